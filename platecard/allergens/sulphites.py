@@ -1,0 +1,136 @@
+"""Sulphites by arithmetic: a concentration, unlike every other allergen.
+
+Upper bound of the sulphur dioxide of each ingredient × its mass, over the mass as
+served, for the plate and for each component.  No credit is given for what cooking
+drives off; reduction concentrates, because the finished batch weighs less than
+what went in.  A figure that is missing means that sulphites are declared.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from ..knowledge.catalogue import Entry
+from ..recipes import Batch, Bought, Resolved, Use, What
+from ..knowledge.taxonomy import Taxonomy
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Sulphur dioxide that one ingredient brings, in mg; None where a figure is missing."""
+
+    called: str
+    mg: Fraction | None
+    missing: str = ""
+    natural: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """The arithmetic for the plate or for one component.
+
+    ``level`` is mg/kg as served, None where a figure is missing.
+    """
+
+    where: str
+    loads: tuple[Load, ...]
+    mass_g: Fraction | None
+
+    def counted(self, only_added: bool) -> tuple[Load, ...]:
+        return tuple(x for x in self.loads if not (only_added and x.natural))
+
+    def level(self, only_added: bool = False) -> Fraction | None:
+        loads = self.counted(only_added)
+        if not loads:
+            return Fraction(0)
+        if not self.mass_g or any(x.mg is None for x in loads):
+            return None
+        return sum((x.mg for x in loads), Fraction(0)) * 1000 / self.mass_g
+
+    def in_words(self, only_added: bool = False) -> str:
+        """The sum as a cook can follow it."""
+        loads = self.counted(only_added)
+        level = self.level(only_added)
+        if level is None:
+            gaps = [f"{x.called}: {x.missing}" for x in loads if x.mg is None] or ["the mass as served is not known"]
+            return f"{self.where}: figures missing ({'; '.join(gaps)}), so sulphites are declared"
+        terms = " + ".join(f"{_number(x.mg)} mg from {x.called}" for x in loads)
+        return f"{self.where}: {terms} in {_number(self.mass_g)} g as served = {_number(level)} mg/kg"
+
+
+def _number(value: Fraction) -> str:
+    """Four significant figures, for reading; the test itself is done on fractions."""
+    return f"{float(value):.4g}"
+
+
+def sums(resolved: Resolved, taxonomy: Taxonomy) -> tuple[Sum, ...]:
+    """The plate's sum first, then each component's; only those with sulphites in them."""
+    memo: dict[str, tuple[Load, ...]] = {}
+    found: list[Sum] = []
+    everything: list[Load] = []
+    served = [p.use.kept_g for p in resolved.parts]
+    for part in resolved.parts:
+        loads = _of_use(part.use, memo, taxonomy)
+        if loads:
+            found.append(Sum(part.component.called, loads, part.use.kept_g))
+            everything += loads
+    if not found:
+        return ()
+    # Masses that are not known are left out of the divisor, which can only raise the level.
+    total = sum((g for g in served if g is not None), Fraction(0))
+    return (Sum("the plate", tuple(everything), total or None), *found)
+
+
+def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> tuple[Load, ...]:
+    what = use.what
+    if isinstance(what, Batch):
+        return tuple(_scaled(load, use.share, what.recipe.called) for load in _of_batch(what, memo, taxonomy))
+    figure, natural, present = _figure(what, taxonomy)
+    if not present:
+        return ()
+    if figure is None:
+        return (Load(use.called, None, "its level of sulphites is not known", natural),)
+    if use.grams is None:
+        return (Load(use.called, None, "its amount is not known", natural),)
+    return (Load(use.called, use.grams * figure / 1000, "", natural),)
+
+
+def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> tuple[Load, ...]:
+    """The loads of one batch, one per ingredient and nature, however many roads it came by."""
+    if batch.recipe.key not in memo:
+        merged: dict[tuple[str, bool], Load] = {}
+        for line in batch.lines:
+            for load in _of_use(line, memo, taxonomy):
+                key = (load.called, load.natural)
+                other = merged.get(key)
+                if other is None:
+                    merged[key] = load
+                elif other.mg is None or load.mg is None:
+                    merged[key] = other if other.mg is None else load
+                else:
+                    merged[key] = Load(load.called, other.mg + load.mg, "", load.natural)
+        memo[batch.recipe.key] = tuple(merged.values())
+    return memo[batch.recipe.key]
+
+
+def _scaled(load: Load, share: Fraction | None, recipe: str) -> Load:
+    if load.mg is None:
+        return load
+    if share is None:
+        return Load(load.called, None, f"how much {recipe} is used is not known", load.natural)
+    return Load(load.called, load.mg * share, "", load.natural)
+
+
+def _figure(what: What, taxonomy: Taxonomy) -> tuple[Fraction | None, bool, bool]:
+    """Upper bound in mg/kg, whether it is natural, and whether sulphites are there at all."""
+    entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
+    label = what.product.label if isinstance(what, Bought) else None
+    by_entry = entry is not None and ("sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends))
+    by_label = label is not None and any(taxonomy.find(w) == "sulphite" for w, _ in label.contains)
+    level = label.sulphites_mg_kg if label is not None else None
+    if not (by_entry or by_label or level):
+        return None, False, False
+    if level is not None:
+        return level, False, True
+    return (entry.so2_mg_kg if entry else None), bool(entry and entry.so2_natural and not by_label), True

@@ -1,0 +1,194 @@
+"""What is in each thing, and how it got there, before any law is asked.
+
+In: the resolved tree.  Out: traces.  A trace says that a node of the taxonomy is
+there, may be there, or cannot be ruled out, with the chain of places that proves
+it.  Nothing is ever subtracted: a plate that is changed is traced anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ..knowledge.catalogue import ANY, Entry
+from ..knowledge.taxonomy import Taxonomy
+from ..model import Label, Product, Unknown
+from ..problems import Problem, Span, error, nearest
+from ..recipes import Batch, Bought, Resolved, Use, What
+from ..units import shown
+
+CONTAINS, MAY, UNKNOWN = "contains", "may_contain", "not_established"
+
+# A node that reaches a dish by many roads needs only the shortest few as proof.
+MAX_CHAINS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One step of a chain: in words, with its place."""
+
+    words: str
+    span: Span | None
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """``node`` (empty: any of them) in the state contains, may_contain or not_established.
+
+    ``form`` is the form it takes, where some law exempts that form.  ``chain``
+    runs from the thing asked about down to the catalogue entry or label.
+    """
+
+    node: str
+    state: str
+    form: str
+    chain: tuple[Link, ...]
+
+    def under(self, link: Link) -> "Trace":
+        return Trace(self.node, self.state, self.form, (link, *self.chain))
+
+
+class Tracer:
+    """Traces of things, each batch and product traced once."""
+
+    def __init__(self, taxonomy: Taxonomy):
+        self.taxonomy = taxonomy
+        self._batches: dict[str, tuple[Trace, ...]] = {}
+        self._words: dict[str, tuple[str | None, str]] = {}
+
+    def dish(self, resolved: Resolved) -> tuple[Trace, ...]:
+        """All traces of a dish, from the dish's own name down."""
+        top = Link(resolved.dish.title, resolved.dish.span)
+        found = [t.under(Link(part.component.called, part.component.source.span)).under(top)
+                 for part in resolved.parts for t in self.thing(part.use.what)]
+        return few(found)
+
+    def thing(self, what: What) -> tuple[Trace, ...]:
+        """The traces of one thing, from its own contents down."""
+        if isinstance(what, Batch):
+            # A recipe that contains itself ends in an Unknown, so this always comes to an end.
+            if what.recipe.key not in self._batches:
+                self._batches[what.recipe.key] = few(
+                    t.under(Link(_used(line), line.span)) for line in what.lines for t in self.thing(line.what))
+            head = Link(what.recipe.called, what.recipe.span)
+            return tuple(t.under(head) for t in self._batches[what.recipe.key])
+        if isinstance(what, Bought):
+            return self._bought(what)
+        if isinstance(what, Entry):
+            return _entry(what, settled=False)
+        return (Trace("", UNKNOWN, "", (Link(f"{what.name}: {what.why}", what.span),)),)
+
+    def _bought(self, what: Bought) -> tuple[Trace, ...]:
+        product, entry, label = what.product, what.entry, what.product.label
+        head = Link(product.called, product.span)
+        found: list[Trace] = []
+        if entry is not None:
+            found += [t.under(head) for t in _entry(entry, settled=label is not None)]
+        if label is not None:
+            found += self._label(label, head)
+        elif entry is None:
+            found.append(Trace("", UNKNOWN, "", (Link(f"{product.called}: no label entered", product.span),)))
+        return tuple(found)
+
+    def _label(self, label: Label, head: Link) -> list[Trace]:
+        found = []
+        for state, words, says in ((CONTAINS, label.contains, "the label says it contains"), (MAY, label.may_contain, "the label says it may contain")):
+            for word, span in words:
+                node = self.taxonomy.find(word)
+                chain = (head, Link(f"{says} {word} (label read {label.read})", span))
+                found.append(Trace(node, state, "", chain) if node else Trace("", UNKNOWN, "", chain))
+        return found
+
+    def label_problems(self, product: Product) -> tuple[Problem, ...]:
+        """Words of a label that name no allergen."""
+        label = product.label
+        return tuple(
+            error("unknown-allergen-word", span, f"'{word}' names no allergen that is known here", _meant(word, self.taxonomy))
+            for word, span in ((*label.contains, *label.may_contain) if label else ()) if self.taxonomy.find(word) is None)
+
+
+def _meant(word: str, taxonomy: Taxonomy) -> str:
+    close = nearest(word, taxonomy.by_word)
+    return f"did you mean {' or '.join(repr(c) for c in close)}?" if close else "for example milk, wheat, hazelnut, sulphites"
+
+
+def _used(line: Use) -> str:
+    return f"{shown(line.grams)} g {line.called}" if line.grams is not None else line.called
+
+
+def _entry(entry: Entry, settled: bool) -> tuple[Trace, ...]:
+    """The traces of a catalogue entry; ``settled``: a label has answered what depends on the maker."""
+    here = Link(f"{entry.name} (source: {entry.source})", entry.span)
+    present = dict.fromkeys(entry.contains)
+    if entry.so2_mg_kg is not None and "sulphite" not in entry.depends:
+        present["sulphite"] = None
+    found = [Trace(node, CONTAINS, entry.form_of(node), (here,)) for node in present]
+    found += [Trace(node, MAY, "", (here,)) for node in entry.may if node not in present]
+    if not settled:
+        asked = entry.ask or "it depends on the maker, and no label is entered"
+        for node in entry.depends:
+            found.append(Trace("" if node == ANY else node, UNKNOWN, "", (Link(f"{entry.name}: {asked}", entry.span),)))
+    return tuple(found)
+
+
+def few(traces: Iterable[Trace]) -> tuple[Trace, ...]:
+    """The traces without repetition, at most :data:`MAX_CHAINS` shortest per node, state and form.
+
+    The order is that of the nodes' first appearance, so it follows the recipe.
+    """
+    by_kind: dict[tuple[str, str, str], list[Trace]] = {}
+    for trace in traces:
+        by_kind.setdefault((trace.node, trace.state, trace.form), []).append(trace)
+    found: list[Trace] = []
+    for same in by_kind.values():
+        unique = list(dict.fromkeys(same))
+        found += unique if len(unique) <= MAX_CHAINS else sorted(unique, key=lambda t: len(t.chain))[:MAX_CHAINS]
+    return tuple(found)
+
+
+def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tuple[Problem, ...]:
+    """An error for each thing whose allergens nobody has established, at the place where it is used."""
+    found: list[Problem] = []
+    seen: set[int] = set()
+
+    def walk(what: What, span: Span, called: str) -> None:
+        if isinstance(what, Batch):
+            if id(what) not in seen:
+                seen.add(id(what))
+                for line in what.lines:
+                    walk(line.what, line.span, line.called)
+        elif isinstance(what, Bought) and what.product.label is None and (what.entry is None or what.entry.depends):
+            found.append(_label_wanted(what.entry, what.product.called, what.product.span, folder, taxonomy))
+        elif isinstance(what, Entry) and what.depends:
+            found.append(_label_wanted(what, called, span, folder, taxonomy))
+
+    for part in resolved.parts:
+        walk(part.use.what, part.use.span, part.component.source.name)
+    return tuple(found)
+
+
+def _label_wanted(entry: Entry | None, called: str, span: Span, folder: str, taxonomy: Taxonomy) -> Problem:
+    if entry is not None and entry.ask:
+        return error("allergens-not-established", span, f"'{called}' is too vague to know its allergens", entry.ask)
+    which = "the allergens" if entry is None or entry.depends_on_everything else ", ".join(taxonomy.name(n) for n in entry.depends)
+    look = f"look for {', '.join(taxonomy.name(n) for n in entry.look_for)}" if entry is not None and entry.look_for else ""
+    return error("allergens-not-established", span, f"{which} of '{called}' depend{'s' if entry is not None and len(entry.depends) == 1 and not entry.depends_on_everything else ''} on the maker, and no label is entered",
+                 f"enter its label in {folder}/pantry.yaml" + (f" (is: {entry.name})" if entry is not None else ""), look)
+
+
+def unknowns(resolved: Resolved) -> tuple[Unknown, ...]:
+    """Every name in the dish that led nowhere."""
+    found: dict[Unknown, None] = {}
+    seen: set[int] = set()
+
+    def walk(what: What) -> None:
+        if isinstance(what, Unknown):
+            found[what] = None
+        elif isinstance(what, Batch) and id(what) not in seen:
+            seen.add(id(what))
+            for line in what.lines:
+                walk(line.what)
+
+    for part in resolved.parts:
+        walk(part.use.what)
+    return tuple(found)

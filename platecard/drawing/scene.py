@@ -1,0 +1,391 @@
+"""The display list: what stands on a page, in millimetres, before any file format.
+
+Origin at the top left, y downwards, angles in degrees, text sizes in points. Items are drawn in order, later ones on
+top. Everything that is a decision (sizes, colours, places, line breaks) has been made before an item is built; the
+two backends `svg` and `pdf` only write it down. All values are immutable; the helpers return new ones. A value that
+neither backend could draw (a colour not written #rrggbb, a negative size, an unknown face) is a ValueError at once.
+"""
+
+import math
+import re
+from dataclasses import dataclass, replace
+
+from platecard.drawing import fonts
+
+Point = tuple[float, float]
+Segment = tuple[Point, Point]
+ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}  # the share of a text's width that lies left of its place
+_SEGMENT_LENGTH = {"M": 3, "L": 3, "C": 7, "Z": 1}
+_COLOUR = re.compile("#[0-9a-fA-F]{6}")
+Box = tuple[float, float, float, float]  # left, top, right, bottom
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What an item shows: carried into the SVG as data-component, data-role and data-source."""
+
+    component: str = ""
+    role: str = ""
+    source: str = ""  # e.g. "specs/turbot.yaml:14"
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """Colours as "#rrggbb" or None, line width and dashes in mm. Opacity is that of the fill alone."""
+
+    fill: str | None = None
+    stroke: str | None = None
+    width: float = 0.2
+    dash: tuple[float, ...] = ()
+    fill_opacity: float = 1.0
+    cap: str = "round"   # or "butt"
+    join: str = "round"  # or "miter"
+
+    def __post_init__(self):
+        _check_colours(self.fill, self.stroke)
+        if self.cap not in ("round", "butt") or self.join not in ("round", "miter"):
+            raise ValueError(f"no line end {self.cap!r} or no corner {self.join!r}")
+        if not (self.width > 0 and 0 <= self.fill_opacity <= 1 and all(d > 0 for d in self.dash)):
+            raise ValueError(f"a line width, dash or opacity is out of range: {self}")
+
+
+def _check_colours(*colours: str | None) -> None:
+    for colour in colours:
+        if colour is not None and not _COLOUR.fullmatch(colour):
+            raise ValueError(f"a colour is written #rrggbb, not {colour!r}")
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    cx: float
+    cy: float
+    r: float
+    style: Style
+    about: About | None = None
+
+    def __post_init__(self):
+        if not self.r >= 0:
+            raise ValueError(f"a circle's radius cannot be {self.r}")
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """A box from its top left corner, its corners rounded with `radius`."""
+
+    x: float
+    y: float
+    w: float
+    h: float
+    style: Style
+    radius: float = 0.0
+    about: About | None = None
+
+    def __post_init__(self):
+        if not (self.w >= 0 and self.h >= 0 and self.radius >= 0):
+            raise ValueError(f"a box cannot be {self.w} by {self.h} mm with corners of {self.radius} mm")
+
+    @property
+    def corner(self) -> float:
+        """The radius as it is drawn: never more than half a side."""
+        return min(self.radius, self.w / 2, self.h / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Polygon:
+    points: tuple[Point, ...]
+    style: Style
+    closed: bool = True
+    about: About | None = None
+
+    def __post_init__(self):
+        if len(self.points) < 2:
+            raise ValueError("a polygon needs two points at least")
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """Segments ("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y) and ("Z",), all absolute."""
+
+    segments: tuple[tuple, ...]
+    style: Style
+    about: About | None = None
+
+    def __post_init__(self):
+        whole = all(_SEGMENT_LENGTH.get(s[0]) == len(s) for s in self.segments)
+        if not whole or self.segments and self.segments[0][0] != "M":
+            raise ValueError("a path starts with an M and holds M, L, C and Z with their numbers")
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text; (x, y) lies on its baseline, at the end that `anchor` names."""
+
+    x: float
+    y: float
+    text: str
+    size_pt: float
+    face: str = "regular"
+    anchor: str = "start"  # or "middle", "end"
+    colour: str = "#000000"
+    about: About | None = None
+
+    def __post_init__(self):
+        _check_colours(self.colour)
+        if self.face not in fonts.FACES or self.anchor not in ANCHORS or not self.size_pt > 0:
+            raise ValueError(f"no face {self.face!r}, no anchor {self.anchor!r} or no size {self.size_pt}")
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Items that belong together, cut off at the edge of `clip` if there is one.
+
+    `role` is an ARIA role ("img", "heading", "list", "table" …) for those who hear the page instead of seeing it;
+    with "img" the title and description stand for the picture.
+    """
+
+    items: "tuple[Item, ...]"
+    title: str = ""
+    description: str = ""
+    id: str = ""
+    about: About | None = None
+    clip: Circle | Rect | Polygon | None = None
+    role: str = ""
+
+
+Item = Circle | Rect | Polygon | Path | Text | Group
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One page or picture of exactly this size in mm."""
+
+    width_mm: float
+    height_mm: float
+    items: tuple[Item, ...]
+    title: str
+    description: str = ""
+    language: str = "en-GB"
+
+
+def number(value: float) -> str:
+    """A number as both backends write it: at most three decimals, never "-0". ValueError if it is not finite."""
+    if not -1e6 < value < 1e6:  # false for "not a number" too
+        raise ValueError(f"a drawing cannot hold the number {value}")
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+# --- moving and scaling ------------------------------------------------------------------------------------------
+
+
+def translate(item: Item, dx: float, dy: float) -> Item:
+    """`item` moved by (dx, dy) mm."""
+    return _placed(item, 1.0, dx, dy, 1.0, False)
+
+
+def scale(item: Item, factor: float, text_factor: float = 1.0, scale_strokes: bool = False) -> Item:
+    """`item` enlarged about the origin. Text moves along but changes size only by `text_factor`; line widths and
+    dashes stay as they are unless `scale_strokes`: a card sets a true-scale diagram smaller, not fainter."""
+    return _placed(item, factor, 0.0, 0.0, text_factor, scale_strokes)
+
+
+def transform(items: tuple[Item, ...], scale: float, dx: float, dy: float, text_factor: float = 1.0,
+              scale_strokes: bool = False) -> tuple[Item, ...]:
+    """All `items` scaled about the origin and then moved by (dx, dy) mm. Text and strokes as in `scale`."""
+    return tuple(_placed(item, scale, dx, dy, text_factor, scale_strokes) for item in items)
+
+
+def _placed(item: Item, k: float, dx: float, dy: float, text_k: float, strokes: bool) -> Item:
+    if not k > 0:
+        raise ValueError(f"a scale must be positive, not {k}")
+
+    def placed(points):
+        return tuple((x * k + dx, y * k + dy) for x, y in points)
+
+    match item:
+        case Text(x=x, y=y, size_pt=size):
+            return replace(item, x=x * k + dx, y=y * k + dy, size_pt=size * text_k)
+        case Group(items=items, clip=clip):
+            return replace(item, items=transform(items, k, dx, dy, text_k, strokes),
+                           clip=clip and _placed(clip, k, dx, dy, text_k, strokes))
+        case Circle(cx=cx, cy=cy, r=r):
+            changes = {"cx": cx * k + dx, "cy": cy * k + dy, "r": r * k}
+        case Rect(x=x, y=y, w=w, h=h, radius=radius):
+            changes = {"x": x * k + dx, "y": y * k + dy, "w": w * k, "h": h * k, "radius": radius * k}
+        case Polygon(points=points):
+            changes = {"points": placed(points)}
+        case Path(segments=segments):
+            changes = {"segments": tuple((s[0], *sum(placed(zip(s[1::2], s[2::2])), ())) for s in segments)}
+        case _:
+            raise TypeError(f"not an item: {item!r}")
+    if strokes and k != 1.0:
+        style = item.style
+        changes["style"] = replace(style, width=style.width * k, dash=tuple(d * k for d in style.dash))
+    return replace(item, **changes)
+
+
+# --- extent ------------------------------------------------------------------------------------------------------
+
+
+def bounds(*items: Item) -> Box:
+    """Left, top, right and bottom of the outlines in mm, without half the line width.
+
+    Text takes its measured width and the height of a line. A clipped group ends at its clip. ValueError if there is
+    nothing to measure.
+    """
+    boxes = [box for item in items if (box := _box(item))]
+    if not boxes:
+        raise ValueError("nothing to measure: no items, or all of them empty or clipped away")
+    return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+
+
+def _box(item: Item) -> Box | None:
+    match item:
+        case Circle(cx=cx, cy=cy, r=r):
+            return cx - r, cy - r, cx + r, cy + r
+        case Rect(x=x, y=y, w=w, h=h):
+            return x, y, x + w, y + h
+        case Polygon(points=points):
+            return _around(points)
+        case Path(segments=segments):
+            return _around(list(_extremes(segments)))
+        case Text(x=x, y=y, text=text, size_pt=size, face=face, anchor=anchor):
+            width = fonts.width_mm(text, size, face)
+            left = x - ANCHORS[anchor] * width
+            return left, y - fonts.ascent(size, face), left + width, y + fonts.descent(size, face)
+        case Group(items=items, clip=clip):
+            boxes = [box for inner in items if (box := _box(inner))]
+            box = _around([corner for b in boxes for corner in (b[:2], b[2:])])
+            if box and clip:
+                edge = _box(clip)
+                box = (max(box[0], edge[0]), max(box[1], edge[1]), min(box[2], edge[2]), min(box[3], edge[3]))
+                return box if box[0] <= box[2] and box[1] <= box[3] else None
+            return box
+    raise TypeError(f"not an item: {item!r}")
+
+
+def _around(points) -> Box | None:
+    if not points:
+        return None
+    xs, ys = zip(*points)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _extremes(segments):
+    """Points that a path's bounds are the bounds of: its corners, and where its curves turn back."""
+    here = start = (0.0, 0.0)
+    for s in segments:
+        if s[0] == "Z":
+            here = start
+            continue
+        end = s[-2:]
+        if s[0] == "M":
+            start = end
+        if s[0] == "C":
+            for t in _turns(*zip(here, s[1:3], s[3:5], end)):
+                u = 1 - t
+                yield tuple(u**3 * a + 3 * u * u * t * b + 3 * u * t * t * c + t**3 * d
+                            for a, b, c, d in zip(here, s[1:3], s[3:5], end))
+        yield end
+        here = end
+
+
+def _turns(*axes):
+    """Parameters in (0, 1) at which a cubic Bézier curve stands still along an axis."""
+    for p0, p1, p2, p3 in axes:
+        a, b, c = p3 - 3 * p2 + 3 * p1 - p0, 2 * (p2 - 2 * p1 + p0), p1 - p0
+        if abs(a) < 1e-12:
+            roots = [-c / b] if abs(b) > 1e-12 else []
+        else:
+            inside = b * b - 4 * a * c
+            root = math.sqrt(inside) if inside >= 0 else None
+            roots = [] if root is None else [(-b - root) / (2 * a), (-b + root) / (2 * a)]
+        yield from (t for t in roots if 0 < t < 1)
+
+
+# --- hatching: fills that survive a grey copier, as lines and not as a pattern ---------------------------------------
+
+
+def hatch(points: tuple[Point, ...], angle_deg: float, spacing_mm: float) -> tuple[Segment, ...]:
+    """Parallel lines, `spacing_mm` apart, cut to a polygon (even-odd).
+
+    `angle_deg` 0 is level, 45 falls to the right. The lines belong to one grid through the origin, so that neighbours hatched alike run on into each other.
+    ValueError if the spacing is not positive.
+    """
+    if not spacing_mm > 0:
+        raise ValueError(f"hatch lines must be some way apart, not {spacing_mm} mm")
+    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    turned = [(x * cos + y * sin, y * cos - x * sin) for x, y in points]  # (along the lines, across them)
+    if len(turned) < 3:
+        return ()
+    across = [n for _, n in turned]
+    edges = list(zip(turned, turned[1:] + turned[:1]))
+    lines = []
+    for k in range(math.ceil(min(across) / spacing_mm), math.floor(max(across) / spacing_mm) + 1):
+        n = k * spacing_mm
+        # An edge counts with its lower end and without its upper one: a line through a corner then meets it once
+        # where the outline passes through, and twice or not at all where it only touches.
+        meets = sorted(t0 + (t1 - t0) * (n - n0) / (n1 - n0)
+                       for (t0, n0), (t1, n1) in edges if min(n0, n1) <= n < max(n0, n1))
+        for begin, end in zip(meets[::2], meets[1::2]):
+            if end - begin > 1e-6:
+                lines.append(((begin * cos - n * sin, begin * sin + n * cos),
+                              (end * cos - n * sin, end * sin + n * cos)))
+    return tuple(lines)
+
+
+def lines_path(lines: tuple[Segment, ...], style: Style, about: About | None = None) -> Path:
+    """Many separate lines, such as a hatch, as one item."""
+    return Path(tuple(step for a, b in lines for step in (("M", *a), ("L", *b))), style, about)
+
+
+# --- signs: drawn, never typed, so that they look the same whatever the font -----------------------------------------
+
+
+def tick(x: float, y: float, size: float, colour: str = "#000000", title: str = "") -> Group:
+    """A tick inside the square of `size` mm whose top left corner is (x, y)."""
+    line = Polygon(((x + 0.14 * size, y + 0.54 * size), (x + 0.40 * size, y + 0.80 * size),
+                    (x + 0.88 * size, y + 0.20 * size)), Style(stroke=colour, width=0.14 * size), closed=False)
+    return _sign((line,), title)
+
+
+def checkbox(x: float, y: float, size: float, checked: bool = False, colour: str = "#000000",
+             title: str = "") -> Group:
+    """A square of `size` mm to tick by hand, or one already ticked; (x, y) is its top left corner."""
+    box = Rect(x, y, size, size, Style(stroke=colour, width=0.08 * size, join="miter"))
+    return _sign((box, *(tick(x, y, size, colour).items if checked else ())), title)
+
+
+def arrow(x1: float, y1: float, x2: float, y2: float, colour: str = "#000000", width: float = 0.3,
+          head: float = 2.0, title: str = "") -> Group:
+    """An arrow whose point lies on (x2, y2), with a filled head `head` mm long. ValueError if it has no length."""
+    length = math.hypot(x2 - x1, y2 - y1)
+    if length == 0:
+        raise ValueError("an arrow must have a length")
+    ux, uy = (x2 - x1) / length, (y2 - y1) / length
+    head = min(head, length)
+    bx, by, half = x2 - ux * head, y2 - uy * head, 0.36 * head
+    # The shaft ends inside the head, where its end cannot show on either side of the point.
+    shaft = Polygon(((x1, y1), (bx + 0.3 * head * ux, by + 0.3 * head * uy)),
+                    Style(stroke=colour, width=width, cap="butt"), closed=False)
+    point = Polygon(((x2, y2), (bx - uy * half, by + ux * half), (bx + uy * half, by - ux * half)), Style(fill=colour))
+    return _sign((shaft, point), title)
+
+
+def warning_triangle(x: float, y: float, size: float, colour: str = "#000000", ground: str | None = None,
+                     title: str = "") -> Group:
+    """A triangle with an exclamation mark in the square of `size` mm at (x, y), filled with `ground` if given."""
+    line = 0.08 * size
+    top, left, right, foot = y + 0.08 * size, x + 0.04 * size, x + 0.96 * size, y + 0.90 * size
+    middle = x + size / 2
+    return _sign((
+        Polygon(((middle, top), (right, foot), (left, foot)), Style(fill=ground, stroke=colour, width=line)),
+        Polygon(((middle, y + 0.38 * size), (middle, y + 0.60 * size)), Style(stroke=colour, width=line * 1.2),
+                closed=False),
+        Circle(middle, y + 0.76 * size, 0.06 * size, Style(fill=colour)),
+    ), title)
+
+
+def _sign(items: tuple[Item, ...], title: str) -> Group:
+    """A sign with a title is a picture to someone who hears the page; without one it is decoration."""
+    return Group(items, title=title, role="img" if title else "presentation")

@@ -1,0 +1,193 @@
+"""The catalogue of ingredients: what each one is, with its source.
+
+A name is found whatever its case, accents, hyphens or plural.  Two candidates are
+a question to the chef, never a guess.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from ..nodes import Mapping, Node, Sequence
+from ..problems import Problem, Span, error, nearest
+from . import store, taxonomy
+from .words import fold, loose
+
+ANY = "any"
+FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
+         "phytosterol", "stanol_ester", "lactitol", "beer_or_spirit")
+_KEYS = {"name", "also", "contains", "depends", "look_for", "ask", "may", "form", "so2", "so2_source", "so2_natural", "liquid",
+         "density", "density_source", "pieces", "pieces_source", "note", "source"}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One ingredient.
+
+    ``contains`` are the taxonomy nodes always there; ``depends`` those only the
+    label can settle (``("any",)``: all of them); ``may`` those that may be there
+    whatever the maker says; ``form`` maps a node to the form some law exempts.
+    ``so2_mg_kg`` is an upper bound; ``density`` is g/ml; ``pieces`` grams by word.
+    """
+
+    id: str
+    name: str
+    span: Span
+    contains: tuple[str, ...] = ()
+    depends: tuple[str, ...] = ()
+    look_for: tuple[str, ...] = ()
+    ask: str = ""
+    may: tuple[str, ...] = ()
+    form: tuple[tuple[str, str], ...] = ()
+    so2_mg_kg: Fraction | None = None
+    so2_source: str = ""
+    so2_natural: bool = False
+    liquid: bool = False
+    density: Fraction | None = None
+    pieces: tuple[tuple[str, Fraction], ...] = ()
+    note: str = ""
+    source: str = ""
+
+    @property
+    def depends_on_everything(self) -> bool:
+        return ANY in self.depends
+
+    def form_of(self, node: str) -> str:
+        return next((f for n, f in self.form if n == node), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The answer of a look-up: one entry, several candidates, or none.
+
+    ``read_as`` is set where only the word order differed, so that it can be shown.
+    """
+
+    entry: Entry | None = None
+    candidates: tuple[str, ...] = ()
+    read_as: str = ""
+
+
+class Catalogue:
+    """Entries by name.  Rows become entries only when they are asked for."""
+
+    def __init__(self, made: dict):
+        self._rows = made["rows"]
+        self._names = made["names"]
+        self._loose = made["loose"]
+        self._entries: dict[int, Entry] = {}
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+    def __iter__(self):
+        return (self._entry(i) for i in range(len(self._rows)))
+
+    @property
+    def name_count(self) -> int:
+        return len(self._names)
+
+    def _entry(self, index: int) -> Entry:
+        if index not in self._entries:
+            self._entries[index] = _entry(self._rows[index])
+        return self._entries[index]
+
+    def find(self, name: str) -> Found:
+        """What ``name`` means here."""
+        hits = self._names.get(fold(name), ())
+        if len(hits) == 1:
+            return Found(self._entry(hits[0]))
+        if not hits:
+            hits = self._loose.get(loose(name), ())
+            if len(hits) == 1:
+                entry = self._entry(hits[0])
+                return Found(entry, read_as=entry.name)
+        return Found(candidates=tuple(self._rows[i]["name"] for i in hits))
+
+    def near(self, name: str) -> tuple[str, ...]:
+        """The names most like ``name``."""
+        return tuple(dict.fromkeys(self._rows[self._names[k][0]]["name"] for k in nearest(fold(name), self._names)))
+
+
+def _fraction(value: object) -> Fraction | None:
+    return None if value is None else Fraction(str(value))
+
+
+def _entry(row: dict) -> Entry:
+    depends = row.get("depends", ())
+    return Entry(
+        id=row["id"], name=row["name"], span=Span(*row[store.PLACE]), contains=tuple(row.get("contains", ())),
+        depends=(ANY,) if depends == ANY else tuple(depends), look_for=tuple(row.get("look_for", ())), ask=row.get("ask", ""),
+        may=tuple(row.get("may", ())), form=tuple((k, v) for k, v in row.get("form", {}).items() if k != store.PLACE),
+        so2_mg_kg=_fraction(row.get("so2")), so2_source=row.get("so2_source", ""), so2_natural=bool(row.get("so2_natural")),
+        liquid=bool(row.get("liquid")), density=_fraction(row.get("density")),
+        pieces=tuple((k, Fraction(str(v))) for k, v in row.get("pieces", {}).items() if k != store.PLACE),
+        note=row.get("note", ""), source=row["source"])
+
+
+@cache
+def load() -> tuple[Catalogue, tuple[Problem, ...]]:
+    """The catalogue in ``data/catalogue`` and the problems of those files."""
+    made, problems = store.rows(store.texts("catalogue/*", "sources.yaml", "taxonomy.yaml"), _collect, "catalogue")
+    return Catalogue(made), problems
+
+
+def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
+    """The rows with their index of names.  Rules, each a problem at its place:
+
+    1. Only known keys; a name; a source that ``sources.yaml`` knows.
+    2. Every node exists; every form is known and belongs to a node contained.
+    3. ``so2`` comes with ``so2_source`` and is a number.
+    4. No name stands in two entries.
+    """
+    problems: list[Problem] = []
+    kinds = taxonomy.load()[0].kinds
+    sources = next((set(store.placed(t).get("sources", {})) for p, t in trees.items() if p.endswith("/sources.yaml")), set())
+    rows: list[dict] = []
+    names: dict[str, list[int]] = {}
+    for path, tree in trees.items():
+        entries = tree.get("entries") if "/catalogue/" in path and isinstance(tree, Mapping) else None
+        for node in entries.items if isinstance(entries, Sequence) else ():
+            row = store.placed(node)
+            found = _faults(row, node.span, kinds, sources)
+            problems += found
+            if any(p.slug == "catalogue-name" for p in found):
+                continue
+            row["id"] = fold(row["name"]).replace(" ", "-")
+            for name in dict.fromkeys(fold(n) for n in (row["name"], *row.get("also", ()))):
+                if name in names:
+                    other = rows[names[name][0]]
+                    problems.append(error("name-in-two-entries", node.span, f"'{name}' already names '{other['name']}' ({Span(*other[store.PLACE])})"))
+                names.setdefault(name, []).append(len(rows))
+            rows.append(row)
+    by_words: dict[str, list[int]] = {}
+    for name, hits in names.items():
+        by_words.setdefault(" ".join(sorted(name.split())), []).extend(hits)
+    return {"rows": rows, "names": names, "loose": {k: sorted(set(v)) for k, v in by_words.items()}}, tuple(problems)
+
+
+def _faults(row: dict, span: Span, kinds: dict, sources: set[str]) -> list[Problem]:
+    name = row.get("name")
+    if not isinstance(name, str) or not name:
+        return [error("catalogue-name", span, "a catalogue entry without a name")]
+    found = [error("unknown-key", span, f"'{name}': there is no key '{k}' in a catalogue entry") for k in row if k not in _KEYS and k != store.PLACE]
+    if row.get("source") not in sources:
+        found.append(error("no-source-cited", span, f"'{name}' has no source that sources.yaml knows", "say source: practice where it is common practice"))
+    for key in ("contains", "depends", "look_for", "may"):
+        value = row.get(key, ())
+        for node in value if isinstance(value, list) else () if value == ANY and key == "depends" else [value] if value else ():
+            if node not in kinds:
+                found.append(error("unknown-node", span, f"'{name}': there is no allergen node '{node}' in the taxonomy"))
+    for node, form in row.get("form", {}).items():
+        if node != store.PLACE and (form not in FORMS or node not in row.get("contains", ())):
+            found.append(error("unknown-form", span, f"'{name}': the form '{form}' of '{node}' is not known, or '{node}' is not contained"))
+    if "so2" in row and row.get("so2_source") not in sources:
+        found.append(error("no-source-cited", span, f"'{name}' has a sulphite figure without its source"))
+    for key in ("so2", "density"):
+        try:
+            _fraction(row.get(key))
+        except ValueError:
+            found.append(error("catalogue-number", span, f"'{name}': '{key}' is no number"))
+    return found

@@ -1,0 +1,161 @@
+"""The laws: which nodes each declares, under which words, with exemptions and thresholds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from ..nodes import Mapping, Node
+from ..packaged import names_in
+from ..problems import Problem, Span, error
+from . import store, taxonomy
+
+_DECLARES = ("each", "group", "kinds")
+_MARKS = ("seen", "seen-2nd", "memory")
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """One group of a law.
+
+    ``declares``: each node for itself, the group's word, or the word with the kinds.
+    ``nodes`` maps a taxonomy node to the law's word.  ``unsaid`` are kinds that
+    need no naming.  ``level`` is mandatory, recommended or national.
+    """
+
+    id: str
+    heading: str
+    declares: str
+    nodes: dict[str, str]
+    point: str
+    level: str
+    unsaid: tuple[str, ...]
+    mark: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Exemption:
+    """A form of a node that the law leaves out (exempt) or leaves to proof (unsettled)."""
+
+    node: str
+    form: str
+    effect: str
+    point: str
+    why: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class SulphiteRule:
+    """When sulphites are declared: above the limit, or from it on; in mg/kg of the food as served."""
+
+    heading: str
+    limit: Fraction
+    above: bool
+    only_added: bool
+    point: str
+    span: Span
+
+    def reached(self, level: Fraction) -> bool:
+        return level > self.limit if self.above else level >= self.limit
+
+
+@dataclass(frozen=True, slots=True)
+class Law:
+    """One regime, as its file says it."""
+
+    key: str
+    name: str
+    act: str
+    article: str
+    date: str
+    link: str
+    mark: str
+    duty: str
+    groups: tuple[Group, ...]
+    reads_as: dict[str, tuple[str, ...]]
+    exemptions: tuple[Exemption, ...]
+    sulphites: SulphiteRule | None
+    sulphites_after: str
+    span: Span
+
+
+def names() -> tuple[str, ...]:
+    """The keys of the laws on file."""
+    return tuple(n[: -len(".yaml")] for n in names_in("laws", ".yaml"))
+
+
+@cache
+def load(key: str) -> tuple[Law | None, tuple[Problem, ...]]:
+    """The law ``key`` and the problems of its file; None if there is no such law."""
+    if key not in names():
+        return None, ()
+    made, problems = store.rows(store.texts(f"laws/{key}.yaml", "taxonomy.yaml"), _collect, f"law-{key}")
+    return (_law(made, key) if made else None), problems
+
+
+def _span(row: dict) -> Span:
+    return Span(*row[store.PLACE])
+
+
+def _words(row: dict) -> dict:
+    return {k: v for k, v in row.items() if k != store.PLACE}
+
+
+def _law(made: dict, key: str) -> Law:
+    mark = made["mark"]
+    groups = tuple(
+        Group(g["group"], g["heading"], g["declares"], _words(g["nodes"]), str(g.get("point", "")), g.get("level", "mandatory"),
+              tuple(g.get("unsaid", ())), g.get("mark", mark), _span(g)) for g in made["groups"])
+    exemptions = tuple(Exemption(e["node"], e["form"], e["effect"], str(e["point"]), e["why"], _span(e)) for e in made.get("exemptions") or ())
+    s = made.get("sulphites")
+    rule = SulphiteRule(s["heading"], Fraction(str(s["limit"])), s["declared_when"] == "above", s.get("only_added") is True,
+                        str(s.get("point", "")), _span(s)) if s else None
+    return Law(key, made["name"], made["act"], str(made.get("article", "")), str(made.get("date", "")), str(made.get("link", "")), mark,
+               made.get("duty", ""), groups, {k: tuple(v) for k, v in _words(made.get("reads_as") or {}).items()}, exemptions, rule,
+               (s or {}).get("after", ""), _span(made))
+
+
+def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
+    """The law's file as rows.  Rules, each a problem at its place:
+
+    1. Act, article, date, link and mark are there.
+    2. Every node exists and stands in one group only.
+    3. Every exemption names its node, form, effect, point and reason.
+    """
+    problems: list[Problem] = []
+    kinds = taxonomy.load()[0].kinds
+    tree = next(t for p, t in trees.items() if "/laws/" in p)
+    if not isinstance(tree, Mapping):
+        return {}, (error("law", tree.span, "a law's file holds keys"),)
+    row = store.placed(tree)
+    for key in ("law", "name", "act", "article", "date", "link", "mark", "groups"):
+        if not row.get(key):
+            problems.append(error("law", tree.span, f"the law has no '{key}'"))
+    seen: dict[str, str] = {}
+    for group in row.get("groups") or ():
+        place = _span(group)
+        if group.get("declares") not in _DECLARES or not group.get("heading") or not isinstance(group.get("nodes"), dict):
+            problems.append(error("law", place, f"the group '{group.get('group')}' lacks a heading, its nodes or a known 'declares'"))
+            continue
+        if group.get("mark", "seen") not in _MARKS:
+            problems.append(error("law", place, f"'{group.get('mark')}' is no mark; one of {', '.join(_MARKS)}"))
+        for node in _words(group["nodes"]):
+            if node not in kinds:
+                problems.append(error("unknown-node", place, f"there is no allergen node '{node}' in the taxonomy"))
+            if node in seen:
+                problems.append(error("law", place, f"'{node}' already stands in the group '{seen[node]}'"))
+            seen[node] = group["group"]
+    for exemption in row.get("exemptions") or ():
+        place = _span(exemption)
+        if missing := [k for k in ("node", "form", "effect", "point", "why") if not exemption.get(k)]:
+            problems.append(error("exemption", place, f"the exemption lacks {', '.join(missing)}"))
+        elif exemption["node"] not in kinds or exemption["effect"] not in ("exempt", "unsettled"):
+            problems.append(error("exemption", place, f"'{exemption['node']}' or '{exemption['effect']}' is not known"))
+    for node in [n for k, v in _words(row.get("reads_as") or {}).items() for n in (k, *v)]:
+        if node not in kinds:
+            problems.append(error("unknown-node", tree.span, f"there is no allergen node '{node}' in the taxonomy"))
+    # A law with faults is not used at all: half a law would hide what it declares.
+    return ({} if problems else row), tuple(problems)

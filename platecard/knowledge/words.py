@@ -1,0 +1,43 @@
+"""Names as people write them, folded so that they can be compared.
+
+Case, accents, hyphens, apostrophes and plurals do not matter; word order does,
+except on a second look (:func:`loose`), whose finds are always shown to the chef.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+
+_APART = re.compile(r"[^\w%]+|_")
+_LIGATURES = str.maketrans({"œ": "oe", "æ": "ae", "ß": "ss", "ø": "o", "ł": "l", "đ": "d", "’": "", "'": "", "`": ""})
+_IRREGULAR = {"leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "geese": "goose", "swiss": "swiss", "molasses": "molasses"}
+
+
+@lru_cache(maxsize=20_000)
+def fold(name: str) -> str:
+    """``name`` as compared: ``Crème fraîche`` and ``creme-fraiche`` fold alike."""
+    text = name.lower().translate(_LIGATURES)
+    if not text.isascii():
+        text = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+    return " ".join([_singular(w) for w in _APART.split(text) if w])
+
+
+def _singular(word: str) -> str:
+    if len(word) < 4 or not word.endswith("s"):
+        return word
+    if word in _IRREGULAR:
+        return _IRREGULAR[word]
+    if word.endswith(("ss", "us", "is")):
+        return word
+    if word.endswith("ies") and len(word) > 4:
+        return word[:-3] + "y"
+    if word.endswith(("ches", "shes", "xes", "sses", "zes", "oes")):
+        return word[:-2]
+    return word[:-1]
+
+
+def loose(name: str) -> str:
+    """``name`` with its words sorted: ``oil, olive`` and ``olive oil`` meet here."""
+    return " ".join(sorted(fold(name).split()))

@@ -1,0 +1,69 @@
+"""The laid plate: one footprint for each piece.  Millimetres.
+
+The origin is the middle of the plate, x runs to the right, y away from the guest.
+Angles are degrees clockwise from 12 o'clock, so x = r·sin and y = r·cos, and 6:00 is
+nearest the guest.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..model import Plate
+from ..problems import Span
+from .planar import Outline, Point
+from .shapes import ROUND
+
+
+@dataclass(frozen=True, slots=True)
+class Footprint:
+    """One piece on the plate.  ``length_mm`` runs along ``axis_deg``, ``width_mm`` across it.
+
+    ``step`` is the step's own number, ``index`` the piece's within it, from 0.
+    ``level`` counts the layers below it (0 lies on the plate); ``height_mm`` is how
+    high the piece itself is, where that is known.
+    """
+
+    component: str
+    step: int
+    index: int
+    shape: str
+    outline: Outline
+    centre: Point
+    axis_deg: float
+    length_mm: float
+    width_mm: float
+    height_mm: float | None
+    stance: str
+    up: str
+    level: int
+    span: Span
+
+    @property
+    def radius_mm(self) -> float | None:
+        """The radius of a round piece lying flat; None for all others."""
+        return self.length_mm / 2 if self.shape in ROUND and self.length_mm == self.width_mm else None
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """A laid plate: footprints from the bottom up, components in the order they come."""
+
+    plate: Plate
+    footprints: tuple[Footprint, ...]
+    order: tuple[str, ...]
+
+    def of(self, component: str) -> tuple[Footprint, ...]:
+        return tuple(f for f in self.footprints if f.component == component)
+
+
+def polar(clock_deg: float, out_mm: float) -> Point:
+    """The point ``out_mm`` from the centre in that direction."""
+    a = math.radians(clock_deg)
+    return out_mm * math.sin(a), out_mm * math.cos(a)
+
+
+def clock_of(x: float, y: float) -> float:
+    """The direction from the centre to (x, y) in degrees clockwise from 12; 0 at the centre."""
+    return math.degrees(math.atan2(x, y)) % 360 if abs(x) > 1e-6 or abs(y) > 1e-6 else 0.0

@@ -1,0 +1,212 @@
+"""Scattering: pieces spread as if by hand, never nearer to each other than said.  Millimetres.
+
+A scatter hangs on nothing but its own seed, region and pieces: a new garnish moves
+none of the others.  It starts from an evenly spread sequence of points and then
+pushes apart what lies too near, as a cook would with a fingertip.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from .planar import Box, Outline, Point, box, contains, to_segment
+from .shapes import chance
+
+_TRIES = 4
+# The two steps of the most evenly spread sequence of points in a square: powers of 1 / 1.3247….
+_STEP_U, _STEP_V = 0.7548776662466927, 0.5698402909980532
+_AIM = 0.01  # mm pushed beyond the gap, so that rounding cannot fall short of it
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Where middles of pieces may lie: part of a ring, or on other pieces, or both.
+
+    ``start_deg`` and ``sweep_deg`` run clockwise; a sweep of 360 is all round.
+    ``hosts`` are outlines of which each middle must lie in one.
+    """
+
+    inner: float
+    outer: float
+    start_deg: float = 0.0
+    sweep_deg: float = 360.0
+    hosts: tuple[Outline, ...] = ()
+    boxes: tuple[Box, ...] = field(init=False, default=())
+
+    def __post_init__(self):
+        object.__setattr__(self, "boxes", tuple(box(h) for h in self.hosts))
+
+    def sample(self, u: float, v: float) -> Point | None:
+        """The point of the zone at (u, v) of a unit square, evenly by area; None where there is none."""
+        if self.hosts:
+            left, near = min(b[0] for b in self.boxes), min(b[1] for b in self.boxes)
+            right, far = max(b[2] for b in self.boxes), max(b[3] for b in self.boxes)
+            point = (left + u * (right - left), near + v * (far - near))
+            x, y = self._ring(*point)
+            return point if math.hypot(x - point[0], y - point[1]) < 1e-6 and self._hosted(point) else None
+        r = math.sqrt(self.inner**2 + u * (self.outer**2 - self.inner**2))
+        a = math.radians(self.start_deg + v * self.sweep_deg)
+        return r * math.sin(a), r * math.cos(a)
+
+    def _hosted(self, point: Point) -> bool:
+        x, y = point
+        return any(b[0] <= x <= b[2] and b[1] <= y <= b[3] and contains(h, point) for h, b in zip(self.hosts, self.boxes))
+
+    def _ring(self, x: float, y: float) -> Point:
+        """The nearest point of the part of the ring (nearly: first by angle, then by distance)."""
+        r = math.hypot(x, y)
+        a = math.degrees(math.atan2(x, y))
+        if self.sweep_deg < 360:
+            past = (a - self.start_deg) % 360
+            if past > self.sweep_deg:
+                # Back to whichever end is nearer, where the piece's shadow falls on that end's line.
+                end = self.sweep_deg if past - self.sweep_deg < 360 - past else 0.0
+                off = min(past - self.sweep_deg, 360 - past)
+                a, r = self.start_deg + end, r * max(0.0, math.cos(math.radians(min(off, 90))))
+        r = min(max(r, self.inner), self.outer)
+        a = math.radians(a)
+        return r * math.sin(a), r * math.cos(a)
+
+    def hold(self, x: float, y: float, back: Point) -> Point:
+        """(x, y) kept inside the zone; ``back`` where it would leave the pieces it must lie on."""
+        point = self._ring(x, y)
+        if self.hosts and not self._hosted(point):
+            return back
+        return point
+
+    def area(self) -> float:
+        """The area in mm² of the part of the ring (hosts not counted)."""
+        return math.pi * (self.outer**2 - self.inner**2) * self.sweep_deg / 360
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """A stadium round a piece: a line of ``half`` mm either way along its axis, ``radius`` mm fat.
+
+    It holds the whole outline, so what it keeps clear the piece keeps clear.
+    """
+
+    half: float
+    radius: float
+
+    @classmethod
+    def around(cls, outline: Outline) -> Reach:
+        """The stadium round an outline that lies along y about the origin; a circle where nearly round."""
+        left, near, right, far = box(outline)
+        half = max(0.0, (far - near) - (right - left)) / 2
+        if half < 0.15 * (far - near):
+            half = 0.0
+        return cls(half, max(to_segment(x, y, 0.0, -half, 0.0, half) for x, y in outline))
+
+
+Spot = tuple[float, float, float]  # x, y, axis in degrees
+
+
+def scatter(count: int, reach: Reach, gap: float, zone: Zone, seed: tuple[object, ...],
+            axis: Callable[[int, float, float], float]) -> tuple[Spot, ...]:
+    """Up to ``count`` spots in the zone, no two pieces nearer than ``gap`` mm.
+
+    Fewer come back where they do not fit.  ``axis`` gives the turn of piece number i
+    at (x, y) in degrees.
+    """
+    best: tuple[Spot, ...] = ()
+    # Many pieces find their places by numbers; few need luck.
+    tries = _TRIES if count <= 60 else 1
+    for attempt in range(tries):
+        spots = _start(count, zone, (*seed, attempt), axis)
+        settled = _push_apart(spots, reach, gap, zone, axis)
+        if len(spots) == count and settled:
+            return tuple(spots)
+        kept = _clear(spots, reach, gap)
+        if len(kept) > len(best):
+            best = kept
+    return best
+
+
+def _start(count: int, zone: Zone, seed: tuple[object, ...], axis) -> list[Spot]:
+    dice = chance(*seed)
+    u, v = next(dice), next(dice)
+    spots: list[Spot] = []
+    for _ in range(60 * count):
+        if len(spots) == count:
+            break
+        u, v = (u + _STEP_U) % 1, (v + _STEP_V) % 1
+        if point := zone.sample(u, v):
+            spots.append((*point, axis(len(spots), *point)))
+    return spots
+
+
+def _push_apart(spots: list[Spot], reach: Reach, gap: float, zone: Zone, axis) -> bool:
+    """Move spots in place until no two are too near; whether that was reached."""
+    far = 2 * (reach.half + reach.radius) + gap
+    for _ in range(15000 // (len(spots) + 20) + 10):
+        calm = True
+        order = sorted(range(len(spots)), key=lambda i: (spots[i][0], i))
+        for k, i in enumerate(order):
+            for j in order[k + 1 :]:
+                if spots[j][0] - spots[i][0] > far:
+                    break
+                if abs(spots[j][1] - spots[i][1]) > far:
+                    continue
+                near, nx, ny = _between(spots[i], spots[j], reach)
+                lacking = gap - near
+                if lacking <= 0:
+                    continue
+                calm = False
+                push = (lacking + _AIM) / 2
+                for index, way in ((i, -push), (j, push)):
+                    x, y, turn = spots[index]
+                    x, y = zone.hold(x + way * nx, y + way * ny, (x, y))
+                    spots[index] = (x, y, axis(index, x, y) if reach.half else turn)
+        if calm:
+            return True
+    return False
+
+
+def _clear(spots: list[Spot], reach: Reach, gap: float) -> tuple[Spot, ...]:
+    """As many of the spots, in order, as keep the gap to those kept before."""
+    kept: list[Spot] = []
+    for spot in spots:
+        if all(_between(spot, other, reach)[0] >= gap for other in kept):
+            kept.append(spot)
+    return tuple(kept)
+
+
+def _between(a: Spot, b: Spot, reach: Reach) -> tuple[float, float, float]:
+    """The distance between two stadiums (negative where they overlap), and the direction from a to b."""
+    if not reach.half:
+        dx, dy = b[0] - a[0], b[1] - a[1]
+    else:
+        dx, dy = _nearest(a, b, reach.half)
+    apart = math.hypot(dx, dy)
+    if apart < 1e-9:
+        dx, dy = b[0] - a[0], b[1] - a[1]
+        apart = math.hypot(dx, dy)
+        if apart < 1e-9:
+            return -2 * reach.radius, 1.0, 0.0
+        return -2 * reach.radius, dx / apart, dy / apart
+    return apart - 2 * reach.radius, dx / apart, dy / apart
+
+
+def _nearest(a: Spot, b: Spot, half: float) -> Point:
+    """The shortest way from the axis line of ``a`` to that of ``b``; (0, 0) where they cross."""
+    ax, ay = half * math.sin(math.radians(a[2])), half * math.cos(math.radians(a[2]))
+    bx, by = half * math.sin(math.radians(b[2])), half * math.cos(math.radians(b[2]))
+    mx, my = b[0] - a[0], b[1] - a[1]
+    turn = ax * by - ay * bx
+    if abs(turn) > 1e-9:
+        s, t = (mx * by - my * bx) / turn, (mx * ay - my * ax) / turn
+        if abs(s) <= 1 and abs(t) <= 1:
+            return 0.0, 0.0
+    best, way = math.inf, (0.0, 0.0)
+    for end in (-1, 1):
+        for px, py, ux, uy, sign in ((mx + end * bx, my + end * by, ax, ay, 1), (end * ax - mx, end * ay - my, bx, by, -1)):
+            square = ux * ux + uy * uy
+            t = max(-1.0, min(1.0, (px * ux + py * uy) / square)) if square else 0.0
+            dx, dy = px - t * ux, py - t * uy
+            size = dx * dx + dy * dy
+            if size < best:
+                best, way = size, (sign * dx, sign * dy)
+    return way

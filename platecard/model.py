@@ -1,0 +1,318 @@
+"""The nouns of the kitchen: dish, component, step, piece, plate, recipe, product.
+
+Frozen values, each with the place it was written at.  Lengths end in ``_mm``,
+masses in ``_g``; exact amounts are :class:`~fractions.Fraction`.  A name that
+leads nowhere stays in the tree as :class:`Unknown`, so that all mistakes show and
+nothing is lost on the way to the allergen statement.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from .problems import Span
+from .units import Quantity
+
+# --------------------------------------------------------------------------- the dish
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """A name nobody could resolve, with why it stayed so."""
+
+    name: str
+    span: Span
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where food comes from: ``kind`` is recipe, product or ingredient; ``name`` as written."""
+
+    kind: str
+    name: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """What may stand in for a component for a guest who avoids ``avoiding``."""
+
+    avoiding: tuple[str, ...]
+    use: Source
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One part of the dish, made or bought, before it meets the plate."""
+
+    key: str
+    called: str
+    source: Source
+    station: str
+    span: Span
+    equipment: tuple[str, ...] = ()
+    may_be_left_off: bool = False
+    swaps: tuple[Swap, ...] = ()
+    colour: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Distance:
+    """A distance from the centre: millimetres, or a share of the well's radius (1 = its edge)."""
+
+    value: Fraction
+    is_share: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A point on the plate.
+
+    Either a clock position (``clock_deg``, clockwise from 12 o'clock, which is away
+    from the guest) with a distance ``out`` from the centre, or millimetres to the
+    right of and away from the guest (``right_mm``, ``away_mm``).
+    """
+
+    clock_deg: Fraction | None = None
+    out: Distance | None = None
+    right_mm: Fraction | None = None
+    away_mm: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A part of a ring: clockwise from ``from_deg`` to ``to_deg``, between two distances.
+
+    Both angles None mean all round.
+    """
+
+    from_deg: Fraction | None
+    to_deg: Fraction | None
+    inner: Distance
+    outer: Distance
+
+
+@dataclass(frozen=True, slots=True)
+class Facing:
+    """Which way a piece looks.
+
+    ``points`` is in, out, clockwise, anticlockwise, guest, away or clock (then
+    ``clock_deg``): where its long axis points.  ``stance`` is flat, standing or
+    leaning.  ``up`` is the side that shows, in the chef's words.
+    """
+
+    points: str = ""
+    clock_deg: Fraction | None = None
+    stance: str = "flat"
+    up: str = ""
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Accept:
+    """What expo lets pass: drift in mm, turn in degrees, pieces more or fewer, share of weight."""
+
+    place_mm: Fraction | None = None
+    turn_deg: Fraction | None = None
+    count: int = 0
+    weight: Fraction | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece as it lies on the plate.
+
+    ``length_mm`` runs along the long axis, ``width_mm`` across it; a round shape
+    has the same in both.  ``weight_g`` is of one piece.
+    """
+
+    shape: str
+    length_mm: Fraction
+    width_mm: Fraction
+    span: Span
+    height_mm: Fraction | None = None
+    weight_g: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One move in building the plate, in its section (plating, garnish or at_table)."""
+
+    index: int
+    section: str
+    put: str
+    span: Span
+    places: dict[str, Span]
+    count: int = 1
+    piece: Piece | None = None
+    amount: Quantity | None = None
+    across_mm: Fraction | None = None
+    arrange: str = "one"
+    at: Place | None = None
+    start: Place | None = None
+    end: Place | None = None
+    out: Distance | None = None
+    anticlockwise: bool = False
+    within: Region | None = None
+    gap_mm: Fraction | None = None
+    overlap: Fraction | None = None
+    on: tuple[str, ...] = ()
+    may_touch: tuple[str, ...] = ()
+    facing: Facing = Facing()
+    accept: Accept = Accept()
+    poured: str = ""
+    note: str = ""
+
+    def place(self, key: str) -> Span:
+        """The place of one of the step's keys, or of the step."""
+        return self.places.get(key, self.span)
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """Which edition of the spec this is, as the chef numbers it."""
+
+    number: int
+    date: str
+    note: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Dish:
+    """A composed plate as its spec says it."""
+
+    key: str
+    title: str
+    span: Span
+    menu_line: str
+    course: str
+    revision: Revision | None
+    plate: str
+    plate_span: Span
+    serve: tuple[tuple[str, str], ...]
+    components: tuple[Component, ...]
+    steps: tuple[Step, ...]
+    expo_checks: tuple[str, ...]
+    note: str = ""
+
+    def component(self, key: str) -> Component | None:
+        return next((c for c in self.components if c.key == key), None)
+
+
+# --------------------------------------------------------------------------- the kitchen's library
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """A plate or bowl.  ``well_mm`` is the flat usable diameter, ``depth_mm`` its depth."""
+
+    key: str
+    called: str
+    form: str
+    outer_mm: Fraction
+    well_mm: Fraction
+    span: Span
+    depth_mm: Fraction | None = None
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What a product's label says, as the kitchen read it.  Words are as written.
+
+    ``sulphites`` is the level in mg/kg where the label or supplier states one.
+    """
+
+    span: Span
+    read: str
+    contains: tuple[tuple[str, Span], ...]
+    may_contain: tuple[tuple[str, Span], ...]
+    text: str = ""
+    text_span: Span | None = None
+    sulphites_mg_kg: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """A bought-in product: what it is in the catalogue, and what its label says."""
+
+    key: str
+    called: str
+    span: Span
+    is_a: str = ""
+    is_a_span: Span | None = None
+    also: tuple[str, ...] = ()
+    label: Label | None = None
+    supplier: str = ""
+    code: str = ""
+    density: Fraction | None = None
+    piece_g: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeLine:
+    """One ingredient of a recipe.
+
+    ``stays`` is the share that is still in the food when it is used (a brine or a
+    frying oil mostly is not); it lowers masses, never allergens.
+    """
+
+    source: Source
+    span: Span
+    amount: Quantity | None = None
+    amount_span: Span | None = None
+    stays: Fraction = Fraction(1)
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces."""
+
+    key: str
+    called: str
+    span: Span
+    makes: Quantity | None
+    makes_span: Span
+    lines: tuple[RecipeLine, ...]
+    method: tuple[str, ...] = ()
+    station: str = ""
+    equipment: tuple[str, ...] = ()
+    made_ahead: str = ""
+    keeps: str = ""
+    density: Fraction | None = None
+    takes_up_water: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment."""
+
+    called: str = "Kitchen"
+    laws: tuple[str, ...] = ("eu",)
+    laws_span: Span | None = None
+    page: str = "A5 landscape"
+    language: str = "en-GB"
+    stations: tuple[tuple[str, str], ...] = ()
+    equipment: tuple[tuple[str, str], ...] = ()
+    span: Span | None = None
+
+    def station(self, key: str) -> str:
+        return dict(self.stations).get(key, key)
+
+
+@dataclass(frozen=True, slots=True)
+class Kitchen:
+    """Everything the dishes share, by key.  ``folder`` is only for messages."""
+
+    settings: Settings
+    recipes: dict[str, Recipe]
+    products: dict[str, Product]
+    plates: dict[str, Plate]
+    folder: str = "shared"

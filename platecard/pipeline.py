@@ -1,0 +1,143 @@
+"""The whole road of a dish on one page: read, check, resolve, compute, arrange, hand over.
+
+In: texts.  Out: :class:`Prepared`, everything the documents need, with all problems.
+No file is opened and nothing is printed here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from . import reading, recipes
+from .allergens import contact, statement, sulphites, traces
+from .allergens.contact import Shared
+from .allergens.statement import Statement
+from .allergens.sulphites import Sum
+from .allergens.traces import Trace, Tracer
+from .knowledge import catalogue, laws, taxonomy
+from .knowledge.laws import Law
+from .layout import arrange, checks
+from .layout.arrange import Arrangement
+from .model import Dish, Kitchen
+from .problems import Problem, did_you_mean, error, has_errors, in_order
+from .recipes import Pantry, Resolved
+
+
+@dataclass(frozen=True, slots=True)
+class World:
+    """What all dishes of a kitchen share: its library, the laws in force, the catalogue."""
+
+    kitchen: Kitchen
+    pantry: Pantry
+    tracer: Tracer
+    laws: tuple[Law, ...]
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A dish as far as it can be taken by itself, before the rest of the menu is known."""
+
+    key: str
+    file: str
+    dish: Dish | None
+    resolved: Resolved | None
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well."""
+
+    key: str
+    file: str
+    dish: Dish | None
+    resolved: Resolved | None
+    traces: tuple[Trace, ...]
+    sums: tuple[Sum, ...]
+    statements: tuple[Statement, ...]
+    arrangement: Arrangement | None
+    world: World
+    problems: tuple[Problem, ...]
+
+    @property
+    def is_sound(self) -> bool:
+        """No error anywhere, and every allergen established: a clean card may be drawn."""
+        return not has_errors(self.problems) and self.dish is not None and all(s.established for s in self.statements)
+
+
+def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = ()) -> World:
+    """The kitchen from the texts of its library, with the laws in force (or ``law_names`` instead)."""
+    tree, own = taxonomy.load()
+    known, faults = catalogue.load()
+    kitchen, problems = reading.kitchen(library, folder)
+    found = [*own, *faults, *problems]
+    in_force = []
+    for key in law_names or kitchen.settings.laws:
+        law, faults = laws.load(key)
+        found += faults
+        if law is not None:
+            in_force.append(law)
+        elif not faults:
+            found.append(error("unknown-law", kitchen.settings.laws_span, f"there is no law '{key}' on file",
+                               did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())))
+    tracer = Tracer(tree)
+    for product in kitchen.products.values():
+        found += tracer.label_problems(product)
+    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order(found))
+
+
+def begin(text: str | None, file: str, key: str, world: World) -> Begun:
+    """Read, check and resolve one dish."""
+    if text is None:
+        return Begun(key, file, None, None, ())
+    dish, problems = reading.dish(text, file, key)
+    if dish is None:
+        return Begun(key, file, None, None, problems)
+    resolved, found = recipes.resolve(dish, world.pantry)
+    unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
+    return Begun(key, file, dish, resolved, (*problems, *found, *unsure))
+
+
+def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
+    """What each piece of equipment hands on, over the whole menu."""
+    return contact.handed_on((b.resolved for b in menu if b.resolved is not None), world.tracer)
+
+
+def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
+    """Derive the allergens and lay out the plate of one dish."""
+    problems = [*world.problems, *begun.problems]
+    found: tuple[Trace, ...] = ()
+    sums: tuple[Sum, ...] = ()
+    statements: tuple[Statement, ...] = ()
+    arrangement = None
+    dish, resolved = begun.dish, begun.resolved
+    if dish is not None and resolved is not None:
+        names = dict(world.kitchen.settings.equipment)
+        found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names))
+        sums = sulphites.sums(resolved, world.tracer.taxonomy)
+        language = world.kitchen.settings.language
+        statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language) for law in world.laws)
+        if not has_errors(problems):
+            problems += [error("allergens-not-established", dish.span, f"{law.law.name}: {f.declared_as} cannot be established")
+                         for law in statements for f in law.with_presence(traces.UNKNOWN)]
+        if resolved.plate is not None:
+            arrangement, faults = arrange.place(dish, resolved.plate)
+            problems += [*faults, *checks.check(arrangement, dish)]
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems))
+
+
+def prepare(text: str, file: str, key: str, world: World, menu: Iterable[Begun] = ()) -> Prepared:
+    """One dish, the whole road; ``menu`` are the other dishes it shares equipment with."""
+    begun = begin(text, file, key, world)
+    others = [b for b in menu if b.key != key]
+    return finish(begun, shared_equipment([begun, *others], world), world)
+
+
+def prepare_menu(texts: Iterable[tuple[str | None, str, str]], world: World, asked: Iterable[str] | None = None) -> tuple[Prepared, ...]:
+    """All dishes of a menu, (text, file, key) each, or those ``asked`` for."""
+    begun = [begin(text, file, key, world) for text, file, key in texts]
+    shared = shared_equipment(begun, world)
+    wanted = None if asked is None else set(asked)
+    return tuple(finish(b, shared, world) for b in begun if wanted is None or b.key in wanted)

@@ -1,0 +1,318 @@
+"""Dish and kitchen to a resolved dish: every gram traced through every sub-recipe.
+
+In: :class:`~platecard.model.Dish`, :class:`~platecard.model.Kitchen` and the
+catalogue.  Out: :class:`Resolved`, a tree that ends in catalogue entries, products
+and unknowns.  A recipe is resolved once, for one batch, and shared by all that use
+it, so that depth and repetition cost nothing; each use carries its share of the
+batch.  A mass that cannot be known is None, never zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from .knowledge.catalogue import Catalogue, Entry
+from .knowledge.words import fold
+from .model import Component, Dish, Kitchen, Plate, Product, Recipe, RecipeLine, Source, Step, Unknown
+from .problems import Problem, Span, did_you_mean, error, warning
+from .units import Quantity, grams, shown
+
+
+@dataclass(frozen=True, slots=True)
+class Bought:
+    """A pantry product with the catalogue entry it is, where it is one."""
+
+    product: Product
+    entry: Entry | None
+
+    @property
+    def density(self) -> Fraction | None:
+        return self.product.density or (self.entry.density if self.entry else None)
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """One whole batch of a recipe.  ``mass_g`` is of the finished batch, where known."""
+
+    recipe: Recipe
+    lines: tuple["Use", ...]
+    mass_g: Fraction | None
+
+
+What = Batch | Bought | Entry | Unknown
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Something used in something else.
+
+    ``grams`` is what is used, in one batch of the parent or on the plate;
+    ``kept_g`` what of it stays in the food.  For a batch, ``share`` is the part of
+    it that is used (1 = all).  None: not known.
+    """
+
+    what: What
+    called: str
+    span: Span
+    grams: Fraction | None
+    kept_g: Fraction | None
+    share: Fraction | None = None
+    equipment: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A component as it goes on one plate."""
+
+    component: Component
+    use: Use
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """The dish with everything it is made of."""
+
+    dish: Dish
+    parts: tuple[Part, ...]
+    plate: Plate | None
+
+
+class Pantry:
+    """The kitchen's names, folded once, with the batches resolved so far."""
+
+    def __init__(self, kitchen: Kitchen, catalogue: Catalogue):
+        self.kitchen = kitchen
+        self.catalogue = catalogue
+        self.problems: dict[str, tuple[Problem, ...]] = {}
+        self.batches: dict[str, Batch | Unknown] = {}
+        self.products: dict[str, list[str]] = {}
+        for key, product in kitchen.products.items():
+            for name in dict.fromkeys(fold(n) for n in (key.replace("-", " "), product.called, *product.also)):
+                self.products.setdefault(name, []).append(key)
+
+
+def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
+    """The dish resolved against the kitchen, with every name that led nowhere."""
+    problems: list[Problem] = []
+    parts = []
+    for component in dish.components:
+        what = _find(component.source, pantry, problems, ())
+        amount, share = _on_plate(component.key, what, dish.steps, problems)
+        parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share, component.equipment)))
+    plate = pantry.kitchen.plates.get(dish.plate)
+    if plate is None and dish.plate:
+        known = pantry.kitchen.plates
+        problems.append(error("unknown-plate", dish.plate_span, f"there is no plate '{dish.plate}' in {pantry.kitchen.folder}/plates.yaml",
+                              did_you_mean(dish.plate, known) or "plates: " + ", ".join(sorted(known))))
+    stations = dict(pantry.kitchen.settings.stations)
+    for component in dish.components:
+        if component.station and stations and component.station not in stations:
+            problems.append(warning("unknown-station", component.span, f"there is no station '{component.station}' in the kitchen",
+                                    did_you_mean(component.station, stations) or "stations: " + ", ".join(stations)))
+    # A fault inside a shared recipe belongs to every dish that uses it, once.
+    for key in sorted(_recipes_in(parts)):
+        problems += pantry.problems.get(key, ())
+    return Resolved(dish, tuple(parts), plate), tuple(problems)
+
+
+def _recipes_in(parts: list[Part]) -> set[str]:
+    found: set[str] = set()
+
+    def walk(what: What) -> None:
+        if isinstance(what, Batch) and what.recipe.key not in found:
+            found.add(what.recipe.key)
+            for line in what.lines:
+                walk(line.what)
+
+    for part in parts:
+        walk(part.use.what)
+    return found
+
+
+# --------------------------------------------------------------------------- names
+
+
+def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> What:
+    if source.kind == "recipe":
+        return _batch(source, pantry, problems, inside)
+    if source.kind == "product":
+        product = pantry.kitchen.products.get(source.name)
+        if product is not None:
+            return _bought(product, pantry, problems)
+        problems.append(error("unknown-product", source.span, f"there is no product '{source.name}' in the pantry",
+                              did_you_mean(source.name, pantry.kitchen.products), f"add it to {pantry.kitchen.folder}/pantry.yaml"))
+    elif source.kind == "ingredient":
+        return _ingredient(source, pantry, problems)
+    return Unknown(source.name or "something unnamed", source.span, "nobody knows what it is")
+
+
+def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What:
+    keys = pantry.products.get(fold(source.name), ())
+    if len(keys) == 1:
+        return _bought(pantry.kitchen.products[keys[0]], pantry, problems)
+    found = pantry.catalogue.find(source.name) if not keys else None
+    if found and found.entry:
+        if found.read_as:
+            problems.append(warning("read-as", source.span, f"'{source.name}' is read as '{found.read_as}'", "write it so, to be sure"))
+        return found.entry
+    candidates = tuple(keys) or (found.candidates if found else ())
+    if candidates:
+        problems.append(error("two-candidates", source.span, f"'{source.name}' can be {' or '.join(candidates)}", "say which one"))
+        return Unknown(source.name, source.span, "it can be more than one thing")
+    close = tuple(dict.fromkeys((*pantry.catalogue.near(source.name), *(pantry.kitchen.products[k[0]].called for n, k in pantry.products.items() if n == source.name))))
+    problems.append(error("unknown-ingredient", source.span, f"nobody knows the ingredient '{source.name}'",
+                          f"did you mean {' or '.join(repr(c) for c in close[:3])}?" if close else "",
+                          f"or enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml"))
+    return Unknown(source.name, source.span, "nobody knows this ingredient")
+
+
+def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
+    if not product.is_a:
+        return Bought(product, None)
+    found = pantry.catalogue.find(product.is_a)
+    if found.entry is None:
+        said = f"'{product.called}' is '{product.is_a}', which {'can be ' + ' or '.join(found.candidates) if found.candidates else 'the catalogue does not know'}"
+        close = pantry.catalogue.near(product.is_a)
+        problems.append(error("unknown-ingredient", product.is_a_span or product.span, said,
+                              f"did you mean {' or '.join(repr(c) for c in close)}?" if close else "leave 'is' out if nothing in the catalogue fits"))
+        return Unknown(product.called, product.span, "what it is, is not in the catalogue")
+    return Bought(product, found.entry)
+
+
+# --------------------------------------------------------------------------- recipes
+
+
+def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> What:
+    key = source.name
+    recipe = pantry.kitchen.recipes.get(key)
+    if recipe is None:
+        problems.append(error("unknown-recipe", source.span, f"there is no recipe '{key}' in {pantry.kitchen.folder}/recipes",
+                              did_you_mean(key, pantry.kitchen.recipes)))
+        return Unknown(key, source.span, "there is no such recipe")
+    if key in inside:
+        loop = [*inside[inside.index(key):], key]
+        problems.append(error("recipe-loop", source.span, f"a recipe that contains itself: {', which uses '.join(loop)}",
+                              *(_where_used(pantry.kitchen.recipes[user], used) for user, used in zip(loop, loop[1:]))))
+        return Unknown(key, source.span, "the recipe contains itself")
+    if key not in pantry.batches:
+        own: list[Problem] = []
+        lines = tuple(_line(line, pantry, own, (*inside, key)) for line in recipe.lines)
+        pantry.batches[key] = Batch(recipe, lines, _batch_mass(recipe, lines, own))
+        pantry.problems[key] = tuple(own)
+    return pantry.batches[key]
+
+
+def _where_used(recipe: Recipe, key: str) -> str:
+    line = next(x for x in recipe.lines if x.source.kind == "recipe" and x.source.name == key)
+    return f"{line.source.span}: {recipe.key} uses {key}"
+
+
+def _line(line: RecipeLine, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> Use:
+    what = _find(line.source, pantry, problems, inside)
+    called = _name(what, line.source.name)
+    mass, share = _amount(what, line.amount)
+    _mind_ounces(line.amount, what, line, problems)
+    return Use(what, called, line.span, mass, None if mass is None else mass * line.stays, share)
+
+
+def _name(what: What, written: str) -> str:
+    if isinstance(what, Batch):
+        return what.recipe.called
+    return what.product.called if isinstance(what, Bought) else written
+
+
+def _amount(what: What, amount: Quantity | None) -> tuple[Fraction | None, Fraction | None]:
+    """Grams of ``amount`` of something and, for a recipe, the share of its batch."""
+    if amount is None or amount.kind == "unmeasured":
+        return None, None
+    if isinstance(what, Batch):
+        return _of_batch(what, amount)
+    if isinstance(what, Bought):
+        piece = what.product.piece_g if what.product.piece_g else _piece(what.entry, amount)
+        return grams(amount, what.density, piece), None
+    if isinstance(what, Entry):
+        return grams(amount, what.density, _piece(what, amount)), None
+    return grams(amount), None
+
+
+def _piece(entry: Entry | None, amount: Quantity) -> Fraction | None:
+    return dict(entry.pieces).get(amount.unit) if entry else None
+
+
+def _of_batch(batch: Batch, amount: Quantity) -> tuple[Fraction | None, Fraction | None]:
+    made = batch.recipe.makes
+    share = None
+    if made is not None and made.kind == amount.kind:
+        share = amount.mean / made.mean
+    mass = grams(amount, batch.recipe.density)
+    if share is None and mass is not None and batch.mass_g:
+        share = mass / batch.mass_g
+    if mass is None and share is not None and batch.mass_g is not None:
+        mass = share * batch.mass_g
+    return mass, share
+
+
+def _batch_mass(recipe: Recipe, lines: tuple[Use, ...], problems: list[Problem]) -> Fraction | None:
+    """The mass of the finished batch: as said, or what went in where it is counted in pieces.
+
+    More cannot come out than went in, unless the recipe takes up water.
+    """
+    kept = [line.kept_g for line in lines]
+    going_in = sum((k for k in kept if k is not None), Fraction(0))
+    known = all(k is not None for k in kept)
+    made = recipe.makes
+    if made is None:
+        return None
+    mass = grams(made, recipe.density)
+    if mass is not None and known and mass > going_in * Fraction(101, 100) and not recipe.takes_up_water:
+        problems.append(error("makes-more-than-goes-in", recipe.makes_span,
+                              f"{recipe.called} makes {shown(mass)} g from {shown(going_in)} g of ingredients",
+                              "correct the yield or an amount, or say takes_up_water: true (rice, pulses)"))
+    if mass is None and made.kind == "count" and known:
+        # Cooking loss is not known, so this is the most the pieces can weigh.
+        return going_in
+    return mass
+
+
+def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems: list[Problem]) -> None:
+    entry = what.entry if isinstance(what, Bought) else what if isinstance(what, Entry) else None
+    if amount and amount.unit == "oz" and entry and entry.liquid:
+        problems.append(warning("ounces-of-a-liquid", line.amount_span or line.span, f"'{amount.text}' of {line.source.name} is read as a weight",
+                                "write US fl oz or Imp fl oz if it is measured by volume"))
+
+
+# --------------------------------------------------------------------------- the plate
+
+
+def _on_plate(key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]) -> tuple[Fraction | None, Fraction | None]:
+    """Grams of a component on one plate and, for a recipe, the share of its batch.
+
+    Said once, by the steps: count times the piece, or an amount.  One step that
+    does not say makes the whole unknown.
+    """
+    total: Fraction | None = Fraction(0)
+    share: Fraction | None = Fraction(0)
+    for step in (s for s in steps if s.put == key):
+        mass, part = _of_step(step, what)
+        total = None if total is None or mass is None else total + mass
+        share = None if share is None or part is None else share + part
+    return total, share if isinstance(what, Batch) else None
+
+
+def _of_step(step: Step, what: What) -> tuple[Fraction | None, Fraction | None]:
+    if step.amount is not None:
+        return _amount(what, step.amount)
+    if step.piece is None:
+        return None, None
+    mass = step.piece.weight_g * step.count if step.piece.weight_g is not None else None
+    if not isinstance(what, Batch):
+        return mass, None
+    made = what.recipe.makes
+    if made is not None and made.kind == "count":
+        share = Fraction(step.count) / made.mean
+        return (mass if mass is not None else None if what.mass_g is None else share * what.mass_g), share
+    return mass, (mass / what.mass_g if mass is not None and what.mass_g else None)
+
+
+__all__ = ["Batch", "Bought", "Pantry", "Part", "Resolved", "Use", "What", "resolve"]

@@ -1,0 +1,118 @@
+"""Nodes against the JSON Schemas, with every complaint at its place and in a cook's words.
+
+The schemas (draft 2020-12) in ``data/schemas`` are the reference; this module only
+finds the node a complaint is about and words it.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+
+from .nodes import Mapping, Node, Scalar, Sequence, at, plain, unsure
+from .packaged import read_text
+from .problems import Problem, did_you_mean, error
+
+KINDS = ("dish", "kitchen", "recipe", "pantry", "plates")
+
+
+@cache
+def text(kind: str) -> str:
+    """The schema file of ``kind`` as it stands, for editors."""
+    return read_text("schemas", f"{kind}.json")
+
+
+@cache
+def _validator(kind: str):
+    # Imported here: it costs more than all of the reading, and --help needs none of it.
+    from jsonschema import Draft202012Validator
+
+    return Draft202012Validator(json.loads(text(kind)))
+
+
+def check(node: Node, kind: str) -> tuple[Problem, ...]:
+    """All complaints of the schema ``kind`` about ``node``; none if it fits."""
+    if not isinstance(node, Mapping):
+        found = "a list" if isinstance(node, Sequence) else "a single value"
+        keys = list(json.loads(text(kind))["properties"])
+        return (error("not-a-mapping", node.span, f"this file holds {found}; a {kind} file holds keys such as '{keys[0]}:'"),)
+    problems: list[Problem] = []
+    for complaint in _validator(kind).iter_errors(plain(node)):
+        problems += _worded(complaint, node)
+    return tuple(problems)
+
+
+def _worded(complaint, root: Node) -> list[Problem]:
+    path = tuple(complaint.absolute_path)
+    node = at(root, path)
+    rule, want = complaint.validator, complaint.validator_value
+    schema = complaint.schema
+    what = f"'{path[-1]}'" if path and isinstance(path[-1], str) else "this entry"
+    shown = _short(complaint.instance)
+    hints = list(unsure(node)) if isinstance(node, Scalar) else []
+    meaning = schema.get("description", "") if isinstance(schema, dict) else ""
+
+    if rule == "additionalProperties" and isinstance(node, Mapping):
+        known = list(schema.get("properties", ()))
+        return [
+            error("unknown-key", node.place(key), f"there is no key {_short(key)} here",
+                  did_you_mean(key, known) or "known here: " + ", ".join(known))
+            for key in node.entries if key not in known
+        ]
+    if rule == "required":
+        missing = next((k for k in want if isinstance(complaint.instance, dict) and k not in complaint.instance and f"'{k}'" in complaint.message), "")
+        parent = f" for '{complaint.instance['arrange']}'" if isinstance(complaint.instance, dict) and "arrange" in complaint.instance else ""
+        return [error("missing-key", node.span, f"'{missing}' is missing{parent}", _example(missing))]
+    if rule == "enum":
+        return [error("unknown-word", node.span, f"{what} cannot be {shown}",
+                      *(hints or [did_you_mean(str(complaint.instance), map(str, want))]), "one of: " + ", ".join(map(str, want)))]
+    if rule == "type":
+        wanted = want if isinstance(want, list) else [want]
+        words = " or ".join(_TYPES[w] for w in wanted)
+        return [error("wrong-type", node.span, f"{what} should be {words}, not {_found(complaint.instance)}", *hints, meaning)]
+    if rule in ("minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum"):
+        side = "at least" if "inimum" in rule else "at most"
+        return [error("out-of-range", node.span, f"{what} is {shown}; it should be {side} {want}", *hints)]
+    if rule == "pattern":
+        if "propertyNames" in complaint.absolute_schema_path:
+            place = node.place(complaint.instance) if isinstance(node, Mapping) else node.span
+            return [error("bad-name", place, f"{shown} cannot be a key here", "small letters, digits and hyphens, up to 61 characters")]
+        return [error("bad-text", node.span, f"{what} is {shown}, which does not fit", *hints, meaning)]
+    if rule in ("minLength", "minItems", "minProperties"):
+        if rule == "minProperties" and "recipe" in schema.get("properties", ()):
+            return [error("no-source", node.span, f"{what} says neither recipe, product nor ingredient")]
+        return [error("nothing-there", node.span, f"{what} is empty", *hints, meaning)]
+    if rule in ("maxLength", "maxItems", "maxProperties"):
+        if rule == "maxProperties" and "recipe" in schema.get("properties", ()):
+            return [error("two-sources", node.span, f"{what} has more than one of recipe, product and ingredient")]
+        unit = {"maxLength": "characters", "maxItems": "entries", "maxProperties": "keys"}[rule]
+        return [error("too-long", node.span, f"{what} has more than {want} {unit}")]
+    return [error("schema", node.span, f"{what}: {_short(complaint.message)}", *hints, meaning)]
+
+
+_TYPES = {"object": "a mapping (keys with values)", "array": "a list", "string": "text", "number": "a number",
+          "integer": "a whole number", "boolean": "true or false", "null": "nothing"}
+_EXAMPLES = {"revision": "revision: {number: 1, date: 2026-01-31}", "piece": "piece: {shape: disc, size: 22 mm, weight: 4 g}",
+             "from": "from: \"8:00\"", "to": "to: \"4:00\"", "out": "out: 30 mm", "across": "across: 120 mm", "makes": "makes: 900 g",
+             "size": "size: 45 x 20 mm", "put": "put: one of the keys under components"}
+
+
+def _example(key: str) -> str:
+    return f"for example {_EXAMPLES[key]}" if key in _EXAMPLES else ""
+
+
+def _found(value: object) -> str:
+    if value is None:
+        return "empty"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a mapping"
+    if isinstance(value, list):
+        return "a list"
+    return f"{_short(value)}"
+
+
+def _short(value: object) -> str:
+    text = f"'{value}'" if isinstance(value, str) else str(value)
+    return text if len(text) <= 60 else text[:57] + "…'"

@@ -1,0 +1,216 @@
+"""The measure agrees with everybody who draws the font, and what the font lacks is found."""
+
+import unicodedata
+
+import pytest
+from fontTools.ttLib import TTFont as Reference
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import ImageFont
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+from platecard.drawing import fonts
+
+SAMPLES = (
+    "AVATAR To Ty We", "Beurre blanc à la crème, œuf, ß ½ ° × – 125 g", "fi ffl Qu'est-ce 1/2 (a/b) [x] {y}", " ", "",
+    "ŻÓŁĆ Đặc biệt Škoda Ærø", "€ 12.50 → ✓ ≤ ≥ ⅓", "non-breaking\u00a0space, thin\u202fspace, hyphen\u2011ated",
+)
+CMAP = Reference(fonts.file("regular")).getBestCmap()
+COVERED = sorted(fonts.metrics("regular").widths)
+words = st.text(st.sampled_from(COVERED), max_size=60)
+faces = st.sampled_from(fonts.FACES)
+
+
+@pytest.fixture(scope="module", params=fonts.FACES)
+def face(request):
+    return request.param
+
+
+def reportlab_font(face):
+    name = f"measured-{face}"
+    if name not in pdfmetrics.getRegisteredFontNames():
+        pdfmetrics.registerFont(TTFont(name, str(fonts.file(face))))
+    return name
+
+
+# --- the files ---------------------------------------------------------------------------------------------------
+
+
+def test_both_formats_hold_the_same_characters_and_widths(face):
+    ttf, woff2 = Reference(fonts.file(face)), Reference(fonts.file(face, "woff2"))
+    assert ttf.getBestCmap() == woff2.getBestCmap()
+    assert ttf["hmtx"].metrics == woff2["hmtx"].metrics
+
+
+def test_all_faces_have_the_same_characters(face):
+    assert set(fonts.metrics(face).widths) == set(COVERED)
+
+
+def test_nothing_in_the_file_can_change_a_width_or_keeps_the_reserved_name(face):
+    font = Reference(fonts.file(face))
+    assert not {"GPOS", "GSUB", "GDEF", "kern", "fpgm", "prep"} & set(font.keys())
+    for record in font["name"].names:
+        if record.nameID in (1, 3, 4, 6, 16, 18):
+            assert "plex" not in record.toUnicode().lower()
+    assert any(record.nameID == 0 and "IBM" in record.toUnicode() for record in font["name"].names)
+
+
+def test_each_face_has_a_postscript_name_of_its_own():
+    assert len({Reference(fonts.file(face))["name"].getDebugName(6) for face in fonts.FACES}) == 4
+
+
+def test_the_licence_travels_with_the_fonts():
+    licence = fonts.file("regular").with_name("OFL.txt").read_text(encoding="utf-8")
+    assert 'Reserved Font Name "Plex"' in licence and "SIL OPEN FONT LICENSE Version 1.1" in licence
+
+
+def test_faces_are_small_enough_to_travel_in_every_svg(face):
+    assert fonts.file(face, "woff2").stat().st_size * 4 / 3 < 35_000
+
+
+@pytest.mark.parametrize("text", ["é è ï ç ñ ø å œ ß – ½ ° × → ✓ ′ ″ € £ … “ ” ‘ ’ ≤ ≥ ⅓ ⅔ ⅛ ± µ Ω",
+                                  "őűłżśšžțșğİıŒÆØÞđ"])
+def test_covers_what_a_european_kitchen_writes(text):
+    assert fonts.missing(text) == ()
+
+
+# --- widths ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("text", SAMPLES)
+def test_width_is_reportlabs(face, text):
+    points = pdfmetrics.stringWidth(text, reportlab_font(face), 9.5)
+    assert fonts.width_mm(text, 9.5, face) == pytest.approx(points * 25.4 / 72, abs=1e-9)
+
+
+@settings(deadline=None)
+@given(words, faces, st.floats(4, 40))
+def test_width_is_reportlabs_for_any_text(text, face, size):
+    points = pdfmetrics.stringWidth(fonts.normal(text), reportlab_font(face), size)
+    assert fonts.width_mm(text, size, face) == pytest.approx(points * 25.4 / 72, abs=1e-9)
+
+
+@pytest.mark.parametrize("text", SAMPLES)
+def test_width_is_the_sum_of_the_files_advances(face, text):
+    font = Reference(fonts.file(face))
+    cmap, advances = font.getBestCmap(), font["hmtx"]
+    units = sum(advances[cmap[ord(character)]][0] for character in text)
+    assert fonts.width_mm(text, 10, face) == pytest.approx(units / 1000 * 10 * 25.4 / 72)
+
+
+@pytest.mark.parametrize("text", SAMPLES)
+def test_width_is_what_a_rasteriser_advances(face, text):
+    drawn = ImageFont.truetype(str(fonts.file(face)), 1000, layout_engine=ImageFont.Layout.BASIC).getlength(text)
+    assert fonts.width_mm(text, 1000, face) / fonts.MM_PER_POINT == pytest.approx(drawn, abs=0.5)
+
+
+def test_decomposed_text_measures_like_composed_text():
+    assert fonts.width_mm("cre\u0300me", 9) == fonts.width_mm("crème", 9)
+
+
+def test_a_missing_character_takes_room():
+    assert fonts.width_mm("a\U0001f36f", 9) > fonts.width_mm("a", 9)
+
+
+def test_vertical_measures_hold_the_glyphs(face):
+    font = Reference(fonts.file(face))
+    for character in "ÅŠÉgjpyçQ(|":
+        glyph = font["glyf"][font.getBestCmap()[ord(character)]]
+        assert glyph.yMax * 25.4 / 72 / 1000 * 10 <= fonts.ascent(10, face)
+        assert -glyph.yMin * 25.4 / 72 / 1000 * 10 <= fonts.descent(10, face)
+    capital = font["glyf"][font.getBestCmap()[ord("H")]].yMax
+    assert fonts.cap_height(10, face) == pytest.approx(capital * 25.4 / 72 / 1000 * 10, rel=0.01)
+    assert fonts.line_height(10, face) == pytest.approx(1.3 * 10 * 25.4 / 72)
+
+
+def test_an_unknown_face_is_refused():
+    with pytest.raises(ValueError, match="no font face 'black'"):
+        fonts.width_mm("a", 9, "black")
+
+
+# --- missing characters ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("character", [
+    "\x00", "\x07", "\t", "\n", "\r", "\x7f", "\x85",               # controls
+    "\u00ad", "\u200b", "\u200c", "\u200d", "\u2060", "\ufeff",     # seen by nobody
+    "\u202a", "\u202e", "\u2066", "\u2069", "\u200f",               # would turn the line round
+    "\ufe0f", "\U0001f95c", "\u26a0", "\U000e0041",                 # emoji and their selectors, tags
+    "\ud800", "\udfff", "\uffff", "\ufffd", "\ue000", "\uf6d7",     # halves of characters, and none at all
+    "\u4e2d", "\u05d0", "\u0628", "\u0436", "\u0301",               # other scripts, a loose accent
+])
+def test_missing_names_the_code_point(character):
+    assert fonts.missing(f"milk {character}, {character}") == (f"U+{ord(character):04X}",)
+    with pytest.raises(ValueError, match=f"U\\+{ord(character):04X}"):
+        fonts.drawable(f"milk {character}")
+
+
+def test_missing_keeps_order_and_composes_first():
+    assert fonts.missing("a\u200bb\u26a0c\u200b") == ("U+200B", "U+26A0")
+    assert fonts.missing("e\u0301 A\u030a \u212b \u2126") == ()
+    assert fonts.missing("q\u0301") == ("U+0301",)
+
+
+def test_name_says_what_it_is():
+    assert fonts.name("U+200B") == "U+200B ZERO WIDTH SPACE"
+    assert fonts.name("U+0007") == "U+0007"
+
+
+@settings(deadline=None)
+@given(st.text(max_size=40))
+def test_missing_is_the_fonts_own_word(text):
+    lacking = {f"U+{ord(c):04X}" for c in unicodedata.normalize("NFC", text) if ord(c) not in CMAP}
+    assert set(fonts.missing(text)) == lacking
+
+
+# --- wrapping ----------------------------------------------------------------------------------------------------
+
+
+@settings(deadline=None)
+@given(st.text(st.sampled_from("abc ABC-/1½2é   W"), max_size=80), st.floats(6, 60), faces)
+def test_no_line_is_too_wide_and_no_letter_is_lost(text, width, face):
+    lines = fonts.wrap(text, width, 9, face)
+    assert all(fonts.width_mm(line, 9, face) <= width + 1e-6 for line in lines)
+    assert "".join("".join(lines).split()) == "".join(text.split())
+    assert all(line == line.strip(" ") for line in lines)
+
+
+def test_wrap_breaks_at_spaces_and_after_hyphens_and_slashes():
+    width = fonts.width_mm("half-dried", 9)
+    assert fonts.wrap("half-dried tomato", width, 9) == ("half-dried", "tomato")
+    assert fonts.wrap("half-dried", width - 0.1, 9) == ("half-", "dried")
+    assert fonts.wrap("milk/butter", fonts.width_mm("milk/but", 9), 9) == ("milk/", "butter")
+
+
+def test_wrap_does_not_split_numbers():
+    assert fonts.wrap("take 1/2", fonts.width_mm("take 1/", 9) + 0.1, 9) == ("take", "1/2")
+    assert fonts.wrap("keep at -18", fonts.width_mm("keep at -1", 9), 9) == ("keep at", "-18")
+
+
+def test_wrap_breaks_a_long_word_rather_than_run_over():
+    lines = fonts.wrap("Donaudampfschifffahrt", 12, 9)
+    assert len(lines) > 1 and "".join(lines) == "Donaudampfschifffahrt"
+
+
+def test_wrap_at_its_limits():
+    assert fonts.wrap("", 20, 9) == ("",)
+    assert fonts.wrap("   ", 20, 9) == ("",)
+    assert fonts.wrap("one\n\ntwo   three", 50, 9) == ("one", "", "two three")
+    assert fonts.wrap("WW", 0.1, 9) == ("W", "W")
+    for width in (0, -1, float("nan")):
+        with pytest.raises(ValueError):
+            fonts.wrap("a", width, 9)
+
+
+def test_wrap_uses_the_whole_width():
+    text = "wheat, milk, egg"
+    assert fonts.wrap(text, fonts.width_mm(text, 9), 9) == (text,)
+
+
+@settings(deadline=None)
+@given(words, st.floats(5, 80))
+def test_fit_fits(text, width):
+    short = fonts.fit(text, width, 9)
+    assert fonts.width_mm(short, 9) <= width + 1e-6
+    assert short == fonts.normal(text) or short.endswith("…")
