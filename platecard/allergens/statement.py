@@ -76,14 +76,13 @@ class Statement:
 class _Row:
     """One declaration of the law while traces are sorted into it."""
 
-    def __init__(self, group: Group, node: str):
-        self.group, self.node = group, node
-        self.traces: dict[str, list[Trace]] = {CONTAINS: [], UNKNOWN: [], MAY: []}
-        self.words: dict[str, dict[str, None]] = {CONTAINS: {}, UNKNOWN: {}, MAY: {}}
+    def __init__(self, group: Group, node: str, is_bare: bool = False):
+        self.group, self.node, self.is_bare = group, node, is_bare
+        # What was found, by state: each trace with the node it is about.
+        self.found: dict[str, list[tuple[Trace, str]]] = {CONTAINS: [], UNKNOWN: [], MAY: []}
 
-    def add(self, trace: Trace, state: str, word: str) -> None:
-        self.traces[state].append(trace)
-        self.words[state][word] = None
+    def add(self, trace: Trace, state: str, node: str) -> None:
+        self.found[state].append((trace, node))
 
 
 def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy: Taxonomy, language: str = "en-GB") -> Statement:
@@ -96,7 +95,7 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
     5. What the law does not list at all stands apart.
     """
     rows = _rows(law, taxonomy)
-    row_of = {node: row for row in rows for node in row.group.nodes if row.group.declares != "each" or taxonomy.is_under(node, row.node)}
+    row_of = {node: row for row in rows for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
     exempted: list[Exempted] = []
     also: dict[tuple[str, str], list[Trace]] = {}
     sulphite_unknown: list[Trace] = []
@@ -118,17 +117,22 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
         for node in law.reads_as.get(trace.node, (trace.node,)):
             listed = next((n for n in taxonomy.lineage(node) if n in row_of), None)
             if listed is not None:
-                row = row_of[listed]
-                row.add(trace, state, _word(row, node, listed, taxonomy, language))
+                row_of[listed].add(trace, state, node)
+                # Which of the kinds it is, nobody has said: none of them can be ruled out.
+                if row_of[listed].is_bare and node == listed:
+                    for row in rows:
+                        if row.group is row_of[listed].group and not row.is_bare:
+                            row.add(trace, UNKNOWN, node)
                 continue
             kinds = [row for row in rows if taxonomy.is_under(row.node, node)]
             for row in kinds:
-                row.add(trace, UNKNOWN, "")
+                row.add(trace, UNKNOWN, node)
             if not kinds:
                 also.setdefault((node, state), []).append(trace)
-    findings = [_finding(row, law, taxonomy) for row in rows]
+    shown = [row for row in rows if not row.is_bare or any(row.found.values())]
+    findings = [_finding(row, law, taxonomy, language) for row in shown]
     if law.sulphites is not None:
-        place = next((i + 1 for i in range(len(rows) - 1, -1, -1) if rows[i].group.id == law.sulphites_after), len(findings))
+        place = next((i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i].group.id == law.sulphites_after), len(findings))
         findings.insert(place, _sulphites(law, sums, sulphite_unknown, sulphite_may, traces, taxonomy))
     elif sums or sulphite_may or sulphite_unknown:
         for trace in traces:
@@ -138,13 +142,22 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
 
 
 def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:
+    """One row per declaration.  With ``each``, a listed kind stands under the highest
+    listed one above it (spelt under wheat), but never under the bare group."""
     rows = []
     for group in law.groups:
         if group.declares == "each":
-            rows += [_Row(group, n) for n in group.nodes if not any(a in group.nodes for a in taxonomy.lineage(n)[1:])]
+            bare = {n for n in group.nodes if not taxonomy.kinds[n].under}
+            heads = [n for n in group.nodes if n in bare or not any(a in group.nodes and a not in bare for a in taxonomy.lineage(n)[1:])]
+            rows += [_Row(group, n, n in bare and len(group.nodes) > 1) for n in heads]
         else:
             rows.append(_Row(group, next(iter(group.nodes))))
     return rows
+
+
+def _heads(row: _Row, node: str, taxonomy: Taxonomy) -> bool:
+    """Whether a listed node of an ``each`` group is declared in this row."""
+    return node == row.node if row.is_bare else taxonomy.is_under(node, row.node)
 
 
 def _exemption(trace: Trace, law: Law, taxonomy: Taxonomy) -> Exemption | None:
@@ -153,32 +166,30 @@ def _exemption(trace: Trace, law: Law, taxonomy: Taxonomy) -> Exemption | None:
     return next((e for e in law.exemptions if e.form == trace.form and taxonomy.is_under(trace.node, e.node)), None)
 
 
-def _word(row: _Row, node: str, listed: str, taxonomy: Taxonomy, language: str) -> str:
+def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
+    presence = next((s for s in (CONTAINS, UNKNOWN, MAY) if row.found[s]), ABSENT)
+    found = row.found.get(presence, [])
+    nodes = tuple(dict.fromkeys(n for _, n in found)) if presence in (CONTAINS, MAY) else ()
+    reasons = tuple(dict.fromkeys(t.chain for t, _ in found))
+    return Finding(law.key, row.node, taxonomy.kinds[row.node].gs1, _declared_as(row, nodes, taxonomy, language), presence, reasons,
+                   row.group.level, row.group.point)
+
+
+def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language: str) -> str:
+    """The law's word for what was found, with the kinds where the law asks for them."""
     group = row.group
+    if group.declares == "each":
+        used = {next((n for n in taxonomy.lineage(node) if n in group.nodes), row.node) for node in nodes}
+        return ", ".join(word for node, word in group.nodes.items() if node in used) or group.nodes[row.node]
+    word = group.nodes[row.node]
     if group.declares != "kinds":
-        return group.nodes[listed] if group.declares == "each" else group.heading
-    if node in group.unsaid:
-        return ""
-    if node in group.nodes and not taxonomy.kinds[node].under:
-        # The bare group: which kind it is, nobody has said.
-        return "" if group.unsaid else "kind not established"
-    return taxonomy.name(node, language)
-
-
-def _finding(row: _Row, law: Law, taxonomy: Taxonomy) -> Finding:
-    presence = next((s for s in (CONTAINS, UNKNOWN, MAY) if row.traces[s]), ABSENT)
-    words = [w for w in row.words.get(presence, {}) if w]
-    group = row.group
-    if group.declares == "kinds":
-        declared = f"{group.heading} ({', '.join(sorted(words))})" if words and presence in (CONTAINS, MAY) else group.heading
-    elif group.declares == "each":
-        listed = [w for w in group.nodes.values() if w in words]
-        declared = ", ".join(dict.fromkeys(listed)) or group.nodes[row.node]
-    else:
-        declared = group.heading
-    # Contains is proven by its own chains; a "may" beside it stays in the reasons of a "may" only.
-    reasons = tuple(dict.fromkeys(t.chain for t in row.traces.get(presence, ())))
-    return Finding(law.key, row.node, taxonomy.kinds[row.node].gs1, declared, presence, reasons, group.level, group.point)
+        return word
+    kinds = [n for n in nodes if n != row.node]
+    # Kinds that go without saying are said as soon as another kind stands beside them.
+    if all(n in group.unsaid for n in kinds):
+        return word if group.unsaid or not nodes else f"{word} (kind not established)"
+    names = sorted({group.kind_words.get(n) or taxonomy.name(n, language) for n in kinds}, key=str.lower)
+    return f"{word} ({', '.join(names)})"
 
 
 def _sulphites(law: Law, sums: tuple[Sum, ...], unknown: list[Trace], may: list[Trace], traces: tuple[Trace, ...], taxonomy: Taxonomy) -> Finding:

@@ -21,7 +21,8 @@ class Group:
 
     ``declares``: each node for itself, the group's word, or the word with the kinds.
     ``nodes`` maps a taxonomy node to the law's word.  ``unsaid`` are kinds that
-    need no naming.  ``level`` is mandatory, recommended or national.
+    need no naming while they are alone; ``kind_words`` are this law's names of kinds.
+    ``level`` is mandatory, recommended or national.
     """
 
     id: str
@@ -31,6 +32,7 @@ class Group:
     point: str
     level: str
     unsaid: tuple[str, ...]
+    kind_words: dict[str, str]
     mark: str
     span: Span
 
@@ -108,7 +110,7 @@ def _law(made: dict, key: str) -> Law:
     mark = made["mark"]
     groups = tuple(
         Group(g["group"], g["heading"], g["declares"], _words(g["nodes"]), str(g.get("point", "")), g.get("level", "mandatory"),
-              tuple(g.get("unsaid", ())), g.get("mark", mark), _span(g)) for g in made["groups"])
+              tuple(g.get("unsaid", ())), _words(g.get("kind_words") or {}), g.get("mark", mark), _span(g)) for g in made["groups"])
     exemptions = tuple(Exemption(e["node"], e["form"], e["effect"], str(e["point"]), e["why"], _span(e)) for e in made.get("exemptions") or ())
     s = made.get("sulphites")
     rule = SulphiteRule(s["heading"], Fraction(str(s["limit"])), s["declared_when"] == "above", s.get("only_added") is True,

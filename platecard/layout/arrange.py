@@ -9,13 +9,9 @@ from __future__ import annotations
 from ..model import Dish, Plate, Step
 from ..problems import Problem, did_you_mean, error
 from .bench import Bench, Cannot
-from .footprint import Arrangement, Footprint
+from .footprint import RIM, Arrangement, Footprint
 
-__all__ = ["RIM", "Arrangement", "Footprint", "place"]
-
-RIM = "rim"
-"""The word under ``on`` that allows a piece beyond the well."""
-
+__all__ = ["Arrangement", "Footprint", "place"]
 
 def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
     """The dish laid on the plate, and what stood in the way.  A step with an error is left out."""

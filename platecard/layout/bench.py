@@ -249,16 +249,23 @@ class Bench:
         """Several pieces over the pieces they lie on: evenly, then side by side on the same one."""
         n, m = self.step.count, len(self.hosts)
         homes = [(2 * i + 1) * m // (2 * n) for i in range(n)]
-        dice = shapes.chance(self.step.put, "turn")
+        thrown = self._thrown(n)
         spots = []
         for i, home in enumerate(homes):
             host = self.hosts[home]
             dx, dy = _beside(host, homes[:i].count(home), homes.count(home))
             x, y = host.centre[0] + dx, host.centre[1] + dy
-            thrown = next(dice) * 360
-            unsaid = 180.0 if self._stands else thrown if self._tipped or host.radius_mm is not None else host.axis_deg
+            unsaid = 180.0 if self._stands else thrown[i] if self._tipped or host.radius_mm is not None else host.axis_deg
             spots.append(_Spot(x, y, self.axis(x, y, unsaid), host.level + 1))
         return spots
+
+    def _thrown(self, count: int) -> list[float]:
+        """Axes as if thrown: each well turned from the one before, no two alike."""
+        if self._stands:
+            return [180.0] * count
+        dice = shapes.chance(self.step.put, self.turn, "turn")
+        start = next(dice) * 360
+        return [start + 137.508 * i + 50 * (next(dice) - 0.5) for i in range(count)]
 
     def scatter(self) -> list[_Spot]:
         step = self.step
@@ -278,8 +285,7 @@ class Bench:
                 sweep = float(step.within.to_deg - step.within.from_deg) % 360 or 360.0
         zone = Zone(inner, outer, start, sweep, tuple(h.outline for h in self.hosts))
         seed = (step.put, self.turn)
-        dice = shapes.chance(*seed, "turn")
-        thrown = [180.0 if self._stands else next(dice) * 360 for _ in range(step.count)]
+        thrown = self._thrown(step.count)
         spots = scatter(step.count, reach, float(step.gap_mm or 0), zone, seed, lambda i, x, y: self.axis(x, y, thrown[i % len(thrown)]))
         return [_Spot(x, y, axis, self.level) for x, y, axis in spots]
 

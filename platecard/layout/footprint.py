@@ -15,6 +15,9 @@ from ..problems import Span
 from .planar import Outline, Point
 from .shapes import ROUND
 
+RIM = "rim"
+"""The word under ``on`` that allows a piece beyond the well."""
+
 
 @dataclass(frozen=True, slots=True)
 class Footprint:

@@ -130,6 +130,11 @@ def _spans(edges, y: float) -> list[tuple[float, float]]:
     return list(zip(xs[::2], xs[1::2]))
 
 
+def spans(outline: Outline, y: float) -> list[tuple[float, float]]:
+    """The stretches of the level line at ``y`` that lie inside the outline, as pairs of x."""
+    return _spans([(*p, *q) for p, q in zip(outline, outline[1:] + outline[:1])], y)
+
+
 def distance(a: Outline, b: Outline) -> float:
     """The least distance in mm between two outlines; 0 where they meet."""
     if meet(a, b):

@@ -119,21 +119,23 @@ def scatter(count: int, reach: Reach, gap: float, zone: Zone, seed: tuple[object
         settled = _push_apart(spots, reach, gap, zone, axis)
         if len(spots) == count and settled:
             return tuple(spots)
-        kept = _clear(spots, reach, gap)
+        kept = _clear(spots + _start(min(4 * count, 400), zone, (*seed, attempt, "more"), axis), reach, gap)
         if len(kept) > len(best):
-            best = kept
+            best = kept[:count]
     return best
 
 
 def _start(count: int, zone: Zone, seed: tuple[object, ...], axis) -> list[Spot]:
     dice = chance(*seed)
     u, v = next(dice), next(dice)
+    loose = 0.35 / math.sqrt(count)  # enough to break the rows, too little to make holes
     spots: list[Spot] = []
     for _ in range(60 * count):
         if len(spots) == count:
             break
         u, v = (u + _STEP_U) % 1, (v + _STEP_V) % 1
-        if point := zone.sample(u, v):
+        near_u, near_v = u + loose * (next(dice) - 0.5) * 2, v + loose * (next(dice) - 0.5) * 2
+        if point := zone.sample(min(max(near_u, 0.0), 1.0), min(max(near_v, 0.0), 1.0)):
             spots.append((*point, axis(len(spots), *point)))
     return spots
 
