@@ -126,7 +126,7 @@ def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     folded: dict[str, str] = {}
     for k in known:
         folded.setdefault(k.lower(), k)
-    found = difflib.get_close_matches(word.lower()[:80], folded, n=count, cutoff=0.68)
+    found = difflib.get_close_matches(word.lower()[:80], folded, n=count, cutoff=0.75)
     return tuple(folded[f] for f in found)
 
 

@@ -107,8 +107,8 @@ class Catalogue:
         return Found(candidates=tuple(self._rows[i]["name"] for i in hits))
 
     def near(self, name: str) -> tuple[str, ...]:
-        """The names most like ``name``."""
-        return tuple(dict.fromkeys(self._rows[self._names[k][0]]["name"] for k in nearest(fold(name), self._names)))
+        """The names most like ``name``, as they are compared."""
+        return nearest(fold(name), self._names)
 
 
 def _fraction(value: object) -> Fraction | None:

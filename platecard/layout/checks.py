@@ -47,7 +47,7 @@ def check(arrangement: Arrangement, dish: Dish) -> tuple[Problem, ...]:
     if not too_big:
         found += _overlaps(arrangement, dish, steps, called)
     found += _sauce(arrangement.plate, dish, steps, by_step, called)
-    found += _opinions(arrangement, dish)
+    found += _opinions(arrangement, dish) if not too_big else ()
     return tuple(found)
 
 
@@ -298,12 +298,13 @@ def _weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Problem]
     if _LIGHT / _SLACK <= grams / ml <= _HEAVY * _SLACK:
         return
     size = f"{shown(sizes[0])} x {shown(sizes[1])}" + (f" x {shown(height)}" if height else "") + " mm"
-    yield warning("weight-and-size", step.place("piece"), f"a {piece.shape} of {size} is about {_small(ml)} ml, so {shown(grams)} g of {name} is too {'heavy' if grams > ml else 'light'} for it",
+    yield warning("weight-and-size", step.place("piece"), f"a {piece.shape} of {size} is about {_small(ml)} ml, so {_small(grams)} g of {name} is too {'heavy' if grams > ml else 'light'} for it",
                   f"a piece of that size weighs {_small(ml * _LIGHT)} to {_small(ml * _HEAVY)} g")
 
 
 def _small(value: float) -> str:
-    return shown(value, 1 if value >= 1 else 2)
+    """A number for people to two figures where it is small: oil drops weigh hundredths of a gram."""
+    return shown(value) if value >= 1 else f"{value:.2g}"
 
 
 # --- opinions --------------------------------------------------------------------------------------------------------

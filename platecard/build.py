@@ -1,0 +1,188 @@
+"""The only writer: documents of the asked dishes, written safely, only where out of date.
+
+A file is written beside its place and renamed, so an interrupted build leaves the
+old file or the new one.  A dish with an error gets no new card, and its earlier
+documents are moved to ``withdrawn/``: an outdated allergen card is worse than none.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from . import fingerprint
+from .pipeline import Prepared
+from .problems import Problem, Span, error
+
+RECORD = ".made.json"
+WITHDRAWN = "withdrawn"
+DOCUMENTS = ("plate.svg", "pass-card.pdf")
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What became of one dish: written, unchanged, withdrawn or withheld (there was nothing to withdraw)."""
+
+    key: str
+    state: str
+    files: tuple[str, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+def render(prepared: Prepared, is_draft: bool = False) -> dict[str, bytes]:
+    """The documents of one dish: file name → bytes.  Pure; drawing only, nothing is decided here."""
+    from .documents import pass_card, plate
+    from .drawing import pdf, svg
+
+    numbers = plate.number_of(prepared.dish)
+    scene = plate.draw(prepared.arrangement, prepared.dish)
+    mark = fingerprint.of(prepared)
+    pages = pass_card.compose(prepared, scene, numbers, mark, is_draft)
+    settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
+    subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
+    card = pdf.write(pages, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
+    return {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
+
+
+def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, whole_menu: bool = False, anew: bool = False,
+          tell: Callable[[Report], None] = lambda report: None) -> tuple[Report, ...]:
+    """Write the documents of ``menu`` below ``out``.
+
+    ``whole_menu``: dishes on record that are no longer on the menu are withdrawn.
+    ``anew``: draw even what is up to date.
+    """
+    record = _read_record(out)
+    reports = []
+    keys = set()
+    for prepared in menu:
+        keys.add(prepared.key)
+        report = _one(prepared, out, is_draft, anew, record)
+        reports.append(report)
+        tell(report)
+    for key in sorted(set(record) - keys) if whole_menu else ():
+        reports.append(_withdraw(key, out, record, ()))
+        tell(reports[-1])
+    if faults := _write_record(out, record):
+        reports.append(Report("", "withheld", (), faults))
+        tell(reports[-1])
+    return tuple(reports)
+
+
+def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict) -> Report:
+    drawable = prepared.is_sound or (is_draft and prepared.dish is not None and prepared.arrangement is not None)
+    if not drawable:
+        return _withdraw(prepared.key, out, record, prepared.problems)
+    draft = is_draft and not prepared.is_sound
+    stamp = fingerprint.key(prepared, f"draft={draft} program={_program()}")
+    folder = os.path.join(out, prepared.key)
+    paths = tuple(os.path.join(folder, name) for name in DOCUMENTS)
+    known = record.get(prepared.key, {})
+    if not anew and known.get("key") == stamp and known.get("files") == {n: _digest_of(p) for n, p in zip(DOCUMENTS, paths)}:
+        return Report(prepared.key, "unchanged", paths, prepared.problems)
+    documents = render(prepared, draft)
+    try:
+        os.makedirs(folder, exist_ok=True)
+        # Both drafts are complete on the disk before either takes its place.
+        drafts = [(_draft(folder, name, data), os.path.join(folder, name)) for name, data in documents.items()]
+        for written, place in drafts:
+            os.replace(written, place)
+    except OSError as exc:
+        _sweep(folder)
+        return Report(prepared.key, "withheld", (), (*prepared.problems, _unwritable(folder, exc)))
+    record[prepared.key] = {"key": stamp, "files": {n: hashlib.sha256(d).hexdigest() for n, d in documents.items()}}
+    return Report(prepared.key, "draft" if draft else "written", paths, prepared.problems)
+
+
+def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -> Report:
+    """Move a dish's earlier documents out of the way.  Nothing is deleted but an older withdrawn copy of the same."""
+    folder = os.path.join(out, key)
+    record.pop(key, None)
+    moved = []
+    try:
+        for name in DOCUMENTS:
+            path = os.path.join(folder, name)
+            if os.path.isfile(path):
+                place = os.path.join(out, WITHDRAWN, key)
+                os.makedirs(place, exist_ok=True)
+                os.replace(path, os.path.join(place, name))
+                moved.append(os.path.join(place, name))
+        if moved and not os.listdir(folder):
+            os.rmdir(folder)
+    except OSError as exc:
+        return Report(key, "withheld", tuple(moved), (*problems, _unwritable(folder, exc)))
+    return Report(key, "withdrawn" if moved else "withheld", tuple(moved), problems)
+
+
+def _draft(folder: str, name: str, data: bytes) -> str:
+    path = os.path.join(folder, f".{name}.{os.getpid()}.part")
+    with open(path, "wb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+    return path
+
+
+def _sweep(folder: str) -> None:
+    """Take away what an interrupted write of ours left behind."""
+    try:
+        for entry in os.scandir(folder):
+            if entry.name.startswith(".") and entry.name.endswith(f".{os.getpid()}.part"):
+                os.unlink(entry.path)
+    except OSError:
+        pass
+
+
+def _unwritable(path: str, exc: OSError) -> Problem:
+    return error("cannot-write", Span(path.replace(os.sep, "/")), f"the documents cannot be written: {exc.strerror or exc}",
+                 "nothing half-written was left behind; earlier documents, if any, stand as they were")
+
+
+def _digest_of(path: str) -> str:
+    try:
+        with open(path, "rb") as stream:
+            return hashlib.sha256(stream.read()).hexdigest()
+    except OSError:
+        return ""
+
+
+def _program() -> str:
+    """A digest of the drawing code and fonts, so that a changed program renders anew."""
+    global _PROGRAM
+    if _PROGRAM is None:
+        from .packaged import DATA
+
+        state = hashlib.sha256()
+        base = os.path.dirname(DATA)
+        for folder in ("documents", "drawing", "layout", os.path.join("data", "fonts")):
+            for name in sorted(os.listdir(os.path.join(base, folder))):
+                if name.endswith((".py", ".ttf", ".woff2")):
+                    with open(os.path.join(base, folder, name), "rb") as stream:
+                        state.update(stream.read())
+        _PROGRAM = state.hexdigest()
+    return _PROGRAM
+
+
+_PROGRAM: str | None = None
+
+
+def _read_record(out: str) -> dict:
+    try:
+        with open(os.path.join(out, RECORD), encoding="utf-8") as stream:
+            read = json.load(stream)
+        return read if isinstance(read, dict) and all(isinstance(v, dict) for v in read.values()) else {}
+    except (OSError, ValueError):
+        return {}
+
+
+def _write_record(out: str, record: dict) -> tuple[Problem, ...]:
+    data = json.dumps(record, indent=1, sort_keys=True).encode() + b"\n"
+    try:
+        os.makedirs(out, exist_ok=True)
+        os.replace(_draft(out, RECORD.lstrip("."), data), os.path.join(out, RECORD))
+    except OSError as exc:
+        _sweep(out)
+        return (_unwritable(out, exc),)
+    return ()

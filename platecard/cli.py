@@ -1,0 +1,272 @@
+"""The command line: reads arguments, prints, sets the exit code.  The only printer.
+
+Exit: 0 no errors, 1 errors, 2 usage.  Heavy parts are imported inside each command,
+so that ``--help`` stays quick.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+
+TEXT, JSON = "text", "json"
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command line."""
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.command is None:
+        parser.print_help()
+        return 2
+    from .files import UsageError
+
+    try:
+        return options.do(options)
+    except UsageError as exc:
+        print(f"platecard: {exc}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        # Whoever was reading has gone; that is no fault of the kitchen's.
+        sys.stdout = open(os.devnull, "w")
+        return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="platecard", description="A plate spec in; a true-scale diagram, a pass card and derived allergens out.")
+    parser.add_argument("--version", action="store_true", help="print the version and stop")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+
+    def command(name: str, do, help: str, *, paths: bool = False, dish: bool = False, reports: bool = True):
+        one = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
+        one.set_defaults(do=do)
+        if paths:
+            one.add_argument("paths", nargs="*", metavar="PATH", help="spec files, folders or dish names (default: specs/)")
+        if dish:
+            one.add_argument("dish", metavar="DISH", help="a spec file, or the name of a dish in specs/")
+        if reports:
+            one.add_argument("--format", choices=(TEXT, JSON), default=TEXT, help="text for people, json for other programs")
+            one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
+        return one
+
+    command("check", check, "read, validate, derive and lay out; print every problem", paths=True)
+    one = command("build", build, "write the documents of every dish", paths=True)
+    one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
+    one.add_argument("--draft", action="store_true", help="draw unsound dishes too, struck across with DRAFT")
+    one.add_argument("--anew", action="store_true", help="draw even what is up to date")
+    one = command("allergens", allergens, "say what each law declares of a dish, and why", dish=True)
+    one.add_argument("--law", metavar="NAME", help="one law only, in force here or not")
+    one = command("schema", schema, "print a JSON Schema, for editors", reports=False)
+    one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
+    one = command("new", new, "write a commented starter spec", dish=True, reports=False)
+    return parser
+
+
+# --------------------------------------------------------------------------- what commands share
+
+
+def _project(options, paths: list[str]):
+    from .files import read_project
+
+    return read_project(paths, options.kitchen)
+
+
+def _menu(project, laws: tuple[str, ...] = ()):
+    """The asked dishes, prepared, and the kitchen's world."""
+    from . import pipeline
+
+    world = pipeline.world(project.library, project.folder, laws)
+    texts = ((s.text, s.file, s.key) for s in project.specs)
+    return world, pipeline.prepare_menu(texts, world, project.asked)
+
+
+def _all_problems(project, world, menu):
+    from .problems import in_order
+
+    return in_order([*project.problems, *world.problems, *(p for one in menu for p in one.problems)])
+
+
+def _located(problem, project):
+    """The problem with its path as it can be opened from here."""
+    from dataclasses import replace
+
+    span = problem.span
+    return problem if span is None or span.file.startswith("platecard/data/") else replace(problem, span=replace(span, file=project.on_disk(span.file)))
+
+
+def _print_problems(problems, project) -> None:
+    from .problems import render
+
+    sources = {project.on_disk(k): v for k, v in project.sources().items()}
+    for problem in problems:
+        print(render(_located(problem, project), sources))
+
+
+def _tally(problems) -> str:
+    counts = {kind: sum(p.severity == kind for p in problems) for kind in ("error", "warning", "advice")}
+    words = [f"{n} {kind}{'s' if n != 1 and kind != 'advice' else ''}" for kind, n in counts.items() if n]
+    return ", ".join(words) or "no problems"
+
+
+def _json(data) -> None:
+    import json
+
+    print(json.dumps(data, indent=1, ensure_ascii=False))
+
+
+def _place(span, project) -> dict:
+    if span is None:
+        return {"file": None, "line": None}
+    file = span.file if span.file.startswith("platecard/data/") else project.on_disk(span.file)
+    return {"file": file, "line": span.line}
+
+
+# --------------------------------------------------------------------------- the commands
+
+
+def check(options) -> int:
+    """``platecard check``: all problems, by place."""
+    from .problems import as_data, has_errors
+
+    project = _project(options, options.paths)
+    world, menu = _menu(project)
+    problems = _all_problems(project, world, menu)
+    if options.format == JSON:
+        _json([as_data(_located(p, project)) for p in problems])
+    else:
+        _print_problems(problems, project)
+        print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked: {_tally(problems)}")
+    return 1 if has_errors(problems) else 0
+
+
+def build(options) -> int:
+    """``platecard build``: the documents of the asked dishes."""
+    from . import build as builder
+    from .problems import as_data, has_errors, in_order
+
+    project = _project(options, options.paths)
+    world, menu = _menu(project)
+    whole = not options.paths or all(os.path.isdir(p) for p in options.paths)
+    reports = builder.build(menu, options.out, options.draft, whole, options.anew)
+    problems = in_order([*_all_problems(project, world, menu), *(p for r in reports for p in r.problems)])
+    if options.format == JSON:
+        _json({"dishes": [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key],
+               "problems": [as_data(_located(p, project)) for p in problems]})
+    else:
+        _print_problems(problems, project)
+        for report in reports:
+            if report.key:
+                print(_said(report))
+        print(f"{len(menu)} {'dish' if len(menu) == 1 else 'dishes'}: {_tally(problems)}")
+    return 1 if has_errors(problems) else 0
+
+
+def _said(report) -> str:
+    files = ", ".join(f.replace(os.sep, "/") for f in report.files)
+    return {"written": f"{report.key}: written {files}", "unchanged": f"{report.key}: up to date",
+            "draft": f"{report.key}: DRAFT written, not for service: {files}",
+            "withdrawn": f"{report.key}: WITHDRAWN, its earlier documents no longer hold and were moved to {files}",
+            "withheld": f"{report.key}: no card"}[report.state]
+
+
+def allergens(options) -> int:
+    """``platecard allergens``: findings with their reasons."""
+    from .files import UsageError
+    from .problems import has_errors
+
+    project = _project(options, [options.dish])
+    if len(project.asked) > 1:
+        raise UsageError("name one dish")
+    world, menu = _menu(project, (options.law,) if options.law else ())
+    problems = _all_problems(project, world, menu)
+    if options.law and not world.laws:
+        from .knowledge import laws
+
+        raise UsageError(f"there is no law '{options.law}' on file; laws: {', '.join(laws.names())}")
+    statements = menu[0].statements if menu else ()
+    if options.format == JSON:
+        _json(_findings_data(menu[0].key if menu else options.dish, statements, project))
+    else:
+        _print_findings(menu[0] if menu else None, statements, project)
+    if has_errors(problems):
+        for problem in problems:
+            if problem.is_error:
+                from .problems import one_line
+
+                print(one_line(_located(problem, project)), file=sys.stderr)
+        return 1
+    return 0
+
+
+def _findings_data(key: str, statements, project) -> dict:
+    several = len(statements) > 1
+    findings = []
+    for statement in statements:
+        for f in statement.findings:
+            findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence,
+                             "reasons": [[{"what": link.words, **_place(link.span, project)} for link in chain] for chain in f.reasons],
+                             "law": f.law, "level": f.level, "point": f.point, "note": f.note})
+    from .documents.wording import CAUTION
+
+    return {"dish": key, "law": ",".join(s.law.key for s in statements) if several else statements[0].law.key if statements else None, "findings": findings,
+            "outside_the_law": [{"law": s.law.key, "allergen": a.node, "name": a.name, "presence": a.presence,
+                                 "reasons": [[{"what": link.words, **_place(link.span, project)} for link in chain] for chain in a.reasons]} for s in statements for a in s.also],
+            "exempted": [{"law": s.law.key, "allergen": e.node, "point": e.exemption.point, "why": e.exemption.why,
+                          "reason": [{"what": link.words, **_place(link.span, project)} for link in e.chain]} for s in statements for e in s.exempted],
+            "caution": CAUTION}
+
+
+def _print_findings(prepared, statements, project) -> None:
+    from .documents import wording
+    from .problems import printable
+
+    if prepared is None or prepared.dish is None:
+        print("the spec cannot be read, so nothing is established")
+        return
+    print(printable(prepared.dish.title))
+    for statement in statements:
+        print(f"\n{statement.law.name}: {statement.law.act}, {statement.law.article}")
+        for f in statement.findings:
+            print(f"  {f.declared_as}: {wording.PRESENCE[f.presence]}" if not (f.presence == "not_among_ingredients" and f.note) else f"  {f.declared_as}: {f.note}")
+            if f.presence == "not_among_ingredients":
+                continue
+            for chain in f.reasons:
+                print(f"      {printable(wording.chain(chain))}")
+                last = next((link.span for link in reversed(chain) if link.span), None)
+                if last is not None:
+                    place = _place(last, project)
+                    print(f"        {place['file']}:{place['line']}")
+            if f.note:
+                print(f"      {f.note}")
+        for a in statement.also:
+            print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")
+        for e in statement.exempted:
+            print(f"  left out by {e.exemption.point}: {e.node} ({e.exemption.why})")
+    print(f"\n{wording.CAUTION}")
+
+
+def schema(options) -> int:
+    """``platecard schema``: the schema file as it stands."""
+    from . import schema as schemas
+
+    print(schemas.text(options.kind), end="")
+    return 0
+
+
+def new(options) -> int:
+    """``platecard new``: a starter spec; never overwrites."""
+    from .files import UsageError
+    from .starter import path_and_text
+
+    path, text = path_and_text(options.dish)
+    try:
+        os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
+        with open(path, "x", encoding="utf-8") as stream:
+            stream.write(text)
+    except FileExistsError:
+        raise UsageError(f"{path} is there already") from None
+    except OSError as exc:
+        raise UsageError(f"{path} cannot be written: {exc.strerror}") from None
+    print(f"{path} written; next: platecard check {path}")
+    return 0

@@ -1,0 +1,51 @@
+"""What documents share: paper, colours, flowing text, measured before it is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..drawing import fonts
+from ..drawing.scene import Item, Rect, Style, Text
+
+# width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
+PAGES = {"A5 landscape": (210.0, 148.0), "A4 portrait": (210.0, 297.0), "A4 landscape": (297.0, 210.0),
+         "Letter portrait": (215.9, 279.4), "Letter landscape": (279.4, 215.9)}
+
+INK, GREY, PALE, WHITE = "#16181a", "#5a5f63", "#e9e7e2", "#ffffff"
+MARGIN = 7.0
+SMALLEST_PT = 7.0
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Something of a known height, drawn with its top left corner at the origin."""
+
+    height: float
+    items: tuple[Item, ...]
+
+
+def line_mm(size_pt: float) -> float:
+    """The distance of two baselines in mm."""
+    return fonts.line_height(size_pt) * 0.93
+
+
+def paragraph(text: str, width: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
+    """Text wrapped to ``width`` mm; (x, y) is the top left corner."""
+    lines = fonts.wrap(text, width, size_pt, face)
+    step = line_mm(size_pt)
+    first = y + fonts.ascent(size_pt, face) * 0.9
+    return Block(step * len(lines), tuple(Text(x, first + i * step, line, size_pt, face, colour=colour) for i, line in enumerate(lines) if line))
+
+
+def largest(text: str, width: float, sizes: tuple[float, ...], face: str, lines: int) -> float:
+    """The largest of ``sizes`` (falling) at which ``text`` takes at most ``lines`` lines; else the smallest."""
+    return next((s for s in sizes if len(fonts.wrap(text, width, s, face)) <= lines), sizes[-1])
+
+
+def label(x: float, y: float, text: str, size_pt: float, filled: bool) -> tuple[tuple[Item, ...], float]:
+    """A small boxed word, filled or outlined, and its width in mm; (x, y) is its top left corner."""
+    width = fonts.width_mm(text, size_pt, "bold") + 2.4
+    height = line_mm(size_pt) + 0.6
+    style = Style(fill=INK) if filled else Style(fill=WHITE, stroke=INK, width=0.35)
+    return (Rect(x, y, width, height, style, radius=0.6),
+            Text(x + 1.2, y + fonts.ascent(size_pt, "bold") * 0.9 + 0.3, text, size_pt, "bold", colour=WHITE if filled else INK)), width

@@ -1,0 +1,143 @@
+"""Steps, pieces and findings in a cook's words.  Every document says them through here."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from ..allergens.statement import ABSENT, Finding
+from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
+from ..model import Dish, Distance, Piece, Place, Region, Step
+from ..units import clock_text, shown
+
+CAUTION = ("Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food law "
+           "and the practice of those licensed to run this kitchen.")
+
+PRESENCE = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
+
+_SHAPES = {"disc": ("disc", "discs"), "slice": ("slice", "slices"), "bar": ("bar", "bars"), "quenelle": ("quenelle", "quenelles"),
+           "dot": ("dot", "dots"), "shard": ("shard", "shards"), "leaf": ("leaf", "leaves"), "frond": ("frond", "fronds"),
+           "flower": ("flower", "flowers"), "cube": ("cube", "cubes"), "wedge": ("wedge", "wedges"), "fillet": ("portion", "portions"),
+           "crumb": ("bed of crumb", "beds of crumb"), "pool": ("pool", "pools")}
+
+SERVE = {"chilled": "chilled plate", "room": "plate at room temperature", "warm": "warm plate", "hot": "hot plate"}
+
+
+def mm(value: Fraction | float) -> str:
+    return f"{shown(value)} mm"
+
+
+def distance(d: Distance) -> str:
+    """``30 mm`` or ``45 % of the way to the well's edge``."""
+    return f"{shown(d.value * 100)} % of the way to the well's edge" if d.is_share else mm(d.value)
+
+
+def shape(piece: Piece, count: int) -> str:
+    return _SHAPES.get(piece.shape, (piece.shape, piece.shape + "s"))[count > 1]
+
+
+def size(piece: Piece) -> str:
+    """``22 mm`` or ``45 × 20 mm``, with the height where it is said."""
+    flat = f"{shown(piece.length_mm)} × {shown(piece.width_mm)} mm" if piece.length_mm != piece.width_mm else f"{shown(piece.length_mm)} mm"
+    return f"{flat}, {shown(piece.height_mm)} mm high" if piece.height_mm is not None else flat
+
+
+def what(step: Step) -> str:
+    """What goes on: ``slices, 45 × 20 mm, 6 mm high, 12 g each`` or ``45 ml, 120 mm across``."""
+    said = []
+    if step.piece is not None:
+        said.append(f"{shape(step.piece, step.count)} {size(step.piece)}")
+        if step.piece.weight_g is not None:
+            said.append(f"{shown(step.piece.weight_g, 2)} g{' each' if step.count > 1 else ''}")
+    if step.amount is not None:
+        said.append(step.amount.text)
+    if step.across_mm is not None:
+        said.append(f"{mm(step.across_mm)} across")
+    return ", ".join(said)
+
+
+def place(p: Place, out: Distance | None) -> str:
+    """``at 2:30, 40 mm out`` or ``20 mm right, 10 mm towards the guest`` or ``in the centre``."""
+    if p.clock_deg is not None:
+        far = p.out or out
+        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far)} out" if far and far.value else "")
+    right, away = p.right_mm or 0, p.away_mm or 0
+    said = []
+    if right:
+        said.append(f"{mm(abs(right))} {'right' if right > 0 else 'left'}")
+    if away:
+        said.append(f"{mm(abs(away))} {'away from the guest' if away > 0 else 'towards the guest'}")
+    return f"{', '.join(said)} of centre" if said else "in the centre"
+
+
+def _clock(p: Place | None) -> str:
+    return place(p, None).removeprefix("at ") if p is not None else ""
+
+
+def region(r: Region) -> str:
+    between = f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out" if r.outer.is_share else f"{shown(r.inner.value)} to {shown(r.outer.value)} mm out"
+    if not r.inner.value:
+        between = "" if r.outer.is_share and r.outer.value == 1 else f"within {distance(r.outer)}"
+    around = f"{clock_text(float(r.from_deg))} to {clock_text(float(r.to_deg))}" if r.from_deg is not None and r.to_deg is not None else "all round"
+    return ", ".join(x for x in (around, between) if x)
+
+
+def where(step: Step, dish: Dish) -> str:
+    """Where it goes, in words a cook can follow without the picture."""
+    said = []
+    if step.arrange in ("arc", "fan"):
+        way = "anticlockwise " if step.anticlockwise else ""
+        ends = f"{_clock(step.start)} {way}to {_clock(step.end)}"
+        said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out)} out" if step.out else ""))
+    elif step.arrange == "line":
+        said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out)} out" if step.out else ""))
+    elif step.arrange == "ring":
+        said.append("in a ring" + (f", {distance(step.out)} out" if step.out else ""))
+    elif step.arrange == "scatter":
+        said.append(f"scattered {region(step.within)}" if step.within else "scattered over the well")
+    elif step.arrange == "stack":
+        said.append("stacked")
+    if step.at is not None:
+        said.append(place(step.at, step.out))
+    if step.on:
+        names = [("the rim" if k == "rim" else c.called if (c := dish.component(k)) else k) for k in step.on]
+        said.append("on " + " and ".join(names))
+    if step.overlap is not None:
+        said.append(f"each covering {shown(step.overlap * 100)} % of the next")
+    if step.gap_mm is not None:
+        said.append(f"at least {mm(step.gap_mm)} apart")
+    if not said:
+        said.append("in the centre")
+    if step.poured:
+        said.append(f"poured {step.poured}" if not step.poured.startswith("poured") else step.poured)
+    return ", ".join(said)
+
+
+def accept(step: Step) -> str:
+    """What expo lets pass; a count is exact unless the chef said otherwise."""
+    said = []
+    a = step.accept
+    if step.piece is not None:
+        said.append(f"{step.count} ± {a.count}" if a.count else f"exactly {step.count}")
+    if a.place_mm is not None:
+        said.append(f"± {mm(a.place_mm)}")
+    if a.turn_deg is not None:
+        said.append(f"± {shown(a.turn_deg)}°")
+    if a.weight is not None:
+        said.append(f"weight ± {shown(a.weight * 100)} %")
+    if a.words:
+        said.append(a.words)
+    return ", ".join(said)
+
+
+def count(step: Step) -> str:
+    """The large numeral of a step: pieces, or the amount."""
+    return f"{step.count}" if step.piece is not None and step.arrange != "pool" else (step.amount.text if step.amount else "1")
+
+
+def chain(links: tuple[Link, ...]) -> str:
+    """A reason as one line, from the dish to the catalogue or label."""
+    return " > ".join(link.words for link in links)
+
+
+def finding(f: Finding) -> str:
+    return f"{f.declared_as}: {PRESENCE[f.presence]}"

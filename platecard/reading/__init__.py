@@ -1,0 +1,12 @@
+"""Texts to the nouns of the kitchen: a dish from its spec, the kitchen from ``shared/``.
+
+In: texts with their names; :mod:`platecard.files` hands them in.  Out:
+:class:`~platecard.model.Dish` and :class:`~platecard.model.Kitchen` with the
+problems found.  A part that does not fit is reported and left out or left unknown,
+and reading goes on.
+"""
+
+from .dish import dish
+from .kitchen import kind_of, kitchen
+
+__all__ = ["dish", "kind_of", "kitchen"]

@@ -1,0 +1,243 @@
+"""A spec's nodes to a :class:`~platecard.model.Dish`."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from .. import schema
+from ..model import Accept, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
+from ..nodes import Mapping, Node, Scalar, Sequence, parse
+from ..problems import Problem, did_you_mean, error
+from ..units import AmountError, clock_degrees, size_mm
+from .fields import Fields, checked_date, clock_of, source_of, unprintable
+
+SECTIONS = ("plating", "garnish", "at_table")
+_CENTRE = {"centre", "center", "middle"}
+
+
+def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Problem, ...]]:
+    """A spec's text as a Dish.  ``key`` names its documents (the file's own name)."""
+    node, problems = parse(text, file)
+    if node is None:
+        return None, problems
+    found = [*problems, *unprintable(node), *schema.check(node, "dish")]
+    if not isinstance(node, Mapping):
+        return None, tuple(found)
+    return _dish(Fields(node, found), key), tuple(found)
+
+
+def _dish(f: Fields, key: str) -> Dish:
+    components = f.node.get("components")
+    made = tuple(_component(k, v, f.problems) for k, v in components.entries.items()) if isinstance(components, Mapping) else ()
+    steps: list[Step] = []
+    for section in SECTIONS:
+        moves = f.node.get(section)
+        for move in moves.items if isinstance(moves, Sequence) else ():
+            if isinstance(move, Mapping):
+                steps.append(_step(Fields(move, f.problems), len(steps) + 1, section))
+    result = Dish(
+        key=key, title=f.text("dish", key), span=f.node.place("dish"), menu_line=f.text("menu_line"), course=f.text("course"),
+        revision=_revision(f), plate=f.text("plate"), plate_span=f.span("plate"),
+        serve=tuple((k, f.sub("serve").text(k)) for k in ("plate", "food") if k in f.sub("serve")),
+        components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"))
+    f.problems += _agreements(result)
+    return result
+
+
+def _revision(f: Fields) -> Revision | None:
+    r = f.sub("revision")
+    if "revision" not in f:
+        return None
+    return Revision(r.whole("number", 0), checked_date(r, "date"), r.text("note"), r.node.span)
+
+
+def _component(key: str, node: Node, problems: list[Problem]) -> Component:
+    f = Fields(node, problems)
+    swaps = f.node.get("swap")
+    offered = swaps.items if isinstance(swaps, Sequence) else (swaps,)
+    return Component(
+        key=key, called=f.text("called") or key.replace("-", " "), source=source_of(f, f"'{key}'"), station=f.text("station"), span=f.node.span,
+        equipment=f.words("equipment"), may_be_left_off=f.true("may_be_left_off"),
+        swaps=tuple(_swap(Fields(s, problems)) for s in offered if isinstance(s, Mapping)),
+        colour=f.text("colour"), note=f.text("note"))
+
+
+def _swap(f: Fields) -> Swap:
+    return Swap(f.words("avoiding"), source_of(f.sub("use"), "the swap"), f.node.span)
+
+
+def _step(f: Fields, index: int, section: str) -> Step:
+    arrange = f.text("arrange") or ("pool" if "across" in f else "one")
+    overlap = f.amount("overlap", "share")
+    return Step(
+        index=index, section=section, put=f.text("put"), span=f.node.span,
+        places={k: (v.span if isinstance(v := f.node.get(k), Scalar) else f.node.keys[k]) for k in f.node.entries},
+        count=max(1, min(f.whole("count", 1), 200)), piece=_piece(f), amount=f.amount("amount", "mass", "volume"), across_mm=f.positive_mm("across"), arrange=arrange,
+        at=_place(f, "at"), start=_place(f, "from"), end=_place(f, "to"), out=f.distance("out"),
+        anticlockwise=f.text("turning") == "anticlockwise", within=_region(f), gap_mm=f.mm("gap"),
+        overlap=overlap.mean if overlap else None, on=f.words("on"), may_touch=f.words("may_touch"),
+        facing=_facing(f, "facing"), accept=_accept(f.sub("accept")), poured=f.text("poured"), note=f.text("note"))
+
+
+def _piece(f: Fields) -> Piece | None:
+    if "piece" not in f or not isinstance(f.node.get("piece"), Mapping):
+        return None
+    p = f.sub("piece")
+    sizes: tuple[Fraction, ...] = ()
+    size = p.node.get("size")
+    if isinstance(size, Scalar) and size.value is not None:
+        try:
+            sizes = size_mm(size.text)
+        except AmountError as exc:
+            p.problems.append(error("amount", size.span, f"'size': {exc}", exc.hint))
+    if any(s <= 0 for s in sizes):
+        p.problems.append(error("zero-size", p.span("size"), "a piece needs a real size"))
+        sizes = ()
+    if not sizes or not p.text("shape"):
+        return None
+    height = p.positive_mm("height")
+    if height is None and len(sizes) == 3:
+        height = sizes[2]
+    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height, p.grams("weight"))
+
+
+def _place(f: Fields, key: str) -> Place | None:
+    value = f.node.get(key)
+    if isinstance(value, Scalar) and value.value is not None:
+        if value.text.strip().lower() in _CENTRE:
+            return Place(right_mm=Fraction(0), away_mm=Fraction(0))
+        deg = clock_of(value, f.problems)
+        return Place(clock_deg=deg) if deg is not None else None
+    if isinstance(value, Mapping):
+        p = f.sub(key)
+        if "clock" in p:
+            deg = p.clock("clock")
+            return Place(clock_deg=deg, out=p.distance("out")) if deg is not None else None
+        offsets = {k: p.mm(k) for k in ("right", "left", "away", "near")}
+        if not any(k in p for k in offsets):
+            p.problems.append(error("no-place", value.span, f"'{key}' says no place", "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}"))
+            return None
+        for one, other in (("right", "left"), ("away", "near")):
+            if one in p and other in p:
+                p.problems.append(error("two-places", value.span, f"'{key}' has both '{one}' and '{other}'", "keep one of the two"))
+        zero = Fraction(0)
+        return Place(right_mm=(offsets["right"] or zero) - (offsets["left"] or zero), away_mm=(offsets["away"] or zero) - (offsets["near"] or zero))
+    return None
+
+
+def _region(f: Fields) -> Region | None:
+    if "within" not in f:
+        return None
+    w = f.sub("within")
+    start = end = None
+    clock = w.node.get("clock")
+    if isinstance(clock, Scalar) and clock.value is not None:
+        parts = re.split(r"\s+to\s+|\s*[-–]\s*", clock.text.strip())
+        if len(parts) == 2:
+            start, end = (clock_of(Scalar(p, p, clock.span), f.problems) for p in parts)
+        else:
+            f.problems.append(error("clock", clock.span, f"'{clock.text}' is not two clock positions", "for example 10:00 to 2:00"))
+    out = w.amount("out", "length", "share") if "out" in w else None
+    if out and out.is_range:
+        inner, outer = Distance(out.low, out.kind == "share"), Distance(out.high, out.kind == "share")
+    elif out:
+        inner, outer = Distance(Fraction(0)), Distance(out.high, out.kind == "share")
+    else:
+        inner, outer = Distance(Fraction(0)), Distance(Fraction(1), True)
+    return Region(start, end, inner, outer)
+
+
+_POINTS = {"in": "in", "inwards": "in", "centre": "in", "out": "out", "outwards": "out", "clockwise": "clockwise",
+           "anticlockwise": "anticlockwise", "guest": "guest", "towards the guest": "guest", "away": "away", "away from the guest": "away"}
+_STANCES = ("flat", "standing", "leaning")
+# A long side that looks out or in means that the long axis runs round the plate.
+_LONG_SIDE = {"out": ("clockwise", None), "in": ("anticlockwise", None), "guest": ("clock", Fraction(90)), "away": ("clock", Fraction(270))}
+
+
+def _facing(f: Fields, key: str) -> Facing:
+    value = f.node.get(key)
+    if isinstance(value, Scalar) and value.value is not None:
+        word = value.text.strip().lower()
+        if word in _STANCES:
+            return Facing(stance=word, text=word)
+        points, deg = _pointing(value, f.problems)
+        return Facing(points=points, clock_deg=deg, text=value.text.strip())
+    if not isinstance(value, Mapping):
+        return Facing()
+    p = f.sub(key)
+    points, deg = "", None
+    said = []
+    if isinstance(node := p.node.get("points"), Scalar) and node.value is not None:
+        points, deg = _pointing(node, f.problems)
+        said.append(f"points {node.text}")
+    if (side := p.text("long_side")) in _LONG_SIDE:
+        if points:
+            f.problems.append(error("two-facings", p.span("long_side"), "both 'points' and 'long_side' are given", "keep one"))
+        points, deg = _LONG_SIDE[side]
+        said.append(f"long side {'towards the guest' if side == 'guest' else side}")
+    stance = p.text("stance", "flat")
+    if stance != "flat":
+        said.append(stance)
+    if p.text("up"):
+        said.append(f"{p.text('up')} up")
+    return Facing(points, deg, stance if stance in _STANCES else "flat", p.text("up"), ", ".join(said))
+
+
+def _pointing(node: Scalar, problems: list[Problem]) -> tuple[str, Fraction | None]:
+    word = node.text.strip().lower()
+    if word in _POINTS:
+        return _POINTS[word], None
+    try:
+        return "clock", clock_degrees(word)
+    except AmountError:
+        problems.append(error("facing", node.span, f"'{node.text}' is no way to face", "in, out, clockwise, anticlockwise, guest, away, standing, leaning, or a clock position"))
+        return "", None
+
+
+def _accept(f: Fields) -> Accept:
+    turn, weight = f.amount("turn", "angle"), f.amount("weight", "share")
+    return Accept(f.mm("place"), turn.mean if turn else None, f.whole("count", 0), weight.mean if weight else None, f.text("words"))
+
+
+# What a key means depends on the arrangement; one that means nothing is a slip, not a detail.
+_USED_BY = {"from": {"line", "arc", "fan"}, "to": {"line", "arc", "fan"}, "turning": {"arc", "fan"}, "within": {"scatter"},
+            "across": {"pool"}, "overlap": {"fan", "line", "stack"}, "gap": {"line", "arc", "ring", "scatter"}}
+
+
+def _agreements(d: Dish) -> list[Problem]:
+    """Rules of one spec that the schema cannot say.
+
+    1. ``put``, ``on`` and ``may_touch`` name components of this dish (``on`` also the rim).
+    2. A key that the arrangement does not use is an error, not ignored.
+    3. A step says how much: pieces with a shape, or an amount.
+    4. Several pieces say how they lie to each other, unless each lies on something.
+    5. Every component is put somewhere.
+    """
+    found: list[Problem] = []
+    keys = {c.key for c in d.components}
+    used = set()
+    for s in d.steps:
+        used.add(s.put)
+        for field, names in (("put", (s.put,) if s.put else ()), ("on", s.on), ("may_touch", s.may_touch)):
+            for name in names:
+                if name not in keys and not (field == "on" and name == "rim"):
+                    found.append(error("unknown-component", s.place(field), f"there is no component '{name}' in this dish",
+                                       did_you_mean(name, keys) or "components: " + ", ".join(sorted(keys))))
+        for field, arrangements in _USED_BY.items():
+            if field in s.places and s.arrange not in arrangements:
+                found.append(error("key-not-used", s.places[field], f"'{field}' means nothing for arrange: {s.arrange}",
+                                   f"it belongs to {', '.join(sorted(arrangements))}"))
+        if s.piece is None and "piece" not in s.places and s.amount is None and s.across_mm is None:
+            found.append(error("how-much", s.span, f"'{s.put}': neither a piece nor an amount is said", "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml"))
+        elif s.piece is None and s.across_mm is None and "piece" not in s.places and s.arrange != "pool":
+            found.append(error("no-shape", s.span, f"'{s.put}' has an amount but no shape to draw", "add piece: {shape, size}, or arrange: pool with across"))
+        if s.count > 1 and s.arrange == "one" and not s.on:
+            found.append(error("how-arranged", s.place("count"), f"{s.count} pieces of '{s.put}', but not how they lie",
+                               "say arrange: line, arc, ring, fan, stack or scatter"))
+        if s.count > 1 and s.arrange == "pool":
+            found.append(error("key-not-used", s.place("count"), "a pool is not counted", "give each pool its own step"))
+    for c in d.components:
+        if c.key not in used:
+            found.append(error("never-put", c.span, f"'{c.key}' is a component but never put on the plate", "add a step under plating, garnish or at_table, or delete it"))
+    return found

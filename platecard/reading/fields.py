@@ -1,0 +1,154 @@
+"""Typed access to a mapping's values; what does not fit becomes a problem at its place."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from fractions import Fraction
+
+from ..drawing import fonts
+from ..model import Distance, Source
+from ..nodes import Mapping, Node, Scalar, Sequence, unsure
+from ..problems import Problem, Span, error
+from ..units import AmountError, Quantity, clock_degrees, quantity
+
+
+class Fields:
+    """Typed access to the values of one mapping; what does not fit becomes a problem."""
+
+    def __init__(self, node: Node | None, problems: list[Problem]):
+        self.node = node if isinstance(node, Mapping) else Mapping({}, {}, node.span if node else Span("", 1, 1))
+        self.problems = problems
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.node.entries
+
+    def sub(self, key: str) -> "Fields":
+        return Fields(self.node.get(key), self.problems)
+
+    def span(self, key: str) -> Span:
+        value = self.node.get(key)
+        return value.span if value is not None else self.node.span
+
+    def text(self, key: str, default: str = "") -> str:
+        value = self.node.get(key)
+        if isinstance(value, Scalar) and value.value is not None:
+            return " ".join(value.text.split())
+        return default
+
+    def true(self, key: str) -> bool:
+        value = self.node.get(key)
+        return isinstance(value, Scalar) and value.value is True
+
+    def whole(self, key: str, default: int) -> int:
+        value = self.node.get(key)
+        ok = isinstance(value, Scalar) and isinstance(value.value, int) and not isinstance(value.value, bool)
+        return value.value if ok else default
+
+    def words(self, key: str) -> tuple[str, ...]:
+        """A list of words, or a single word as a list of one."""
+        value = self.node.get(key)
+        items = value.items if isinstance(value, Sequence) else (value,)
+        return tuple(" ".join(i.text.split()) for i in items if isinstance(i, Scalar) and i.value is not None)
+
+    def placed_words(self, key: str) -> tuple[tuple[str, Span], ...]:
+        value = self.node.get(key)
+        items = value.items if isinstance(value, Sequence) else ()
+        return tuple((i.text.strip(), i.span) for i in items if isinstance(i, Scalar) and i.value is not None)
+
+    def amount(self, key: str, *kinds: str) -> Quantity | None:
+        value = self.node.get(key)
+        if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
+            return None
+        try:
+            return quantity(value.text, *kinds)
+        except AmountError as exc:
+            self.problems.append(error("amount", value.span, f"'{key}': {exc}", exc.hint, *unsure(value)))
+            return None
+
+    def mm(self, key: str) -> Fraction | None:
+        q = self.amount(key, "length")
+        return q.mean if q else None
+
+    def positive_mm(self, key: str) -> Fraction | None:
+        value = self.mm(key)
+        if value is not None and value <= 0:
+            self.problems.append(error("zero-size", self.span(key), f"'{key}' is zero; it needs a real size"))
+            return None
+        return value
+
+    def grams(self, key: str) -> Fraction | None:
+        q = self.amount(key, "mass")
+        return q.mean if q else None
+
+    def distance(self, key: str) -> Distance | None:
+        q = self.amount(key, "length", "share")
+        return Distance(q.mean, q.kind == "share") if q else None
+
+    def clock(self, key: str) -> Fraction | None:
+        value = self.node.get(key)
+        return clock_of(value, self.problems) if isinstance(value, Scalar) and value.value is not None else None
+
+    def number(self, key: str) -> Fraction | None:
+        """A bare positive number (a density)."""
+        value = self.node.get(key)
+        if not isinstance(value, Scalar) or value.value is None:
+            return None
+        text = value.text.replace("g/ml", "").strip()
+        if not re.fullmatch(r"\d{1,4}(\.\d{1,9})?", text) or Fraction(text) <= 0:
+            self.problems.append(error("amount", value.span, f"'{key}' is '{value.text}'; it should be a number above zero, such as 1.03"))
+            return None
+        return Fraction(text)
+
+
+def clock_of(node: Scalar, problems: list[Problem]) -> Fraction | None:
+    try:
+        return clock_degrees(node.text)
+    except AmountError as exc:
+        problems.append(error("clock", node.span, str(exc), exc.hint))
+        return None
+
+
+def checked_date(fields: Fields, key: str) -> str:
+    text = fields.text(key)
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        try:
+            date.fromisoformat(text)
+        except ValueError:
+            fields.problems.append(error("no-such-date", fields.span(key), f"there is no day {text} in the calendar"))
+    return text
+
+
+def source_of(f: Fields, what: str) -> Source:
+    said = [k for k in ("recipe", "product", "ingredient") if f.text(k)]
+    if len(said) == 1:
+        return Source(said[0], f.text(said[0]), f.span(said[0]))
+    if len(said) > 1:
+        f.problems.append(error("two-sources", f.node.span, f"{what} has more than one of recipe, product and ingredient", "keep one"))
+    elif not any(p.span == f.node.span for p in f.problems):
+        f.problems.append(error("no-source", f.node.span, f"{what} says neither recipe, product nor ingredient",
+                                "for example {recipe: dill-oil} or {ingredient: dill}"))
+    # Named after nothing at all, so it can only stay unknown.
+    return Source("unknown", f.text(said[0]) if said else "", f.node.span)
+
+
+def unprintable(node: Node) -> list[Problem]:
+    """An error for every text with a character that the card's font lacks.
+
+    A missing glyph would be a silent blank, on an allergen line too.
+    """
+    found: list[Problem] = []
+
+    def walk(inner: Node) -> None:
+        if isinstance(inner, Mapping):
+            for value in inner.entries.values():
+                walk(value)
+        elif isinstance(inner, Sequence):
+            for value in inner.items:
+                walk(value)
+        elif inner.text and not inner.text.isascii() and (lacking := fonts.missing(inner.text.replace("\n", " "))):
+            found.append(error("unprintable-character", inner.span,
+                               f"the card's font has no {', '.join(fonts.name(c) for c in lacking[:3])}", "write it in Latin letters"))
+
+    walk(node)
+    return found

@@ -1,0 +1,131 @@
+"""The library's files to a :class:`~platecard.model.Kitchen`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from fractions import Fraction
+
+from .. import schema
+from ..model import Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings
+from ..nodes import Mapping, Sequence, parse
+from ..problems import Problem, error
+from .fields import Fields, checked_date, source_of, unprintable
+
+
+def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[Kitchen, tuple[Problem, ...]]:
+    """The kitchen's library from its files: pairs of (path shown in messages, text).
+
+    What a file holds is told by its place: ``kitchen.yaml``, ``plates*.yaml``,
+    ``pantry*.yaml``, ``recipes/*.yaml``.
+    """
+    found: list[Problem] = []
+    settings = Settings()
+    recipes: dict[str, Recipe] = {}
+    products: dict[str, Product] = {}
+    plates: dict[str, Plate] = {}
+    for path, text in files:
+        kind = kind_of(path)
+        if kind is None:
+            continue
+        node, problems = parse(text, path)
+        found += problems
+        if node is None:
+            continue
+        found += [*unprintable(node), *schema.check(node, kind)]
+        if not isinstance(node, Mapping):
+            continue
+        f = Fields(node, found)
+        if kind == "kitchen":
+            settings = _settings(f)
+        elif kind == "recipe":
+            key = path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0]
+            _add(recipes, key, _recipe(f, key), found)
+        elif kind == "plates" and isinstance(f.node.get("plates"), Mapping):
+            for key, value in f.node.get("plates").entries.items():
+                if plate := _plate(Fields(value, found), key):
+                    _add(plates, key, plate, found)
+        elif kind == "pantry" and isinstance(f.node.get("products"), Mapping):
+            for key, value in f.node.get("products").entries.items():
+                _add(products, key, _product(Fields(value, found), key), found)
+    return Kitchen(settings, recipes, products, plates, folder), tuple(found)
+
+
+def kind_of(path: str) -> str | None:
+    """Which schema a file of the library follows, by its name; None for a file that is not ours."""
+    parts = path.replace("\\", "/").split("/")
+    name = parts[-1]
+    if not name.endswith((".yaml", ".yml")):
+        return None
+    if len(parts) > 1 and parts[-2] == "recipes":
+        return "recipe"
+    stem = name.rsplit(".", 1)[0]
+    return "kitchen" if stem == "kitchen" else "plates" if stem.startswith("plates") else "pantry" if stem.startswith("pantry") else None
+
+
+def _add(where: dict, key: str, value, found: list[Problem]) -> None:
+    if key in where:
+        found.append(error("given-twice", value.span, f"'{key}' is already given at {where[key].span}", "keep one, or give the other another key"))
+    else:
+        where[key] = value
+
+
+def _settings(f: Fields) -> Settings:
+    def pairs(key: str) -> tuple[tuple[str, str], ...]:
+        node = f.node.get(key)
+        return tuple((k, f.sub(key).text(k)) for k in node.entries) if isinstance(node, Mapping) else ()
+
+    card = f.sub("card")
+    return Settings(f.text("kitchen", "Kitchen"), f.words("laws") or ("eu",), f.span("laws"), card.text("page", "A5 landscape"),
+                    card.text("language", "en-GB"), pairs("stations"), pairs("equipment"), f.node.span)
+
+
+def _plate(f: Fields, key: str) -> Plate | None:
+    outer, well, depth = f.positive_mm("outer"), f.positive_mm("well"), f.positive_mm("depth")
+    if outer is None or well is None:
+        return None
+    if well > outer:
+        f.problems.append(error("well-over-outer", f.span("well"), f"the well of '{key}' is wider than the plate"))
+        return None
+    if outer > 1000:
+        f.problems.append(error("too-large", f.span("outer"), f"'{key}' is more than a metre wide"))
+        return None
+    return Plate(key, f.text("called", key), f.text("form"), outer, well, f.node.span, depth, f.text("colour"))
+
+
+def _product(f: Fields, key: str) -> Product:
+    label = None
+    if isinstance(f.node.get("label"), Mapping):
+        said = f.sub("label")
+        level = said.text("sulphites")
+        match = re.fullmatch(r"(\d{1,5}(?:\.\d{1,6})?)\s*(?:mg\s*/\s*kg|mg\s*/\s*l|ppm)", level)
+        if level and not match:
+            said.problems.append(error("amount", said.span("sulphites"), f"'{level}' is not a level of sulphites", "for example 12 mg/kg"))
+        # Without a list of what it contains, a label settles nothing.
+        if isinstance(said.node.get("contains"), Sequence):
+            label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
+                          said.text("text"), said.span("text") if "text" in said else None, Fraction(match.group(1)) if match else None)
+    return Product(key, f.text("called", key), f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), label,
+                   f.text("supplier"), f.text("code"), f.number("density"), f.grams("piece"))
+
+
+def _recipe(f: Fields, key: str) -> Recipe:
+    lines = f.node.get("ingredients")
+    made = f.amount("makes", "mass", "volume", "count")
+    if made is not None and made.mean <= 0:
+        f.problems.append(error("makes-nothing", f.span("makes"), f"'{key}' makes nothing", "say the finished yield"))
+        made = None
+    return Recipe(
+        key=key, called=f.text("recipe", key), span=f.node.place("recipe"), makes=made, makes_span=f.span("makes"),
+        lines=tuple(_line(Fields(i, f.problems)) for i in (lines.items if isinstance(lines, Sequence) else ()) if isinstance(i, Mapping)),
+        method=f.words("method"), station=f.text("station"), equipment=f.words("equipment"), made_ahead=f.text("made_ahead"),
+        keeps=f.text("keeps"), density=f.number("density"), takes_up_water=f.true("takes_up_water"))
+
+
+def _line(f: Fields) -> RecipeLine:
+    stays = f.amount("stays", "share")
+    if stays and stays.mean > 1:
+        f.problems.append(error("share-over-one", f.span("stays"), "more than 100 % cannot stay"))
+        stays = None
+    return RecipeLine(source_of(f, "this line"), f.node.span, f.amount("amount", "mass", "volume", "count", "unmeasured"),
+                      f.span("amount") if "amount" in f else None, stays.mean if stays else Fraction(1), f.text("note"))
