@@ -57,6 +57,10 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--anew", action="store_true", help="draw even what is up to date")
     one = command("allergens", allergens, "say what each law declares of a dish, and why", dish=True)
     one.add_argument("--law", metavar="NAME", help="one law only, in force here or not")
+    one.add_argument("--why", metavar="ALLERGEN", help="tell the chain for one allergen in plain sentences")
+    one = command("guest", guest, "answer for a guest: as it is, changed, or not at all")
+    one.add_argument("dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)")
+    one.add_argument("--avoid", metavar="LIST", required=True, help="what the guest must avoid, as in egg,fish")
     one = command("schema", schema, "print a JSON Schema, for editors", reports=False)
     one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
     one = command("new", new, "write a commented starter spec", dish=True, reports=False)
@@ -185,6 +189,8 @@ def allergens(options) -> int:
 
         raise UsageError(f"there is no law '{options.law}' on file; laws: {', '.join(laws.names())}")
     statements = menu[0].statements if menu else ()
+    if options.why:
+        return _why(options, menu[0], world, project)
     if options.format == JSON:
         _json(_findings_data(menu[0].key if menu else options.dish, statements, project))
     else:
@@ -196,6 +202,25 @@ def allergens(options) -> int:
 
                 print(one_line(_located(problem, project)), file=sys.stderr)
         return 1
+    return 0
+
+
+def _why(options, prepared, world, project) -> int:
+    """The chains of one allergen in plain sentences."""
+    from . import answering
+    from .allergens import why
+    from .problems import one_line, printable
+
+    avoids, problems = answering.avoids(options.why, world)
+    if problems or prepared.resolved is None:
+        for problem in problems or prepared.problems:
+            print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
+        return 1
+    lines = why.sentences(prepared.traces, prepared.sums, prepared.statements, avoids, world.tracer.taxonomy)
+    if options.format == JSON:
+        _json({"dish": prepared.key, "why": options.why, "sentences": list(lines)})
+    else:
+        print("\n".join(printable(line) for line in lines))
     return 0
 
 
@@ -244,6 +269,35 @@ def _print_findings(prepared, statements, project) -> None:
         for e in statement.exempted:
             print(f"  left out by {e.exemption.point}: {e.node} ({e.exemption.why})")
     print(f"\n{wording.CAUTION}")
+
+
+def guest(options) -> int:
+    """``platecard guest``: one dish or the whole menu."""
+    from . import answering, pipeline
+    from .documents.wording import CAUTION
+    from .problems import as_data, one_line
+
+    project = _project(options, [options.dish] if options.dish else [])
+    world = pipeline.world(project.library, project.folder)
+    avoids, problems = answering.avoids(options.avoid, world)
+    if problems:
+        if options.format == JSON:
+            _json({"answer": "not_established", "changes": [], "remaining": [], "reasons": [], "problems": [as_data(p) for p in problems]})
+        for problem in problems:
+            print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
+        return 1
+    menu = tuple(pipeline.begin(s.text, s.file, s.key, world) for s in project.specs)
+    answers = answering.answer_all(menu, project.asked, avoids, world)
+    if options.format == JSON:
+        data = [answering.as_data(begun, answer, lambda span: _place(span, project)) for begun, answer in answers]
+        _json(data[0] if options.dish and len(data) == 1 else data)
+    else:
+        from .problems import printable
+
+        for begun, answer in answers:
+            print("\n".join(printable(line) for line in answering.in_words(begun, answer)))
+        print(f"\n{CAUTION}")
+    return 1 if any(answer is None or answer.answer == "not_established" for _, answer in answers) else 0
 
 
 def schema(options) -> int:

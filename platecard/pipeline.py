@@ -20,7 +20,7 @@ from .knowledge.laws import Law
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
 from .model import Dish, Kitchen
-from .problems import Problem, did_you_mean, error, has_errors, in_order
+from .problems import Problem, did_you_mean, error, has_errors, in_order, warning
 from .recipes import Pantry, Resolved
 
 
@@ -120,12 +120,23 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
         language = world.kitchen.settings.language
         statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language) for law in world.laws)
         if not has_errors(problems):
-            problems += [error("allergens-not-established", dish.span, f"{law.law.name}: {f.declared_as} cannot be established")
-                         for law in statements for f in law.with_presence(traces.UNKNOWN)]
+            problems += [_open(law, dish) for law in statements if not law.established]
+        problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
+                             *(f"{c[-1].words}" for c in f.reasons[:2]))
+                     for law in statements for f in law.findings if f.kind_open]
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
     return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems))
+
+
+def _open(law: Statement, dish: Dish) -> Problem:
+    """What a law asks for and nobody can answer, with what stands in the way."""
+    found = law.with_presence(traces.UNKNOWN)
+    names = [f.declared_as for f in found]
+    said = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+    causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
+    return error("allergens-not-established", dish.span, f"{law.law.name}: not established: {said}", *list(causes)[:3])
 
 
 def prepare(text: str, file: str, key: str, world: World, menu: Iterable[Begun] = ()) -> Prepared:

@@ -24,6 +24,7 @@ class Finding:
 
     ``allergen`` is the taxonomy node, ``declared_as`` the law's word (with kinds),
     ``reasons`` the chains that prove it, ``note`` a sentence where one is needed.
+    ``kind_open``: the law asks for the kind (the species, the nut), and nobody has said it.
     """
 
     law: str
@@ -35,6 +36,7 @@ class Finding:
     level: str
     point: str
     note: str = ""
+    kind_open: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,8 +173,10 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
     found = row.found.get(presence, [])
     nodes = tuple(dict.fromkeys(n for _, n in found)) if presence in (CONTAINS, MAY) else ()
     reasons = tuple(dict.fromkeys(t.chain for t, _ in found))
+    kind_open = row.node in nodes and (row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid))
+    note = "which kind it is, is not established, and this law asks for it" if kind_open else ""
     return Finding(law.key, row.node, taxonomy.kinds[row.node].gs1, _declared_as(row, nodes, taxonomy, language), presence, reasons,
-                   row.group.level, row.group.point)
+                   row.group.level, row.group.point, note, kind_open)
 
 
 def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language: str) -> str:
@@ -187,7 +191,7 @@ def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language
     kinds = [n for n in nodes if n != row.node]
     # Kinds that go without saying are said as soon as another kind stands beside them.
     if all(n in group.unsaid for n in kinds):
-        return word if group.unsaid or not nodes else f"{word} (kind not established)"
+        return word
     names = sorted({group.kind_words.get(n) or taxonomy.name(n, language) for n in kinds}, key=str.lower)
     return f"{word} ({', '.join(names)})"
 

@@ -63,7 +63,7 @@ def _law(statement: Statement, width: float, size_pt: float, established: bool) 
             continue
         boxed, used = label(0, y, word, small, filled)
         items += boxed
-        words = ", ".join(f.declared_as + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
+        words = ", ".join(f.declared_as + (" (kind not established)" if f.kind_open else "") + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
         body = _hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold")
         items += _moved(body, 0, y + 0.15)
         y += max(body.height, line_mm(small) + 0.9) + 0.5

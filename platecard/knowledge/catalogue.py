@@ -6,9 +6,10 @@ a question to the chef, never a guess.
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
@@ -71,12 +72,11 @@ class Found:
 
 
 class Catalogue:
-    """Entries by name.  Rows become entries only when they are asked for."""
+    """Entries by name.  Rows stay text until they are asked for."""
 
     def __init__(self, made: dict):
-        self._rows = made["rows"]
-        self._names = made["names"]
-        self._loose = made["loose"]
+        self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
+        self._names: dict[str, int | list[int]] = made["names"]
         self._entries: dict[int, Entry] = {}
 
     def __len__(self) -> int:
@@ -91,20 +91,36 @@ class Catalogue:
 
     def _entry(self, index: int) -> Entry:
         if index not in self._entries:
-            self._entries[index] = _entry(self._rows[index])
+            self._entries[index] = _entry(json.loads(self._rows[index]))
         return self._entries[index]
+
+    def _hits(self, name: str) -> list[int]:
+        found = self._names.get(name, [])
+        return found if isinstance(found, list) else [found]
+
+    @cached_property
+    def _by_words(self) -> dict[str, list[str]]:
+        """Sorted words → the names made of them; built only when a plain look-up fails."""
+        found: dict[str, list[str]] = {}
+        for name in self._names:
+            found.setdefault(" ".join(sorted(name.split())), []).append(name)
+        return found
 
     def find(self, name: str) -> Found:
         """What ``name`` means here."""
-        hits = self._names.get(fold(name), ())
+        hits = self._hits(fold(name))
         if len(hits) == 1:
             return Found(self._entry(hits[0]))
         if not hits:
-            hits = self._loose.get(loose(name), ())
+            hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
             if len(hits) == 1:
                 entry = self._entry(hits[0])
                 return Found(entry, read_as=entry.name)
-        return Found(candidates=tuple(self._rows[i]["name"] for i in hits))
+        return Found(candidates=tuple(self._entry(i).name for i in hits))
+
+    def has_word(self, word: str) -> bool:
+        """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""
+        return any(f" {word} " in f" {name} " for name in self._names)
 
     def near(self, name: str) -> tuple[str, ...]:
         """The names most like ``name``, as they are compared."""
@@ -162,10 +178,8 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                     problems.append(error("name-in-two-entries", node.span, f"'{name}' already names '{other['name']}' ({Span(*other[store.PLACE])})"))
                 names.setdefault(name, []).append(len(rows))
             rows.append(row)
-    by_words: dict[str, list[int]] = {}
-    for name, hits in names.items():
-        by_words.setdefault(" ".join(sorted(name.split())), []).extend(hits)
-    return {"rows": rows, "names": names, "loose": {k: sorted(set(v)) for k, v in by_words.items()}}, tuple(problems)
+    index = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
+    return {"names": index, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
 
 
 def _faults(row: dict, span: Span, kinds: dict, sources: set[str]) -> list[Problem]:
@@ -181,8 +195,8 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str]) -> list[Probl
             if node not in kinds:
                 found.append(error("unknown-node", span, f"'{name}': there is no allergen node '{node}' in the taxonomy"))
     for node, form in row.get("form", {}).items():
-        if node != store.PLACE and (form not in FORMS or node not in row.get("contains", ())):
-            found.append(error("unknown-form", span, f"'{name}': the form '{form}' of '{node}' is not known, or '{node}' is not contained"))
+        if node != store.PLACE and (form not in FORMS or node not in (*row.get("contains", ()), *(row.get("depends") or ()))):
+            found.append(error("unknown-form", span, f"'{name}': the form '{form}' of '{node}' is not known, or '{node}' is neither contained nor open"))
     if "so2" in row and row.get("so2_source") not in sources:
         found.append(error("no-source-cited", span, f"'{name}' has a sulphite figure without its source"))
     for key in ("so2", "density"):

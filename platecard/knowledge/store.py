@@ -2,7 +2,7 @@
 
 Reading some hundred kilobytes of YAML costs more than everything else a single
 card needs, so the rows are kept beside Python's own compiled files, under a key
-made from the content of the tables and the program's version.  A cache that is
+made from the content of the tables and of these modules.  A cache that is
 missing, unwritable or damaged only costs time.
 """
 
@@ -12,6 +12,7 @@ import hashlib
 import json
 import os
 from collections.abc import Callable
+from functools import cache
 
 from .. import __version__
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
@@ -38,6 +39,7 @@ def rows(tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[obje
     """What ``collect`` makes of the parsed tables; plain JSON values, remembered while problem-free."""
     key = hashlib.sha256()
     key.update(f"{__version__} {label}".encode())
+    key.update(_code())
     for path, text in sorted(tables.items()):
         key.update(f"\0{path}\0{len(text)}\0".encode() + text.encode())
     place = path_of("__pycache__", f"{label}-{key.hexdigest()[:20]}.json")
@@ -60,6 +62,18 @@ def rows(tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[obje
     return made, tuple(problems)
 
 
+@cache
+def _code() -> bytes:
+    """A digest of the modules that shape the rows, so that a change of theirs starts a new cache."""
+    here = os.path.dirname(os.path.abspath(__file__))
+    state = hashlib.sha256()
+    for name in sorted(os.listdir(here)):
+        if name.endswith(".py"):
+            with open(os.path.join(here, name), "rb") as stream:
+                state.update(stream.read())
+    return state.digest()
+
+
 def _remember(place: str, made: object) -> None:
     try:
         os.makedirs(os.path.dirname(place), exist_ok=True)
@@ -67,6 +81,10 @@ def _remember(place: str, made: object) -> None:
         with open(draft, "w", encoding="utf-8") as stream:
             json.dump(made, stream, ensure_ascii=False, separators=(",", ":"))
         os.replace(draft, place)
+        label = os.path.basename(place).rsplit("-", 1)[0]
+        for old in os.scandir(os.path.dirname(place)):
+            if old.name.rsplit("-", 1)[0] == label and old.path != place:
+                os.unlink(old.path)
     except OSError:
         pass
 

@@ -31,6 +31,7 @@ class Taxonomy:
 
     kinds: dict[str, Kind]
     by_word: dict[str, str]
+    sayings: dict[str, tuple[str, ...]]
 
     def lineage(self, node: str) -> tuple[str, ...]:
         """The node, its parent, and so on up to the root."""
@@ -61,7 +62,7 @@ def load() -> tuple[Taxonomy, tuple[Problem, ...]]:
     made, problems = store.rows(store.texts("taxonomy.yaml"), _collect, "taxonomy")
     kinds: dict[str, Kind] = {}
     words: dict[str, str] = {}
-    for row in made:
+    for row in made["nodes"]:
         span = Span(*row[store.PLACE])
         parent = row.get("under", "")
         gs1 = str(row.get("gs1", "")) or (kinds[parent].gs1 if parent in kinds else "")
@@ -69,7 +70,8 @@ def load() -> tuple[Taxonomy, tuple[Problem, ...]]:
         kinds[row["id"]] = Kind(row["id"], parent, gs1, names, span)
         for word in (row["id"].replace("_", " "), *names.values(), *row.get("also", ())):
             words.setdefault(fold(word), row["id"])
-    return Taxonomy(kinds, words), problems
+    sayings = {fold(k): tuple(v) for k, v in made["sayings"].items() if k != store.PLACE}
+    return Taxonomy(kinds, words, sayings), problems
 
 
 def _collect(trees: dict[str, Node]) -> tuple[object, tuple[Problem, ...]]:
@@ -92,4 +94,8 @@ def _collect(trees: dict[str, Node]) -> tuple[object, tuple[Problem, ...]]:
                 continue
             seen.add(key)
             made.append(row)
-    return made, tuple(problems)
+    sayings = next((store.placed(t.get("sayings")) for t in trees.values() if isinstance(t, Mapping) and t.get("sayings")), {})
+    for said, nodes in sayings.items():
+        if said != store.PLACE and (unknown := [n for n in nodes if n not in seen]):
+            problems.append(error("taxonomy", None, f"the saying '{said}' names {unknown}, which are no nodes"))
+    return {"nodes": made, "sayings": sayings}, tuple(problems)

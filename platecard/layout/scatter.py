@@ -34,21 +34,26 @@ class Zone:
     sweep_deg: float = 360.0
     hosts: tuple[Outline, ...] = ()
     boxes: tuple[Box, ...] = field(init=False, default=())
+    frame: Box = field(init=False, default=(0.0, 0.0, 0.0, 0.0))
 
     def __post_init__(self):
-        object.__setattr__(self, "boxes", tuple(box(h) for h in self.hosts))
+        if self.hosts:
+            boxes = tuple(box(h) for h in self.hosts)
+            lefts, nears, rights, fars = zip(*boxes)
+            object.__setattr__(self, "boxes", boxes)
+            object.__setattr__(self, "frame", (min(lefts), min(nears), max(rights), max(fars)))
 
     def sample(self, u: float, v: float) -> Point | None:
         """The point of the zone at (u, v) of a unit square, evenly by area; None where there is none."""
-        if self.hosts:
-            left, near = min(b[0] for b in self.boxes), min(b[1] for b in self.boxes)
-            right, far = max(b[2] for b in self.boxes), max(b[3] for b in self.boxes)
+        left, near, right, far = self.frame
+        if self.hosts and (right - left) * (far - near) < self.area():
             point = (left + u * (right - left), near + v * (far - near))
             x, y = self._ring(*point)
             return point if math.hypot(x - point[0], y - point[1]) < 1e-6 and self._hosted(point) else None
         r = math.sqrt(self.inner**2 + u * (self.outer**2 - self.inner**2))
         a = math.radians(self.start_deg + v * self.sweep_deg)
-        return r * math.sin(a), r * math.cos(a)
+        point = r * math.sin(a), r * math.cos(a)
+        return point if not self.hosts or self._hosted(point) else None
 
     def _hosted(self, point: Point) -> bool:
         x, y = point

@@ -191,6 +191,21 @@ def _frond(which: int) -> list:
     return stalk + side(1) + [(0.0, 1.06)] + side(-1)[::-1]
 
 
+def barbs(outline: Outline) -> tuple[Outline, list[tuple]]:
+    """The stem of a frond's outline, from foot to tip, and its barbs as pairs (foot, end), wherever it lies."""
+    pairs = (len(outline) - 5) // 4
+    right, tip, left = outline[2 : 3 + 2 * pairs], outline[3 + 2 * pairs], outline[: 3 + 2 * pairs : -1]
+
+    def middle(a, b):
+        return (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+
+    found = []
+    for k in range(pairs):
+        foot = middle(right[2 * k], left[2 * k])
+        found += [(foot, right[2 * k + 1]), (foot, left[2 * k + 1])]
+    return (middle(outline[0], outline[1]), *(middle(right[2 * k], left[2 * k]) for k in range(pairs)), tip), found
+
+
 def _flower(which: int) -> list:
     """Five round petals, one of them at the tip."""
     return [

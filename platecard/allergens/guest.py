@@ -1,0 +1,240 @@
+"""The guest's question: served as it is, changed, or not at all.
+
+In: a dish with its kitchen, and what the guest must avoid.  Out: an answer with the
+fewest changes the spec allows (leave off what may be left off, swap where a swap is
+offered).  Every candidate plate is resolved and traced anew; nothing is subtracted.
+What a law exempts or what stays under a limit still counts here: the guest has asked
+about the food, not about the law.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from itertools import islice, product
+
+from ..knowledge.catalogue import Catalogue, Entry
+from ..knowledge.taxonomy import Taxonomy
+from ..knowledge.words import fold
+from ..model import Component, Dish, Swap
+from ..problems import nearest
+from ..recipes import Batch, Bought, Pantry, Resolved, What, resolve
+from .contact import Shared, received
+from .traces import CONTAINS, MAY, UNKNOWN, Link, Trace, Tracer
+
+AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
+_MOST_CANDIDATES = 4096
+
+
+@dataclass(frozen=True, slots=True)
+class Avoid:
+    """What a guest must avoid: ``nodes`` of the taxonomy, or an ingredient by ``words``."""
+
+    said: str
+    nodes: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of the plate: a component left off, or another thing in its place."""
+
+    component: Component
+    swap: Swap | None = None
+
+    @property
+    def action(self) -> str:
+        return "swap" if self.swap else "leave_off"
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """Something avoided that was met: what, in which state, by which chain."""
+
+    avoid: Avoid
+    presence: str
+    chain: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer.  ``reasons`` say why the plate cannot go as it is; ``remaining`` are
+    the "may contain" of the plate as answered; ``left`` are its components."""
+
+    answer: str
+    changes: tuple[Change, ...]
+    reasons: tuple[Met, ...]
+    remaining: tuple[Met, ...]
+    dish: Dish
+
+
+class NotUnderstood(ValueError):
+    """An avoid-word that names nothing; ``hints`` are the nearest words."""
+
+    def __init__(self, word: str, hints: tuple[str, ...]):
+        super().__init__(f"nobody knows '{word}'")
+        self.word, self.hints = word, hints
+
+
+def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, sayings: dict[str, tuple[str, ...]]) -> Avoid:
+    """What ``said`` means: a saying of guests ("shellfish"), an allergen, or an ingredient.
+
+    An ingredient that is itself an allergen (butter) stays an ingredient: who avoids
+    butter has not said milk.
+    """
+    word = said.strip()
+    key = fold(word)
+    if key in sayings:
+        return Avoid(word, sayings[key])
+    node = taxonomy.find(word)
+    if node is not None:
+        return Avoid(word, (node,))
+    found = catalogue.find(word)
+    if found.entry is not None and not found.read_as:
+        # The cook's word and the catalogue's: either may stand in a name or a label.
+        return Avoid(word, words=tuple(dict.fromkeys((key, fold(found.entry.name)))))
+    # A product has several names; a word inside them ("coriander" in "coriander seed") is enough to go by.
+    if key and catalogue.has_word(key):
+        return Avoid(word, words=(key,))
+    raise NotUnderstood(word, nearest(key, (*taxonomy.by_word, *sayings)) or catalogue.near(word))
+
+
+class Asked:
+    """A dish with everything that is needed to answer for it again and again."""
+
+    def __init__(self, resolved: Resolved, pantry: Pantry, tracer: Tracer, shared: Shared, equipment: dict[str, str]):
+        self.resolved, self.pantry, self.tracer, self.shared, self.equipment = resolved, pantry, tracer, shared, equipment
+        self._met: dict[tuple, tuple[Met, ...]] = {}
+
+    def answer(self, avoids: Iterable[Avoid]) -> Answer:
+        """The best plate for a guest who avoids all of ``avoids``.
+
+        1. As it is, if nothing avoided is in it and nothing in it is unknown.
+        2. Else every component in which something avoided is, or may not be ruled
+           out, is left off or swapped, as the spec allows; of the candidates that
+           pass, the one with the fewest changes, then the fewest "may contain".
+        3. Else it cannot be served, or it is not established.
+        """
+        avoids = tuple(avoids)
+        dish = self.resolved.dish
+        met = self.met(self.resolved, avoids)
+        against = tuple(m for m in met if m.presence != MAY)
+        remaining = tuple(m for m in met if m.presence == MAY)
+        if not against:
+            return Answer(AS_IS, (), (), remaining, dish)
+        options = [self._options(c, avoids) for c in dish.components if self._stands_against(c, avoids)]
+        best: tuple[tuple, Answer] | None = None
+        for number, changes in enumerate(islice(product(*options), _MOST_CANDIDATES)):
+            if None in changes or not changes:
+                continue
+            changed = with_changes(dish, changes)
+            # A plate with nothing on it is no answer.
+            if not changed.components:
+                continue
+            plate, _ = resolve(changed, self.pantry)
+            now = self.met(plate, avoids)
+            if any(m.presence != MAY for m in now):
+                continue
+            rank = (len(changes), len(now), number)
+            if best is None or rank < best[0]:
+                best = (rank, Answer(CHANGED, changes, against, now, changed))
+        if best is not None:
+            return best[1]
+        verdict = CANNOT if any(m.presence == CONTAINS for m in against) else OPEN
+        return Answer(verdict, (), against, remaining, dish)
+
+    def _options(self, component: Component, avoids: tuple[Avoid, ...]) -> list[Change | None]:
+        found: list[Change | None] = [Change(component)] if component.may_be_left_off else []
+        found += [Change(component, s) for s in component.swaps if self._is_for(s, avoids)]
+        return found or [None]
+
+    def _is_for(self, swap: Swap, avoids: tuple[Avoid, ...]) -> bool:
+        """Whether the chef offered this swap for one of the things avoided."""
+        tree = self.tracer.taxonomy
+        for word in swap.avoiding:
+            node = tree.find(word)
+            for avoid in avoids:
+                if fold(word) == fold(avoid.said):
+                    return True
+                if node and any(tree.is_under(n, node) or tree.is_under(node, n) for n in avoid.nodes):
+                    return True
+        return False
+
+    def _stands_against(self, component: Component, avoids: tuple[Avoid, ...]) -> bool:
+        parts = tuple(p for p in self.resolved.parts if p.component.key == component.key)
+        alone = replace(self.resolved, parts=parts)
+        return any(m.presence != MAY for m in self.met(alone, avoids))
+
+    def met(self, resolved: Resolved, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
+        """Everything avoided that is met on this plate, contact included, most certain first."""
+        found: list[Met] = []
+        traces = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
+        for avoid in avoids:
+            if avoid.nodes:
+                found += self._nodes_met(avoid, traces)
+            else:
+                found += self._words_met(avoid, resolved)
+        rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
+        return tuple(sorted(dict.fromkeys(found), key=lambda m: rank[m.presence]))
+
+    def _nodes_met(self, avoid: Avoid, traces: Iterable[Trace]) -> list[Met]:
+        tree = self.tracer.taxonomy
+        found = []
+        for t in traces:
+            if t.node == "" or any(tree.is_under(n, t.node) and n != t.node for n in avoid.nodes):
+                # Unknown, or a bare group above what is avoided: it cannot be ruled out.
+                found.append(Met(avoid, UNKNOWN if t.state != MAY else MAY, t.chain))
+            elif any(tree.is_under(t.node, n) for n in avoid.nodes):
+                found.append(Met(avoid, t.state, t.chain))
+        return found
+
+    def _words_met(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
+        found: list[Met] = []
+        top = Link(resolved.dish.title, resolved.dish.span)
+        for part in resolved.parts:
+            head = Link(part.component.called, part.component.source.span)
+            found += [Met(avoid, state, (top, head, *chain)) for state, chain in _words_in(part.use.what, part.use.called, avoid, set())]
+        return found
+
+
+def _words_in(what: What, called: str, avoid: Avoid, seen: set[str]) -> list[tuple[str, tuple[Link, ...]]]:
+    """Where an ingredient without a law stands: by name, by the label's text, or not to be ruled out."""
+    if isinstance(what, Batch):
+        if what.recipe.key in seen:
+            return []
+        seen.add(what.recipe.key)
+        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _words_in(line.what, line.called, avoid, seen)]
+    if isinstance(what, Entry):
+        here = Link(f"{what.name} (source: {what.source})", what.span)
+        if _named(avoid, (what.name, called)):
+            return [(CONTAINS, (here,))]
+        return [(UNKNOWN, (Link(f"{what.name}: what is in it depends on the maker", what.span),))] if what.depends_on_everything else []
+    if isinstance(what, Bought):
+        product, entry, label = what.product, what.entry, what.product.label
+        here = Link(product.called, product.span)
+        names = (product.called, *product.also, *((entry.name,) if entry else ()), *((label.text,) if label and label.text else ()))
+        if _named(avoid, names):
+            return [(CONTAINS, (here,))]
+        # A list of allergens says nothing of an ingredient that no law lists; only its full text does.
+        if (entry is None or entry.depends_on_everything) and not (label and label.text):
+            return [(UNKNOWN, (Link(f"{product.called}: its full ingredient text is not entered", product.span),))]
+        return []
+    return [(UNKNOWN, (Link(f"{what.name}: {what.why}", what.span),))]
+
+
+def _named(avoid: Avoid, names: Iterable[str]) -> bool:
+    for name in names:
+        padded = f" {fold(name)} "
+        if any(f" {word} " in padded for word in avoid.words):
+            return True
+    return False
+
+
+def with_changes(dish: Dish, changes: Iterable[Change | None]) -> Dish:
+    """The dish as it would be plated: components left off are gone with their steps."""
+    by_key = {c.component.key: c for c in changes if c is not None}
+    gone = {k for k, c in by_key.items() if c.swap is None}
+    components = tuple(replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.use.name.replace("-", " ")) if c.key in by_key else c
+                       for c in dish.components if c.key not in gone)
+    steps = tuple(replace(s, on=tuple(o for o in s.on if o not in gone)) for s in dish.steps if s.put not in gone)
+    return replace(dish, components=components, steps=steps)

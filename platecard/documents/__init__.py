@@ -1,0 +1,1 @@
+"""What the kitchen holds in its hands: each module composes one document from finished answers."""

@@ -1,0 +1,128 @@
+"""What each component looks like in the drawing: a colour, a line tone, a hatch.
+
+A colour comes from the spec, else from the component's own name where that is a food
+of the palette, else from the palette in turn.  Since a card is copied in grey and some
+cooks see red and green alike, two components drawn with the same kind of shape and
+nearly the same grey are told apart by a hatch.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from ..layout.footprint import Arrangement
+from ..model import Dish
+from ..nodes import parse, plain
+from ..packaged import read_text
+from ..problems import Problem, did_you_mean, warning
+
+_HEX = re.compile(r"#(?:[0-9a-fA-F]{3}){1,2}\Z")
+_GREY_STEP = 13.0  # lightness (CIE L*) that two neighbours must differ by to need no hatch
+# Angle and distance of the hatches, in degrees and mm; the first is none at all.
+HATCHES = ((), ((45.0, 2.4),), ((135.0, 2.4),), ((0.0, 2.4),), ((90.0, 2.4),), ((45.0, 3.2), (135.0, 3.2)), ((0.0, 3.2), (90.0, 3.2)))
+_FAMILY = {"disc": "round", "dot": "dot", "pool": "pool", "flower": "flower", "leaf": "leaf", "frond": "frond", "crumb": "crumb",
+           "shard": "shard", "wedge": "wedge"}
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a component is drawn: fill, dark line, middle tone of its detail, hatch."""
+
+    fill: str
+    line: str
+    tone: str
+    hatch: tuple[tuple[float, float], ...] = ()
+
+
+@cache
+def palette() -> tuple[dict[str, str], tuple[str, ...]]:
+    """The palette's words with their colours, and the words handed out in turn."""
+    node, _ = parse(read_text("colours.yaml"), "platecard/data/colours.yaml")
+    data = plain(node)
+    return data["words"], tuple(data["turn"])
+
+
+def colour(text: str) -> str | None:
+    """``text`` as "#rrggbb": a hex value or a word of the palette; None for anything else."""
+    text = " ".join(text.lower().split())
+    if _HEX.match(text):
+        return text if len(text) == 7 else "#" + "".join(c * 2 for c in text[1:])
+    return palette()[0].get(text)
+
+
+def check(dish: Dish) -> tuple[Problem, ...]:
+    """Colours nobody knows; the drawing takes another one for them."""
+    return tuple(
+        warning("unknown-colour", c.span, f"'{c.colour}' of {c.called} is no colour of the palette",
+                did_you_mean(c.colour, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"')
+        for c in dish.components if c.colour and colour(c.colour) is None)
+
+
+# --- arithmetic on colours -------------------------------------------------------------------------------------------
+
+
+def channels(hex_: str) -> tuple[int, int, int]:
+    return int(hex_[1:3], 16), int(hex_[3:5], 16), int(hex_[5:7], 16)
+
+
+def mix(one: str, two: str, share: float) -> str:
+    """``one`` with ``share`` of ``two`` in it."""
+    return "#" + "".join(f"{round(a + (b - a) * share):02x}" for a, b in zip(channels(one), channels(two)))
+
+
+@cache
+def lightness(hex_: str) -> float:
+    """CIE L*: 0 is black, 100 white; equal steps look equal in grey."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (v / 255 for v in channels(hex_))]
+    y = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    return 116 * y ** (1 / 3) - 16 if y > 0.008856 else 903.3 * y
+
+
+@cache
+def lines_for(fill: str) -> tuple[str, str]:
+    """The outline and the middle tone for a fill: darker, or lighter where the fill is nearly black."""
+    if lightness(fill) < 38:
+        return mix(fill, "#000000", 0.55), mix(fill, "#ffffff", 0.38)
+    dark = mix(fill, "#2a1c10", 0.62)
+    return dark, mix(fill, dark, 0.45)
+
+
+# --- handing out -----------------------------------------------------------------------------------------------------
+
+
+def _named(text: str) -> str | None:
+    """The palette's colour for a name such as "pickled cucumber": two words together first, the last word first."""
+    words = palette()[0]
+    parts = re.findall(r"[a-z]+", text.lower())
+    pairs = [f"{a} {b}" for a, b in zip(parts, parts[1:])]
+    for name in (*pairs[::-1], *parts[::-1]):
+        for form in (name, name.removesuffix("s"), name.removesuffix("es")):
+            if form in words:
+                return words[form]
+    return None
+
+
+def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
+    """A look for every component of the dish, in plating order first."""
+    words, turn = palette()
+    free = iter(turn * 3)
+    fills: dict[str, str] = {}
+    for c in dish.components:
+        fills[c.key] = (c.colour and colour(c.colour)) or _named(c.called) or _named(c.key) or ""
+    used = set(fills.values())
+    for key, fill in fills.items():
+        if not fill:
+            fills[key] = next((words[w] for w in free if words[w] not in used), words[turn[0]])
+            used.add(fills[key])
+    families: dict[str, set[str]] = {}
+    for f in arrangement.footprints:
+        families.setdefault(f.component, set()).add(_FAMILY.get(f.shape, "long"))
+    found: dict[str, Look] = {}
+    for key in (*arrangement.order, *(k for k in fills if k not in arrangement.order)):
+        mine = families.get(key, set())
+        alike = {found[k].hatch for k in found if mine & families.get(k, set()) and abs(lightness(fills[k]) - lightness(fills[key])) < _GREY_STEP}
+        hatch = next((h for h in HATCHES if h not in alike), HATCHES[-1])
+        found[key] = Look(fills[key], *lines_for(fills[key]), hatch)
+    return found

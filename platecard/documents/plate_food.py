@@ -1,0 +1,284 @@
+"""How each kind of piece is drawn from above, so that a cook knows it without reading.
+
+Everything is in true millimetres of the page (y down).  Each piece is a soft shadow
+(what lies higher throws it on what lies below), its body, a hatch where its component
+needs one, and the few lines that make it a slice, a leaf or a quenelle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+from ..drawing.scene import About, Circle, Item, Path, Polygon, Style, hatch, lines_path
+from ..layout import shapes
+from ..layout.footprint import Footprint
+from ..layout.planar import Point
+from .plate_colours import Look, lightness, mix
+
+OUTLINE, DETAIL, HATCH = 0.3, 0.18, 0.16  # line widths in mm
+_SHADOW = Style(fill="#2a241c", fill_opacity=0.16)
+_FLAT = frozenset({"pool", "frond"})
+_SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube"})
+"""Kinds that need no mark of where they point: their shape says it, or they have no way to point."""
+
+
+class Pen:
+    """One piece being drawn.  ``at(u, v)`` is the point u half widths across and v half lengths along it."""
+
+    def __init__(self, f: Footprint, look: Look, centre: Point):
+        self.f, self.look = f, look
+        a = math.radians(f.axis_deg)
+        sin, cos = math.sin(a), math.cos(a)
+        self.x, self.y = centre[0] + f.centre[0], centre[1] - f.centre[1]
+        w, n = f.width_mm / 2, f.length_mm / 2
+        self._ux, self._uy, self._vx, self._vy = w * cos, w * sin, n * sin, -n * cos
+        self.points = tuple([(centre[0] + x, centre[1] - y) for x, y in f.outline])
+        self.detail = Style(stroke=look.tone, width=DETAIL)
+        self.strong = Style(stroke=look.line, width=OUTLINE)
+
+    def at(self, u: float, v: float) -> Point:
+        return self.x + u * self._ux + v * self._vx, self.y + u * self._uy + v * self._vy
+
+    def line(self, *local: Point, style: Style | None = None) -> Polygon:
+        return Polygon(tuple([self.at(u, v) for u, v in local]), style or self.detail, closed=False)
+
+    def curves(self, *curves: tuple[Point, Point, Point], style: Style | None = None) -> Path:
+        """Bows, each from a start over a middle to an end, as one item."""
+        steps: list[tuple] = []
+        for a, m, b in curves:
+            ax, ay = self.at(*a)
+            bx, by = self.at(*b)
+            mx, my = self.at(*m)
+            qx, qy = 2 * mx - (ax + bx) / 2, 2 * my - (ay + by) / 2  # the handle that makes the bow pass through m
+            steps += [("M", ax, ay), ("C", ax + (qx - ax) * 2 / 3, ay + (qy - ay) * 2 / 3, bx + (qx - bx) * 2 / 3, by + (qy - by) * 2 / 3, bx, by)]
+        return Path(tuple(steps), style or self.detail)
+
+    def ring(self, share: float, style: Style | None = None) -> Item:
+        """The outline drawn again, smaller."""
+        r = self.f.radius_mm
+        if r:
+            return Circle(self.x, self.y, r * share, style or self.detail)
+        return Polygon(tuple([(self.x + (x - self.x) * share, self.y + (y - self.y) * share) for x, y in self.points]), style or self.detail)
+
+    def body(self, style: Style, about: About | None = None, shift: float = 0.0) -> Item:
+        r = self.f.radius_mm
+        if r:
+            return Circle(self.x + 0.7 * shift, self.y + shift, r, style, about)
+        points = tuple([(x + 0.7 * shift, y + shift) for x, y in self.points]) if shift else self.points
+        return Polygon(points, style, about=about)
+
+
+def piece(f: Footprint, look: Look, centre: Point, about: About, points_asked: bool) -> Iterator[Item]:
+    """The items of one piece, lowest first; the one with ``about`` has exactly its outline."""
+    pen = Pen(f, look, centre)
+    if f.stance == "standing":
+        yield from _standing(pen, about)
+        return
+    if f.shape not in _FLAT:
+        yield pen.body(_SHADOW, shift=min(1.1, 0.35 + 0.02 * f.width_mm))
+    if f.shape == "pool":
+        yield from _pool(pen, about)
+    elif f.shape == "frond":
+        yield from _frond(pen, about)
+    else:
+        yield pen.body(Style(fill=look.fill, stroke=look.line, width=OUTLINE, join="miter" if f.shape == "shard" else "round"), about)
+        yield from _hatched(pen)
+        if draw := _KINDS.get(f.shape):
+            yield from draw(pen)
+    if f.stance == "leaning":
+        yield from _leaning(pen)
+    elif points_asked and f.shape not in _SPEAKS and f.length_mm > 12:
+        yield _pointer(pen)
+
+
+def _hatched(pen: Pen) -> Iterator[Item]:
+    tone = Style(stroke=pen.look.tone, width=HATCH, cap="butt")
+    for angle, spacing in pen.look.hatch:
+        # Small pieces need a finer hatch to show one at all.
+        step = min(spacing, max(1.1, pen.f.width_mm / 5))
+        if lines := hatch(pen.points, angle, step):
+            yield lines_path(lines, tone)
+
+
+# --- kinds -----------------------------------------------------------------------------------------------------------
+
+
+def _disc(pen: Pen) -> Iterator[Item]:
+    """A cut round: its edge shows as a second line."""
+    if pen.f.width_mm > 7:
+        yield pen.ring(0.82)
+
+
+def _dot(pen: Pen) -> Iterator[Item]:
+    if pen.f.width_mm > 7:
+        yield pen.ring(0.7)
+
+
+def _slice(pen: Pen) -> Iterator[Item]:
+    """The skin or crust along the flatter side, and the grain running off it."""
+    points = pen.points
+    half = len(points) // 2
+    # The outline runs up the right side first, so its second half is the flatter left.
+    edge = [((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in points[half + 3 : len(points) - 2]]
+    if len(edge) > 2:
+        yield Polygon(tuple(edge), Style(stroke=pen.look.line, width=0.42), closed=False)
+    rows = max(2, min(5, round(pen.f.length_mm / 10)))
+    yield pen.curves(*(((-0.5, v - 0.14), (0.05, v + 0.02), (0.58, v + 0.02)) for v in (((i + 1) / (rows + 1)) * 1.6 - 0.8 for i in range(rows))))
+
+
+def _bar(pen: Pen) -> Iterator[Item]:
+    yield pen.line((-0.42, -0.86), (-0.42, 0.8))
+    yield pen.line((0.38, -0.8), (0.38, 0.86))
+
+
+def _cube(pen: Pen) -> Iterator[Item]:
+    """The top face, and the edges down from it."""
+    if min(pen.f.width_mm, pen.f.length_mm) < 5:
+        return
+    yield pen.line((-0.66, -0.66), (0.66, -0.66), (0.66, 0.66), (-0.66, 0.66), (-0.66, -0.66))
+    for u, v in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+        yield pen.line((0.66 * u, 0.66 * v), (0.9 * u, 0.9 * v))
+
+
+def _quenelle(pen: Pen) -> Iterator[Item]:
+    """Three faces: the ridge from tip to tip, the shaded flank beside it."""
+    points = pen.points
+    half = len(points) // 2
+    ridge = [pen.at(0.3 * math.cos(math.pi / 2 * s), 0.94 * s) for s in (-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1)]
+    yield Polygon((*points[: half + 1], *ridge[::-1]), Style(fill=pen.look.tone, fill_opacity=0.45))
+    yield pen.curves(((0, -0.95), (0.3, 0), (0, 0.95)), style=Style(stroke=pen.look.line, width=0.24))
+    yield pen.curves(((-0.2, -0.72), (-0.42, 0), (-0.2, 0.72)))
+
+
+def _shard(pen: Pen) -> Iterator[Item]:
+    """A broken face: one facet darker, cracks from its corners."""
+    points = pen.points
+    middle = pen.at(0.12, -0.08)
+    yield Polygon((points[0], points[1], middle), Style(fill=pen.look.tone, fill_opacity=0.5))
+    third = points[len(points) * 2 // 3]
+    yield Path((("M", *points[0]), ("L", *middle), ("L", *points[1]), ("M", *middle), ("L", (middle[0] + 2 * third[0]) / 3, (middle[1] + 2 * third[1]) / 3)),
+               Style(stroke=pen.look.tone, width=DETAIL, join="miter"))
+
+
+def _leaf(pen: Pen) -> Iterator[Item]:
+    yield pen.line((0, -1), (0.02, -0.2), (0, 0.86), style=Style(stroke=pen.look.line, width=0.24))
+    pairs = 3 if pen.f.length_mm > 14 else 2
+    veins = []
+    for i in range(pairs):
+        v = -0.62 + i * 1.0 / pairs
+        for side in (-1, 1):
+            veins.append(((0, v), (side * 0.3, v + 0.2), (side * (0.6 - 0.1 * i), v + 0.5)))
+    yield pen.curves(*veins)
+
+
+def _flower(pen: Pen) -> Iterator[Item]:
+    small = min(pen.f.width_mm, pen.f.length_mm)
+    notches = []
+    for i in range(5):
+        a = math.radians(36 + 72 * i)
+        notches += [("M", *pen.at(0.3 * math.sin(a), 0.3 * math.cos(a))), ("L", *pen.at(0.64 * math.sin(a), 0.64 * math.cos(a)))]
+    yield Path(tuple(notches), pen.detail)
+    light = lightness(pen.look.fill) > 60
+    yield Circle(pen.x, pen.y, 0.13 * small, Style(fill=mix(pen.look.fill, "#7a4a12" if light else "#f2d675", 0.75), stroke=pen.look.line, width=DETAIL))
+
+
+def _wedge(pen: Pen) -> Iterator[Item]:
+    """The rind along the bowed back, and the segments running to the tip."""
+    back = pen.points[: len(pen.points) - 3]
+    yield Polygon(tuple((x + (pen.x - x) * 0.12, y + (pen.y - y) * 0.12) for x, y in back[1:-1]), Style(stroke=pen.look.line, width=0.42), closed=False)
+    yield Path((("M", *pen.at(0, 0.75)), ("L", *pen.at(-0.28, -0.62)), ("M", *pen.at(0, 0.75)), ("L", *pen.at(0.28, -0.62))), pen.detail)
+
+
+def _fillet(pen: Pen) -> Iterator[Item]:
+    """The line of the backbone and the flakes that leave it."""
+    yield pen.curves(((0.04, -0.82), (-0.06, 0), (0.02, 0.84)), style=Style(stroke=pen.look.tone, width=0.26))
+    flakes = []
+    for v in (-0.62, -0.36, -0.1, 0.16, 0.42):
+        flakes += [((-0.04, v), (-0.34, v + 0.03), (-0.62, v + 0.2)), ((0, v), (0.32, v + 0.03), (0.6, v + 0.2))]
+    yield pen.curves(*flakes)
+
+
+def _crumb(pen: Pen) -> Iterator[Item]:
+    if min(pen.f.width_mm, pen.f.length_mm) > 5:
+        spots: list[tuple] = []
+        for u, v in ((0.3, 0.2), (-0.3, 0.35), (-0.05, -0.35)):
+            spots += [("M", *pen.at(u, v)), ("L", *pen.at(u + 0.16, v + 0.1))]
+        yield Path(tuple(spots), pen.detail)
+
+
+_KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
+    "disc": _disc, "dot": _dot, "slice": _slice, "bar": _bar, "cube": _cube, "quenelle": _quenelle, "shard": _shard,
+    "leaf": _leaf, "flower": _flower, "wedge": _wedge, "fillet": _fillet, "crumb": _crumb,
+}
+
+
+def _frond(pen: Pen, about: About) -> Iterator[Item]:
+    """A stem and its barbs in two weights of line, over the palest hint of the space they take."""
+    look = pen.look
+    yield Polygon(pen.points, Style(fill=look.fill, fill_opacity=0.45), about=about)
+    stem, barbs = shapes.barbs(pen.points)
+    fine: list[tuple] = []
+    for foot, tip in barbs:
+        fine += [("M", *foot), ("L", *tip)]
+        fx, fy, tx, ty = *foot, *tip
+        # Two short hairs on each barb.
+        for t, turn in ((0.45, 0.5), (0.7, -0.5)):
+            bx, by = fx + t * (tx - fx), fy + t * (ty - fy)
+            dx, dy = 0.32 * (tx - fx), 0.32 * (ty - fy)
+            fine += [("M", bx, by), ("L", bx + dx * math.cos(turn) - dy * math.sin(turn), by + dx * math.sin(turn) + dy * math.cos(turn))]
+    line = mix(look.fill, look.line, 0.6)
+    yield Path(tuple(fine), Style(stroke=line, width=0.26))
+    yield Polygon(stem, Style(stroke=look.line, width=0.36), closed=False)
+
+
+def _pool(pen: Pen, about: About) -> Iterator[Item]:
+    """A sauce: its edge fades over a few millimetres, by tone and by a broken line."""
+    look = pen.look
+    yield pen.body(Style(fill=look.fill, fill_opacity=0.55, stroke=mix(look.fill, look.line, 0.55), width=0.26), about)
+    small = min(pen.f.width_mm, pen.f.length_mm)
+    for inset, opacity in ((1.6, 0.45), (3.6, 0.5)):
+        if small > 4 * inset:
+            yield pen.ring(1 - 2 * inset / small, Style(fill=look.fill, fill_opacity=opacity))
+    if small > 24:
+        yield pen.ring(1 - 7.0 / small, Style(stroke=mix(look.fill, look.tone, 0.8), width=0.2, dash=(5.0, 3.0)))
+    yield from _hatched(pen)
+
+
+# --- stance and facing -----------------------------------------------------------------------------------------------
+
+
+def _standing(pen: Pen, about: About) -> Iterator[Item]:
+    """A thin dark foot, the piece rising behind it as in a bird's view, and where its face looks."""
+    f, look = pen.f, pen.look
+    height = min(16.0, 0.42 * (f.height_mm or 20.0))
+    # It rises away from the guest, to whichever side shows more of its face.
+    across = pen.at(1, 0)[0] - pen.at(-1, 0)[0], pen.at(1, 0)[1] - pen.at(-1, 0)[1]
+    rise = max(((sx * 0.5, -0.87) for sx in (-1, 1)), key=lambda r: abs(across[0] * r[1] - across[1] * r[0]))
+    left, right = pen.at(-1, 0), pen.at(1, 0)
+    lean = 0.22 if f.index % 2 else 0.1  # the top edge is never quite level
+    top_right = right[0] + rise[0] * height * (1 - lean), right[1] + rise[1] * height * (1 - lean)
+    top_left = left[0] + rise[0] * height, left[1] + rise[1] * height
+    yield Polygon((left, right, top_right, top_left), Style(fill=mix(look.fill, "#ffffff", 0.25), fill_opacity=0.8, stroke=mix(look.line, look.fill, 0.35), width=DETAIL, join="miter"))
+    yield pen.body(Style(fill=look.line, stroke=look.line, width=OUTLINE), about)
+    nx, ny = pen.at(0, 1)[0] - pen.x, pen.at(0, 1)[1] - pen.y
+    size = math.hypot(nx, ny)
+    nx, ny = nx / size, ny / size
+    base = size + 0.8
+    half = min(2.2, 0.3 * f.width_mm)
+    yield Polygon(((pen.x + nx * (base + half * 1.2), pen.y + ny * (base + half * 1.2)), (pen.x + nx * base - ny * half, pen.y + ny * base + nx * half),
+                   (pen.x + nx * base + ny * half, pen.y + ny * base - nx * half)), Style(fill=look.line))
+
+
+def _leaning(pen: Pen) -> Iterator[Item]:
+    """The raised end: a heavy edge, and the space beneath it in shade."""
+    yield Polygon((pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)), Style(fill=pen.look.line, fill_opacity=0.35))
+    yield pen.line((-0.8, 0.95), (0.8, 0.95), style=Style(stroke=pen.look.line, width=0.6))
+
+
+def _pointer(pen: Pen) -> Item:
+    """A small arrow head near the end that the long axis points with."""
+    n, w = pen.f.length_mm / 2, pen.f.width_mm / 2
+    size = min(1.6, 0.3 * pen.f.width_mm)
+    tip = 1 - 1.6 / n
+    return pen.line((-size / w, tip - 1.15 * size / n), (0, tip), (size / w, tip - 1.15 * size / n), style=Style(stroke=pen.look.line, width=0.4, join="miter"))
