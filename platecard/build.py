@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from . import fingerprint
+from .files import is_key
 from .pipeline import Prepared
 from .problems import Problem, Span, error
 
@@ -92,6 +93,9 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict)
     except OSError as exc:
         _sweep(folder)
         return Report(prepared.key, "withheld", (), (*prepared.problems, _unwritable(folder, exc)))
+    except BaseException:
+        _sweep(folder)
+        raise
     record[prepared.key] = {"key": stamp, "files": {n: hashlib.sha256(d).hexdigest() for n, d in documents.items()}}
     return Report(prepared.key, "draft" if draft else "written", paths, prepared.problems)
 
@@ -172,7 +176,8 @@ def _read_record(out: str) -> dict:
     try:
         with open(os.path.join(out, RECORD), encoding="utf-8") as stream:
             read = json.load(stream)
-        return read if isinstance(read, dict) and all(isinstance(v, dict) for v in read.values()) else {}
+        # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.
+        return {k: v for k, v in read.items() if is_key(k) and isinstance(v, dict)} if isinstance(read, dict) else {}
     except (OSError, ValueError):
         return {}
 

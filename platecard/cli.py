@@ -22,8 +22,15 @@ def run(arguments: list[str]) -> int:
         return 2
     from .files import UsageError
 
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that lacks a letter gets it spelt out.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
     try:
         return options.do(options)
+    except KeyboardInterrupt:
+        print("platecard: interrupted", file=sys.stderr)
+        return 1
     except UsageError as exc:
         print(f"platecard: {exc}", file=sys.stderr)
         return 2
@@ -76,11 +83,22 @@ def _project(options, paths: list[str]):
     return read_project(paths, options.kitchen)
 
 
+def _world(project, laws: tuple[str, ...] = ()):
+    """The kitchen's world; a file of its library that cannot be read is a fault of every dish."""
+    from dataclasses import replace
+
+    from . import pipeline
+    from .problems import in_order
+
+    world = pipeline.world(project.library, project.folder, laws)
+    return replace(world, problems=in_order([*world.problems, *project.unread]))
+
+
 def _menu(project, laws: tuple[str, ...] = ()):
     """The asked dishes, prepared, and the kitchen's world."""
     from . import pipeline
 
-    world = pipeline.world(project.library, project.folder, laws)
+    world = _world(project, laws)
     texts = ((s.text, s.file, s.key) for s in project.specs)
     return world, pipeline.prepare_menu(texts, world, project.asked)
 
@@ -278,7 +296,7 @@ def guest(options) -> int:
     from .problems import as_data, one_line
 
     project = _project(options, [options.dish] if options.dish else [])
-    world = pipeline.world(project.library, project.folder)
+    world = _world(project)
     avoids, problems = answering.avoids(options.avoid, world)
     if problems:
         if options.format == JSON:

@@ -15,7 +15,7 @@ from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
 from .reading import kind_of
 
-_KEY = re.compile(r"[a-z0-9][a-z0-9-]{0,60}\Z")
+_KEY = re.compile(r"(?!withdrawn\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,11 @@ class Spec:
 
 @dataclass(frozen=True, slots=True)
 class Project:
-    """All texts of a run.  ``root`` is the folder that holds the kitchen's library."""
+    """All texts of a run.  ``root`` is the folder that holds the kitchen's library.
+
+    ``unread`` are the errors of library files that could not be opened, a part of
+    ``problems``: they leave every dish in doubt, because nobody knows what stood there.
+    """
 
     root: str
     folder: str
@@ -37,6 +41,7 @@ class Project:
     specs: tuple[Spec, ...]
     asked: tuple[str, ...]
     problems: tuple[Problem, ...] = field(default=())
+    unread: tuple[Problem, ...] = field(default=())
 
     def sources(self) -> dict[str, str]:
         """Shown path → text, for messages with the line in question."""
@@ -49,6 +54,11 @@ class Project:
 
 class UsageError(Exception):
     """The command line asks for something that is not there (exit 2)."""
+
+
+def is_key(name: str) -> bool:
+    """Whether a dish can be named so: the name becomes a folder of the output, where ``withdrawn`` is taken."""
+    return _KEY.match(name) is not None
 
 
 def read_project(paths: list[str], kitchen: str | None = None) -> Project:
@@ -65,35 +75,42 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
         raise UsageError(f"there is no folder {root_of}")
     root = os.path.dirname(os.path.abspath(root_of))
     problems: list[Problem] = []
+    unread: list[Problem] = []
     library = []
     for path in sorted(_yaml_below(root_of)):
         shown = _shown(path, root)
         if kind_of(shown) is None:
             problems.append(Problem("stray-file", "warning", Span(shown), "this file is none of kitchen, pantry*, plates* or recipes/*, and is not read"))
             continue
-        text = _text(path, shown, problems)
+        text = _text(path, shown, unread)
         if text is not None:
             library.append((shown, text))
+    folder = _shown(root_of, root)
+    if not any(kind_of(shown) == "kitchen" for shown, _ in library) and not any(kind_of(p.span.file) == "kitchen" for p in unread):
+        unread.append(error("no-kitchen-file", Span(f"{folder}/kitchen.yaml"), "there is no such file, so nobody knows which laws apply",
+                            "for example two lines: kitchen: The kitchen's name, and laws: [uk]"))
     chosen: dict[str, None] = {}
     menu: dict[str, None] = {}
     for path in wanted:
         files = sorted(f for f in _yaml_in(path)) if os.path.isdir(path) else [path]
         chosen.update(dict.fromkeys(map(os.path.abspath, files)))
-        folder = path if os.path.isdir(path) else os.path.dirname(path) or "."
-        menu.update(dict.fromkeys(map(os.path.abspath, sorted(_yaml_in(folder)))))
+        beside = path if os.path.isdir(path) else os.path.dirname(path) or "."
+        menu.update(dict.fromkeys(map(os.path.abspath, sorted(_yaml_in(beside)))))
         menu.update(chosen)
     specs: list[Spec] = []
     asked: list[str] = []
     by_key: dict[str, str] = {}
+    twice: set[str] = set()
     for path in menu:
         shown = _shown(path, root)
         key = os.path.basename(path).rsplit(".", 1)[0]
-        if not _KEY.match(key):
+        if not is_key(key):
             problems.append(error("bad-file-name", Span(shown), "the file's name becomes the name of its documents and does not fit",
                                   "small letters, digits and hyphens, such as lamb-pea.yaml"))
             continue
         if key in by_key:
             problems.append(error("given-twice", Span(shown), f"'{key}' is also the name of {by_key[key]}", "give one of them another file name"))
+            twice.add(key)
             continue
         by_key[key] = shown
         own: list[Problem] = []
@@ -101,17 +118,18 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
         if path in chosen:
             asked.append(key)
             problems += own
+    # Which of the two is meant, nobody knows: neither is read.
+    specs = [Spec(s.key, s.file, None) if s.key in twice else s for s in specs]
     if not chosen:
         raise UsageError(f"no specs (*.yaml) in {', '.join(wanted)}")
-    folder = _shown(root_of, root)
-    return Project(root, folder, tuple(library), tuple(specs), tuple(asked), tuple(problems))
+    return Project(root, folder, tuple(library), tuple(specs), tuple(asked), (*problems, *unread), tuple(unread))
 
 
 def _existing(path: str, kitchen: str | None) -> str:
     """The path itself, or the spec of a dish named without its folder."""
     if os.path.exists(path):
         return path
-    if _KEY.match(path):
+    if is_key(path):
         bases = [os.path.dirname(os.path.abspath(kitchen))] if kitchen else []
         for base in (*bases, "."):
             for ending in (".yaml", ".yml"):
@@ -135,9 +153,11 @@ def _nearest_shared(path: str) -> str | None:
 
 def _yaml_in(folder: str) -> list[str]:
     try:
-        return [e.path for e in os.scandir(folder) if e.name.endswith((".yaml", ".yml")) and not e.name.startswith(".") and e.is_file()]
+        found = [e.path for e in os.scandir(folder) if e.name.endswith((".yaml", ".yml")) and not e.name.startswith(".")]
     except OSError as exc:
         raise UsageError(f"{folder} cannot be read: {exc.strerror}") from None
+    # A link that leads nowhere is kept: it is reported when it is opened, and never a dish less without a word.
+    return [path for path in found if os.path.isfile(path) or not os.path.exists(path)]
 
 
 def _yaml_below(folder: str) -> list[str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 ERROR, WARNING, ADVICE = "error", "warning", "advice"
 
@@ -85,7 +86,7 @@ def render(problem: Problem, sources: Mapping[str, str] | None = None, width: in
     span = problem.span
     text = (sources or {}).get(span.file) if span else None
     if text is not None:
-        rows = text.splitlines()
+        rows = _rows(text)
         if 1 <= span.line <= len(rows):
             # A long line is cut to a window round the place, so that the caret is in view.
             row = rows[span.line - 1]
@@ -97,6 +98,11 @@ def render(problem: Problem, sources: Mapping[str, str] | None = None, width: in
             lines.append(f"      | {' ' * (span.column - 1 - start)}{'^' * length}")
     lines += [f"        {printable(hint)}" for hint in problem.hints]
     return "\n".join(lines)
+
+
+@lru_cache(maxsize=8)
+def _rows(text: str) -> list[str]:
+    return text.splitlines()
 
 
 def one_line(problem: Problem) -> str:

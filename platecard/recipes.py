@@ -19,6 +19,10 @@ from .problems import Problem, Span, did_you_mean, error, warning
 from .units import Quantity, grams, shown
 
 
+# No kitchen nests further, and every stage walks the tree down to its leaves.
+MAX_NESTED = 100
+
+
 @dataclass(frozen=True, slots=True)
 class Bought:
     """A pantry product with the catalogue entry it is, where it is one."""
@@ -86,6 +90,7 @@ class Pantry:
         self.catalogue = catalogue
         self.problems: dict[str, tuple[Problem, ...]] = {}
         self.batches: dict[str, Batch | Unknown] = {}
+        self.depths: dict[str, int] = {}
         self.products: dict[str, list[str]] = {}
         for key, product in kitchen.products.items():
             for name in dict.fromkeys(fold(n) for n in (key.replace("-", " "), product.called, *product.also)):
@@ -195,11 +200,15 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
         problems.append(error("recipe-loop", source.span, f"a recipe that contains itself: {', which uses '.join(loop)}",
                               *(_where_used(pantry.kitchen.recipes[user], used) for user, used in zip(loop, loop[1:]))))
         return Unknown(key, source.span, "the recipe contains itself")
+    if len(inside) + pantry.depths.get(key, 1) > MAX_NESTED:
+        problems.append(error("too-deep", source.span, f"recipes inside recipes, more than {MAX_NESTED} deep"))
+        return Unknown(key, source.span, "the recipes are nested too deep")
     if key not in pantry.batches:
         own: list[Problem] = []
         lines = tuple(_line(line, pantry, own, (*inside, key)) for line in recipe.lines)
         pantry.batches[key] = Batch(recipe, lines, _batch_mass(recipe, lines, own))
         pantry.problems[key] = tuple(own)
+        pantry.depths[key] = 1 + max((pantry.depths[line.what.recipe.key] for line in lines if isinstance(line.what, Batch)), default=0)
     return pantry.batches[key]
 
 

@@ -7,9 +7,11 @@ finds the node a complaint is about and words it.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from functools import cache
+from itertools import islice
 
-from .nodes import Mapping, Node, Scalar, Sequence, at, plain, unsure
+from .nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, at, plain, unsure
 from .packaged import read_text
 from .problems import Problem, did_you_mean, error
 
@@ -31,7 +33,10 @@ def _validator(kind: str):
 
 
 def check(node: Node, kind: str) -> tuple[Problem, ...]:
-    """All complaints of the schema ``kind`` about ``node``; none if it fits."""
+    """All complaints of the schema ``kind`` about ``node``; none if it fits.
+
+    :func:`is_beyond` tells whether they are of a kind that ends the reading of the file.
+    """
     if not isinstance(node, Mapping):
         found = "a list" if isinstance(node, Sequence) else "a single value"
         keys = list(json.loads(text(kind))["properties"])
@@ -39,7 +44,15 @@ def check(node: Node, kind: str) -> tuple[Problem, ...]:
     problems: list[Problem] = []
     for complaint in _validator(kind).iter_errors(plain(node)):
         problems += _worded(complaint, node)
+        if len(problems) > MAX_PROBLEMS:
+            problems.append(error("too-many-problems", problems[-1].span, f"more than {MAX_PROBLEMS} problems; the rest of the file is not read"))
+            break
     return tuple(problems)
+
+
+def is_beyond(problems: Iterable[Problem]) -> bool:
+    """Whether a file holds more than anything of its kind can, so that reading on would only cost time."""
+    return any(p.slug in ("too-many", "too-many-problems") for p in problems)
 
 
 def _worded(complaint, root: Node) -> list[Problem]:
@@ -57,7 +70,7 @@ def _worded(complaint, root: Node) -> list[Problem]:
         return [
             error("unknown-key", node.place(key), f"there is no key {_short(key)} here",
                   did_you_mean(key, known) or "known here: " + ", ".join(known))
-            for key in node.entries if key not in known
+            for key in islice((k for k in node.entries if k not in known), MAX_PROBLEMS)
         ]
     if rule == "required":
         missing = next((k for k in want if isinstance(complaint.instance, dict) and k not in complaint.instance and f"'{k}'" in complaint.message), "")
@@ -85,8 +98,9 @@ def _worded(complaint, root: Node) -> list[Problem]:
     if rule in ("maxLength", "maxItems", "maxProperties"):
         if rule == "maxProperties" and "recipe" in schema.get("properties", ()):
             return [error("two-sources", node.span, f"{what} has more than one of recipe, product and ingredient")]
-        unit = {"maxLength": "characters", "maxItems": "entries", "maxProperties": "keys"}[rule]
-        return [error("too-long", node.span, f"{what} has more than {want} {unit}")]
+        if rule == "maxLength":
+            return [error("too-long", node.span, f"{what} has more than {want} characters")]
+        return [error("too-many", node.span, f"{what} has more than {want} {'entries' if rule == 'maxItems' else 'keys'}")]
     return [error("schema", node.span, f"{what}: {_short(complaint.message)}", *hints, meaning)]
 
 

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import os
-import re
 
-from .files import UsageError
+from .files import UsageError, is_key
 from .packaged import read_text
-
-_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,60}\Z")
 
 
 def path_and_text(dish: str) -> tuple[str, str]:
     """Where the new spec goes and what stands in it, for a name or a path ending in .yaml."""
     folder, name = os.path.split(dish)
     stem = name[: -len(".yaml")] if name.endswith(".yaml") else name
-    if not _NAME.match(stem):
+    if not is_key(stem):
         raise UsageError(f"'{stem}' does not fit as a name: small letters, digits and hyphens, such as lamb-pea")
     if folder and not name.endswith(".yaml"):
         raise UsageError(f"'{dish}' is neither a name nor a path that ends in .yaml")

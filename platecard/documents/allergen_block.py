@@ -17,8 +17,11 @@ from .sheet import GREY, INK, WHITE, Block, label, line_mm, paragraph
 PAD = 2.0
 
 
-def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = ()) -> Block:
-    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's)."""
+def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = (), is_short: bool = False) -> Block:
+    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's).
+
+    ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
+    """
     established = not unknown and all(s.established for s in statements)
     head = 6.4
     items: list[Item] = []
@@ -32,10 +35,23 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
         if number:
             items.append(Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)))
             y += 0.9
-        part = _law(statement, width - 2 * PAD, size_pt, established)
+        part = _law(statement, width - 2 * PAD, size_pt, established, is_short)
         items += _moved(part, PAD, y)
         y += part.height + 0.6
-    height = y + 0.8
+    if is_short:
+        items.append(Text(PAD, y + 2.4, "the whole declaration: next page", 7.5, "bold"))
+        y += 3.6
+    return _framed(tuple(items), width, y + 0.8, head, established)
+
+
+def pointer(width: float) -> Block:
+    """Where the declaration is too long for the front altogether: where it stands."""
+    body = paragraph("The declaration is too long for this page. It stands on the next page: read it there.", width - 2 * PAD - 8, 9.0, "bold")
+    items = (warning_triangle(PAD, 7.6, 6.0, title="See next page"), *_moved(body, PAD + 8, 7.8))
+    return _framed(items, width, 7.8 + max(body.height, 6.0) + 1.0, 6.4, True)
+
+
+def _framed(items: tuple[Item, ...], width: float, height: float, head: float, established: bool) -> Block:
     title = "ALLERGENS" if established else "ALLERGENS: NOT ESTABLISHED"
     frame = (Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)), Rect(0, 0, width, head, Style(fill=INK)),
              Text(PAD, 4.6, title, 11.5, "bold", colour=WHITE))
@@ -49,7 +65,7 @@ def _moved(block: Block, x: float, y: float) -> list[Item]:
     return [translate(i, x, y) for i in block.items]
 
 
-def _law(statement: Statement, width: float, size_pt: float, established: bool) -> Block:
+def _law(statement: Statement, width: float, size_pt: float, established: bool, is_short: bool) -> Block:
     small = max(7.0, size_pt - 1.5)
     law = statement.law
     items: list[Item] = [Text(0, fonts.ascent(small) * 0.9, f"{law.name}: {law.act}"[:200], small, "semibold", colour=GREY)]
@@ -80,7 +96,7 @@ def _law(statement: Statement, width: float, size_pt: float, established: bool) 
     if also:
         said = ", ".join(a.name + (" (may contain)" if a.presence == MAY else "") for a in also)
         lines.append((f"Outside this law, for guests who ask: {said}.", "regular"))
-    for text, face in lines:
+    for text, face in () if is_short and statement.with_presence(CONTAINS) else lines:
         part = paragraph(text, width, small, face, y=y)
         items += part.items
         y += part.height

@@ -2,24 +2,24 @@
 
 In: a prepared dish and the scene of its plate in true millimetres.  Out: pages.
 Landscape paper has the diagram on the left and the parts on the right; upright
-paper has it on top.  What does not fit flows onto a second page; nothing shrinks
-below :data:`~platecard.documents.sheet.SMALLEST_PT`.
+paper has it on top.  Where the parts do not fit beside the whole declaration, the
+front names them with their counts and the build stands overleaf; nothing shrinks below :data:`~platecard.documents.sheet.SMALLEST_PT`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ..drawing import fonts
-from ..drawing.scene import Circle, Group, Item, Polygon, Rect, Scene, Style, Text, checkbox, transform, translate
-from ..model import Dish, Step
+from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, transform, translate
+from ..model import Dish
 from ..pipeline import Prepared
-from . import allergen_block, wording
-from .sheet import GREY, INK, MARGIN, PAGES, PALE, WHITE, Block, largest, line_mm, paragraph
+from . import allergen_block, parts, wording
+from .sheet import GREY, INK, MARGIN, PAGES, WHITE, Block, largest, paragraph
 
 GUTTER = 5.0
-FOOT = 8.6
-SECTION = {"plating": "On the plate, in this order", "garnish": "Garnish", "at_table": "At the table"}
+FOOT = 8.6  # mm above the lower margin that hold the caution
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     unknown = allergen_block.unknown_in_words(prepared.problems) if is_draft else ()
     head = _head(dish, prepared, width - 2 * MARGIN)
     top = MARGIN + head.height + 2.0
-    room = height - top - FOOT - MARGIN + 2.0
+    room = height - top - FOOT - MARGIN
     if width > height:
         side = min(room, (width - 2 * MARGIN) * 0.56)
         left, right = Frame(MARGIN, top, side, room), Frame(MARGIN + side + GUTTER, top, width - 2 * MARGIN - side - GUTTER, room)
@@ -48,14 +48,21 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
         side = min((width - 2 * MARGIN), room * 0.5)
         left = Frame(MARGIN, top, width - 2 * MARGIN, side)
         right = Frame(MARGIN, top + side + 3, width - 2 * MARGIN, room - side - 3)
-    rows = _rows(dish, prepared, numbers, right.w)
-    checks = _checks(dish, right.w)
-    declared = allergen_block.block(prepared.statements, right.w, unknown=unknown)
-    pages = _flow(rows, checks, declared, left, right, plate, Frame(MARGIN, top, width - 2 * MARGIN, room))
+    across = Frame(MARGIN, top, width - 2 * MARGIN, room)
+    face = _face(prepared, numbers, right, unknown)
+    front = [*_diagram(plate, left), *_stacked(face.rows, right.x, right.y), *_placed(face.declared, right.x, right.y + right.h - face.declared.height)]
+    columns = 2 if width > 180 else 1
+    column = (across.w - (columns - 1) * GUTTER) / columns
+    behind = [] if face.is_whole else [*([] if face.has_checks else [parts.checks(dish, column)]), *parts.full(dish, numbers, settings, column)]
+    overleaf = "" if face.is_whole else "how to build it: overleaf" if face.has_checks else "how to build it, what expo looks at: overleaf"
+    pages = [tuple(front), *_columns(behind, across, columns)]
+    if not face.has_declaration:
+        whole = allergen_block.block(prepared.statements, across.w, unknown=unknown)
+        pages.insert(1, tuple(_placed(whole, across.x, across.y)))
     scale_note = _scale_note(left, plate)
     made = []
     for number, items in enumerate(pages, 1):
-        foot = _foot(dish, prepared, fingerprint, scale_note if number == 1 else "", number, len(pages), width, height)
+        foot = _foot(fingerprint, " · ".join(n for n in (scale_note, overleaf) if n) if number == 1 else "", number, len(pages), width, height)
         struck = _struck(width, height) if is_draft else ()
         paper = Rect(0, 0, width, height, Style(fill=WHITE))
         made.append(Scene(width, height, (paper, *_placed(head, MARGIN, MARGIN), *items, *foot, *struck), f"{dish.title}: pass card", language=settings.language))
@@ -79,7 +86,7 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
     facts = [dish.course, prepared.resolved.plate.called if prepared.resolved and prepared.resolved.plate else dish.plate]
     serve = dict(dish.serve)
     facts += [wording.SERVE[serve["plate"]]] if serve.get("plate") in wording.SERVE else []
-    facts += [f"food {serve['food']}"] if "food" in serve else []
+    facts += [wording.FOOD[serve["food"]]] if serve.get("food") in wording.FOOD else []
     line = paragraph("  ·  ".join(f for f in facts if f), width - stamp, 8.5, "semibold", GREY, y=title.height + 0.4)
     items: list[Item] = [*title.items, *line.items]
     height = title.height + 0.4 + line.height
@@ -94,16 +101,16 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
     return Block(height, (Group(tuple(items), title=dish.title, role="heading"),))
 
 
-def _foot(dish: Dish, prepared: Prepared, fingerprint: str, scale_note: str, number: int, count: int, width: float, height: float) -> tuple[Item, ...]:
+def _foot(fingerprint: str, note: str, number: int, count: int, width: float, height: float) -> tuple[Item, ...]:
     right = [f"made from {fingerprint}"] + ([f"page {number} of {count}"] if count > 1 else [])
     edge = " · ".join(right)
-    used = fonts.width_mm(edge, 7.0) + 4
+    used = max(fonts.width_mm(edge, 7.0, "semibold"), fonts.width_mm(note, 7.0, "semibold")) + 4
     body = paragraph(wording.CAUTION, width - 2 * MARGIN - used, 7.0, colour=INK)
-    y = height - MARGIN - 6.2
+    y = height - MARGIN - 5.6
     items: list[Item] = [Rect(MARGIN, y - 0.6, width - 2 * MARGIN, 0.2, Style(fill=GREY)), *_placed(body, MARGIN, y)]
     items.append(Text(width - MARGIN, y + 2.5, edge, 7.0, "semibold", anchor="end", colour=INK))
-    if scale_note:
-        items.append(Text(width - MARGIN, y + 5.4, scale_note, 7.0, anchor="end", colour=GREY))
+    if note:
+        items.append(Text(width - MARGIN, y + 5.4, note, 7.0, "semibold", anchor="end", colour=INK))
     return (Group(tuple(items), title="Caution", role="note"),)
 
 
@@ -121,102 +128,70 @@ def _struck(width: float, height: float) -> tuple[Item, ...]:
                    Text(cx, cy + tall / 2, "DRAFT", size, "bold", anchor="middle", colour=red)), title="Draft", role="note"),)
 
 
-# --------------------------------------------------------------------------- the parts
-
-
-def _rows(dish: Dish, prepared: Prepared, numbers: dict[str, str], width: float) -> list[Block]:
-    rows: list[Block] = []
-    section = ""
-    for step in dish.steps:
-        if step.section != section:
-            section = step.section
-            rows.append(_rule(SECTION[section], width))
-        rows.append(_row(step, dish, prepared, numbers.get(step.put, ""), width))
-    return rows
-
-
-def _rule(text: str, width: float) -> Block:
-    size = 7.5
-    used = fonts.width_mm(text, size, "semibold") + 1.5
-    y = line_mm(size)
-    return Block(y + 0.8, (Text(0, y - 0.9, text, size, "semibold", colour=GREY), Rect(used, y - 1.9, max(width - used, 0.1), 0.2, Style(fill=GREY))))
-
-
-def _row(step: Step, dish: Dish, prepared: Prepared, number: str, width: float) -> Block:
-    """One step: callout number, count as a large numeral, name and station, what, where, what is acceptable."""
-    component = dish.component(step.put)
-    name = component.called if component else step.put
-    station = prepared.world.kitchen.settings.station(component.station) if component and component.station else ""
-    counted = wording.count(step)
-    # A count is a numeral to be read at arm's length; an amount such as "45 ml" is longer and smaller.
-    numeral = 19.0 if len(counted) <= 2 else 12.0
-    left = 6.6
-    body_x = left + max(11.0, fonts.width_mm(counted, numeral, "bold") + 2.0)
-    body_w = width - body_x
-    tag_w = fonts.width_mm(station, 7.0, "semibold") + 2.0 if station else 0.0
-    title = paragraph(name, body_w - tag_w - 1, 10.5, "bold", x=body_x)
-    items: list[Item] = [*title.items]
-    y = title.height
-    side = step.facing.text
-    for text, face, colour in ((wording.what(step), "regular", INK), (wording.where(step, dish), "semibold", INK), (side, "regular", INK),
-                               (f"accept {wording.accept(step)}" if wording.accept(step) else "", "italic", GREY), (step.note, "italic", INK)):
-        if text:
-            part = paragraph(text, body_w, 7.5, face, colour, x=body_x, y=y)
-            items += part.items
-            y += part.height
-    if station:
-        items += [Rect(width - tag_w, 0.5, tag_w, 3.4, Style(fill=PALE), radius=0.6), Text(width - tag_w / 2, 3.0, station, 7.0, "semibold", anchor="middle", colour=INK)]
-    items += [Circle(2.9, 3.3, 2.7, Style(fill=WHITE, stroke=INK, width=0.35)), Text(2.9, 4.35, number, 8.5, "bold", anchor="middle")]
-    items.append(Text(left, fonts.cap_height(numeral, "bold") + 0.6, counted, numeral, "bold"))
-    return Block(max(y, 7.0) + 1.3, (Group(tuple(items), title=f"{name}, {counted}", role="listitem"),))
-
-
-def _checks(dish: Dish, width: float) -> Block:
-    if not dish.expo_checks:
-        return Block(0, ())
-    rule = _rule("Expo looks at", width)
-    items: list[Item] = list(rule.items)
-    y = rule.height
-    for check in dish.expo_checks:
-        part = paragraph(check, width - 5.0, 8.5, "semibold", x=5.0, y=y)
-        items += [checkbox(0.4, y + 0.5, 2.6), *part.items]
-        y += part.height + 0.3
-    return Block(y + 0.8, (Group(tuple(items), title="Expo looks at", role="list"),))
-
-
 # --------------------------------------------------------------------------- pages
 
 
-def _flow(rows: list[Block], checks: Block, declared: Block, left: Frame, right: Frame, plate: Scene, whole: Frame) -> list[tuple[Item, ...]]:
-    """The first page holds the diagram and the whole declaration; parts that do not fit go on overleaf."""
-    first: list[Item] = [*_diagram(plate, left)]
-    free = right.h - declared.height - 1.5
-    continues = line_mm(7.5) + 0.6
-    total = sum(b.height for b in rows) + checks.height
-    taken, y = 0, right.y
-    fits = total <= free
-    while taken < len(rows) and y + rows[taken].height - right.y <= free - (0 if fits else continues):
-        first += _placed(rows[taken], right.x, y)
-        y += rows[taken].height
-        taken += 1
-    rest = [*rows[taken:]] + ([checks] if checks.items else [])
-    if fits:
-        first += _placed(checks, right.x, y)
-        rest = []
-    else:
-        first.append(Text(right.x + right.w, y + 2.4, "continues overleaf", 7.5, "bold", anchor="end"))
-    first += _placed(declared, right.x, right.y + right.h - declared.height)
-    pages = [tuple(first)]
-    columns = 2 if whole.w > 150 else 1
-    column_w = (whole.w - (columns - 1) * GUTTER) / columns
-    while rest:
+@dataclass(frozen=True, slots=True)
+class Face:
+    """What stands beside the diagram: rows and the declaration, and what of them is all there is."""
+
+    rows: list[Block]
+    declared: Block
+    is_whole: bool
+    has_checks: bool
+    has_declaration: bool = True
+
+
+def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tuple[str, ...]) -> Face:
+    """The most detailed rows that fit beside the whole declaration, with expo's checks.
+
+    The declaration gives way last: it is set smaller, then said in short with the whole
+    of it on the next page.
+    """
+    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    declared = [allergen_block.block(prepared.statements, frame.w, size, unknown) for size in (9.0, 8.0)]
+    rows = (parts.full(dish, numbers, settings, frame.w), parts.brief(dish, numbers, settings, frame.w),
+            parts.cells(dish, numbers, frame.w, accepted=True), parts.cells(dish, numbers, frame.w, accepted=False))
+    for with_checks in (True, False):
+        for i, choice in enumerate(rows if with_checks else rows[2:]):
+            for block in declared:
+                for columns in (1, 2) if with_checks else (0,):
+                    checked = parts.checks(dish, frame.w, columns) if columns else Block(0, ())
+                    if _height(choice) + checked.height + block.height + 1.5 <= frame.h:
+                        return Face([*choice, checked], block, with_checks and i == 0, with_checks)
+    if declared[1].height <= frame.h:
+        return Face([], declared[1], False, False)
+    short = allergen_block.block(prepared.statements, frame.w, 8.0, unknown, is_short=True)
+    return Face([], short if short.height <= frame.h else allergen_block.pointer(frame.w), False, False, has_declaration=False)
+
+
+def _height(blocks: Iterable[Block]) -> float:
+    return sum(b.height for b in blocks)
+
+
+def _stacked(blocks: Iterable[Block], x: float, y: float) -> list[Item]:
+    items: list[Item] = []
+    for block in blocks:
+        items += _placed(block, x, y)
+        y += block.height
+    return items
+
+
+def _columns(rows: list[Block], whole: Frame, columns: int) -> list[tuple[Item, ...]]:
+    """Rows in columns, page after page.  A heading never stands alone at a column's foot."""
+    width = (whole.w - (columns - 1) * GUTTER) / columns
+    pages = []
+    while rows:
         page: list[Item] = []
         for column in range(columns):
-            x, y = whole.x + column * (column_w + GUTTER), whole.y
-            while rest and (y + rest[0].height - whole.y <= whole.h or y == whole.y):
-                page += _placed(rest[0], x, y)
-                y += rest[0].height
-                rest = rest[1:]
+            y = whole.y
+            while rows:
+                need = rows[0].height + (rows[1].height if len(rows) > 1 and rows[0].height < 4.5 else 0)
+                if y + need > whole.y + whole.h and y > whole.y:
+                    break
+                page += _placed(rows[0], whole.x + column * (width + GUTTER), y)
+                y += rows[0].height
+                rows = rows[1:]
         pages.append(tuple(page))
     return pages
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 
 from ..drawing import fonts
-from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, arrow
+from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, arrow, bounds, transform
 from ..layout.footprint import Arrangement, Footprint, clock_of, polar
 from ..layout.planar import Point
 from ..model import Dish, Plate, Step
@@ -23,9 +23,9 @@ from .plate_colours import colour, lightness, looks, mix
 from .plate_food import piece
 
 INK, GREY, PALE = "#1f2022", "#6f6d69", "#b9b5ad"
-_MARK_PT = 22.0      # the numerals of the clock, the guest's mark and the scale: 8 pt on a card at a third
-_LEAST_MARGIN = 13.0  # mm round the plate: the guest's mark and the scale bar stand in it
-_WIDE_RIM = 15.0     # mm of rim that hold the clock's numerals
+_LEAST_MARGIN = 0.05   # share of the plate's diameter all round: the guest's mark and the scale bar stand in it
+_MARK = 0.085          # size of numerals and words in points to each mm of diameter: some 8 pt on a card
+_WIDE_RIM = 0.055      # share of the diameter: a rim that wide holds the clock's numerals
 
 
 def number_of(dish: Dish) -> dict[str, str]:
@@ -38,18 +38,18 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     """The plate from above.  ``callouts`` maps components to their numbers; None takes :func:`number_of`, {} draws none."""
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
-    layout = plan(arrangement, numbers, _LEAST_MARGIN)
     radius = float(plate.outer_mm) / 2
+    marks = tuple(_marks(plate))
+    layout = plan(arrangement, numbers, max(12.0, 2 * radius * _LEAST_MARGIN), tuple(bounds(m) for m in marks if not isinstance(m, Path)))
     width, height = 2 * (radius + layout.margin_x), 2 * (radius + layout.margin_y)
     centre = (width / 2, height / 2)
     items = (
         Group(tuple(_china(plate, centre)), id="plate", title=plate.called),
-        Group(tuple(_clock(plate, centre)), id="clock"),
+        Group(transform(marks, 1.0, *centre), id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
         *_food(arrangement, dish, centre),
         Group(tuple(_leaders(layout, centre)), id="leaders"),
         Group(tuple(_discs(layout, centre)), id="callouts", title="Callouts", role="list"),
-        Group(tuple(_guest(plate, centre)), id="guest", title="Guest"),
-        Group(tuple(_scale_bar(centre, layout, radius)), id="scale", title="Scale: 50 mm"),
+        Group(tuple(_scale_bar(plate, height)), id="scale", title="Scale: 50 mm"),
     )
     return Scene(width, height, items, f"{dish.title}: the plate from above", _in_words(arrangement, dish, numbers))
 
@@ -84,47 +84,43 @@ def _china(plate: Plate, centre: Point) -> Iterator[Item]:
         yield Circle(*centre, well - 1.5 * i * (1 + 0.25 * i), Style(fill=fill, fill_opacity=0.4))
 
 
-def _clock(plate: Plate, centre: Point) -> Iterator[Item]:
+def _marks(plate: Plate) -> Iterator[Item]:
+    """The clock's hours and the guest's side, about the plate's middle: an arrow down from 6:00 and the word."""
     outer, well = float(plate.outer_mm) / 2, float(plate.well_mm) / 2
-    inside = outer - well >= _WIDE_RIM and plate.form != "coupe"
-    tone = mix(china(plate), "#2b2722", 0.55)
+    size = 2 * outer * _MARK
+    inside = outer - well >= 2 * outer * _WIDE_RIM and plate.form != "coupe"
+    tone = mix(china(plate), "#2b2722", 0.62)
     ticks: list[tuple] = []
     for hour in range(12):
-        long = 5.0 if hour % 3 == 0 else 3.2
-        for step, r in (("M", outer - 0.2), ("L", outer - long)):
+        long = 0.036 if hour % 3 == 0 else 0.022
+        for step, r in (("M", outer - 0.2), ("L", outer * (1 - long))):
             x, y = polar(30 * hour, r)
-            ticks.append((step, centre[0] + x, centre[1] - y))
-    yield Path(tuple(ticks), Style(stroke=tone, width=0.35, cap="butt"), About(role="clock"))
-    cap = fonts.cap_height(_MARK_PT)
+            ticks.append((step, x, -y))
+    yield Path(tuple(ticks), Style(stroke=tone, width=0.4, cap="butt"), About(role="clock"))
+    cap = fonts.cap_height(size)
+    wide = fonts.width_mm("guest", size, "semibold")
+    below = outer + 1.5 + cap / 2 + 0.6
+    six = 0.0 if inside else fonts.width_mm("6", size) + 0.35 * cap
+    left = -(six + wide + 1.2 * cap) / 2
     for hour in (12, 3, 6, 9):
         text = str(hour)
-        # On a wide rim the numerals stand on it; else beside the plate, where 6 makes room for the guest.
-        r = outer - 5.0 - 1.6 - cap / 2 if inside else outer + 2.2 + (cap / 2 if hour in (12, 6) else fonts.width_mm(text, _MARK_PT) / 2)
-        x, y = polar(30 * hour, r)
-        if not inside and hour == 6:
-            x -= 11.0
-        yield Text(centre[0] + x, centre[1] - y + cap / 2, text, _MARK_PT, anchor="middle", colour=GREY if not inside else tone)
+        # On a wide rim the numerals stand on it; else beside the plate, 6 in one line with the guest's mark.
+        half = cap / 2 if hour in (12, 6) else fonts.width_mm(text, size) / 2
+        x, y = polar(30 * hour, outer * 0.955 - half if inside else outer + 1.6 + half)
+        if hour == 6 and not inside:
+            x, y = left + fonts.width_mm(text, size) / 2, -below
+        yield Text(x, -y + cap / 2, text, size, anchor="middle", colour=tone if inside else GREY)
+    shaft = left + six + 0.4 * cap
+    yield arrow(shaft, below - 0.62 * cap, shaft, below + 0.68 * cap, INK, 0.5, 0.8 * cap)
+    yield Text(shaft + 0.8 * cap, below + cap / 2, "guest", size, "semibold", colour=INK)
 
 
-def _guest(plate: Plate, centre: Point) -> Iterator[Item]:
-    """The guest's side: an arrow down from 6:00 and the word."""
-    top = centre[1] + float(plate.outer_mm) / 2 + 2.0
-    cap = fonts.cap_height(_MARK_PT, "semibold")
-    wide = fonts.width_mm("guest", _MARK_PT, "semibold")
-    x = centre[0] - (wide + 5.5) / 2
-    inside = (float(plate.outer_mm) - float(plate.well_mm)) / 2 >= _WIDE_RIM and plate.form != "coupe"
-    if not inside:
-        x += 4.5
-    yield arrow(x + 2, top, x + 2, top + 7.6, INK, 0.5, 4.4)
-    yield Text(x + 5.5, top + 3.8 + cap / 2, "guest", _MARK_PT, "semibold", colour=INK)
-
-
-def _scale_bar(centre: Point, layout: Plan, radius: float) -> Iterator[Item]:
+def _scale_bar(plate: Plate, height: float) -> Iterator[Item]:
     """Fifty millimetres in five parts, in the lower left corner."""
-    x, y = centre[0] - radius - layout.margin_x + 2.0, centre[1] + radius + layout.margin_y - 3.4
+    x, y = 2.0, height - 3.6
     for i in range(5):
-        yield Rect(x + 10 * i, y, 10, 1.8, Style(fill=INK if i % 2 == 0 else "#ffffff", stroke=INK, width=0.2, join="miter"))
-    yield Text(x, y - 1.6, "50 mm", _MARK_PT * 0.9, colour=INK)
+        yield Rect(x + 10 * i, y, 10, 2.0, Style(fill=INK if i % 2 == 0 else "#ffffff", stroke=INK, width=0.2, join="miter"))
+    yield Text(x, y - 1.8, "50 mm", float(plate.outer_mm) * _MARK * 0.92, colour=INK)
 
 
 # --- the food --------------------------------------------------------------------------------------------------------
@@ -160,7 +156,8 @@ def _leaders(layout: Plan, centre: Point) -> Iterator[Item]:
         about = About(c.component, "leader")
         yield Polygon(((x, y), end), Style(stroke="#ffffff", width=0.75), closed=False)
         yield Polygon(((x, y), end), Style(stroke=INK, width=0.28), closed=False, about=about)
-        yield Circle(x, y, 1.7, Style(fill=INK, stroke="#ffffff", width=0.3), about)
+        # A small piece must not vanish under the dot that names it.
+        yield Circle(x, y, max(0.7, min(1.9, 0.17 * c.size_mm)), Style(fill=INK, stroke="#ffffff", width=0.25), about)
 
 
 def _discs(layout: Plan, centre: Point) -> Iterator[Item]:

@@ -3,7 +3,8 @@
 All in millimetres with the plate's middle as origin, y down.  Callouts keep to a ring
 outside the plate, in the corners of the square as far as they go, so that the drawing
 grows little beyond its plate.  They never overlap, and leaders do not cross: with the
-places fixed, two leaders that cross are swapped, which shortens them, until none do.
+ends fixed, two callouts whose leaders cross are swapped, which shortens both together,
+until none do.
 """
 
 from __future__ import annotations
@@ -14,27 +15,34 @@ from dataclasses import dataclass
 
 from ..drawing import fonts
 from ..layout.footprint import Arrangement, Footprint
-from ..layout.planar import Point, boxes_meet, box, contains
+from ..layout.planar import Box, Point, box, boxes_meet, contains
 
-_FREE_FOOT = 17.0  # mm either side of 6:00, kept for the guest's mark
-_CLEAR = 1.6       # mm between two callouts
+_CLEAR = 1.6      # mm between two callouts
+_LOOKED_AT = 16   # pieces of one component that may be named; more would only cost time
+_TRIED = 4        # ends tried for one leader
+_OVER_FOOD, _BESIDE_CENTRE, _CLOSE = 14.0, 6.0, 9.0  # what a worse end costs, in mm of leader
 
 
 @dataclass(frozen=True, slots=True)
 class Callout:
-    """One callout: its disc, the count beside it, and the point on the food that it names."""
+    """One callout: its disc, the count beside it, and the point on the food that it names.
+
+    ``size_mm`` is the width of the piece that it ends on; ``side`` says where the
+    count stands: -1 left of the disc, 1 right of it.
+    """
 
     component: str
     number: str
     count: str
     centre: Point
     target: Point
-    side: int  # -1: the count stands to the left of the disc, 1: to the right
+    size_mm: float
+    side: int
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """All callouts, the size of their discs, and the margins round the plate they need."""
+    """All callouts, the size of their discs and numerals, and the margins round the plate they need."""
 
     callouts: tuple[Callout, ...]
     disc_mm: float
@@ -44,122 +52,156 @@ class Plan:
     margin_y: float
 
 
-def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: float) -> Plan:
-    """Callouts for the components with a number that lie on the plate."""
+@dataclass(frozen=True, slots=True)
+class _End:
+    """A point where a leader may end, how far from ideal it is, and the width of its piece."""
+
+    point: Point
+    cost: float
+    size: float
+
+
+def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: float, kept_free: tuple[Box, ...] = ()) -> Plan:
+    """Callouts for the components with a number that lie on the plate, clear of the boxes ``kept_free``."""
     radius = float(arrangement.plate.outer_mm) / 2
-    named = [c for c in arrangement.order if c in numbers and arrangement.of(c)]
-    counts = {c: _count(arrangement.of(c)) for c in named}
-    targets = {c: _targets(arrangement, c) for c in named}
-    disc = min(17.0, max(12.0, 0.06 * 2 * radius))
+    pieces = {c: arrangement.of(c) for c in arrangement.order if c in numbers}
+    pieces = {c: p for c, p in pieces.items() if p}
+    boxes = [box(f.outline) for f in arrangement.footprints]
+    ends = {c: _ends(arrangement.footprints, boxes, c) for c in pieces}
+    counts = {c: f"{len(p)}\u00d7" if len(p) > 1 else "" for c, p in pieces.items()}
+    disc = min(21.0, max(13.0, 0.072 * 2 * radius))
     while True:
-        number_pt, count_pt = disc * 1.75, disc * 1.55
-        width = max((fonts.width_mm(t, count_pt, "bold") for t in counts.values() if t), default=0.0)
+        number_pt, count_pt = disc * 1.75, disc * 1.6
+        width = max((fonts.width_mm(t, count_pt, "bold") for t in counts.values() if t), default=-1.2) + 1.2
         for margin in range(0, 61, 6):
             mx, my = least_margin + margin, least_margin + margin / 3
-            places = _places(radius, disc, width + (1.2 if width else 0.0), mx, my)
-            if (found := _assign(named, targets, places, disc, width)) is not None:
-                callouts = tuple(Callout(c, numbers[c], counts[c], at, target, 1 if at[0] >= 0 else -1) for c, at, target in found)
-                return Plan(callouts, disc, number_pt, count_pt, mx, my)
+            spots = _spots(list(pieces), ends, _places(radius, disc, width, mx, my, kept_free))
+            if spots is None:
+                continue
+            found = _aimed(arrangement.footprints, spots, ends)
+            callouts = tuple(Callout(c, numbers[c], counts[c], spot, end.point, end.size, 1 if spot[0] >= 0 else -1) for c, spot, end in found)
+            return Plan(callouts, disc, number_pt, count_pt, mx, my)
         disc *= 0.85
-
-
-def _count(pieces: tuple[Footprint, ...]) -> str:
-    return f"{len(pieces)}\u00d7" if len(pieces) > 1 else ""
 
 
 # --- where a leader may end ------------------------------------------------------------------------------------------
 
 
-def _targets(arrangement: Arrangement, component: str) -> list[Point]:
-    """Points of the component that nothing lies on (y down); its middles where all is covered."""
-    prints = arrangement.footprints
-    boxes = [box(f.outline) for f in prints]
-    found: list[Point] = []
-    for i, f in enumerate(prints):
-        if f.component != component:
-            continue
-        over = [g.outline for g, b in zip(prints[i + 1 :], boxes[i + 1 :]) if boxes_meet(b, boxes[i])]
-        shares = (0.0, 0.45, 0.72) if f.shape != "pool" else (0.93, 0.8, 0.6, 0.3)
-        step = max(1, len(f.outline) // 12)
-        mine: list[Point] = []
-        for share in shares:
-            for x, y in f.outline[:: step if share else len(f.outline)]:
-                point = f.centre[0] + share * (x - f.centre[0]), f.centre[1] + share * (y - f.centre[1])
-                if not any(contains(o, point) for o in over):
-                    mine.append((point[0], -point[1]))
-            # A middle that can be seen is the clearest; a pool may be named anywhere along its edge.
-            if mine:
+def _ends(prints: tuple[Footprint, ...], boxes: list[Box], component: str) -> list[_End]:
+    """Points of the component that nothing lies on (y down); its middles where all of it is covered."""
+    mine = [i for i, f in enumerate(prints) if f.component == component]
+    mine = mine[:: math.ceil(len(mine) / _LOOKED_AT)]
+    found: list[_End] = []
+    for i in mine:
+        f = prints[i]
+        over = [(g.outline, b) for g, b in zip(prints[i + 1 :], boxes[i + 1 :]) if boxes_meet(b, boxes[i])]
+        size = min(f.length_mm, f.width_mm)
+        # The middle is the clearest; a pool is named near its edge, where it is not taken for what lies on it.
+        for rank, share in enumerate((0.0, 0.5, 0.75) if f.shape != "pool" else (0.92, 0.75, 0.5, 0.0)):
+            round_ = f.outline[:: max(1, len(f.outline) // 12)] if share else (f.centre,)
+            points = [(f.centre[0] + share * (x - f.centre[0]), f.centre[1] + share * (y - f.centre[1])) for x, y in round_]
+            clear = [p for p in points if not any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] and contains(o, p) for o, b in over)]
+            if clear:
+                found += [_End((x, -y), rank * _BESIDE_CENTRE, size) for x, y in clear]
                 break
-        found += mine
-    return found or [(f.centre[0], -f.centre[1]) for f in arrangement.of(component)]
+    return found or [_End((prints[i].centre[0], -prints[i].centre[1]), 0.0, prints[i].width_mm) for i in mine]
 
 
 # --- where a callout may stand ---------------------------------------------------------------------------------------
 
 
-def _places(radius: float, disc: float, extra: float, mx: float, my: float) -> list[tuple[Point, tuple]]:
-    """Middles of discs on the ring every two degrees, each with the box of disc and count, that fit in the picture."""
-    ring = radius + disc / 2 + 2.0
+def _places(radius: float, disc: float, width: float, mx: float, my: float, kept_free: tuple[Box, ...]) -> list[tuple[Point, Box]]:
+    """Middles of discs on the ring every three degrees, each with the box of disc and count, that fit in the picture."""
+    r = disc / 2
+    ring = radius + r + 2.0
     found = []
-    for k in range(180):
-        a = math.radians(2 * k)
+    for k in range(120):
+        a = math.radians(3 * k)
         x, y = ring * math.sin(a), -ring * math.cos(a)
-        r = disc / 2
-        frame = (x - r, y - r, x + r + extra, y + r) if x >= 0 else (x - r - extra, y - r, x + r, y + r)
+        frame = (x - r, y - r, x + r + width, y + r) if x >= 0 else (x - r - width, y - r, x + r, y + r)
         if frame[0] < -radius - mx or frame[2] > radius + mx or frame[1] < -radius - my or frame[3] > radius + my:
             continue
-        if y > 0 and frame[0] < _FREE_FOOT and frame[2] > -_FREE_FOOT:
-            continue
-        # The count must not reach back over the plate; near 12:00 and 6:00 the ring is level and it does not.
-        found.append(((x, y), frame))
+        if not any(boxes_meet(frame, b, 1.0) for b in kept_free):
+            found.append(((x, y), frame))
     return found
 
 
-def _assign(named: list[str], targets: dict[str, list[Point]], places: list, disc: float, width: float):
-    """A place and a target for each component, or None where the places do not suffice."""
-    ideal = {c: _way_out(targets[c]) for c in named}
-    taken: list[tuple] = []
+def _spots(named: list[str], ends: dict[str, list[_End]], places: list[tuple[Point, Box]]) -> dict[str, Point] | None:
+    """A place for each component as near to its own direction as may be; None where the places do not suffice."""
+    wish = {c: _way_out(ends[c]) for c in named}
     spots: dict[str, Point] = {}
     # Whoever lies furthest out has the least choice and goes first.
-    for c in sorted(named, key=lambda c: (-ideal[c][1], ideal[c][0], c)):
-        free = [p for p in places if not any(boxes_meet(p[1], t, _CLEAR) for t in taken)]
-        if not free:
+    for c in sorted(named, key=lambda c: (-wish[c][1], wish[c][0], c)):
+        if not places:
             return None
-        wish = ideal[c][0]
-        spot, frame = min(free, key=lambda p: (abs((_angle(p[0]) - wish + 180) % 360 - 180), p[0]))
-        taken.append(frame)
+        spot, frame = min(places, key=lambda p: (abs((_angle(p[0]) - wish[c][0] + 180) % 360 - 180), p[0]))
         spots[c] = spot
-    return _uncrossed(named, spots, targets)
+        places = [p for p in places if not boxes_meet(p[1], frame, _CLEAR)]
+    return {c: spots[c] for c in named}
 
 
-def _way_out(points: list[Point]) -> tuple[float, float]:
-    """The direction of the component's outermost visible point in degrees, and how far out it lies."""
-    x = sum(p[0] for p in points) / len(points)
-    y = sum(p[1] for p in points) / len(points)
+def _way_out(ends: list[_End]) -> tuple[float, float]:
+    """The direction in which a component lies, in degrees, and how far out; from its outermost point if it lies all round."""
+    x = sum(e.point[0] for e in ends) / len(ends)
+    y = sum(e.point[1] for e in ends) / len(ends)
     if math.hypot(x, y) < 8:
-        x, y = max(points, key=lambda p: (p[0] ** 2 + p[1] ** 2, p))
-    return _angle((x, y)), math.hypot(x, y)
+        x, y = max((e.point for e in ends), key=lambda p: (round(math.hypot(*p), 3), p))
+    return _angle((x, y)), round(math.hypot(x, y), 3)
 
 
 def _angle(p: Point) -> float:
     return math.degrees(math.atan2(p[0], -p[1])) % 360
 
 
-def _uncrossed(named: list[str], spots: dict[str, Point], targets: dict[str, list[Point]]):
-    """Swap places until no two leaders cross; each leader takes the target nearest to its place."""
+# --- leaders ---------------------------------------------------------------------------------------------------------
 
-    def nearest(c: str, spot: Point) -> Point:
-        return min(targets[c], key=lambda p: (math.dist(p, spot), p))
 
-    ends = {c: nearest(c, spots[c]) for c in named}
+def _aimed(prints: tuple[Footprint, ...], spots: dict[str, Point], ends: dict[str, list[_End]]) -> list[tuple[str, Point, _End]]:
+    """Each component with its place and the end of its leader: short, over little other food, none crossing."""
+    named = list(spots)
+    solid = [(f.component, f.centre[0], -f.centre[1], 0.42 * min(f.length_mm, f.width_mm), 0.5 * max(f.length_mm, f.width_mm)) for f in prints if f.shape != "pool"]
+    chosen: dict[str, _End] = {}
+
+    def best(c: str) -> _End:
+        spot = spots[c]
+        near = sorted(ends[c], key=lambda e: (round(math.dist(e.point, spot) + e.cost, 6), e.point))[:_TRIED]
+        others = [e.point for k, e in chosen.items() if k != c]
+
+        def cost(e: _End):
+            close = sum(max(0.0, _CLOSE - math.dist(e.point, p)) for p in others)
+            return round(math.dist(e.point, spot) + e.cost + 4 * close + _OVER_FOOD * _passed(c, e.point, spot, solid), 6), e.point
+
+        return min(near, key=cost)
+
+    for c in named:
+        chosen[c] = best(c)
     for _ in range(len(named) ** 2 + 1):
-        crossing = next(((a, b) for i, a in enumerate(named) for b in named[i + 1 :] if _cross(spots[a], ends[a], spots[b], ends[b])), None)
-        if not crossing:
+        pair = next(((a, b) for i, a in enumerate(named) for b in named[i + 1 :] if _cross(spots[a], chosen[a].point, spots[b], chosen[b].point)), None)
+        if not pair:
             break
-        a, b = crossing
-        # Each keeps its target while they swap: the sum of both leaders shrinks, so this comes to an end.
+        a, b = pair
         spots[a], spots[b] = spots[b], spots[a]
-    return [(c, spots[c], ends[c]) for c in named]
+    for c in named:  # a place that was swapped may have a better end now
+        better = best(c)
+        if better != chosen[c] and not any(_cross(spots[c], better.point, spots[k], chosen[k].point) for k in named if k != c):
+            chosen[c] = better
+    return [(c, spots[c], chosen[c]) for c in named]
+
+
+def _passed(component: str, end: Point, spot: Point, solid) -> int:
+    """How many pieces of other components a leader runs over, those that its end lies on aside."""
+    ex, ey = end
+    ux, uy = spot[0] - ex, spot[1] - ey
+    square = ux * ux + uy * uy
+    count = 0
+    for other, x, y, thick, reach in solid:
+        dx, dy = x - ex, y - ey
+        t = (dx * ux + dy * uy) / square
+        if t <= 0 or other == component or dx * dx + dy * dy < reach * reach:
+            continue
+        off = dx * uy - dy * ux
+        count += off * off < thick * thick * square
+    return count
 
 
 def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:

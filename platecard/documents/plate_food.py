@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from functools import lru_cache
 
 from ..drawing.scene import About, Circle, Item, Path, Polygon, Style, hatch, lines_path
 from ..layout import shapes
@@ -17,7 +18,9 @@ from ..layout.planar import Point
 from .plate_colours import Look, lightness, mix
 
 OUTLINE, DETAIL, HATCH = 0.3, 0.18, 0.16  # line widths in mm
-_SHADOW = Style(fill="#2a241c", fill_opacity=0.16)
+style = lru_cache(maxsize=4096)(Style)
+"""The same style is asked for again and again, and each new one is checked by the scene."""
+_SHADOW = style(fill="#2a241c", fill_opacity=0.16)
 _FLAT = frozenset({"pool", "frond"})
 _SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube"})
 """Kinds that need no mark of where they point: their shape says it, or they have no way to point."""
@@ -34,16 +37,16 @@ class Pen:
         w, n = f.width_mm / 2, f.length_mm / 2
         self._ux, self._uy, self._vx, self._vy = w * cos, w * sin, n * sin, -n * cos
         self.points = tuple([(centre[0] + x, centre[1] - y) for x, y in f.outline])
-        self.detail = Style(stroke=look.tone, width=DETAIL)
-        self.strong = Style(stroke=look.line, width=OUTLINE)
+        self.detail = style(stroke=look.tone, width=DETAIL)
+        self.strong = style(stroke=look.line, width=OUTLINE)
 
     def at(self, u: float, v: float) -> Point:
         return self.x + u * self._ux + v * self._vx, self.y + u * self._uy + v * self._vy
 
-    def line(self, *local: Point, style: Style | None = None) -> Polygon:
-        return Polygon(tuple([self.at(u, v) for u, v in local]), style or self.detail, closed=False)
+    def line(self, *local: Point, pen: Style | None = None) -> Polygon:
+        return Polygon(tuple([self.at(u, v) for u, v in local]), pen or self.detail, closed=False)
 
-    def curves(self, *curves: tuple[Point, Point, Point], style: Style | None = None) -> Path:
+    def curves(self, *curves: tuple[Point, Point, Point], pen: Style | None = None) -> Path:
         """Bows, each from a start over a middle to an end, as one item."""
         steps: list[tuple] = []
         for a, m, b in curves:
@@ -52,14 +55,14 @@ class Pen:
             mx, my = self.at(*m)
             qx, qy = 2 * mx - (ax + bx) / 2, 2 * my - (ay + by) / 2  # the handle that makes the bow pass through m
             steps += [("M", ax, ay), ("C", ax + (qx - ax) * 2 / 3, ay + (qy - ay) * 2 / 3, bx + (qx - bx) * 2 / 3, by + (qy - by) * 2 / 3, bx, by)]
-        return Path(tuple(steps), style or self.detail)
+        return Path(tuple(steps), pen or self.detail)
 
-    def ring(self, share: float, style: Style | None = None) -> Item:
+    def ring(self, share: float, pen: Style | None = None) -> Item:
         """The outline drawn again, smaller."""
         r = self.f.radius_mm
         if r:
-            return Circle(self.x, self.y, r * share, style or self.detail)
-        return Polygon(tuple([(self.x + (x - self.x) * share, self.y + (y - self.y) * share) for x, y in self.points]), style or self.detail)
+            return Circle(self.x, self.y, r * share, pen or self.detail)
+        return Polygon(tuple([(self.x + (x - self.x) * share, self.y + (y - self.y) * share) for x, y in self.points]), pen or self.detail)
 
     def body(self, style: Style, about: About | None = None, shift: float = 0.0) -> Item:
         r = self.f.radius_mm
@@ -82,7 +85,7 @@ def piece(f: Footprint, look: Look, centre: Point, about: About, points_asked: b
     elif f.shape == "frond":
         yield from _frond(pen, about)
     else:
-        yield pen.body(Style(fill=look.fill, stroke=look.line, width=OUTLINE, join="miter" if f.shape == "shard" else "round"), about)
+        yield pen.body(style(fill=look.fill, stroke=look.line, width=OUTLINE, join="miter" if f.shape == "shard" else "round"), about)
         yield from _hatched(pen)
         if draw := _KINDS.get(f.shape):
             yield from draw(pen)
@@ -93,7 +96,7 @@ def piece(f: Footprint, look: Look, centre: Point, about: About, points_asked: b
 
 
 def _hatched(pen: Pen) -> Iterator[Item]:
-    tone = Style(stroke=pen.look.tone, width=HATCH, cap="butt")
+    tone = style(stroke=pen.look.tone, width=HATCH, cap="butt")
     for angle, spacing in pen.look.hatch:
         # Small pieces need a finer hatch to show one at all.
         step = min(spacing, max(1.1, pen.f.width_mm / 5))
@@ -122,7 +125,7 @@ def _slice(pen: Pen) -> Iterator[Item]:
     # The outline runs up the right side first, so its second half is the flatter left.
     edge = [((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in points[half + 3 : len(points) - 2]]
     if len(edge) > 2:
-        yield Polygon(tuple(edge), Style(stroke=pen.look.line, width=0.42), closed=False)
+        yield Polygon(tuple(edge), style(stroke=pen.look.line, width=0.42), closed=False)
     rows = max(2, min(5, round(pen.f.length_mm / 10)))
     yield pen.curves(*(((-0.5, v - 0.14), (0.05, v + 0.02), (0.58, v + 0.02)) for v in (((i + 1) / (rows + 1)) * 1.6 - 0.8 for i in range(rows))))
 
@@ -146,8 +149,8 @@ def _quenelle(pen: Pen) -> Iterator[Item]:
     points = pen.points
     half = len(points) // 2
     ridge = [pen.at(0.3 * math.cos(math.pi / 2 * s), 0.94 * s) for s in (-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1)]
-    yield Polygon((*points[: half + 1], *ridge[::-1]), Style(fill=pen.look.tone, fill_opacity=0.45))
-    yield pen.curves(((0, -0.95), (0.3, 0), (0, 0.95)), style=Style(stroke=pen.look.line, width=0.24))
+    yield Polygon((*points[: half + 1], *ridge[::-1]), style(fill=pen.look.tone, fill_opacity=0.45))
+    yield pen.curves(((0, -0.95), (0.3, 0), (0, 0.95)), pen=style(stroke=pen.look.line, width=0.24))
     yield pen.curves(((-0.2, -0.72), (-0.42, 0), (-0.2, 0.72)))
 
 
@@ -155,14 +158,14 @@ def _shard(pen: Pen) -> Iterator[Item]:
     """A broken face: one facet darker, cracks from its corners."""
     points = pen.points
     middle = pen.at(0.12, -0.08)
-    yield Polygon((points[0], points[1], middle), Style(fill=pen.look.tone, fill_opacity=0.5))
+    yield Polygon((points[0], points[1], middle), style(fill=pen.look.tone, fill_opacity=0.5))
     third = points[len(points) * 2 // 3]
     yield Path((("M", *points[0]), ("L", *middle), ("L", *points[1]), ("M", *middle), ("L", (middle[0] + 2 * third[0]) / 3, (middle[1] + 2 * third[1]) / 3)),
-               Style(stroke=pen.look.tone, width=DETAIL, join="miter"))
+               style(stroke=pen.look.tone, width=DETAIL, join="miter"))
 
 
 def _leaf(pen: Pen) -> Iterator[Item]:
-    yield pen.line((0, -1), (0.02, -0.2), (0, 0.86), style=Style(stroke=pen.look.line, width=0.24))
+    yield pen.line((0, -1), (0.02, -0.2), (0, 0.86), pen=style(stroke=pen.look.line, width=0.24))
     pairs = 3 if pen.f.length_mm > 14 else 2
     veins = []
     for i in range(pairs):
@@ -180,22 +183,27 @@ def _flower(pen: Pen) -> Iterator[Item]:
         notches += [("M", *pen.at(0.3 * math.sin(a), 0.3 * math.cos(a))), ("L", *pen.at(0.64 * math.sin(a), 0.64 * math.cos(a)))]
     yield Path(tuple(notches), pen.detail)
     light = lightness(pen.look.fill) > 60
-    yield Circle(pen.x, pen.y, 0.13 * small, Style(fill=mix(pen.look.fill, "#7a4a12" if light else "#f2d675", 0.75), stroke=pen.look.line, width=DETAIL))
+    yield Circle(pen.x, pen.y, 0.13 * small, style(fill=mix(pen.look.fill, "#7a4a12" if light else "#f2d675", 0.75), stroke=pen.look.line, width=DETAIL))
 
 
 def _wedge(pen: Pen) -> Iterator[Item]:
     """The rind along the bowed back, and the segments running to the tip."""
     back = pen.points[: len(pen.points) - 3]
-    yield Polygon(tuple((x + (pen.x - x) * 0.12, y + (pen.y - y) * 0.12) for x, y in back[1:-1]), Style(stroke=pen.look.line, width=0.42), closed=False)
+    yield Polygon(tuple((x + (pen.x - x) * 0.12, y + (pen.y - y) * 0.12) for x, y in back[1:-1]), style(stroke=pen.look.line, width=0.42), closed=False)
     yield Path((("M", *pen.at(0, 0.75)), ("L", *pen.at(-0.28, -0.62)), ("M", *pen.at(0, 0.75)), ("L", *pen.at(0.28, -0.62))), pen.detail)
 
 
 def _fillet(pen: Pen) -> Iterator[Item]:
-    """The line of the backbone and the flakes that leave it."""
-    yield pen.curves(((0.04, -0.82), (-0.06, 0), (0.02, 0.84)), style=Style(stroke=pen.look.tone, width=0.26))
+    """Flakes across it, bowed towards the tail, and the edge where the skin was."""
+    points = pen.points
+    edge = points[len(points) // 2 + 4 : len(points) - 4]
+    yield Polygon(tuple(((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in edge), style(stroke=pen.look.line, width=0.34), closed=False)
+    rows = max(3, min(6, round(pen.f.length_mm / 14)))
     flakes = []
-    for v in (-0.62, -0.36, -0.1, 0.16, 0.42):
-        flakes += [((-0.04, v), (-0.34, v + 0.03), (-0.62, v + 0.2)), ((0, v), (0.32, v + 0.03), (0.6, v + 0.2))]
+    for i in range(rows):
+        v = -0.7 + 1.3 * i / (rows - 1)
+        reach = 0.74 - 0.3 * max(0.0, v) - 0.12 * abs(v)
+        flakes.append(((-reach, v - 0.02), (0.1, v + 0.15), (reach, v - 0.06)))
     yield pen.curves(*flakes)
 
 
@@ -216,7 +224,7 @@ _KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
 def _frond(pen: Pen, about: About) -> Iterator[Item]:
     """A stem and its barbs in two weights of line, over the palest hint of the space they take."""
     look = pen.look
-    yield Polygon(pen.points, Style(fill=look.fill, fill_opacity=0.45), about=about)
+    yield Polygon(pen.points, style(fill=look.fill, fill_opacity=0.45), about=about)
     stem, barbs = shapes.barbs(pen.points)
     fine: list[tuple] = []
     for foot, tip in barbs:
@@ -228,20 +236,20 @@ def _frond(pen: Pen, about: About) -> Iterator[Item]:
             dx, dy = 0.32 * (tx - fx), 0.32 * (ty - fy)
             fine += [("M", bx, by), ("L", bx + dx * math.cos(turn) - dy * math.sin(turn), by + dx * math.sin(turn) + dy * math.cos(turn))]
     line = mix(look.fill, look.line, 0.6)
-    yield Path(tuple(fine), Style(stroke=line, width=0.26))
-    yield Polygon(stem, Style(stroke=look.line, width=0.36), closed=False)
+    yield Path(tuple(fine), style(stroke=line, width=0.26))
+    yield Polygon(stem, style(stroke=look.line, width=0.36), closed=False)
 
 
 def _pool(pen: Pen, about: About) -> Iterator[Item]:
     """A sauce: its edge fades over a few millimetres, by tone and by a broken line."""
     look = pen.look
-    yield pen.body(Style(fill=look.fill, fill_opacity=0.55, stroke=mix(look.fill, look.line, 0.55), width=0.26), about)
+    yield pen.body(style(fill=look.fill, fill_opacity=0.55, stroke=mix(look.fill, look.line, 0.55), width=0.26), about)
     small = min(pen.f.width_mm, pen.f.length_mm)
     for inset, opacity in ((1.6, 0.45), (3.6, 0.5)):
         if small > 4 * inset:
-            yield pen.ring(1 - 2 * inset / small, Style(fill=look.fill, fill_opacity=opacity))
+            yield pen.ring(1 - 2 * inset / small, style(fill=look.fill, fill_opacity=opacity))
     if small > 24:
-        yield pen.ring(1 - 7.0 / small, Style(stroke=mix(look.fill, look.tone, 0.8), width=0.2, dash=(5.0, 3.0)))
+        yield pen.ring(1 - 7.0 / small, style(stroke=mix(look.fill, look.tone, 0.8), width=0.2, dash=(5.0, 3.0)))
     yield from _hatched(pen)
 
 
@@ -253,27 +261,30 @@ def _standing(pen: Pen, about: About) -> Iterator[Item]:
     f, look = pen.f, pen.look
     height = min(16.0, 0.42 * (f.height_mm or 20.0))
     # It rises away from the guest, to whichever side shows more of its face.
-    across = pen.at(1, 0)[0] - pen.at(-1, 0)[0], pen.at(1, 0)[1] - pen.at(-1, 0)[1]
-    rise = max(((sx * 0.5, -0.87) for sx in (-1, 1)), key=lambda r: abs(across[0] * r[1] - across[1] * r[0]))
     left, right = pen.at(-1, 0), pen.at(1, 0)
-    lean = 0.22 if f.index % 2 else 0.1  # the top edge is never quite level
-    top_right = right[0] + rise[0] * height * (1 - lean), right[1] + rise[1] * height * (1 - lean)
-    top_left = left[0] + rise[0] * height, left[1] + rise[1] * height
-    yield Polygon((left, right, top_right, top_left), Style(fill=mix(look.fill, "#ffffff", 0.25), fill_opacity=0.8, stroke=mix(look.line, look.fill, 0.35), width=DETAIL, join="miter"))
-    yield pen.body(Style(fill=look.line, stroke=look.line, width=OUTLINE), about)
+    wx, wy = right[0] - left[0], right[1] - left[1]
+    rx, ry = max(((side * 0.5, -0.87) for side in (-1, 1)), key=lambda r: abs(wx * r[1] - wy * r[0]))
+
+    def up(share: float, high: float) -> Point:
+        return left[0] + share * wx + rx * height * high, left[1] + share * wy + ry * height * high
+
+    # Broken tops differ from piece to piece; cut ones are level.
+    top = (((0.04, 0.86), (0.36, 1.0), (0.95, 0.72)), ((0.06, 0.7), (0.62, 1.0), (0.96, 0.9)))[f.index % 2] if f.length_mm < 0.4 * f.width_mm else ((0.0, 1.0), (1.0, 1.0))
+    yield Polygon((left, *(up(*t) for t in top), right), style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=0.22, join="miter"))
+    foot = mix(look.fill, "#000000", 0.55)
+    yield pen.body(style(fill=foot, stroke=foot, width=OUTLINE), about)
     nx, ny = pen.at(0, 1)[0] - pen.x, pen.at(0, 1)[1] - pen.y
     size = math.hypot(nx, ny)
     nx, ny = nx / size, ny / size
-    base = size + 0.8
-    half = min(2.2, 0.3 * f.width_mm)
-    yield Polygon(((pen.x + nx * (base + half * 1.2), pen.y + ny * (base + half * 1.2)), (pen.x + nx * base - ny * half, pen.y + ny * base + nx * half),
-                   (pen.x + nx * base + ny * half, pen.y + ny * base - nx * half)), Style(fill=look.line))
+    base, half = size + 0.9, min(2.4, 0.3 * f.width_mm)
+    yield Polygon(((pen.x + nx * (base + half * 1.3), pen.y + ny * (base + half * 1.3)), (pen.x + nx * base - ny * half, pen.y + ny * base + nx * half),
+                   (pen.x + nx * base + ny * half, pen.y + ny * base - nx * half)), style(fill=foot, stroke="#ffffff", width=0.2, join="miter"))
 
 
 def _leaning(pen: Pen) -> Iterator[Item]:
     """The raised end: a heavy edge, and the space beneath it in shade."""
-    yield Polygon((pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)), Style(fill=pen.look.line, fill_opacity=0.35))
-    yield pen.line((-0.8, 0.95), (0.8, 0.95), style=Style(stroke=pen.look.line, width=0.6))
+    yield Polygon((pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)), style(fill=pen.look.line, fill_opacity=0.35))
+    yield pen.line((-0.8, 0.95), (0.8, 0.95), pen=style(stroke=pen.look.line, width=0.6))
 
 
 def _pointer(pen: Pen) -> Item:
@@ -281,4 +292,4 @@ def _pointer(pen: Pen) -> Item:
     n, w = pen.f.length_mm / 2, pen.f.width_mm / 2
     size = min(1.6, 0.3 * pen.f.width_mm)
     tip = 1 - 1.6 / n
-    return pen.line((-size / w, tip - 1.15 * size / n), (0, tip), (size / w, tip - 1.15 * size / n), style=Style(stroke=pen.look.line, width=0.4, join="miter"))
+    return pen.line((-size / w, tip - 1.15 * size / n), (0, tip), (size / w, tip - 1.15 * size / n), pen=style(stroke=pen.look.line, width=0.4, join="miter"))

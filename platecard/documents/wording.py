@@ -17,8 +17,9 @@ PRESENCE = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established"
 _SHAPES = {"disc": ("disc", "discs"), "slice": ("slice", "slices"), "bar": ("bar", "bars"), "quenelle": ("quenelle", "quenelles"),
            "dot": ("dot", "dots"), "shard": ("shard", "shards"), "leaf": ("leaf", "leaves"), "frond": ("frond", "fronds"),
            "flower": ("flower", "flowers"), "cube": ("cube", "cubes"), "wedge": ("wedge", "wedges"), "fillet": ("portion", "portions"),
-           "crumb": ("bed of crumb", "beds of crumb"), "pool": ("pool", "pools")}
+           "crumb": ("crumb", "crumbs"), "pool": ("pool", "pools")}
 
+FOOD = {"frozen": "food frozen", "cold": "food cold", "room": "food at room temperature", "warm": "food warm", "hot": "food hot"}
 SERVE = {"chilled": "chilled plate", "room": "plate at room temperature", "warm": "warm plate", "hot": "hot plate"}
 
 
@@ -27,8 +28,8 @@ def mm(value: Fraction | float) -> str:
 
 
 def distance(d: Distance) -> str:
-    """``30 mm`` or ``45 % of the way to the well's edge``."""
-    return f"{shown(d.value * 100)} % of the way to the well's edge" if d.is_share else mm(d.value)
+    """``30 mm out`` or ``45 % of the way to the well's edge``."""
+    return f"{shown(d.value * 100)} % of the way to the well's edge" if d.is_share else f"{mm(d.value)} out"
 
 
 def shape(piece: Piece, count: int) -> str:
@@ -59,7 +60,7 @@ def place(p: Place, out: Distance | None) -> str:
     """``at 2:30, 40 mm out`` or ``20 mm right, 10 mm towards the guest`` or ``in the centre``."""
     if p.clock_deg is not None:
         far = p.out or out
-        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far)} out" if far and far.value else "")
+        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far)}" if far and far.value else "")
     right, away = p.right_mm or 0, p.away_mm or 0
     said = []
     if right:
@@ -76,7 +77,7 @@ def _clock(p: Place | None) -> str:
 def region(r: Region) -> str:
     between = f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out" if r.outer.is_share else f"{shown(r.inner.value)} to {shown(r.outer.value)} mm out"
     if not r.inner.value:
-        between = "" if r.outer.is_share and r.outer.value == 1 else f"within {distance(r.outer)}"
+        between = "" if r.outer.is_share and r.outer.value == 1 else f"up to {distance(r.outer)}"
     around = f"{clock_text(float(r.from_deg))} to {clock_text(float(r.to_deg))}" if r.from_deg is not None and r.to_deg is not None else "all round"
     return ", ".join(x for x in (around, between) if x)
 
@@ -87,11 +88,11 @@ def where(step: Step, dish: Dish) -> str:
     if step.arrange in ("arc", "fan"):
         way = "anticlockwise " if step.anticlockwise else ""
         ends = f"{_clock(step.start)} {way}to {_clock(step.end)}"
-        said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out)} out" if step.out else ""))
+        said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out)}" if step.out else ""))
     elif step.arrange == "line":
-        said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out)} out" if step.out else ""))
+        said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out)}" if step.out else ""))
     elif step.arrange == "ring":
-        said.append("in a ring" + (f", {distance(step.out)} out" if step.out else ""))
+        said.append("in a ring" + (f", {distance(step.out)}" if step.out else ""))
     elif step.arrange == "scatter":
         said.append(f"scattered {region(step.within)}" if step.within else "scattered over the well")
     elif step.arrange == "stack":

@@ -283,7 +283,8 @@ class Bench:
             if step.within.from_deg is not None and step.within.to_deg is not None:
                 start = float(step.within.from_deg)
                 sweep = float(step.within.to_deg - step.within.from_deg) % 360 or 360.0
-        zone = Zone(inner, outer, start, sweep, tuple(h.outline for h in self.hosts))
+        hosts = [_inset(h, reach) for h in self.hosts]
+        zone = Zone(inner, outer, start, sweep, tuple(h for h in hosts if len(h) > 3), tuple(h for h in hosts if len(h) == 3))
         seed = (step.put, self.turn)
         thrown = self._thrown(step.count)
         spots = scatter(step.count, reach, float(step.gap_mm or 0), zone, seed, lambda i, x, y: self.axis(x, y, thrown[i % len(thrown)]))
@@ -293,6 +294,24 @@ class Bench:
         gap = f" {float(self.step.gap_mm):g} mm apart" if self.step.gap_mm else " side by side"
         return error("does-not-fit", self.step.place("count"), f"{fitted} of the {self.step.count} pieces of {self.called} fit{gap} in their region",
                      f"put {fitted} or fewer, or give them a wider region" + (" or a smaller gap" if self.step.gap_mm else ""))
+
+
+def _inset(host: Footprint, reach: Reach):
+    """Where middles may lie so that pieces stay on the host, if it is large enough for them.
+
+    An outline, or for a round host (x, y, radius).
+    """
+    for edge in (reach.radius + reach.half, reach.radius):
+        length, width = host.length_mm - 2 * edge, host.width_mm - 2 * edge
+        if min(length, width) > edge:
+            break
+    else:
+        length, width = host.length_mm, host.width_mm
+    if host.radius_mm:
+        return (*host.centre, length / 2)
+    if host.shape in shapes.IRREGULAR or length == host.length_mm:
+        return host.outline
+    return moved(shapes.outline(host.shape, length, width), host.axis_deg, *host.centre)
 
 
 def _beside(host: Footprint, number: int, of: int) -> Point:

@@ -25,7 +25,8 @@ class Zone:
     """Where middles of pieces may lie: part of a ring, or on other pieces, or both.
 
     ``start_deg`` and ``sweep_deg`` run clockwise; a sweep of 360 is all round.
-    ``hosts`` are outlines of which each middle must lie in one.
+    ``hosts`` are outlines and ``rounds`` circles (x, y, radius) of which each middle
+    must lie in one.
     """
 
     inner: float
@@ -33,31 +34,37 @@ class Zone:
     start_deg: float = 0.0
     sweep_deg: float = 360.0
     hosts: tuple[Outline, ...] = ()
+    rounds: tuple[tuple[float, float, float], ...] = ()
     boxes: tuple[Box, ...] = field(init=False, default=())
     frame: Box = field(init=False, default=(0.0, 0.0, 0.0, 0.0))
 
     def __post_init__(self):
-        if self.hosts:
-            boxes = tuple(box(h) for h in self.hosts)
-            lefts, nears, rights, fars = zip(*boxes)
-            object.__setattr__(self, "boxes", boxes)
+        boxes = tuple(box(h) for h in self.hosts)
+        object.__setattr__(self, "boxes", boxes)
+        if self.is_hosted:
+            lefts, nears, rights, fars = zip(*boxes, *((x - r, y - r, x + r, y + r) for x, y, r in self.rounds))
             object.__setattr__(self, "frame", (min(lefts), min(nears), max(rights), max(fars)))
+
+    @property
+    def is_hosted(self) -> bool:
+        return bool(self.hosts or self.rounds)
 
     def sample(self, u: float, v: float) -> Point | None:
         """The point of the zone at (u, v) of a unit square, evenly by area; None where there is none."""
         left, near, right, far = self.frame
-        if self.hosts and (right - left) * (far - near) < self.area():
+        if self.is_hosted and (right - left) * (far - near) < self.area():
             point = (left + u * (right - left), near + v * (far - near))
             x, y = self._ring(*point)
             return point if math.hypot(x - point[0], y - point[1]) < 1e-6 and self._hosted(point) else None
         r = math.sqrt(self.inner**2 + u * (self.outer**2 - self.inner**2))
         a = math.radians(self.start_deg + v * self.sweep_deg)
         point = r * math.sin(a), r * math.cos(a)
-        return point if not self.hosts or self._hosted(point) else None
+        return point if not self.is_hosted or self._hosted(point) else None
 
     def _hosted(self, point: Point) -> bool:
         x, y = point
-        return any(b[0] <= x <= b[2] and b[1] <= y <= b[3] and contains(h, point) for h, b in zip(self.hosts, self.boxes))
+        return any((x - cx) ** 2 + (y - cy) ** 2 <= r * r for cx, cy, r in self.rounds) or any(
+            b[0] <= x <= b[2] and b[1] <= y <= b[3] and contains(h, point) for h, b in zip(self.hosts, self.boxes))
 
     def _ring(self, x: float, y: float) -> Point:
         """The nearest point of the part of the ring (nearly: first by angle, then by distance)."""
@@ -77,7 +84,7 @@ class Zone:
     def hold(self, x: float, y: float, back: Point) -> Point:
         """(x, y) kept inside the zone; ``back`` where it would leave the pieces it must lie on."""
         point = self._ring(x, y)
-        if self.hosts and not self._hosted(point):
+        if self.is_hosted and not self._hosted(point):
             return back
         return point
 

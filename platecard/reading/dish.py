@@ -22,7 +22,7 @@ def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Problem, ..
     if node is None:
         return None, problems
     found = [*problems, *unprintable(node), *schema.check(node, "dish")]
-    if not isinstance(node, Mapping):
+    if not isinstance(node, Mapping) or schema.is_beyond(found):
         return None, tuple(found)
     return _dish(Fields(node, found), key), tuple(found)
 
@@ -162,7 +162,7 @@ def _facing(f: Fields, key: str) -> Facing:
         if word in _STANCES:
             return Facing(stance=word, text=word)
         points, deg = _pointing(value, f.problems)
-        return Facing(points=points, clock_deg=deg, text=value.text.strip())
+        return Facing(points=points, clock_deg=deg, text=_points_in_words(value.text))
     if not isinstance(value, Mapping):
         return Facing()
     p = f.sub(key)
@@ -170,7 +170,7 @@ def _facing(f: Fields, key: str) -> Facing:
     said = []
     if isinstance(node := p.node.get("points"), Scalar) and node.value is not None:
         points, deg = _pointing(node, f.problems)
-        said.append(f"points {node.text}")
+        said.append(_points_in_words(node.text))
     if (side := p.text("long_side")) in _LONG_SIDE:
         if points:
             f.problems.append(error("two-facings", p.span("long_side"), "both 'points' and 'long_side' are given", "keep one"))
@@ -182,6 +182,11 @@ def _facing(f: Fields, key: str) -> Facing:
     if p.text("up"):
         said.append(f"{p.text('up')} up")
     return Facing(points, deg, stance if stance in _STANCES else "flat", p.text("up"), ", ".join(said))
+
+
+def _points_in_words(text: str) -> str:
+    word = text.strip().lower()
+    return f"points {'to ' if word[:1].isdigit() or word in ('guest', 'centre') else ''}{'the guest' if word == 'guest' else word}"
 
 
 def _pointing(node: Scalar, problems: list[Problem]) -> tuple[str, Fraction | None]:

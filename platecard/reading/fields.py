@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from ..drawing import fonts
 from ..model import Distance, Source
-from ..nodes import Mapping, Node, Scalar, Sequence, unsure
+from ..nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
 from ..problems import Problem, Span, error
 from ..units import AmountError, Quantity, clock_degrees, quantity
 
@@ -41,9 +41,11 @@ class Fields:
         return isinstance(value, Scalar) and value.value is True
 
     def whole(self, key: str, default: int) -> int:
+        """A whole number; ``3.0`` is one too, as the schema has it."""
         value = self.node.get(key)
-        ok = isinstance(value, Scalar) and isinstance(value.value, int) and not isinstance(value.value, bool)
-        return value.value if ok else default
+        number = value.value if isinstance(value, Scalar) else None
+        ok = isinstance(number, (int, float)) and not isinstance(number, bool) and number == int(number)
+        return int(number) if ok else default
 
     def words(self, key: str) -> tuple[str, ...]:
         """A list of words, or a single word as a list of one."""
@@ -146,7 +148,7 @@ def unprintable(node: Node) -> list[Problem]:
         elif isinstance(inner, Sequence):
             for value in inner.items:
                 walk(value)
-        elif inner.text and not inner.text.isascii() and (lacking := fonts.missing(inner.text.replace("\n", " "))):
+        elif len(found) < MAX_PROBLEMS and inner.text and not inner.text.isascii() and (lacking := fonts.missing(inner.text.replace("\n", " "))):
             found.append(error("unprintable-character", inner.span,
                                f"the card's font has no {', '.join(fonts.name(c) for c in lacking[:3])}", "write it in Latin letters"))
 

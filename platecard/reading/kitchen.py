@@ -32,11 +32,15 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
         found += problems
         if node is None:
             continue
-        found += [*unprintable(node), *schema.check(node, kind)]
-        if not isinstance(node, Mapping):
+        own = schema.check(node, kind)
+        found += [*unprintable(node), *own]
+        if not isinstance(node, Mapping) or schema.is_beyond(own):
             continue
         f = Fields(node, found)
         if kind == "kitchen":
+            if settings.span is not None:
+                found.append(error("given-twice", node.span, f"the kitchen is already described at {settings.span}", "keep one of the two files"))
+                continue
             settings = _settings(f)
         elif kind == "recipe":
             key = path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0]
