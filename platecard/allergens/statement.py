@@ -173,7 +173,7 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
     found = row.found.get(presence, [])
     nodes = tuple(dict.fromkeys(n for _, n in found)) if presence in (CONTAINS, MAY) else ()
     reasons = tuple(dict.fromkeys(t.chain for t, _ in found))
-    kind_open = row.node in nodes and (row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid))
+    kind_open = any(not taxonomy.kinds[n].under for n in nodes) and (row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid))
     note = "which kind it is, is not established, and this law asks for it" if kind_open else ""
     return Finding(law.key, row.node, taxonomy.kinds[row.node].gs1, _declared_as(row, nodes, taxonomy, language), presence, reasons,
                    row.group.level, row.group.point, note, kind_open)
@@ -188,7 +188,7 @@ def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language
     word = group.nodes[row.node]
     if group.declares != "kinds":
         return word
-    kinds = [n for n in nodes if n != row.node]
+    kinds = [n for n in nodes if taxonomy.kinds[n].under]
     # Kinds that go without saying are said as soon as another kind stands beside them.
     if all(n in group.unsaid for n in kinds):
         return word

@@ -61,6 +61,9 @@ class _End:
     size: float
 
 
+_Place = tuple[int, Point, Box]  # clock degrees, middle of the disc, box of disc and count
+
+
 def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: float, kept_free: tuple[Box, ...] = ()) -> Plan:
     """Callouts for the components with a number that lie on the plate, clear of the boxes ``kept_free``."""
     radius = float(arrangement.plate.outer_mm) / 2
@@ -110,8 +113,8 @@ def _ends(prints: tuple[Footprint, ...], boxes: list[Box], component: str) -> li
 # --- where a callout may stand ---------------------------------------------------------------------------------------
 
 
-def _places(radius: float, disc: float, width: float, mx: float, my: float, kept_free: tuple[Box, ...]) -> list[tuple[Point, Box]]:
-    """Middles of discs on the ring every three degrees, each with the box of disc and count, that fit in the picture."""
+def _places(radius: float, disc: float, width: float, mx: float, my: float, kept_free: tuple[Box, ...]) -> list[_Place]:
+    """Where discs may stand on the ring, every three degrees, as far as disc and count fit in the picture."""
     r = disc / 2
     ring = radius + r + 2.0
     found = []
@@ -122,11 +125,11 @@ def _places(radius: float, disc: float, width: float, mx: float, my: float, kept
         if frame[0] < -radius - mx or frame[2] > radius + mx or frame[1] < -radius - my or frame[3] > radius + my:
             continue
         if not any(boxes_meet(frame, b, 1.0) for b in kept_free):
-            found.append(((x, y), frame))
+            found.append((3 * k, (x, y), frame))
     return found
 
 
-def _spots(named: list[str], ends: dict[str, list[_End]], places: list[tuple[Point, Box]]) -> dict[str, Point] | None:
+def _spots(named: list[str], ends: dict[str, list[_End]], places: list[_Place]) -> dict[str, Point] | None:
     """A place for each component as near to its own direction as may be; None where the places do not suffice."""
     wish = {c: _way_out(ends[c]) for c in named}
     spots: dict[str, Point] = {}
@@ -134,9 +137,10 @@ def _spots(named: list[str], ends: dict[str, list[_End]], places: list[tuple[Poi
     for c in sorted(named, key=lambda c: (-wish[c][1], wish[c][0], c)):
         if not places:
             return None
-        spot, frame = min(places, key=lambda p: (abs((_angle(p[0]) - wish[c][0] + 180) % 360 - 180), p[0]))
+        turn = 180 - wish[c][0]
+        _, spot, frame = min(places, key=lambda p: (abs((p[0] + turn) % 360 - 180), p[0]))
         spots[c] = spot
-        places = [p for p in places if not boxes_meet(p[1], frame, _CLEAR)]
+        places = [p for p in places if not boxes_meet(p[2], frame, _CLEAR)]
     return {c: spots[c] for c in named}
 
 
