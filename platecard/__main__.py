@@ -10,8 +10,12 @@ def main() -> int:
 
         print(f"platecard {__version__}")
         return 0
+    import gc
+
     from platecard.cli import run
 
+    # The values are trees without loops, so looking for loops often is time for nothing.
+    gc.set_threshold(100_000, 20, 20)
     return run(sys.argv[1:])
 
 

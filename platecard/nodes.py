@@ -214,11 +214,14 @@ _REWORD = (
     (re.compile(r"could not find expected ':'|did not find expected ':'"), "a key without ': ' after it", "write 'key: value', with a blank after the colon"),
     (re.compile(r"expected <block end>|did not find expected key|did not find expected '-' indicator"), "the lines do not line up here",
      "give neighbouring keys the same indentation"),
-    (re.compile(r"expected ',' or"), "a list or mapping in brackets is not closed, or a comma is missing", "check the brackets on this line"),
+    (re.compile(r"expected ',' or"), "a list or mapping in brackets is not closed, or a comma is missing", "check the brackets from here on"),
     (re.compile(r"expected a single document|document start"), "a second document starts here", "keep one dish to a file; delete the ---"),
     (re.compile(r"quoted scalar"), "a quotation mark is not closed", "close the quotation mark"),
     (re.compile(r"control characters|special characters|unacceptable character|invalid"), "a character that YAML does not allow", "delete it"),
 )
+
+# These are noticed further down; the place that helps is where the thing was opened.
+_OPENED = re.compile(r"expected ',' or|quoted scalar")
 
 
 def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
@@ -284,9 +287,10 @@ def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
 
 
 def _reworded(exc: yaml.YAMLError, file: str) -> Problem:
-    mark = getattr(exc, "problem_mark", None) or getattr(exc, "context_mark", None)
-    span = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file)
     said = " ".join(str(s) for s in (getattr(exc, "context", None), getattr(exc, "problem", None)) if s) or str(exc)
+    noticed, opened = getattr(exc, "problem_mark", None), getattr(exc, "context_mark", None)
+    mark = opened if opened and _OPENED.search(said) else noticed or opened
+    span = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file)
     # The C parser has a bound of its own, far above ours; that is why nothing nests it to death.
     if "nesting depth" in said:
         return error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep")

@@ -32,6 +32,16 @@ def _validator(kind: str):
     return Draft202012Validator(json.loads(text(kind)))
 
 
+@cache
+def _quick(kind: str):
+    """A compiled validator, where one is installed: it only says whether there is anything to complain about."""
+    try:
+        from jsonschema_rs import validator_for
+    except ImportError:
+        return None
+    return validator_for(json.loads(text(kind)))
+
+
 def check(node: Node, kind: str) -> tuple[Problem, ...]:
     """All complaints of the schema ``kind`` about ``node``; none if it fits.
 
@@ -41,8 +51,12 @@ def check(node: Node, kind: str) -> tuple[Problem, ...]:
         found = "a list" if isinstance(node, Sequence) else "a single value"
         keys = list(json.loads(text(kind))["properties"])
         return (error("not-a-mapping", node.span, f"this file holds {found}; a {kind} file holds keys such as '{keys[0]}:'"),)
+    value = plain(node)
+    quick = _quick(kind)
+    if quick is not None and quick.is_valid(value):
+        return ()
     problems: list[Problem] = []
-    for complaint in _validator(kind).iter_errors(plain(node)):
+    for complaint in _validator(kind).iter_errors(value):
         problems += _worded(complaint, node)
         if len(problems) > MAX_PROBLEMS:
             problems.append(error("too-many-problems", problems[-1].span, f"more than {MAX_PROBLEMS} problems; the rest of the file is not read"))

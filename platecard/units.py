@@ -57,6 +57,7 @@ class Table:
     """The unit table: word → (kind, unit, factor to the base unit)."""
 
     words: dict[str, tuple[str, str, Fraction]]
+    lowered: dict[str, str]
     counts: dict[str, str]
     unmeasured: frozenset[str]
     ambiguous: dict[str, tuple[str, ...]]
@@ -75,7 +76,9 @@ def table() -> Table:
             for word in row["words"]:
                 words[word] = (kind, unit, Fraction(row["factor"]))
     counts = {w: _singular(w) for w in data["count"]}
-    return Table(words, counts, frozenset(data["unmeasured"]), {k: tuple(v) for k, v in data["ambiguous"].items()})
+    # One letter alone may differ by its case (t and T), so case is forgiven from two letters on.
+    lowered = {w.lower(): w for w in words if len(w) > 1}
+    return Table(words, lowered, counts, frozenset(data["unmeasured"]), {k: tuple(v) for k, v in data["ambiguous"].items()})
 
 
 def _singular(word: str) -> str:
@@ -99,9 +102,8 @@ def _number(text: str) -> Fraction:
 
 
 def _spelt_out(text: str) -> str:
-    for sign, fraction in _VULGAR.items():
-        text = re.sub(rf"(\d)\s*{sign}", rf"\1 {fraction}", text)
-        text = text.replace(sign, fraction)
+    if not text.isascii():
+        text = re.sub(f"\\s*([{''.join(_VULGAR)}])", lambda m: f" {_VULGAR[m.group(1)]}", text)
     return " ".join(text.replace("×", "x").replace("\u00a0", " ").split())
 
 
@@ -159,9 +161,8 @@ def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
         return units.words[word]
     if word in units.ambiguous:
         raise AmountError(f"'{word}' stands for two units", "write " + " or ".join(units.ambiguous[word]))
-    lowered = {w.lower(): w for w in units.words if len(w) > 1}
-    if word.lower() in lowered:
-        return units.words[lowered[word.lower()]]
+    if word.lower() in units.lowered:
+        return units.words[units.lowered[word.lower()]]
     if word.lower() in units.counts:
         return "count", units.counts[word.lower()], Fraction(12 if word.lower() == "dozen" else 1)
     close = nearest(word, (*units.words, *units.counts))

@@ -168,6 +168,14 @@ def test_a_step_without_a_place_says_so(wrong, slug):
     assert problem.slug == slug and problem.is_error and problem.hints and problem.span.file == SPEC
 
 
+def test_what_the_reader_has_already_told_is_not_told_again():
+    (unread,) = dish(step("a", piece=piece("disc", 20))).steps
+    d = dish(replace(unread, piece=None))
+    assert place(d, PLATE)[1] == ()
+    (unread,) = dish(step("a", piece=piece("disc", 20), arrange="line", start="3:00, 20 mm", end="6:00, 20 mm")).steps
+    assert place(dish(replace(unread, end=None)), PLATE)[1] == ()
+
+
 # --- facing ----------------------------------------------------------------------------------------------------------
 
 

@@ -206,13 +206,18 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
     if n == 1:
         words.append(where(f.centre))
     elif step.arrange in ("line", "arc", "fan"):
-        words.append(f"in {'an arc' if step.arrange == 'arc' else 'a ' + step.arrange} from {where(pieces[0].centre)} to {where(pieces[-1].centre)}")
+        first, last = where(f.centre), where(pieces[-1].centre)
+        if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out is said once
+            first = first.split(", ")[0]
+        words.append(f"in {'an arc' if step.arrange == 'arc' else 'a ' + step.arrange} from {first.removeprefix('at ')} to {last.removeprefix('at ')}")
     elif step.arrange == "ring":
         words.append(f"in a ring {shown(math.hypot(*f.centre), 0)} mm from the centre")
     elif step.arrange == "stack":
         words.append(f"stacked {where(f.centre)}")
     elif step.arrange == "scatter":
-        words.append("scattered")
+        within = step.within
+        hours = f" from {clock_text(within.from_deg)} to {clock_text(within.to_deg)}" if within and within.from_deg is not None and within.to_deg is not None else ""
+        words.append("scattered" + hours)
     if step.on:
         words.append("on " + " and ".join(c.called if (c := dish.component(k)) else f"the {k}" for k in step.on))
     if step.facing.text:

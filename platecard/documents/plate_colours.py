@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from ..layout.footprint import Arrangement
-from ..model import Dish
+from ..model import Dish, Plate
 from ..nodes import parse, plain
 from ..packaged import read_text
 from ..problems import Problem, did_you_mean, warning
@@ -52,12 +52,15 @@ def colour(text: str) -> str | None:
     return palette()[0].get(text)
 
 
-def check(dish: Dish) -> tuple[Problem, ...]:
+def check(dish: Dish, plate: Plate | None = None) -> tuple[Problem, ...]:
     """Colours nobody knows; the drawing takes another one for them."""
+    said = [(c.colour, c.called, c.span) for c in dish.components]
+    if plate:
+        said.append((plate.colour, plate.called, plate.span))
     return tuple(
-        warning("unknown-colour", c.span, f"'{c.colour}' of {c.called} is no colour of the palette",
-                did_you_mean(c.colour, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"')
-        for c in dish.components if c.colour and colour(c.colour) is None)
+        warning("unknown-colour", span, f"'{text}' of {name} is no colour of the palette",
+                did_you_mean(text, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"')
+        for text, name, span in said if text and colour(text) is None)
 
 
 # --- arithmetic on colours -------------------------------------------------------------------------------------------
@@ -86,7 +89,7 @@ def lines_for(fill: str) -> tuple[str, str]:
     if lightness(fill) < 38:
         # A dark line would be lost on dark food below; the fill itself stands out on a plate.
         return mix(fill, "#f4e8da", 0.5), mix(fill, "#f4e8da", 0.32)
-    dark = mix(fill, "#2a1c10", 0.62)
+    dark = mix(fill, "#21150a", 0.66)
     return dark, mix(fill, dark, 0.45)
 
 

@@ -35,7 +35,7 @@ def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
             laid, found = Bench(step, plate, hosts, known[step.put], turn).lay()
             problems += found
         except Cannot as exc:
-            problems.append(exc.problem)
+            problems += [exc.problem] if exc.problem else []
             continue
         placed.setdefault(step.put, []).extend(laid)
         # A sauce that lies on nothing runs under what stands on the plate already.

@@ -41,10 +41,10 @@ class _Spot:
 
 
 class Cannot(Exception):
-    """A step that has no place; carries the problem."""
+    """A step that has no place; carries the problem, or None where the reader of the spec has told it."""
 
-    def __init__(self, problem: Problem):
-        super().__init__(problem.message)
+    def __init__(self, problem: Problem | None = None):
+        super().__init__(problem.message if problem else "")
         self.problem = problem
 
 
@@ -68,7 +68,8 @@ class Bench:
                 self.width = float(step.piece.width_mm)
         else:
             piece = step.piece
-            self._need(piece if piece and piece.shape in shapes.SHAPES else None, "piece", "no-shape", f"the {called} has no shape to draw", "add piece: {shape, size}, or arrange: pool with across")
+            if piece is None or piece.shape not in shapes.SHAPES:
+                raise Cannot(self._no_piece())
             self.shape = piece.shape
             self.length, self.width = float(piece.length_mm), float(piece.width_mm)
             self.height = float(piece.height_mm) if piece.height_mm is not None else None
@@ -85,9 +86,20 @@ class Bench:
         elif stance == "leaning":
             self.length, self.height = self.length * 0.5, self.length * 0.87
 
+    def _no_piece(self) -> Problem | None:
+        """The words are the reader's own, so that nobody is told the same thing twice."""
+        step = self.step
+        if "piece" in step.places:
+            return None
+        if step.amount is None:
+            return error("how-much", step.span, f"'{step.put}': neither a piece nor an amount is said", "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml")
+        return error("no-shape", step.span, f"'{step.put}' has an amount but no shape to draw", "add piece: {shape, size}, or arrange: pool with across")
+
     def _need(self, value, key: str, slug: str, message: str, hint: str) -> None:
+        """Give up the step where something is missing; silently where it was written but could not be read."""
         if value is None:
-            raise Cannot(error(slug, self.step.place(key), message, hint))
+            unread = slug != "how-far-out" and key in self.step.places
+            raise Cannot(None if unread else error(slug, self.step.place(key), message, hint))
 
     # --- places
 

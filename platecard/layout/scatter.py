@@ -88,9 +88,11 @@ class Zone:
             return back
         return point
 
-    def area(self) -> float:
-        """The area in mm² of the part of the ring (hosts not counted)."""
-        return math.pi * (self.outer**2 - self.inner**2) * self.sweep_deg / 360
+    def area(self, by: float = 0.0) -> float:
+        """The area in mm² of the part of the ring, grown by ``by`` mm all round (hosts not counted)."""
+        inner, outer = max(0.0, self.inner - by), self.outer + by
+        ends = 2 * by * (outer - inner) if self.sweep_deg < 360 else 0.0
+        return math.pi * (outer**2 - inner**2) * self.sweep_deg / 360 + ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +126,14 @@ def scatter(count: int, reach: Reach, gap: float, zone: Zone, seed: tuple[object
     at (x, y) in degrees.
     """
     best: tuple[Spot, ...] = ()
+    # However they are laid, round cells fill no more than 0.907 of a plane: no need to push at what cannot fit.
+    cell = reach.radius + gap / 2
+    hopeless = count * (math.pi * cell**2 + 4 * cell * reach.half) > 0.907 * zone.area(cell + reach.half)
     # Many pieces find their places by numbers; few need luck.
     tries = _TRIES if count <= 60 else 1
     for attempt in range(tries):
         spots = _start(count, zone, (*seed, attempt), axis)
-        settled = _push_apart(spots, reach, gap, zone, axis)
+        settled = not hopeless and _push_apart(spots, reach, gap, zone, axis)
         if len(spots) == count and settled:
             return tuple(spots)
         kept = _clear(spots + _start(min(4 * count, 400), zone, (*seed, attempt, "more"), axis), reach, gap)

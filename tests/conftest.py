@@ -1,0 +1,81 @@
+"""A kitchen on disk for each test that asks for one, and the same examples in every run."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from kitchens import Run, kitchen
+from platecard import cli
+
+settings.register_profile("kitchen", deadline=None, derandomize=True, database=None, max_examples=60,
+                          suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+settings.load_profile("kitchen")
+
+
+class Room:
+    """A project folder: files go in, commands run in it."""
+
+    def __init__(self, root: Path, capsys):
+        self.root, self.capsys = root, capsys
+
+    def write(self, files: dict[str, str | bytes]) -> Room:
+        for name, what in files.items():
+            path = self.root / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(what if isinstance(what, bytes) else what.encode())
+        return self
+
+    def run(self, *arguments: str) -> Run:
+        """One command in this process; anything thrown fails the test."""
+        self.capsys.readouterr()
+        try:
+            code = cli.run(list(arguments))
+        except SystemExit as stop:
+            code = stop.code
+        out, err = self.capsys.readouterr()
+        assert "Traceback" not in out + err
+        return Run(code, out, err, json.loads(out) if "json" in arguments and out else None)
+
+    def command(self, *arguments: str, cwd: Path | None = None, **environment: str) -> Run:
+        """One command as the installed program, in a process of its own."""
+        installed = Path(sys.executable).with_name("platecard")
+        program = [str(installed)] if installed.exists() else [sys.executable, "-m", "platecard"]
+        done = subprocess.run([*program, *arguments], cwd=cwd or self.root, env={**os.environ, **environment},
+                              capture_output=True, text=True, encoding="utf-8", errors="replace", timeout=60)
+        assert "Traceback" not in done.stdout + done.stderr, done.stderr
+        return Run(done.returncode, done.stdout, done.stderr)
+
+    def problems(self, *paths: str) -> list[dict]:
+        return self.run("check", "--format", "json", *paths).data
+
+    def errors(self, *paths: str) -> list[tuple[str, str]]:
+        """(slug, file:line:column) of every error."""
+        return [(p["slug"], f"{p['file']}:{p['line']}:{p['column']}") for p in self.problems(*paths) if p["severity"] == "error"]
+
+    def made(self, out: str = "output") -> list[str]:
+        """Every file below the output folder but the builder's own record."""
+        base = self.root / out
+        return sorted(str(p.relative_to(base)) for p in base.rglob("*") if p.is_file() and p.name != ".made.json")
+
+    def bytes_of(self, out: str = "output") -> dict[str, bytes]:
+        return {name: (self.root / out / name).read_bytes() for name in self.made(out)}
+
+
+@pytest.fixture
+def room(tmp_path, monkeypatch, capsys) -> Room:
+    """An empty project folder, which is also the current one."""
+    monkeypatch.chdir(tmp_path)
+    return Room(tmp_path, capsys)
+
+
+@pytest.fixture
+def galley(room) -> Room:
+    """The small sound kitchen with its one dish."""
+    return room.write(kitchen())

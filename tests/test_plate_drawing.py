@@ -1,0 +1,337 @@
+"""The drawing is true to the layout to the hundredth of a millimetre, and stays readable whatever the dish."""
+
+import io
+import math
+import time
+from fractions import Fraction
+from xml.etree import ElementTree
+
+import pytest
+import resvg_py
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from laid import LETTERS, at_mm, dish, piece, plate, region, step
+from PIL import Image
+
+from platecard.documents import plate_colours as colours
+from platecard.documents.plate import china, draw, number_of, where
+from platecard.documents.plate_callouts import crossings, plan
+from platecard.drawing import fonts, svg
+from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text, bounds
+from platecard.layout import planar, shapes
+from platecard.layout.arrange import place
+from platecard.layout.checks import check
+
+PLATE = plate(270, 170, "bowl", 40)
+
+
+def laid(*steps, on=PLATE, **more):
+    d = dish(*steps, **more)
+    arrangement, problems = place(d, on)
+    assert not problems, problems
+    return arrangement, d
+
+
+def flat(items):
+    for item in items:
+        if isinstance(item, Group):
+            yield item
+            yield from flat(item.items)
+        else:
+            yield item
+
+
+def with_role(scene, role):
+    return [i for i in flat(scene.items) if i.about and i.about.role == role]
+
+
+STARTER = (
+    step("sauce", arrange="pool", across_mm=130, amount="35 ml"),
+    step("char", count=5, piece=piece("slice", 45, 20, 6, 5), arrange="fan", start="8:00", end="11:00", out="40 mm", facing="out", on="sauce"),
+    step("cucumber", count=7, piece=piece("disc", 16, None, 8, 2), arrange="scatter", within=region("1:00 to 5:00", "15 to 55 mm"), gap_mm=2, on="sauce"),
+    step("crisp", count=3, piece=piece("shard", 40, 20, 2), on="char", facing="standing"),
+    step("dill", count=3, piece=piece("frond", 14, 10), on="cucumber"),
+)
+
+ONE_OF_EACH = tuple(
+    step(kind, count=3, piece=piece(kind, 26, 14 if kind not in shapes.ROUND else 26), arrange="scatter",
+         within=region(f"{(i - 1) % 12 + 1}:00 to {i % 12 + 1}:00"), gap_mm=0, may_touch=tuple(sorted(shapes.SHAPES)))
+    for i, kind in enumerate(sorted(shapes.SHAPES)))
+
+
+# --- truth -----------------------------------------------------------------------------------------------------------
+
+
+def outline_of(item, centre):
+    """An item's outline back in plate coordinates."""
+    if isinstance(item, Circle):
+        return (item.cx - centre[0], centre[1] - item.cy), item.r
+    return tuple((x - centre[0], centre[1] - y) for x, y in item.points), None
+
+
+@pytest.mark.parametrize("steps", [STARTER, ONE_OF_EACH])
+def test_each_footprint_is_drawn_once_with_its_true_outline_and_its_source(steps):
+    arrangement, d = laid(*steps, on=plate(320, 300))
+    scene = draw(arrangement, d)
+    centre = (scene.width_mm / 2, scene.height_mm / 2)
+    drawn = with_role(scene, "footprint")
+    assert len(drawn) == len(arrangement.footprints)
+    for f, item in zip(arrangement.footprints, drawn, strict=True):
+        assert item.about.component == f.component
+        assert item.about.source == f"specs/dish.yaml:{f.span.line}"
+        outline, r = outline_of(item, centre)
+        if r is not None:
+            assert math.dist(outline, f.centre) < 1e-6 and 2 * r == pytest.approx(f.length_mm)
+        else:
+            assert all(math.dist(p, q) < 1e-6 for p, q in zip(outline, f.outline, strict=True))
+
+
+def test_the_plate_and_its_well_have_their_true_size():
+    arrangement, d = laid(*STARTER)
+    scene = draw(arrangement, d)
+    (rim,), (well,) = with_role(scene, "plate"), with_role(scene, "well")
+    assert (2 * rim.r, 2 * well.r) == (270, 170)
+    assert (rim.cx, rim.cy) == (scene.width_mm / 2, scene.height_mm / 2)
+
+
+def test_the_scale_bar_is_fifty_millimetres():
+    arrangement, d = laid(*STARTER)
+    (bar,) = [i for i in draw(arrangement, d).items if isinstance(i, Group) and i.id == "scale"]
+    rects = [i for i in bar.items if isinstance(i, Rect)]
+    assert max(r.x + r.w for r in rects) - min(r.x for r in rects) == pytest.approx(50)
+
+
+def test_twelve_is_at_the_top_and_the_guest_at_the_bottom():
+    arrangement, d = laid(step("a", piece=piece("disc", 20), at="12:00, 50 mm"))
+    scene = draw(arrangement, d)
+    (a,) = with_role(scene, "footprint")
+    assert a.cy < scene.height_mm / 2 and a.cx == scene.width_mm / 2
+    texts = {i.text: i for i in flat(scene.items) if isinstance(i, Text)}
+    assert texts["12"].y < texts["3"].y < texts["6"].y < texts["guest"].y
+    assert texts["9"].x < scene.width_mm / 2 < texts["3"].x
+
+
+def test_what_lies_on_top_is_drawn_later():
+    arrangement, d = laid(*STARTER)
+    order = [i.about.component for i in with_role(draw(arrangement, d), "footprint")]
+    assert order == ["sauce"] + ["char"] * 5 + ["cucumber"] * 7 + ["crisp"] * 3 + ["dill"] * 3
+
+
+def test_the_raster_shows_the_fan_overlapping_the_right_way():
+    arrangement, d = laid(step("a", count=2, piece=piece("bar", 60, 30), arrange="fan", start="11:30", end="12:30", out="40 mm", facing="out"),
+                          step("b", count=1, piece=piece("bar", 60, 30), at="12:30, 40 mm", facing="out", on="a"), colours={"a": "#ff0000", "b": "#0000ff"})
+    scene = draw(arrangement, d, callouts={})
+    picture = raster(scene)
+    x, y = scene.width_mm / 2, scene.height_mm / 2 - 34.3  # where both bars lie, off their detail lines
+    red, green, blue = picture.getpixel((round(x * 4), round(y * 4)))[:3]
+    assert blue > 150 and red < 120, "the later piece is on top"
+
+
+def raster(scene):
+    text = svg.write(scene, embed_fonts=False)
+    data = resvg_py.svg_to_bytes(svg_string=text, dpi=101.6, skip_system_fonts=True, font_files=[str(fonts.file(f)) for f in fonts.FACES], background="white")
+    return Image.open(io.BytesIO(bytes(data))).convert("RGB")
+
+
+# --- callouts --------------------------------------------------------------------------------------------------------
+
+
+def apart(a, b):
+    return a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+
+
+def judge(scene, arrangement, d):
+    """What must hold for the callouts of any plate."""
+    boxes = [b for g in with_role(scene, "callout") for b in [bounds(*g.items)]]
+    for i, a in enumerate(boxes):
+        assert 0 <= a[0] and 0 <= a[1] and a[2] <= scene.width_mm and a[3] <= scene.height_mm
+        assert all(apart(a, b) for b in boxes[:i])
+    radius = float(arrangement.plate.outer_mm) / 2
+    for disc in (g.items[0] for g in with_role(scene, "callout")):
+        assert math.dist((disc.cx, disc.cy), (scene.width_mm / 2, scene.height_mm / 2)) >= radius + disc.r
+    others = [i for g in scene.items if isinstance(g, Group) and g.id in ("clock", "scale") for i in flat(g.items) if not isinstance(i, (Path, Group))]
+    for mark in others:
+        assert all(apart(bounds(mark), b) for b in boxes)
+    leaders = [(i.points[0], i.points[1]) for i in with_role(scene, "leader") if isinstance(i, Polygon)]
+    assert len(leaders) == len(boxes) == len([c for c in arrangement.order if arrangement.of(c)])
+    assert crossings(leaders) == 0
+
+
+@st.composite
+def any_plate(draw_):
+    n = draw_(st.integers(1, 16))
+    steps = []
+    for key in LETTERS[:n]:
+        kind = draw_(st.sampled_from(sorted(shapes.SHAPES)))
+        x, y = draw_(st.integers(-50, 50)), draw_(st.integers(-50, 50))
+        size = piece(kind, draw_(st.integers(4, 40)), draw_(st.integers(4, 40)))
+        facing = draw_(st.sampled_from(["", "out", "guest", "2:30", "standing"]))
+        if draw_(st.booleans()):
+            steps.append(step(key, piece=size, at=at_mm(x, y), facing=facing or "away"))
+        else:
+            steps.append(step(key, count=draw_(st.integers(2, 13)), piece=size, arrange="ring", out=f"{draw_(st.integers(5, 60))} mm"))
+    outer = draw_(st.sampled_from([160, 210, 270, 320]))
+    return steps, plate(outer, draw_(st.sampled_from([0.55, 0.72, 0.9])) * Fraction(outer), draw_(st.sampled_from(["rimmed", "coupe", "bowl"])), draw_(st.sampled_from([None, 12, 45])))
+
+
+@settings(max_examples=80, deadline=None)
+@given(any_plate())
+def test_callouts_never_overlap_nor_leaders_cross(made):
+    steps, on = made
+    arrangement, d = laid(*steps, on=on)
+    judge(draw(arrangement, d), arrangement, d)
+
+
+def test_sixteen_components_crowded_on_one_side_of_a_small_plate():
+    steps = [step(x, count=12, piece=piece("dot", 4), arrange="arc", start="2:00", end="4:00", out=f"{20 + 2 * i} mm") for i, x in enumerate(LETTERS)]
+    arrangement, d = laid(*steps, on=plate(160, 120))
+    judge(draw(arrangement, d), arrangement, d)
+
+
+def test_more_components_than_a_card_can_bear_still_draw():
+    keys = [f"part-{i}" for i in range(40)]
+    arrangement, d = laid(*(step(k, piece=piece("dot", 5), at=f"{i % 12 + 1}:00, {20 + i} mm") for i, k in enumerate(keys)))
+    judge(draw(arrangement, d), arrangement, d)
+
+
+def test_a_leader_ends_on_a_visible_part_of_its_component():
+    arrangement, d = laid(*STARTER)
+    layout = plan(arrangement, number_of(d), 12)
+    for c in layout.callouts:
+        point = (c.target[0], -c.target[1])
+        mine = [i for i, f in enumerate(arrangement.footprints) if f.component == c.component and planar.contains(f.outline, point)]
+        assert mine, c
+        assert not any(planar.contains(f.outline, point) for f in arrangement.footprints[mine[-1] + 1 :])
+
+
+def test_numbers_follow_plating_order_and_counts_stand_beside_them():
+    arrangement, d = laid(*STARTER)
+    assert number_of(d) == {"sauce": "1", "char": "2", "cucumber": "3", "crisp": "4", "dill": "5"}
+    said = {g.about.component: [t.text for t in g.items if isinstance(t, Text)] for g in with_role(draw(arrangement, d), "callout")}
+    assert said == {"sauce": ["1"], "char": ["2", "5×"], "cucumber": ["3", "7×"], "crisp": ["4", "3×"], "dill": ["5", "3×"]}
+
+
+def test_callouts_can_be_given_or_left_out():
+    arrangement, d = laid(*STARTER)
+    assert with_role(draw(arrangement, d, callouts={}), "callout") == []
+    (only,) = with_role(draw(arrangement, d, callouts={"char": "A"}), "callout")
+    assert only.items[1].text == "A"
+
+
+def test_a_component_that_is_not_on_the_plate_has_a_number_and_no_callout():
+    d = dish(step("a", piece=piece("disc", 20)), step("b", piece=piece("disc", 20), at="3:00"))
+    arrangement, problems = place(d, PLATE)
+    assert problems and number_of(d)["b"] == "2"
+    assert [g.about.component for g in with_role(draw(arrangement, d), "callout")] == ["a"]
+
+
+# --- inside its page, readable -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("steps", [STARTER, ONE_OF_EACH])
+@pytest.mark.parametrize("form, depth, colour", [("rimmed", None, ""), ("coupe", 14, "oatmeal"), ("bowl", 45, "slate grey"), ("rimmed", 12, "black")])
+def test_everything_stays_on_the_page(steps, form, depth, colour):
+    arrangement, d = laid(*steps, on=plate(270, 240, form, depth, colour))
+    scene = draw(arrangement, d)
+    left, top, right, bottom = bounds(*scene.items)
+    assert left >= 0 and top >= 0 and right <= scene.width_mm and bottom <= scene.height_mm
+    assert scene.width_mm < 270 + 80
+
+
+def test_a_dark_plate_is_lightened_until_dark_lines_show_on_it():
+    for colour in ("black", "slate grey", "#102030", "", "no such colour"):
+        assert colours.lightness(china(plate(colour=colour))) >= 76
+
+
+def test_no_text_is_smaller_than_a_card_can_bear():
+    arrangement, d = laid(*STARTER, on=plate(320, 200))
+    scene = draw(arrangement, d)
+    on_card = 100 / max(scene.width_mm, scene.height_mm)  # the diagram's side on the smallest card
+    assert min(t.size_pt for t in flat(scene.items) if isinstance(t, Text)) * on_card >= 7
+
+
+# --- colours ---------------------------------------------------------------------------------------------------------
+
+
+def test_the_palette_is_made_of_colours_and_its_lines_show():
+    words, turn = colours.palette()
+    assert set(turn) <= set(words)
+    for word, value in words.items():
+        assert colours.colour(word) == value and colours.colour(value) == value
+        line, tone = colours.lines_for(value)
+        assert abs(colours.lightness(line) - colours.lightness(value)) >= 18, word
+        assert abs(colours.lightness(tone) - colours.lightness(value)) >= 7, word
+
+
+def test_colours_are_read_from_the_spec_or_the_name_or_handed_out():
+    arrangement, d = laid(step("a", piece=piece("disc", 20)), step("pickled-cucumber", piece=piece("disc", 20), at="3:00, 40 mm"), step("zz", piece=piece("disc", 20), at="9:00, 40 mm"),
+                          colours={"a": "#ABC"}, called={"pickled-cucumber": "pickled cucumbers"})
+    looks = colours.looks(arrangement, d)
+    words = colours.palette()[0]
+    assert looks["a"].fill == "#aabbcc" and looks["pickled-cucumber"].fill == words["cucumber"] and looks["zz"].fill == words["tan"]
+
+
+def test_an_unknown_colour_is_a_warning_with_the_nearest_words():
+    _, d = laid(step("a", piece=piece("disc", 20)), colours={"a": "ligt green"})
+    (problem,) = colours.check(d)
+    assert problem.slug == "unknown-colour" and "light green" in problem.hints[0]
+    assert colours.check(dish(step("a"), colours={"a": "#12345"}))[0].slug == "unknown-colour"
+    assert colours.check(dish(step("a"), colours={"a": " Light  Green "})) == ()
+    assert colours.check(dish(step("a")), plate(colour="slat grey"))[0].span.file == "shared/plates.yaml"
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from(sorted(shapes.SHAPES)), st.sampled_from(sorted(colours.palette()[0]))), min_size=2, max_size=7))
+def test_no_two_components_of_one_kind_look_alike_in_grey(rows):
+    arrangement, d = laid(*(step(LETTERS[i], piece=piece(kind, 12), at=at_mm(14 * i - 40, 0)) for i, (kind, _) in enumerate(rows)), colours={LETTERS[i]: c for i, (_, c) in enumerate(rows)})
+    looks = colours.looks(arrangement, d)
+    family = {LETTERS[i]: colours._FAMILY.get(kind, "long") for i, (kind, _) in enumerate(rows)}
+    for one in family:
+        for two in family:
+            if one < two and family[one] == family[two]:
+                a, b = looks[one], looks[two]
+                assert a.hatch != b.hatch or abs(colours.lightness(a.fill) - colours.lightness(b.fill)) >= 13
+
+
+def test_lightness_is_the_eyes():
+    assert colours.lightness("#000000") == 0 and colours.lightness("#ffffff") == pytest.approx(100)
+    assert colours.lightness("#777777") == pytest.approx(50, abs=0.5)
+
+
+# --- for machines and for those who hear it ----------------------------------------------------------------------------
+
+
+def test_the_words_say_what_the_picture_shows():
+    arrangement, d = laid(*STARTER, title="Cured char")
+    scene = draw(arrangement, d)
+    assert scene.title == "Cured char: the plate from above"
+    assert "6:00 is nearest the guest" in scene.description
+    assert "2, char: 5 slices of 45 by 20 mm, in a fan from 8:00 to 11:00, 40 mm out, on sauce" in scene.description
+    assert "1, sauce: a pool of 130 mm, in the middle" in scene.description
+    assert "3, cucumber: 7 discs of 16 mm, scattered from 1:00 to 5:00, on sauce" in scene.description
+    assert where((0, -30)) == "at 6:00, 30 mm out"
+
+
+def test_the_svg_is_well_formed_names_its_parts_and_is_the_same_twice():
+    arrangement, d = laid(*STARTER)
+    text = svg.write(draw(arrangement, d), embed_fonts=False)
+    assert text == svg.write(draw(*laid(*STARTER)), embed_fonts=False)
+    root = ElementTree.fromstring(text)
+    marked = [e for e in root.iter() if e.get("data-role") == "footprint"]
+    assert len(marked) == 19 and {e.get("data-component") for e in marked} == {"sauce", "char", "cucumber", "crisp", "dill"}
+    ids = [e.get("id") for e in root.iter() if e.get("id")]
+    assert len(ids) == len(set(ids)) and "step-2" in ids
+
+
+def test_layout_checks_and_drawing_of_twelve_components_are_quick():
+    steps = [step(x, count=5, piece=piece(kind, 20, 12), arrange="arc", start=f"{i + 1}:00", end=f"{i % 12 + 1}:30", out="70 mm", overlap=0.2)
+             for i, (x, kind) in enumerate(zip(LETTERS, ["slice", "disc", "leaf", "quenelle", "shard", "frond", "cube", "bar", "wedge", "flower", "crumb", "dot"]))]
+    d = dish(*steps)
+    best = math.inf
+    for _ in range(5):
+        start = time.perf_counter()
+        arrangement, _ = place(d, PLATE)
+        check(arrangement, d)
+        draw(arrangement, d)
+        best = min(best, time.perf_counter() - start)
+    assert best < 0.04  # some 8 ms on a quiet machine
