@@ -133,7 +133,7 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
 def _open(law: Statement, dish: Dish) -> Problem:
     """What a law asks for and nobody can answer, with what stands in the way."""
     found = law.with_presence(traces.UNKNOWN)
-    names = [f.declared_as for f in found]
+    names = list(dict.fromkeys(f.declared_as for f in found))
     said = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
     causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
     return error("allergens-not-established", dish.span, f"{law.law.name}: not established: {said}", *list(causes)[:3])

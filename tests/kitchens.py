@@ -29,7 +29,7 @@ components:
 plating:
   - {put: beetroot, count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: ring, out: 50 mm}
   - {put: oil, amount: 4 g, arrange: pool, across: 50 mm}
-  - {put: crisp, count: 3, piece: {shape: shard, size: 20 x 10 mm, weight: 2 g}, on: beetroot}
+  - {put: crisp, piece: {shape: shard, size: 30 x 10 mm, weight: 6 g}, on: oil}
 garnish:
   - {put: dill, count: 3, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, on: beetroot}
 expo_checks:

@@ -247,8 +247,8 @@ def test_two_hundred_pieces_stay_quick_and_apart():
     assert min(planar.distance(f.outline, g.outline) for f in found[:30] for g in found if f is not g and math.dist(f.centre, g.centre) < 14) >= 1
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.sampled_from(sorted(shapes.SHAPES)), st.integers(1, 14), st.integers(4, 30), st.integers(4, 16), st.integers(0, 8),
+@settings(max_examples=50, deadline=None)
+@given(st.sampled_from(sorted(shapes.SHAPES)), st.integers(1, 12), st.integers(4, 30), st.integers(4, 16), st.integers(0, 8),
        st.sampled_from(["", "9:00 to 3:00", "1:00 to 12:00", "6:00 to 8:00"]), st.sampled_from(["", "out", "clockwise", "guest"]))
 def test_no_scatter_breaks_its_gap(kind, count, length, width, gap, hours, points):
     arrangement, _ = place(dish(step("a", count=count, piece=piece(kind, length, width), arrange="scatter", gap_mm=gap, within=region(hours, "10 to 90 mm"), facing=Facing(points))), PLATE)
@@ -298,6 +298,8 @@ def an_hour_on(p):
 @given(any_dish())
 def test_an_hour_on_the_clock_turns_the_whole_plate(steps):
     before = laid(*steps)
+    # At the very centre there is no outward, and 12 o'clock stands for it whatever the hour.
+    assume(all(math.hypot(*f.centre) > 0.1 for f in before))
     after = laid(*(replace(s, at=an_hour_on(s.at), start=an_hour_on(s.start), end=an_hour_on(s.end)) for s in steps))
     for f, g in zip(before, after, strict=True):
         turned = planar.moved(f.outline, 30, 0, 0)

@@ -149,9 +149,9 @@ def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:
     rows = []
     for group in law.groups:
         if group.declares == "each":
-            bare = {n for n in group.nodes if not taxonomy.kinds[n].under}
+            bare = {n for n in group.nodes if not taxonomy.kinds[n].under and any(n in taxonomy.lineage(m)[1:] for m in group.nodes)}
             heads = [n for n in group.nodes if n in bare or not any(a in group.nodes and a not in bare for a in taxonomy.lineage(n)[1:])]
-            rows += [_Row(group, n, n in bare and len(group.nodes) > 1) for n in heads]
+            rows += [_Row(group, n, n in bare) for n in heads]
         else:
             rows.append(_Row(group, next(iter(group.nodes))))
     return rows

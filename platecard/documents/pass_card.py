@@ -120,7 +120,8 @@ def _struck(width: float, height: float) -> tuple[Item, ...]:
     size = 64.0
     half = fonts.width_mm("DRAFT", size, "bold") / 2 + 4
     tall = fonts.cap_height(size, "bold")
-    cx, cy = width / 2, height / 2
+    # Over the diagram, so that what is said of allergens can still be read.
+    cx, cy = (width * 0.3, height / 2) if width > height else (width / 2, height * 0.3)
     line = Style(stroke=red, width=1.6)
     return (Group((Polygon(((MARGIN, MARGIN), (width - MARGIN, height - MARGIN)), line, closed=False),
                    Polygon(((MARGIN, height - MARGIN), (width - MARGIN, MARGIN)), line, closed=False),

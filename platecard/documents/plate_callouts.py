@@ -76,9 +76,12 @@ def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: flo
     while True:
         number_pt, count_pt = disc * 1.75, disc * 1.6
         width = max((fonts.width_mm(t, count_pt, "bold") for t in counts.values() if t), default=-1.2) + 1.2
+        ring = _ring(radius, disc, width, kept_free)
         for margin in range(0, 61, 6):
             mx, my = least_margin + margin, least_margin + margin / 3
-            spots = _spots(list(pieces), ends, _places(radius, disc, width, mx, my, kept_free))
+            right, foot = radius + mx, radius + my
+            inside = [p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot]
+            spots = _spots(list(pieces), ends, inside)
             if spots is None:
                 continue
             found = _aimed(arrangement.footprints, spots, ends)
@@ -113,8 +116,8 @@ def _ends(prints: tuple[Footprint, ...], boxes: list[Box], component: str) -> li
 # --- where a callout may stand ---------------------------------------------------------------------------------------
 
 
-def _places(radius: float, disc: float, width: float, mx: float, my: float, kept_free: tuple[Box, ...]) -> list[_Place]:
-    """Where discs may stand on the ring, every three degrees, as far as disc and count fit in the picture."""
+def _ring(radius: float, disc: float, width: float, kept_free: tuple[Box, ...]) -> list[_Place]:
+    """Where discs may stand round the plate, every three degrees, with the box of disc and count."""
     r = disc / 2
     ring = radius + r + 2.0
     found = []
@@ -122,8 +125,6 @@ def _places(radius: float, disc: float, width: float, mx: float, my: float, kept
         a = math.radians(3 * k)
         x, y = ring * math.sin(a), -ring * math.cos(a)
         frame = (x - r, y - r, x + r + width, y + r) if x >= 0 else (x - r - width, y - r, x + r, y + r)
-        if frame[0] < -radius - mx or frame[2] > radius + mx or frame[1] < -radius - my or frame[3] > radius + my:
-            continue
         if not any(boxes_meet(frame, b, 1.0) for b in kept_free):
             found.append((3 * k, (x, y), frame))
     return found
@@ -179,13 +180,15 @@ def _aimed(prints: tuple[Footprint, ...], spots: dict[str, Point], ends: dict[st
 
     for c in named:
         chosen[c] = best(c)
+    swapped: set[str] = set()
     for _ in range(len(named) ** 2 + 1):
         pair = next(((a, b) for i, a in enumerate(named) for b in named[i + 1 :] if _cross(spots[a], chosen[a].point, spots[b], chosen[b].point)), None)
         if not pair:
             break
         a, b = pair
         spots[a], spots[b] = spots[b], spots[a]
-    for c in named:  # a place that was swapped may have a better end now
+        swapped |= {a, b}
+    for c in sorted(swapped):  # from its new place another end may be better
         better = best(c)
         if better != chosen[c] and not any(_cross(spots[c], better.point, spots[k], chosen[k].point) for k in named if k != c):
             chosen[c] = better

@@ -10,7 +10,7 @@ from ..model import Accept, Component, Dish, Distance, Facing, Piece, Place, Reg
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
 from ..problems import Problem, did_you_mean, error
 from ..units import AmountError, clock_degrees, size_mm
-from .fields import Fields, checked_date, clock_of, source_of, unprintable
+from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, unprintable
 
 SECTIONS = ("plating", "garnish", "at_table")
 _CENTRE = {"centre", "center", "middle"}
@@ -91,8 +91,11 @@ def _piece(f: Fields) -> Piece | None:
             sizes = size_mm(size.text)
         except AmountError as exc:
             p.problems.append(error("amount", size.span, f"'size': {exc}", exc.hint))
-    if any(s <= 0 for s in sizes):
+    if any(s < Fraction(1, 10) for s in sizes):
         p.problems.append(error("zero-size", p.span("size"), "a piece needs a real size"))
+        sizes = ()
+    elif any(s > MAX_MM for s in sizes):
+        p.problems.append(error("too-large", p.span("size"), "a piece of more than a metre"))
         sizes = ()
     if not sizes or not p.text("shape"):
         return None

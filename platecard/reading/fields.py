@@ -13,6 +13,10 @@ from ..problems import Problem, Span, error
 from ..units import AmountError, Quantity, clock_degrees, quantity
 
 
+# No plate is wider, and nothing on one; what is larger would only cost time on the way to its error.
+MAX_MM = 1000
+
+
 class Fields:
     """Typed access to the values of one mapping; what does not fit becomes a problem."""
 
@@ -70,6 +74,9 @@ class Fields:
 
     def mm(self, key: str) -> Fraction | None:
         q = self.amount(key, "length")
+        if q and q.high > MAX_MM:
+            self.problems.append(error("too-large", self.span(key), f"'{key}' is more than a metre"))
+            return None
         return q.mean if q else None
 
     def positive_mm(self, key: str) -> Fraction | None:
@@ -85,6 +92,9 @@ class Fields:
 
     def distance(self, key: str) -> Distance | None:
         q = self.amount(key, "length", "share")
+        if q and q.high > (10 if q.kind == "share" else MAX_MM):
+            self.problems.append(error("too-large", self.span(key), f"'{key}' leads far off any plate"))
+            return None
         return Distance(q.mean, q.kind == "share") if q else None
 
     def clock(self, key: str) -> Fraction | None:

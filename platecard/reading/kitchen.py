@@ -91,9 +91,6 @@ def _plate(f: Fields, key: str) -> Plate | None:
     if well > outer:
         f.problems.append(error("well-over-outer", f.span("well"), f"the well of '{key}' is wider than the plate"))
         return None
-    if outer > 1000:
-        f.problems.append(error("too-large", f.span("outer"), f"'{key}' is more than a metre wide"))
-        return None
     return Plate(key, f.text("called", key), f.text("form"), outer, well, f.node.span, depth, f.text("colour"))
 
 
