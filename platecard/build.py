@@ -92,7 +92,7 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict)
             os.replace(written, place)
     except OSError as exc:
         _sweep(folder)
-        return Report(prepared.key, "withheld", (), (*prepared.problems, _unwritable(folder, exc)))
+        return _withdraw(prepared.key, out, record, (*prepared.problems, _unwritable(folder, exc)))
     except BaseException:
         _sweep(folder)
         raise
@@ -103,7 +103,6 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict)
 def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -> Report:
     """Move a dish's earlier documents out of the way.  Nothing is deleted but an older withdrawn copy of the same."""
     folder = os.path.join(out, key)
-    record.pop(key, None)
     moved = []
     try:
         for name in DOCUMENTS:
@@ -116,7 +115,10 @@ def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -
         if moved and not os.listdir(folder):
             os.rmdir(folder)
     except OSError as exc:
-        return Report(key, "withheld", tuple(moved), (*problems, _unwritable(folder, exc)))
+        return Report(key, "withheld", tuple(moved), (*problems, error(
+            "cannot-withdraw", Span(folder.replace(os.sep, "/")), f"the earlier documents no longer hold and cannot be moved: {exc.strerror or exc}",
+            "delete them by hand, and take down what was printed from them")))
+    record.pop(key, None)
     return Report(key, "withdrawn" if moved else "withheld", tuple(moved), problems)
 
 
@@ -141,7 +143,7 @@ def _sweep(folder: str) -> None:
 
 def _unwritable(path: str, exc: OSError) -> Problem:
     return error("cannot-write", Span(path.replace(os.sep, "/")), f"the documents cannot be written: {exc.strerror or exc}",
-                 "nothing half-written was left behind; earlier documents, if any, stand as they were")
+                 "nothing half-written was left behind")
 
 
 def _digest_of(path: str) -> str:

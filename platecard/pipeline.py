@@ -15,7 +15,7 @@ from .allergens.contact import Shared
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Trace, Tracer
-from .knowledge import catalogue, laws, taxonomy
+from .knowledge import catalogue, colours, laws, taxonomy
 from .knowledge.laws import Law
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
@@ -124,6 +124,7 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
         problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
                              *(f"{c[-1].words}" for c in f.reasons[:2]))
                      for law in statements for f in law.findings if f.kind_open]
+        problems += colours.check(dish, resolved.plate)
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]

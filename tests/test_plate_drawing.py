@@ -14,6 +14,7 @@ from laid import LETTERS, at_mm, dish, piece, plate, region, step
 from PIL import Image
 
 from platecard.documents import plate_colours as colours
+from platecard.knowledge import colours as palette
 from platecard.documents.plate import china, draw, number_of, where
 from platecard.documents.plate_callouts import crossings, plan
 from platecard.drawing import fonts, svg
@@ -273,7 +274,7 @@ def test_colours_are_read_from_the_spec_or_the_name_or_handed_out():
 
 def test_an_unknown_colour_is_a_warning_with_the_nearest_words():
     _, d = laid(step("a", piece=piece("disc", 20)), colours={"a": "ligt green"})
-    (problem,) = colours.check(d)
+    (problem,) = palette.check(d)
     assert problem.slug == "unknown-colour" and "light green" in problem.hints[0]
     assert colours.check(dish(step("a"), colours={"a": "#12345"}))[0].slug == "unknown-colour"
     assert colours.check(dish(step("a"), colours={"a": " Light  Green "})) == ()

@@ -16,7 +16,7 @@ from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, tran
 from ..model import Dish
 from ..pipeline import Prepared
 from . import allergen_block, parts, wording
-from .sheet import GREY, INK, MARGIN, PAGES, WHITE, Block, largest, paragraph
+from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, largest, paragraph
 
 GUTTER = 5.0
 FOOT = 8.6  # mm above the lower margin that hold the caution
@@ -204,7 +204,14 @@ def _fit_scale(frame: Frame, plate: Scene) -> float:
 def _diagram(plate: Scene, frame: Frame) -> tuple[Item, ...]:
     k = _fit_scale(frame, plate)
     dx, dy = frame.x + (frame.w - plate.width_mm * k) / 2, frame.y + (frame.h - plate.height_mm * k) / 2
-    return (Group(transform(plate.items, k, dx, dy, text_factor=k), title=plate.title, description=plate.description, role="img"),)
+    # Text shrinks with the plate, but never below what can be read.
+    text_k = max(k, SMALLEST_PT / _smallest_text(plate.items))
+    return (Group(transform(plate.items, k, dx, dy, text_factor=text_k), title=plate.title, description=plate.description, role="img"),)
+
+
+def _smallest_text(items: Iterable[Item]) -> float:
+    sizes = [i.size_pt if isinstance(i, Text) else _smallest_text(i.items) for i in items if isinstance(i, (Text, Group))]
+    return min(sizes, default=1000.0)
 
 
 def _scale_note(frame: Frame, plate: Scene) -> str:

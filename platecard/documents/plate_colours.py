@@ -13,12 +13,9 @@ from dataclasses import dataclass
 from functools import cache
 
 from ..layout.footprint import Arrangement
-from ..model import Dish, Plate
-from ..nodes import parse, plain
-from ..packaged import read_text
-from ..problems import Problem, did_you_mean, warning
+from ..knowledge.colours import colour, palette
+from ..model import Dish
 
-_HEX = re.compile(r"#(?:[0-9a-fA-F]{3}){1,2}\Z")
 _GREY_STEP = 13.0  # lightness (CIE L*) that two neighbours must differ by to need no hatch
 # Angle and distance of the hatches, in degrees and mm; the first is none at all.
 HATCHES = ((), ((45.0, 2.4),), ((135.0, 2.4),), ((0.0, 2.4),), ((90.0, 2.4),), ((45.0, 3.2), (135.0, 3.2)), ((0.0, 3.2), (90.0, 3.2)))
@@ -34,33 +31,6 @@ class Look:
     line: str
     tone: str
     hatch: tuple[tuple[float, float], ...] = ()
-
-
-@cache
-def palette() -> tuple[dict[str, str], tuple[str, ...]]:
-    """The palette's words with their colours, and the words handed out in turn."""
-    node, _ = parse(read_text("colours.yaml"), "platecard/data/colours.yaml")
-    data = plain(node)
-    return data["words"], tuple(data["turn"])
-
-
-def colour(text: str) -> str | None:
-    """``text`` as "#rrggbb": a hex value or a word of the palette; None for anything else."""
-    text = " ".join(text.lower().split())
-    if _HEX.match(text):
-        return text if len(text) == 7 else "#" + "".join(c * 2 for c in text[1:])
-    return palette()[0].get(text)
-
-
-def check(dish: Dish, plate: Plate | None = None) -> tuple[Problem, ...]:
-    """Colours nobody knows; the drawing takes another one for them."""
-    said = [(c.colour, c.called, c.span) for c in dish.components]
-    if plate:
-        said.append((plate.colour, plate.called, plate.span))
-    return tuple(
-        warning("unknown-colour", span, f"'{text}' of {name} is no colour of the palette",
-                did_you_mean(text, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"')
-        for text, name, span in said if text and colour(text) is None)
 
 
 # --- arithmetic on colours -------------------------------------------------------------------------------------------

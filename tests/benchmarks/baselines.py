@@ -1,0 +1,126 @@
+"""What the figures are compared with, and what is timed inside a process.  Run as ``baselines.py NAME ARGUMENT…``."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import time
+
+
+def page(count: str) -> None:
+    """``count`` documents of one empty A5 page, the least that any PDF costs with reportlab."""
+    from io import BytesIO
+
+    from reportlab.pdfgen.canvas import Canvas
+
+    for _ in range(int(count)):
+        out = BytesIO()
+        canvas = Canvas(out, pagesize=(595.3, 419.5), invariant=1)
+        canvas.showPage()
+        canvas.save()
+
+
+def validate(folder: str) -> None:
+    """The specs of ``folder`` read and checked against the schema of a dish, by jsonschema alone."""
+    import yaml
+    from jsonschema import Draft202012Validator
+
+    here = os.path.dirname(os.path.abspath(__file__))
+    with open(os.path.join(here, "..", "..", "platecard", "data", "schemas", "dish.json"), encoding="utf-8") as stream:
+        validator = Draft202012Validator(json.load(stream))
+    for path in _yaml_below(os.path.join(folder, "specs")):
+        with open(path, encoding="utf-8") as stream:
+            for _ in validator.iter_errors(yaml.load(stream, Loader=_loader(yaml))):
+                pass
+
+
+def read(folder: str) -> None:
+    """All files of ``folder`` read by PyYAML alone."""
+    import yaml
+
+    for path in _yaml_below(folder):
+        with open(path, encoding="utf-8") as stream:
+            yaml.load(stream, Loader=_loader(yaml))
+
+
+def derive(folder: str) -> None:
+    """The allergens of every dish under the laws in force, from the files on; no plate is laid out."""
+    start = time.process_time()
+    world, menu = _menu(folder)
+    taken = time.process_time()
+    count, may = _derived(menu, world)
+    assert count == len(menu) * len(world.laws)
+    print(json.dumps({"read_s": taken - start, "derive_s": time.process_time() - taken, "statements": count, "may": may}))
+
+
+def guest(folder: str) -> None:
+    """The question of a guest for every set of the nine allergens of US law, each over the whole menu."""
+    from itertools import combinations
+
+    from platecard import pipeline
+    from platecard.allergens.guest import Asked, Avoid
+    from platecard.allergens.traces import Tracer
+
+    world, menu = _menu(folder)
+    # Derived with nothing remembered, as every other run would.
+    fresh = pipeline.World(world.kitchen, world.pantry, Tracer(world.tracer.taxonomy), world.laws, world.problems)
+    start = time.process_time()
+    _derived(menu, fresh)
+    derived = time.process_time() - start
+    us = next(law for law in world.laws if law.key == "us")
+    avoids = [Avoid(group.heading, tuple(group.nodes)) for group in us.groups]
+    assert len(avoids) == 9, [a.said for a in avoids]
+    shared = pipeline.shared_equipment(menu, world)
+    asked = [Asked(b.resolved, world.pantry, world.tracer, shared, dict(world.kitchen.settings.equipment)) for b in menu]
+    answers: dict[str, int] = {}
+    start = time.process_time()
+    for size in range(10):
+        for chosen in combinations(avoids, size):
+            for dish in asked:
+                said = dish.answer(chosen).answer
+                answers[said] = answers.get(said, 0) + 1
+    print(json.dumps({"derive_s": derived, "questions_s": time.process_time() - start, "questions": 2**9, "answers": answers}))
+
+
+def _menu(folder: str):
+    from platecard import pipeline
+    from platecard.files import read_project
+
+    project = read_project([os.path.join(folder, "specs")])
+    world = pipeline.world(project.library, project.folder)
+    menu = [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs]
+    faults = [p for p in (*world.problems, *(p for b in menu for p in b.problems)) if p.is_error]
+    assert not faults, faults[:3]
+    return world, menu
+
+
+def _derived(menu, world) -> tuple[int, int]:
+    """How many statements there are, and how many findings in them came only by contact or a label's "may"."""
+    from platecard import pipeline
+    from platecard.allergens import contact, statement, sulphites
+
+    shared = pipeline.shared_equipment(menu, world)
+    names = dict(world.kitchen.settings.equipment)
+    count = may = 0
+    for begun in menu:
+        traces = (*world.tracer.dish(begun.resolved), *contact.received(begun.resolved, shared, names))
+        sums = sulphites.sums(begun.resolved, world.tracer.taxonomy)
+        for law in world.laws:
+            made = statement.derive(traces, sums, law, world.tracer.taxonomy)
+            count += 1
+            may += len(made.with_presence("may_contain"))
+    return count, may
+
+
+def _yaml_below(folder: str) -> list[str]:
+    return sorted(os.path.join(base, name) for base, _, names in os.walk(folder) for name in names if name.endswith(".yaml"))
+
+
+def _loader(yaml):
+    return getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+if __name__ == "__main__":
+    sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", ".."))
+    {"page": page, "validate": validate, "read": read, "derive": derive, "guest": guest}[sys.argv[1]](*sys.argv[2:])

@@ -1,0 +1,49 @@
+"""The README does what it says: its tutorial builds, its commands are the ones that run."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_the_tutorial_builds_a_card(tmp_path):
+    blocks = re.findall(r"\(`((?:shared|specs)/[^`]+)`\).*?```yaml\n(.*?)```", README, re.S)
+    assert [name for name, _ in blocks] == ["shared/kitchen.yaml", "shared/plates.yaml", "shared/recipes/beet-puree.yaml", "shared/pantry.yaml", "specs/beet.yaml"]
+    for name, text in blocks:
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    done = subprocess.run([sys.executable, "-m", "platecard", "build"], cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "1 dish: no problems" in done.stdout
+    assert (tmp_path / "output/beet/plate.svg").is_file() and (tmp_path / "output/beet/pass-card.pdf").is_file()
+
+
+def test_two_commands_each_one_line():
+    commands = re.findall(r"```sh\n(.*?)\n```", README, re.S)
+    assert len(commands) == 2 and all("\n" not in c for c in commands)
+    assert commands[0].endswith("platecard build") and commands[1].endswith("-m pytest")
+
+
+def test_ci_runs_the_second_command():
+    run = (ROOT / ".ci/run").read_text(encoding="utf-8")
+    assert "grep -m 1 -- '-m pytest' README.md" in run
+
+
+def test_the_example_is_an_excerpt_of_the_spec():
+    spec = (ROOT / "specs/char-cucumber.yaml").read_text(encoding="utf-8")
+    for fact in ('from: "5:00"', 'to: "10:00"', "out: 39 mm", "size: 18 mm", '"11:45 to 3:15"', "recipe: cured-char"):
+        assert fact in spec and fact in README
+
+
+def test_every_command_is_described():
+    from platecard.cli import _parser
+
+    names = next(a for a in _parser()._actions if a.dest == "command").choices
+    missing = [n for n in names if f"`platecard {n}" not in README]
+    assert not missing
