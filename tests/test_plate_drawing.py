@@ -276,7 +276,7 @@ def test_an_unknown_colour_is_a_warning_with_the_nearest_words():
     _, d = laid(step("a", piece=piece("disc", 20)), colours={"a": "ligt green"})
     (problem,) = palette.check(d)
     assert problem.slug == "unknown-colour" and "light green" in problem.hints[0]
-    assert colours.check(dish(step("a"), colours={"a": "#12345"}))[0].slug == "unknown-colour"
+    assert palette.check(dish(step("a"), colours={"a": "#12345"}))[0].slug == "unknown-colour"
     assert colours.check(dish(step("a"), colours={"a": " Light  Green "})) == ()
     assert colours.check(dish(step("a")), plate(colour="slat grey"))[0].span.file == "shared/plates.yaml"
 

@@ -11,7 +11,7 @@ import random
 INGREDIENTS = """\
 beetroot carrot celeriac celery leek shallot onion garlic potato parsnip turnip cucumber tomato courgette fennel spinach
 kale asparagus apple pear rhubarb strawberry raspberry lemon orange dill parsley chive tarragon thyme mint basil butter
-buttermilk egg hazelnut almond walnut cod salmon mackerel mussel scallop lamb beef chicken pork duck honey salt water rice
+buttermilk egg hazelnut almond walnut monkfish mussel scallop lamb beef chicken pork duck honey salt water rice
 peanut mushroom samphire""".split()
 TWO_WORDS = ["egg yolk", "egg white", "wheat flour", "rye flour", "rolled oats", "sesame seed", "soya milk", "mustard seed",
              "caster sugar", "black pepper", "sunflower oil", "rapeseed oil", "olive oil", "buckwheat flour", "lupin flour",
@@ -112,7 +112,7 @@ menu_line: {named[0].capitalize()} with {named[1]}, {named[2]} and what goes wit
 course: {chance.choice(["starter", "main", "dessert"])}
 revision: {{number: {chance.randint(1, 9)}, date: 2026-02-{number % 28 + 1:02}, note: made up}}
 plate: {chance.choice(["wide", "coupe"])}
-serve: {{plate: {chance.choice(["hot", "cold"])}, food: {serve}}}
+serve: {{plate: {chance.choice(["hot", "chilled"])}, food: {serve}}}
 
 components:
   base: {{recipe: {one}, called: the base, station: sauce, colour: light green}}
@@ -123,27 +123,27 @@ components:
   leaf: {{ingredient: {chance.choice(["dill", "parsley", "mint", "basil", "chive"])}, called: the leaf, station: larder}}
 
 plating:
-  - {{put: base, amount: {chance.randint(20, 40)} g, arrange: pool, across: {chance.randint(44, 60)} mm, at: centre}}
+  - {{put: base, amount: {chance.randint(4, 5)} g, arrange: pool, across: {chance.randint(44, 60)} mm, at: centre}}
   - put: main
-    count: {chance.randint(3, 6)}
-    piece: {{shape: slice, size: {chance.randint(30, 40)} x {chance.randint(18, 22)} mm, height: 8 mm, weight: {chance.randint(6, 12)} g}}
+    count: {chance.randint(4, 6)}
+    piece: {{shape: slice, size: {chance.randint(30, 40)} x {chance.randint(19, 22)} mm, height: 8 mm, weight: {chance.randint(4, 6)} g}}
     arrange: fan
     from: {clock(7)}
-    to: {clock(10)}
+    to: {clock(8, 30)}
     out: 62 mm
     facing: {{points: out, up: cut side}}
     accept: {{place: 6 mm, turn: 15 deg}}
   - put: pieces
     count: {chance.randint(4, 7)}
-    piece: {{shape: disc, size: {chance.randint(10, 13)} mm, height: 6 mm, weight: 2 g}}
+    piece: {{shape: disc, size: {chance.randint(10, 13)} mm, height: 6 mm, weight: 0.5 g}}
     arrange: scatter
     within: {{clock: "{start} to {end}", out: 44 to 88 mm}}
     gap: 2 mm
   - put: spoon
-    piece: {{shape: quenelle, size: {chance.randint(36, 44)} x 20 mm, weight: {chance.randint(14, 24)} g}}
+    piece: {{shape: quenelle, size: {chance.randint(36, 44)} x 20 mm, weight: {chance.randint(5, 7)} g}}
     at: {{clock: {clock(4, 45)}, out: 62 mm}}
     facing: clockwise
-  - {{put: crisp, piece: {{shape: shard, size: 34 x 14 mm, height: 2 mm, weight: 3 g}}, on: spoon, facing: {{points: clockwise, stance: standing}}}}
+  - {{put: crisp, piece: {{shape: shard, size: 34 x 14 mm, height: 2 mm, weight: 0.8 g}}, on: spoon, facing: {{points: clockwise, stance: standing}}}}
 
 garnish:
   - {{put: leaf, count: {chance.randint(3, 5)}, piece: {{shape: frond, size: 12 x 8 mm, weight: 0.2 g}}, on: main}}
