@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from . import fingerprint
@@ -20,6 +20,7 @@ from .problems import Problem, Span, error
 
 RECORD = ".made.json"
 WITHDRAWN = "withdrawn"
+MENU = "menu"
 DOCUMENTS = ("plate.svg", "pass-card.pdf")
 
 
@@ -55,6 +56,7 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, whole_menu
     ``whole_menu``: dishes on record that are no longer on the menu are withdrawn.
     ``anew``: draw even what is up to date.
     """
+    menu = tuple(menu)
     record = _read_record(out)
     reports = []
     keys = set()
@@ -63,7 +65,10 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, whole_menu
         report = _one(prepared, out, is_draft, anew, record)
         reports.append(report)
         tell(report)
-    for key in sorted(set(record) - keys) if whole_menu else ():
+    if whole_menu and menu and menu[0].world.laws:
+        reports.append(_menu(menu, out, anew, record))
+        tell(reports[-1])
+    for key in sorted(set(record) - keys - {MENU}) if whole_menu else ():
         reports.append(_withdraw(key, out, record, ()))
         tell(reports[-1])
     if faults := _write_record(out, record):
@@ -78,26 +83,55 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict)
         return _withdraw(prepared.key, out, record, prepared.problems)
     draft = is_draft and not prepared.is_sound
     stamp = fingerprint.key(prepared, f"draft={draft} program={_program()}")
-    folder = os.path.join(out, prepared.key)
-    paths = tuple(os.path.join(folder, name) for name in DOCUMENTS)
-    known = record.get(prepared.key, {})
-    if not anew and known.get("key") == stamp and known.get("files") == {n: _digest_of(p) for n, p in zip(DOCUMENTS, paths)}:
-        return Report(prepared.key, "unchanged", paths, prepared.problems)
-    documents = render(prepared, draft)
+    return _written(prepared.key, DOCUMENTS, stamp, lambda: render(prepared, draft), out, anew, record, prepared.problems, "draft" if draft else "written")
+
+
+def render_menu(menu: Sequence[Prepared]) -> dict[str, bytes]:
+    """The documents of the menu as a whole: file name → bytes."""
+    from .documents import matrix
+    from .drawing import pdf
+
+    settings = menu[0].world.kitchen.settings
+    mark = fingerprint.of_menu(menu)[:8]
+    pages = matrix.pages(menu, settings.called, mark, settings.language)
+    made = {"allergens.pdf": pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
+                                       keywords=mark, language=settings.language),
+            "allergens.json": (json.dumps(matrix.as_data(menu), indent=1, ensure_ascii=False) + "\n").encode("utf-8")}
+    # A byte order mark, because spreadsheets otherwise misread accents.
+    made.update({f"allergens-{t.law.key}.csv": t_csv.encode("utf-8-sig") for t in matrix.tables(menu) for t_csv in (matrix.as_csv(t),)})
+    return made
+
+
+def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict) -> Report:
+    """The allergen matrix.  It is written even where a dish is unsound: the dish then stands there as not established."""
+    names = ("allergens.pdf", "allergens.json", *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
+    stamp = f"{fingerprint.of_menu(menu)} {_program()}"
+    return _written(MENU, names, stamp, lambda: render_menu(menu), out, anew, record, (), "written")
+
+
+def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], dict[str, bytes]], out: str, anew: bool, record: dict,
+             problems: tuple[Problem, ...], state: str) -> Report:
+    """One folder of documents, drawn only if it is out of date."""
+    folder = os.path.join(out, key)
+    paths = tuple(os.path.join(folder, name) for name in names)
+    known = record.get(key, {})
+    if not anew and known.get("key") == stamp and known.get("files") == {n: _digest_of(p) for n, p in zip(names, paths)}:
+        return Report(key, "unchanged", paths, problems)
+    documents = make()
     try:
         os.makedirs(folder, exist_ok=True)
-        # Both drafts are complete on the disk before either takes its place.
+        # All drafts are complete on the disk before any takes its place.
         drafts = [(_draft(folder, name, data), os.path.join(folder, name)) for name, data in documents.items()]
         for written, place in drafts:
             os.replace(written, place)
     except OSError as exc:
         _sweep(folder)
-        return _withdraw(prepared.key, out, record, (*prepared.problems, _unwritable(folder, exc)))
+        return _withdraw(key, out, record, (*problems, _unwritable(folder, exc)))
     except BaseException:
         _sweep(folder)
         raise
-    record[prepared.key] = {"key": stamp, "files": {n: hashlib.sha256(d).hexdigest() for n, d in documents.items()}}
-    return Report(prepared.key, "draft" if draft else "written", paths, prepared.problems)
+    record[key] = {"key": stamp, "files": {n: hashlib.sha256(d).hexdigest() for n, d in documents.items()}}
+    return Report(key, state, paths, problems)
 
 
 def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -> Report:
@@ -105,7 +139,7 @@ def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -
     folder = os.path.join(out, key)
     moved = []
     try:
-        for name in DOCUMENTS:
+        for name in (n for n in record.get(key, {}).get("files", DOCUMENTS) if os.path.basename(n) == n):
             path = os.path.join(folder, name)
             if os.path.isfile(path):
                 place = os.path.join(out, WITHDRAWN, key)

@@ -68,6 +68,7 @@ def _parser() -> argparse.ArgumentParser:
     one = command("guest", guest, "answer for a guest: as it is, changed, or not at all")
     one.add_argument("dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)")
     one.add_argument("--avoid", metavar="LIST", required=True, help="what the guest must avoid, as in egg,fish")
+    command("acknowledge", acknowledge, "print the allergens declared now, as the record to write into the spec", dish=True)
     one = command("schema", schema, "print a JSON Schema, for editors", reports=False)
     one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
     one = command("new", new, "write a commented starter spec", dish=True, reports=False)
@@ -90,7 +91,7 @@ def _world(project, laws: tuple[str, ...] = ()):
     from . import pipeline
     from .problems import in_order
 
-    world = pipeline.world(project.library, project.folder, laws)
+    world = pipeline.world(project.library, project.folder, laws, _today())
     return replace(world, problems=in_order([*world.problems, *project.unread]))
 
 
@@ -101,6 +102,13 @@ def _menu(project, laws: tuple[str, ...] = ()):
     world = _world(project, laws)
     texts = ((s.text, s.file, s.key) for s in project.specs)
     return world, pipeline.prepare_menu(texts, world, project.asked)
+
+
+def _today():
+    """The day, for the age of labels alone: no document depends on it."""
+    from datetime import date
+
+    return date.today()
 
 
 def _all_problems(project, world, menu):
@@ -316,6 +324,27 @@ def guest(options) -> int:
             print("\n".join(printable(line) for line in answering.in_words(begun, answer)))
         print(f"\n{CAUTION}")
     return 1 if any(answer is None or answer.answer == "not_established" for _, answer in answers) else 0
+
+
+def acknowledge(options) -> int:
+    """``platecard acknowledge``: the record for the chef to read and to write into the spec."""
+    from .allergens import guard
+    from .problems import has_errors, one_line
+
+    project = _project(options, [options.dish])
+    world, menu = _menu(project)
+    # What the record is for is the one thing that may be wrong with the spec now.
+    problems = [p for p in _all_problems(project, world, menu) if p.slug not in ("allergen-came-in", "acknowledged-too-late")]
+    if has_errors(problems) or not menu[0].statements:
+        for problem in problems:
+            if problem.is_error:
+                print(one_line(_located(problem, project)), file=sys.stderr)
+        return 1
+    if options.format == JSON:
+        _json({"dish": menu[0].key, "acknowledged": {"revision": menu[0].dish.revision.number, **{s.law.key: list(guard.declared(s)) for s in menu[0].statements}}})
+    else:
+        print(guard.record_text(menu[0].dish, menu[0].statements), end="")
+    return 0
 
 
 def schema(options) -> int:

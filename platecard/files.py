@@ -15,7 +15,7 @@ from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
 from .reading import kind_of
 
-_KEY = re.compile(r"(?!withdrawn\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
+_KEY = re.compile(r"(?!(?:withdrawn|menu)\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class UsageError(Exception):
 
 
 def is_key(name: str) -> bool:
-    """Whether a dish can be named so: the name becomes a folder of the output, where ``withdrawn`` is taken."""
+    """Whether a dish can be named so: the name becomes a folder of the output, where ``menu`` and ``withdrawn`` are taken."""
     return _KEY.match(name) is not None
 
 

@@ -8,6 +8,7 @@ decides whether a document is out of date (its diagram names spec lines).
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 
 from . import __version__
@@ -23,6 +24,14 @@ def of(prepared: Prepared) -> str:
 def key(prepared: Prepared, extra: str = "") -> str:
     """The full key of a dish's documents."""
     return hashlib.sha256((_digest(prepared, with_places=True) + extra).encode()).hexdigest()
+
+
+def of_menu(menu: Iterable[Prepared]) -> str:
+    """The full key of the menu's documents."""
+    state = hashlib.sha256()
+    for prepared in menu:
+        state.update(f"{prepared.key} {prepared.is_sound} {_digest(prepared, with_places=False)} ".encode())
+    return state.hexdigest()
 
 
 def _digest(prepared: Prepared, with_places: bool) -> str:

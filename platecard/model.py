@@ -184,6 +184,19 @@ class Revision:
 
 
 @dataclass(frozen=True, slots=True)
+class Acknowledged:
+    """The allergens the chef has seen, per law, as taxonomy nodes, with the revision they were seen in."""
+
+    revision: int
+    laws: tuple[tuple[str, tuple[str, ...]], ...]
+    places: tuple[tuple[str, Span], ...]
+    span: Span
+
+    def of(self, law: str) -> tuple[str, ...]:
+        return dict(self.laws).get(law, ())
+
+
+@dataclass(frozen=True, slots=True)
 class Dish:
     """A composed plate as its spec says it."""
 
@@ -200,6 +213,7 @@ class Dish:
     steps: tuple[Step, ...]
     expo_checks: tuple[str, ...]
     note: str = ""
+    acknowledged: Acknowledged | None = None
 
     def component(self, key: str) -> Component | None:
         return next((c for c in self.components if c.key == key), None)
@@ -292,13 +306,20 @@ class Recipe:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment."""
+    """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment.
+
+    ``card_allergens`` is each (law by law) or union; ``label_days`` how old a label may
+    be; ``only_for`` names the recipes and components a piece of equipment is kept for.
+    """
 
     called: str = "Kitchen"
     laws: tuple[str, ...] = ("eu",)
     laws_span: Span | None = None
     page: str = "A5 landscape"
     language: str = "en-GB"
+    card_allergens: str = "each"
+    label_days: int | None = None
+    only_for: tuple[tuple[str, tuple[str, ...], Span], ...] = ()
     stations: tuple[tuple[str, str], ...] = ()
     equipment: tuple[tuple[str, str], ...] = ()
     span: Span | None = None

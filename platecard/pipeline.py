@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from . import reading, recipes
-from .allergens import contact, statement, sulphites, traces
+from .allergens import contact, guard, statement, sulphites, traces
 from .allergens.contact import Shared
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
@@ -19,7 +20,7 @@ from .knowledge import catalogue, colours, laws, taxonomy
 from .knowledge.laws import Law
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
-from .model import Dish, Kitchen
+from .model import Dish, Kitchen, Product
 from .problems import Problem, did_you_mean, error, has_errors, in_order, warning
 from .recipes import Pantry, Resolved
 
@@ -67,8 +68,11 @@ class Prepared:
         return not has_errors(self.problems) and self.dish is not None and all(s.established for s in self.statements)
 
 
-def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = ()) -> World:
-    """The kitchen from the texts of its library, with the laws in force (or ``law_names`` instead)."""
+def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = (), today: date | None = None) -> World:
+    """The kitchen from the texts of its library, with the laws in force (or ``law_names`` instead).
+
+    ``today`` is the day that the age of labels is reckoned from; without it none is too old.
+    """
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
     kitchen, problems = reading.kitchen(library, folder)
@@ -85,7 +89,23 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     tracer = Tracer(tree)
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
+        found += _label_age(product, kitchen, today)
     return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order(found))
+
+
+def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
+    limit, label = kitchen.settings.label_days, product.label
+    if label is None or today is None:
+        return ()
+    try:
+        days = (today - date.fromisoformat(label.read)).days
+    except ValueError:
+        return ()  # the reader has said so
+    if days < 0:
+        return (warning("label-from-the-future", label.span, f"the label of {product.called} was read on {label.read}, which is still to come", "correct the date"),)
+    if limit is None or days <= limit:
+        return ()
+    return (warning("label-too-old", label.span, f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit}", "read it again"),)
 
 
 def begin(text: str | None, file: str, key: str, world: World) -> Begun:
@@ -119,7 +139,9 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
         sums = sulphites.sums(resolved, world.tracer.taxonomy)
         language = world.kitchen.settings.language
         statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language) for law in world.laws)
+        problems += contact.misused(resolved, world.kitchen.settings.only_for, names)
         if not has_errors(problems):
+            problems += guard.check(dish, statements)
             problems += [_open(law, dish) for law in statements if not law.established]
         problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
                              *(f"{c[-1].words}" for c in f.reasons[:2]))

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ..problems import Problem, Span, error
 from ..recipes import Batch, Resolved, What
 from .traces import CONTAINS, MAY, UNKNOWN, Link, Trace, Tracer, few
 
@@ -38,6 +39,19 @@ def handed_on(menu: Iterable[Resolved], tracer: Tracer) -> Shared:
                 said = called if called == part.component.called else f"{called} for {part.component.called}"
                 found.setdefault(equipment, []).append(Passed(resolved.dish.key, part.component.key, f"{said} ({resolved.dish.title})", left))
     return {k: tuple(v) for k, v in found.items()}
+
+
+def misused(resolved: Resolved, only_for: Iterable[tuple[str, tuple[str, ...], Span]], names: dict[str, str]) -> tuple[Problem, ...]:
+    """An error for each component that goes through equipment kept for something else."""
+    found = []
+    for equipment, kept, span in only_for:
+        for part in resolved.parts:
+            for used, called, what in _through(part.use.what, part.component.called, part.component.equipment):
+                key = what.recipe.key if isinstance(what, Batch) else ""
+                if used == equipment and not {key, part.component.key, called} & set(kept):
+                    found.append(error("kept-equipment", part.component.span, f"{called} goes through the {names.get(equipment, equipment)}, which is kept for {', '.join(kept)}",
+                                       f"use other equipment, or add it to only_for at {span}"))
+    return tuple(found)
 
 
 def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple[Trace, ...]:

@@ -17,7 +17,7 @@ from fractions import Fraction
 from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
-from ..problems import Problem, Span, did_you_mean, error
+from ..problems import Problem, Span, error
 from .label_match import NOT, WORD, Found, Matcher, plain
 from .label_words import GROUP, PERCENT, words
 
@@ -31,7 +31,7 @@ _TOKEN = re.compile(r"(?P<percent>(?:[<>≤≥~≈]\s?)?(?:\d{1,3}(?:[.,]\d{1,4}
                     r"|(?P<open>[(\[{])|(?P<close>[)\]}])|(?P<one>.)", re.IGNORECASE | re.DOTALL)
 _STRESS = re.compile(r"([*_]{1,3})(?=[^\s*_])[^*_,;()\[\]{}]{1,80}?(?<=\S)\1")
 _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
-_E_NUMBER = re.compile(r"E?\d{3,4}[a-j]?", re.IGNORECASE)
+_E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,9 +117,9 @@ class _Reader:
     def place(self, offset: int, length: int = 1) -> Span:
         """The place in the file, where the text stands there as it is read."""
         quotes = self.span.length - len(self.text)
-        if "\n" in self.text or (quotes not in (0, 2) and self.span.length > 1):
+        if quotes not in (0, 2):
             return self.span
-        return Span(self.span.file, self.span.line, self.span.column + offset + (1 if quotes == 2 else 0), max(1, length))
+        return Span(self.span.file, self.span.line, self.span.column + offset + quotes // 2, max(1, length))
 
     def levels(self) -> _Level:
         """The brackets as a tree.  Faults are reported, and every character stays in."""
@@ -182,82 +182,86 @@ class _Reader:
         for a, b in _split(level.text, low, high, ",;"):
             colon = level.text.find(":", a, b)
             if colon > a and fold(plain(level.text[a:colon])) not in self.words.classes:
-                found += self.item(level, a, colon, inside, heads=True)
+                found += self.item(level, a, colon, inside, heads=bool(plain(level.text[colon:b])))
                 a = colon + 1
             found += self.item(level, a, b, inside)
         return found
 
-    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False) -> list[Part]:
+    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False) -> list[Part]:
+        """One ingredient with its brackets; ``heads``: a list follows it, ``tail``: it says what another is made of."""
         name, klass = plain(level.text[a:b]), ""
-        full = name
-        made_of = self.words.made_of.search(level.text, a, b) if not self.match.exact(name) else None
-        inner = [p for at, within in level.within.items() if a <= at < (made_of.start() if made_of else b) for p in self.level(within, True)]
+        made_of = None if tail or self.match.exact(name) else self.words.made_of.search(level.text, a, b)
+        inner = self.brackets(level, a, made_of.start() if made_of else b)
         if made_of:
-            inner += self.item(level, made_of.end(), b, True)
-            full = name = plain(level.text[a : made_of.start()])
-        if not self.match.exact(name):
+            inner += self.item(level, made_of.end(), b, True, tail=True)
+            name = plain(level.text[a : made_of.start()])
+        full = name
+        if fold(name) in self.words.classes or not self.match.exact(name):
             klass, name = self.match.without_class(name)
-        name = f"E{name}" if name.isascii() and re.fullmatch(r"\d{3,4}[a-j]?", name) else name
-        if not name and not klass:
+        if (klass or inside) and re.fullmatch(r"[0-9]{3,4}[a-j]?", name):
+            name = f"E{name}"
+        if not name and (inside and not inner or not klass):
             return inner
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
-        found = self.match.name(name or (klass if not inner else ""), inside)
+        place = self.place(level.at[start], b - start)
+        found = self.match.name(name or (klass if not inner else ""), inside and not re.search("[,;]", level.text))
         if found.idle and (inside or not found.left):
-            return inner
+            return inner + ([Part(full, unknown=tuple(found.unknown), how=SAID, place=place)] if found.unknown else [])
+        for word in (w for w in found.left if _E_NUMBER.fullmatch(w)):
+            where = level.at[max(level.text.find(word, a, b), a)]
+            self.problems.append(error("unknown-e-number", self.place(where, len(word)), f"no additive with the number {word} is known here", "look at the pack again, or give the additive's name"))
         # A bracket answers for its head if it lists ingredients; one word, if that was the question.
         real = [p for p in inner if p.how not in (NOT, SAID) and not self.additive(p)]
         listing = heads or (len(real) > 1 and inner[0] is real[0])
         if len(inner) == 1 and not inner[0].parts and (entry := self.match.joined(inner[0].words, name, found)):
             found.take(entry, instead=True)
-        elif listing or (real and found.asked):
+        elif listing or (found.asked and any(self.match.news(p.nodes, found) for p in real)):
             found.unknown = {}
         how = found.how if not found.left else WORD if found.nodes else NOT
-        if klass and not name and inner or (how == NOT and listing):
+        if inner and klass and not name or (how == NOT and listing):
             how, found.left = INSIDE, []
-        for word in found.left:
-            if _E_NUMBER.fullmatch(word):
-                where = max(level.text.find(word, a, b), a)
-                self.problems.append(error("unknown-e-number", self.place(level.at[where], len(word)), f"no additive with the number {word} is known here",
-                                           did_you_mean(word, (e.upper() for e in self.match.catalogue.near(word))), "look at the pack again, or give the additive's name"))
         if found.left:
             self.unrecognised[full] = None
-        signs = level.text[a:b]
-        shouted = self.capitals and any(w not in self.words.capitals for w in _CAPITALS.findall(signs))
-        percent = next((v for at, v in level.percents.items() if a <= at < b), None)
-        if percent is None:
-            percent = next((next(iter(w.percents.values())) for at, w in level.within.items() if a <= at < b and w.percents and not plain(w.text)), None)
-        return [Part(full, ", ".join(found.names), tuple(found.nodes), tuple(n for n in found.may if n not in found.nodes),
-                     tuple(n for n in found.unknown if n not in found.nodes), shouted or any(level.at[i] in self.marked for i in range(a, b) if level.text[i].isalnum()),
-                     percent, tuple(inner), how, tuple(found.forms.items()), self.place(level.at[start], b - start))]
+        return [Part(full, ", ".join(found.names), tuple(found.nodes), tuple(n for n in found.may if n not in found.nodes), tuple(n for n in found.unknown if n not in found.nodes),
+                     self.emphasised(level, a, b), _percent(level, a, b), tuple(inner), how, tuple(found.forms.items()), place)]
+
+    def brackets(self, level: _Level, a: int, b: int) -> list[Part]:
+        return [p for at, within in level.within.items() if a <= at < b for p in self.level(within, True)]
+
+    def additive(self, part: Part) -> bool:
+        return bool(_E_NUMBER.fullmatch(part.words) or self.match.without_class(part.words)[0])
+
+    def emphasised(self, level: _Level, a: int, b: int) -> bool:
+        shouted = self.capitals and any(w not in self.words.capitals for w in _CAPITALS.findall(level.text, a, b))
+        return shouted or any(level.at[i] in self.marked for i in range(a, b) if level.text[i].isalnum())
 
     def statement(self, level: _Level, kind: str, opened: int, low: int, high: int) -> list[Part]:
         """What follows an opener: contained, perhaps contained, or not to be relied on."""
-        said = plain(level.text[opened:high])
-        found = Found()
-        inner: list[Part] = []
-        for a, b in _split(level.text, low, high, ",;:"):
+        said, place = plain(level.text[opened:high]), self.place(level.at[opened], high - opened)
+        found, inner = Found(), self.brackets(level, opened, low)
+        # The opener's own words may name an allergen too: "made in a bakery with milk that also uses egg".
+        for a, b in [*_split(level.text, low, high, ",;:"), *([(opened, low)] if kind == "may" else [])]:
             here = self.match.segments(plain(level.text[a:b]), statement=True)
-            if here.left and kind != "aside":
+            if here.left and kind != "aside" and a >= low:
                 inner += self.item(level, a, b, True)
-            else:
-                inner += [p for at, within in level.within.items() if a <= at < b for p in self.level(within, True)]
+            elif a >= low:
+                inner += self.brackets(level, a, b)
             found.nodes |= here.nodes
-        if kind == "may":
-            found.nodes |= self.match.segments(plain(level.text[opened:low]), statement=True).nodes
+            found.may |= here.may
+            found.unknown |= here.unknown
+        for part in (q for p in inner for q in p.all()):
+            found.nodes |= dict.fromkeys(part.nodes)
+            found.may |= dict.fromkeys(part.may)
+            found.unknown |= dict.fromkeys(part.unknown)
         if kind == "aside":
-            found.nodes |= {n: None for p in inner for q in p.all() for n in q.nodes}
-            if any(not self.match.seldom(n) for n in found.nodes):
-                self.unrecognised[said] = None
-                return [Part(said, unknown=tuple(found.nodes), parts=tuple(inner), how=SAID, place=self.place(level.at[opened]))]
+            if all(self.match.seldom(n) for n in found.nodes):
+                return []
+            self.unrecognised[said] = None
+            return [Part(said, unknown=tuple(found.nodes), parts=tuple(inner), how=SAID, place=place)]
+        if not (found.nodes or found.may or found.unknown or inner):
             return []
-        inside = [q for p in inner for q in p.all()]
-        nodes = tuple(dict.fromkeys([*found.nodes, *(n for p in inside for n in p.nodes)]))
-        may = tuple(dict.fromkeys(n for p in inside for n in p.may))
-        if not nodes and not may and not inner:
-            return []
-        unknown = tuple(dict.fromkeys(n for p in inside for n in p.unknown))
-        return [Part(said, nodes=nodes if kind == "contains" else (), may=may if kind == "contains" else tuple(dict.fromkeys([*nodes, *may])), unknown=unknown,
-                     parts=tuple(inner), how=SAID, place=self.place(level.at[opened], high - opened))]
+        nodes, may = (tuple(found.nodes), tuple(found.may)) if kind == "contains" else ((), tuple(found.nodes | found.may))
+        return [Part(said, nodes=nodes, may=may, unknown=tuple(found.unknown), parts=tuple(inner), how=SAID, place=place)]
 
 
 def _split(text: str, low: int, high: int, signs: str) -> Iterator[tuple[int, int]]:
@@ -267,8 +271,14 @@ def _split(text: str, low: int, high: int, signs: str) -> Iterator[tuple[int, in
             low = i + 1
 
 
+def _percent(level: _Level, a: int, b: int) -> Fraction | None:
+    """The percentage beside the words, or alone in a bracket behind them."""
+    alone = (v for at, within in level.within.items() if a <= at < b and not plain(within.text) for v in within.percents.values())
+    return next((v for at, v in level.percents.items() if a <= at < b), next(alone, None))
+
+
 def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy) -> tuple[ReadLabel, tuple[Problem, ...]]:
-    """A label's text as parts, with the problems of the text itself.  Never raises."""
+    """A label's text as parts, with the problems of the text itself.  Raises nothing."""
     if len(text) > MAX_TEXT:
         return ReadLabel(unrecognised=(text[:40] + "…",)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
     reader = _Reader(text, span, catalogue, taxonomy)
@@ -276,9 +286,10 @@ def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy) -> tup
     every = [q for p in parts for q in p.all()]
     order = {n: i for i, n in enumerate((ANY, *taxonomy.kinds))}
 
-    def nodes(key: str) -> tuple[str, ...]:
-        return tuple(sorted({n for p in every for n in getattr(p, key)}, key=lambda n: order.get(n, len(order))))
+    def nodes(key: str, but: tuple[str, ...] = ()) -> tuple[str, ...]:
+        return tuple(sorted({n for p in every for n in getattr(p, key)} - {*but}, key=lambda n: order.get(n, len(order))))
 
     if not parts:
         reader.problems.append(error("label-empty", span, "the label's text names no ingredient", "type the list of ingredients as printed, or leave the text out"))
-    return ReadLabel(parts, nodes("nodes"), nodes("may"), nodes("unknown"), tuple(reader.unrecognised)), tuple(reader.problems)
+    contains = nodes("nodes")
+    return ReadLabel(parts, contains, nodes("may", contains), nodes("unknown", contains), tuple(reader.unrecognised)), tuple(reader.problems)

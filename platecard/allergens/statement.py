@@ -7,7 +7,7 @@ established is never shown as may contain or as absent.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..knowledge.laws import Exemption, Group, Law
 from ..knowledge.taxonomy import Taxonomy
@@ -24,6 +24,8 @@ class Finding:
 
     ``allergen`` is the taxonomy node, ``declared_as`` the law's word (with kinds),
     ``reasons`` the chains that prove it, ``note`` a sentence where one is needed.
+    ``group`` is the heading of the law's group it belongs to; ``kinds`` the nodes it names, where
+    the law asks for kinds.
     ``kind_open``: the law asks for the kind (the species, the nut), and nobody has said it.
     """
 
@@ -37,6 +39,8 @@ class Finding:
     point: str
     note: str = ""
     kind_open: bool = False
+    group: str = ""
+    kinds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,25 @@ class Statement:
     @property
     def established(self) -> bool:
         return not self.with_presence(UNKNOWN)
+
+
+def union(statements: tuple[Statement, ...]) -> Statement:
+    """What any of the laws declares, once, in the words of the first law that has it.
+
+    Contains beats not established beats may contain; where one law names the kind, the
+    kind is kept.  ``also`` holds what no law here declares.
+    """
+    rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
+    best: dict[str, Finding] = {}
+    for statement in statements:
+        for f in statement.findings:
+            known = best.get(f.allergen)
+            if known is None or (rank[f.presence], not f.kinds) < (rank[known.presence], not known.kinds):
+                best[f.allergen] = f
+    laws = [s.law for s in statements]
+    law = replace(laws[0], key="+".join(x.key for x in laws), name=" and ".join(x.name for x in laws), act="what any of them declares", article="")
+    also = [a for a in statements[0].also if all(any(b.node == a.node for b in s.also) for s in statements)]
+    return Statement(law, tuple(best.values()), tuple(also), tuple(e for s in statements for e in s.exempted))
 
 
 class _Row:
@@ -176,7 +199,7 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
     kind_open = any(not taxonomy.kinds[n].under for n in nodes) and (row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid))
     note = "which kind it is, is not established, and this law asks for it" if kind_open else ""
     return Finding(law.key, row.node, taxonomy.kinds[row.node].gs1, _declared_as(row, nodes, taxonomy, language), presence, reasons,
-                   row.group.level, row.group.point, note, kind_open)
+                   row.group.level, row.group.point, note, kind_open, row.group.heading, nodes if row.group.declares == "kinds" else ())
 
 
 def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language: str) -> str:
@@ -217,7 +240,7 @@ def _sulphites(law: Law, sums: tuple[Sum, ...], unknown: list[Trace], may: list[
             note = f"among the ingredients, but {limit} by calculation: " + "; ".join(s.in_words(rule.only_added) for s in counted) if counted \
                 else "among the ingredients only by nature, which this law leaves out"
             reasons = tuple(present)
-    return Finding(law.key, SULPHITE, taxonomy.kinds[SULPHITE].gs1, rule.heading, presence, tuple(dict.fromkeys(reasons)), "mandatory", rule.point, note)
+    return Finding(law.key, SULPHITE, taxonomy.kinds[SULPHITE].gs1, rule.heading, presence, tuple(dict.fromkeys(reasons)), "mandatory", rule.point, note, group=rule.heading)
 
 
 def _also(found: dict[tuple[str, str], list[Trace]], taxonomy: Taxonomy, language: str) -> tuple[Also, ...]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ..allergens.statement import Statement, union
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, transform, translate
 from ..model import Dish
@@ -57,7 +58,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     overleaf = "" if face.is_whole else "how to build it: overleaf" if face.has_checks else "how to build it, what expo looks at: overleaf"
     pages = [tuple(front), *_columns(behind, across, columns)]
     if not face.has_declaration:
-        whole = allergen_block.block(prepared.statements, across.w, unknown=unknown)
+        whole = allergen_block.block(_declarations(prepared), across.w, unknown=unknown)
         pages.insert(1, tuple(_placed(whole, across.x, across.y)))
     scale_note = _scale_note(left, plate)
     made = []
@@ -132,6 +133,13 @@ def _struck(width: float, height: float) -> tuple[Item, ...]:
 # --------------------------------------------------------------------------- pages
 
 
+def _declarations(prepared: Prepared) -> tuple[Statement, ...]:
+    """Law by law, or what any law in force declares, as the kitchen has set its cards."""
+    if prepared.world.kitchen.settings.card_allergens == "union" and len(prepared.statements) > 1:
+        return (union(prepared.statements),)
+    return prepared.statements
+
+
 @dataclass(frozen=True, slots=True)
 class Face:
     """What stands beside the diagram: rows and the declaration, and what of them is all there is."""
@@ -150,7 +158,7 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     of it on the next page.
     """
     dish, settings = prepared.dish, prepared.world.kitchen.settings
-    declared = [allergen_block.block(prepared.statements, frame.w, size, unknown) for size in (9.0, 8.0)]
+    declared = [allergen_block.block(_declarations(prepared), frame.w, size, unknown) for size in (9.0, 8.0)]
     rows = (parts.full(dish, numbers, settings, frame.w), parts.brief(dish, numbers, settings, frame.w),
             parts.cells(dish, numbers, frame.w, accepted=True), parts.cells(dish, numbers, frame.w, accepted=False))
     for with_checks in (True, False):
@@ -162,7 +170,7 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
                         return Face([*choice, checked], block, with_checks and i == 0, with_checks)
     if declared[1].height <= frame.h:
         return Face([], declared[1], False, False)
-    short = allergen_block.block(prepared.statements, frame.w, 8.0, unknown, is_short=True)
+    short = allergen_block.block(_declarations(prepared), frame.w, 8.0, unknown, is_short=True)
     return Face([], short if short.height <= frame.h else allergen_block.pointer(frame.w), False, False, has_declaration=False)
 
 

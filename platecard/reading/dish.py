@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 
 from .. import schema
-from ..model import Accept, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
+from ..model import Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
 from ..problems import Problem, did_you_mean, error
 from ..units import AmountError, clock_degrees, size_mm
@@ -40,7 +40,7 @@ def _dish(f: Fields, key: str) -> Dish:
         key=key, title=f.text("dish", key), span=f.node.place("dish"), menu_line=f.text("menu_line"), course=f.text("course"),
         revision=_revision(f), plate=f.text("plate"), plate_span=f.span("plate"),
         serve=tuple((k, f.sub("serve").text(k)) for k in ("plate", "food") if k in f.sub("serve")),
-        components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"))
+        components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f))
     f.problems += _agreements(result)
     return result
 
@@ -50,6 +50,15 @@ def _revision(f: Fields) -> Revision | None:
     if "revision" not in f:
         return None
     return Revision(r.whole("number", 0), checked_date(r, "date"), r.text("note"), r.node.span)
+
+
+def _acknowledged(f: Fields) -> Acknowledged | None:
+    node = f.node.get("acknowledged")
+    if not isinstance(node, Mapping):
+        return None
+    a = f.sub("acknowledged")
+    laws = tuple((k, a.words(k)) for k in node.entries if k != "revision")
+    return Acknowledged(a.whole("revision", 0), laws, tuple((k, node.keys[k]) for k, _ in laws), f.node.place("acknowledged"))
 
 
 def _component(key: str, node: Node, problems: list[Problem]) -> Component:

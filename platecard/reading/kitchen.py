@@ -77,11 +77,17 @@ def _add(where: dict, key: str, value, found: list[Problem]) -> None:
 def _settings(f: Fields) -> Settings:
     def pairs(key: str) -> tuple[tuple[str, str], ...]:
         node = f.node.get(key)
-        return tuple((k, f.sub(key).text(k)) for k in node.entries) if isinstance(node, Mapping) else ()
+        if not isinstance(node, Mapping):
+            return ()
+        inner = f.sub(key)
+        return tuple((k, inner.sub(k).text("called", k) if isinstance(v, Mapping) else inner.text(k, k)) for k, v in node.entries.items())
 
-    card = f.sub("card")
+    card, equipment = f.sub("card"), f.sub("equipment")
+    age = f.amount("label_age", "time")
+    kept = tuple((k, equipment.sub(k).words("only_for"), equipment.node.keys[k]) for k in equipment.node.entries if equipment.sub(k).words("only_for"))
     return Settings(f.text("kitchen", "Kitchen"), f.words("laws") or ("eu",), f.span("laws"), card.text("page", "A5 landscape"),
-                    card.text("language", "en-GB"), pairs("stations"), pairs("equipment"), f.node.span)
+                    card.text("language", "en-GB"), stations=pairs("stations"), equipment=pairs("equipment"), span=f.node.span,
+                    card_allergens=card.text("allergens", "each"), label_days=int(age.mean / 86400) if age else None, only_for=kept)
 
 
 def _plate(f: Fields, key: str) -> Plate | None:

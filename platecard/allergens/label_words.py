@@ -1,0 +1,98 @@
+"""The words of labels: ``data/labels.yaml``, checked and folded for comparison."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+
+from ..knowledge import store, taxonomy
+from ..knowledge.words import fold
+from ..nodes import Node
+from ..problems import Problem, error
+
+# Stand for a bracket and for a percentage in the text of a label.
+GROUP, PERCENT = "\ue000", "\ue001"
+KINDS = ("aside", "list", "may", "contains")
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The words in all languages; the file says what each list is for."""
+
+    openers: re.Pattern
+    made_of: re.Pattern
+    full_stop: re.Pattern
+    classes: frozenset[str]
+    neutral: dict[str, tuple[str, ...]]
+    beside: frozenset[str]
+    plain: frozenset[str]
+    allergens: dict[str, tuple[str, ...]]
+    said: frozenset[str]
+    capitals: frozenset[str]
+    kinds_wanted: tuple[str, ...]
+    seldom: tuple[str, ...]
+    limited: dict[str, tuple[str, ...]]
+
+
+@cache
+def words() -> tuple[Words, tuple[Problem, ...]]:
+    """The words of labels and the problems of their file; with problems, what could be read."""
+    made, problems = store.rows(store.texts("labels.yaml", "taxonomy.yaml"), _collect, "labels")
+    tongues = made.get("languages", {}).values()
+
+    def gather(key: str) -> list[str]:
+        return [w for t in tongues for w in t.get(key, ())]
+
+    def folded(key: str) -> frozenset[str]:
+        return frozenset(fold(w) for w in gather(key))
+
+    def table(key: str) -> dict[str, tuple[str, ...]]:
+        return {fold(k): tuple(v) for t in tongues for k, v in t.get(key, {}).items()}
+
+    openers = "|".join(f"(?P<{kind}>{_any(p for t in tongues for p in t.get('openers', {}).get(kind, ()))})" for kind in KINDS)
+    shorts = "".join(rf"(?<!\b{re.escape(a)})" for a in gather("abbreviations"))
+    return Words(
+        openers=re.compile(rf"(?<!\w)(?:{openers})(?!(?<=\w)\w)", re.IGNORECASE),
+        made_of=re.compile(rf"(?<!\w)(?:{_any(sorted(gather('made_of'), key=len, reverse=True))})(?!\w)", re.IGNORECASE),
+        full_stop=re.compile(rf"{shorts}[.!](?=[\s{GROUP}]|$)", re.IGNORECASE),
+        classes=folded("classes"), neutral={**dict.fromkeys(folded("neutral") | folded("joiners") | folded("made_of"), ()), **table("neutral_but")}, beside=folded("beside"),
+        plain=folded("plain"), allergens=table("allergens"), said=folded("said"), capitals=frozenset(gather("capitals")),
+        kinds_wanted=tuple(made.get("kinds_wanted", ())), seldom=tuple(made.get("seldom_declared", ())),
+        limited={k: tuple(fold(w) for w in v) for k, v in made.get("below_a_limit", {}).items()}), problems
+
+
+def _any(phrases: Iterable[str]) -> str:
+    """One pattern for the phrases; one that matches nothing if there are none."""
+    made = [re.sub(r"\((?!\?)", "(?:", p).replace(" ... ", r"\b[^.;]{0,60}?\b").replace(" ", r"\s+") for p in phrases]
+    return "|".join(made) or r"(?!)"
+
+
+def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
+    """The file as plain values.  Every node exists; a source is given; every opener can be read."""
+    tree = next(t for p, t in trees.items() if p.endswith("/labels.yaml"))
+    made = _bare(store.placed(tree))
+    kinds = taxonomy.load()[0].kinds
+    problems: list[Problem] = []
+    tongues = made.get("languages") or {}
+    named = [n for t in tongues.values() for key in ("allergens", "neutral_but") for nodes in (t.get(key) or {}).values() for n in nodes]
+    for node in (*named, *made.get("kinds_wanted", ()), *made.get("seldom_declared", ()), *made.get("below_a_limit", {})):
+        if node not in kinds:
+            problems.append(error("unknown-node", tree.span, f"the words of labels name the allergen node '{node}', which the taxonomy does not have"))
+    if not made.get("source") or not tongues:
+        problems.append(error("label-words", tree.span, "the words of labels need a source and at least one language"))
+    for language, tongue in tongues.items():
+        for kind, phrases in (tongue.get("openers") or {}).items():
+            for phrase in phrases:
+                try:
+                    re.compile(_any([phrase]))
+                except re.error as wrong:
+                    problems.append(error("label-words", tree.span, f"the opener '{phrase}' ({language}, {kind}) is no regular expression: {wrong}"))
+    return ({} if problems else made), tuple(problems)
+
+
+def _bare(value: object) -> object:
+    if isinstance(value, dict):
+        return {k: _bare(v) for k, v in value.items() if k != store.PLACE}
+    return [_bare(v) for v in value] if isinstance(value, list) else value

@@ -1,0 +1,277 @@
+"""The allergen matrix of the menu: dishes by the groups of each law in force.
+
+In: prepared dishes.  Out: pages of scenes, CSV texts and plain data.  Contains, may
+contain and not established differ in words, in form and in grey; every mark has a
+footnote with its reason.  A dish that could not be prepared stands there as not
+established, never as a gap.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..allergens.statement import ABSENT, Finding
+from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
+from ..drawing import fonts
+from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path, translate
+from ..knowledge.laws import Law
+from ..pipeline import Prepared
+from . import wording
+from .sheet import GREY, INK, MARGIN, PALE, WHITE, Block, line_mm, paragraph
+
+_WORDS = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
+_RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One dish under one group of a law.  ``said`` pairs each word with its presence."""
+
+    presence: str
+    said: tuple[tuple[str, str], ...]
+    reasons: tuple[tuple[str, str], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    key: str
+    title: str
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The matrix of one law."""
+
+    law: Law
+    groups: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+
+def tables(menu: Sequence[Prepared]) -> tuple[Table, ...]:
+    """One table per law in force, dishes in the order of the menu."""
+    laws = next((p.world.laws for p in menu), ())
+    return tuple(_table(law, menu) for law in laws)
+
+
+def _table(law: Law, menu: Sequence[Prepared]) -> Table:
+    groups = _groups(law)
+    rows = []
+    for p in menu:
+        title = p.dish.title if p.dish else p.key
+        statement = next((s for s in p.statements if s.law.key == law.key), None)
+        if statement is None or not p.is_sound:
+            cells = tuple(Cell(UNKNOWN, ((_WORDS[UNKNOWN], UNKNOWN),), (("", "the spec or the kitchen's library has errors"),)) for _ in groups)
+        else:
+            cells = tuple(_cell([f for f in statement.findings if f.group == g]) for g in groups)
+        rows.append(Row(p.key, title, cells))
+    return Table(law, groups, tuple(rows))
+
+
+def _groups(law: Law) -> tuple[str, ...]:
+    found = [g.heading for g in law.groups]
+    if law.sulphites:
+        after = next((i + 1 for i, g in enumerate(law.groups) if g.id == law.sulphites_after), len(found))
+        found.insert(after, law.sulphites.heading)
+    return tuple(dict.fromkeys(found))
+
+
+def _cell(findings: list[Finding]) -> Cell:
+    presence = min((f.presence for f in findings), key=_RANK.__getitem__, default=ABSENT)
+    told = [f for f in findings if f.presence != ABSENT]
+    said = tuple((f.declared_as + (" (kind not established)" if f.kind_open else ""), f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
+    reasons = tuple((f.declared_as, f.note or _shortest(f.reasons)) for f in told)
+    return Cell(presence, said, reasons, "; ".join(f.note for f in findings if f.presence == ABSENT and f.note))
+
+
+def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
+    # The dish's own name stands in the row already.
+    return wording.chain(min(reasons, key=len)[1:]) + (f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else "") if reasons else ""
+
+
+# --------------------------------------------------------------------------- data
+
+
+def in_words(cell: Cell) -> str:
+    """A cell for a spreadsheet: ``contains wheat, rye; may contain oats``."""
+    parts = []
+    for presence in (CONTAINS, UNKNOWN, MAY):
+        words = [w for w, p in cell.said if p == presence]
+        if words:
+            parts.append(_WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}")
+    return "; ".join(parts) or (cell.note or _WORDS[ABSENT])
+
+
+def as_csv(table: Table) -> str:
+    """The table as CSV (RFC 4180, UTF-8): a row per dish, a column per group of the law."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(["dish", "key", *table.groups])
+    for row in table.rows:
+        writer.writerow([_harmless(x) for x in (row.title, row.key, *(in_words(c) for c in row.cells))])
+    writer.writerow([wording.CAUTION])
+    return out.getvalue()
+
+
+def _harmless(text: str) -> str:
+    """A spreadsheet runs a cell that starts like a formula; an apostrophe keeps it a text."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
+
+
+def as_data(menu: Sequence[Prepared]) -> dict:
+    """The whole matrix as plain data, finding by finding, with the GS1 codes."""
+    return {"dishes": [{"dish": p.key, "title": p.dish.title if p.dish else p.key, "established": p.is_sound,
+                        "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
+                        "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
+                                      "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note,
+                                      "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}
+                       for p in menu],
+            "laws": [{"law": law.key, "name": law.name, "act": law.act} for law in next((p.world.laws for p in menu), ())],
+            "caution": wording.CAUTION}
+
+
+# --------------------------------------------------------------------------- pages
+
+_SIZE = (297.0, 210.0)
+_TITLE_W = 46.0
+_PT = 7.0
+
+
+def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str = "en-GB") -> tuple[Scene, ...]:
+    """The matrix on A4 landscape, law after law, footnotes after each law's rows."""
+    made: list[Scene] = []
+    for table in tables(menu):
+        notes: list[str] = []
+        rows = [_row(table, row, notes) for row in table.rows]
+        footnotes = [paragraph(n, (_SIZE[0] - 2 * MARGIN - 5.0) / 2, _PT) for n in notes]
+        bodies = _paginate(rows, footnotes, _headings(table))
+        for number, items in enumerate(bodies, 1):
+            head = _head(table, kitchen, number, len(bodies))
+            foot = paragraph(f"{wording.CAUTION} Made from {fingerprint}.", _SIZE[0] - 2 * MARGIN, _PT)
+            made.append(Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *head, *items,
+                                       *(translate(i, MARGIN, _SIZE[1] - MARGIN - foot.height) for i in foot.items)),
+                              f"Allergens of the menu: {table.law.name}", language=language))
+    return tuple(made)
+
+
+def _column_w(table: Table) -> float:
+    return (_SIZE[0] - 2 * MARGIN - _TITLE_W) / len(table.groups)
+
+
+def _head(table: Table, kitchen: str, number: int, count: int) -> tuple[Item, ...]:
+    law = table.law
+    where = f"page {number} of {count}" if count > 1 else ""
+    items: list[Item] = [Text(MARGIN, MARGIN + 5, f"Allergens of the menu: {law.name}", 15, "bold"),
+                         Text(MARGIN, MARGIN + 9.2, fonts.fit(f"{law.act}, {law.article}. {kitchen}", 200, 8, "regular"), 8, colour=GREY),
+                         Text(_SIZE[0] - MARGIN, MARGIN + 5, where, 8, "semibold", anchor="end")]
+    x = _SIZE[0] - MARGIN - 112
+    for style, text, words, width in ((Style(fill=INK), WHITE, "contains", 20), (Style(fill=WHITE, stroke=INK, width=0.5), INK, "may contain", 24),
+                                      (None, INK, "not established", 28)):
+        box = Rect(x, MARGIN + 6.4, width, 4.2, style or Style(fill=WHITE, stroke=INK, width=0.2))
+        items.append(box)
+        if style is None:
+            items.append(_hatched(x, MARGIN + 6.4, width, 4.2))
+            items.append(Rect(x + 1.2, MARGIN + 7.0, width - 2.4, 3.0, Style(fill=WHITE)))
+        items.append(Text(x + width / 2, MARGIN + 9.4, words, 7.5, "bold", anchor="middle", colour=text))
+        x += width + 2
+    items.append(Text(x, MARGIN + 9.4, "– not among the", 7, colour=INK))
+    items.append(Text(x, MARGIN + 12.2, "   ingredients entered", 7, colour=INK))
+    return (Group(tuple(items), title=f"Allergens of the menu: {law.name}", role="heading"),)
+
+
+def _hatched(x: float, y: float, w: float, h: float) -> Item:
+    corners = ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
+    return lines_path(hatch(corners, 45.0, 1.3), Style(stroke=GREY, width=0.25))
+
+
+def _headings(table: Table) -> Block:
+    width = _column_w(table)
+    cells = [paragraph(g, width - 1.2, _PT, "semibold") for g in table.groups]
+    height = max(c.height for c in cells) + 1.4
+    items: list[Item] = [Rect(0, 0, _SIZE[0] - 2 * MARGIN, height, Style(fill=PALE))]
+    for i, cell in enumerate(cells):
+        items += [translate(t, _TITLE_W + i * width + 0.6, height - cell.height - 0.5) for t in cell.items]
+    return Block(height + 0.6, (Group(tuple(items), role="row"),))
+
+
+def _row(table: Table, row: Row, notes: list[str]) -> Block:
+    width = _column_w(table)
+    title = paragraph(row.title, _TITLE_W - 2, 8.5, "bold", y=0.6)
+    drawn: list[tuple[float, Block, Cell]] = []
+    for i, cell in enumerate(row.cells):
+        mark = ""
+        if cell.said or cell.note:
+            notes.append(f"[{len(notes) + 1}] {row.title}: " + ("; ".join(f"{word}: {why}" if word else why for word, why in cell.reasons if why) or cell.note))
+            mark = str(len(notes))
+        drawn.append((_TITLE_W + i * width, _cell_block(cell, width - 1.0, mark), cell))
+    height = max([title.height + 1.2, *(b.height for _, b, _ in drawn)])
+    items: list[Item] = [*title.items]
+    for x, body, cell in drawn:
+        if cell.presence == CONTAINS:
+            items.append(Rect(x + 0.3, 0.3, width - 0.6, height - 0.6, Style(fill=INK)))
+        elif cell.presence == MAY:
+            items.append(Rect(x + 0.45, 0.45, width - 0.9, height - 0.9, Style(fill=WHITE, stroke=INK, width=0.5)))
+        elif cell.presence == UNKNOWN:
+            items += [_hatched(x + 0.3, 0.3, width - 0.6, height - 0.6), Rect(x + 0.3, 0.3, width - 0.6, height - 0.6, Style(stroke=INK, width=0.25)),
+                      Rect(x + 0.8, 0.8, width - 1.6, min(body.height, height) - 1.4, Style(fill=WHITE))]
+        items += [translate(t, x + 0.5, 0) for t in body.items]
+    items.append(Rect(0, height, _SIZE[0] - 2 * MARGIN, 0.15, Style(fill=GREY)))
+    return Block(height + 0.3, (Group(tuple(items), title=row.title, role="row"),))
+
+
+def _cell_block(cell: Cell, width: float, mark: str) -> Block:
+    """The words of a cell, by presence; the number of its footnote stands in brackets at the end."""
+    number = f" [{mark}]" if mark else ""
+    if not cell.said:
+        if not cell.note:
+            return Block(line_mm(_PT) + 1.4, (Text(width / 2, 3.4, "–", _PT, anchor="middle"),))
+        # Among the ingredients, but not to be declared: never shown as not there.
+        part = paragraph(f"in it, under the limit{number}", width - 1.0, _PT, x=0.5, y=0.7)
+        return Block(part.height + 1.4, part.items)
+    items: list[Item] = []
+    y = 0.7
+    colour = WHITE if cell.presence == CONTAINS else INK
+    groups = [(p, ", ".join(w for w, its in cell.said if its == p)) for p in dict.fromkeys(p for _, p in cell.said)]
+    for n, (presence, words) in enumerate(groups):
+        said = words if presence == cell.presence else f"{_WORDS[presence]}: {words}"
+        part = paragraph(said + (number if n == len(groups) - 1 else ""), width - 1.0, _PT, "bold" if presence == CONTAINS else "semibold", colour, x=0.5, y=y)
+        items += part.items
+        y += part.height
+    return Block(y + 0.7, tuple(items))
+
+
+def _paginate(rows: list[Block], footnotes: list[Block], headings: Block) -> list[list[Item]]:
+    top, bottom = MARGIN + 15.0, _SIZE[1] - MARGIN - 4.5
+    made: list[list[Item]] = []
+    page: list[Item] = [translate(i, MARGIN, top) for i in headings.items]
+    y = top + headings.height
+    for row in rows:
+        if y + row.height > bottom and y > top + headings.height:
+            made.append(page)
+            page = [translate(i, MARGIN, top) for i in headings.items]
+            y = top + headings.height
+        page += [translate(i, MARGIN, y) for i in row.items]
+        y += row.height
+    y += 2.0
+    column, start = 0, y
+    if bottom - y < 20.0:
+        made.append(page)
+        page, y, start = [], top, top
+    width = (_SIZE[0] - 2 * MARGIN - 5.0) / 2
+    for note in footnotes:
+        if y + note.height > bottom:
+            column += 1
+            y = start
+            if column > 1:
+                made.append(page)
+                page, column, y, start = [], 0, top, top
+        page += [translate(i, MARGIN + column * (width + 5.0), y) for i in note.items]
+        y += note.height + 0.4
+    made.append(page)
+    return made
+
+
