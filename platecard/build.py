@@ -10,13 +10,15 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Sequence
 from dataclasses import dataclass
 
 from . import fingerprint
 from .files import is_key
+from .layout import heights
 from .pipeline import Prepared
 from .problems import Problem, Span, error
+from .recipes import Batch
 
 RECORD = ".made.json"
 WITHDRAWN = "withdrawn"
@@ -36,39 +38,59 @@ class Report:
 
 def render(prepared: Prepared, is_draft: bool = False) -> dict[str, bytes]:
     """The documents of one dish: file name → bytes.  Pure; drawing only, nothing is decided here."""
-    from .documents import pass_card, plate
+    from .documents import fire_timeline, pass_card, plate, plate_side, recipe_card
     from .drawing import pdf, svg
+    from .layout import checks
 
     numbers = plate.number_of(prepared.dish)
-    scene = plate.draw(prepared.arrangement, prepared.dish)
+    shown = checks.faults(prepared.arrangement, prepared.dish) if is_draft else ()
+    scene = plate.draw(prepared.arrangement, prepared.dish, faults=shown)
     mark = fingerprint.of(prepared)
     pages = pass_card.compose(prepared, scene, numbers, mark, is_draft)
     settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
     card = pdf.write(pages, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
-    return {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
+    made = {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
+    if recipes := recipe_card.compose(prepared, mark, is_draft):
+        made["recipe-cards.pdf"] = pdf.write(recipes, title=f"{prepared.dish.title}: recipe cards", author=settings.called, subject=subject.replace("Pass card", "Recipe cards"),
+                                             keywords=mark, language=settings.language)
+    if prepared.schedule:
+        made["fire.svg"] = svg.write(fire_timeline.picture(prepared.schedule, language=settings.language)).encode("utf-8")
+    if heights.matter(prepared.arrangement):
+        made["side.svg"] = svg.write(plate_side.draw(prepared.arrangement, prepared.dish)).encode("utf-8")
+    return made
 
 
-def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, whole_menu: bool = False, anew: bool = False,
+def documents_of(prepared: Prepared) -> tuple[str, ...]:
+    """The names of a dish's documents: recipe cards only where there are recipes, a timeline where something is finished to order."""
+    cards = ("recipe-cards.pdf",) if any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts) else ()
+    return (*DOCUMENTS, *cards, *(("fire.svg",) if prepared.schedule else ()), *(("side.svg",) if heights.matter(prepared.arrangement) else ()))
+
+
+def on_record(out: str) -> frozenset[str]:
+    """The dishes (and the menu) whose documents stand below ``out``, as its record says."""
+    return frozenset(_read_record(out))
+
+
+def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: Container[str] = (), anew: bool = False, with_menu: bool = False,
           tell: Callable[[Report], None] = lambda report: None) -> tuple[Report, ...]:
     """Write the documents of ``menu`` below ``out``.
 
-    ``whole_menu``: dishes on record that are no longer on the menu are withdrawn.
-    ``anew``: draw even what is up to date.
+    ``folders`` are the folders of specs that are built as a whole: dishes on record that
+    came from there and are gone are withdrawn.  ``with_menu``: write the menu's own
+    documents, for which ``menu`` must be all of it.  ``anew``: draw even what is up to date.
     """
     menu = tuple(menu)
     record = _read_record(out)
     reports = []
-    keys = set()
     for prepared in menu:
-        keys.add(prepared.key)
-        report = _one(prepared, out, is_draft, anew, record)
-        reports.append(report)
-        tell(report)
-    if whole_menu and menu and menu[0].world.laws:
+        reports.append(_one(prepared, out, is_draft, anew, record))
+        tell(reports[-1])
+    if with_menu and menu and menu[0].world.laws:
         reports.append(_menu(menu, out, anew, record))
         tell(reports[-1])
-    for key in sorted(set(record) - keys - {MENU}) if whole_menu else ():
+    gone = set(record) - {p.key for p in menu} - {MENU}
+    for key in sorted(k for k in gone if os.path.dirname(str(record[k].get("spec", ""))) in folders):
         reports.append(_withdraw(key, out, record, ()))
         tell(reports[-1])
     if faults := _write_record(out, record):
@@ -83,7 +105,10 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict)
         return _withdraw(prepared.key, out, record, prepared.problems)
     draft = is_draft and not prepared.is_sound
     stamp = fingerprint.key(prepared, f"draft={draft} program={_program()}")
-    return _written(prepared.key, DOCUMENTS, stamp, lambda: render(prepared, draft), out, anew, record, prepared.problems, "draft" if draft else "written")
+    report = _written(prepared.key, documents_of(prepared), stamp, lambda: render(prepared, draft), out, anew, record, prepared.problems, "draft" if draft else "written")
+    if prepared.key in record:
+        record[prepared.key]["spec"] = prepared.file
+    return report
 
 
 def render_menu(menu: Sequence[Prepared]) -> dict[str, bytes]:
@@ -103,7 +128,9 @@ def render_menu(menu: Sequence[Prepared]) -> dict[str, bytes]:
 
 
 def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict) -> Report:
-    """The allergen matrix.  It is written even where a dish is unsound: the dish then stands there as not established."""
+    """The allergen matrix.  An unsound dish stands there as not established; with no sound dish there is no matrix."""
+    if not any(p.is_sound for p in menu):
+        return _withdraw(MENU, out, record, ())
     names = ("allergens.pdf", "allergens.json", *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
     stamp = f"{fingerprint.of_menu(menu)} {_program()}"
     return _written(MENU, names, stamp, lambda: render_menu(menu), out, anew, record, (), "written")
@@ -124,6 +151,8 @@ def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], dict
         drafts = [(_draft(folder, name, data), os.path.join(folder, name)) for name, data in documents.items()]
         for written, place in drafts:
             os.replace(written, place)
+        # What was made once and no more, such as the table of a law that is not in force now.
+        _move((n for n in known.get("files", ()) if n not in documents), key, out, [])
     except OSError as exc:
         _sweep(folder)
         return _withdraw(key, out, record, (*problems, _unwritable(folder, exc)))
@@ -137,15 +166,9 @@ def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], dict
 def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -> Report:
     """Move a dish's earlier documents out of the way.  Nothing is deleted but an older withdrawn copy of the same."""
     folder = os.path.join(out, key)
-    moved = []
+    moved: list[str] = []
     try:
-        for name in (n for n in record.get(key, {}).get("files", DOCUMENTS) if os.path.basename(n) == n):
-            path = os.path.join(folder, name)
-            if os.path.isfile(path):
-                place = os.path.join(out, WITHDRAWN, key)
-                os.makedirs(place, exist_ok=True)
-                os.replace(path, os.path.join(place, name))
-                moved.append(os.path.join(place, name))
+        _move(dict.fromkeys((*DOCUMENTS, *record.get(key, {}).get("files", ()))), key, out, moved)
         if moved and not os.listdir(folder):
             os.rmdir(folder)
     except OSError as exc:
@@ -154,6 +177,32 @@ def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -
             "delete them by hand, and take down what was printed from them")))
     record.pop(key, None)
     return Report(key, "withdrawn" if moved else "withheld", tuple(moved), problems)
+
+
+def _move(names: Iterable[str], key: str, out: str, moved: list[str]) -> None:
+    """Move the named documents of ``key`` to ``withdrawn/``, as far as they are there; ``moved`` takes their new places."""
+    for name in names:
+        path = os.path.join(out, key, name)
+        if os.path.basename(name) == name and os.path.isfile(path):
+            place = os.path.join(out, WITHDRAWN, key)
+            os.makedirs(place, exist_ok=True)
+            os.replace(path, os.path.join(place, name))
+            moved.append(os.path.join(place, name))
+
+
+def write_file(path: str, data: bytes) -> tuple[Problem, ...]:
+    """One document to a place of its own choosing: whole, or not at all."""
+    folder, name = os.path.split(path)
+    try:
+        os.makedirs(folder or ".", exist_ok=True)
+        os.replace(_draft(folder or ".", name, data), path)
+    except OSError as exc:
+        _sweep(folder or ".")
+        return (_unwritable(path, exc),)
+    except BaseException:
+        _sweep(folder or ".")
+        raise
+    return ()
 
 
 def _draft(folder: str, name: str, data: bytes) -> str:
@@ -196,9 +245,9 @@ def _program() -> str:
 
         state = hashlib.sha256()
         base = os.path.dirname(DATA)
-        for folder in ("documents", "drawing", "layout", os.path.join("data", "fonts")):
+        for folder in ("documents", "drawing", "layout", "service", "data", os.path.join("data", "fonts")):
             for name in sorted(os.listdir(os.path.join(base, folder))):
-                if name.endswith((".py", ".ttf", ".woff2")):
+                if name.endswith((".py", ".yaml", ".ttf", ".woff2")):
                     with open(os.path.join(base, folder, name), "rb") as stream:
                         state.update(stream.read())
         _PROGRAM = state.hexdigest()
@@ -213,7 +262,8 @@ def _read_record(out: str) -> dict:
         with open(os.path.join(out, RECORD), encoding="utf-8") as stream:
             read = json.load(stream)
         # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.
-        return {k: v for k, v in read.items() if is_key(k) and isinstance(v, dict)} if isinstance(read, dict) else {}
+        sound = {k: v for k, v in read.items() if isinstance(v, dict) and isinstance(v.get("files"), dict)} if isinstance(read, dict) else {}
+        return {k: v for k, v in sound.items() if is_key(k) or k == MENU}
     except (OSError, ValueError):
         return {}
 
@@ -226,4 +276,7 @@ def _write_record(out: str, record: dict) -> tuple[Problem, ...]:
     except OSError as exc:
         _sweep(out)
         return (_unwritable(out, exc),)
+    except BaseException:
+        _sweep(out)
+        raise
     return ()

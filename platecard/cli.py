@@ -69,6 +69,24 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)")
     one.add_argument("--avoid", metavar="LIST", required=True, help="what the guest must avoid, as in egg,fish")
     command("acknowledge", acknowledge, "print the allergens declared now, as the record to write into the spec", dish=True)
+    one = command("prep", prep, "list what to make and what to order for the covers booked", reports=False)
+    one.add_argument("--covers", metavar="DISH=N", nargs="+", action="extend", default=[], help="covers of each dish")
+    one.add_argument("--covers-file", metavar="FILE", help="a file of DISH: N lines")
+    one.add_argument("--date", metavar="YYYY-MM-DD", help="the day of service, so that the days before have dates")
+    one.add_argument("--pdf", metavar="FILE", help="write both lists to this file as well")
+    one.add_argument("--format", choices=(TEXT, JSON, "csv"), default=TEXT, help="text for people, json for other programs, csv for spreadsheets")
+    one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
+    command("cost", cost, "say what a plate costs, part by part, as far as the pantry has prices", dish=True)
+    one = command("scale", scale, "scale a recipe to what is wanted of it", reports=True)
+    one.add_argument("recipe", metavar="RECIPE", help="a recipe, by its file name in shared/recipes")
+    one.add_argument("--to", metavar="AMOUNT", required=True, help="how much of it is wanted, as in '2.4 kg'")
+    one = command("fire", fire, "say when each finishing step starts, worked backwards from the plate", reports=False)
+    one.add_argument("dishes", nargs="+", metavar="DISH[=N]", help="dishes of one table, with how many plates of each")
+    one.add_argument("--at", metavar="HH:MM", help="when the plates leave the pass")
+    one.add_argument("--called", metavar="HH:MM", help="when the table is fired; says when the plates leave")
+    one.add_argument("--format", choices=(TEXT, JSON, "svg"), default=TEXT, help="text for people, json for other programs, svg for a picture")
+    one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
+    command("cautions", cautions, "say what to mind about a dish: temperatures, raw and lightly cooked food, holding, cooling", dish=True)
     one = command("schema", schema, "print a JSON Schema, for editors", reports=False)
     one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
     one = command("new", new, "write a commented starter spec", dish=True, reports=False)
@@ -95,13 +113,13 @@ def _world(project, laws: tuple[str, ...] = ()):
     return replace(world, problems=in_order([*world.problems, *project.unread]))
 
 
-def _menu(project, laws: tuple[str, ...] = ()):
-    """The asked dishes, prepared, and the kitchen's world."""
+def _menu(project, laws: tuple[str, ...] = (), every: bool = False):
+    """The asked dishes (or every dish of the menu), prepared, and the kitchen's world."""
     from . import pipeline
 
     world = _world(project, laws)
     texts = ((s.text, s.file, s.key) for s in project.specs)
-    return world, pipeline.prepare_menu(texts, world, project.asked)
+    return world, pipeline.prepare_menu(texts, world, None if every else project.asked)
 
 
 def _today():
@@ -176,19 +194,28 @@ def build(options) -> int:
     from .problems import as_data, has_errors, in_order
 
     project = _project(options, options.paths)
-    world, menu = _menu(project)
-    whole = not options.paths or all(os.path.isdir(p) for p in options.paths)
-    reports = builder.build(menu, options.out, options.draft, whole, options.anew)
-    problems = in_order([*_all_problems(project, world, menu), *(p for r in reports for p in r.problems)])
+    folders = {project.shown(p) for p in options.paths or ["specs"] if os.path.isdir(p)}
+    known = builder.on_record(options.out)
+    # Shared equipment carries a change from dish to dish, so whatever stands in the output
+    # folder already is brought up to date with the dishes that were asked for.
+    world, menu = _menu(project, every=bool(known or folders))
+    wanted = tuple(p for p in menu if p.key in project.asked or p.key in known)
+    with_menu = bool(folders) or builder.MENU in known
+    reports = builder.build(wanted if not with_menu else menu, options.out, options.draft, folders, options.anew, with_menu)
+    shown = menu if with_menu else wanted
+    problems = in_order([*_all_problems(project, world, shown), *(p for r in reports for p in r.problems)])
+    dishes = [r for r in reports if r.key and r.key != builder.MENU]
     if options.format == JSON:
-        _json({"dishes": [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key],
-               "problems": [as_data(_located(p, project)) for p in problems]})
+        told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]
+        menus = [{"state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key == builder.MENU]
+        _json({"dishes": told, "menu": menus[0] if menus else None, "problems": [as_data(_located(p, project)) for p in problems]})
     else:
-        _print_problems(problems, project)
+        _print_problems([p for p in problems if p.severity != "advice"], project)
         for report in reports:
             if report.key:
                 print(_said(report))
-        print(f"{len(menu)} {'dish' if len(menu) == 1 else 'dishes'}: {_tally(problems)}")
+        hidden = sum(p.severity == "advice" for p in problems)
+        print(f"{len(dishes)} {'dish' if len(dishes) == 1 else 'dishes'}: {_tally(problems)}" + (" (platecard check shows the advice)" if hidden else ""))
     return 1 if has_errors(problems) else 0
 
 
@@ -215,9 +242,10 @@ def allergens(options) -> int:
 
         raise UsageError(f"there is no law '{options.law}' on file; laws: {', '.join(laws.names())}")
     statements = menu[0].statements if menu else ()
-    if options.why:
-        return _why(options, menu[0], world, project)
-    if options.format == JSON:
+    code = 0
+    if options.why and menu:
+        code = _why(options, menu[0], world)
+    elif options.format == JSON:
         _json(_findings_data(menu[0].key if menu else options.dish, statements, project))
     else:
         _print_findings(menu[0] if menu else None, statements, project)
@@ -228,19 +256,19 @@ def allergens(options) -> int:
 
                 print(one_line(_located(problem, project)), file=sys.stderr)
         return 1
-    return 0
+    return code
 
 
-def _why(options, prepared, world, project) -> int:
+def _why(options, prepared, world) -> int:
     """The chains of one allergen in plain sentences."""
     from . import answering
     from .allergens import why
     from .problems import one_line, printable
 
     avoids, problems = answering.avoids(options.why, world)
+    for problem in problems:
+        print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
     if problems or prepared.resolved is None:
-        for problem in problems or prepared.problems:
-            print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
         return 1
     lines = why.sentences(prepared.traces, prepared.sums, prepared.statements, avoids, world.tracer.taxonomy)
     if options.format == JSON:
@@ -345,6 +373,144 @@ def acknowledge(options) -> int:
     else:
         print(guard.record_text(menu[0].dish, menu[0].statements), end="")
     return 0
+
+
+def fire(options) -> int:
+    """``platecard fire``: the timeline of one table."""
+    from . import firing, pipeline
+    from .files import UsageError
+    from .problems import as_data, has_errors
+
+    try:
+        wanted = firing.asked(options.dishes)
+        given = firing.time_of_day(options.at, options.called)
+    except ValueError as exc:
+        raise UsageError(str(exc)) from None
+    project = _project(options, [path for path, _ in wanted])
+    world = _world(project)
+    table = firing.plates(wanted, [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs if s.key in project.asked])
+    schedule, problems = firing.work_out(table, world, project.problems)
+    at_s = firing.leaves_at(schedule, given) if schedule else None
+    if options.format == JSON:
+        _json(firing.as_data(schedule, at_s, [as_data(_located(p, project)) for p in problems], lambda span: _place(span, project)))
+    elif schedule and options.format == "svg":
+        from .documents import fire_timeline
+        from .drawing import svg
+
+        print(svg.write(fire_timeline.picture(schedule, at_s, world.kitchen.settings.language)), end="")
+    elif schedule:
+        from .problems import printable
+
+        print("\n".join(printable(line) for line in firing.in_words(schedule, at_s)))
+    _report(problems, project)
+    if schedule is None and not has_errors(problems):
+        print(firing.nothing(one.dish.title for one, _ in table if one.dish), file=sys.stderr)
+    return 1 if schedule is None or has_errors(problems) else 0
+
+
+def prep(options) -> int:
+    """``platecard prep``: the preparation list and the order list."""
+    from . import pipeline, prepping
+    from .build import write_file
+    from .files import UsageError, read_one
+    from .problems import has_errors
+
+    project = _project(options, [])
+    world = _world(project)
+    keys = [s.key for s in project.specs]
+    asked, problems = prepping.covers(options.covers, keys)
+    if options.covers_file:
+        more, faults = prepping.covers_file(read_one(options.covers_file), options.covers_file, keys)
+        asked, problems = {k: asked.get(k, 0) + more.get(k, 0) for k in (*asked, *(k for k in more if k not in asked))}, (*problems, *faults)
+    on, faults = prepping.day(options.date)
+    problems = (*problems, *faults)
+    if not problems and not asked:
+        raise UsageError("name the covers, for example --covers " + (f"{keys[0]}=24" if keys else "DISH=24"))
+    if has_errors(problems):
+        _report(problems, project)
+        return 1
+    menu = (pipeline.begin(s.text, s.file, s.key, world) for s in project.specs if s.key in asked)
+    work, faults = prepping.work(menu, asked, world, on)
+    if options.format == JSON:
+        _json(prepping.as_data(work, lambda span: _place(span, project)))
+    elif options.format == "csv":
+        print(prepping.as_csv(work), end="")
+    else:
+        from .problems import printable
+
+        print("\n".join(printable(line) for line in prepping.in_words(work, lambda span: _place(span, project))))
+    problems = tuple(p for p in (*project.problems, *world.problems, *faults) if p.is_error)
+    if options.pdf:
+        problems += write_file(options.pdf, prepping.as_pdf(work))
+    _report(problems, project)
+    return 1 if problems else 0
+
+
+def cost(options) -> int:
+    """``platecard cost``: what one plate costs."""
+    from . import pipeline, prepping
+    from .files import UsageError
+    from .problems import printable
+
+    project = _project(options, [options.dish])
+    if len(project.asked) != 1:
+        raise UsageError("name one dish")
+    world = _world(project)
+    (begun,) = (pipeline.begin(s.text, s.file, s.key, world) for s in project.specs if s.key == project.asked[0])
+    found = prepping.cost_of(begun, world.kitchen)
+    if options.format == JSON:
+        _json(prepping.cost_as_data(begun, found, lambda span: _place(span, project)))
+    else:
+        print("\n".join(printable(line) for line in prepping.cost_in_words(begun, found, lambda span: _place(span, project))))
+    problems = tuple(p for p in (*project.problems, *world.problems, *begun.problems) if p.is_error)
+    _report(problems, project)
+    return 1 if problems else 0
+
+
+def scale(options) -> int:
+    """``platecard scale``: one recipe to a target yield."""
+    from . import rescaling
+    from .problems import has_errors, printable
+
+    project = _project(options, [])
+    world = _world(project)
+    found, problems = rescaling.to(options.recipe, options.to, world)
+    system = world.kitchen.settings.amounts
+    if found is not None and options.format == JSON:
+        _json(rescaling.as_data(found, system))
+    elif found is not None:
+        print("\n".join(printable(line) for line in rescaling.in_words(found, system)))
+    _report(problems, project)
+    return 1 if found is None or has_errors(problems) else 0
+
+
+def _report(problems, project) -> None:
+    """Problems on standard error, where the answer itself is on standard output."""
+    from .problems import one_line, printable
+
+    for problem in problems:
+        print(one_line(_located(problem, project)), *(f"  {printable(h)}" for h in problem.hints), sep="\n", file=sys.stderr)
+
+
+def cautions(options) -> int:
+    """``platecard cautions``: what to mind, by rule, with its sources."""
+    from . import firing
+    from .files import UsageError
+    from .problems import has_errors, printable
+
+    project = _project(options, [options.dish])
+    if len(project.asked) > 1:
+        raise UsageError("name one dish")
+    world, menu = _menu(project)
+    problems = _all_problems(project, world, menu)
+    general = world.cautioner.rules.general
+    if menu and menu[0].dish is not None and menu[0].resolved is not None:
+        if options.format == JSON:
+            _json(firing.cautions_as_data(menu[0].key, menu[0].cautions, world.cautioner.codes, general, lambda span: _place(span, project)))
+        else:
+            print("\n".join(printable(line) for line in firing.cautions_in_words(menu[0].dish.title, menu[0].cautions, general)))
+    _report([p for p in problems if p.is_error], project)
+    return 1 if has_errors(problems) else 0
 
 
 def schema(options) -> int:

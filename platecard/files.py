@@ -47,6 +47,10 @@ class Project:
         """Shown path → text, for messages with the line in question."""
         return {**dict(self.library), **{s.file: s.text for s in self.specs if s.text is not None}}
 
+    def shown(self, path: str) -> str:
+        """A path from here as it is shown: relative to the project."""
+        return _shown(path, self.root)
+
     def on_disk(self, shown: str) -> str:
         """A shown path as it can be opened from here."""
         return shown if shown.startswith("platecard/data/") else os.path.relpath(os.path.join(self.root, shown))
@@ -170,6 +174,15 @@ def _yaml_below(folder: str) -> list[str]:
 
 def _shown(path: str, root: str) -> str:
     return os.path.relpath(os.path.abspath(path), root).replace(os.sep, "/")
+
+
+def read_one(path: str) -> str:
+    """A file the command line names; UsageError where it cannot be read."""
+    found: list[Problem] = []
+    text = _text(path, path, found)
+    if text is None:
+        raise UsageError(f"{path}: {found[0].message}")
+    return text
 
 
 def _text(path: str, shown: str, problems: list[Problem]) -> str | None:

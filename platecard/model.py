@@ -8,11 +8,12 @@ nothing is lost on the way to the allergen statement.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
+from .handling import PLAIN, FinishStep, Handling
 from .problems import Span
-from .units import Quantity
+from .units import Money, Quantity
 
 # --------------------------------------------------------------------------- the dish
 
@@ -58,6 +59,8 @@ class Component:
     swaps: tuple[Swap, ...] = ()
     colour: str = ""
     note: str = ""
+    finish: tuple[FinishStep, ...] = ()
+    handling: Handling = PLAIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +131,9 @@ class Piece:
     """One piece as it lies on the plate.
 
     ``length_mm`` runs along the long axis, ``width_mm`` across it; a round shape
-    has the same in both.  ``weight_g`` is of one piece.
+    has the same in both.  ``weight_g`` is of one piece.  ``last_mm`` is the length of
+    the last of graded pieces, ``hole_mm`` the inner diameter of a ring, ``points`` a
+    free outline in mm, to the right and away from the guest.
     """
 
     shape: str
@@ -137,11 +142,20 @@ class Piece:
     span: Span
     height_mm: Fraction | None = None
     weight_g: Fraction | None = None
+    last_mm: Fraction | None = None
+    hole_mm: Fraction | None = None
+    points: tuple[tuple[Fraction, Fraction], ...] = ()
+    points_span: Span | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One move in building the plate, in its section (plating, garnish or at_table)."""
+    """One move in building the plate, in its section (plating, garnish or at_table).
+
+    ``bends``: the way round was said, so that a swipe or drizzle follows the arc.
+    ``beside``, ``behind``, ``under``, ``around`` and ``alternating_with`` name the
+    component whose place decides this one's; ``clear_mm`` is how far to keep from it.
+    """
 
     index: int
     section: str
@@ -163,6 +177,15 @@ class Step:
     overlap: Fraction | None = None
     on: tuple[str, ...] = ()
     may_touch: tuple[str, ...] = ()
+    beside: str = ""
+    behind: str = ""
+    under: str = ""
+    around: str = ""
+    alternating_with: str = ""
+    clear_mm: Fraction | None = None
+    along_deg: Fraction | None = None
+    rows: int = 0
+    bends: bool = False
     facing: Facing = Facing()
     accept: Accept = Accept()
     poured: str = ""
@@ -214,17 +237,56 @@ class Dish:
     expo_checks: tuple[str, ...]
     note: str = ""
     acknowledged: Acknowledged | None = None
+    plating_s: Fraction = Fraction(0)
+    check_s: Fraction = Fraction(0)
+    plates_warm_s: Fraction | None = None
+    price: "Price | None" = None
 
     def component(self, key: str) -> Component | None:
         return next((c for c in self.components if c.key == key), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """What a guest pays for the dish, net of sales tax."""
+
+    net: Money
+    span: Span
 
 
 # --------------------------------------------------------------------------- the kitchen's library
 
 
 @dataclass(frozen=True, slots=True)
+class Supply:
+    """What the kitchen says of having and buying a product or a recipe.
+
+    It is kept apart from the things themselves, because no card depends on it: a delivery
+    or a new price makes no card out of date.  ``trim_yield`` is the share left of what is
+    bought, ``gives`` how many of a word (fillet, portion) one bought piece yields,
+    ``price`` is for ``price_for``, or for the pack where that is None.
+    """
+
+    span: Span
+    trim_yield: Fraction | None = None
+    bought_as: str = ""
+    used_as: str = ""
+    gives: tuple[tuple[str, Fraction], ...] = ()
+    pack: Quantity | None = None
+    price: Money | None = None
+    price_for: Quantity | None = None
+    par: Quantity | None = None
+    on_hand: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Plate:
-    """A plate or bowl.  ``well_mm`` is the flat usable diameter, ``depth_mm`` its depth."""
+    """A plate or bowl.  ``well_mm`` is the flat usable diameter, ``depth_mm`` its depth.
+
+    Of an oval, a rectangle or a board ``outer_mm`` and ``well_mm`` run from left to
+    right, ``outer_far_mm`` and ``well_far_mm`` away from the guest, and ``corner_mm``
+    is the radius of the outer corners.
+    """
 
     key: str
     called: str
@@ -234,6 +296,13 @@ class Plate:
     span: Span
     depth_mm: Fraction | None = None
     colour: str = ""
+    outer_far_mm: Fraction | None = None
+    well_far_mm: Fraction | None = None
+    corner_mm: Fraction = Fraction(0)
+
+    @property
+    def is_round(self) -> bool:
+        return self.form in ("rimmed", "coupe", "bowl")
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,7 +323,11 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Product:
-    """A bought-in product: what it is in the catalogue, and what its label says."""
+    """A bought-in product: what it is in the catalogue, and what its label says.
+
+    ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
+    portion), None where nobody has said what trimming leaves.
+    """
 
     key: str
     called: str
@@ -267,6 +340,7 @@ class Product:
     code: str = ""
     density: Fraction | None = None
     piece_g: Fraction | None = None
+    parts: tuple[tuple[str, Fraction | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,7 +348,9 @@ class RecipeLine:
     """One ingredient of a recipe.
 
     ``stays`` is the share that is still in the food when it is used (a brine or a
-    frying oil mostly is not); it lowers masses, never allergens.
+    frying oil mostly is not); it lowers masses, never allergens.  ``trim_yield`` is
+    what is left of it as bought (1: weighed as bought); ``reused``: what does not stay
+    is used again, and not bought again.
     """
 
     source: Source
@@ -283,11 +359,17 @@ class RecipeLine:
     amount_span: Span | None = None
     stays: Fraction = Fraction(1)
     note: str = ""
+    handling: Handling = PLAIN
+    trim_yield: Fraction | None = None
+    reused: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces."""
+    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces.
+
+    ``left_behind`` is the share of it that never leaves the siphon, the sieve or the pot.
+    """
 
     key: str
     called: str
@@ -302,6 +384,21 @@ class Recipe:
     keeps: str = ""
     density: Fraction | None = None
     takes_up_water: bool = False
+    handling: Handling = PLAIN
+    left_behind: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Gear:
+    """What a piece of equipment takes: how many things at once, and whether each place has its own heat.
+
+    ``touches`` is false where food never meets what other food left there.
+    """
+
+    key: str
+    holds: int = 1
+    own_heat: bool = False
+    touches: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,10 +416,16 @@ class Settings:
     language: str = "en-GB"
     card_allergens: str = "each"
     label_days: int | None = None
+    food_code: tuple[str, ...] = ()
+    gear: tuple[Gear, ...] = ()
     only_for: tuple[tuple[str, tuple[str, ...], Span], ...] = ()
     stations: tuple[tuple[str, str], ...] = ()
     equipment: tuple[tuple[str, str], ...] = ()
     span: Span | None = None
+    amounts: str = "metric"
+
+    def gear_of(self, key: str) -> Gear:
+        return next((g for g in self.gear if g.key == key), Gear(key))
 
     def station(self, key: str) -> str:
         return dict(self.stations).get(key, key)
@@ -337,3 +440,8 @@ class Kitchen:
     products: dict[str, Product]
     plates: dict[str, Plate]
     folder: str = "shared"
+    supplies: dict[tuple[str, str], Supply] = field(default_factory=dict)
+
+    def supply(self, kind: str, key: str) -> Supply | None:
+        """What is said of having and buying ``kind`` (product or recipe) ``key``."""
+        return self.supplies.get((kind, key))

@@ -216,7 +216,16 @@ _REWORD = (
      "give neighbouring keys the same indentation"),
     (re.compile(r"expected ',' or"), "a list or mapping in brackets is not closed, or a comma is missing", "check the brackets from here on"),
     (re.compile(r"expected a single document|document start"), "a second document starts here", "keep one dish to a file; delete the ---"),
+    (re.compile(r"escape"), "\\ inside double quotes begins an escape, and this is none", "use single quotes, or write \\\\"),
     (re.compile(r"quoted scalar"), "a quotation mark is not closed", "close the quotation mark"),
+    (re.compile(r"plain scalar found unexpected ':'"), "a colon without a blank after it", "write 'key: value', or put quotes round a text that holds a colon"),
+    (re.compile(r"expected node content"), "a value is missing here", "write one, or take the bracket, comma or sign away"),
+    (re.compile(r"block scalar"), "a text that starts with | or > is read as the sign of a longer text", "put quotes round the text, or start it on the next line"),
+    (re.compile(r"block sequence entries"), "a '- ' in the middle of a line", "start the entry on its own line, or put quotes round the text"),
+    (re.compile(r"mapping keys"), "a '? ' where no key can stand", "put quotes round the text"),
+    (re.compile(r"directive|incompatible"), "a line that starts with % is read as an order to the reader", "put quotes round the text, or delete the line"),
+    (re.compile(r"\btag\b"), "a word that starts with ! is read as a tag", "put quotes round the text"),
+    (re.compile(r"anchor|\balias\b"), "a word that starts with & or * is read as an anchor or alias", "put quotes round the text"),
     (re.compile(r"control characters|special characters|unacceptable character|invalid"), "a character that YAML does not allow", "delete it"),
 )
 

@@ -7,22 +7,28 @@ No file is opened and nothing is printed here.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from . import reading, recipes
-from .allergens import contact, guard, statement, sulphites, traces
+from .allergens import contact, guard, label_check, label_text, statement, sulphites, traces
 from .allergens.contact import Shared
+from .allergens.label_text import ReadLabel
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Trace, Tracer
 from .knowledge import catalogue, colours, laws, taxonomy
+from .knowledge.catalogue import Catalogue
 from .knowledge.laws import Law
+from .knowledge.taxonomy import Taxonomy
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
-from .model import Dish, Kitchen, Product
-from .problems import Problem, did_you_mean, error, has_errors, in_order, warning
+from .model import Dish, Kitchen, Product, Unknown
+from .problems import Problem, Span, did_you_mean, error, has_errors, in_order, warning
 from .recipes import Pantry, Resolved
+from .service import fire
+from .service.cautions import Caution, Cautioner
+from .service.fire import Schedule
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +40,7 @@ class World:
     tracer: Tracer
     laws: tuple[Law, ...]
     problems: tuple[Problem, ...]
+    cautioner: Cautioner
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +68,9 @@ class Prepared:
     arrangement: Arrangement | None
     world: World
     problems: tuple[Problem, ...]
+    schedule: Schedule | None = None
+    cautions: tuple[Caution, ...] = ()
+    shared: Shared = field(default_factory=dict)
 
     @property
     def is_sound(self) -> bool:
@@ -86,11 +96,31 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
         elif not faults:
             found.append(error("unknown-law", kitchen.settings.laws_span, f"there is no law '{key}' on file",
                                did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())))
-    tracer = Tracer(tree)
+    texts, faults = _label_texts(kitchen, known, tree, in_force)
+    found += faults
+    tracer = Tracer(tree, texts)
+    cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
-    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order(found))
+    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+
+
+def _label_texts(kitchen: Kitchen, known: Catalogue, tree: Taxonomy, in_force: list[Law]) -> tuple[dict[str, ReadLabel], list[Problem]]:
+    """The ingredient texts of labels, read, and where they and the kitchen's own lists do not agree."""
+    watched = frozenset(n for law in in_force for g in law.groups for n in g.nodes)
+    texts: dict[str, ReadLabel] = {}
+    found: list[Problem] = []
+    for product in kitchen.products.values():
+        label = product.label
+        if label is None or not label.text:
+            continue
+        span = label.text_span or label.span
+        texts[product.key], faults = label_text.read(label.text, span, known, tree)
+        found += faults
+        contains, may = ({n: s for w, s in words if (n := tree.find(w))} for words in (label.contains, label.may_contain))
+        found += label_check.compare(texts[product.key], contains, may, tree, span, watched)
+    return texts, found
 
 
 def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
@@ -122,7 +152,19 @@ def begin(text: str | None, file: str, key: str, world: World) -> Begun:
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     """What each piece of equipment hands on, over the whole menu."""
-    return contact.handed_on((b.resolved for b in menu if b.resolved is not None), world.tracer)
+    menu = tuple(menu)
+    doubted = [Unknown(b.file, Span(b.file), "what goes through the equipment is not known until its errors are mended") for b in menu if _hides_something(b)]
+    return contact.handed_on((b.resolved for b in menu if b.resolved is not None), world.tracer, doubted)
+
+
+# Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
+_SHOWN = {"allergens-not-established", "unknown-ingredient", "unknown-recipe", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
+          "unknown-plate", "makes-more-than-goes-in", "no-source"}
+
+
+def _hides_something(begun: Begun) -> bool:
+    """Whether a spec's faults may hide a component or the equipment it goes through."""
+    return begun.resolved is None or any(p.is_error and p.slug not in _SHOWN and p.span is not None and p.span.file == begun.file for p in begun.problems)
 
 
 def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
@@ -131,7 +173,8 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
     found: tuple[Trace, ...] = ()
     sums: tuple[Sum, ...] = ()
     statements: tuple[Statement, ...] = ()
-    arrangement = None
+    arrangement, schedule = None, None
+    minded: tuple[Caution, ...] = ()
     dish, resolved = begun.dish, begun.resolved
     if dish is not None and resolved is not None:
         names = dict(world.kitchen.settings.equipment)
@@ -147,10 +190,13 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
                              *(f"{c[-1].words}" for c in f.reasons[:2]))
                      for law in statements for f in law.findings if f.kind_open]
         problems += colours.check(dish, resolved.plate)
+        schedule, faults = fire.of(dish, world.kitchen.settings)
+        problems += faults
+        minded = world.cautioner.of(resolved)
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems))
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared)
 
 
 def _open(law: Statement, dish: Dish) -> Problem:

@@ -9,12 +9,12 @@ batch.  A mass that cannot be known is None, never zero.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from .knowledge.catalogue import Catalogue, Entry
 from .knowledge.words import fold
-from .model import Component, Dish, Kitchen, Plate, Product, Recipe, RecipeLine, Source, Step, Unknown
+from .model import Component, Dish, Kitchen, Plate, Product, Recipe, RecipeLine, Settings, Source, Step, Unknown
 from .problems import Problem, Span, did_you_mean, error, warning
 from .units import Quantity, grams, shown
 
@@ -102,6 +102,7 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
     problems: list[Problem] = []
     parts = []
     for component in dish.components:
+        component = _with_its_gear(component, pantry.kitchen.settings)
         what = _find(component.source, pantry, problems, ())
         amount, share = _on_plate(component.key, what, dish.steps, problems)
         parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share, component.equipment)))
@@ -119,6 +120,13 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
     for key in sorted(_recipes_in(parts)):
         problems += pantry.problems.get(key, ())
     return Resolved(dish, tuple(parts), plate), tuple(problems)
+
+
+def _with_its_gear(component: Component, settings: Settings) -> Component:
+    """The component with the equipment of its finishing steps: a fryer hands on what it holds whoever names it."""
+    used = (key for step in component.finish for key in step.on if settings.gear_of(key).touches)
+    every = tuple(dict.fromkeys((*component.equipment, *used)))
+    return component if every == component.equipment else replace(component, equipment=every)
 
 
 def _recipes_in(parts: list[Part]) -> set[str]:
@@ -163,7 +171,8 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
         return found.entry
     candidates = tuple(keys) or (found.candidates if found else ())
     if candidates:
-        problems.append(error("two-candidates", source.span, f"'{source.name}' can be {' or '.join(candidates)}", "say which one"))
+        hint = "say which one" if len(candidates) > 1 else "write it so, if that is what is meant"
+        problems.append(error("two-candidates", source.span, f"'{source.name}' can be {' or '.join(candidates)}", hint))
         return Unknown(source.name, source.span, "it can be more than one thing")
     close = tuple(dict.fromkeys((*pantry.catalogue.near(source.name), *(pantry.kitchen.products[k[0]].called for n, k in pantry.products.items() if n == source.name))))
     problems.append(error("unknown-ingredient", source.span, f"nobody knows the ingredient '{source.name}'",
@@ -238,7 +247,8 @@ def _amount(what: What, amount: Quantity | None) -> tuple[Fraction | None, Fract
     if isinstance(what, Batch):
         return _of_batch(what, amount)
     if isinstance(what, Bought):
-        piece = what.product.piece_g if what.product.piece_g else _piece(what.entry, amount)
+        parts = dict(what.product.parts)
+        piece = parts[amount.unit] if amount.unit in parts else what.product.piece_g if what.product.piece_g else _piece(what.entry, amount)
         return grams(amount, what.density, piece), None
     if isinstance(what, Entry):
         return grams(amount, what.density, _piece(what, amount)), None
@@ -252,7 +262,8 @@ def _piece(entry: Entry | None, amount: Quantity) -> Fraction | None:
 def _of_batch(batch: Batch, amount: Quantity) -> tuple[Fraction | None, Fraction | None]:
     made = batch.recipe.makes
     share = None
-    if made is not None and made.kind == amount.kind:
+    # Counting words never turn into one another: two slices are no share of twelve portions.
+    if made is not None and made.kind == amount.kind and (made.kind != "count" or made.unit == amount.unit):
         share = amount.mean / made.mean
     mass = grams(amount, batch.recipe.density)
     if share is None and mass is not None and batch.mass_g:
@@ -263,7 +274,7 @@ def _of_batch(batch: Batch, amount: Quantity) -> tuple[Fraction | None, Fraction
 
 
 def _batch_mass(recipe: Recipe, lines: tuple[Use, ...], problems: list[Problem]) -> Fraction | None:
-    """The mass of the finished batch: as said, or what went in where it is counted in pieces.
+    """The mass of the finished batch, where it is said or follows from a density.
 
     More cannot come out than went in, unless the recipe takes up water.
     """
@@ -278,9 +289,8 @@ def _batch_mass(recipe: Recipe, lines: tuple[Use, ...], problems: list[Problem])
         problems.append(error("makes-more-than-goes-in", recipe.makes_span,
                               f"{recipe.called} makes {shown(mass)} g from {shown(going_in)} g of ingredients",
                               "correct the yield or an amount, or say takes_up_water: true (rice, pulses)"))
-    if mass is None and made.kind == "count" and known:
-        # Cooking loss is not known, so this is the most the pieces can weigh.
-        return going_in
+    # Pieces without a weight stay unknown: what went in is not what is left after cooking, and
+    # a mass that is too large would make sulphites look thinner than they are.
     return mass
 
 

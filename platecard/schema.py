@@ -75,7 +75,7 @@ def _worded(complaint, root: Node) -> list[Problem]:
     rule, want = complaint.validator, complaint.validator_value
     schema = complaint.schema
     what = f"'{path[-1]}'" if path and isinstance(path[-1], str) else "this entry"
-    shown = _short(complaint.instance)
+    shown = _found(complaint.instance)
     hints = list(unsure(node)) if isinstance(node, Scalar) else []
     meaning = schema.get("description", "") if isinstance(schema, dict) else ""
 

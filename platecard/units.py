@@ -1,9 +1,10 @@
 """Exact amounts as cooks write them.
 
 ``½ tsp``, ``1 1/2 oz``, ``2-3 sprigs``, ``45 x 20 mm`` and ``20 to 55 mm`` become
-fractions in base units (g, ml, mm, degrees, seconds).  There are no floats here,
+fractions in base units (g, ml, mm, degrees, seconds, °C).  There are no floats here,
 and mass and volume never turn into one another without a density.  The factors
-stand in ``data/units.yaml`` with their sources.
+stand in ``data/units.yaml`` with their sources.  What is written in two units
+(``250 °F / 121 °C``) is read once and checked against itself.
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from . import nodes
 from .packaged import read_text
 from .problems import nearest
 
-BASE = {"mass": "g", "volume": "ml", "length": "mm", "angle": "°", "time": "s", "share": "", "count": ""}
+BASE = {"mass": "g", "volume": "ml", "length": "mm", "angle": "°", "time": "s", "share": "", "count": "",
+        "temperature": "°C", "temperature difference": "°C"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +49,10 @@ class Quantity:
 class AmountError(ValueError):
     """The text is no amount; the message says why and ``hint`` what to write."""
 
-    def __init__(self, message: str, hint: str = ""):
+    def __init__(self, message: str, hint: str = "", slug: str = "amount"):
         super().__init__(message)
         self.hint = hint
+        self.slug = slug
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,7 @@ class Table:
     counts: dict[str, str]
     unmeasured: frozenset[str]
     ambiguous: dict[str, tuple[str, ...]]
+    currencies: frozenset[str]
 
 
 @cache
@@ -78,7 +82,8 @@ def table() -> Table:
     counts = {w: _singular(w) for w in data["count"]}
     # One letter alone may differ by its case (t and T), so case is forgiven from two letters on.
     lowered = {w.lower(): w for w in words if len(w) > 1}
-    return Table(words, lowered, counts, frozenset(data["unmeasured"]), {k: tuple(v) for k, v in data["ambiguous"].items()})
+    return Table(words, lowered, counts, frozenset(data["unmeasured"]), {k: tuple(v) for k, v in data["ambiguous"].items()},
+                 frozenset(data["currency"]))
 
 
 def _singular(word: str) -> str:
@@ -117,6 +122,8 @@ def quantity(text: object, *kinds: str) -> Quantity:
     units = table()
     if written.lower() in units.unmeasured:
         result = Quantity(Fraction(0), Fraction(0), "unmeasured", written.lower(), written)
+    elif twice := _PAIR.fullmatch(written):
+        result = _agreeing(_measured(twice.group(1), units), _measured(twice.group(2), units), written)
     else:
         result = _measured(written, units)
     if kinds and result.kind not in kinds:
@@ -161,12 +168,173 @@ def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
         return units.words[word]
     if word in units.ambiguous:
         raise AmountError(f"'{word}' stands for two units", "write " + " or ".join(units.ambiguous[word]))
+    if scoop := _SCOOP.fullmatch(word):
+        return "volume", word.lower(), 32 * units.words["US fl oz"][2] / int(scoop.group(1))
     if word.lower() in units.lowered:
         return units.words[units.lowered[word.lower()]]
     if word.lower() in units.counts:
         return "count", units.counts[word.lower()], Fraction(12 if word.lower() == "dozen" else 1)
     close = nearest(word, (*units.words, *units.counts))
     raise AmountError(f"nobody knows the unit '{word}' in '{written}'", f"did you mean {' or '.join(repr(c) for c in close)}?" if close else "")
+
+
+# A disher of number n fills from a US quart n times.
+_SCOOP = re.compile(r"(?:scoops?|dishers?) no\.? ?([1-9]\d{0,2})", re.I)
+
+
+# --------------------------------------------------------------------------- written in two units
+
+_PAIR = re.compile(r"\s*(.*?\S)\s*(?:\s/\s|\s=\s|\((?=[^()]*\)\Z))\s*([^()]*?)\)?\s*", re.S)
+
+
+def _agreeing(first: Quantity, second: Quantity, written: str) -> Quantity:
+    """The first of two, if the second is the same; else an error of its own kind."""
+    if first.kind != second.kind:
+        raise AmountError(f"'{written}' is {_a(first.kind)} and {_a(second.kind)}, which cannot be checked against each other",
+                          "write one of the two", "two-units-disagree")
+    if any(not _same(a, b, first, second) for a, b in ((first.low, second.low), (first.high, second.high))):
+        raise AmountError(f"'{written}' disagrees with itself: {first.text} is {_in_unit_of(first.mean, second)}",
+                          "correct one of the two, or keep only the one that was meant", "two-units-disagree")
+    return Quantity(first.low, first.high, first.kind, first.unit, written)
+
+
+def _same(a: Fraction, b: Fraction, first: Quantity, second: Quantity) -> bool:
+    """Whether one of the two is the other rounded, as far as its last figure says how it was rounded.
+
+    A weight or volume may moreover differ by 3 % at most, so that "2 lb / 1 kg" does not pass as a rounding.
+    """
+    if first.kind != "temperature" and abs(a - b) > max(a, b) * Fraction(3, 100):
+        return False
+    return any(abs(a - b) <= _step(q) / 2 for q in (first, second))
+
+
+def _step(q: Quantity) -> Fraction:
+    """How coarsely ``q`` was written, in base units: its last figure.
+
+    A whole number that ends in 0 or 5 may have been rounded further: an oven's dial (from 100 °C)
+    goes by 5, in °C also by 10; a weight or volume by 5 from 50, by 10 from 100, by 50 from 1000.
+    """
+    figure = re.findall(r"\d+(?:\.\d+)?(?!\d*/)(?=[^\d/]*\Z)|\d+/\d+(?=\D*\Z)", _spelt_out(q.text))[-1]
+    if "/" in figure:
+        return Fraction(0)
+    unit = table().words[q.unit][2] if q.unit in table().words else Fraction(1)
+    decimals = len(figure.partition(".")[2])
+    if decimals:
+        return Fraction(1, 10 ** decimals) * unit
+    number = int(figure)
+    if q.kind == "temperature":
+        coarse = 1 if q.high < 100 else 10 if q.unit == "°C" and number % 10 == 0 else 5 if number % 5 == 0 else 1
+        return coarse * (unit if q.unit == "°C" else Fraction(5, 9))
+    return unit * next((s for s, least in ((50, 1000), (10, 100), (5, 50)) if number >= least and number % s == 0), 1)
+
+
+def _in_unit_of(value: Fraction, q: Quantity) -> str:
+    if q.unit == "°F":
+        return f"{shown(value * 9 / 5 + 32)} °F"
+    factor = table().words[q.unit][2] if q.unit in table().words else Fraction(1)
+    return f"{shown(value / factor, 2)} {q.unit}"
+
+
+# --------------------------------------------------------------------------- temperatures
+
+_DEGREES = re.compile(rf"([-−]?)\s*({_ONE})(?:\s*(?:–|to|-(?=\s*\d))\s*([-−]?)\s*({_ONE}))?\s*(.*)\Z", re.S)
+_SCALES = {"°c": "°C", "c": "°C", "celsius": "°C", "degrees c": "°C", "deg c": "°C", "degrees celsius": "°C",
+           "°f": "°F", "f": "°F", "fahrenheit": "°F", "degrees f": "°F", "deg f": "°F", "degrees fahrenheit": "°F"}
+ABSOLUTE_ZERO = Fraction(-27315, 100)
+
+
+def temperature(text: object) -> Quantity:
+    """``180 °C``, ``350 °F``, ``-18 °C``, ``60-65 °C`` or ``250 °F / 121 °C`` in °C, exactly.
+
+    Raises :class:`AmountError` where the scale is missing: 180 is an oven in °C and a bath in °F.
+    """
+    written = str(text).strip()
+    if twice := _PAIR.fullmatch(written):
+        return _agreeing(_degrees(twice.group(1), True), _degrees(twice.group(2), True), written)
+    return _degrees(written, True)
+
+
+def temperature_difference(text: object) -> Quantity:
+    """``10 °F`` apart in °C: a difference has no offset (10 °F apart are 5.56 °C apart)."""
+    return _degrees(str(text).strip(), False)
+
+
+def _degrees(written: str, is_point: bool) -> Quantity:
+    match = _DEGREES.match(_spelt_out(written))
+    if not match:
+        raise AmountError(f"'{written}' is not a temperature", "for example 180 °C or 350 °F")
+    below, first, below_too, second, word = match.groups()
+    word = re.sub(r"\s+", " ", word.strip().lower().replace("° ", "°"))
+    if word not in _SCALES:
+        said = f"'{written}' does not say °C or °F" if word in ("", "°", "deg", "degree", "degrees") else f"nobody knows the temperature scale '{word}' in '{written}'"
+        raise AmountError(said, "for example 180 °C or 350 °F")
+    unit = _SCALES[word]
+    low = _number(first) * (-1 if below else 1)
+    high = _number(second) * (-1 if below_too else 1) if second else low
+    if high < low:
+        raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
+    low, high = ((v if unit == "°C" else (v - (32 if is_point else 0)) * 5 / 9) for v in (low, high))
+    if is_point and low < ABSOLUTE_ZERO:
+        raise AmountError(f"'{written}' is colder than anything can be")
+    return Quantity(low, high, "temperature" if is_point else "temperature difference", unit, written)
+
+
+_SAID_TWICE = re.compile(rf"[-−]?{_ONE}\s*°\s*[CF]\s*(?:/|\(|=)\s*[-−]?{_ONE}\s*°\s*[CF]")
+
+
+def disagreements(prose: str) -> tuple[AmountError, ...]:
+    """The temperatures in a sentence that are given in two scales and disagree."""
+    found = []
+    for match in _SAID_TWICE.finditer(_spelt_out(prose)):
+        try:
+            temperature(re.sub(r"\s*[/(=]\s*", " / ", match.group()))
+        except AmountError as exc:
+            found.append(exc)
+    return tuple(found)
+
+
+# --------------------------------------------------------------------------- money
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """An amount of one currency (ISO 4217 code); two currencies never meet in a sum."""
+
+    amount: Fraction
+    currency: str
+    text: str = ""
+
+
+_MONEY = re.compile(r"(-?)\s*(\d{1,9}(?:\.\d{1,6})?)\s*(.*?)\s*\Z", re.S)
+
+
+def money(text: object) -> Money:
+    """``4.20 EUR``.  Raises :class:`AmountError` for a bare number or a sign that several currencies share."""
+    written = str(text).strip()
+    if re.match(r"\d+,\d", written):
+        raise AmountError(f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark")
+    match = _MONEY.match(written)
+    if not match:
+        raise AmountError(f"'{written}' is not a price", "for example 4.20 EUR")
+    minus, number, code = match.groups()
+    if minus:
+        raise AmountError(f"'{written}' is negative")
+    if not code:
+        raise AmountError(f"'{written}' has no currency", f"for example {number} EUR", "no-currency")
+    if code not in table().currencies:
+        close = nearest(code, table().currencies)
+        raise AmountError(f"nobody knows the currency '{code}' in '{written}'", f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR")
+    return Money(Fraction(number), code, written)
+
+
+def price(text: object) -> tuple[Money, Quantity | None]:
+    """``4.20 EUR`` (for the pack) or ``4.20 EUR / kg``, ``4.20 EUR per 250 g``, with what it is for."""
+    written = str(text).strip()
+    head, mark, tail = re.sub(r"\s+(?:per|a|for)\s+", " / ", written).partition("/")
+    if not mark:
+        return money(head), None
+    per = tail.strip()
+    return money(head), quantity(per if per[:1].isdigit() or per[:1] in _VULGAR else f"1 {per}", "mass", "volume", "count")
 
 
 _SIZE = re.compile(r"(.+?)\s*x\s*(.+?)(?:\s*x\s*(.+))?\Z", re.S)

@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, settings
 from kitchens import Run, kitchen
 from platecard import cli
 
-settings.register_profile("kitchen", deadline=None, derandomize=True, database=None, max_examples=60,
+settings.register_profile("kitchen", deadline=None, derandomize=True, database=None, max_examples=40,
                           suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 settings.load_profile("kitchen")
 
@@ -52,6 +52,10 @@ class Room:
         assert "Traceback" not in done.stdout + done.stderr, done.stderr
         return Run(done.returncode, done.stdout, done.stderr)
 
+    def cards(self, out: str = "output") -> list[str]:
+        """Of these the plate and the pass card, which every dish has; a kitchen's settings may bring more."""
+        return [name for name in self.made(out) if name.endswith(("/plate.svg", "/pass-card.pdf"))]
+
     def problems(self, *paths: str) -> list[dict]:
         return self.run("check", "--format", "json", *paths).data
 
@@ -59,13 +63,17 @@ class Room:
         """(slug, file:line:column) of every error."""
         return [(p["slug"], f"{p['file']}:{p['line']}:{p['column']}") for p in self.problems(*paths) if p["severity"] == "error"]
 
-    def made(self, out: str = "output") -> list[str]:
+    def files(self, out: str = "output") -> list[str]:
         """Every file below the output folder but the builder's own record."""
         base = self.root / out
         return sorted(str(p.relative_to(base)) for p in base.rglob("*") if p.is_file() and p.name != ".made.json")
 
+    def made(self, out: str = "output") -> list[str]:
+        """The documents of single dishes; those of the whole menu lie in folders of that name."""
+        return [name for name in self.files(out) if "menu" not in name.split("/")]
+
     def bytes_of(self, out: str = "output") -> dict[str, bytes]:
-        return {name: (self.root / out / name).read_bytes() for name in self.made(out)}
+        return {name: (self.root / out / name).read_bytes() for name in self.files(out)}
 
 
 @pytest.fixture

@@ -26,11 +26,12 @@ def at_mm(right, away) -> Place:
     return Place(right_mm=Fraction(right), away_mm=Fraction(away))
 
 
-def piece(shape: str, length, width=None, height=None, grams=None) -> Piece:
+def piece(shape: str, length, width=None, height=None, grams=None, last=None, hole=None, points=()) -> Piece:
     def exact(value):
         return None if value is None else Fraction(str(value))
 
-    return Piece(shape, exact(length), exact(width if width is not None else length), Span(SPEC, 99), exact(height), exact(grams))
+    return Piece(shape, exact(length), exact(width if width is not None else length), Span(SPEC, 99), exact(height), exact(grams),
+                 exact(last), exact(hole), tuple((exact(x), exact(y)) for x, y in points), Span(SPEC, 98) if points else None)
 
 
 def region(hours: str = "", far: str = "0 to 100 %") -> Region:
@@ -52,7 +53,9 @@ def step(put: str, **more) -> Step:
     for key in ("on", "may_touch"):
         if isinstance(more.get(key), str):
             more[key] = (more[key],)
-    for key in ("across_mm", "gap_mm", "overlap"):
+    if isinstance(more.get("along_deg"), str):
+        more["along_deg"] = clock_degrees(more["along_deg"])
+    for key in ("across_mm", "gap_mm", "overlap", "clear_mm", "along_deg"):
         if key in more:
             more[key] = Fraction(str(more[key]))
     if "amount" in more:
@@ -60,7 +63,7 @@ def step(put: str, **more) -> Step:
     if isinstance(more.get("facing"), str):
         word = more["facing"]
         more["facing"] = (Facing(stance=word) if word in ("standing", "leaning") else Facing("clock", clock_degrees(word)) if ":" in word else Facing(word))
-    written = {"start": "from", "end": "to", "across_mm": "across", "gap_mm": "gap"}
+    written = {"start": "from", "end": "to", "across_mm": "across", "gap_mm": "gap", "clear_mm": "clear", "along_deg": "along"}
     places = {written.get(key, key): Span(SPEC, 101 + i) for i, key in enumerate(more)}
     return Step(number, section, put, Span(SPEC, 100), places, accept=Accept(), **more)
 

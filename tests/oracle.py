@@ -17,7 +17,7 @@ import re
 import sys
 import unicodedata
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from itertools import product
 from pathlib import Path
 
@@ -34,10 +34,17 @@ def read(text: str):
     return yaml.load(text, Loader=_LOADER)
 
 
+@lru_cache(maxsize=50_000)
 def plain(word: str) -> str:
     """A name without case, accents, marks and plural endings."""
     bare = "".join(c for c in unicodedata.normalize("NFKD", word.lower().replace("œ", "oe").replace("'", "")) if not unicodedata.combining(c))
-    return " ".join(w[:-1] if len(w) > 3 and w.endswith("s") and not w.endswith(("ss", "us", "is")) else w for w in re.findall(r"[a-z0-9]+", bare))
+    return " ".join(_one(w) for w in re.findall(r"[a-z0-9]+", bare))
+
+
+def _one(word: str) -> str:
+    if len(word) > 4 and word.endswith("ies"):
+        return word[:-3] + "y"
+    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith(("ss", "us", "is")) else word
 
 
 # --------------------------------------------------------------------------- the books
@@ -99,6 +106,7 @@ class Kitchen:
         self.recipes = {Path(p).stem: read(t) for p, t in files.items() if "/recipes/" in p}
         self.products = read(files["shared/pantry.yaml"])["products"]
         self.menu = {k: read(t) for k, t in menu.items()}
+        self._traces: dict[str, set[tuple[str, str, str]]] = {}
 
     @property
     def laws(self) -> list[str]:
@@ -163,7 +171,10 @@ class Kitchen:
         return found
 
     def traces(self, key: str, plate: dict[str, dict] | None = None) -> set[tuple[str, str, str]]:
-        plate = self.plate(key) if plate is None else plate
+        if plate is None:
+            if key not in self._traces:
+                self._traces[key] = self.traces(key, self.plate(key))
+            return self._traces[key]
         own = {s for c in plate.values() for s in self.nodes_in(c)}
         handed = {(n, UNKNOWN if s == UNKNOWN else MAY, f) for _, _, thing in self.shares(key, plate) for n, s, f in self.nodes_in(thing) if n != "sulphite"}
         return own | handed
@@ -250,8 +261,8 @@ class Kitchen:
         """Row of the law → (presence, nodes that decided); a bare group only where it was found."""
         book, found = law(law_key), self.traces(key)
         answer = {}
-        for row in rows(book):
-            heard = [x for t in found for x in speaks(book, row, t)]
+        for row in rows(law_key):
+            heard = [x for t in found for x in speaks(law_key, row["head"], t)]
             top = max((s for s, _ in heard), key=STRENGTH.get, default=ABSENT)
             if top != ABSENT or not row["bare"]:
                 answer[row["head"]] = (top, frozenset(n for s, n in heard if s == top and n))
@@ -276,7 +287,7 @@ class Kitchen:
             elif n and n != "sulphite" and exemption(book, n, f) != "exempt":
                 state = UNKNOWN if exemption(book, n, f) and s == CONTAINS else s
                 for m in (book.get("reads_as") or {}).get(n, [n]):
-                    if not any(speaks(book, row, (m, state, "")) for row in rows(book)):
+                    if not any(speaks(law_key, row["head"], (m, state, "")) for row in rows(law_key)):
                         found.setdefault(m, set()).add(state)
         return {n: max(s, key=STRENGTH.get) for n, s in found.items()}
 
@@ -310,7 +321,7 @@ class Kitchen:
         """
         if one[0] != "product" or "label" not in one[1] or one[1]["label"].get("text"):
             return False
-        lists = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]} | {"sulphite"}
+        lists = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]} | {"sulphite" for key in self.laws if "sulphites" in law(key)}
         asked = [n for n in parents() if any(w in up(n) for w in what) and not any(a in lists for a in up(n))]
         open_ = ["any"] if one[2] is None else listed(one[2].get("depends"))
         return bool(asked) and ("any" in open_ or any(n in up(d) or d in up(n) for d in open_ for n in asked))
@@ -321,6 +332,8 @@ class Kitchen:
         if plain(word) in node_words():
             return "nodes", [node_words()[plain(word)]]
         e = entry_of().get(plain(word))
+        if e and plain(e["name"]) in node_words():
+            return "nodes", [node_words()[plain(e["name"])]]
         return "words", [plain(word), *([plain(e["name"])] if e else [])]
 
     def answers(self, key: str, words: list[str]) -> tuple[str, int, int]:
@@ -451,10 +464,11 @@ def named(one: tuple, written: str, words: list[str]) -> set[str]:
     return {UNKNOWN} if open_ else set()
 
 
-def rows(book: dict) -> list[dict]:
+@cache
+def rows(law_key: str) -> list[dict]:
     """The declarations of a law: head node, the nodes that fall to it, and whether it is a bare group word."""
     found = []
-    for g in book["groups"]:
+    for g in law(law_key)["groups"]:
         nodes = list(g["nodes"])
         if g["declares"] != "each":
             found.append({"head": nodes[0], "nodes": nodes, "group": g, "bare": False})
@@ -471,8 +485,10 @@ def exemption(book: dict, node: str, form: str) -> str:
     return next((e["effect"] for e in book.get("exemptions") or () if form and e["form"] == form and e["node"] in up(node)), "")
 
 
-def speaks(book: dict, row: dict, trace: tuple[str, str, str]) -> list[tuple[str, str]]:
-    """What one trace says in one row: (state, node)."""
+@cache
+def speaks(law_key: str, head: str, trace: tuple[str, str, str]) -> list[tuple[str, str]]:
+    """What one trace says in one row of a law: (state, node)."""
+    book, row = law(law_key), next(r for r in rows(law_key) if r["head"] == head)
     node, state, form = trace
     if node == "":
         return [(UNKNOWN, "")]
@@ -489,7 +505,7 @@ def speaks(book: dict, row: dict, trace: tuple[str, str, str]) -> list[tuple[str
             found.append((state, n))
         elif taken is None and any(n in up(m) for m in row["nodes"]):
             found.append((UNKNOWN, n))
-        elif taken == n and not row["bare"] and taken in row["group"]["nodes"] and any(r["bare"] and r["head"] == taken for r in rows(book)):
+        elif taken == n and not row["bare"] and taken in row["group"]["nodes"] and any(r["bare"] and r["head"] == taken for r in rows(law_key)):
             found.append((UNKNOWN, n))
     return found
 

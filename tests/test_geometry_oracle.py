@@ -14,7 +14,7 @@ from shapely.geometry import LineString
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon as Area
 
-from platecard.layout import planar, shapes
+from platecard.layout import planar, shapes, volumes
 from platecard.layout.scatter import Reach
 
 KINDS = sorted(shapes.SHAPES)
@@ -133,33 +133,33 @@ def test_the_stadium_round_a_piece_holds_all_of_it():
 
 @pytest.mark.parametrize("diameter, height, ml", [(5, 1.5, 0.016), (8, 2.4, 0.068), (10, 3, 0.132), (12, 3.6, 0.228), (15, 4.5, 0.445), (20, 6, 1.056), (10, 5, 0.262)])
 def test_a_dot_is_a_spherical_cap(diameter, height, ml):
-    assert shapes.volume_ml("dot", diameter, diameter, height) == pytest.approx(ml, abs=6e-4)
+    assert volumes.volume_ml("dot", diameter, diameter, height) == pytest.approx(ml, abs=6e-4)
 
 
 def test_a_dot_without_a_height_stands_three_tenths_of_its_width():
-    assert shapes.volume_ml("dot", 10, 10, None) == shapes.volume_ml("dot", 10, 10, 3)
+    assert volumes.volume_ml("dot", 10, 10, None) == volumes.volume_ml("dot", 10, 10, 3)
 
 
 @pytest.mark.parametrize("size, ml", [((30, 15, 12), 2.83), ((40, 20, 16), 6.70), ((55, 27, 22), 17.11), ((60, 30, 25), 23.56), ((70, 35, 28), 35.92)])
 def test_a_quenelle_is_an_ellipsoid(size, ml):
-    assert shapes.volume_ml("quenelle", *size) == pytest.approx(ml, abs=0.006)
+    assert volumes.volume_ml("quenelle", *size) == pytest.approx(ml, abs=0.006)
 
 
 @pytest.mark.parametrize("diameter, height, ml", [(40, 20, 25.1), (50, 20, 39.3), (60, 20, 56.5), (70, 25, 96.2), (80, 15, 75.4), (90, 10, 63.6), (120, 3, 33.9)])
 def test_a_disc_is_a_cylinder(diameter, height, ml):
-    assert shapes.volume_ml("disc", diameter, diameter, height) == pytest.approx(ml, abs=0.06)
-    assert shapes.cylinder_ml(diameter, height) == pytest.approx(ml, abs=0.06)
+    assert volumes.volume_ml("disc", diameter, diameter, height) == pytest.approx(ml, abs=0.06)
+    assert volumes.cylinder_ml(diameter, height) == pytest.approx(ml, abs=0.06)
 
 
 @pytest.mark.parametrize("diameter, depth, ml", [(150, 40, 387), (120, 35, 220), (180, 50, 702)])
 def test_a_bowl_is_a_spherical_cap(diameter, depth, ml):
-    assert shapes.cap_ml(diameter, depth) == pytest.approx(ml, abs=0.6)
+    assert volumes.cap_ml(diameter, depth) == pytest.approx(ml, abs=0.6)
 
 
 def test_flat_pieces_are_walls_on_their_outline_and_thin_ones_have_no_volume():
-    assert shapes.volume_ml("bar", 80, 20, 10) == pytest.approx(16, rel=0.01)
-    assert shapes.volume_ml("bar", 80, 20, None) is None
-    assert shapes.volume_ml("leaf", 20, 10, 2) is None
+    assert volumes.volume_ml("bar", 80, 20, 10) == pytest.approx(16, rel=0.01)
+    assert volumes.volume_ml("bar", 80, 20, None) is None
+    assert volumes.volume_ml("shard", 20, 10, None) is None
 
 
 @settings(max_examples=60, deadline=None)

@@ -8,9 +8,10 @@ equipment is shared between dishes, masses are said or missing.  The second way 
 from __future__ import annotations
 
 import json
+from random import Random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 import oracle
@@ -18,6 +19,8 @@ from kitchens import LIBRARY, PLATES
 from oracle import ABSENT, CONTAINS, MAY, UNKNOWN
 from platecard import pipeline
 from platecard.allergens.guest import Asked, understand
+
+UNSHRUNK = (Phase.explicit, Phase.generate)
 
 LAWS = ["eu", "us", "ca", "au-nz", "jp"]
 
@@ -38,18 +41,22 @@ EQUIPMENT = ["fryer", "grill", "mill"]
 
 
 class Maker:
-    """One invented kitchen, from a source of chance."""
+    """One invented kitchen, from a seed."""
 
-    def __init__(self, chance, dishes: int = 2, swaps: bool = False, unknown: int = 12):
-        self.chance, self.swaps, self.unknown = chance, swaps, unknown
-        self.products = {f"p{i}": self.product(i) for i in range(chance.randint(1, 4))}
+    def __init__(self, seed: int, dishes: int = 2, swaps: bool = False, unknown: int = 12):
+        self.seed, self.swaps, self.unknown = seed, swaps, unknown
+        self.chance = Random(seed)
+        self.products = {f"p{i}": self.product(i) for i in range(self.chance.randint(1, 4))}
         self.recipes: dict[str, dict] = {}
-        for i in range(chance.randint(0, 6)):
+        for i in range(self.chance.randint(0, 6)):
             self.recipes[f"r{i}"] = self.recipe(i)
-        self.menu = {f"d{i}": self.dish(i) for i in range(chance.randint(1, dishes))}
+        self.menu = {f"d{i}": self.dish(i) for i in range(self.chance.randint(1, dishes))}
         self.files = {PLATES: LIBRARY[PLATES], "shared/kitchen.yaml": json.dumps({"kitchen": "Invented", "laws": LAWS, "equipment": {k: f"the {k}" for k in EQUIPMENT}}),
                       "shared/pantry.yaml": text({"products": self.products}), **{f"shared/recipes/{k}.yaml": text(r) for k, r in self.recipes.items()}}
         self.specs = {k: text(d) for k, d in self.menu.items()}
+
+    def __repr__(self) -> str:
+        return f"Maker({self.seed})\n" + "\n".join(f"# {k}\n{v}" for k, v in (self.files | self.specs).items() if k != PLATES)
 
     def one_in(self, n: int) -> bool:
         return self.chance.randrange(n) == n - 1
@@ -58,7 +65,7 @@ class Maker:
         return [self.chance.choice(of) for _ in range(self.chance.randint(0, most))]
 
     def ingredient(self) -> dict:
-        if self.one_in(self.unknown * 3):
+        if self.one_in(self.unknown * 10):
             return {"ingredient": "moon dust"}
         return {"ingredient": self.chance.choice(EVERY if self.one_in(6) else CHOSEN)}
 
@@ -77,7 +84,7 @@ class Maker:
             p["label"] = {"read": "2026-01-02", "contains": self.some(WORDS, 2), "may_contain": self.some(WORDS, 1)}
             if self.one_in(5):
                 p["label"]["sulphites"] = self.chance.choice(["0 mg/kg", "9.99 mg/kg", "10 mg/kg", "10.01 mg/kg", "500 mg/kg"])
-            if self.one_in(30):
+            if self.one_in(80):
                 p["label"]["contains"].append("fairy dust")
         return p
 
@@ -115,7 +122,8 @@ class Maker:
                 if self.one_in(2):
                     c["swap"] = [{"avoiding": self.some(GUESTS, 2) or ["milk"], "use": self.source(len(self.recipes))} for _ in range(self.chance.randint(1, 2))]
             steps.append(self.step(f"c{j}", source, j))
-        return {"dish": f"Dish {i}", "revision": {"number": 1, "date": "2026-01-31"}, "plate": "wide", "components": components, "plating": steps}
+        # No plate of this name is there: then nothing is laid out, which is no question here and takes the most time.
+        return {"dish": f"Dish {i}", "revision": {"number": 1, "date": "2026-01-31"}, "plate": "none", "components": components, "plating": steps}
 
     def step(self, key: str, source: dict, j: int) -> dict:
         if self.one_in(2):
@@ -131,7 +139,8 @@ def text(data: dict) -> str:
 
 
 def makers(**what) -> st.SearchStrategy[Maker]:
-    return st.randoms(use_true_random=False).map(lambda chance: Maker(chance, **what))
+    """Kitchens by their seed: a smaller seed is no smaller kitchen, so nothing is shrunk."""
+    return st.integers(0, 2**48).map(lambda seed: Maker(seed, **what))
 
 
 def by_engine(made: Maker):
@@ -149,9 +158,20 @@ def finished(made: Maker):
 # --------------------------------------------------------------------------- what each law declares
 
 
-@settings(max_examples=1300)
+@settings(max_examples=1100, phases=UNSHRUNK)
 @given(makers())
 def test_declarations_of_five_laws(made):
+    agree(made)
+
+
+@settings(max_examples=20, phases=UNSHRUNK)
+@given(makers(dishes=16))
+def test_declarations_of_a_long_menu(made):
+    """So many things in one fryer that most chains are left out."""
+    agree(made)
+
+
+def agree(made: Maker) -> None:
     book = oracle.Kitchen(made.files, made.specs)
     for dish in finished(made):
         assert [s.law.key for s in dish.statements] == LAWS
@@ -159,7 +179,7 @@ def test_declarations_of_five_laws(made):
             key = said.law.key
             wanted = book.declared(dish.key, key)
             assert {f.allergen: f.presence for f in said.findings} == {n: p for n, (p, _) in wanted.items()}, (dish.key, key)
-            rows = {r["head"]: r for r in oracle.rows(oracle.law(key))}
+            rows = {r["head"]: r for r in oracle.rows(key)}
             for f in said.findings:
                 presence, nodes = wanted[f.allergen]
                 if f.allergen in rows and presence in (CONTAINS, MAY):
@@ -170,7 +190,7 @@ def test_declarations_of_five_laws(made):
             assert {e.node for e in said.exempted} == book.exempted(dish.key, key), (dish.key, key)
 
 
-@settings(max_examples=500)
+@settings(max_examples=500, phases=UNSHRUNK)
 @given(makers(dishes=1))
 def test_sums_of_sulphites(made):
     book = oracle.Kitchen(made.files, made.specs)
@@ -183,7 +203,7 @@ def test_sums_of_sulphites(made):
 # --------------------------------------------------------------------------- what a guest is told
 
 
-@settings(max_examples=700)
+@settings(max_examples=600, phases=UNSHRUNK)
 @given(makers(swaps=True, unknown=60), st.lists(st.sampled_from(GUESTS), min_size=1, max_size=3, unique=True))
 def test_guest_against_every_subset_of_changes(made, words):
     book = oracle.Kitchen(made.files, made.specs)
@@ -214,11 +234,9 @@ def test_guest_against_every_subset_of_changes(made, words):
 
 def test_the_generator_reaches_every_presence_and_rule():
     """A generator that never meets a rule proves nothing about it."""
-    import random
-
     seen, verdicts, deepest = set(), set(), 0
-    for seed in range(150):
-        made = Maker(random.Random(seed), swaps=True)
+    for seed in range(100):
+        made = Maker(seed, swaps=True)
         book = oracle.Kitchen(made.files, made.specs)
         for key in made.menu:
             for law in LAWS:

@@ -70,6 +70,7 @@ def test_nothing_becomes_grams_by_itself():
 
 GNU = {"US tsp": "usteaspoon", "US tbsp": "ustablespoon", "US fl oz": "usfloz", "US cup": "uscup", "US pint": "uspint", "US quart": "usquart", "US gallon": "usgallon",
        "Imp fl oz": "brfloz", "Imp pint": "brpint", "Imp quart": "brquart", "Imp gallon": "brgallon", "metric cup": "metriccup", "Australian tbsp": "australiatablespoon",
+       "Australian tsp": "australiateaspoon", "Japanese cup": "japancup",
        "deg": "degree", "h": "hour", "%": "percent"}
 BASES = {"mass": "g", "volume": "ml", "length": "mm", "angle": "degree", "time": "s", "share": "1"}
 

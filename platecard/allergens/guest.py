@@ -9,21 +9,25 @@ about the food, not about the law.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from itertools import islice, product
 
-from ..knowledge.catalogue import Catalogue, Entry
+from ..knowledge import laws
+from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
 from ..model import Component, Dish, Swap
 from ..problems import nearest
 from ..recipes import Batch, Bought, Pantry, Resolved, What, resolve
-from .contact import Shared, received
+from .contact import Shared, handed, neighbours, received
 from .traces import CONTAINS, MAY, UNKNOWN, Link, Trace, Tracer
 
 AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 _MOST_CANDIDATES = 4096
+
+# The state in which something avoided was seen, and the way to it.
+Seen = tuple[str, tuple[Link, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,10 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, sayings: dic
         return Avoid(word, (node,))
     found = catalogue.find(word)
     if found.entry is not None and not found.read_as:
+        # Another tongue's word for an allergen ("lait") is that allergen.
+        node = taxonomy.find(found.entry.name)
+        if node is not None:
+            return Avoid(word, (node,))
         # The cook's word and the catalogue's: either may stand in a name or a label.
         return Avoid(word, words=tuple(dict.fromkeys((key, fold(found.entry.name)))))
     # A product has several names; a word inside them ("coriander" in "coriander seed") is enough to go by.
@@ -104,15 +112,18 @@ class Asked:
 
     def __init__(self, resolved: Resolved, pantry: Pantry, tracer: Tracer, shared: Shared, equipment: dict[str, str]):
         self.resolved, self.pantry, self.tracer, self.shared, self.equipment = resolved, pantry, tracer, shared, equipment
-        self._met: dict[tuple, tuple[Met, ...]] = {}
+        in_force = [law for key in pantry.kitchen.settings.laws if (law := laws.load(key)[0]) is not None]
+        self._unlisted_of: dict[tuple[str, ...], tuple[str, ...]] = {}
+        self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {"sulphite" for law in in_force if law.sulphites}
 
     def answer(self, avoids: Iterable[Avoid]) -> Answer:
         """The best plate for a guest who avoids all of ``avoids``.
 
         1. As it is, if nothing avoided is in it and nothing in it is unknown.
         2. Else every component in which something avoided is, or may not be ruled
-           out, is left off or swapped, as the spec allows; of the candidates that
-           pass, the one with the fewest changes, then the fewest "may contain".
+           out, is left off or swapped, as the spec allows: no fewer changes will do.
+           Of the candidates that pass, the one with the fewest things that remain as
+           "may contain".
         3. Else it cannot be served, or it is not established.
         """
         avoids = tuple(avoids)
@@ -122,48 +133,46 @@ class Asked:
         remaining = tuple(m for m in met if m.presence == MAY)
         if not against:
             return Answer(AS_IS, (), (), remaining, dish)
-        options = [self._options(c, avoids) for c in dish.components if self._stands_against(c, avoids)]
-        best: tuple[tuple, Answer] | None = None
-        for number, changes in enumerate(islice(product(*options), _MOST_CANDIDATES)):
-            if None in changes or not changes:
-                continue
+        alone = {c.key: self._met_alone(self.resolved, c, avoids) for c in dish.components}
+        kept = {m.avoid for found in alone.values() if _passes(found) for m in found}
+        ways = [self._ways(c, avoids) for c in dish.components if not _passes(alone[c.key])]
+        candidates = [(tuple(change for change, _ in way), len(kept.union(*(left for _, left in way)))) for way in islice(product(*ways), _MOST_CANDIDATES)]
+        for changes, _ in sorted(candidates, key=lambda c: c[1]):
             changed = with_changes(dish, changes)
             # A plate with nothing on it is no answer.
             if not changed.components:
                 continue
-            plate, _ = resolve(changed, self.pantry)
-            now = self.met(plate, avoids)
-            if any(m.presence != MAY for m in now):
-                continue
-            rank = (len(changes), len(now), number)
-            if best is None or rank < best[0]:
-                best = (rank, Answer(CHANGED, changes, against, now, changed))
-        if best is not None:
-            return best[1]
+            now = self.met(resolve(changed, self.pantry)[0], avoids)
+            if _passes(now):
+                return Answer(CHANGED, changes, against, now, changed)
         verdict = CANNOT if any(m.presence == CONTAINS for m in against) else OPEN
         return Answer(verdict, (), against, remaining, dish)
 
-    def _options(self, component: Component, avoids: tuple[Avoid, ...]) -> list[Change | None]:
-        found: list[Change | None] = [Change(component)] if component.may_be_left_off else []
-        found += [Change(component, s) for s in component.swaps if self._is_for(s, avoids)]
-        return found or [None]
+    def _ways(self, component: Component, avoids: tuple[Avoid, ...]) -> list[tuple[Change, set[Avoid]]]:
+        """The changes that rid the plate of what stands against this component, each with what it leaves as "may contain"."""
+        found: list[tuple[Change, set[Avoid]]] = [(Change(component), set())] if component.may_be_left_off else []
+        for change in (Change(component, s) for s in component.swaps if self._is_for(s, avoids)):
+            plate, _ = resolve(with_changes(self.resolved.dish, (change,)), self.pantry)
+            met = self._met_alone(plate, component, avoids)
+            if _passes(met):
+                found.append((change, {m.avoid for m in met}))
+        return found
 
     def _is_for(self, swap: Swap, avoids: tuple[Avoid, ...]) -> bool:
         """Whether the chef offered this swap for one of the things avoided."""
         tree = self.tracer.taxonomy
         for word in swap.avoiding:
-            node = tree.find(word)
+            try:
+                meant = understand(word, tree, self.pantry.catalogue, tree.sayings)
+            except NotUnderstood:
+                continue
             for avoid in avoids:
-                if fold(word) == fold(avoid.said):
-                    return True
-                if node and any(tree.is_under(n, node) or tree.is_under(node, n) for n in avoid.nodes):
+                if set(meant.words) & set(avoid.words) or any(tree.is_under(a, b) or tree.is_under(b, a) for a in meant.nodes for b in avoid.nodes):
                     return True
         return False
 
-    def _stands_against(self, component: Component, avoids: tuple[Avoid, ...]) -> bool:
-        parts = tuple(p for p in self.resolved.parts if p.component.key == component.key)
-        alone = replace(self.resolved, parts=parts)
-        return any(m.presence != MAY for m in self.met(alone, avoids))
+    def _met_alone(self, resolved: Resolved, component: Component, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
+        return self.met(replace(resolved, parts=tuple(p for p in resolved.parts if p.component.key == component.key)), avoids)
 
     def met(self, resolved: Resolved, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
         """Everything avoided that is met on this plate, contact included, most certain first."""
@@ -172,8 +181,10 @@ class Asked:
         for avoid in avoids:
             if avoid.nodes:
                 found += self._nodes_met(avoid, traces)
+                if unlisted := self._unlisted(avoid):
+                    found += self._things_met(avoid, resolved, lambda what, called: _left_out(what, unlisted, self.tracer.taxonomy, set()))
             else:
-                found += self._words_met(avoid, resolved)
+                found += self._things_met(avoid, resolved, lambda what, called: _words_in(what, called, avoid, set()))
         rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
         return tuple(sorted(dict.fromkeys(found), key=lambda m: rank[m.presence]))
 
@@ -188,16 +199,49 @@ class Asked:
                 found.append(Met(avoid, t.state, t.chain))
         return found
 
-    def _words_met(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
+    def _unlisted(self, avoid: Avoid) -> tuple[str, ...]:
+        """The nodes avoided that no law in force lists, so that a label's list need not name them."""
+        tree = self.tracer.taxonomy
+        if avoid.nodes not in self._unlisted_of:
+            self._unlisted_of[avoid.nodes] = tuple(n for a in avoid.nodes for n in tree.below(a) if not self._listed.intersection(tree.lineage(n)))
+        return self._unlisted_of[avoid.nodes]
+
+    def _things_met(self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], list[Seen]]) -> list[Met]:
+        """What ``look`` sees in each thing on the plate, and in each that shares its equipment."""
         found: list[Met] = []
         top = Link(resolved.dish.title, resolved.dish.span)
         for part in resolved.parts:
             head = Link(part.component.called, part.component.source.span)
-            found += [Met(avoid, state, (top, head, *chain)) for state, chain in _words_in(part.use.what, part.use.called, avoid, set())]
+            found += [Met(avoid, state, (top, head, *chain)) for state, chain in look(part.use.what, part.use.called)]
+        for road, other in neighbours(resolved, self.shared, self.equipment):
+            found += [Met(avoid, handed(state), (*road, *chain)) for state, chain in look(other.what, other.called)]
         return found
 
 
-def _words_in(what: What, called: str, avoid: Avoid, seen: set[str]) -> list[tuple[str, tuple[Link, ...]]]:
+def _passes(met: Iterable[Met]) -> bool:
+    return all(m.presence == MAY for m in met)
+
+
+def _left_out(what: What, unlisted: tuple[str, ...], taxonomy: Taxonomy, seen: set[str]) -> list[Seen]:
+    """Where a label's list settles nothing about ``unlisted`` nodes, or its full text names one."""
+    if isinstance(what, Batch):
+        if what.recipe.key in seen:
+            return []
+        seen.add(what.recipe.key)
+        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _left_out(line.what, unlisted, taxonomy, seen)]
+    if not isinstance(what, Bought) or what.product.label is None:
+        return []
+    product, text = what.product, what.product.label.text
+    if text:
+        words = Avoid(text, words=tuple(word for word, node in taxonomy.by_word.items() if node in unlisted))
+        return [(CONTAINS, (Link(product.called, product.span), Link("the label's text names it", product.label.text_span)))] if _named(words, (text,)) else []
+    open_ = (ANY,) if what.entry is None else what.entry.depends
+    if ANY in open_ or any(taxonomy.is_under(n, d) or taxonomy.is_under(d, n) for d in open_ for n in unlisted):
+        return [(UNKNOWN, (Link(f"{product.called}: no law in force makes its label name this, and its full ingredient text is not entered", product.span),))]
+    return []
+
+
+def _words_in(what: What, called: str, avoid: Avoid, seen: set[str]) -> list[Seen]:
     """Where an ingredient without a law stands: by name, by the label's text, or not to be ruled out."""
     if isinstance(what, Batch):
         if what.recipe.key in seen:

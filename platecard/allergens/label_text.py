@@ -204,7 +204,7 @@ class _Reader:
             return inner
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
         place = self.place(level.at[start], b - start)
-        found = self.match.name(name or (klass if not inner else ""), inside and not re.search("[,;]", level.text))
+        found = self.match.name(name or (klass if not inner else ""), tail or (inside and not re.search("[,;]", level.text)))
         if found.idle and (inside or not found.left):
             return inner + ([Part(full, unknown=tuple(found.unknown), how=SAID, place=place)] if found.unknown else [])
         for word in (w for w in found.left if _E_NUMBER.fullmatch(w)):

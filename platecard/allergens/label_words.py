@@ -9,7 +9,7 @@ from functools import cache
 
 from ..knowledge import store, taxonomy
 from ..knowledge.words import fold
-from ..nodes import Node
+from ..nodes import Mapping, Node
 from ..problems import Problem, error
 
 # Stand for a bracket and for a percentage in the text of a label.
@@ -71,7 +71,9 @@ def _any(phrases: Iterable[str]) -> str:
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     """The file as plain values.  Every node exists; a source is given; every opener can be read."""
-    tree = next(t for p, t in trees.items() if p.endswith("/labels.yaml"))
+    tree = next((t for p, t in trees.items() if p.endswith("/labels.yaml")), None)
+    if not isinstance(tree, Mapping):
+        return {}, ()
     made = _bare(store.placed(tree))
     kinds = taxonomy.load()[0].kinds
     problems: list[Problem] = []

@@ -7,8 +7,9 @@ it.  Nothing is ever subtracted: a plate that is changed is traced anew.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from ..knowledge.catalogue import ANY, Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -16,6 +17,7 @@ from ..model import Label, Product, Unknown
 from ..problems import Problem, Span, error, nearest
 from ..recipes import Batch, Bought, Resolved, Use, What
 from ..units import shown
+from .label_text import ReadLabel
 
 CONTAINS, MAY, UNKNOWN = "contains", "may_contain", "not_established"
 
@@ -51,8 +53,10 @@ class Trace:
 class Tracer:
     """Traces of things, each batch and product traced once."""
 
-    def __init__(self, taxonomy: Taxonomy):
+    def __init__(self, taxonomy: Taxonomy, texts: Mapping[str, ReadLabel] = MappingProxyType({})):
         self.taxonomy = taxonomy
+        # What the ingredient texts of labels say, by product: beside the kitchen's own lists, never instead of them.
+        self.texts = texts
         self._batches: dict[str, tuple[Trace, ...]] = {}
         self._words: dict[str, tuple[str | None, str]] = {}
 
@@ -66,17 +70,24 @@ class Tracer:
     def thing(self, what: What) -> tuple[Trace, ...]:
         """The traces of one thing, from its own contents down."""
         if isinstance(what, Batch):
-            # A recipe that contains itself ends in an Unknown, so this always comes to an end.
-            if what.recipe.key not in self._batches:
-                self._batches[what.recipe.key] = few(
-                    t.under(Link(_used(line), line.span)) for line in what.lines for t in self.thing(line.what))
-            head = Link(what.recipe.called, what.recipe.span)
-            return tuple(t.under(head) for t in self._batches[what.recipe.key])
+            head = self.head(what)
+            return tuple(t.under(head) for t in self.inside(what))
         if isinstance(what, Bought):
             return self._bought(what)
         if isinstance(what, Entry):
             return _entry(what, settled=False)
         return (Trace("", UNKNOWN, "", (Link(f"{what.name}: {what.why}", what.span),)),)
+
+    def inside(self, batch: Batch) -> tuple[Trace, ...]:
+        """The traces of a batch without its :meth:`head` above them."""
+        # A recipe that contains itself ends in an Unknown, so this always comes to an end.
+        if batch.recipe.key not in self._batches:
+            self._batches[batch.recipe.key] = few(
+                t.under(Link(_used(line), line.span)) for line in batch.lines for t in self.thing(line.what))
+        return self._batches[batch.recipe.key]
+
+    def head(self, batch: Batch) -> Link:
+        return Link(batch.recipe.called, batch.recipe.span)
 
     def _bought(self, what: Bought) -> tuple[Trace, ...]:
         product, entry, label = what.product, what.entry, what.product.label
@@ -86,6 +97,7 @@ class Tracer:
             found += [t.under(head) for t in _entry(entry, settled=label is not None)]
         if label is not None:
             found += self._label(label, head)
+            found += self._text(product, label, head)
         elif entry is None:
             found.append(Trace("", UNKNOWN, "", (Link(f"{product.called}: no label entered", product.span),)))
         return tuple(found)
@@ -97,6 +109,23 @@ class Tracer:
                 node = self.taxonomy.find(word)
                 chain = (head, Link(f"{says} {word} (label read {label.read})", span))
                 found.append(Trace(node, state, "", chain) if node else Trace("", UNKNOWN, "", chain))
+        if label.sulphites_mg_kg and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
+            # A level says that they are there, even where the list leaves them out.
+            found.append(Trace("sulphite", CONTAINS, "", (head, Link(f"the label says {shown(label.sulphites_mg_kg, 6)} mg/kg of sulphites (label read {label.read})", label.span))))
+        return found
+
+    def _text(self, product: Product, label: Label, head: Link) -> list[Trace]:
+        """What the label's text names beyond the kitchen's lists travels on with it."""
+        read = self.texts.get(product.key)
+        if read is None:
+            return []
+        listed = [n for w, _ in (*label.contains, *label.may_contain) if (n := self.taxonomy.find(w))]
+        chain = (head, Link(f"the text of its label says so (read {label.read})", label.text_span or label.span))
+        found = []
+        for node, state in (*((n, CONTAINS) for n in read.contains), *((n, MAY) for n in read.may_contain if n not in read.contains)):
+            if not any(self.taxonomy.is_under(node, n) or self.taxonomy.is_under(n, node) for n in listed):
+                forms = {dict(p.forms).get(node, "") for p in read.all() if node in p.nodes}
+                found.append(Trace(node, state, forms.pop() if len(forms) == 1 else "", chain))
         return found
 
     def label_problems(self, product: Product) -> tuple[Problem, ...]:
@@ -141,9 +170,18 @@ def few(traces: Iterable[Trace]) -> tuple[Trace, ...]:
         by_kind.setdefault((trace.node, trace.state, trace.form), []).append(trace)
     found: list[Trace] = []
     for same in by_kind.values():
-        unique = list(dict.fromkeys(same))
-        found += unique if len(unique) <= MAX_CHAINS else sorted(unique, key=lambda t: len(t.chain))[:MAX_CHAINS]
+        found += same if len(same) == 1 else _shortest(same)
     return tuple(found)
+
+
+def _shortest(same: list[Trace]) -> list[Trace]:
+    # The shortest are compared first, so that most of a long list is never looked at.
+    unique: dict[Trace, None] = {}
+    for trace in sorted(same, key=lambda t: len(t.chain)):
+        unique[trace] = None
+        if len(unique) > MAX_CHAINS:
+            return list(unique)[:MAX_CHAINS]
+    return list(dict.fromkeys(same))
 
 
 def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tuple[Problem, ...]:

@@ -16,7 +16,7 @@ from ..drawing import fonts
 from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, transform, translate
 from ..model import Dish
 from ..pipeline import Prepared
-from . import allergen_block, parts, wording
+from . import allergen_block, caution_block, fire_timeline, parts, second_side, wording
 from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, largest, paragraph
 
 GUTTER = 5.0
@@ -55,8 +55,12 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     columns = 2 if width > 180 else 1
     column = (across.w - (columns - 1) * GUTTER) / columns
     behind = [] if face.is_whole else [*([] if face.has_checks else [parts.checks(dish, column)]), *parts.full(dish, numbers, settings, column)]
-    overleaf = "" if face.is_whole else "how to build it: overleaf" if face.has_checks else "how to build it, what expo looks at: overleaf"
-    pages = [tuple(front), *_columns(behind, across, columns)]
+    timeline = fire_timeline.draw(prepared.schedule, across.w) if prepared.schedule else None
+    minded = caution_block.blocks(prepared.cautions, prepared.world.cautioner.rules.general, column)
+    behind_it = [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo looks at"]
+    behind_it += [word for word, there in (("fire times", timeline), ("CAUTIONS", minded)) if there]
+    overleaf = f"overleaf: {', '.join(behind_it)}" if behind_it else ""
+    pages = [tuple(front), *second_side.pages(behind, timeline, minded, (across.x, across.y, across.w, across.h), columns)]
     if not face.has_declaration:
         whole = allergen_block.block(_declarations(prepared), across.w, unknown=unknown)
         pages.insert(1, tuple(_placed(whole, across.x, across.y)))
@@ -184,25 +188,6 @@ def _stacked(blocks: Iterable[Block], x: float, y: float) -> list[Item]:
         items += _placed(block, x, y)
         y += block.height
     return items
-
-
-def _columns(rows: list[Block], whole: Frame, columns: int) -> list[tuple[Item, ...]]:
-    """Rows in columns, page after page.  A heading never stands alone at a column's foot."""
-    width = (whole.w - (columns - 1) * GUTTER) / columns
-    pages = []
-    while rows:
-        page: list[Item] = []
-        for column in range(columns):
-            y = whole.y
-            while rows:
-                need = rows[0].height + (rows[1].height if len(rows) > 1 and rows[0].height < 4.5 else 0)
-                if y + need > whole.y + whole.h and y > whole.y:
-                    break
-                page += _placed(rows[0], whole.x + column * (width + GUTTER), y)
-                y += rows[0].height
-                rows = rows[1:]
-        pages.append(tuple(page))
-    return pages
 
 
 def _fit_scale(frame: Frame, plate: Scene) -> float:

@@ -9,18 +9,21 @@ about a third of the plate.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby
 
 from ..drawing import fonts
 from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, arrow, bounds, transform
-from ..layout.footprint import Arrangement, Footprint, clock_of, polar
+from ..layout import surface
+from ..layout.footprint import Arrangement, Fault, Footprint, clock_of, polar
+from ..layout.surface import Edge
 from ..layout.planar import Point
 from ..model import Dish, Plate, Step
 from ..units import clock_text, shown
 from .plate_callouts import Plan, plan
 from .plate_colours import colour, lightness, looks, mix
 from .plate_food import piece
+from .plate_marks import legend, legend_box, marked_faults
 
 INK, GREY, PALE = "#1f2022", "#6f6d69", "#b9b5ad"
 _LEAST_MARGIN = 0.05   # share of the plate's diameter all round: the guest's mark and the scale bar stand in it
@@ -34,22 +37,32 @@ def number_of(dish: Dish) -> dict[str, str]:
     return {key: str(i + 1) for i, key in enumerate(dict.fromkeys(s.put for s in dish.steps if s.put in keys))}
 
 
-def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None) -> Scene:
-    """The plate from above.  ``callouts`` maps components to their numbers; None takes :func:`number_of`, {} draws none."""
+def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None, faults: Iterable[Fault] = ()) -> Scene:
+    """The plate from above.  ``callouts`` maps components to their numbers; None takes :func:`number_of`, {} draws none.
+
+    ``faults`` are outlined in red: for a preview, never for a card.
+    """
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
-    radius = float(plate.outer_mm) / 2
+    rim = surface.rim(plate)
     marks = tuple(_marks(plate))
-    layout = plan(arrangement, numbers, max(12.0, 2 * radius * _LEAST_MARGIN), tuple(bounds(m) for m in marks if not isinstance(m, Path)))
-    width, height = 2 * (radius + layout.margin_x), 2 * (radius + layout.margin_y)
+    size = _size(plate)
+    key = legend_box(arrangement, size * _MARK)
+    # Beside a round plate the corners are empty; beside others the scale bar needs its own.
+    corners = ((-1, 56.0, 12.0),) if not plate.is_round else ()
+    layout = plan(arrangement, numbers, max(12.0, size * _LEAST_MARGIN), tuple(bounds(m) for m in marks if not isinstance(m, Path)),
+                  (*corners, (1, *key)) if key else corners)
+    width, height = 2 * (rim.a + layout.margin_x), 2 * (rim.b + layout.margin_y)
     centre = (width / 2, height / 2)
     items = (
         Group(tuple(_china(plate, centre)), id="plate", title=plate.called),
         Group(transform(marks, 1.0, *centre), id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
         *_food(arrangement, dish, centre),
+        *marked_faults(faults, centre),
         Group(tuple(_leaders(layout, centre)), id="leaders"),
         Group(tuple(_discs(layout, centre)), id="callouts", title="Callouts", role="list"),
         Group(tuple(_scale_bar(plate, height)), id="scale", title="Scale: 50 mm"),
+        *legend(arrangement, size * _MARK, width, height),
     )
     return Scene(width, height, items, f"{dish.title}: the plate from above", _in_words(arrangement, dish, numbers))
 
@@ -65,7 +78,38 @@ def china(plate: Plate) -> str:
     return fill
 
 
+def _size(plate: Plate) -> float:
+    """The plate's longer side, by which words and numerals are sized."""
+    rim = surface.rim(plate)
+    return 2 * max(rim.a, rim.b)
+
+
+def edge_item(edge: Edge, centre: Point, style: Style, about: About | None = None) -> Item:
+    """An edge as it is drawn: a circle, a rounded box, or an oval."""
+    if edge.is_circle:
+        return Circle(*centre, edge.a, style, about)
+    if edge.corner is not None:
+        return Rect(centre[0] - edge.a, centre[1] - edge.b, 2 * edge.a, 2 * edge.b, style, edge.corner, about)
+    return Polygon(tuple((centre[0] + x, centre[1] - y) for x, y in edge.outline()), style, about=about)
+
+
+def _flat(plate: Plate, centre: Point) -> Iterator[Item]:
+    """An oval, a rectangle, or a board: no wall but a line."""
+    rim, well, fill = surface.rim(plate), surface.well(plate), china(plate)
+    yield edge_item(rim, centre, Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.45), About(role="plate"))
+    if plate.form == "board":
+        yield edge_item(rim.inset(1.6), centre, Style(stroke=mix(fill, "#3a342c", 0.16), width=0.25))
+        yield edge_item(well, centre, Style(stroke=mix(fill, "#3a342c", 0.3), width=0.25, dash=(3.0, 3.0)), About(role="well"))
+        return
+    if min(rim.a - well.a, rim.b - well.b) > 8:
+        yield edge_item(rim.inset(1.8), centre, Style(stroke=mix(fill, "#3a342c", 0.14), width=0.25))
+    yield edge_item(well, centre, Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.35), About(role="well"))
+
+
 def _china(plate: Plate, centre: Point) -> Iterator[Item]:
+    if not plate.is_round:
+        yield from _flat(plate, centre)
+        return
     outer, well = float(plate.outer_mm) / 2, float(plate.well_mm) / 2
     fill = china(plate)
     edge, soft = mix(fill, "#3a342c", 0.62), mix(fill, "#3a342c", 0.3)
@@ -86,27 +130,30 @@ def _china(plate: Plate, centre: Point) -> Iterator[Item]:
 
 def _marks(plate: Plate) -> Iterator[Item]:
     """The clock's hours and the guest's side, about the plate's middle: an arrow down from 6:00 and the word."""
-    outer, well = float(plate.outer_mm) / 2, float(plate.well_mm) / 2
-    size = 2 * outer * _MARK
-    inside = outer - well >= 2 * outer * _WIDE_RIM and plate.form != "coupe"
+    rim, well = surface.rim(plate), surface.well(plate)
+    span = _size(plate)
+    size = span * _MARK
+    inside = min(rim.a - well.a, rim.b - well.b) >= span * _WIDE_RIM and plate.form not in ("coupe", "board")
     tone = mix(china(plate), "#2b2722", 0.62)
     ticks: list[tuple] = []
     for hour in range(12):
         long = 0.036 if hour % 3 == 0 else 0.022
-        for step, r in (("M", outer - 0.2), ("L", outer * (1 - long))):
+        outer = rim.reach(30 * hour)
+        for step, r in (("M", outer - 0.2), ("L", outer - span / 2 * long)):
             x, y = polar(30 * hour, r)
             ticks.append((step, x, -y))
     yield Path(tuple(ticks), Style(stroke=tone, width=0.4, cap="butt"), About(role="clock"))
     cap = fonts.cap_height(size)
     wide = fonts.width_mm("guest", size, "semibold")
-    below = outer + 1.5 + cap / 2 + 0.6
+    below = rim.b + 1.5 + cap / 2 + 0.6
     six = 0.0 if inside else fonts.width_mm("6", size) + 0.35 * cap
     left = -(six + wide + 1.2 * cap) / 2
     for hour in (12, 3, 6, 9):
         text = str(hour)
         # On a wide rim the numerals stand on it; else beside the plate, 6 in one line with the guest's mark.
         half = cap / 2 if hour in (12, 6) else fonts.width_mm(text, size) / 2
-        x, y = polar(30 * hour, outer * 0.955 - half if inside else outer + 1.6 + half)
+        outer = rim.reach(30 * hour)
+        x, y = polar(30 * hour, outer - 0.0225 * span - half if inside else outer + 1.6 + half)
         if hour == 6 and not inside:
             x, y = left + fonts.width_mm(text, size) / 2, -below
         yield Text(x, -y + cap / 2, text, size, anchor="middle", colour=tone if inside else GREY)
@@ -120,7 +167,7 @@ def _scale_bar(plate: Plate, height: float) -> Iterator[Item]:
     x, y = 2.0, height - 3.6
     for i in range(5):
         yield Rect(x + 10 * i, y, 10, 2.0, Style(fill=INK if i % 2 == 0 else "#ffffff", stroke=INK, width=0.2, join="miter"))
-    yield Text(x, y - 1.8, "50 mm", float(plate.outer_mm) * _MARK * 0.92, colour=INK)
+    yield Text(x, y - 1.8, "50 mm", _size(plate) * _MARK * 0.92, colour=INK)
 
 
 # --- the food --------------------------------------------------------------------------------------------------------
@@ -179,7 +226,11 @@ def _discs(layout: Plan, centre: Point) -> Iterator[Item]:
 def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str]) -> str:
     plate = arrangement.plate
     steps = {s.index: s for s in dish.steps}
-    parts = [f"{plate.called}, {shown(plate.outer_mm)} mm across, well {shown(plate.well_mm)} mm; 6:00 is nearest the guest."]
+    if plate.is_round:
+        sizes = f"{shown(plate.outer_mm)} mm across, well {shown(plate.well_mm)} mm"
+    else:
+        sizes = f"{shown(plate.outer_mm)} mm from left to right and {shown(plate.outer_far_mm)} mm towards the guest, usable {shown(plate.well_mm)} by {shown(plate.well_far_mm)} mm"
+    parts = [f"{plate.called}, {sizes}; 6:00 is nearest the guest."]
     by_step: dict[int, list[Footprint]] = {}
     for f in arrangement.footprints:
         by_step.setdefault(f.step, []).append(f)
@@ -197,14 +248,26 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
     """Such as "pickled cucumber: 7 discs of 18 mm, scattered from 11:50 to 3:10"."""
     component = dish.component(step.put)
     f = pieces[0]
-    shape = step.piece.shape if step.piece else "pool"
+    shape = step.piece.shape if step.piece else f.shape
     length, width = (step.piece.length_mm, step.piece.width_mm) if step.piece else (f.length_mm, f.width_mm)
-    size = f"{shown(length)} mm" if length == width else f"{shown(length)} by {shown(width)} mm"
+    if step.piece and step.piece.last_mm is not None:
+        length = width = f.length_mm
+        graded = f" to {shown(pieces[-1].length_mm)} mm"
+    else:
+        graded = ""
+    size = f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} mm{graded}" if length == width else f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} by {shown(width)} mm"
     n = len(pieces)
-    what = f"a {shape} of {size}" if n == 1 else f"{n} {_PLURAL.get(shape, shape + 's')} of {size}"
+    what = f"{'an' if shape == 'outline' else 'a'} {'cut shape' if shape == 'outline' else shape} of {size}" if n == 1 else f"{n} {_PLURAL.get(shape, shape + 's')} of {size}"
     words = [f"{component.called if component else step.put}: {what}"]
-    if n == 1:
+    if f.shape in ("swipe", "drizzle") and step.start and step.end:
+        words.append(pulled(step))
+    elif n == 1:
         words.append(where(f.centre))
+    elif step.arrange in ("row", "grid", "cluster", "leaning"):
+        x, y = sum(p.centre[0] for p in pieces) / n, sum(p.centre[1] for p in pieces) / n
+        words.append(("leaning one on the other" if step.arrange == "leaning" else f"in a {step.arrange}") + " " + where((x, y)))
+    elif step.around or step.alternating_with:
+        pass
     elif step.arrange in ("line", "arc", "fan"):
         first, last = where(f.centre), where(pieces[-1].centre)
         if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out is said once
@@ -220,6 +283,9 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
         words.append("scattered" + hours)
     if step.on:
         words.append("on " + " and ".join(c.called if (c := dish.component(k)) else f"the {k}" for k in step.on))
+    for key in ("beside", "behind", "under", "around", "alternating_with"):
+        if name := getattr(step, key):
+            words.append(f"{key.replace('_', ' ')} {c.called if (c := dish.component(name)) else name}")
     if step.facing.text:
         words.append(step.facing.text)
     return ", ".join(words)
@@ -229,3 +295,9 @@ def where(point: Point) -> str:
     """A place in the chef's words: "at 4:00, 30 mm out", or "in the middle"."""
     out = math.hypot(*point)
     return "in the middle" if out < 3 else f"at {clock_text(clock_of(*point))}, {shown(out, 0)} mm out"
+
+
+def pulled(step: Step) -> str:
+    """Such as "from 8:00 to 1:00, thick end first, along the arc"."""
+    ends = " to ".join(clock_text(float(p.clock_deg)) if p.clock_deg is not None else where((float(p.right_mm or 0), float(p.away_mm or 0))) for p in (step.start, step.end))
+    return f"from {ends}" + (", thick end first" if step.arrange == "swipe" else "") + (", along the arc" if step.bends else "")

@@ -14,10 +14,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from ..drawing import fonts
+from ..layout import surface
 from ..layout.footprint import Arrangement, Footprint
 from ..layout.planar import Box, Point, box, boxes_meet, contains
 
 _CLEAR = 1.6      # mm between two callouts
+_HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie beside them
 _LOOKED_AT = 16   # pieces of one component that may be named; more would only cost time
 _TRIED = 4        # ends tried for one leader
 _OVER_FOOD, _BESIDE_CENTRE, _CLOSE = 14.0, 6.0, 9.0  # what a worse end costs, in mm of leader
@@ -64,23 +66,30 @@ class _End:
 _Place = tuple[int, Point, Box]  # clock degrees, middle of the disc, box of disc and count
 
 
-def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: float, kept_free: tuple[Box, ...] = ()) -> Plan:
-    """Callouts for the components with a number that lie on the plate, clear of the boxes ``kept_free``."""
-    radius = float(arrangement.plate.outer_mm) / 2
+def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: float, kept_free: tuple[Box, ...] = (),
+         corners: tuple[tuple[int, float, float], ...] = ()) -> Plan:
+    """Callouts for the components with a number that lie on the plate, clear of the boxes ``kept_free``.
+
+    ``corners`` are boxes in the lower corners of the page to keep clear of as well:
+    which side (-1 left, 1 right), width and height.
+    """
+    rim = surface.rim(arrangement.plate)
     pieces = {c: arrangement.of(c) for c in arrangement.order if c in numbers}
     pieces = {c: p for c, p in pieces.items() if p}
     boxes = [box(f.outline) for f in arrangement.footprints]
     ends = {c: _ends(arrangement.footprints, boxes, c) for c in pieces}
     counts = {c: f"{len(p)}\u00d7" if len(p) > 1 else "" for c, p in pieces.items()}
-    disc = min(21.0, max(13.0, 0.072 * 2 * radius))
+    disc = min(21.0, max(13.0, 0.072 * 2 * max(rim.a, rim.b)))
     while True:
         number_pt, count_pt = disc * 1.75, disc * 1.6
         width = max((fonts.width_mm(t, count_pt, "bold") for t in counts.values() if t), default=-1.2) + 1.2
-        ring = _ring(radius, disc, width, kept_free)
+        ring = _ring(rim, disc, width, kept_free)
         for margin in range(0, 61, 6):
             mx, my = least_margin + margin, least_margin + margin / 3
-            right, foot = radius + mx, radius + my
-            inside = [p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot]
+            right, foot = rim.a + mx, rim.b + my
+            taken = [(-right, foot - h, w - right, foot) if side < 0 else (right - w, foot - h, right, foot) for side, w, h in corners]
+            inside = [p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot
+                      and not any(boxes_meet(p[2], b, 1.0) for b in taken)]
             spots = _spots(list(pieces), ends, inside)
             if spots is None:
                 continue
@@ -106,6 +115,8 @@ def _ends(prints: tuple[Footprint, ...], boxes: list[Box], component: str) -> li
         for rank, share in enumerate((0.0, 0.5, 0.75) if f.shape != "pool" else (0.92, 0.75, 0.5, 0.0)):
             round_ = f.outline[:: max(1, len(f.outline) // 12)] if share else (f.centre,)
             points = [(f.centre[0] + share * (x - f.centre[0]), f.centre[1] + share * (y - f.centre[1])) for x, y in round_]
+            if f.shape in _HOLLOW:
+                points = _within(f, round_) if not share else [p for p in points if contains(f.outline, p)]
             clear = [p for p in points if not any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] and contains(o, p) for o, b in over)]
             if clear:
                 found += [_End((x, -y), rank * _BESIDE_CENTRE, size) for x, y in clear]
@@ -113,17 +124,30 @@ def _ends(prints: tuple[Footprint, ...], boxes: list[Box], component: str) -> li
     return found or [_End((prints[i].centre[0], -prints[i].centre[1]), 0.0, prints[i].width_mm) for i in mine]
 
 
+def _within(f: Footprint, middle: tuple[Point, ...]) -> list[Point]:
+    """Points in the body of a piece that bends or has a hole, half way across it."""
+    if f.shape == "outline" and contains(f.outline, middle[0]):
+        return list(middle)
+    half = len(f.outline) // 2
+    across = list(zip(f.outline[:half], f.outline[: half - 1 : -1]))[half // 8 :: max(1, half // 8)]
+    points = [((x0 + x1) / 2, (y0 + y1) / 2) for (x0, y0), (x1, y1) in across]
+    return [p for p in points if contains(f.outline, p)]
+
+
 # --- where a callout may stand ---------------------------------------------------------------------------------------
 
 
-def _ring(radius: float, disc: float, width: float, kept_free: tuple[Box, ...]) -> list[_Place]:
+def _ring(rim: surface.Edge, disc: float, width: float, kept_free: tuple[Box, ...]) -> list[_Place]:
     """Where discs may stand round the plate, every three degrees, with the box of disc and count."""
     r = disc / 2
-    ring = radius + r + 2.0
     found = []
     for k in range(120):
-        a = math.radians(3 * k)
-        x, y = ring * math.sin(a), -ring * math.cos(a)
+        if rim.is_circle:
+            a, ring = math.radians(3 * k), rim.a + r + 2.0
+            x, y = ring * math.sin(a), -ring * math.cos(a)
+        else:
+            x, y = rim.outside(3 * k, r + 2.0)
+            y = -y
         frame = (x - r, y - r, x + r + width, y + r) if x >= 0 else (x - r - width, y - r, x + r, y + r)
         if not any(boxes_meet(frame, b, 1.0) for b in kept_free):
             found.append((3 * k, (x, y), frame))

@@ -2,8 +2,9 @@
 
 A colour comes from the spec, else from the component's own name where that is a food
 of the palette, else from the palette in turn.  Since a card is copied in grey and some
-cooks see red and green alike, two components drawn with the same kind of shape and
-nearly the same grey are told apart by a hatch.
+cooks see red and green alike, two components that the worst placed reader could take
+for one another are told apart by a hatch: those drawn with the same kind of shape
+anywhere on the plate, and those with a body of some size wherever they touch.
 """
 
 from __future__ import annotations
@@ -12,15 +13,19 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from ..layout.footprint import Arrangement
 from ..knowledge.colours import colour, palette
+from ..layout import planar
+from ..layout.footprint import Arrangement
 from ..model import Dish
+from .plate_contrast import contrast
 
-_GREY_STEP = 13.0  # lightness (CIE L*) that two neighbours must differ by to need no hatch
+STEP = 13.0  # the least contrast that two neighbours must have to need no hatch
+_NEAR_MM = 1.0
+_SPEAKING = frozenset({"leaf", "frond", "flower", "crumb", "dot", "ring", "drizzle"})  # known by their shape whatever their colour
 # Angle and distance of the hatches, in degrees and mm; the first is none at all.
 HATCHES = ((), ((45.0, 2.4),), ((135.0, 2.4),), ((0.0, 2.4),), ((90.0, 2.4),), ((45.0, 3.2), (135.0, 3.2)), ((0.0, 3.2), (90.0, 3.2)))
 _FAMILY = {"disc": "round", "dot": "dot", "pool": "pool", "flower": "flower", "leaf": "leaf", "frond": "frond", "crumb": "crumb",
-           "shard": "shard", "wedge": "wedge"}
+           "shard": "shard", "wedge": "wedge", "ring": "ring", "drizzle": "drizzle", "swipe": "pool", "foam": "foam"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +98,27 @@ def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
     families: dict[str, set[str]] = {}
     for f in arrangement.footprints:
         families.setdefault(f.component, set()).add(_FAMILY.get(f.shape, "long"))
+    touching = neighbours(arrangement, fills)
     found: dict[str, Look] = {}
     for key in (*arrangement.order, *(k for k in fills if k not in arrangement.order)):
         mine = families.get(key, set())
-        alike = {found[k].hatch for k in found if mine & families.get(k, set()) and abs(lightness(fills[k]) - lightness(fills[key])) < _GREY_STEP}
+        alike = {found[k].hatch for k in found if (mine & families.get(k, set()) or frozenset((k, key)) in touching) and contrast(fills[k], fills[key]) < STEP}
         hatch = next((h for h in HATCHES if h not in alike), HATCHES[-1])
         found[key] = Look(fills[key], *lines_for(fills[key]), hatch)
+    return found
+
+
+def neighbours(arrangement: Arrangement, fills: dict[str, str]) -> set[frozenset[str]]:
+    """Pairs of components of too little contrast whose bodies touch or overlap."""
+    rows = sorted((planar.box(f.outline), i) for i, f in enumerate(arrangement.footprints) if f.shape not in _SPEAKING)
+    found: set[frozenset[str]] = set()
+    for k, (one, i) in enumerate(rows):
+        a = arrangement.footprints[i]
+        for two, j in rows[k + 1 :]:
+            if two[0] > one[2] + _NEAR_MM:
+                break
+            b = arrangement.footprints[j]
+            pair = frozenset((a.component, b.component))
+            if len(pair) == 2 and pair not in found and planar.boxes_meet(one, two, _NEAR_MM) and contrast(fills[a.component], fills[b.component]) < STEP and planar.distance(a.outline, b.outline) <= _NEAR_MM:
+                found.add(pair)
     return found

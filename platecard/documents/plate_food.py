@@ -9,67 +9,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from functools import lru_cache
 
-from ..drawing.scene import About, Circle, Item, Path, Polygon, Style, hatch, lines_path
-from ..layout import shapes
+from ..drawing.scene import About, Circle, Item, Path, Polygon
 from ..layout.footprint import Footprint
 from ..layout.planar import Point
 from .plate_colours import Look, lightness, mix
+from .plate_marks import up_sign
+from .plate_pen import DETAIL, OUTLINE, Pen, hatched, style
+from .plate_spread import SPREAD
 
-OUTLINE, DETAIL, HATCH = 0.3, 0.18, 0.16  # line widths in mm
-style = lru_cache(maxsize=4096)(Style)
-"""The same style is asked for again and again, and each new one is checked by the scene."""
 _SHADOW = style(fill="#2a241c", fill_opacity=0.16)
-_FLAT = frozenset({"pool", "frond"})
-_SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube"})
+_FLAT = frozenset({"pool", "frond", "swipe", "drizzle"})
+_SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
 """Kinds that need no mark of where they point: their shape says it, or they have no way to point."""
-
-
-class Pen:
-    """One piece being drawn.  ``at(u, v)`` is the point u half widths across and v half lengths along it."""
-
-    def __init__(self, f: Footprint, look: Look, centre: Point):
-        self.f, self.look = f, look
-        a = math.radians(f.axis_deg)
-        sin, cos = math.sin(a), math.cos(a)
-        self.x, self.y = centre[0] + f.centre[0], centre[1] - f.centre[1]
-        w, n = f.width_mm / 2, f.length_mm / 2
-        self._ux, self._uy, self._vx, self._vy = w * cos, w * sin, n * sin, -n * cos
-        self.points = tuple([(centre[0] + x, centre[1] - y) for x, y in f.outline])
-        self.detail = style(stroke=look.tone, width=DETAIL)
-        self.strong = style(stroke=look.line, width=OUTLINE)
-
-    def at(self, u: float, v: float) -> Point:
-        return self.x + u * self._ux + v * self._vx, self.y + u * self._uy + v * self._vy
-
-    def line(self, *local: Point, pen: Style | None = None) -> Polygon:
-        return Polygon(tuple([self.at(u, v) for u, v in local]), pen or self.detail, closed=False)
-
-    def curves(self, *curves: tuple[Point, Point, Point], pen: Style | None = None) -> Path:
-        """Bows, each from a start over a middle to an end, as one item."""
-        steps: list[tuple] = []
-        for a, m, b in curves:
-            ax, ay = self.at(*a)
-            bx, by = self.at(*b)
-            mx, my = self.at(*m)
-            qx, qy = 2 * mx - (ax + bx) / 2, 2 * my - (ay + by) / 2  # the handle that makes the bow pass through m
-            steps += [("M", ax, ay), ("C", ax + (qx - ax) * 2 / 3, ay + (qy - ay) * 2 / 3, bx + (qx - bx) * 2 / 3, by + (qy - by) * 2 / 3, bx, by)]
-        return Path(tuple(steps), pen or self.detail)
-
-    def ring(self, share: float, pen: Style | None = None) -> Item:
-        """The outline drawn again, smaller."""
-        r = self.f.radius_mm
-        if r:
-            return Circle(self.x, self.y, r * share, pen or self.detail)
-        return Polygon(tuple([(self.x + (x - self.x) * share, self.y + (y - self.y) * share) for x, y in self.points]), pen or self.detail)
-
-    def body(self, style: Style, about: About | None = None, shift: float = 0.0) -> Item:
-        r = self.f.radius_mm
-        if r:
-            return Circle(self.x + 0.7 * shift, self.y + shift, r, style, about)
-        points = tuple([(x + 0.7 * shift, y + shift) for x, y in self.points]) if shift else self.points
-        return Polygon(points, style, about=about)
 
 
 def piece(f: Footprint, look: Look, centre: Point, about: About, points_asked: bool) -> Iterator[Item]:
@@ -80,28 +32,19 @@ def piece(f: Footprint, look: Look, centre: Point, about: About, points_asked: b
         return
     if f.shape not in _FLAT:
         yield pen.body(_SHADOW, shift=min(1.1, 0.35 + 0.02 * f.width_mm))
-    if f.shape == "pool":
-        yield from _pool(pen, about)
-    elif f.shape == "frond":
-        yield from _frond(pen, about)
+    if f.shape in SPREAD:
+        yield from SPREAD[f.shape](pen, about)
     else:
         yield pen.body(style(fill=look.fill, stroke=look.line, width=OUTLINE, join="miter" if f.shape == "shard" else "round"), about)
-        yield from _hatched(pen)
+        yield from hatched(pen)
         if draw := _KINDS.get(f.shape):
             yield from draw(pen)
+    if f.up:
+        yield from up_mark(pen)
     if f.stance == "leaning":
         yield from _leaning(pen)
     elif points_asked and f.shape not in _SPEAKS and f.length_mm > 12:
         yield _pointer(pen)
-
-
-def _hatched(pen: Pen) -> Iterator[Item]:
-    tone = style(stroke=pen.look.tone, width=HATCH, cap="butt")
-    for angle, spacing in pen.look.hatch:
-        # Small pieces need a finer hatch to show one at all.
-        step = min(spacing, max(1.1, pen.f.width_mm / 5))
-        if lines := hatch(pen.points, angle, step):
-            yield lines_path(lines, tone)
 
 
 # --- kinds -----------------------------------------------------------------------------------------------------------
@@ -221,38 +164,6 @@ _KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
 }
 
 
-def _frond(pen: Pen, about: About) -> Iterator[Item]:
-    """A stem and its barbs in two weights of line, over the palest hint of the space they take."""
-    look = pen.look
-    yield Polygon(pen.points, style(fill=look.fill, fill_opacity=0.45), about=about)
-    stem, barbs = shapes.barbs(pen.points)
-    fine: list[tuple] = []
-    for foot, tip in barbs:
-        fine += [("M", *foot), ("L", *tip)]
-        fx, fy, tx, ty = *foot, *tip
-        # Two short hairs on each barb.
-        for t, turn in ((0.45, 0.5), (0.7, -0.5)):
-            bx, by = fx + t * (tx - fx), fy + t * (ty - fy)
-            dx, dy = 0.32 * (tx - fx), 0.32 * (ty - fy)
-            fine += [("M", bx, by), ("L", bx + dx * math.cos(turn) - dy * math.sin(turn), by + dx * math.sin(turn) + dy * math.cos(turn))]
-    line = mix(look.fill, look.line, 0.6)
-    yield Path(tuple(fine), style(stroke=line, width=0.26))
-    yield Polygon(stem, style(stroke=look.line, width=0.36), closed=False)
-
-
-def _pool(pen: Pen, about: About) -> Iterator[Item]:
-    """A sauce: its edge fades over a few millimetres, by tone and by a broken line."""
-    look = pen.look
-    yield pen.body(style(fill=look.fill, fill_opacity=0.55, stroke=mix(look.fill, look.line, 0.55), width=0.26), about)
-    small = min(pen.f.width_mm, pen.f.length_mm)
-    for inset, opacity in ((1.6, 0.45), (3.6, 0.5)):
-        if small > 4 * inset:
-            yield pen.ring(1 - 2 * inset / small, style(fill=look.fill, fill_opacity=opacity))
-    if small > 24:
-        yield pen.ring(1 - 7.0 / small, style(stroke=mix(look.fill, look.tone, 0.8), width=0.2, dash=(5.0, 3.0)))
-    yield from _hatched(pen)
-
-
 # --- stance and facing -----------------------------------------------------------------------------------------------
 
 
@@ -293,3 +204,13 @@ def _pointer(pen: Pen) -> Item:
     size = min(1.6, 0.3 * pen.f.width_mm)
     tip = 1 - 1.6 / n
     return pen.line((-size / w, tip - 1.15 * size / n), (0, tip), (size / w, tip - 1.15 * size / n), pen=style(stroke=pen.look.line, width=0.4, join="miter"))
+
+
+def up_mark(pen: Pen) -> Iterator[Item]:
+    """The sign of the side that shows, near the foot of a piece large enough to bear it."""
+    small = min(pen.f.width_mm, pen.f.length_mm)
+    if small < 9:
+        return
+    # In a fan the next slice covers the right side of this one.
+    x, y = pen.at(-0.42 if pen.f.shape == "slice" else 0.0, -0.55)
+    yield from up_sign(x, y, min(1.5, 0.11 * small), pen.f.up)

@@ -17,7 +17,8 @@ PRESENCE = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established"
 _SHAPES = {"disc": ("disc", "discs"), "slice": ("slice", "slices"), "bar": ("bar", "bars"), "quenelle": ("quenelle", "quenelles"),
            "dot": ("dot", "dots"), "shard": ("shard", "shards"), "leaf": ("leaf", "leaves"), "frond": ("frond", "fronds"),
            "flower": ("flower", "flowers"), "cube": ("cube", "cubes"), "wedge": ("wedge", "wedges"), "fillet": ("portion", "portions"),
-           "crumb": ("crumb", "crumbs"), "pool": ("pool", "pools")}
+           "crumb": ("crumb", "crumbs"), "pool": ("pool", "pools"), "swipe": ("swipe", "swipes"), "drizzle": ("drizzle", "drizzles"),
+           "ring": ("ring", "rings"), "foam": ("spoonful of foam", "spoonfuls of foam"), "outline": ("cut shape", "cut shapes")}
 
 FOOD = {"frozen": "food frozen", "cold": "food cold", "room": "food at room temperature", "warm": "food warm", "hot": "food hot"}
 SERVE = {"chilled": "chilled plate", "room": "plate at room temperature", "warm": "warm plate", "hot": "hot plate"}
@@ -39,6 +40,10 @@ def shape(piece: Piece, count: int) -> str:
 def size(piece: Piece) -> str:
     """``22 mm`` or ``45 × 20 mm``, with the height where it is said."""
     flat = f"{shown(piece.length_mm)} × {shown(piece.width_mm)} mm" if piece.length_mm != piece.width_mm else f"{shown(piece.length_mm)} mm"
+    if piece.last_mm is not None:
+        flat = f"from {shown(piece.length_mm)} to {shown(piece.last_mm)} mm"
+    if piece.hole_mm is not None:
+        flat += f" with a hole of {shown(piece.hole_mm)} mm"
     return f"{flat}, {shown(piece.height_mm)} mm high" if piece.height_mm is not None else flat
 
 
@@ -52,7 +57,7 @@ def what(step: Step) -> str:
     if step.amount is not None:
         said.append(step.amount.text)
     if step.across_mm is not None:
-        said.append(f"{mm(step.across_mm)} across")
+        said.append(f"{mm(step.across_mm)} {'wide at the thick end' if step.arrange == 'swipe' else 'wide' if step.arrange == 'drizzle' else 'across'}")
     return ", ".join(said)
 
 
@@ -82,25 +87,47 @@ def region(r: Region) -> str:
     return ", ".join(x for x in (around, between) if x)
 
 
+_GROUPED = {"row": "in a row", "grid": "in a grid", "cluster": "close together", "leaning": "leaning one on the other"}
+_RELATED = {"beside": "beside {}", "behind": "behind {}, away from the guest", "under": "under {}", "around": "along the edge of {}",
+            "alternating_with": "one between each two of {}"}
+
+
+def called(key: str, dish: Dish) -> str:
+    component = dish.component(key)
+    return component.called if component else key
+
+
 def where(step: Step, dish: Dish) -> str:
     """Where it goes, in words a cook can follow without the picture."""
     said = []
-    if step.arrange in ("arc", "fan"):
+    if step.around and step.start is None:
+        pass  # all round it
+    elif step.arrange in ("arc", "fan"):
         way = "anticlockwise " if step.anticlockwise else ""
         ends = f"{_clock(step.start)} {way}to {_clock(step.end)}"
         said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out)}" if step.out else ""))
     elif step.arrange == "line":
         said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out)}" if step.out else ""))
+    elif step.arrange in ("swipe", "drizzle"):
+        bent = f", {'anticlockwise' if step.anticlockwise else 'clockwise'} along the arc" if step.bends else ""
+        said.append(f"{'pulled, thick end first,' if step.arrange == 'swipe' else 'in a line'} from {_clock(step.start)} to {_clock(step.end)}{bent}" + (f", {distance(step.out)}" if step.out else ""))
+    elif step.arrange in ("row", "grid", "cluster", "leaning"):
+        said.append(_GROUPED[step.arrange] + (f" of {step.rows} rows" if step.rows else "")
+                    + (f" running to {clock_text(float(step.along_deg))}" if step.along_deg is not None else ""))
     elif step.arrange == "ring":
         said.append("in a ring" + (f", {distance(step.out)}" if step.out else ""))
     elif step.arrange == "scatter":
         said.append(f"scattered {region(step.within)}" if step.within else "scattered over the well")
     elif step.arrange == "stack":
         said.append("stacked")
+    said += [_RELATED[key].format(called(name, dish)) for key in _RELATED if (name := getattr(step, key))]
+    if step.clear_mm is not None:
+        said.append(f"{mm(step.clear_mm)} from it")
     if step.at is not None:
-        said.append(place(step.at, step.out))
+        side = (step.beside or step.around) and step.at.clock_deg is not None
+        said.append(f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}" if side else place(step.at, step.out))
     if step.on:
-        names = [("the rim" if k == "rim" else c.called if (c := dish.component(k)) else k) for k in step.on]
+        names = ["the rim" if k == "rim" else called(k, dish) for k in step.on]
         said.append("on " + " and ".join(names))
     if step.overlap is not None:
         said.append(f"each covering {shown(step.overlap * 100)} % of the next")

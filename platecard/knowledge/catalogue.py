@@ -107,15 +107,22 @@ class Catalogue:
         return found
 
     def find(self, name: str) -> Found:
-        """What ``name`` means here."""
+        """What ``name`` means here.
+
+        ``oil, olive`` is read as ``olive oil``, and the chef is told.  Words in another
+        order without a comma are only a question: chocolate milk is no milk chocolate.
+        """
         hits = self._hits(fold(name))
+        if not hits and "," in name:
+            turned = fold(" ".join(reversed(name.split(","))))
+            hits = self._hits(turned)
+            if len(hits) == 1:
+                entry = self._entry(hits[0])
+                return Found(entry, read_as=entry.name)
         if len(hits) == 1:
             return Found(self._entry(hits[0]))
         if not hits:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
-            if len(hits) == 1:
-                entry = self._entry(hits[0])
-                return Found(entry, read_as=entry.name)
         return Found(candidates=tuple(self._entry(i).name for i in hits))
 
     def has_word(self, word: str) -> bool:

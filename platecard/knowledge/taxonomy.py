@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 from ..nodes import Mapping, Node, Sequence
@@ -32,14 +32,19 @@ class Taxonomy:
     kinds: dict[str, Kind]
     by_word: dict[str, str]
     sayings: dict[str, tuple[str, ...]]
+    _lineages: dict[str, tuple[str, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def lineage(self, node: str) -> tuple[str, ...]:
         """The node, its parent, and so on up to the root."""
-        found = []
-        while node and node in self.kinds and node not in found:
-            found.append(node)
-            node = self.kinds[node].under
-        return tuple(found)
+        known = self._lineages.get(node)
+        if known is None:
+            found: list[str] = []
+            above = node
+            while above and above in self.kinds and above not in found:
+                found.append(above)
+                above = self.kinds[above].under
+            known = self._lineages[node] = tuple(found)
+        return known
 
     def is_under(self, node: str, ancestor: str) -> bool:
         return ancestor in self.lineage(node)

@@ -1,7 +1,7 @@
 """Names as people write them, folded so that they can be compared.
 
 Case, accents, hyphens, apostrophes and plurals do not matter; word order does,
-except on a second look (:func:`loose`), whose finds are always shown to the chef.
+except on a second look (:func:`loose`), which only ever asks.
 """
 
 from __future__ import annotations
@@ -39,5 +39,5 @@ def _singular(word: str) -> str:
 
 
 def loose(name: str) -> str:
-    """``name`` with its words sorted: ``oil, olive`` and ``olive oil`` meet here."""
+    """``name`` with its words sorted: ``rice pudding`` and ``pudding rice`` meet here, and are not the same."""
     return " ".join(sorted(fold(name).split()))

@@ -1,46 +1,95 @@
 """A dish's steps in, the laid plate out.  Each step is laid by :mod:`~platecard.layout.bench`.
 
 Steps are taken in plating order, so what lies on another piece finds it there; what
-does not is an error with its reason.  Coordinates: see :mod:`~platecard.layout.footprint`.
+does not is an error with its reason.  A step whose place hangs on another component's
+waits until that one lies, wherever it is written; a ring of such steps is an error.  Coordinates: see :mod:`~platecard.layout.footprint`.
 """
 
 from __future__ import annotations
 
 from ..model import Dish, Plate, Step
 from ..problems import Problem, did_you_mean, error
+from . import relative
 from .bench import Bench, Cannot
 from .footprint import RIM, Arrangement, Footprint
 
 __all__ = ["Arrangement", "Footprint", "place"]
 
+
 def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
     """The dish laid on the plate, and what stood in the way.  A step with an error is left out."""
     known = {c.key: c.called for c in dish.components}
-    placed: dict[str, list[Footprint]] = {}
-    pools: list[Footprint] = []
-    others: list[Footprint] = []
-    problems: list[Problem] = []
-    order: dict[str, None] = {}
+    steps = [s for s in dish.steps if s.put in known]
     turns: dict[str, int] = {}
-    for step in dish.steps:
-        if step.put not in known:
+    turn_of: dict[int, int] = {}
+    for s in steps:
+        turn_of[s.index] = turns[s.put] = turns.get(s.put, -1) + 1
+    laid: dict[int, list[Footprint]] = {}
+    found: dict[int, list[Problem]] = {}
+    waiting = list(steps)
+    while waiting:
+        step = next((s for s in waiting if not any(w in waiting for w in relative.waits_for(s, steps))), None)
+        if step is None:
+            # Nobody can go first: name the ring, and let what only waits for it be laid or fail by itself.
+            for s in (ring := relative.cycle(waiting[0], waiting, steps)):
+                words = ", ".join(f"{r.put} {relative.key_of(r).replace('_', ' ')} {relative.target(r) or ' and '.join(r.on)}" for r in ring)
+                found[s.index] = [error("place-cycle", s.place(relative.key_of(s)), f"no place can be found first: {words}", "give one of them a place of its own")]
+                laid[s.index] = []
+                waiting.remove(s)
             continue
-        order.setdefault(step.put)
-        hosts, found = _hosts(step, dish, placed, known)
-        problems += found
-        if found and not hosts and not _has_own_place(step):
-            continue
-        turn = turns[step.put] = turns.get(step.put, -1) + 1
-        try:
-            laid, found = Bench(step, plate, hosts, known[step.put], turn).lay()
-            problems += found
-        except Cannot as exc:
-            problems += [exc.problem] if exc.problem else []
-            continue
-        placed.setdefault(step.put, []).extend(laid)
-        # A sauce that lies on nothing runs under what stands on the plate already.
-        (pools if step.arrange == "pool" and not hosts else others).extend(laid)
-    return Arrangement(plate, (*pools, *others), tuple(order)), tuple(problems)
+        waiting.remove(step)
+        laid[step.index], found[step.index] = _one(step, dish, plate, laid, known, turn_of[step.index])
+    below = {s.index: s.under for s in steps if s.under and laid[s.index]}
+    rows = [(_rank(s, steps), s.index, laid[s.index]) for s in steps]
+    prints = [f for _, _, row in sorted(rows, key=lambda r: r[:2]) for f in row]
+    if below:
+        prints = relative.raised(prints, below, {s.put: {n for t in steps if t.put == s.put for n in t.on} for s in steps})
+    return (Arrangement(plate, tuple(prints), tuple(dict.fromkeys(s.put for s in steps))),
+            tuple(p for s in steps for p in found[s.index]))
+
+
+def _rank(step: Step, steps: list[Step]) -> tuple[int, float]:
+    """Where the step's pieces lie from the bottom up."""
+    if step.arrange == "pool" and not any(n != RIM for n in step.on):
+        return 0, 0.0  # a sauce that lies on nothing runs under what stands on the plate already
+    if step.under:
+        return 1, min([float(step.index), *(s.index - 0.5 for s in steps if s.put == step.under)])
+    return 1, float(step.index)
+
+
+def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]], known: dict[str, str], turn: int) -> tuple[list[Footprint], list[Problem]]:
+    """The footprints of one step, and its problems."""
+    placed: dict[str, list[Footprint]] = {}
+    for s in dish.steps:
+        if s.index < step.index and laid.get(s.index):
+            placed.setdefault(s.put, []).extend(laid[s.index])
+    hosts, problems = _hosts(step, dish, placed, known)
+    if problems and not hosts and not _has_own_place(step):
+        return [], problems
+    near, way = [], ""
+    if name := relative.target(step):
+        if name not in known:
+            return [], [*problems, unknown(step, relative.key_of(step), name, known)]
+        if name == step.put:
+            return [], [*problems, error("place-cycle", step.place(relative.key_of(step)), f"the place of {name} hangs on {name} itself", "give it a place of its own, or name another component")]
+        others = [s for s in dish.steps if s.put == name and laid.get(s.index)]
+        if step.alternating_with:
+            others = others[-1:]
+        near, way = [f for s in others for f in laid[s.index]], others[-1].arrange if others else ""
+        if not near:
+            return [], [*problems, error("nothing-to-go-by", step.place(relative.key_of(step)), f"{step.put} goes {relative.key_of(step).replace('_', ' ')} {name}, and no piece of {name} lies on the plate",
+                                         f"give {name} a place, or {step.put} one of its own")]
+    try:
+        pieces, found = Bench(step, plate, hosts, known[step.put], turn, near, way).lay()
+    except Cannot as exc:
+        return [], [*problems, *([exc.problem] if exc.problem else [])]
+    return pieces, [*problems, *found]
+
+
+def unknown(step: Step, key: str, name: str, known: dict[str, str]) -> Problem:
+    """A name that no component has."""
+    return error("unknown-component", step.place(key), f"there is no component '{name}' in this dish",
+                 did_you_mean(name, known) or "components: " + ", ".join(sorted(known)))
 
 
 # --- what lies on what ---------------------------------------------------------------------------------------------
@@ -58,8 +107,7 @@ def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: di
         if name == RIM:
             continue
         if name not in known:
-            problems.append(error("unknown-component", step.place("on"), f"there is no component '{name}' in this dish",
-                                  did_you_mean(name, known) or "components: " + ", ".join(sorted(known))))
+            problems.append(unknown(step, "on", name, known))
         elif name in placed:
             hosts += placed[name]
         elif name == step.put or _leads_to(dish, name, step.put):

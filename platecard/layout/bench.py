@@ -10,6 +10,8 @@ Which way the long axis points where the chef says nothing:
   tip away from the guest.
 * on another component: as that piece lies; kinds with a tip any way.
 * standing pieces: the face towards the guest; on an arc or a ring outward.
+* ``row``, ``grid``: side by side, the long side across the row; ``leaning``: back
+  against the one before.
 
 A standing piece stands on its end: its footprint is its width by its thickness, and
 ``axis_deg`` is the way its face looks.  A leaning one leans at about 60°, so half its
@@ -21,23 +23,25 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
 
 from ..model import Distance, Place, Plate, Step
 from ..problems import Problem, error
-from . import shapes
+from . import planar, shapes, surface
 from .footprint import Footprint, clock_of, polar
-from .planar import Point, moved
-from .scatter import Reach, Zone, scatter
+from .planar import Outline, Point, moved
+from .scatter import Reach
 
 
 @dataclass(frozen=True, slots=True)
-class _Spot:
-    """Where one piece goes: its middle, its long axis, the layers below it."""
+class Spot:
+    """Where one piece goes: its middle, its long axis, the layers below it; an outline of its own where it bends."""
 
     x: float
     y: float
     axis: float
     level: int = 0
+    outline: Outline = ()
 
 
 class Cannot(Exception):
@@ -51,13 +55,15 @@ class Cannot(Exception):
 class Bench:
     """One step being laid: its sizes as floats, and a method for each arrangement.
 
-    ``hosts`` are the pieces that it lies on; ``turn`` counts the steps of the same
-    component before this one.
+    ``hosts`` are the pieces that it lies on, ``near`` those that it goes beside, under,
+    around or between; ``turn`` counts the steps of the same component before this one.
     """
 
-    def __init__(self, step: Step, plate: Plate, hosts: list[Footprint], called: str, turn: int):
+    def __init__(self, step: Step, plate: Plate, hosts: list[Footprint], called: str, turn: int, near: list[Footprint] = (), near_way: str = ""):
         self.step, self.hosts, self.called, self.turn = step, hosts, called, turn
-        self.well = float(plate.well_mm) / 2
+        self.near, self.near_way = list(near), near_way
+        self.edge = surface.well(plate)
+        self.stance = "leaning" if step.arrange == "leaning" else step.facing.stance
         self.level = 1 + max((h.level for h in hosts), default=-1)
         if step.arrange == "pool":
             across = step.across_mm or (step.piece.length_mm if step.piece else None)
@@ -66,14 +72,21 @@ class Bench:
             self.length = self.width = float(across)
             if step.piece and not step.across_mm:
                 self.width = float(step.piece.width_mm)
+        elif step.arrange in ("swipe", "drizzle") and step.piece is None:
+            self._need(step.across_mm, "across", "no-shape", f"the {self.called} has no width to draw", "add across: 28 mm")
+            self.shape, self.height = step.arrange, None
+            self.length = self.width = float(step.across_mm)
         else:
             piece = step.piece
-            if piece is None or piece.shape not in shapes.SHAPES:
+            if piece is None or piece.shape not in shapes.SHAPES and not piece.points:
                 raise Cannot(self._no_piece())
             self.shape = piece.shape
+            if piece.points and (corner := planar.crossing(piece.points)):
+                raise Cannot(error("crosses-itself", piece.points_span or piece.span, f"the outline of {self.called} crosses itself near {corner[0]:g} {corner[1]:g}",
+                                   "name its corners in the order in which a knife would go round"))
             self.length, self.width = float(piece.length_mm), float(piece.width_mm)
             self.height = float(piece.height_mm) if piece.height_mm is not None else None
-            self._stand(step.facing.stance)
+            self._stand(self.stance)
 
     def _stand(self, stance: str) -> None:
         """The footprint of a piece that does not lie flat."""
@@ -103,9 +116,38 @@ class Bench:
 
     # --- places
 
-    def mm(self, distance: Distance) -> float:
-        """A distance from the centre in mm."""
-        return float(distance.value) * (self.well if distance.is_share else 1.0)
+    def local(self, index: int = 0, which: int = 0) -> Outline:
+        """The outline of piece number ``index`` before it is turned and moved."""
+        k = self.grade(index)
+        piece = self.step.piece
+        if self.shape == "outline":
+            return shapes.fitted([(float(x), float(y)) for x, y in piece.points], k * self.length, k * self.width)
+        hole = k * float(piece.hole_mm) if piece and piece.hole_mm else None
+        return shapes.outline(self.shape, k * self.length, k * self.width, which, hole)
+
+    def grade(self, index: int) -> float:
+        """The size of piece number ``index`` as a share of the first one's."""
+        piece, n = self.step.piece, self.step.count
+        if piece is None or piece.last_mm is None or n < 2:
+            return 1.0
+        return 1.0 + (float(piece.last_mm / piece.length_mm) - 1.0) * index / (n - 1)
+
+    def shares(self, way_mm: float, is_closed: bool = False) -> list[float]:
+        """Where the middles lie along a way, as shares of it: evenly, or with even gaps where the pieces are graded."""
+        n = self.step.count
+        if self.step.piece is None or self.step.piece.last_mm is None or n < 2 or way_mm <= 0:
+            return [i / n if is_closed else i / (n - 1) if n > 1 else 0.5 for i in range(n)]
+        radii = [self.grade(i) * self.length / 2 for i in range(n)]
+        pairs = [a + b for a, b in zip(radii, radii[1:] + radii[: int(is_closed)])]
+        gap = (way_mm - sum(pairs)) / len(pairs)
+        found = [0.0]
+        for pair in pairs[: n - 1]:
+            found.append(found[-1] + (pair + gap) / way_mm)
+        return found
+
+    def mm(self, distance: Distance, clock_deg: float = 0.0) -> float:
+        """A distance from the centre in mm; a share is of the way to the well's edge in that direction."""
+        return float(distance.value) * (self.edge.reach(clock_deg) if distance.is_share else 1.0)
 
     def point(self, spot: Place | None, key: str) -> Point:
         """A place as (x, y)."""
@@ -114,7 +156,7 @@ class Bench:
             return float(spot.right_mm or 0), float(spot.away_mm or 0)
         out = spot.out or self.step.out
         self._need(out, key, "how-far-out", f"'{key}' of the {self.called} is a direction, but not how far out", "add out: 30 mm, or a share of the well such as out: 45 %")
-        return polar(float(spot.clock_deg), self.mm(out))
+        return polar(float(spot.clock_deg), self.mm(out, float(spot.clock_deg)))
 
     # --- facing
 
@@ -144,60 +186,82 @@ class Bench:
                 return out
 
     @property
-    def _tipped(self) -> bool:
+    def tipped(self) -> bool:
         return self.shape in shapes.POINTED
 
     @property
-    def _stands(self) -> bool:
-        return self.step.facing.stance == "standing"
+    def stands(self) -> bool:
+        return self.stance == "standing"
 
     def _at_rest(self) -> float:
         """The axis of a single piece: its long side, or the face of a standing one, to the guest."""
-        return 180.0 if self._stands else 0.0 if self._tipped else 90.0
+        return 180.0 if self.stands else 0.0 if self.tipped or self.shape == "outline" else 90.0
 
-    def _round_axis(self, x: float, y: float) -> float:
+    def round_axis(self, x: float, y: float) -> float:
+        """The axis of a piece on a curve about the origin."""
         out = clock_of(x, y)
-        return self.axis(x, y, out if self._stands or self._tipped and self.step.arrange != "fan" else out + 90)
+        return self.axis(x, y, out if self.stands or self.tipped and self.step.arrange != "fan" else out + 90)
 
     # --- arrangements
 
     def lay(self) -> tuple[list[Footprint], list[Problem]]:
-        ways: dict[str, Callable[[], list[_Spot]]] = {
+        from . import relative, spread, ways as more
+
+        ways: dict[str, Callable[[], list[Spot]]] = {
             "one": self.one, "line": self.line, "arc": self.arc, "fan": self.arc, "ring": self.ring,
-            "stack": self.stack, "scatter": self.scatter, "pool": self.single,
+            "stack": self.stack, "pool": self.single,
         }
-        spots = ways.get(self.step.arrange, self.one)()
+        step = self.step
+        if step.alternating_with:
+            spots = relative.alternating(self)
+        elif step.around:
+            spots = relative.around(self)
+        else:
+            way = spread.scattered if step.arrange == "scatter" else more.WAYS.get(step.arrange)
+            spots = way(self) if way else ways.get(step.arrange, self.one)()
+        if step.beside or step.behind:
+            spots = relative.slid(self, spots)
         problems = []
-        if len(spots) < self.step.count and self.step.arrange != "pool":
-            problems.append(self._too_many(len(spots)))
+        if len(spots) < step.count and self.shape not in ("pool", "swipe", "drizzle"):
+            problems.append(self._between(len(spots)) if step.alternating_with else self._too_many(len(spots)))
         return [self._footprint(i, spot) for i, spot in enumerate(spots)], problems
 
-    def _footprint(self, index: int, spot: _Spot) -> Footprint:
+    def _footprint(self, index: int, spot: Spot) -> Footprint:
         step = self.step
         which = shapes.variant(step.put, index + 1000 * self.turn) if self.shape in shapes.IRREGULAR else 0
         x, y = round(spot.x, 6) + 0.0, round(spot.y, 6) + 0.0
+        k = self.grade(index)
+        length, width, height = (k * self.length, k * self.width, k * self.height if self.height is not None else None) if k != 1.0 else (self.length, self.width, self.height)
         return Footprint(
             step.put, step.index, index, self.shape,
-            moved(shapes.outline(self.shape, self.length, self.width, which), spot.axis, x, y), (x, y), spot.axis % 360,
-            self.length, self.width, self.height, step.facing.stance, step.facing.up, spot.level, step.span)
+            spot.outline or moved(self.local(index, which), spot.axis, x, y), (x, y), spot.axis % 360,
+            length, width, height, self.stance, step.facing.up, spot.level, step.span)
 
-    def one(self) -> list[_Spot]:
+    def one(self) -> list[Spot]:
         if self.step.count > 1:
             if self.hosts:
-                return self.shared_out()
+                from . import spread
+
+                return spread.shared_out(self)
             raise Cannot(error("how-arranged", self.step.place("count"), f"{self.step.count} pieces of '{self.step.put}', but not how they lie",
                                 "say arrange: line, arc, ring, fan, stack or scatter"))
         return self.single()
 
-    def single(self) -> list[_Spot]:
+    def single(self) -> list[Spot]:
         """One piece: at its own place, else in the middle of what it lies on, else of the plate."""
-        x, y = self._home()
+        x, y = self.home()
         unsaid = self._at_rest()
-        if len(self.hosts) == 1 and not self._tipped and not self._stands and self.hosts[0].radius_mm is None:
+        if len(self.hosts) == 1 and not self.tipped and not self.stands and self.hosts[0].radius_mm is None:
             unsaid = self.hosts[0].axis_deg
-        return [_Spot(x, y, self.axis(x, y, unsaid), self.level)]
+        return [Spot(x, y, self.axis(x, y, unsaid), self.level)]
 
-    def _home(self) -> Point:
+    def home(self) -> Point:
+        """The middle of what is laid: its own place, or that of what it belongs to."""
+        if self.near:
+            if self.step.under and self.step.at:
+                return self.point(self.step.at, "at")
+            n = len(self.near)
+            return sum(h.centre[0] for h in self.near) / n, sum(h.centre[1] for h in self.near) / n
         if self.step.at:
             return self.point(self.step.at, "at")
         if self.hosts:
@@ -205,40 +269,42 @@ class Bench:
             return sum(h.centre[0] for h in self.hosts) / n, sum(h.centre[1] for h in self.hosts) / n
         return 0.0, 0.0
 
-    def stack(self) -> list[_Spot]:
+    def stack(self) -> list[Spot]:
         (foot,) = self.single()
-        return [_Spot(foot.x, foot.y, foot.axis, foot.level + i) for i in range(self.step.count)]
+        return [Spot(foot.x, foot.y, foot.axis, foot.level + i) for i in range(self.step.count)]
 
-    def line(self) -> list[_Spot]:
+    def line(self) -> list[Spot]:
         (x0, y0), (x1, y1) = self.point(self.step.start, "from"), self.point(self.step.end, "to")
-        n = self.step.count
-        unsaid = 180.0 if self._stands else clock_of(x1 - x0, y1 - y0)
+        unsaid = 180.0 if self.stands else clock_of(x1 - x0, y1 - y0)
         spots = []
-        for i in range(n):
-            t = i / (n - 1) if n > 1 else 0.5
+        for t in self.shares(math.dist((x0, y0), (x1, y1))):
             x, y = x0 + t * (x1 - x0), y0 + t * (y1 - y0)
-            spots.append(_Spot(x, y, self.axis(x, y, unsaid), self.level))
+            spots.append(Spot(x, y, self.axis(x, y, unsaid), self.level))
         return spots
 
-    def arc(self) -> list[_Spot]:
+    def arc(self) -> list[Spot]:
         """An arc or a fan: from one clock position to another, clockwise unless said."""
         first, last = self.point(self.step.start, "from"), self.point(self.step.end, "to")
         start, end = clock_of(*first), clock_of(*last)
         sweep = -((start - end) % 360) if self.step.anticlockwise else (end - start) % 360
-        n = self.step.count
         # From a place to the same place is once round, and the last piece must not lie on the first.
         closed = abs(sweep) < 1e-6 or abs(sweep) > 360 - 1e-6
         if closed:
             sweep = -360.0 if self.step.anticlockwise else 360.0
         r0, r1 = math.hypot(*first), math.hypot(*last)
+        ends = [place.out or self.step.out for place in (self.step.start, self.step.end)]
+        # Shares of the way to the edge follow an edge that is not round.
+        follows = not self.edge.is_circle and all(e is not None and e.is_share for e in ends)
         spots = []
-        for i in range(n):
-            t = i / n if closed else i / (n - 1) if n > 1 else 0.5
-            x, y = polar(start + t * sweep, r0 + t * (r1 - r0))
-            spots.append(_Spot(x, y, self._round_axis(x, y), self.level))
+        for t in self.shares(math.radians(abs(sweep)) * (r0 + r1) / 2, closed):
+            out = r0 + t * (r1 - r0)
+            if follows:
+                out = float(ends[0].value + (ends[1].value - ends[0].value) * Fraction(t)) * self.edge.reach(start + t * sweep)
+            x, y = polar(start + t * sweep, out)
+            spots.append(Spot(x, y, self.round_axis(x, y), self.level))
         return spots
 
-    def ring(self) -> list[_Spot]:
+    def ring(self) -> list[Spot]:
         """All round, the first at ``at`` or 12:00; round a single piece it lies on, else round the plate's centre.
 
         An ``at`` in millimetres is the middle of the ring.
@@ -249,88 +315,35 @@ class Bench:
         if step.at and step.at.clock_deg is not None:
             start = float(step.at.clock_deg)
         elif step.at or len(self.hosts) == 1:
-            middle = self._home()
+            middle = self.home()
         turn = -1 if step.anticlockwise else 1
         spots = []
-        for i in range(step.count):
-            x, y = polar(start + turn * 360 * i / step.count, self.mm(step.out))
-            spots.append(_Spot(middle[0] + x, middle[1] + y, self._round_axis(x, y), self.level))
+        for t in self.shares(2 * math.pi * self.mm(step.out), is_closed=True):
+            x, y = polar(start + turn * 360 * t, self.mm(step.out, start + turn * 360 * t))
+            spots.append(Spot(middle[0] + x, middle[1] + y, self.round_axis(x, y), self.level))
         return spots
 
-    def shared_out(self) -> list[_Spot]:
-        """Several pieces over the pieces they lie on: evenly, then side by side on the same one."""
-        n, m = self.step.count, len(self.hosts)
-        homes = [(2 * i + 1) * m // (2 * n) for i in range(n)]
-        thrown = self._thrown(n)
-        spots = []
-        for i, home in enumerate(homes):
-            host = self.hosts[home]
-            dx, dy = _beside(host, homes[:i].count(home), homes.count(home))
-            x, y = host.centre[0] + dx, host.centre[1] + dy
-            unsaid = 180.0 if self._stands else thrown[i] if self._tipped or host.radius_mm is not None else host.axis_deg
-            spots.append(_Spot(x, y, self.axis(x, y, unsaid), host.level + 1))
-        return spots
-
-    def _thrown(self, count: int) -> list[float]:
+    def thrown(self, count: int) -> list[float]:
         """Axes as if thrown: each well turned from the one before, no two alike."""
-        if self._stands:
+        if self.stands:
             return [180.0] * count
         dice = shapes.chance(self.step.put, self.turn, "turn")
         start = next(dice) * 360
         return [start + 137.508 * i + 50 * (next(dice) - 0.5) for i in range(count)]
 
-    def scatter(self) -> list[_Spot]:
-        step = self.step
-        outline = shapes.outline(self.shape, self.length, self.width)
+    def reach(self) -> Reach:
+        """What a piece needs round its middle, whichever variant it is."""
+        outline = self.local()
         for which in range(1, shapes.VARIANTS if self.shape in shapes.IRREGULAR else 0):
-            outline += shapes.outline(self.shape, self.length, self.width, which)
-        reach = Reach.around(outline)
-        # A piece must stay in the well, so its middle keeps half its length from the edge.
-        edge = max(0.0, self.well - reach.half - reach.radius)
-        inner, outer, start, sweep = 0.0, edge, 0.0, 360.0
-        if step.within:
-            inner, outer = self.mm(step.within.inner), min(self.mm(step.within.outer), max(edge, self.mm(step.within.inner)))
-            if self.mm(step.within.outer) < inner:
-                raise Cannot(error("empty-region", step.place("within"), f"the region for the {self.called} is empty", "its outer distance is smaller than its inner one"))
-            if step.within.from_deg is not None and step.within.to_deg is not None:
-                start = float(step.within.from_deg)
-                sweep = float(step.within.to_deg - step.within.from_deg) % 360 or 360.0
-        hosts = [_inset(h, reach) for h in self.hosts]
-        zone = Zone(inner, outer, start, sweep, tuple(h for h in hosts if len(h) > 3), tuple(h for h in hosts if len(h) == 3))
-        seed = (step.put, self.turn)
-        thrown = self._thrown(step.count)
-        spots = scatter(step.count, reach, float(step.gap_mm or 0), zone, seed, lambda i, x, y: self.axis(x, y, thrown[i % len(thrown)]))
-        return [_Spot(x, y, axis, self.level) for x, y, axis in spots]
+            outline += self.local(0, which)
+        return Reach.around(outline)
+
+    def _between(self, fitted: int) -> Problem:
+        other = self.step.alternating_with
+        return error("does-not-fit", self.step.place("count"), f"{fitted} of the {self.step.count} pieces of {self.called} find a place between those of {other}",
+                     f"put {fitted} or fewer, or more of {other}")
 
     def _too_many(self, fitted: int) -> Problem:
         gap = f" {float(self.step.gap_mm):g} mm apart" if self.step.gap_mm else " side by side"
         return error("does-not-fit", self.step.place("count"), f"{fitted} of the {self.step.count} pieces of {self.called} fit{gap} in their region",
                      f"put {fitted} or fewer, or give them a wider region" + (" or a smaller gap" if self.step.gap_mm else ""))
-
-
-def _inset(host: Footprint, reach: Reach):
-    """Where middles may lie so that pieces stay on the host, if it is large enough for them.
-
-    An outline, or for a round host (x, y, radius).
-    """
-    for edge in (reach.radius + reach.half, reach.radius):
-        length, width = host.length_mm - 2 * edge, host.width_mm - 2 * edge
-        if min(length, width) > edge:
-            break
-    else:
-        length, width = host.length_mm, host.width_mm
-    if host.radius_mm:
-        return (*host.centre, length / 2)
-    if host.shape in shapes.IRREGULAR or length == host.length_mm:
-        return host.outline
-    return moved(shapes.outline(host.shape, length, width), host.axis_deg, *host.centre)
-
-
-def _beside(host: Footprint, number: int, of: int) -> Point:
-    """Where piece ``number`` of several on one host lies from its middle: along it, or spread on a round one."""
-    if of == 1:
-        return 0.0, 0.0
-    if host.length_mm > 1.3 * host.width_mm:
-        return polar(host.axis_deg, host.length_mm * ((number + 0.5) / of - 0.5))
-    # Each turns on by the golden angle and goes out as the root of its number: even by area.
-    return polar(137.508 * number, 0.38 * host.width_mm * math.sqrt((number + 0.5) / of))

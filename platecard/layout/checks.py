@@ -2,7 +2,9 @@
 
 Errors: off the plate or over the rim, pieces that lie on each other unasked, gaps not
 kept, more sauce than the well holds.  Warnings: a weight the size cannot have, a sauce
-that will not stay, a fan that disagrees with its own words.  Advice: crowding.
+that will not stay, a fan that disagrees with its own words, what tips over.  Advice is
+in :mod:`~platecard.layout.opinions`.  Each fault comes with the pieces it is about, so
+that a preview can show it.
 """
 
 from __future__ import annotations
@@ -11,43 +13,55 @@ import math
 from collections.abc import Iterator
 
 from ..model import Dish, Plate, Step
-from ..problems import Problem, advice, error, warning
+from ..problems import Problem, error, warning
 from ..units import clock_text, shown
-from . import planar, shapes
-from .footprint import RIM, Arrangement, Footprint, clock_of
+from . import opinions, planar, surface, volumes
+from .footprint import RIM, Arrangement, Fault, Footprint, clock_of
+from .opinions import coverage
+from .surface import capacity_ml
+
+__all__ = ["capacity_ml", "check", "coverage", "faults"]
 
 _TOUCH = 0.5       # mm: pieces may press against each other by as much as a knife's cut is wide
 _EDGE = 0.25       # mm over an edge that nobody sees
-_CROWDED = 0.75    # share of the well covered; practice: 40 to 65 % is usual
-_MOST_PARTS = 6    # components on a main course before it is busy; practice
 _LIGHT, _HEAVY = 0.2, 1.3  # g/ml: from a foam to a thick caramel
 _SLACK = 1.3       # drawn size against weight: piped and spooned shapes vary by this much
 _THIN, _THICK = 0.4, 6.0   # mm: a sauce thinner than this runs dry, thicker ones flow on without a wall
 
 
+_TILT_DEG = 15.0   # a plate is carried through a room at less than this; what tips before is not safe.  Practice
+_FOAM_LIGHT = 0.05  # g/ml: a foam of twenty times its liquid
+
+
 def check(arrangement: Arrangement, dish: Dish) -> tuple[Problem, ...]:
     """Everything to mend on the laid plate."""
+    return tuple(f.problem for f in faults(arrangement, dish))
+
+
+def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
+    """The same, each with the pieces that show it."""
     steps = {s.index: s for s in dish.steps}
     called = {c.key: c.called for c in dish.components}
     by_step: dict[int, list[Footprint]] = {}
     for f in arrangement.footprints:
         by_step.setdefault(f.step, []).append(f)
-    found: list[Problem] = []
+    found: list[Fault] = []
     too_big = set()
     for number, pieces in by_step.items():
         step, name = steps[number], called[pieces[0].component]
         if problem := _larger_than_the_plate(step, pieces, name, arrangement.plate):
             too_big.add(number)
-            found.append(problem)
+            found.append(Fault(problem, tuple(pieces)))
         else:
             found += _edges(step, pieces, name, arrangement.plate)
         found += _own_pieces(step, pieces, name)
         found += _fan(step, pieces, name)
         found += _weight(step, pieces, name)
+        found += _unstable(step, pieces, name)
     if not too_big:
         found += _overlaps(arrangement, dish, steps, called)
     found += _sauce(arrangement.plate, dish, steps, by_step, called)
-    found += _opinions(arrangement, dish) if not too_big else ()
+    found += opinions.opinions(arrangement, dish, _asked(dish, steps)) if not too_big else ()
     return tuple(found)
 
 
@@ -55,7 +69,7 @@ def check(arrangement: Arrangement, dish: Dish) -> tuple[Problem, ...]:
 
 
 def _larger_than_the_plate(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Problem | None:
-    outer = float(plate.outer_mm)
+    outer = max(float(plate.outer_mm), float(plate.outer_far_mm or 0))
     longest = max(max(f.length_mm, f.width_mm) for f in pieces)
     if longest <= outer:
         return None
@@ -63,38 +77,44 @@ def _larger_than_the_plate(step: Step, pieces: list[Footprint], name: str, plate
     return error("larger-than-the-plate", step.place(key), f"one piece of {name} is {shown(longest)} mm, and the plate {shown(outer)} mm across", "check the size and its unit")
 
 
-def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iterator[Problem]:
+def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iterator[Fault]:
     """One problem for the piece that reaches furthest, over the plate or else over the well."""
-    well, outer = float(plate.well_mm) / 2, float(plate.outer_mm) / 2
-    reach, point, piece = 0.0, (0.0, 0.0), pieces[0]
-    beyond_well = beyond_plate = 0
+    well, outer = surface.well(plate), surface.rim(plate)
+    least = min(well.a, well.b)
+    by_well, by_plate = -math.inf, -math.inf
+    point, piece = (0.0, 0.0), pieces[0]
+    over_well: list[Footprint] = []
+    over_plate: list[Footprint] = []
     for f in pieces:
         # Most pieces lie well inside: their middle and half diagonal say so.
-        if math.hypot(*f.centre) + math.hypot(f.length_mm, f.width_mm) / 2 <= well:
+        if math.hypot(*f.centre) + math.hypot(f.length_mm, f.width_mm) / 2 <= least:
             continue
-        far = max(f.outline, key=lambda p: p[0] * p[0] + p[1] * p[1])
-        r = math.hypot(*far)
-        beyond_well += r > well + _EDGE
-        beyond_plate += r > outer + _EDGE
-        if r > reach:
-            reach, point, piece = r, far, f
-    if beyond_plate:
-        slug, edge, words, number = "off-the-plate", outer, "the plate's edge", beyond_plate
-    elif beyond_well and RIM not in step.on:
-        slug, edge, words, number = "over-the-rim", well, "the well's edge", beyond_well
+        far = max(f.outline, key=well.beyond)
+        over = well.beyond(far)
+        off = outer.beyond(far) if well.is_circle else max(map(outer.beyond, f.outline))
+        over_well += [f] if over > _EDGE else []
+        over_plate += [f] if off > _EDGE else []
+        by_plate = max(by_plate, off)
+        if over > by_well:
+            by_well, point, piece = over, far, f
+    if over_plate:
+        slug, over, words, shown_by = "off-the-plate", by_plate, "the plate's edge", over_plate
+    elif over_well and RIM not in step.on:
+        slug, over, words, shown_by = "over-the-rim", by_well, "the well's edge", over_well
     else:
         return
-    over = reach - edge
     out = math.hypot(*piece.centre)
     where = clock_text(clock_of(*point))
-    several = _of(number, len(pieces), name, "reach", "reaches")
-    allowed = math.floor(out - (reach - (well if RIM not in step.on else outer)))
+    several = _of(len(shown_by), len(pieces), name, "reach", "reaches")
+    allowed = math.floor(out - (by_well if RIM not in step.on else by_plate)) if well.is_circle else 0
     if out > 1 and allowed > 0:
         hint = f"move it in to {allowed} mm or less from the centre"
+    elif not well.is_circle and out > over:
+        hint = f"move it in by {math.ceil(over)} mm"
     elif step.piece or step.across_mm:
         hint = "make it smaller, or take a larger plate"
-    yield error(slug, _where(step), f"{several} {shown(over)} mm over {words} at {where}", hint,
-                "if it belongs on the rim, add on: rim" if slug == "over-the-rim" and step.arrange != "pool" else "")
+    yield Fault(error(slug, _where(step), f"{several} {shown(over)} mm over {words} at {where}", hint,
+                      "if it belongs on the rim, add on: rim" if slug == "over-the-rim" and step.arrange != "pool" else ""), tuple(shown_by))
 
 
 def _of(number: int, whole: int, name: str, many: str, one: str) -> str:
@@ -104,7 +124,7 @@ def _of(number: int, whole: int, name: str, many: str, one: str) -> str:
 
 def _where(step: Step):
     """The key that says where the step lies, as far as it was written."""
-    key = next((k for k in ("out", "at", "within", "across", "to", "from", "on", "piece") if k in step.places), "put")
+    key = next((k for k in ("out", "at", "within", "across", "to", "from", "beside", "behind", "under", "around", "alternating_with", "on", "piece") if k in step.places), "put")
     return step.place(key)
 
 
@@ -135,28 +155,32 @@ def _apart(a: Footprint, b: Footprint) -> float:
     return planar.distance(a.outline, b.outline)
 
 
-def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Problem]:
-    if len(pieces) < 2 or step.arrange in ("fan", "stack") or step.overlap or step.put in step.may_touch:
+def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
+    if len(pieces) < 2 or step.arrange in ("fan", "stack", "leaning") or step.overlap or step.put in step.may_touch:
         return
     gap = float(step.gap_mm or 0)
     overlapping = close = 0
     worst, nearest = 0.0, math.inf
+    over: dict[Footprint, None] = {}
+    near: dict[Footprint, None] = {}
     for a, b in _near_pairs(pieces, gap):
         depth = _depth(a, b)
         if depth > _TOUCH:
             overlapping, worst = overlapping + 1, max(worst, depth)
+            over.update({a: None, b: None})
         elif gap and (apart := _apart(a, b)) < gap - 0.01:
             close, nearest = close + 1, min(nearest, apart)
+            near.update({a: None, b: None})
     room = _room(step, pieces)
     if overlapping and step.arrange == "one":
         # Shared out over other pieces by the layout, not by the chef: the picture is crowded, not wrong.
-        yield warning("pieces-overlap", step.place("count"), f"{len(pieces)} pieces of {name} do not lie side by side on {' and '.join(step.on)}",
-                      "put fewer, or say that they may: may_touch: " + step.put)
+        yield Fault(warning("pieces-overlap", step.place("count"), f"{len(pieces)} pieces of {name} do not lie side by side on {' and '.join(step.on)}",
+                            "put fewer, or say that they may: may_touch: " + step.put), tuple(over))
     elif overlapping:
-        yield error("pieces-overlap", step.place("count"), f"pieces of {name} lie over each other by up to {shown(worst)} mm, {_pairs(overlapping)}", room,
-                    "if they should, say arrange: fan, or may_touch: " + step.put)
+        yield Fault(error("pieces-overlap", step.place("count"), f"pieces of {name} lie over each other by up to {shown(worst)} mm, {_pairs(overlapping)}", room,
+                          "if they should, say arrange: fan, or may_touch: " + step.put), tuple(over))
     if close:
-        yield error("too-close", step.place("gap"), f"pieces of {name} come within {shown(nearest)} mm of each other, {_pairs(close)}; the gap is to be {shown(gap)} mm", room)
+        yield Fault(error("too-close", step.place("gap"), f"pieces of {name} come within {shown(nearest)} mm of each other, {_pairs(close)}; the gap is to be {shown(gap)} mm", room), tuple(near))
 
 
 def _pairs(count: int) -> str:
@@ -179,7 +203,7 @@ def _room(step: Step, pieces: list[Footprint]) -> str:
     return f"move them out to {math.ceil(chord / (2 * math.sin(math.pi / n)))} mm, or put {fewer}"
 
 
-def _fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Problem]:
+def _fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     """A fan whose slices do not lie on each other, or not by as much as it says."""
     if step.arrange != "fan" or len(pieces) < 2:
         return
@@ -189,10 +213,11 @@ def _fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Problem]:
     size = a.length_mm * abs(math.cos(turn)) + a.width_mm * abs(math.sin(turn))
     share = 1 - math.dist(a.centre, b.centre) / size
     if share <= 0:
-        yield warning("fan-without-overlap", step.place("arrange"), f"the slices of {name} lie {shown(-share * size)} mm apart, so they make no fan", "end it nearer to its start, put more slices, or say arrange: arc")
+        yield Fault(warning("fan-without-overlap", step.place("arrange"), f"the slices of {name} lie {shown(-share * size)} mm apart, so they make no fan",
+                            "end it nearer to its start, put more slices, or say arrange: arc"), tuple(pieces))
     elif step.overlap is not None and abs(share - float(step.overlap)) > 0.1:
-        yield warning("fan-overlap", step.place("overlap"), f"the slices of {name} cover each other by {shown(100 * share, 0)} %, not {shown(100 * float(step.overlap), 0)} %",
-                      "where it begins and ends and the count decide; change one of them")
+        yield Fault(warning("fan-overlap", step.place("overlap"), f"the slices of {name} cover each other by {shown(100 * share, 0)} %, not {shown(100 * float(step.overlap), 0)} %",
+                            "where it begins and ends and the count decide; change one of them"), tuple(pieces))
 
 
 # --- pieces of different steps ---------------------------------------------------------------------------------------
@@ -203,6 +228,8 @@ def _asked(dish: Dish, steps: dict[int, Step]):
     rests: dict[str, set[str]] = {}
     for s in dish.steps:
         rests.setdefault(s.put, set()).update(s.on)
+        if s.under:
+            rests.setdefault(s.under, set()).add(s.put)
 
     def below(name: str) -> set[str]:
         seen: set[str] = set()
@@ -228,7 +255,7 @@ def _asked(dish: Dish, steps: dict[int, Step]):
     return asked
 
 
-def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], called: dict[str, str]) -> Iterator[Problem]:
+def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], called: dict[str, str]) -> Iterator[Fault]:
     asked = _asked(dish, steps)
     found: dict[tuple[str, str], list] = {}
     for a, b in _near_pairs(arrangement.footprints, 0.0):
@@ -237,33 +264,26 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
         depth = _depth(a, b)
         if depth > _TOUCH:
             first, later = (a, b) if a.step < b.step else (b, a)
-            entry = found.setdefault((first.component, later.component), [0.0, first, later, set()])
+            entry = found.setdefault((first.component, later.component), [0.0, first, later, set(), {}])
             entry[3].add((later.step, later.index))
+            entry[4].update({first: None, later: None})
             if depth > entry[0]:
                 entry[:3] = [depth, first, later]
-    for (below, above), (depth, a, b, pieces) in found.items():
+    for (below, above), (depth, a, b, pieces, both) in found.items():
         step = steps[b.step]
         whole = sum(f.component == above for f in arrangement.footprints)
         count = _of(len(pieces), whole, called[above], "lie", "lies")
         share = planar.shared_area(a.outline, b.outline) / min(planar.area(a.outline), planar.area(b.outline))
         x, y = (a.centre[0] + b.centre[0]) / 2, (a.centre[1] + b.centre[1]) / 2
         where = f"at {clock_text(clock_of(x, y))}, {shown(math.hypot(x, y), 0)} mm out" if math.hypot(x, y) > 3 else "in the middle"
-        yield error("overlap", _where(step), f"{count} over {called[below]} unasked, by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a piece), most {where}",
-                    f"move it {math.ceil(depth)} mm away", f"if it is meant to lie there, say on: {below}; if they may just touch, may_touch: {below}")
+        yield Fault(error("overlap", _where(step), f"{count} over {called[below]} unasked, by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a piece), most {where}",
+                          f"move it {math.ceil(depth)} mm away", f"if it is meant to lie there, say on: {below}; if they may just touch, may_touch: {below}"), tuple(both))
 
 
 # --- sauce and weight ------------------------------------------------------------------------------------------------
 
 
-def capacity_ml(plate: Plate) -> float | None:
-    """What the well holds, brim full: a bowl or coupe is part of a ball, a rimmed plate's well a cylinder."""
-    if plate.depth_mm is None:
-        return None
-    well, depth = float(plate.well_mm), float(plate.depth_mm)
-    return shapes.cylinder_ml(well, depth) if plate.form == "rimmed" else shapes.cap_ml(well, depth)
-
-
-def _sauce(plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, list[Footprint]], called: dict[str, str]) -> Iterator[Problem]:
+def _sauce(plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, list[Footprint]], called: dict[str, str]) -> Iterator[Fault]:
     total, last = 0.0, None
     for s in dish.steps:
         if s.arrange != "pool" or s.amount is None or s.amount.kind not in ("volume", "mass"):
@@ -272,34 +292,52 @@ def _sauce(plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, 
         total, last = total + ml, s
         for f in by_step.get(s.index, ()):
             thick = 1000 * ml / planar.area(f.outline)
-            walled = f.length_mm >= 0.9 * float(plate.well_mm) and plate.depth_mm is not None
+            walled = plate.form != "board" and f.length_mm >= 0.9 * float(plate.well_mm) and plate.depth_mm is not None
             if thick < _THIN or thick > _THICK and not walled:
                 right = 2 * math.sqrt(1000 * ml / (math.pi * 2))
-                yield warning("pool-thickness", s.place("across"), f"{shown(ml)} ml of {called[s.put]} over {shown(f.length_mm)} mm would stand {shown(thick)} mm high" + (" and run dry" if thick < _THIN else " and flow on"),
-                              f"at 2 mm it spreads to {shown(right, 0)} mm")
+                yield Fault(warning("pool-thickness", s.place("across"), f"{shown(ml)} ml of {called[s.put]} over {shown(f.length_mm)} mm would stand {shown(thick)} mm high" + (" and run dry" if thick < _THIN else " and flow on"),
+                                    f"at 2 mm it spreads to {shown(right, 0)} mm"), (f,))
     holds = capacity_ml(plate)
     if last and holds is not None and total > holds:
-        yield error("too-much-sauce", last.place("amount"), f"{shown(total)} ml of sauce on a plate that holds {shown(holds, 0)} ml to the brim", "pour less, or take a deeper plate")
+        pools = tuple(f for s in dish.steps if s.arrange == "pool" for f in by_step.get(s.index, ()))
+        yield Fault(error("too-much-sauce", last.place("amount"), f"{shown(total)} ml of sauce on a plate that holds {shown(holds, 0)} ml to the brim", "pour less, or take a deeper plate"), pools)
+    for s in dish.steps:
+        if s.arrange in ("swipe", "drizzle") and s.amount is not None:
+            yield from _pulled(s, by_step.get(s.index, ()), called[s.put])
 
 
-_WEIGHED = frozenset({"disc", "dot", "quenelle", "pool", "bar", "cube", "slice", "wedge", "fillet"})
+def _pulled(step: Step, pieces, name: str) -> Iterator[Fault]:
+    """A swipe or drizzle of more or less than its length and width can be."""
+    for f in pieces:
+        ml = float(step.amount.mean)
+        thick = ml / (volumes.volume_ml(f.shape, f.length_mm, f.width_mm, 1.0) or 1.0)
+        most = 6.0 if f.shape == "swipe" else 1.2 * f.width_mm
+        if thick > most or thick < 0.25:
+            yield Fault(warning("pool-thickness", step.place("across"), f"{shown(ml)} ml of {name} in a {f.shape} of {shown(f.length_mm, 0)} x {shown(f.width_mm)} mm would stand {shown(thick)} mm high" + (" and tear" if thick < 0.25 else " and flow on"),
+                                "change the amount, the width or the ends"), (f,))
 
 
-def _weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Problem]:
+_WEIGHED = frozenset({"disc", "dot", "quenelle", "pool", "bar", "cube", "slice", "wedge", "fillet", "ring", "swipe", "drizzle", "foam", "outline"})
+
+
+def _weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     piece = step.piece
     if not piece or piece.weight_g is None or piece.shape not in _WEIGHED:
         return
     sizes = float(piece.length_mm), float(piece.width_mm)
     height = float(piece.height_mm) if piece.height_mm is not None else None
-    ml = shapes.volume_ml(piece.shape, *sizes, height)
+    ml = volumes.volume_ml(piece.shape, *sizes, height, float(piece.hole_mm) if piece.hole_mm else None, tuple((float(x), float(y)) for x, y in piece.points))
+    if piece.last_mm is not None:
+        ml = volumes.graded_ml(piece.shape, [f.length_mm for f in pieces], height)
     if not ml:
         return
     grams = float(piece.weight_g)
-    if _LIGHT / _SLACK <= grams / ml <= _HEAVY * _SLACK:
+    light = _FOAM_LIGHT if piece.shape == "foam" else _LIGHT
+    if light / _SLACK <= grams / ml <= _HEAVY * _SLACK:
         return
     size = f"{shown(sizes[0])} x {shown(sizes[1])}" + (f" x {shown(height)}" if height else "") + " mm"
-    yield warning("weight-and-size", step.place("piece"), f"a {piece.shape} of {size} is about {_small(ml)} ml, so {_small(grams)} g of {name} is too {'heavy' if grams > ml else 'light'} for it",
-                  f"a piece of that size weighs {_small(ml * _LIGHT)} to {_small(ml * _HEAVY)} g")
+    yield Fault(warning("weight-and-size", step.place("piece"), f"a {piece.shape} of {size} is about {_small(ml)} ml, so {_small(grams)} g of {name} is too {'heavy' if grams > ml else 'light'} for it",
+                        f"a piece of that size weighs {_small(ml * light)} to {_small(ml * _HEAVY)} g"), tuple(pieces))
 
 
 def _small(value: float) -> str:
@@ -307,35 +345,18 @@ def _small(value: float) -> str:
     return shown(value) if value >= 1 else f"{value:.2g}"
 
 
-# --- opinions --------------------------------------------------------------------------------------------------------
+# --- height ----------------------------------------------------------------------------------------------------------
 
 
-def _opinions(arrangement: Arrangement, dish: Dish) -> Iterator[Problem]:
-    share = coverage(arrangement)
-    if share > _CROWDED:
-        yield advice("crowded", dish.plate_span, f"food covers {shown(100 * share, 0)} % of the well", "over 75 % looks crowded; a larger plate, or fewer or smaller pieces")
-    if "main" in dish.course.lower() and len(arrangement.order) > _MOST_PARTS:
-        yield advice("many-components", dish.span, f"{len(arrangement.order)} components on one main course", "five or six are as many as a pass keeps in order")
-
-
-def coverage(arrangement: Arrangement) -> float:
-    """The share of the well that pieces cover, pools aside.  Overlaps count once, to within 2 %."""
-    well = float(arrangement.plate.well_mm) / 2
-    pieces = [f.outline for f in arrangement.footprints if f.shape != "pool"]
-    whole = math.pi * well * well
-    simple = sum(map(planar.area, pieces)) / whole
-    if simple <= _CROWDED:
-        return simple
-    lines = 60
-    covered = 0.0
-    for k in range(lines):
-        y = well * (2 * (k + 0.5) / lines - 1)
-        half = math.sqrt(well * well - y * y)
-        spans = sorted(s for p in pieces for s in planar.spans(p, y))
-        edge = -half
-        for left, right in spans:
-            left, right = max(left, edge), min(right, half)
-            if right > left:
-                covered += right - left
-                edge = right
-    return covered * 2 * well / lines / whole
+def _unstable(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
+    """What tips over when the plate is carried: an upright body does where the tilt passes atan(base / height)."""
+    f = pieces[0]
+    if f.height_mm is None or f.stance == "leaning" or f.stance == "standing" and step.on:
+        return  # it leans on something, or is stuck into it
+    high = f.height_mm * len(pieces) if step.arrange == "stack" else f.height_mm
+    base = min(f.length_mm, f.width_mm)
+    tilt = math.degrees(math.atan2(base, high))
+    if tilt < _TILT_DEG:
+        what = f"the stack of {name}" if step.arrange == "stack" else f"{'each piece of ' if len(pieces) > 1 else ''}{name}"
+        yield Fault(warning("unstable", step.place("piece"), f"{what} stands {shown(high)} mm high on {shown(base)} mm and tips over when the plate tilts by {shown(tilt, 0)} degrees",
+                            f"keep it under {shown(base / math.tan(math.radians(_TILT_DEG)), 0)} mm, or put it on something that holds it"), tuple(pieces))

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 
 from ..model import Plate
-from ..problems import Span
+from ..problems import Problem, Span
 from .planar import Outline, Point
 from .shapes import ROUND
 
@@ -59,6 +59,14 @@ class Arrangement:
 
     def of(self, component: str) -> tuple[Footprint, ...]:
         return tuple(f for f in self.footprints if f.component == component)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A problem of the laid plate and the pieces that show it."""
+
+    problem: Problem
+    pieces: tuple[Footprint, ...] = ()
 
 
 def polar(clock_deg: float, out_mm: float) -> Point:

@@ -205,3 +205,32 @@ def depth(a: Outline, b: Outline) -> tuple[float, Point]:
                     best, way = reach, (nx, ny)
             x0, y0 = x1, y1
     return best, way
+
+
+def crossing(points) -> Point | None:
+    """Where a closed row of points crosses or touches itself, or None."""
+    edges = list(zip(points, (*points[1:], points[0])))
+
+    def side(p, q, r):
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    n = len(edges)
+    for i, (a, b) in enumerate(edges):
+        for j in range(i + 1, n):
+            c, d = edges[j]
+            if j == i + 1 or i == 0 and j == n - 1:
+                # Neighbours share a corner; they may not fold back onto each other.
+                (p, q), (r, s) = ((a, b), (c, d)) if j == i + 1 else ((c, d), (a, b))
+                if side(p, q, s) == 0 and (q[0] - p[0]) * (s[0] - r[0]) + (q[1] - p[1]) * (s[1] - r[1]) <= 0:
+                    return float(q[0]), float(q[1])
+                continue
+            one, two, three, four = side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
+            if one == two == three == four == 0:
+                apart = max(a[0], b[0]) < min(c[0], d[0]) or max(c[0], d[0]) < min(a[0], b[0]) or max(a[1], b[1]) < min(c[1], d[1]) or max(c[1], d[1]) < min(a[1], b[1])
+                if apart:
+                    continue
+                return float(c[0]), float(c[1])
+            if one * two <= 0 and three * four <= 0:
+                t = float(three) / float(three - four) if three != four else 0.0
+                return round(float(a[0]) + t * float(b[0] - a[0]), 1), round(float(a[1]) + t * float(b[1] - a[1]), 1)
+    return None

@@ -26,7 +26,8 @@ class Zone:
 
     ``start_deg`` and ``sweep_deg`` run clockwise; a sweep of 360 is all round.
     ``hosts`` are outlines and ``rounds`` circles (x, y, radius) of which each middle
-    must lie in one.
+    must lie in one.  ``limits`` gives the two distances for each direction on a plate
+    that is not round; ``outer`` is then the furthest of all.
     """
 
     inner: float
@@ -35,6 +36,7 @@ class Zone:
     sweep_deg: float = 360.0
     hosts: tuple[Outline, ...] = ()
     rounds: tuple[tuple[float, float, float], ...] = ()
+    limits: Callable[[float], tuple[float, float]] | None = None
     boxes: tuple[Box, ...] = field(init=False, default=())
     frame: Box = field(init=False, default=(0.0, 0.0, 0.0, 0.0))
 
@@ -52,10 +54,14 @@ class Zone:
     def sample(self, u: float, v: float) -> Point | None:
         """The point of the zone at (u, v) of a unit square, evenly by area; None where there is none."""
         left, near, right, far = self.frame
-        if self.is_hosted and (right - left) * (far - near) < self.area():
+        if self.limits and not self.is_hosted:
+            left = near = -self.outer
+            right = far = self.outer
+        if self.limits or self.is_hosted and (right - left) * (far - near) < self.area():
             point = (left + u * (right - left), near + v * (far - near))
             x, y = self._ring(*point)
-            return point if math.hypot(x - point[0], y - point[1]) < 1e-6 and self._hosted(point) else None
+            inside = math.hypot(x - point[0], y - point[1]) < 1e-6
+            return point if inside and (not self.is_hosted or self._hosted(point)) else None
         r = math.sqrt(self.inner**2 + u * (self.outer**2 - self.inner**2))
         a = math.radians(self.start_deg + v * self.sweep_deg)
         point = r * math.sin(a), r * math.cos(a)
@@ -77,7 +83,8 @@ class Zone:
                 end = self.sweep_deg if past - self.sweep_deg < 360 - past else 0.0
                 off = min(past - self.sweep_deg, 360 - past)
                 a, r = self.start_deg + end, r * max(0.0, math.cos(math.radians(min(off, 90))))
-        r = min(max(r, self.inner), self.outer)
+        inner, outer = self.limits(a % 360) if self.limits else (self.inner, self.outer)
+        r = min(max(r, inner), outer)
         a = math.radians(a)
         return r * math.sin(a), r * math.cos(a)
 
@@ -90,6 +97,9 @@ class Zone:
 
     def area(self, by: float = 0.0) -> float:
         """The area in mm² of the part of the ring, grown by ``by`` mm all round (hosts not counted)."""
+        if self.limits:
+            rows = [self.limits((self.start_deg + self.sweep_deg * (i + 0.5) / 72) % 360) for i in range(72)]
+            return sum((hi + by) ** 2 - max(0.0, lo - by) ** 2 for lo, hi in rows) / 72 * math.pi * self.sweep_deg / 360 + 2 * by * self.outer
         inner, outer = max(0.0, self.inner - by), self.outer + by
         ends = 2 * by * (outer - inner) if self.sweep_deg < 360 else 0.0
         return math.pi * (outer**2 - inner**2) * self.sweep_deg / 360 + ends

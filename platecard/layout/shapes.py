@@ -15,10 +15,13 @@ from functools import lru_cache
 from .planar import Outline
 
 VARIANTS = 12
-IRREGULAR = frozenset({"shard", "crumb", "frond"})
+IRREGULAR = frozenset({"shard", "crumb", "frond", "foam"})
 POINTED = frozenset({"leaf", "frond", "flower", "wedge"})
 """Kinds with a tip, which look outward unless the chef says otherwise."""
 ROUND = frozenset({"disc", "dot", "pool"})
+OWN_EDGE = IRREGULAR | {"ring", "swipe", "drizzle", "outline"}
+"""Kinds whose outline cannot be drawn smaller to stay inside them."""
+_HOLE, _SLIT = 0.6, 0.02  # a ring's hole as a share of it where nobody says; mm: the cut that makes a ring one outline
 
 
 def chance(*key: object):
@@ -37,9 +40,36 @@ def variant(key: str, index: int) -> int:
     return (int(next(chance(key)) * VARIANTS) + 5 * index) % VARIANTS
 
 
-def outline(shape: str, length_mm: float, width_mm: float, which: int = 0) -> Outline:
+def outline(shape: str, length_mm: float, width_mm: float, which: int = 0, hole_mm: float | None = None) -> Outline:
     """The outline of a piece, anticlockwise, its box exactly ``width_mm`` x ``length_mm``."""
+    if shape == "ring":
+        return ring(float(length_mm), float(width_mm), float(hole_mm or _HOLE * min(length_mm, width_mm)))
     return _outline(shape, float(length_mm), float(width_mm), which % VARIANTS if shape in IRREGULAR else 0)
+
+
+@lru_cache(maxsize=256)
+def ring(length: float, width: float, hole: float) -> Outline:
+    """A ring as one outline: round the outside, through a cut finer than a hair, and back round the hole.
+
+    The first half of the points is the outside.
+    """
+    wall = (min(length, width) - hole) / 2
+    count = 48 if max(length, width) < 90 else 96
+    start = 2 * math.pi * 2.5 / count  # the cut lies between two points, so that the box keeps its corners
+
+    def round_(a: float, b: float) -> list:
+        cut = min(0.2 / count, _SLIT / (2 * max(min(a, b), _SLIT)))
+        angles = [start + cut, *(2 * math.pi * (i + 3) / count for i in range(count)), start + 2 * math.pi - cut]
+        return [(a * math.cos(t), b * math.sin(t)) for t in angles]
+
+    outside, inside = round_(width / 2, length / 2), round_(width / 2 - wall, length / 2 - wall)
+    return tuple(outside + inside[::-1])
+
+
+def fitted(points, length_mm: float, width_mm: float) -> Outline:
+    """A free outline about its middle, anticlockwise, stretched to width x length."""
+    turn = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(points, (*points[1:], points[0])))
+    return _fitted(points if turn >= 0 else tuple(points)[::-1], length_mm, width_mm)
 
 
 @lru_cache(maxsize=4096)
@@ -51,6 +81,8 @@ def _outline(shape: str, length: float, width: float, which: int) -> Outline:
             return _block(length, width, 0.22)
         case "cube":
             return _block(length, width, 0.12)
+        case "drizzle":
+            return _block(length, width, 0.48)
         case _:
             points = _DRAWN[shape](which)
     return _fitted(points, length, width)
@@ -126,6 +158,25 @@ def _leaf(which: int) -> list:
         return w, w * 0.9
 
     return _along(half)
+
+
+def _swipe(which: int) -> list:
+    """One pull of the spoon: full where it is set down, thinning out to where it lifts."""
+
+    def half(s):
+        t = (s + 1) / 2
+        w = (1 - 0.68 * t**1.15) * min(1.0, t / 0.09) ** 0.5 * min(1.0, (1 - t) / 0.03) ** 0.5
+        return w, w * (1 - 0.06 * math.sin(5 * t))
+
+    return _along(half, 56)
+
+
+def _foam(which: int) -> list:
+    """A spoonful of bubbles: round, with a soft, uneven edge."""
+    dice = chance("foam", which)
+    bumps, shift = 9 + int(next(dice) * 4), 6 * next(dice)
+    return [((0.95 + 0.05 * math.sin(bumps * a + shift)) * math.cos(a), (0.95 + 0.05 * math.sin(bumps * a + shift)) * math.sin(a))
+            for a in (2 * math.pi * i / 72 for i in range(72))]
 
 
 def _fillet(which: int) -> list:
@@ -218,42 +269,7 @@ def _flower(which: int) -> list:
 _DRAWN = {
     "slice": _slice, "quenelle": _quenelle, "leaf": _leaf, "fillet": _fillet, "wedge": _wedge,
     "shard": _shard, "crumb": _crumb, "frond": _frond, "flower": _flower,
+    "swipe": _swipe, "foam": _foam,
 }
-SHAPES = frozenset(_DRAWN) | ROUND | {"bar", "cube"}
-
-
-# --- volumes ---------------------------------------------------------------------------------------------------------
-
-
-def volume_ml(shape: str, length_mm: float, width_mm: float, height_mm: float | None) -> float | None:
-    """The volume in ml of one piece, or None where it cannot be told.
-
-    A dot is a spherical cap (without a height, 0.3 of its width), a quenelle an
-    ellipsoid (without a height, 0.8 of its width); the others are upright walls on
-    their outline and need a height.
-    """
-    if shape == "dot":
-        return _dome(length_mm, width_mm, height_mm or 0.3 * width_mm)
-    if shape == "quenelle":
-        return math.pi / 6 * length_mm * width_mm * (height_mm or 0.8 * width_mm) / 1000
-    if height_mm is None or shape in ("leaf", "frond", "flower", "crumb", "shard"):
-        return None
-    if shape in ROUND:
-        return math.pi / 4 * length_mm * width_mm * height_mm / 1000
-    from .planar import area
-
-    return area(outline(shape, length_mm, width_mm)) * height_mm / 1000
-
-
-def _dome(length_mm: float, width_mm: float, height_mm: float) -> float:
-    return math.pi * height_mm * (3 * length_mm * width_mm / 4 + height_mm**2) / 6 / 1000
-
-
-def cap_ml(diameter_mm: float, depth_mm: float) -> float:
-    """The volume in ml of a bowl that is part of a ball: V = πh(3a² + h²)/6."""
-    return _dome(diameter_mm, diameter_mm, depth_mm)
-
-
-def cylinder_ml(diameter_mm: float, depth_mm: float) -> float:
-    """The volume in ml of an upright cylinder."""
-    return math.pi / 4 * diameter_mm**2 * depth_mm / 1000
+SHAPES = frozenset(_DRAWN) | ROUND | {"bar", "cube", "ring", "drizzle"}
+"""All kinds but the free outline, which is nobody's but its own."""

@@ -10,6 +10,8 @@ from ..model import Accept, Acknowledged, Component, Dish, Distance, Facing, Pie
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
 from ..problems import Problem, did_you_mean, error
 from ..units import AmountError, clock_degrees, size_mm
+from . import piece_parts
+from . import finish, supply
 from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, unprintable
 
 SECTIONS = ("plating", "garnish", "at_table")
@@ -40,7 +42,9 @@ def _dish(f: Fields, key: str) -> Dish:
         key=key, title=f.text("dish", key), span=f.node.place("dish"), menu_line=f.text("menu_line"), course=f.text("course"),
         revision=_revision(f), plate=f.text("plate"), plate_span=f.span("plate"),
         serve=tuple((k, f.sub("serve").text(k)) for k in ("plate", "food") if k in f.sub("serve")),
-        components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f))
+        components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f),
+        plating_s=finish.seconds(f, "plating_takes") or Fraction(0), check_s=finish.seconds(f, "check_takes") or Fraction(0),
+        plates_warm_s=finish.seconds(f, "plates_warm"), price=supply.dish_price(f))
     f.problems += _agreements(result)
     return result
 
@@ -69,7 +73,7 @@ def _component(key: str, node: Node, problems: list[Problem]) -> Component:
         key=key, called=f.text("called") or key.replace("-", " "), source=source_of(f, f"'{key}'"), station=f.text("station"), span=f.node.span,
         equipment=f.words("equipment"), may_be_left_off=f.true("may_be_left_off"),
         swaps=tuple(_swap(Fields(s, problems)) for s in offered if isinstance(s, Mapping)),
-        colour=f.text("colour"), note=f.text("note"))
+        colour=f.text("colour"), note=f.text("note"), finish=finish.steps(f), handling=finish.handling(f))
 
 
 def _swap(f: Fields) -> Swap:
@@ -86,6 +90,8 @@ def _step(f: Fields, index: int, section: str) -> Step:
         at=_place(f, "at"), start=_place(f, "from"), end=_place(f, "to"), out=f.distance("out"),
         anticlockwise=f.text("turning") == "anticlockwise", within=_region(f), gap_mm=f.mm("gap"),
         overlap=overlap.mean if overlap else None, on=f.words("on"), may_touch=f.words("may_touch"),
+        beside=f.text("beside"), behind=f.text("behind"), under=f.text("under"), around=f.text("around"), alternating_with=f.text("alternating_with"),
+        clear_mm=f.mm("clear"), along_deg=f.clock("along"), rows=max(0, min(f.whole("rows", 0), 30)), bends="turning" in f,
         facing=_facing(f, "facing"), accept=_accept(f.sub("accept")), poured=f.text("poured"), note=f.text("note"))
 
 
@@ -93,8 +99,13 @@ def _piece(f: Fields) -> Piece | None:
     if "piece" not in f or not isinstance(f.node.get("piece"), Mapping):
         return None
     p = f.sub("piece")
+    if p.text("shape") == "outline" and "points" in p:
+        return piece_parts.free_outline(p)
     sizes: tuple[Fraction, ...] = ()
+    last = None
     size = p.node.get("size")
+    if "sizes" in p:
+        sizes, last = piece_parts.graded(p)
     if isinstance(size, Scalar) and size.value is not None:
         try:
             sizes = size_mm(size.text)
@@ -111,7 +122,10 @@ def _piece(f: Fields) -> Piece | None:
     height = p.positive_mm("height")
     if height is None and len(sizes) == 3:
         height = sizes[2]
-    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height, p.grams("weight"))
+    hole = piece_parts.hole(p, min(sizes[:2]))
+    if p.text("shape") == "ring" and hole is None:
+        return None
+    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height, p.grams("weight"), last, hole)
 
 
 def _place(f: Fields, key: str) -> Place | None:
@@ -218,8 +232,13 @@ def _accept(f: Fields) -> Accept:
 
 
 # What a key means depends on the arrangement; one that means nothing is a slip, not a detail.
-_USED_BY = {"from": {"line", "arc", "fan"}, "to": {"line", "arc", "fan"}, "turning": {"arc", "fan"}, "within": {"scatter"},
-            "across": {"pool"}, "overlap": {"fan", "line", "stack"}, "gap": {"line", "arc", "ring", "scatter"}}
+_ENDED = {"line", "arc", "fan", "swipe", "drizzle"}
+_USED_BY = {"from": _ENDED, "to": _ENDED, "turning": _ENDED - {"line"}, "within": {"scatter"},
+            "across": {"pool", "swipe", "drizzle"}, "overlap": {"fan", "line", "stack"}, "gap": {"line", "arc", "ring", "scatter", "row", "grid", "cluster", "leaning"},
+            "along": {"row", "grid", "leaning"}, "rows": {"grid"}, "around": {"ring", "arc"}, "alternating_with": {"one"},
+            **dict.fromkeys(("beside", "behind", "under"), {"one", "row", "grid", "cluster", "leaning", "stack", "pool"})}
+_RELATIONS = ("beside", "behind", "under", "around", "alternating_with")
+_LAID_LENGTHWISE = ("pool", "swipe", "drizzle")
 
 
 def _agreements(d: Dish) -> list[Problem]:
@@ -236,7 +255,8 @@ def _agreements(d: Dish) -> list[Problem]:
     used = set()
     for s in d.steps:
         used.add(s.put)
-        for field, names in (("put", (s.put,) if s.put else ()), ("on", s.on), ("may_touch", s.may_touch)):
+        related = [(r, getattr(s, r)) for r in _RELATIONS if getattr(s, r)]
+        for field, names in (("put", (s.put,) if s.put else ()), ("on", s.on), ("may_touch", s.may_touch), *((r, (name,)) for r, name in related)):
             for name in names:
                 if name not in keys and not (field == "on" and name == "rim"):
                     found.append(error("unknown-component", s.place(field), f"there is no component '{name}' in this dish",
@@ -245,16 +265,37 @@ def _agreements(d: Dish) -> list[Problem]:
             if field in s.places and s.arrange not in arrangements:
                 found.append(error("key-not-used", s.places[field], f"'{field}' means nothing for arrange: {s.arrange}",
                                    f"it belongs to {', '.join(sorted(arrangements))}"))
+        found += _relations(s, related)
         if s.piece is None and "piece" not in s.places and s.amount is None and s.across_mm is None:
             found.append(error("how-much", s.span, f"'{s.put}': neither a piece nor an amount is said", "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml"))
-        elif s.piece is None and s.across_mm is None and "piece" not in s.places and s.arrange != "pool":
+        elif s.piece is None and s.across_mm is None and "piece" not in s.places and s.arrange not in _LAID_LENGTHWISE:
             found.append(error("no-shape", s.span, f"'{s.put}' has an amount but no shape to draw", "add piece: {shape, size}, or arrange: pool with across"))
-        if s.count > 1 and s.arrange == "one" and not s.on:
+        if s.count > 1 and s.arrange == "one" and not s.on and not s.alternating_with:
             found.append(error("how-arranged", s.place("count"), f"{s.count} pieces of '{s.put}', but not how they lie",
                                "say arrange: line, arc, ring, fan, stack or scatter"))
-        if s.count > 1 and s.arrange == "pool":
-            found.append(error("key-not-used", s.place("count"), "a pool is not counted", "give each pool its own step"))
+        if s.count > 1 and s.arrange in _LAID_LENGTHWISE:
+            found.append(error("key-not-used", s.place("count"), f"a {s.arrange} is not counted", f"give each {s.arrange} its own step"))
     for c in d.components:
         if c.key not in used:
             found.append(error("never-put", c.span, f"'{c.key}' is a component but never put on the plate", "add a step under plating, garnish or at_table, or delete it"))
+    return found
+
+
+def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
+    """Rules of the keys that name another component for a place."""
+    found: list[Problem] = []
+    if len(related) > 1:
+        found.append(error("two-places", s.place(related[1][0]), f"'{s.put}' has both '{related[0][0]}' and '{related[1][0]}'", "keep one of the two"))
+    for field, name in related:
+        if name == s.put:
+            found.append(error("place-cycle", s.place(field), f"the place of {name} hangs on {name} itself", "give it a place of its own, or name another component"))
+    if s.clear_mm is not None and not (s.beside or s.behind or s.around):
+        found.append(error("key-not-used", s.place("clear"), "'clear' means nothing without beside, behind or around", "the distance between pieces is 'gap'"))
+    own = s.arrange == "arc" and all(p is None or p.out or p.clock_deg is None for p in (s.start, s.end))
+    if s.arrange in ("ring", "arc") and s.out is None and "out" not in s.places and not s.around and not own:
+        found.append(error("missing-key", s.span, f"'out' is missing for '{s.arrange}'", "for example out: 30 mm"))
+    if s.arrange == "arc" and not s.around:
+        found += [error("missing-key", s.span, f"'{k}' is missing for 'arc'", f"for example {k}: \"8:00\"") for k in ("from", "to") if k not in s.places]
+    if s.piece is not None and s.piece.last_mm is not None and s.arrange not in ("line", "arc", "ring", "row"):
+        found.append(error("key-not-used", s.piece.span, f"graded sizes mean nothing for arrange: {s.arrange}", "they belong to arc, line, ring, row"))
     return found

@@ -10,7 +10,7 @@ from ..drawing import fonts
 from ..model import Distance, Source
 from ..nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
 from ..problems import Problem, Span, error
-from ..units import AmountError, Quantity, clock_degrees, quantity
+from ..units import AmountError, Quantity, clock_degrees, quantity, size_mm
 
 
 # No plate is wider, and nothing on one; what is larger would only cost time on the way to its error.
@@ -44,6 +44,11 @@ class Fields:
         value = self.node.get(key)
         return isinstance(value, Scalar) and value.value is True
 
+    def false(self, key: str) -> bool:
+        """Whether it is said to be false; what is not said is not."""
+        value = self.node.get(key)
+        return isinstance(value, Scalar) and value.value is False
+
     def whole(self, key: str, default: int) -> int:
         """A whole number; ``3.0`` is one too, as the schema has it."""
         value = self.node.get(key)
@@ -69,7 +74,7 @@ class Fields:
         try:
             return quantity(value.text, *kinds)
         except AmountError as exc:
-            self.problems.append(error("amount", value.span, f"'{key}': {exc}", exc.hint, *unsure(value)))
+            self.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint, *unsure(value)))
             return None
 
     def mm(self, key: str) -> Fraction | None:
@@ -85,6 +90,27 @@ class Fields:
             self.problems.append(error("zero-size", self.span(key), f"'{key}' is zero; it needs a real size"))
             return None
         return value
+
+    def sides(self, key: str, two: bool) -> tuple[Fraction, Fraction] | None:
+        """A diameter, or where there may be ``two`` sides, both; one size stands for two alike."""
+        value = self.node.get(key)
+        if not two:
+            one = self.positive_mm(key)
+            return None if one is None else (one, one)
+        if not isinstance(value, Scalar) or value.value is None:
+            return None
+        try:
+            sizes = size_mm(value.text)
+        except AmountError as exc:
+            self.problems.append(error("amount", value.span, f"'{key}': {exc}", exc.hint, *unsure(value)))
+            return None
+        if len(sizes) > 2 or any(s <= 0 for s in sizes):
+            self.problems.append(error("zero-size" if len(sizes) < 3 else "amount", value.span, f"'{key}' should be two sizes above zero", "for example 300 x 220 mm"))
+            return None
+        if any(s > MAX_MM for s in sizes):
+            self.problems.append(error("too-large", value.span, f"'{key}' is more than a metre"))
+            return None
+        return sizes[0], sizes[-1]
 
     def grams(self, key: str) -> Fraction | None:
         q = self.amount(key, "mass")

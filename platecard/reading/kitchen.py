@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from .. import schema
-from ..model import Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings
+from ..model import Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply
 from ..nodes import Mapping, Sequence, parse
 from ..problems import Problem, error
+from . import finish, supply
 from .fields import Fields, checked_date, source_of, unprintable
 
 
@@ -24,6 +25,7 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
     recipes: dict[str, Recipe] = {}
     products: dict[str, Product] = {}
     plates: dict[str, Plate] = {}
+    supplies: dict[tuple[str, str], Supply] = {}
     for path, text in files:
         kind = kind_of(path)
         if kind is None:
@@ -45,6 +47,8 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
         elif kind == "recipe":
             key = path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0]
             _add(recipes, key, _recipe(f, key), found)
+            if said := supply.read(f):
+                supplies.setdefault((kind, key), said)
         elif kind == "plates" and isinstance(f.node.get("plates"), Mapping):
             for key, value in f.node.get("plates").entries.items():
                 if plate := _plate(Fields(value, found), key):
@@ -52,7 +56,9 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
         elif kind == "pantry" and isinstance(f.node.get("products"), Mapping):
             for key, value in f.node.get("products").entries.items():
                 _add(products, key, _product(Fields(value, found), key), found)
-    return Kitchen(settings, recipes, products, plates, folder), tuple(found)
+                if said := supply.read(Fields(value, found)):
+                    supplies.setdefault(("product", key), said)
+    return Kitchen(settings, recipes, products, plates, folder, supplies), tuple(found)
 
 
 def kind_of(path: str) -> str | None:
@@ -87,17 +93,42 @@ def _settings(f: Fields) -> Settings:
     kept = tuple((k, equipment.sub(k).words("only_for"), equipment.node.keys[k]) for k in equipment.node.entries if equipment.sub(k).words("only_for"))
     return Settings(f.text("kitchen", "Kitchen"), f.words("laws") or ("eu",), f.span("laws"), card.text("page", "A5 landscape"),
                     card.text("language", "en-GB"), stations=pairs("stations"), equipment=pairs("equipment"), span=f.node.span,
-                    card_allergens=card.text("allergens", "each"), label_days=int(age.mean / 86400) if age else None, only_for=kept)
+                    card_allergens=card.text("allergens", "each"), label_days=int(age.mean / 86400) if age else None, only_for=kept,
+                    food_code=f.words("food_code"), gear=tuple(_gear(k, equipment.sub(k)) for k in equipment.node.entries),
+                    amounts=f.text("amounts", "metric"))
+
+
+def _gear(key: str, f: Fields) -> Gear:
+    return Gear(key, max(1, f.whole("holds", 1)), f.true("own_heat"), not f.false("touches"))
+
+
+_BOARD_EDGE_MM = 10  # what stays bare at the edge of a board; practice
 
 
 def _plate(f: Fields, key: str) -> Plate | None:
-    outer, well, depth = f.positive_mm("outer"), f.positive_mm("well"), f.positive_mm("depth")
+    form, depth = f.text("form"), f.positive_mm("depth")
+    sided = form in ("oval", "rectangle", "board")
+    outer = f.sides("outer", sided)
+    if form == "board" and "well" not in f and outer is not None:
+        well = tuple(max(s - 2 * _BOARD_EDGE_MM, s / 2) for s in outer)
+    else:
+        well = f.sides("well", sided)
     if outer is None or well is None:
         return None
-    if well > outer:
+    if any(w > o for w, o in zip(well, outer)):
         f.problems.append(error("well-over-outer", f.span("well"), f"the well of '{key}' is wider than the plate"))
         return None
-    return Plate(key, f.text("called", key), f.text("form"), outer, well, f.node.span, depth, f.text("colour"))
+    corner = Fraction(0)
+    if "corner" in f and form not in ("rectangle", "board"):
+        f.problems.append(error("key-not-used", f.span("corner"), f"'corner' means nothing for form: {form}", "it belongs to rectangle, board"))
+    elif "corner" in f:
+        corner = f.mm("corner") or Fraction(0)
+        if corner > min(outer) / 2:
+            f.problems.append(error("corner-too-large", f.span("corner"), f"the corners of '{key}' are rounder than the plate is wide",
+                                    "at most half the shorter side"))
+            corner = min(outer) / 2
+    return Plate(key, f.text("called", key), form, outer[0], well[0], f.node.span, depth, f.text("colour"),
+                 *((outer[1], well[1]) if sided else (None, None)), corner)
 
 
 def _product(f: Fields, key: str) -> Product:
@@ -113,11 +144,12 @@ def _product(f: Fields, key: str) -> Product:
             label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
                           said.text("text"), said.span("text") if "text" in said else None, Fraction(match.group(1)) if match else None)
     return Product(key, f.text("called", key), f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), label,
-                   f.text("supplier"), f.text("code"), f.number("density"), f.grams("piece"))
+                   f.text("supplier"), f.text("code"), f.number("density"), f.grams("piece"), supply.parts(f))
 
 
 def _recipe(f: Fields, key: str) -> Recipe:
     lines = f.node.get("ingredients")
+    supply.check_method(f)
     made = f.amount("makes", "mass", "volume", "count")
     if made is not None and made.mean <= 0:
         f.problems.append(error("makes-nothing", f.span("makes"), f"'{key}' makes nothing", "say the finished yield"))
@@ -126,7 +158,8 @@ def _recipe(f: Fields, key: str) -> Recipe:
         key=key, called=f.text("recipe", key), span=f.node.place("recipe"), makes=made, makes_span=f.span("makes"),
         lines=tuple(_line(Fields(i, f.problems)) for i in (lines.items if isinstance(lines, Sequence) else ()) if isinstance(i, Mapping)),
         method=f.words("method"), station=f.text("station"), equipment=f.words("equipment"), made_ahead=f.text("made_ahead"),
-        keeps=f.text("keeps"), density=f.number("density"), takes_up_water=f.true("takes_up_water"))
+        keeps=f.text("keeps"), density=f.number("density"), takes_up_water=f.true("takes_up_water"), handling=finish.handling(f),
+        left_behind=supply.left_behind(f))
 
 
 def _line(f: Fields) -> RecipeLine:
@@ -135,4 +168,5 @@ def _line(f: Fields) -> RecipeLine:
         f.problems.append(error("share-over-one", f.span("stays"), "more than 100 % cannot stay"))
         stays = None
     return RecipeLine(source_of(f, "this line"), f.node.span, f.amount("amount", "mass", "volume", "count", "unmeasured"),
-                      f.span("amount") if "amount" in f else None, stays.mean if stays else Fraction(1), f.text("note"))
+                      f.span("amount") if "amount" in f else None, stays.mean if stays else Fraction(1), f.text("note"), handling=finish.handling(f),
+                      trim_yield=supply.trim_yield(f), reused=f.true("reused"))

@@ -26,9 +26,9 @@ def validate(folder: str) -> None:
     import yaml
     from jsonschema import Draft202012Validator
 
-    here = os.path.dirname(os.path.abspath(__file__))
-    with open(os.path.join(here, "..", "..", "platecard", "data", "schemas", "dish.json"), encoding="utf-8") as stream:
-        validator = Draft202012Validator(json.load(stream))
+    from platecard.packaged import read_text
+
+    validator = Draft202012Validator(json.loads(read_text("schemas", "dish.json")))
     for path in _yaml_below(os.path.join(folder, "specs")):
         with open(path, encoding="utf-8") as stream:
             for _ in validator.iter_errors(yaml.load(stream, Loader=_loader(yaml))):
@@ -122,5 +122,4 @@ def _loader(yaml):
 
 
 if __name__ == "__main__":
-    sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", ".."))
     {"page": page, "validate": validate, "read": read, "derive": derive, "guest": guest}[sys.argv[1]](*sys.argv[2:])

@@ -1,0 +1,93 @@
+"""What stands behind the front of a card: the build in detail, the fire timeline, the cautions.
+
+In: blocks.  Out: the items of each page.  The timeline runs across the page under
+the build where there is room for it, else over a new one; cautions fill what is left
+in columns and go on to further pages.  Nothing is cut and nothing shrinks.
+"""
+
+from __future__ import annotations
+
+from ..drawing.scene import Item, translate
+from .sheet import Block
+
+GUTTER = 5.0
+GAP = 2.5  # mm between the build, the timeline and the cautions
+# Less than this at the foot of a page is no place to begin something new.
+_TOO_LITTLE = 22.0
+
+
+class Pages:
+    """Pages being filled from the top; (x, y, w, h) in mm is the area of each."""
+
+    def __init__(self, x: float, y: float, w: float, h: float, columns: int):
+        self.x, self.top, self.w, self.h, self.columns = x, y, w, h, columns
+        self.pages: list[list[Item]] = []
+        self.y = y + h
+
+    @property
+    def room(self) -> float:
+        return self.top + self.h - self.y
+
+    def turn(self) -> None:
+        self.pages.append([])
+        self.y = self.top
+
+    def across(self, block: Block) -> None:
+        """One block over the whole width."""
+        if block.height > self.room or not self.pages:
+            self.turn()
+        self.pages[-1] += [translate(i, self.x, self.y) for i in block.items]
+        self.y += block.height + GAP
+
+    def in_columns(self, rows: list[Block]) -> None:
+        """Rows read down the columns, of even height on their last page."""
+        width = (self.w - (self.columns - 1) * GUTTER) / self.columns
+        while rows:
+            if self.room < _TOO_LITTLE or rows[0].height > self.room or not self.pages:
+                self.turn()
+            height = self.room
+            if len(_dealt(rows, height, self.columns)[1]) == 0:
+                # The least height that still takes all of them.
+                low, high = 0.0, height
+                for _ in range(24):
+                    middle = (low + high) / 2
+                    low, high = (low, middle) if not _dealt(rows, middle, self.columns)[1] else (middle, high)
+                height = high
+            columns, rows = _dealt(rows, height, self.columns)
+            deepest = 0.0
+            for number, column in enumerate(columns):
+                y = self.y
+                for block in column:
+                    self.pages[-1] += [translate(i, self.x + number * (width + GUTTER), y) for i in block.items]
+                    y += block.height
+                deepest = max(deepest, y - self.y)
+            self.y += deepest + GAP
+
+
+def _dealt(rows: list[Block], height: float, columns: int) -> tuple[list[list[Block]], list[Block]]:
+    """Rows dealt to columns of ``height``, and those left over.  A heading never stands alone at a column's foot."""
+    made: list[list[Block]] = []
+    at = 0
+    for _ in range(columns):
+        column: list[Block] = []
+        y = 0.0
+        while at < len(rows):
+            need = rows[at].height + (rows[at + 1].height if at + 1 < len(rows) and 0 < rows[at].height < 4.5 else 0)
+            if y + need > height + 1e-6 and (column or height < 60.0):
+                break
+            column.append(rows[at])
+            y += rows[at].height
+            at += 1
+        made.append(column)
+    return made, rows[at:]
+
+
+def pages(build: list[Block], timeline: Block | None, cautions: list[Block], area: tuple[float, float, float, float],
+          columns: int) -> list[tuple[Item, ...]]:
+    """The pages behind the front: none where there is nothing to say."""
+    made = Pages(*area, columns)
+    made.in_columns(build)
+    if timeline is not None:
+        made.across(timeline)
+    made.in_columns(cautions)
+    return [tuple(p) for p in made.pages]

@@ -1,0 +1,42 @@
+"""How high each piece stands on the laid plate: its foot and its top above the well, in mm."""
+
+from __future__ import annotations
+
+from . import planar
+from .footprint import Arrangement, Footprint
+
+MATTERS_MM = 25.0
+"""From this height on a plate cannot be judged from above alone; practice."""
+
+# What a piece stands where nobody says: as a share of its width, or mm.  Practice.
+_SHARE = {"dot": 0.3, "quenelle": 0.8, "foam": 0.35, "crumb": 0.8, "drizzle": 0.4, "cube": 1.0, "wedge": 0.6, "bar": 0.5, "disc": 0.3, "fillet": 0.4}
+_THIN = {"pool": 2.0, "leaf": 0.5, "shard": 1.5, "swipe": 2.0, "frond": 2.0, "flower": 3.0, "ring": 4.0, "slice": 6.0, "outline": 3.0}
+
+
+def height(f: Footprint) -> float:
+    """How high the piece itself is, as said or as such things are."""
+    if f.height_mm is not None:
+        return f.height_mm
+    return _SHARE[f.shape] * f.width_mm if f.shape in _SHARE else _THIN.get(f.shape, 3.0)
+
+
+def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], ...]:
+    """Each piece with its foot and its top, from the bottom up.
+
+    A piece rests on the highest of the lower layers under it; a herb or a leaf gives way
+    and a sauce is level, so half of what lies on them sinks in no deeper than their top.
+    """
+    found: list[tuple[Footprint, float, float]] = []
+    for f in sorted(arrangement.footprints, key=lambda f: f.level):
+        foot = max((top for g, _, top in found if g.level < f.level and g.stance == "flat" and planar.meet(f.outline, g.outline)), default=0.0)
+        found.append((f, foot, foot + height(f)))
+    return tuple(found)
+
+
+def highest(arrangement: Arrangement) -> float:
+    return max((top for _, _, top in stacked(arrangement)), default=0.0)
+
+
+def matter(arrangement: Arrangement) -> bool:
+    """Whether a side view tells something that the view from above does not."""
+    return any(f.stance != "flat" for f in arrangement.footprints) or highest(arrangement) >= MATTERS_MM

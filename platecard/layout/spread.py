@@ -1,0 +1,97 @@
+"""Pieces spread over a region or over the pieces they lie on.
+
+Each takes a :class:`~platecard.layout.bench.Bench` and gives the spots of its pieces.
+"""
+
+from __future__ import annotations
+
+import math
+
+from ..problems import error
+from . import shapes
+from .bench import Bench, Cannot, Spot
+from .footprint import Footprint, polar
+from .planar import Point, moved
+from .scatter import Reach, Zone, scatter
+
+
+def shared_out(bench: Bench) -> list[Spot]:
+    """Several pieces over the pieces they lie on: evenly, then side by side on the same one."""
+    n, m = bench.step.count, len(bench.hosts)
+    homes = [(2 * i + 1) * m // (2 * n) for i in range(n)]
+    thrown = bench.thrown(n)
+    spots = []
+    for i, home in enumerate(homes):
+        host = bench.hosts[home]
+        dx, dy = _beside(host, homes[:i].count(home), homes.count(home))
+        x, y = host.centre[0] + dx, host.centre[1] + dy
+        unsaid = 180.0 if bench.stands else thrown[i] if bench.tipped or host.radius_mm is not None else host.axis_deg
+        spots.append(Spot(x, y, bench.axis(x, y, unsaid), host.level + 1))
+    return spots
+
+
+def scattered(bench: Bench) -> list[Spot]:
+    step = bench.step
+    reach = bench.reach()
+    # A piece must stay in the well, so its middle keeps half its length from the edge.
+    edge = max(0.0, bench.edge.a - reach.half - reach.radius)
+    inner, outer, start, sweep = 0.0, edge, 0.0, 360.0
+    limits = None if bench.edge.is_circle else _limits(bench, reach)
+    if limits:
+        outer = max(limits(5.0 * k)[1] for k in range(72))
+    elif step.within:
+        inner, outer = bench.mm(step.within.inner), min(bench.mm(step.within.outer), max(edge, bench.mm(step.within.inner)))
+        if bench.mm(step.within.outer) < inner:
+            raise Cannot(error("empty-region", step.place("within"), f"the region for the {bench.called} is empty", "its outer distance is smaller than its inner one"))
+    if step.within:
+        if step.within.from_deg is not None and step.within.to_deg is not None:
+            start = float(step.within.from_deg)
+            sweep = float(step.within.to_deg - step.within.from_deg) % 360 or 360.0
+    hosts = [_inset(h, reach) for h in bench.hosts]
+    zone = Zone(inner, outer, start, sweep, tuple(h for h in hosts if len(h) > 3), tuple(h for h in hosts if len(h) == 3), limits)
+    seed = (step.put, bench.turn)
+    thrown = bench.thrown(step.count)
+    spots = scatter(step.count, reach, float(step.gap_mm or 0), zone, seed, lambda i, x, y: bench.axis(x, y, thrown[i % len(thrown)]))
+    return [Spot(x, y, axis, bench.level) for x, y, axis in spots]
+
+
+def _limits(bench: Bench, reach: Reach):
+    """The two distances of a scatter's region in each direction, on a plate that is not round."""
+    inside, within = bench.edge.inset(reach.half + reach.radius), bench.step.within
+    if within and within.inner.is_share == within.outer.is_share and within.outer.value < within.inner.value:
+        raise Cannot(error("empty-region", bench.step.place("within"), f"the region for the {bench.called} is empty", "its outer distance is smaller than its inner one"))
+
+    def limits(clock_deg: float) -> tuple[float, float]:
+        edge = inside.reach(clock_deg)
+        inner, outer = (bench.mm(within.inner, clock_deg), bench.mm(within.outer, clock_deg)) if within else (0.0, edge)
+        return inner, min(outer, max(edge, inner))
+
+    return limits
+
+
+def _inset(host: Footprint, reach: Reach):
+    """Where middles may lie so that pieces stay on the host, if it is large enough for them.
+
+    An outline, or for a round host (x, y, radius).
+    """
+    for edge in (reach.radius + reach.half, reach.radius):
+        length, width = host.length_mm - 2 * edge, host.width_mm - 2 * edge
+        if min(length, width) > edge:
+            break
+    else:
+        length, width = host.length_mm, host.width_mm
+    if host.radius_mm:
+        return (*host.centre, length / 2)
+    if host.shape in shapes.OWN_EDGE or length == host.length_mm:
+        return host.outline
+    return moved(shapes.outline(host.shape, length, width), host.axis_deg, *host.centre)
+
+
+def _beside(host: Footprint, number: int, of: int) -> Point:
+    """Where piece ``number`` of several on one host lies from its middle: along it, or spread on a round one."""
+    if of == 1:
+        return 0.0, 0.0
+    if host.length_mm > 1.3 * host.width_mm:
+        return polar(host.axis_deg, host.length_mm * ((number + 0.5) / of - 0.5))
+    # Each turns on by the golden angle and goes out as the root of its number: even by area.
+    return polar(137.508 * number, 0.38 * host.width_mm * math.sqrt((number + 0.5) / of))

@@ -1,0 +1,105 @@
+"""Nodes to finishing steps and to how food is treated: the keys that timing and cautions read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from ..clock import duration_s
+from ..handling import PLAIN, Core, FinishStep, Frozen, Handling, Held
+from ..nodes import Mapping, Scalar, Sequence
+from ..problems import error
+from ..units import AmountError, temperature
+from .fields import Fields
+
+# Tempering, marinating and drying overnight may stand here; a week is a recipe.
+MAX_STEP_S = 2 * 86400
+_KEYS = ("state", "core", "doneness", "cut", "held", "cooled", "process", "freezing_record", "foraged", "live", "pasteurised")
+
+
+def seconds(f: Fields, key: str) -> Fraction | None:
+    """A duration of any length, zero included."""
+    return _read(f, key, duration_s)
+
+
+def degrees(f: Fields, key: str) -> Fraction | None:
+    """A temperature; of a range the lower end, which is the one that must be safe."""
+    read = _read(f, key, temperature)
+    return read.low if read else None
+
+
+def _read(f: Fields, key: str, how: Callable):
+    value = f.node.get(key)
+    if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
+        return None
+    try:
+        return how(value.text)
+    except AmountError as exc:
+        f.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint))
+        return None
+
+
+def steps(f: Fields) -> tuple[FinishStep, ...]:
+    """The steps under ``finish``, each with a name of its own within the component."""
+    listed = f.node.get("finish")
+    made: list[FinishStep] = []
+    for node in listed.items if isinstance(listed, Sequence) else ():
+        if isinstance(node, Mapping):
+            made.append(_step(Fields(node, f.problems), {s.key for s in made}))
+    return tuple(made)
+
+
+def _step(f: Fields, taken: set[str]) -> FinishStep:
+    said = f.text("name")
+    if said in taken:
+        f.problems.append(error("given-twice", f.span("name"), f"there is already a step '{said}' in this component", "give it another name"))
+    base = said or "-".join(f.text("do").lower().split()) or "step"
+    # A second "rest" is rest-2; only a name given by hand can clash.
+    key = next(k for k in (base, *(f"{base}-{n}" for n in range(2, 400))) if k not in taken)
+    takes = seconds(f, "takes")
+    if takes is not None and takes > MAX_STEP_S:
+        f.problems.append(error("too-long-a-step", f.span("takes"), f"'{f.text('takes')}' is more than two days",
+                                "what takes so long is a recipe, not a finishing step"))
+        takes = None
+    after = ((f.text("after"), f.span("after")),) if f.text("after") else None
+    if isinstance(f.node.get("after"), Sequence):
+        after = f.placed_words("after")
+    return FinishStep(
+        key=key, do=f.text("do"), takes_s=takes if takes is not None else Fraction(0), span=f.node.span,
+        places=tuple((k, v.span) for k, v in f.node.entries.items()), on=f.words("on"),
+        at_c=degrees(f, "at"), core_c=degrees(f, "core"), after=after, ready_s=seconds(f, "ready_before"),
+        is_rest=f.true("rest"), is_ahead=f.true("ahead"), is_together=f.true("together"), turn=f.text("turn"), note=f.text("note"))
+
+
+def handling(f: Fields) -> Handling:
+    """How a component, a recipe or a line is treated; all of it may be left unsaid."""
+    if not any(k in f for k in _KEYS):
+        return PLAIN
+    return Handling(state=f.text("state"), core=_core(f), doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
+                    process=f.words("process"), frozen=_frozen(f), foraged=f.true("foraged"), live=f.true("live"), pasteurised=f.true("pasteurised"))
+
+
+def _core(f: Fields) -> Core | None:
+    if isinstance(f.node.get("core"), Mapping):
+        inner = f.sub("core")
+        reached = degrees(inner, "reaches")
+        return None if reached is None else Core(reached, seconds(inner, "for"))
+    reached = degrees(f, "core")
+    return None if reached is None else Core(reached)
+
+
+def _held(f: Fields) -> Held | None:
+    if "held" not in f:
+        return None
+    inner = f.sub("held")
+    return Held(f.span("held"), degrees(inner, "at"), seconds(inner, "up_to"))
+
+
+def _frozen(f: Fields) -> Frozen | None:
+    node = f.node.get("freezing_record")
+    if isinstance(node, Scalar) and node.value is not None:
+        return Frozen(node.span, record=f.text("freezing_record"))
+    if not isinstance(node, Mapping):
+        return None
+    inner = f.sub("freezing_record")
+    return Frozen(node.span, degrees(inner, "at"), seconds(inner, "for"), inner.text("record"), inner.text("exempt"))

@@ -1,0 +1,142 @@
+"""What a library file says of buying, having and losing: yields, packs, prices, stock.
+
+In: the fields of a product, a recipe, a recipe line or a dish.  Out: a
+:class:`~platecard.model.Supply` and shares; what cannot be is an error at its place.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from ..model import Price, Supply
+from ..nodes import Mapping, Scalar, Sequence
+from ..problems import did_you_mean, error
+from ..units import AmountError, Money, Quantity, disagreements, money, price, table
+from .fields import Fields
+
+KEYS = ("trim_yield", "bought_as", "gives", "pack", "price", "par", "on_hand")
+
+
+def read(f: Fields) -> Supply | None:
+    """The supply of a product or recipe; None where nothing is said."""
+    if not any(k in f for k in KEYS):
+        return None
+    pack = _more_than_none(f, "pack", f.amount("pack", "mass", "volume", "count"))
+    cost, cost_for = _price(f, pack)
+    return Supply(f.node.span, trim_yield(f), f.text("bought_as"), f.text("used_as"), _gives(f), pack, cost, cost_for,
+                  f.amount("par", "mass", "volume", "count"), f.amount("on_hand", "mass", "volume", "count"))
+
+
+def trim_yield(f: Fields) -> Fraction | None:
+    """The share left by trimming: above zero, and 100 % at most."""
+    q = f.amount("trim_yield", "share")
+    if q is None:
+        return None
+    if q.low <= 0:
+        f.problems.append(error("yield-zero", f.span("trim_yield"), "a yield of nothing: whatever is bought, none of it would be left",
+                                "say the share that is left, for example 86 %"))
+        return None
+    if q.high > 1:
+        f.problems.append(error("yield-over-100", f.span("trim_yield"), "trimming cannot leave more than 100 %",
+                                "say the share that is left; a recipe that takes up water says takes_up_water: true"))
+        return None
+    # Of a range the lower end, so that enough is bought.
+    return q.low
+
+
+def parts(f: Fields) -> tuple[tuple[str, Fraction | None], ...]:
+    """What one of each part weighs (a fillet, a portion): the trimmed piece, shared out."""
+    quiet = Fields(f.node, [])
+    piece, share = quiet.grams("piece"), trim_yield(quiet)
+    return tuple((word, piece * share / number if piece and share else None) for word, number in _gives(quiet))
+
+
+def left_behind(f: Fields) -> Fraction:
+    """The share of a batch that never reaches a plate."""
+    q = f.amount("left_behind", "share")
+    if q is not None and q.high >= 1:
+        f.problems.append(error("yield-zero", f.span("left_behind"), "all of it stays behind, so the recipe yields nothing", "for example 8 %"))
+        return Fraction(0)
+    return q.high if q is not None else Fraction(0)
+
+
+def check_method(f: Fields) -> None:
+    """Temperatures written in two scales that disagree: the wrong oven, waiting to happen."""
+    steps = f.node.get("method")
+    for step in steps.items if isinstance(steps, Sequence) else ():
+        if isinstance(step, Scalar) and "°" in step.text:
+            for exc in disagreements(step.text):
+                f.problems.append(error(exc.slug, step.span, str(exc), exc.hint))
+
+
+def dish_price(f: Fields) -> Price | None:
+    """``{net: 24 EUR}``, or ``{menu: 26.40 EUR, tax: 10 %}`` with the tax taken out."""
+    if not isinstance(f.node.get("price"), Mapping):
+        return None
+    p = f.sub("price")
+    if ("net" in p) == ("menu" in p):
+        p.problems.append(error("which-price", p.node.span, "say either the net price or the price on the menu", "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}"))
+        return None
+    said = _money(p, "net" if "net" in p else "menu")
+    tax = p.amount("tax", "share")
+    if "menu" in p and "tax" not in p:
+        p.problems.append(error("which-price", p.span("menu"), "a price on the menu needs its sales tax", "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %"))
+        return None
+    if said is None or ("menu" in p and tax is None):
+        return None
+    if said.amount <= 0:
+        p.problems.append(error("zero-price", p.node.span, "a dish sold for nothing has no food-cost share"))
+        return None
+    net = said.amount / (1 + tax.mean) if "menu" in p else said.amount
+    return Price(Money(net, said.currency, said.text), p.node.span)
+
+
+def _money(f: Fields, key: str) -> Money | None:
+    value = f.node.get(key)
+    if not isinstance(value, Scalar) or value.value is None:
+        return None
+    try:
+        return money(value.text)
+    except AmountError as exc:
+        f.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint))
+        return None
+
+
+def _price(f: Fields, pack: Quantity | None) -> tuple[Money | None, Quantity | None]:
+    value = f.node.get("price")
+    if not isinstance(value, Scalar) or value.value is None:
+        return None, None
+    try:
+        cost, cost_for = price(value.text)
+    except AmountError as exc:
+        f.problems.append(error(exc.slug, value.span, f"'price': {exc}", exc.hint))
+        return None, None
+    if cost_for is not None and cost_for.low <= 0:
+        f.problems.append(error("price-for-what", value.span, "a price for nothing", "for example 4.20 EUR / kg"))
+        return None, None
+    if cost_for is None and pack is None:
+        if "pack" not in f:
+            f.problems.append(error("price-for-what", value.span, f"'{value.text}' does not say for how much",
+                                    "give the pack, for example pack: 5 kg, or write 4.20 EUR / kg"))
+        return None, None
+    return cost, cost_for
+
+
+def _gives(f: Fields) -> tuple[tuple[str, Fraction], ...]:
+    node = f.node.get("gives")
+    found = []
+    inner = f.sub("gives")
+    for word in node.entries if isinstance(node, Mapping) else ():
+        known = table().counts.get(word.lower())
+        if known is None:
+            f.problems.append(error("unknown-word", node.place(word), f"'{word}' is no word that counts pieces", did_you_mean(word, table().counts) or "for example fillet, portion, piece"))
+        elif (number := inner.whole(word, 0)) > 0:
+            found.append((known, Fraction(number)))
+    return tuple(found)
+
+
+def _more_than_none(f: Fields, key: str, q: Quantity | None) -> Quantity | None:
+    if q is not None and q.low <= 0:
+        f.problems.append(error("zero-size", f.span(key), f"'{key}' holds nothing"))
+        return None
+    return q

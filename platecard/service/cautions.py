@@ -1,0 +1,325 @@
+"""What to mind about a dish, by rule, from what its spec says of temperatures and treatment.
+
+In: the resolved dish and the kitchen's settings.  Out: cautions, each with the food
+it is about, what the spec does not say, and the figures of the food codes chosen.
+Which animals are inside is derived from the ingredients through every sub-recipe.
+What is not stated counts against the food, and is said to be missing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from ..clock import DAY_S, celsius, spoken
+from ..handling import PLAIN, STATES, Frozen, Handling, Held
+from ..knowledge.catalogue import Entry
+from ..knowledge.taxonomy import Taxonomy
+from ..model import Component, Recipe, Settings
+from ..problems import Span
+from ..recipes import Batch, Bought, Part, Resolved, What
+from ..units import shown
+from . import keeping, rules
+from .rules import BELOW, MET, NO_TIME, Figure, Rule
+
+HOT, COLD, BETWEEN, MISSING = "hot", "cold", "between", "missing"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One food under a caution: which, what the spec says of it, and what the spec does not say."""
+
+    what: str
+    component: str
+    span: Span
+    said: str = ""
+    missing: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One rule that applies to a dish."""
+
+    rule: str
+    topic: str
+    says: str
+    items: tuple[Item, ...]
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Animal:
+    """An animal food (or a flower, a wild mushroom) with the best treatment on its way to the plate."""
+
+    kind: str
+    name: str
+    state: str = ""
+    cores: frozenset[tuple[Fraction, Fraction | None]] = frozenset()
+    doneness: str = ""
+    cut: str = ""
+    flags: frozenset[str] = frozenset()
+    frozen: Frozen | None = None
+
+    def after(self, h: Handling) -> "Animal":
+        """The same food once what it is in has been treated; heating is never undone."""
+        if h is PLAIN:
+            return self
+        state = max(self.state, h.state, key=lambda s: STATES.index(s) if s else -1)
+        flags = self.flags | {f for f in ("foraged", "live", "pasteurised") if getattr(h, f)}
+        cores = self.cores | {(h.core.celsius, h.core.for_s)} if h.core else self.cores
+        cut = self.cut if self.cut not in ("", "whole") else h.cut or self.cut
+        return replace(self, state=state, cores=cores, doneness=self.doneness or h.doneness, cut=cut,
+                       flags=flags, frozen=self.frozen or h.frozen)
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a rule may ask about: an animal food, or something made."""
+
+    what: str
+    component: Component
+    animal: Animal | None = None
+    recipe: Recipe | None = None
+    handling: Handling = PLAIN
+    held: str = ""
+    is_cooled: bool = False
+    is_reheated: bool = False
+    is_hot_and_ahead: bool = False
+    keeps_s: int = 0
+
+
+class Cautioner:
+    """The rules for one kitchen; each batch is looked through once."""
+
+    def __init__(self, settings: Settings, taxonomy: Taxonomy):
+        self.rules, self.problems = rules.load()
+        self.taxonomy = taxonomy
+        known = tuple(self.rules.codes)
+        chosen = settings.food_code or tuple(law for law in settings.laws if law in known)
+        # A kitchen under none of them still gets the figures there are.
+        self.codes = tuple(c for c in known if c in chosen) or known
+        self._batches: dict[str, frozenset[Animal]] = {}
+        self._kinds: dict[str, str] = {}
+
+    def of(self, resolved: Resolved) -> tuple[Caution, ...]:
+        """The cautions of a dish, in the order of the rules."""
+        facts = [f for part in resolved.parts for f in self._facts(part, resolved)]
+        found = []
+        for rule in self.rules.rules:
+            items: dict[tuple, Item] = {}
+            for item in (self._item(rule, f) for f in facts if self._applies(rule.when, f)):
+                # A stock in two components is one stock.
+                items.setdefault((item.what, item.said, item.missing), item)
+            if items:
+                figures = tuple(f for f in rule.figures if f.code in (*self.codes, "any"))
+                found.append(Caution(rule.key, rule.topic, rule.says, tuple(items.values()), figures))
+        return tuple(found)
+
+    # ----------------------------------------------------------------------- what is inside
+
+    def _animals(self, what: What) -> frozenset[Animal]:
+        if isinstance(what, Batch):
+            key = what.recipe.key
+            if key not in self._batches:
+                found: set[Animal] = set()
+                for use, line in zip(what.lines, what.recipe.lines):
+                    inside = self._animals(use.what) or (frozenset({Animal("plant", use.called)}) if line.handling.foraged else frozenset())
+                    found |= {a.after(line.handling).after(what.recipe.handling) for a in inside}
+                self._batches[key] = frozenset(found)
+            return self._batches[key]
+        if isinstance(what, Entry):
+            return self._leaf(what, what.name)
+        if isinstance(what, Bought):
+            if what.entry is not None:
+                return self._leaf(what.entry, what.product.called)
+            # Without an entry only the label tells.
+            nodes = {self.taxonomy.find(word) for word, _ in what.product.label.contains} if what.product.label else set()
+            kinds = {kind for root, kind in self.rules.label_kinds.items() if any(n and self.taxonomy.is_under(n, root) for n in nodes)}
+            return frozenset(Animal(kind, what.product.called) for kind in kinds)
+        return frozenset()
+
+    def _leaf(self, entry: Entry, called: str) -> frozenset[Animal]:
+        if entry.id not in self._kinds:
+            self._kinds[entry.id] = self.rules.kind_of(entry, self.taxonomy)
+        kind = self._kinds[entry.id]
+        words = f" {entry.name.lower()} "
+        flags = {flag for flag, said in (("pasteurised", ("pasteurised", "liquid egg")), ("live", (" live ",))) if any(w in words for w in said)}
+        return frozenset({Animal(kind, called, flags=frozenset(flags))}) if kind and kind != "ready" else frozenset()
+
+    # ----------------------------------------------------------------------- facts
+
+    def _facts(self, part: Part, resolved: Resolved) -> list[Facts]:
+        component = part.component
+        found = []
+        inside = {self._finished(a, component) for a in self._animals(part.use.what)}
+        for animal in sorted(inside, key=lambda a: (a.kind, a.name, a.state, sorted((c, t or 0) for c, t in a.cores))):
+            one, other = animal.name.lower(), component.called.lower()
+            called = component.called if one in other or other in one else f"{component.called} ({animal.name})"
+            found.append(Facts(called, component, animal=animal))
+        hot = dict(resolved.dish.serve).get("food") in ("hot", "warm")
+        found += self._made(part, hot, any(a.kind in self.rules.animals or a.kind == "dairy" for a in inside))
+        return found
+
+    def _finished(self, animal: Animal, component: Component) -> Animal:
+        """After the component's own treatment and the core temperatures of its finishing steps."""
+        reached = {(s.core_c, None) for s in component.finish if s.core_c is not None}
+        treated = animal.after(component.handling)
+        done = replace(treated, cores=treated.cores | reached) if reached else treated
+        # What came in raw or cured and was then cooked through under every code is cooked.
+        return replace(done, state="cooked") if set(self._heat(done)) == {MET} and done.state in STATES[:4] else done
+
+    def _made(self, part: Part, hot: bool, is_perishable: bool) -> list[Facts]:
+        component, what = part.component, part.use.what
+        top = what.recipe if isinstance(what, Batch) else None
+        own, inner = component.handling, top.handling if top else PLAIN
+        held = own.held or inner.held
+        cooled = own.cooled or (top is not None and keeping.is_cooled(top))
+        heats = any(s.core_c is not None or s.at_c is not None or s.on for s in component.finish)
+        ahead = top is not None and bool(top.made_ahead) and "to order" not in top.made_ahead and not keeping.is_kept_otherwise(top)
+        process = tuple(dict.fromkeys((*own.process, *inner.process)))
+        core = own.core or inner.core
+        joined = replace(own, process=process, held=held, core=core, foraged=own.foraged or inner.foraged)
+        facts = [Facts(component.called, component, recipe=top, handling=joined, held=self._holding(held), is_cooled=cooled,
+                       is_reheated=hot and cooled and (heats or self._holding(held) == HOT),
+                       is_hot_and_ahead=hot and is_perishable and ahead and held is None and not heats,
+                       keeps_s=keeping.keeps_s(top) if top else 0)]
+        for recipe in keeping.recipes_inside(what):
+            facts.append(Facts(recipe.called, component, recipe=recipe, handling=recipe.handling, held=self._holding(recipe.handling.held),
+                               is_cooled=keeping.is_cooled(recipe), keeps_s=keeping.keeps_s(recipe)))
+        return facts
+
+    def _holding(self, held: Held | None) -> str:
+        if held is None:
+            return ""
+        if held.at_c is None:
+            return MISSING
+        limits = [self.rules.holding[c] for c in self.codes]
+        return HOT if all(held.at_c >= hot for hot, _ in limits) else COLD if all(held.at_c <= cold for _, cold in limits) else BETWEEN
+
+    # ----------------------------------------------------------------------- rules
+
+    def _applies(self, when: dict, f: Facts) -> bool:
+        return all(self._holds(ask, want, f) for ask, want in when.items() if ask != "@")
+
+    def _holds(self, ask: str, want, f: Facts) -> bool:
+        a = f.animal
+        match ask:
+            case "any":
+                return any(self._applies(w, f) for w in want)
+            case "kind":
+                return a is not None and a.kind in want
+            case "animal":
+                return a is not None and a.kind in self.rules.animals
+            case "state" | "cut" | "doneness":
+                return a is not None and getattr(a, ask) in want
+            case "not_state" | "not_cut":
+                return a is not None and getattr(a, ask[4:]) not in want
+            case "flag":
+                return (a is not None and bool(a.flags & set(want))) or (a is None and any(getattr(f.handling, w, False) for w in want))
+            case "not_flag":
+                return a is not None and not a.flags & set(want)
+            case "process":
+                return bool(set(f.handling.process) & set(want))
+            case "not_process":
+                return not set(f.handling.process) & set(want)
+            case "core_below":
+                return a is not None and bool(a.cores) and max(c for c, _ in a.cores) < want
+            case "under_cooked":
+                return a is not None and BELOW in self._heat(a)
+            case "core_missing":
+                return a is not None and self._core_missing(a)
+            case "held":
+                return f.held == want
+            case "keeps_over_s":
+                return f.keeps_s > want
+            case "cooled" | "reheated" | "hot_and_ahead":
+                return getattr(f, f"is_{ask}")
+        raise ValueError(ask)
+
+    def _heat(self, a: Animal) -> dict[str, tuple[str, ...]]:
+        """Status → the codes that see it so; empty where no core temperature is known, or none is asked for."""
+        if not a.cores or a.kind not in self.rules.animals:
+            return {}
+        found: dict[str, tuple[str, ...]] = {}
+        for code in self.codes:
+            status = self.rules.heat_status(a.kind, a.cut, a.cores, code)
+            found[status] = (*found.get(status, ()), code)
+        return found
+
+    def _core_said(self, a: Animal) -> tuple[str, tuple[str, ...]]:
+        """The core temperature as the spec has it, and what of it is not stated."""
+        how = ", ".join(x for x in (a.state, a.doneness, a.cut if a.cut != "whole" else "") if x)
+        if not a.cores:
+            return how, () if a.state in ("raw", "marinated", "cured", "cold-smoked") else ("core temperature",)
+        reached, held = max(a.cores, key=lambda c: (c[0], c[1] or 0))
+        said = f"core {celsius(reached)}" + (f" for {spoken(held)}" if held is not None else "")
+        # Where no time at this temperature would be enough, the time is not what is missing.
+        return ", ".join(x for x in (how, said) if x), ("time at it",) if NO_TIME in self._heat(a) else ()
+
+    def _core_missing(self, a: Animal) -> bool:
+        if a.cores:
+            status = self._heat(a)
+            return NO_TIME in status and BELOW not in status
+        return a.state in ("", "lightly cooked", "cooked") and not (a.kind == "egg" and "pasteurised" in a.flags)
+
+    def _item(self, rule: Rule, f: Facts) -> Item:
+        said, missing = _CHECKS.get(rule.checks, lambda *_: ("", ()))(self, f)
+        if rule.key == "core-missing" and f.animal:
+            said, missing = self._core_said(f.animal)
+        if rule.key == "date-marking" and f.recipe:
+            said = f.recipe.keeps or f.recipe.made_ahead
+            said += ", longer than 7 days" if f.keeps_s > 7 * DAY_S else ""
+        return Item(f.what, f.component.key, f.component.span, said, missing)
+
+    def _check_heat(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+        return self._core_said(f.animal) if f.animal else ("", ())
+
+    def _check_freezing(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+        frozen = f.animal.frozen if f.animal else None
+        how = f.animal.state if f.animal and f.animal.state else self._core_said(f.animal)[0] if f.animal else ""
+        if frozen is None:
+            return how, ("freezing record",)
+        if frozen.exempt:
+            return f"{how}, said to be exempt: {frozen.exempt}", ()
+        missing = tuple(w for w, v in (("freezing temperature", frozen.celsius), ("freezing time", frozen.for_s)) if v is None)
+        cold = celsius(frozen.celsius) if frozen.celsius is not None else ""
+        words = " for ".join(x for x in (cold, spoken(frozen.for_s) if frozen.for_s is not None else "") if x)
+        said = f"{how}, frozen {words}" + (f" ({frozen.record})" if frozen.record else "")
+        if not missing:
+            short = [self.rules.codes[c] for c in self.codes if self.rules.short_of(frozen.celsius, frozen.for_s, c)]
+            said += f", SHORT OF: {' and '.join(short)}" if short else ""
+        return said, missing
+
+    def _check_held(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+        held = f.handling.held
+        if held is None:
+            return "made ahead for a hot plate", ("holding temperature",)
+        at = f" at {celsius(held.at_c)}" if held.at_c is not None else ""
+        said = at + (f" up to {spoken(held.up_to_s)}" if held.up_to_s is not None else "")
+        missing = tuple(w for w, v in (("holding temperature", held.at_c), ("time limit", held.up_to_s)) if v is None)
+        return f"held{said}", missing
+
+    def _check_lethality(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+        core = f.handling.core
+        if core is None:
+            return "", ("core temperature", "time at it")
+        if core.for_s is None:
+            return f"core {celsius(core.celsius)}", ("time at it",)
+        said = f"core {celsius(core.celsius)} for {spoken(core.for_s)}"
+        if core.celsius < 60:
+            return f"{said}, below the 60 °C where the list begins", ()
+        need = self.rules.needed_s(core.celsius)
+        times = float(core.for_s) / need
+        if times < 1:
+            verdict = f"LESS than, {spoken(round(need))} would be"
+        else:
+            verdict = "more than 100 times" if times > 100 else f"{shown(times, 0 if times >= 10 else 1)} times"
+        return f"{said}, {verdict} as much as 70 °C for 2 min", ()
+
+    def _check_reheat(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+        reached = [s.core_c for s in f.component.finish if s.core_c is not None]
+        return (f"to {celsius(max(reached))}", ()) if reached else ("", ("core temperature to reach",))
+
+
+_CHECKS = {"heat": Cautioner._check_heat, "freezing": Cautioner._check_freezing, "held": Cautioner._check_held,
+           "lethality": Cautioner._check_lethality, "reheat": Cautioner._check_reheat}

@@ -1,0 +1,136 @@
+"""What a plate costs, trim and loss included, as far as the pantry has prices.
+
+In: a resolved dish and the kitchen.  Out: :class:`DishCost`.  The cost of a part is
+that of everything bought for one cover of it: raw, untrimmed, with what boils off and
+what stays in the sieve.  What has no price is named, and the sum is then "at least".
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from ..model import Component, Kitchen
+from ..recipes import Resolved
+from ..units import Money
+from .orders import price_of
+from .prep import Gap, plan
+from .yields import is_bought
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One bought thing in one part of the plate."""
+
+    called: str
+    money: Money
+
+
+@dataclass(frozen=True, slots=True)
+class PartCost:
+    """What one component costs on one plate.
+
+    ``money`` is what is known of it (None: nothing), ``grams`` its weight on the plate,
+    ``gaps`` what has no price or no amount, ``untold`` what goes in to taste.
+    """
+
+    component: Component
+    money: Money | None
+    grams: Fraction | None
+    items: tuple[Item, ...]
+    gaps: tuple[Gap, ...]
+    untold: tuple[str, ...]
+
+    @property
+    def is_least(self) -> bool:
+        return bool(self.gaps)
+
+    @property
+    def per_kg(self) -> Money | None:
+        return Money(self.money.amount * 1000 / self.grams, self.money.currency) if self.money and self.grams else None
+
+
+@dataclass(frozen=True, slots=True)
+class DishCost:
+    """What the plate costs.  ``share`` is food cost over net price; at least so much where ``is_least``."""
+
+    parts: tuple[PartCost, ...]
+    money: Money | None
+    net: Money | None
+    share: Fraction | None
+    is_least: bool
+    gaps: tuple[Gap, ...]
+
+    @property
+    def dearest(self) -> tuple[PartCost, ...]:
+        """The three dearest parts that have a price."""
+        priced = [p for p in self.parts if p.money is not None and p.money.amount > 0]
+        return tuple(sorted(priced, key=lambda p: (-p.money.amount, p.component.key))[:3])
+
+
+def of_dish(resolved: Resolved, kitchen: Kitchen) -> DishCost:
+    """The cost of one plate, part by part."""
+    parts = tuple(_of_part(resolved, i, kitchen) for i in range(len(resolved.parts)))
+    gaps: list[Gap] = []
+    money: Money | None = None
+    for part in parts:
+        if part.money is None:
+            continue
+        if money is None:
+            money = part.money
+        elif money.currency == part.money.currency:
+            money = Money(money.amount + part.money.amount, money.currency)
+        else:
+            gaps.append(Gap(part.component.called, f"it is priced in {part.money.currency}, the rest in {money.currency}", part.component.span))
+    least = bool(gaps) or any(p.is_least or (p.money is None and not p.untold) for p in parts)
+    net = resolved.dish.price.net if resolved.dish.price else None
+    share = food_share(money.amount, net.amount) if money and net and money.currency == net.currency else None
+    if money and net and money.currency != net.currency:
+        gaps.append(Gap(resolved.dish.title, f"sold in {net.currency}, bought in {money.currency}", resolved.dish.price.span))
+    return DishCost(parts, money, net, share, least, tuple(gaps))
+
+
+def _of_part(resolved: Resolved, index: int, kitchen: Kitchen) -> PartCost:
+    part = resolved.parts[index]
+    found = plan([(replace(resolved, parts=(part,)), 1)], kitchen)
+    gaps = list(found.gaps)
+    items: list[Item] = []
+    money: Money | None = None
+    for key, leaf in found.exact.items():
+        if not is_bought(leaf.what):
+            continue
+        price, missing = price_of(leaf, kitchen.supply(*key))
+        gaps += [Gap(leaf.called, why, part.component.span) for why in (*missing, *leaf.open)]
+        if price is None:
+            continue
+        if money is not None and money.currency != price.currency:
+            gaps.append(Gap(leaf.called, f"it is priced in {price.currency}, the rest in {money.currency}", part.component.span))
+            continue
+        items.append(Item(leaf.called, price))
+        money = Money((money.amount if money else 0) + price.amount, price.currency)
+    items.sort(key=lambda i: (-i.money.amount, i.called))
+    untold = tuple(dict.fromkeys(h.called for h in found.to_hand if not h.is_reused))
+    return PartCost(part.component, money, part.use.grams, tuple(items), tuple(gaps), untold)
+
+
+# --------------------------------------------------------------------------- formulas
+
+
+def food_share(cost: Fraction, net: Fraction, cover_charge: Fraction = Fraction(0)) -> Fraction:
+    """Food cost over the net price; ``cover_charge`` is what is given and not sold (bread, butter), per cover."""
+    return (cost + cover_charge) / net
+
+
+def price_for_share(cost: Fraction, share: Fraction, cover_charge: Fraction = Fraction(0)) -> Fraction:
+    """The net price at which food costs ``share`` of it."""
+    return (cost + cover_charge) / share
+
+
+def left_cost(bought: Fraction, share: Fraction, sold: Fraction = Fraction(0)) -> Fraction:
+    """The cost of a unit of what is left: price of a unit as bought, less what the trimmings fetch, over the yield."""
+    return (bought - sold) / share
+
+
+def par(forecast: Fraction, take_up: Fraction, safety: Fraction) -> Fraction:
+    """What to have ready for a forecast, before rounding up."""
+    return forecast * take_up * (1 + safety)

@@ -1,0 +1,200 @@
+"""What to buy for a plan: whole packs by supplier, never less than the plates need.
+
+In: the needs of a :class:`~platecard.service.prep.Plan` and the pantry.  Out: orders.
+An amount goes from g to ml or to pieces only through a known density or piece weight;
+where one is missing, the order says so and counts nothing in its place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+from ..model import Kitchen, Supply
+from ..recipes import Bought
+from ..units import Money, Quantity, shown
+from .prep import PIECES, Leaf, LeafKey
+from .yields import is_bought, trim_of, whole_by_weight
+
+MASS, VOLUME, COUNT = "mass", "volume", "count"
+_KIND = {"g": MASS, "ml": VOLUME}
+NO_SUPPLIER = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """One line of the order list.
+
+    ``need``, ``par``, ``on_hand``, ``buy`` and ``over`` are in the base unit of ``kind``
+    (g, ml, or pieces of ``word``), as bought; None: not known.  ``packs`` is None where no
+    pack is entered or the need cannot be brought to it.  ``open`` says why more may be needed.
+    """
+
+    key: LeafKey
+    called: str
+    supplier: str
+    code: str
+    kind: str
+    word: str
+    need: Fraction | None
+    par: Fraction
+    on_hand: Fraction
+    pack: Quantity | None
+    packs: int | None
+    buy: Fraction | None
+    over: Fraction | None
+    cost: Money | None
+    open: tuple[str, ...]
+    trims: tuple[str, ...]
+    used_for: tuple[str, ...]
+
+
+def orders(leaves: dict[LeafKey, Leaf], kitchen: Kitchen) -> tuple[Order, ...]:
+    """The order list by supplier and name; what comes from the tap is left out."""
+    found = [_order(key, leaf, kitchen) for key, leaf in leaves.items() if is_bought(leaf.what)]
+    return tuple(sorted(found, key=lambda o: (o.supplier == NO_SUPPLIER, o.supplier, o.called.lower(), o.key)))
+
+
+def _order(key: LeafKey, leaf: Leaf, kitchen: Kitchen) -> Order:
+    supply = kitchen.supply(*key)
+    product = leaf.what.product if isinstance(leaf.what, Bought) else None
+    pack = supply.pack if supply else None
+    kind = pack.kind if pack else natural_kind(leaf, supply)
+    word = pack.unit if pack and kind == COUNT and pack.unit not in PIECES else next((u for u in leaf.amounts if u not in _KIND), "piece") if kind == COUNT and not pack else "piece"
+    need, missing = total(leaf, kind, supply, word)
+    par, on_hand = ((_converted(leaf, q, kind, supply, word, high) if q else Fraction(0)) for q, high in ((supply.par if supply else None, True), (supply.on_hand if supply else None, False)))
+    still = [*leaf.open, *missing]
+    still += [f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in" for said, q, value in
+              (("par", supply.par if supply else None, par), ("on hand", supply.on_hand if supply else None, on_hand)) if q and value is None]
+    par, on_hand = par or Fraction(0), on_hand or Fraction(0)
+    packs = buy = over = cost = None
+    if need is not None:
+        wanted = max(Fraction(0), max(need, par) - on_hand)
+        if pack is not None:
+            packs = ceil(wanted / pack.mean)
+            buy = packs * pack.mean
+            over = buy + on_hand - need
+            cost = _cost_of_packs(supply, pack, packs, leaf)
+        else:
+            buy = wanted
+    return Order(key, leaf.called, product.supplier if product else NO_SUPPLIER, product.code if product else "", kind, word, need, par, on_hand,
+                 pack, packs, buy, over, cost, tuple(dict.fromkeys(still)), tuple(leaf.trims), tuple(leaf.used_for))
+
+
+def natural_kind(leaf: Leaf, supply: Supply | None) -> str:
+    """The kind an unpacked thing is best reckoned in: mass where all of it can be weighed, else the first kind said."""
+    if total(leaf, MASS, supply)[1] == ():
+        return MASS
+    kinds = [_KIND.get(unit, COUNT) for unit in leaf.amounts]
+    return kinds[0] if kinds else MASS
+
+
+def total(leaf: Leaf, kind: str, supply: Supply | None, word: str = "piece") -> tuple[Fraction | None, tuple[str, ...]]:
+    """All of a need in one kind, and what could not be brought to it; None where nothing could."""
+    found: Fraction | None = None
+    missing = []
+    for unit, value in leaf.amounts.items():
+        got = convert(leaf, unit, value, kind, supply, word)
+        if got is None:
+            missing.append(f"{_said(unit, value)} more: {_why(unit, kind)}")
+        else:
+            found = got + (found or 0)
+    return found, tuple(missing)
+
+
+def convert(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None, word: str = "piece") -> Fraction | None:
+    """``value`` of ``unit`` in ``kind``, through density and piece weight; None where one is missing."""
+    if unit.startswith("piece of "):
+        return _cut(leaf, unit, value, kind, supply)
+    product = leaf.what.product if isinstance(leaf.what, Bought) else None
+    density = leaf.what.density
+    piece = product.piece_g if product else None
+    if (unit == "g" and kind == MASS) or (unit == "ml" and kind == VOLUME) or (kind == COUNT and unit == word):
+        return value
+    mass = value if unit == "g" else value * density if unit == "ml" and density else value * piece if unit == "piece" and piece else None
+    if mass is None:
+        return None
+    if kind == MASS:
+        return mass
+    if kind == VOLUME:
+        return mass / density if density else None
+    return mass / piece if piece and word in PIECES else None
+
+
+def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None) -> Fraction | None:
+    """Portions that must be cut whole: pieces to buy, counted so that no two cuts are joined."""
+    product = leaf.what.product if isinstance(leaf.what, Bought) else None
+    share = trim_of(leaf.what, None, supply).share
+    if supply is None or product is None or not product.piece_g or share is None or not supply.gives:
+        return None
+    portion = Fraction(unit.removeprefix("piece of ").removesuffix(" g"))
+    found = whole_by_weight(ceil(value), portion, product.piece_g, share, int(supply.gives[0][1]))
+    if found is None:
+        return None
+    # A share of a cover (for the cost of one plate) takes its share of an animal.
+    count = Fraction(found.count) if value >= found.portions_each else value / found.portions_each
+    return count * product.piece_g if kind == MASS else count if kind == COUNT else None
+
+
+def _why(unit: str, kind: str) -> str:
+    if unit.startswith("piece of "):
+        return "say what one bought piece weighs, what trimming leaves and how many pieces it gives, and take a portion that fits a piece"
+    if unit == "ml" or kind == VOLUME:
+        return "its density is not known"
+    return f"nobody has said what one {'piece' if unit == 'g' or unit in PIECES else unit} weighs"
+
+
+def _said(unit: str, value: Fraction) -> str:
+    return f"{shown(value)} {unit}" if unit in _KIND or value == 1 else f"{shown(value)} {unit}s" if not unit.startswith("piece of") else f"{shown(value)} pieces of{unit.removeprefix('piece of')}"
+
+
+def _converted(leaf: Leaf, q: Quantity, kind: str, supply: Supply | None, word: str, high: bool) -> Fraction | None:
+    unit = {MASS: "g", VOLUME: "ml"}.get(q.kind, "piece" if q.unit in PIECES else q.unit)
+    return convert(leaf, unit, q.high if high else q.low, kind, supply, word)
+
+
+# --------------------------------------------------------------------------- prices
+
+
+def unit_price(leaf: Leaf, supply: Supply | None) -> tuple[Money, str, str] | None:
+    """The price of one base unit, with the kind and word it is for; None where nothing is entered."""
+    if supply is None or supply.price is None:
+        return None
+    q = supply.price_for or supply.pack
+    if q is None:
+        return None
+    word = q.unit if q.kind == COUNT and q.unit not in PIECES else "piece"
+    return Money(supply.price.amount / q.mean, supply.price.currency), q.kind, word
+
+
+def price_of(leaf: Leaf, supply: Supply | None) -> tuple[Money | None, tuple[str, ...]]:
+    """What a need costs as bought, packs not rounded, and what of it has no price."""
+    each = unit_price(leaf, supply)
+    if each is None:
+        return None, ("no price is entered" if isinstance(leaf.what, Bought) else "it is not in the pantry, so it has no price",)
+    money, kind, word = each
+    amount, missing = total(leaf, kind, supply, word)
+    return (Money(amount * money.amount, money.currency) if amount is not None else None), missing
+
+
+def _cost_of_packs(supply: Supply | None, pack: Quantity, packs: int, leaf: Leaf) -> Money | None:
+    each = unit_price(leaf, supply)
+    if each is None:
+        return None
+    money, kind, word = each
+    if kind == pack.kind:
+        return Money(money.amount * pack.mean * packs, money.currency)
+    unit = {MASS: "g", VOLUME: "ml"}.get(pack.kind, "piece")
+    amount = convert(leaf, unit, pack.mean * packs, kind, supply, word)
+    return Money(money.amount * amount, money.currency) if amount is not None else None
+
+
+def totals(found: Iterable[Order]) -> dict[str, Fraction]:
+    """What the priced orders come to, by currency."""
+    sums: dict[str, Fraction] = {}
+    for order in found:
+        if order.cost is not None:
+            sums[order.cost.currency] = sums.get(order.cost.currency, Fraction(0)) + order.cost.amount
+    return sums

@@ -1,0 +1,332 @@
+"""Covers to a preparation list: what to make, in whole batches, and what that takes.
+
+In: resolved dishes with their covers, and the kitchen.  Out: :class:`Plan`.  Plates ask
+for recipes, whole batches of recipes ask for the recipes inside them, and all of it ends
+in needs of bought things (:class:`Leaf`), trimmed weights brought back to bought ones.
+Everything is a fraction until a batch is counted.  What cannot be computed is a
+:class:`Gap`, never a zero.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import ceil
+
+from ..knowledge.catalogue import Entry
+from ..model import Kitchen, RecipeLine, Step, Supply, Unknown
+from ..problems import Span
+from ..recipes import Batch, Bought, Resolved, Use, What
+from ..units import Quantity, shown
+from .scaling import Flag, batches_in, flags
+from .yields import trim_of
+
+# Words that count the thing itself, not a part of it.
+PIECES = frozenset({"piece", "whole", "dozen"})
+LeafKey = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something that cannot be computed: what, why, where, and what to do about it."""
+
+    what: str
+    why: str
+    span: Span | None
+    hint: str = ""
+
+
+@dataclass(slots=True)
+class Leaf:
+    """All that is needed of one bought thing: amounts as bought, by unit (g, ml, or a counting word).
+
+    A unit such as ``piece of 160 g`` is a portion that must be cut whole.  ``open`` says
+    why the true need may be larger; ``trims`` which yields were reckoned with.
+    """
+
+    what: Bought | Entry
+    called: str
+    amounts: dict[str, Fraction] = field(default_factory=dict)
+    trims: dict[str, None] = field(default_factory=dict)
+    used_for: dict[str, None] = field(default_factory=dict)
+    open: dict[str, None] = field(default_factory=dict)
+
+    def add(self, unit: str, value: Fraction) -> None:
+        self.amounts[unit] = self.amounts.get(unit, Fraction(0)) + value
+
+
+@dataclass(frozen=True, slots=True)
+class Make:
+    """One recipe to make.  Everything but ``batches`` is a share of one batch as it comes out.
+
+    ``need`` is what plates and other recipes take; ``exact`` the same before any batch was
+    rounded; ``is_least``: something that takes it has not said how much.
+    """
+
+    batch: Batch
+    station: str
+    days: int | None
+    need: Fraction
+    exact: Fraction
+    par: Fraction
+    on_hand: Fraction
+    batches: int
+    left_over: Fraction
+    is_least: bool
+    depth: int
+    used_for: tuple[str, ...]
+    flags: tuple[Flag, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """A component that goes on the plate as it comes: how many pieces, and the weight where it is known."""
+
+    called: str
+    station: str
+    pieces: int
+    grams: Fraction | None
+    dish: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """Something that must be there in an amount nobody orders by: to taste, or a tank of oil."""
+
+    called: str
+    amount: str
+    used_for: str
+    is_reused: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The preparation list, with what it takes.  ``exact`` are the needs before any batch was rounded."""
+
+    covers: tuple[tuple[str, str, int], ...]
+    makes: tuple[Make, ...]
+    picks: tuple[Pick, ...]
+    leaves: dict[LeafKey, Leaf]
+    exact: dict[LeafKey, Leaf]
+    to_hand: tuple[Hand, ...]
+    gaps: tuple[Gap, ...]
+
+
+def plan(menu: Iterable[tuple[Resolved, int]], kitchen: Kitchen) -> Plan:
+    """The plan for so many covers of each dish."""
+    return _Planner(kitchen).plan(tuple(menu))
+
+
+class _Planner:
+    def __init__(self, kitchen: Kitchen):
+        self.kitchen = kitchen
+        self.leaves: dict[LeafKey, Leaf] = {}
+        self.exact: dict[LeafKey, Leaf] = {}
+        self.hand: dict[tuple[str, str], Hand] = {}
+        self.gaps: dict[Gap, None] = {}
+        self.need: dict[str, Fraction] = {}
+        self.exact_need: dict[str, Fraction] = {}
+        self.least: set[str] = set()
+        self.used_for: dict[str, dict[str, None]] = {}
+
+    def plan(self, menu: tuple[tuple[Resolved, int], ...]) -> Plan:
+        picks: list[Pick] = []
+        roots: list[Batch] = []
+        stations: dict[str, str] = {}
+        for resolved, covers in menu:
+            for part in resolved.parts if covers else ():
+                what, title = part.use.what, resolved.dish.title
+                if isinstance(what, Batch):
+                    roots.append(what)
+                    stations.setdefault(what.recipe.key, what.recipe.station or part.component.station)
+                    self._ask(what, part.use.share, Fraction(covers), Fraction(covers), title, part.use)
+                elif isinstance(what, Unknown):
+                    self._gap(part.use.called, what.why, what.span)
+                else:
+                    steps = [s for s in resolved.dish.steps if s.put == part.component.key]
+                    for step in steps:
+                        self._on_plate(what, step, covers, title)
+                    picks.append(Pick(part.component.called, part.component.station, covers * sum(s.count for s in steps if s.piece is not None),
+                                      part.use.grams * covers if part.use.grams is not None else None, title))
+        makes = self._made(roots, stations)
+        covers = tuple((r.dish.key, r.dish.title, n) for r, n in menu)
+        return Plan(covers, makes, tuple(picks), self.leaves, self.exact, tuple(self.hand.values()), tuple(self.gaps))
+
+    # ----------------------------------------------------------------- recipes
+
+    def _ask(self, batch: Batch, share: Fraction | None, times: Fraction, exact_times: Fraction, by: str, use: Use) -> None:
+        """Ask for ``share`` of a batch, ``times`` over."""
+        key = batch.recipe.key
+        self.need.setdefault(key, Fraction(0))
+        self.exact_need.setdefault(key, Fraction(0))
+        self.used_for.setdefault(key, {})[by] = None
+        if share is None:
+            self.least.add(key)
+            self._gap(batch.recipe.called, f"how much of it goes into {by} is not known", use.span,
+                      "say an amount, or the density or piece weight that joins it to what the recipe makes")
+            return
+        self.need[key] += share * times
+        self.exact_need[key] += share * exact_times
+
+    def _made(self, roots: list[Batch], stations: dict[str, str]) -> tuple[Make, ...]:
+        makes = []
+        days: dict[str, int] = {}
+        depth: dict[str, int] = {}
+        for batch in _parents_first(roots):
+            recipe = batch.recipe
+            key = recipe.key
+            supply = self.kitchen.supply("recipe", key)
+            notes: list[str] = []
+            par, on_hand = (self._in_batches(batch, q, word, notes) for q, word in ((supply.par if supply else None, "par"), (supply.on_hand if supply else None, "on hand")))
+            usable = 1 - recipe.left_behind
+            need, exact = self.need[key], self.exact_need[key]
+            to_make = max(Fraction(0), max(need, par) - on_hand)
+            count = ceil(to_make / usable)
+            own = days_ahead(recipe.made_ahead)
+            ahead = None if own is None else max(own, days.get(key, 0))
+            if ahead is not None and own is not None and ahead > own:
+                notes.append("made earlier than it says, for what it goes into")
+            keeps = keeps_days(recipe.keeps)
+            if ahead and keeps is not None and keeps < ahead and count:
+                notes.append(f"made {ahead} days ahead, and keeps {keeps}")
+            for line, use in zip(recipe.lines, batch.lines):
+                self._line(batch, line, use, Fraction(count), exact / usable)
+                if isinstance(use.what, Batch):
+                    inner = use.what.recipe.key
+                    days[inner] = max(days.get(inner, 0), ahead or 0)
+                    depth[inner] = max(depth.get(inner, 0), depth.get(key, 0) + 1)
+                    stations.setdefault(inner, use.what.recipe.station or stations.get(key, ""))
+            left = count * usable + on_hand - need
+            makes.append(Make(batch, recipe.station or stations.get(key, ""), ahead, need, exact, par, on_hand, count, left, key in self.least,
+                              depth.get(key, 0), tuple(self.used_for[key]), flags(batch) if count != 1 else (), tuple(notes)))
+        return tuple(makes)
+
+    def _in_batches(self, batch: Batch, q: Quantity | None, word: str, notes: list[str]) -> Fraction:
+        if q is None:
+            return Fraction(0)
+        found = batches_in(batch, q.kind, q.low if word == "on hand" else q.high, q.unit)
+        if found is None:
+            notes.append(f"{word} {q.text}: not counted, it cannot be brought to what the recipe makes")
+        return found or Fraction(0)
+
+    def _line(self, batch: Batch, line: RecipeLine, use: Use, times: Fraction, exact_times: Fraction) -> None:
+        recipe, what, amount = batch.recipe, use.what, line.amount
+        name = line.source.name.replace("-", " ")
+        if isinstance(what, Unknown):
+            self._gap(name, what.why, what.span)
+        elif isinstance(what, Batch):
+            self._ask(what, use.share, times, exact_times, recipe.called, use)
+        elif amount is None:
+            self._gap(name, f"no amount is said in {recipe.called}", line.span, "say an amount, or to taste")
+        elif amount.kind == "unmeasured":
+            if times:
+                self.hand[(name, recipe.called)] = Hand(name, amount.text, recipe.called)
+        else:
+            part = line.stays if line.reused else Fraction(1)
+            if line.reused and times:
+                self.hand[(name, recipe.called)] = Hand(name, amount.text, recipe.called, True)
+            self._take(what, amount.kind, amount.high * part, amount.unit, line, times, exact_times, recipe.called)
+
+    # ----------------------------------------------------------------- bought things
+
+    def _on_plate(self, what: Bought | Entry, step: Step, covers: int, title: str) -> None:
+        times = Fraction(covers)
+        if step.amount is not None:
+            self._take(what, step.amount.kind, step.amount.high, step.amount.unit, None, times, times, title)
+        elif step.piece is None or step.piece.weight_g is None:
+            self._gap(_name(what), f"{step.count * covers} pieces for {title}, and no weight of one", step.span, "say the weight of the piece")
+        else:
+            supply = self._supply(what)
+            one = step.piece.weight_g
+            if supply is not None and supply.gives:
+                # Portions cut from a piece cannot be joined, so they are counted and not weighed.
+                self._put(what, f"piece of {shown(one, 3)} g", step.count * times, step.count * times, "", title)
+            else:
+                self._take(what, "mass", one * step.count, "g", None, times, times, title)
+
+    def _take(self, what: Bought | Entry, kind: str, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction, by: str) -> None:
+        """Take ``value`` (trimmed, in base units), ``times`` over, of a bought thing: bring it back to what is bought."""
+        supply = self._supply(what)
+        gives = dict(supply.gives) if supply else {}
+        entry = what.entry if isinstance(what, Bought) else what
+        trim = trim_of(what, line, supply)
+        if kind == "count" and unit in gives:
+            self._put(what, "piece", value / gives[unit] * times, value / gives[unit] * exact, f"1 gives {shown(gives[unit])}", by)
+            return
+        if kind == "count":
+            one = None if isinstance(what, Bought) and what.product.piece_g and unit in PIECES else dict(entry.pieces).get(unit) if entry else None
+            if one is None:
+                self._put(what, "piece" if unit in PIECES else unit, value * times, value * exact, "", by)
+                return
+            # The catalogue's pieces are weighed trimmed, and are estimates.
+            kind, value = "mass", value * one
+        said = "" if trim.share is None or not trim.source else f"{shown(trim.share * 100)} % left by trimming ({trim.source})" if trim.share < 1 else trim.source if line is not None and line.trim_yield else ""
+        self._put(what, "g" if kind == "mass" else "ml", value * times / (trim.share or 1), value * exact / (trim.share or 1), said, by)
+        if trim.share is None:
+            for leaves in (self.leaves, self.exact):
+                if (key := key_of(what)) in leaves:
+                    leaves[key].open["what trimming leaves is not known"] = None
+
+    def _put(self, what: Bought | Entry, unit: str, value: Fraction, exact: Fraction, trim: str, by: str) -> None:
+        for leaves, amount in ((self.leaves, value), (self.exact, exact)):
+            if not amount:
+                continue
+            leaf = leaves.setdefault(key_of(what), Leaf(what, _name(what)))
+            leaf.add(unit, amount)
+            leaf.used_for[by] = None
+            if trim:
+                leaf.trims[trim] = None
+
+    def _supply(self, what: What) -> Supply | None:
+        return self.kitchen.supply("product", what.product.key) if isinstance(what, Bought) else None
+
+    def _gap(self, what: str, why: str, span: Span | None, hint: str = "") -> None:
+        self.gaps[Gap(what, why, span, hint)] = None
+
+
+def key_of(what: Bought | Entry) -> LeafKey:
+    return ("product", what.product.key) if isinstance(what, Bought) else ("ingredient", what.id)
+
+
+def _name(what: Bought | Entry) -> str:
+    return what.product.called if isinstance(what, Bought) else what.name
+
+
+def _parents_first(roots: list[Batch]) -> list[Batch]:
+    """Every recipe under ``roots``, each after all the recipes that use it."""
+    done: dict[str, Batch] = {}
+
+    def walk(batch: Batch) -> None:
+        if batch.recipe.key in done:
+            return
+        for line in batch.lines:
+            if isinstance(line.what, Batch):
+                walk(line.what)
+        done[batch.recipe.key] = batch
+
+    for root in roots:
+        walk(root)
+    return list(reversed(done.values()))
+
+
+# --------------------------------------------------------------------------- when
+
+_SPAN = re.compile(r"(?:about )?(\d+)(?:\s*(?:-|to)\s*(\d+))? (hour|day|week|month|year)s?\b", re.I)
+_DAYS = {"hour": 0, "day": 1, "week": 7, "month": 30, "year": 365}
+_SAME_DAY = re.compile(r"(?:to order|the same|crust to order|on the day|this morning|before service|à la minute)", re.I)
+
+
+def days_ahead(text: str) -> int | None:
+    """Days before service from ``made_ahead``: 0 for hours, the same morning or to order; None where it is not said in days."""
+    if match := _SPAN.match(text):
+        return int(match.group(1)) * _DAYS[match.group(3).lower()]
+    return 0 if not text or _SAME_DAY.match(text) else None
+
+
+def keeps_days(text: str) -> int | None:
+    """Days it keeps, from ``keeps``; None where that is not said in days."""
+    match = _SPAN.match(text)
+    return int(match.group(1)) * _DAYS[match.group(3).lower()] if match else 0 if text.startswith("until the end of service") else None

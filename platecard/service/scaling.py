@@ -1,0 +1,99 @@
+"""A recipe made larger or smaller, and what must not simply be multiplied.
+
+In: a batch and a target.  Out: a factor, and a flag for every line that does not
+scale in a straight line, with the reason.  The amounts themselves are never bent:
+the plain multiple is shown beside its warning.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from .. import nodes
+from ..packaged import read_text
+from ..recipes import Batch, Use
+from ..units import Quantity, grams
+from .yields import Balance, entry_of
+
+KINDS = ("seasoning", "leavening", "gelling", "thickening")
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """``data/scaling.yaml``: which catalogue names and files are of which kind, and what to say."""
+
+    names: dict[str, str]
+    files: dict[str, str]
+    never: frozenset[str]
+    why: dict[str, str]
+    times: str
+
+
+@cache
+def rules() -> Rules:
+    """The rules, read once."""
+    node, problems = nodes.parse(read_text("scaling.yaml"), "platecard/data/scaling.yaml")
+    if problems:
+        raise ValueError(str(problems[0]))
+    data = nodes.plain(node)
+    names = {name: kind for kind in KINDS for name in data[kind].get("names", ())}
+    files = {file: kind for kind in KINDS for file in data[kind].get("files", ())}
+    return Rules(names, files, frozenset(data["never"]), data["kinds"], data["times"])
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """A line that does not scale in a straight line: what it is called, of which kind, and why."""
+
+    called: str
+    kind: str
+    why: str
+
+
+def flag_of(use: Use, called: str = "") -> Flag | None:
+    """The flag of one line, if it has one."""
+    entry = entry_of(use.what)
+    if entry is None or entry.name in rules().never:
+        return None
+    kind = rules().names.get(entry.name) or rules().files.get(entry.span.file.rsplit("/", 1)[-1].rsplit(".", 1)[0])
+    return Flag(called or use.called, kind, rules().why[kind]) if kind else None
+
+
+def flags(batch: Batch) -> tuple[Flag, ...]:
+    """The flags of every line of a recipe, in its order, each name once."""
+    found: dict[str, Flag] = {}
+    for line, use in zip(batch.recipe.lines, batch.lines):
+        if flag := flag_of(use, line.source.name.replace("-", " ")):
+            found.setdefault(flag.called, flag)
+    return tuple(found.values())
+
+
+def factor(portions: Fraction, size: Fraction, portions_before: Fraction, size_before: Fraction) -> Fraction:
+    """The conversion factor of a recipe: what is wanted over what it makes."""
+    return portions * size / (portions_before * size_before)
+
+
+def batches_for(batch: Batch, target: Quantity) -> Fraction | None:
+    """How many batches make ``target``; None where its unit cannot be brought to the recipe's."""
+    return batches_in(batch, target.kind, target.mean, target.unit)
+
+
+def batches_in(batch: Batch, kind: str, value: Fraction, unit: str = "") -> Fraction | None:
+    made = batch.recipe.makes
+    if made is None:
+        return None
+    if made.kind == kind:
+        return value / made.mean
+    density = batch.recipe.density
+    mass = value if kind == "mass" else value * density if kind == "volume" and density else None
+    return mass / batch.mass_g if mass is not None and batch.mass_g else None
+
+
+def balance(batch: Batch) -> Balance:
+    """What goes into one batch and what comes out, in g.  What is said as an amount "to taste" weighs nothing here."""
+    kept = [use.kept_g for line, use in zip(batch.recipe.lines, batch.lines) if line.amount is None or line.amount.kind != "unmeasured"]
+    known = all(k is not None for k in kept)
+    out = grams(batch.recipe.makes, batch.recipe.density) if batch.recipe.makes is not None else None
+    return Balance(sum(kept, Fraction(0)) if known else None, out)

@@ -1,0 +1,149 @@
+"""The layers hold: each part knows only what stands before it.
+
+``problems, packaged, nodes, units, model`` < ``drawing`` (which knows only itself) <
+``schema, knowledge`` < ``reading, recipes`` < ``allergens``, ``layout`` and ``service``
+(strangers to each other) < ``pipeline`` < ``fingerprint, documents`` < ``build`` < ``cli``.
+"""
+
+from __future__ import annotations
+
+import ast
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import platecard
+
+BASE = Path(platecard.__file__).parent
+
+# Each part with the layer it stands on; within a layer the order is that of the line, where one is given.
+LAYERS = [["problems"], ["packaged"], ["nodes"], ["units"], ["handling"], ["model"], ["drawing"], ["schema", "knowledge"], ["reading", "recipes"], ["files"], ["allergens", "layout", "service"], ["pipeline"],
+          ["fingerprint", "documents"], ["build"], ["cli"]]
+LEVEL = {part: i for i, layer in enumerate(LAYERS) for part in layer}
+# Parts that may be used from anywhere, or stand beside the road: none of the layers may need them.
+ENTRY = {"__main__"}
+
+
+def part_of(path: Path) -> str:
+    return path.relative_to(BASE).with_suffix("").parts[0]
+
+
+def modules() -> list[Path]:
+    return sorted(p for p in BASE.rglob("*.py") if "data" not in p.relative_to(BASE).parts)
+
+
+def imports(path: Path) -> list[tuple[str, int]]:
+    """(the part of platecard, line) of every import, those inside functions too."""
+    inside = path.relative_to(BASE).parts[:-1]
+    found = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            if node.level:
+                base = inside[: len(inside) - (node.level - 1)]
+                full = (*base, *(node.module.split(".") if node.module else ()))
+            elif node.module and node.module.split(".")[0] == "platecard":
+                full = tuple(node.module.split(".")[1:])
+            else:
+                continue
+            found += [(full[0], node.lineno)] if full else [(alias.name, node.lineno) for alias in node.names]
+        elif isinstance(node, ast.Import):
+            found += [(alias.name.split(".")[1], node.lineno) for alias in node.names if alias.name.startswith("platecard.")]
+    return [(name, line) for name, line in found if name != "__version__"]
+
+
+def edges() -> set[tuple[str, str, str]]:
+    return {(part_of(path), name, f"{path.relative_to(BASE)}:{line}") for path in modules() for name, line in imports(path) if part_of(path) != name}
+
+
+def test_each_part_knows_only_earlier_parts():
+    wrong = [f"{where}: {part} imports {name}" for part, name, where in sorted(edges()) if part in LEVEL and name in LEVEL and LEVEL[name] >= LEVEL[part]
+             and (part, name) not in {("fingerprint", "documents"), ("documents", "fingerprint")}]
+    assert wrong == []
+
+
+def test_the_drawing_knows_only_itself():
+    assert [where for part, name, where in sorted(edges()) if part == "drawing"] == []
+
+
+def test_allergens_and_layout_are_strangers_to_each_other_and_to_the_documents():
+    strangers = {"allergens", "layout", "service"}
+    wrong = [where for part, name, where in sorted(edges()) if part in strangers and name in strangers | {"documents", "drawing", "build", "cli", "files"}]
+    assert wrong == []
+
+
+def test_no_layer_needs_the_commands_or_a_part_that_stands_beside_the_road():
+    """What is not in a layer (the words of one command) is used by the command line alone."""
+    beside = {part_of(p) for p in modules()} - set(LEVEL) - ENTRY - {"__init__"}
+    wrong = [f"{where}: {part} imports {name}" for part, name, where in sorted(edges()) if name in beside and part in LEVEL and LEVEL[part] < LEVEL["build"]]
+    assert wrong == []
+    assert [where for part, name, where in edges() if name == "cli" and part != "__main__"] == []
+
+
+def test_there_are_no_loops():
+    graph: dict[str, set[str]] = {}
+    for part, name, _ in edges():
+        graph.setdefault(part, set()).add(name)
+
+    def reach(part: str, road: tuple[str, ...] = ()) -> None:
+        assert part not in road, " > ".join((*road, part))
+        for name in sorted(graph.get(part, ())):
+            reach(name, (*road, part))
+
+    for part in sorted(graph):
+        reach(part)
+
+
+def test_only_the_edges_open_files_and_only_the_command_line_prints():
+    """Reading: files and the packaged data; writing: build, the cache of the packaged tables, and the starter spec."""
+    opening, printing = set(), set()
+    for path in modules():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                (opening if node.func.id == "open" else printing if node.func.id == "print" else set()).add(str(path.relative_to(BASE)))
+    assert opening <= {"files.py", "packaged.py", "build.py", "cli.py", "knowledge/store.py"}
+    assert printing <= {"cli.py", "__main__.py"}
+
+
+def test_nothing_runs_text_as_code_or_opens_a_connection():
+    calls, modules_used = set(), set()
+    for path in modules():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("eval", "exec", "compile", "__import__"):
+                calls.add(str(path))
+            names = [a.name for a in node.names] if isinstance(node, ast.Import) else [node.module or ""] if isinstance(node, ast.ImportFrom) and not node.level else []
+            modules_used |= {n.split(".")[0] for n in names}
+    assert calls == set()
+    assert not modules_used & {"subprocess", "socket", "ssl", "http", "urllib", "ftplib", "smtplib", "pickle", "shelve", "marshal", "ctypes", "requests", "importlib"}
+
+
+def loaded(*arguments: str) -> set[str]:
+    done = subprocess.run([sys.executable, "-X", "importtime", "-m", "platecard", *arguments], capture_output=True, text=True, timeout=60, env={**os.environ, "PYTHONNODEBUGRANGES": "1"})
+    assert done.returncode == 0, done.stderr
+    return {line.rsplit("|", 1)[1].strip() for line in done.stderr.splitlines() if line.startswith("import time:") and "imported package" not in line}
+
+
+@pytest.fixture(scope="module")
+def bare() -> set[str]:
+    """What Python itself loads to run a module that does nothing."""
+    done = subprocess.run([sys.executable, "-X", "importtime", "-m", "__hello__"], capture_output=True, text=True, timeout=60)
+    return {line.rsplit("|", 1)[1].strip() for line in done.stderr.splitlines() if line.startswith("import time:")}
+
+
+def test_the_version_loads_nothing_but_python(bare):
+    # Two names for the running of a module with -m; the installed command does without them.
+    assert loaded("--version") - bare <= {"platecard", "__hello__", "runpy", "importlib.util", "importlib.machinery", "importlib._abc", "contextlib", "warnings"}
+
+
+def test_the_help_loads_no_reader_no_writer_and_no_checker():
+    heavy = {"yaml", "reportlab", "svgwrite", "jsonschema", "jsonschema_rs", "json", "dataclasses", "fractions", "hashlib", "xml", "unicodedata", "difflib", "subprocess"}
+    found = {name.split(".")[0] for name in loaded("--help")}
+    assert found & heavy == set()
+    assert {name for name in loaded("--help") if name.startswith("platecard")} <= {"platecard", "platecard.cli"}
+
+
+def test_a_check_loads_no_writer():
+    found = {name.split(".")[0] for name in loaded("schema")}
+    assert found & {"yaml", "reportlab", "svgwrite", "jsonschema"} <= {"yaml"}

@@ -1,0 +1,179 @@
+"""What is said to the cook: one place, one sentence, the line in question, the way out."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kitchens import BEETROOT, LIBRARY, SPEC, kitchen, marked, prepared
+from platecard import nodes
+from platecard.knowledge.words import fold, loose
+from platecard.problems import Problem, Span, advice, as_data, did_you_mean, error, has_errors, in_order, nearest, one_line, printable, render, warning
+from test_bad_input import FILES, SLIPS
+
+# --------------------------------------------------------------------------- the sentence on the screen
+
+
+def test_a_problem_on_one_line_as_editors_read_it():
+    assert one_line(error("unknown-plate", Span("specs/x.yaml", 3, 8), "there is no plate 'wyde'")) == "specs/x.yaml:3:8: error: there is no plate 'wyde' [unknown-plate]"
+    assert one_line(warning("read-as", None, "read so")) == "warning: read so [read-as]"
+
+
+def test_the_line_in_question_with_a_caret():
+    shown = render(error("unknown-plate", Span("x", 3, 8, 4), "no such plate", "did you mean 'wide'?"), {"x": "a: 1\nb: 2\nplate: wyde\n"})
+    assert shown == "x:3:8: error: no such plate [unknown-plate]\n    3 | plate: wyde\n      |        ^^^^\n        did you mean 'wide'?"
+
+
+def test_a_long_line_is_cut_to_where_the_fault_is():
+    text = "x" * 500 + "FAULT" + "y" * 500
+    shown = render(error("s", Span("x", 1, 501, 5), "m"), {"x": text}).splitlines()
+    assert len(shown[1]) < 120 and "FAULT" in shown[1]
+    assert shown[1][shown[2].index("^") : shown[2].rindex("^") + 1] == "FAULT"
+
+
+def test_a_place_outside_the_text_shows_no_line():
+    assert render(error("s", Span("x", 9, 1), "m"), {"x": "a: 1\n"}) == "x:9:1: error: m [s]"
+    assert render(error("s", Span("y", 1, 1), "m"), {"x": "a: 1\n"}) == "y:1:1: error: m [s]"
+
+
+@given(st.text(max_size=60), st.integers(1, 80), st.integers(1, 80))
+def test_nothing_shown_can_steer_a_terminal(text, column, length):
+    shown = render(error("s", Span("x", 1, column, length), text, text), {"x": text})
+    assert all(c.isprintable() or c == "\n" for c in shown)
+
+
+@pytest.mark.parametrize("text, shown", [("plain é 中", "plain é 中"), ("a\x1b[31mb", "a\\u001b[31mb"), ("a\u202eb", "a\\u202eb"), ("a\nb", "a\\u000ab"), ("\ud800", "\\ud800")])
+def test_control_characters_are_spelt_out(text, shown):
+    assert printable(text) == shown
+
+
+# --------------------------------------------------------------------------- order
+
+
+def test_problems_stand_in_the_order_of_their_places_each_once():
+    made = [error("b", Span("x", 2), "m"), warning("a", Span("x", 1, 2), "m"), error("c", Span("x", 1, 2), "m"), advice("d", Span("w", 9), "m"), error("e", None, "m"), error("b", Span("x", 2), "m")]
+    assert [p.slug for p in in_order(made)] == ["e", "d", "c", "a", "b"]
+    assert in_order(reversed(made)) == in_order(made)
+
+
+def test_only_errors_withhold():
+    assert not has_errors([warning("a", None, "m"), advice("b", None, "m")]) and has_errors([advice("b", None, "m"), error("a", None, "m")])
+
+
+def test_empty_hints_are_not_kept():
+    assert error("a", None, "m", "", "do this", "").hints == ("do this",)
+
+
+def test_a_problem_as_data():
+    assert as_data(error("a", Span("x", 2, 3), "m", "h")) == {"file": "x", "line": 2, "column": 3, "severity": "error", "slug": "a", "message": "m", "hints": ["h"]}
+    assert as_data(error("a", None, "m"))["file"] is None
+
+
+# --------------------------------------------------------------------------- the nearest word
+
+
+@pytest.mark.parametrize("word, close", [("wyde", ("wide",)), ("WIDE", ("wide",)), ("coup", ("coupe",)), ("spoon", ()), ("", ())])
+def test_the_nearest_word(word, close):
+    assert nearest(word, ["wide", "coupe", "slate"]) == close
+
+
+def test_the_nearest_words_as_a_hint():
+    assert did_you_mean("bowl-2", ["bowl-1", "bowl-3", "slate"]).startswith("did you mean 'bowl-") and did_you_mean("spoon", ["slate"]) == ""
+
+
+@given(st.lists(st.text(alphabet="abcde-", min_size=1, max_size=6), max_size=8), st.text(alphabet="abcde-", max_size=6), st.randoms(use_true_random=False))
+def test_the_nearest_word_does_not_depend_on_the_order_of_the_known_ones(known, word, chance):
+    known = list(dict.fromkeys(known))
+    shuffled = known[:]
+    chance.shuffle(shuffled)
+    assert nearest(word, known) == nearest(word, shuffled)
+
+
+# --------------------------------------------------------------------------- names as they are compared
+
+
+@pytest.mark.parametrize("one, other", [("Crème fraîche", "creme-fraiche"), ("Eggs", "egg"), ("bay leaves", "Bay leaf"), ("tomatoes", "tomato"), ("anchovies", "anchovy"), ("Bœuf", "boeuf"),
+                                        ("chef's salt", "chefs salt"), ("chef’s salt", "chef's salt"), ("  red   onion ", "red onion"), ("radishes", "radish"), ("cre\u0300me", "crème")])
+def test_spellings_of_one_name(one, other):
+    assert fold(one) == fold(other)
+
+
+@pytest.mark.parametrize("one, other", [("pine nut", "pineapple nut"), ("oyster", "oyster mushroom"), ("butter", "buttermilk"), ("oats", "goats"), ("egg", "eggplant"), ("10 % cream", "40 % cream"), ("pea", "peanut")])
+def test_names_of_two_things(one, other):
+    assert fold(one) != fold(other) and loose(one) != loose(other)
+
+
+@given(st.text(max_size=30))
+def test_a_folded_name_has_no_case_and_no_odd_blanks(name):
+    folded = fold(name)
+    assert folded == folded.lower() and folded == " ".join(folded.split())
+    assert fold(f"  {name.replace(' ', '   ')} ") == folded
+    assert loose(name) == " ".join(sorted(folded.split()))
+
+
+# --------------------------------------------------------------------------- every message there is
+
+
+def all_problems() -> list[Problem]:
+    """Every problem that the slips and broken files of these tests bring out."""
+    found = []
+    for slip in SLIPS:
+        files = kitchen((slip.file, slip.old, slip.new))
+        files[slip.file] = marked(files[slip.file])[0]
+        spec = files.pop(SPEC)
+        found += prepared(spec, files).problems
+    for _, content, *_ in FILES:
+        if isinstance(content, str) and len(content) < 20_000:
+            found += prepared(content).problems
+    return found
+
+
+@pytest.fixture(scope="module")
+def every() -> list[Problem]:
+    return list(dict.fromkeys(all_problems()))
+
+
+def test_messages_are_sentences_for_a_cook(every):
+    assert len({p.slug for p in every}) > 40
+    for p in every:
+        said = f"{p.slug}: {p.message}"
+        assert p.message == p.message.strip() and not p.message.endswith("."), said
+        assert not re.search(r"\b(None|True|False|NoneType|dict|str|int|float|object|schema|node|token|scalar|exception|Error)\b", p.message), said
+        assert len(p.message) < 400, said
+        assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", p.slug), said
+
+
+@pytest.mark.parametrize("line, message", [
+    ("plate: @wide", "this character cannot start a value here"), ("plate: *wide", "a text that starts with * is read as an alias"), ("plate: a: b", "a second ': ' on one line"),
+    ("serve: {plate:}", "a colon without a blank after it"), ("serve: {plate: cold", "a list or mapping in brackets is not closed"), ("serve: [,]", "a value is missing here"),
+    ("note: |late", "a text that starts with | or >"), ("note: - b", "a '- ' in the middle of a line"), ('note: "a\\q"', "begins an escape"), ("note: 'it's'", "the lines do not line up"),
+    ("%plate: wide", "a line that starts with %"), ("note: !<", "read as a tag"), ("note: 'open", "a quotation mark is not closed"), ("plate wide\nnote: x", "a key without ': ' after it"),
+    ("note: & b", "an anchor or alias"), ("---\na: 1\n---\nb: 2", "a second document starts here"), ("note: a\n  b: c", "a second ': ' on one line"), ("a: 1\n  b: 2", "a second ': ' on one line"),
+])
+def test_what_yaml_stumbles_over_is_said_in_plain_words(line, message):
+    node, problems = nodes.parse(f"dish: One\n{line}\n", "specs/x.yaml")
+    assert node is None and [p.slug for p in problems] == ["yaml"]
+    assert message in problems[0].message and problems[0].hints and problems[0].span.line >= 1
+
+
+@given(st.integers(0, len(BEETROOT)), st.sampled_from(["{", "}", "[", "]", ":", ": ", ",", "- ", "? ", "'", '"', "%", "@", "&", "*", "!", "|", ">", "\\", "---\n"]), st.integers(0, 3))
+@settings(max_examples=300)
+def test_a_slip_of_the_finger_never_shows_the_parsers_own_words(place, typed, lost):
+    for problem in nodes.parse(BEETROOT[:place] + typed + BEETROOT[place + lost :], SPEC)[1]:
+        assert "not valid YAML" not in problem.message, problem.message
+
+
+def test_errors_say_where(every):
+    assert [p for p in every if p.is_error and (p.span is None or p.span.line < 1 or p.span.column < 1)] == []
+
+
+def test_no_message_promises_anything(every):
+    for p in every:
+        assert "free from" not in " ".join([p.message, *p.hints]).lower()
+
+
+def test_the_base_kitchen_is_sound():
+    assert [p for p in prepared(BEETROOT, LIBRARY).problems if p.severity != "advice"] == []
