@@ -8,23 +8,17 @@ from __future__ import annotations
 
 import pytest
 
-from kitchens import KITCHEN, LIBRARY, PANTRY, library, recipe
+from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured, recipe
 from platecard import answering, pipeline
 from platecard.allergens.guest import NotUnderstood, understand
 
 AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 
 
-def spec(components: dict[str, str], title: str = "A dish of the tests") -> str:
-    from kitchens import poured
-
-    return poured(components, title=title)
-
-
 def asked(avoid: str, components: dict[str, str], files: dict[str, str] | None = None, menu: dict[str, str] | None = None):
     """The answer for one dish beside the other dishes of ``menu``; None where the spec has errors."""
     world = pipeline.world(library({**LIBRARY, **(files or {})}))
-    begun = [pipeline.begin(text, f"specs/{key}.yaml", key, world) for key, text in {"asked": spec(components), **(menu or {})}.items()]
+    begun = [pipeline.begin(text, f"specs/{key}.yaml", key, world) for key, text in {"asked": poured(components), **(menu or {})}.items()]
     guest, problems = answering.avoids(avoid, world)
     assert not problems
     [(_, answer)] = answering.answer_all(tuple(begun), ("asked",), guest, world)
@@ -130,7 +124,7 @@ def test_a_name_that_leads_nowhere_gives_no_answer(broken):
 
 
 def test_an_unknown_in_the_fryer():
-    menu = {"other": spec({"fritter": "{product: fritter, equipment: fryer}"})}
+    menu = {"other": poured({"fritter": "{product: fritter, equipment: fryer}"})}
     for avoid in ("milk", "coriander"):
         assert asked(avoid, {"chips": "{ingredient: potato, equipment: fryer}"}, pantry(fritter=""), menu).answer == OPEN
 
@@ -184,7 +178,7 @@ def test_what_a_saying_takes_in(said, holds, free):
     world = pipeline.world(library(LIBRARY))
     guest, _ = answering.avoids(said, world)
     for name in free:
-        begun = pipeline.begin(spec({"thing": f'{{ingredient: "{name}"}}'}), "specs/asked.yaml", "asked", world)
+        begun = pipeline.begin(poured({"thing": f'{{ingredient: "{name}"}}'}), "specs/asked.yaml", "asked", world)
         [(_, answer)] = answering.answer_all((begun,), ("asked",), guest, world)
         assert answer is None or answer.answer in (AS_IS, OPEN), name
 
@@ -257,7 +251,7 @@ def test_a_label_settles_an_open_ingredient_only_for_the_laws_in_force():
 
 
 def test_coriander_over_the_fryer():
-    menu = {"other": spec({"bhaji": "{recipe: bhaji}"}, "Bhaji")}
+    menu = {"other": poured({"bhaji": "{recipe: bhaji}"}, title="Bhaji")}
     files = {"shared/recipes/bhaji.yaml": recipe("Bhaji", [("ingredient", "coriander", "5 g"), ("ingredient", "onion", "50 g")]).replace("ingredients:", "equipment: fryer\ningredients:")}
     answer = asked("coriander", {"chips": "{ingredient: potato, equipment: fryer}"}, files, menu)
     assert told(answer) == (AS_IS, [], {"coriander"})

@@ -3,7 +3,6 @@
 import io
 import math
 from dataclasses import replace
-from fractions import Fraction
 from xml.etree import ElementTree
 
 import pypdf
@@ -13,7 +12,7 @@ from golden_report import differs, raster, report
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from laid import LETTERS, at_mm, dish, piece, plate, region, step
-from PIL import Image
+from PIL import ImageChops
 from test_arrangements import FISH, KITE, swipe
 from test_plate_drawing import STARTER, judge, with_role
 from test_surfaces import BOARD, BOX, OVAL
@@ -78,7 +77,7 @@ def pdf_outlines(data, height_mm):
     for operands, operator in pypdf.generic.ContentStream(reader.pages[0].get_contents(), None).operations:
         name = operator.decode()
         if name == "cm":
-            raise AssertionError("the page is written without a change of its frame")
+            assert [float(v) for v in operands] == [1, 0, 0, 1, 0, 0], "the page is written without a change of its frame"
         if name == "m":
             here = []
             paths.append(here)
@@ -222,8 +221,9 @@ def test_a_draft_shows_each_fault_on_the_pieces_that_have_it():
     assert [len(o) for o in outlines] == [len(f.pieces) for f in found]
     rings = [i for g in groups for i in g.items if isinstance(i, Circle)]
     assert len(rings) == len(groups) and all(i.style.stroke == plate_marks.RED for i in rings)
-    red = [p for p in raster(svg.write(scene, embed_fonts=False), 76.2).getdata() if p[0] > 150 and p[1] < 60 and p[2] < 60]
-    assert len(red) > 200
+    red, green, _ = raster(svg.write(scene, embed_fonts=False), 76.2).split()
+    shown = ImageChops.multiply(red.point(lambda v: 255 * (v > 150)), green.point(lambda v: 255 * (v < 60)))
+    assert shown.histogram()[255] > 200
 
 
 # --- the side view -----------------------------------------------------------------------------------------------------
@@ -247,7 +247,7 @@ def test_the_side_view_is_true_and_stays_on_its_page(on):
     left, top, right, bottom = bounds(*scene.items)
     assert left >= 0 and top >= 0 and right <= scene.width_mm + 1e-6 and bottom <= scene.height_mm
     (fish,) = [i for i in with_role(scene, "footprint") if i.about.component == "fish"]
-    assert (fish.w, fish.h) == pytest.approx((40 if False else 90, 22)) and fish.about.source.startswith("specs/dish.yaml:")
+    assert (fish.w, fish.h) == pytest.approx((90, 22)) and fish.about.source.startswith("specs/dish.yaml:")
     assert "above the well" in scene.description and scene.title.endswith("from the guest's side")
     assert svg.write(scene, embed_fonts=False) == svg.write(plate_side.draw(*laid(*NEW, on=on)), embed_fonts=False)
 
@@ -273,5 +273,4 @@ def test_a_changed_picture_is_reported_on_one_page():
 def test_grey_copies_keep_the_parts_apart():
     arrangement, d = laid(*NEW, on=OVAL)
     grey = raster(svg.write(draw(arrangement, d), embed_fonts=False)).convert("L")
-    assert isinstance(grey, Image.Image) and len(set(grey.getdata())) > 40
-    assert Fraction(1) == 1
+    assert sum(1 for n in grey.histogram() if n) > 40

@@ -8,8 +8,9 @@ import pytest
 
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared, recipe
 from platecard.allergens import statement, sulphites
+from platecard.allergens.guest import Asked, Avoid
 from platecard.allergens.traces import Tracer
-from platecard.knowledge import laws, taxonomy
+from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
 from platecard.model import Component, Dish, Source
 from platecard.problems import Span
@@ -148,8 +149,6 @@ def test_an_unknown_beside_a_level_over_the_limit_leaves_it_contained():
 
 def test_a_level_without_the_word_in_the_list():
     """The level is a statement of the label too; its reason is told, and a guest is told."""
-    from platecard.allergens.guest import Asked, Avoid
-
     files = {KITCHEN: MANY, PANTRY: "products:\n  sauce: {called: sauce, label: {read: 2026-01-02, contains: [], sulphites: 12 mg/kg}}\n"}
     one, found = served({"sauce": "{product: sauce}"}, {"sauce": "10 g"}, files)
     assert {f.presence for f in found.values()} == ALL
@@ -168,6 +167,14 @@ def test_the_upper_bound_stands_where_the_label_gives_no_level():
     files = {KITCHEN: MANY, PANTRY: "products:\n  wine: {called: house wine, is: dry white wine, label: {read: 2026-01-02, contains: [sulphites]}}\n"}
     one, _ = served({"wine": "{product: wine}"}, {"wine": "10 g"}, files)
     assert one.sums[0].level() == 203
+
+
+@pytest.mark.xfail(strict=True, reason="a level by the litre is read as if a litre weighed a kilogram")
+def test_a_level_by_the_litre():
+    """9 mg in a litre that weighs 800 g are 11.25 mg/kg."""
+    files = {KITCHEN: MANY, PANTRY: "products:\n  spirit: {called: spirit, density: 0.8, label: {read: 2026-01-02, contains: [sulphites], sulphites: 9 mg/l}}\n"}
+    one, _ = served({"spirit": "{product: spirit}"}, {"spirit": "10 g"}, files)
+    assert one.sums[0].level() == Fraction(45, 4)
 
 
 def test_a_label_that_says_may_contain_is_no_sum():
@@ -215,21 +222,12 @@ def test_natural_and_added_together():
 def test_red_wine_in_a_jus(wine_g, level, above):
     """Dry red wine, at most 150 mg/l: Annex I, Part B, A.1(a) of Delegated Regulation (EU) 2019/934,
     which the catalogue carries as 152 mg/kg, rounded up; 60 or 100 g in 1 kg as served; Annex II, 12."""
-    sums, found = by_hand((next(e for e in _catalogue() if e.name == "dry red wine"), wine_g), (Entry("j", "stock", HERE, source="practice"), 1000 - wine_g))
+    sums, _ = by_hand((catalogue.load()[0].find("dry red wine").entry, wine_g), (Entry("j", "stock", HERE, source="practice"), 1000 - wine_g))
     assert sums[0].level() == level and level >= Fraction(wine_g * 150, 990)
-    whole = Fraction(level)
-    rule = laws.load("eu")[0].sulphites
-    assert rule.reached(whole) is (above == CONTAINS)
     # As a jus of its own, mixed and served, the same sum decides.
     files = {KITCHEN: MANY, "shared/recipes/jus.yaml": recipe("Jus", [("ingredient", "dry red wine", f"{wine_g} g"), ("ingredient", "water", f"{1000 - wine_g} g")], makes="1000 g")}
     _, said = served({"jus": "{recipe: jus}"}, {"jus": "60 g"}, files)
-    assert said["eu"].presence == (CONTAINS if above == CONTAINS else ABSENT) and said["us"].presence == said["eu"].presence
-
-
-def _catalogue():
-    from platecard.knowledge import catalogue
-
-    return catalogue.load()[0]
+    assert said["eu"].presence == said["us"].presence == above
 
 
 def test_dried_apricots_in_couscous():

@@ -62,7 +62,12 @@ def legend_box(arrangement: Arrangement, size_pt: float) -> tuple[float, float] 
     if not said:
         return None
     cap = fonts.cap_height(size_pt)
-    return 4.0 + 1.6 * cap + max(fonts.width_mm(f"{s} up", size_pt) for s in said), 2.6 + 1.5 * cap * len(said)
+    return 4.0 + 1.6 * cap + max(fonts.width_mm(f"{s} up", size_pt) for s in said), _foot(size_pt) + 0.4 + 1.5 * cap * len(said)
+
+
+def _foot(size_pt: float) -> float:
+    """Room below the last line for what hangs under it."""
+    return 0.6 + 0.3 * size_pt * fonts.MM_PER_POINT
 
 
 def legend(arrangement: Arrangement, size_pt: float, width: float, height: float) -> Iterator[Item]:
@@ -74,7 +79,7 @@ def legend(arrangement: Arrangement, size_pt: float, width: float, height: float
     wide = max(fonts.width_mm(f"{s} up", size_pt) for s in said)
     items: list[Item] = []
     for i, words in enumerate(reversed(said)):
-        y = height - 2.4 - 1.5 * cap * i
+        y = height - _foot(size_pt) - 1.5 * cap * i
         items += up_sign(width - 2.4 - wide - 0.9 * cap, y - cap / 2, 0.5 * cap, words)
         items.append(Text(width - 2.0 - wide, y, f"{words} up", size_pt, colour=INK))
     yield Group(tuple(items), id="sides", title="Which side is up")
