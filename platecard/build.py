@@ -113,7 +113,7 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict)
 
 def render_menu(menu: Sequence[Prepared]) -> dict[str, bytes]:
     """The documents of the menu as a whole: file name → bytes."""
-    from .documents import matrix
+    from .documents import front_of_house, matrix
     from .drawing import pdf
 
     settings = menu[0].world.kitchen.settings
@@ -122,6 +122,7 @@ def render_menu(menu: Sequence[Prepared]) -> dict[str, bytes]:
     made = {"allergens.pdf": pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
                                        keywords=mark, language=settings.language),
             "allergens.json": (json.dumps(matrix.as_data(menu), indent=1, ensure_ascii=False) + "\n").encode("utf-8")}
+    made["front-of-house.html"] = front_of_house.page(menu, mark).encode("utf-8")
     # A byte order mark, because spreadsheets otherwise misread accents.
     made.update({f"allergens-{t.law.key}.csv": t_csv.encode("utf-8-sig") for t in matrix.tables(menu) for t_csv in (matrix.as_csv(t),)})
     return made
@@ -131,7 +132,7 @@ def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict) -> Repor
     """The allergen matrix.  An unsound dish stands there as not established; with no sound dish there is no matrix."""
     if not any(p.is_sound for p in menu):
         return _withdraw(MENU, out, record, ())
-    names = ("allergens.pdf", "allergens.json", *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
+    names = ("allergens.pdf", "allergens.json", "front-of-house.html", *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
     stamp = f"{fingerprint.of_menu(menu)} {_program()}"
     return _written(MENU, names, stamp, lambda: render_menu(menu), out, anew, record, (), "written")
 
@@ -247,7 +248,7 @@ def _program() -> str:
         base = os.path.dirname(DATA)
         for folder in ("documents", "drawing", "layout", "service", "data", os.path.join("data", "fonts")):
             for name in sorted(os.listdir(os.path.join(base, folder))):
-                if name.endswith((".py", ".yaml", ".ttf", ".woff2")):
+                if name.endswith((".py", ".yaml", ".html", ".ttf", ".woff2")):
                     with open(os.path.join(base, folder, name), "rb") as stream:
                         state.update(stream.read())
         _PROGRAM = state.hexdigest()

@@ -503,9 +503,10 @@ def speaks(law_key: str, head: str, trace: tuple[str, str, str]) -> list[tuple[s
         taken = next((a for a in up(n) if a in every), None)
         if taken in row["nodes"]:
             found.append((state, n))
-        elif taken is None and any(n in up(m) for m in row["nodes"]):
-            found.append((UNKNOWN, n))
-        elif taken == n and not row["bare"] and taken in row["group"]["nodes"] and any(r["bare"] and r["head"] == taken for r in rows(law_key)):
+            continue
+        kind_of_it = taken is None and any(n in up(m) for m in row["nodes"])
+        beside_bare = taken == n and not row["bare"] and taken in row["group"]["nodes"] and any(r["bare"] and r["head"] == taken for r in rows(law_key))
+        if kind_of_it or beside_bare:
             found.append((UNKNOWN, n))
     return found
 

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from xml.etree import ElementTree
 
+import golden_report
 import pypdf
 import pytest
 
@@ -32,13 +33,16 @@ def test_every_dish_is_sound(menu):
 
 def test_output_is_up_to_date(menu):
     """If this fails, run `platecard build` and commit output/."""
-    stale = []
+    stale, pictures = [], []
     for dish in menu:
         for name, data in build.render(dish).items():
             path = OUTPUT / dish.key / name
             if not path.is_file() or path.read_bytes() != data:
                 stale.append(f"{dish.key}/{name}")
-    assert not stale, f"out of date: {stale}; run 'platecard build'"
+                if name.endswith(".svg"):
+                    pictures.append((stale[-1], path.read_text(encoding="utf-8") if path.is_file() else None, data.decode("utf-8")))
+    seen = f"; the pictures before and after: {golden_report.report(pictures)}" if pictures else ""
+    assert not stale, f"out of date: {stale}; run 'platecard build'{seen}"
     record = json.loads((OUTPUT / ".made.json").read_text(encoding="utf-8"))
     assert set(record) == {d.key for d in menu}
     assert {p.name for p in OUTPUT.iterdir() if p.is_dir()} == {d.key for d in menu}

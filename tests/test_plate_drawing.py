@@ -335,4 +335,4 @@ def test_layout_checks_and_drawing_of_twelve_components_are_quick():
         check(arrangement, d)
         draw(arrangement, d)
         best = min(best, time.perf_counter() - start)
-    assert best < 0.08  # some 10 ms on a quiet machine
+    assert best < 0.12  # some 10 ms on a quiet machine, and the machine is not always quiet

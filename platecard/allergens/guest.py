@@ -9,7 +9,7 @@ about the food, not about the law.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import islice, product
 
@@ -181,10 +181,7 @@ class Asked:
         for avoid in avoids:
             if avoid.nodes:
                 found += self._nodes_met(avoid, traces)
-                if unlisted := self._unlisted(avoid):
-                    found += self._things_met(avoid, resolved, lambda what, called: _left_out(what, unlisted, self.tracer.taxonomy, set()))
-            else:
-                found += self._things_met(avoid, resolved, lambda what, called: _words_in(what, called, avoid, set()))
+            found += self._things_met(avoid, resolved)
         rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
         return tuple(sorted(dict.fromkeys(found), key=lambda m: rank[m.presence]))
 
@@ -206,8 +203,15 @@ class Asked:
             self._unlisted_of[avoid.nodes] = tuple(n for a in avoid.nodes for n in tree.below(a) if not self._listed.intersection(tree.lineage(n)))
         return self._unlisted_of[avoid.nodes]
 
-    def _things_met(self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], list[Seen]]) -> list[Met]:
-        """What ``look`` sees in each thing on the plate, and in each that shares its equipment."""
+    def _things_met(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
+        """What no allergen list tells, in each thing on the plate and in each that shares its equipment."""
+        unlisted = self._unlisted(avoid)
+        if avoid.nodes and not unlisted:
+            return []
+
+        def look(what: What, called: str) -> list[Seen]:
+            return _left_out(what, unlisted, self.tracer.taxonomy, set()) if unlisted else _words_in(what, called, avoid, set())
+
         found: list[Met] = []
         top = Link(resolved.dish.title, resolved.dish.span)
         for part in resolved.parts:

@@ -193,7 +193,7 @@ class _Planner:
             if ahead and keeps is not None and keeps < ahead and count:
                 notes.append(f"made {ahead} days ahead, and keeps {keeps}")
             for line, use in zip(recipe.lines, batch.lines):
-                self._line(batch, line, use, Fraction(count), exact)
+                self._line(batch, line, use, Fraction(count), exact / usable)
                 if isinstance(use.what, Batch):
                     inner = use.what.recipe.key
                     days[inner] = max(days.get(inner, 0), ahead or 0)

@@ -1,0 +1,91 @@
+"""The page for front of house: one HTML file that answers a guest in ten seconds.
+
+In: prepared dishes.  Out: text.  It stands alone (no other file, no network), reads
+without its script as a list of declarations, and with it answers for any set of
+allergens.  Every answer for one allergen comes from the guest question itself; for
+several the page only adds up what can be added, and otherwise sends to the kitchen.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from html import escape
+
+from ..allergens.guest import CHANGED, OPEN, Answer, Asked, Avoid
+from ..allergens.statement import ABSENT, Statement
+from ..allergens.traces import CONTAINS, MAY, UNKNOWN
+from ..packaged import read_text
+from ..pipeline import Prepared
+from . import wording
+
+
+def page(menu: Sequence[Prepared], fingerprint: str) -> str:
+    """The whole page."""
+    world = menu[0].world
+    settings, tree = world.kitchen.settings, world.tracer.taxonomy
+    roots = _roots(menu)
+    choices = "\n".join(f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, settings.language))}</label>' for r in roots)
+    answers = {p.key: {r: _answer(p, r, tree.name(r, settings.language)) for r in roots} for p in menu}
+    values = {"language": settings.language, "kitchen": escape(settings.called), "laws": escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),
+              "caution": escape(wording.CAUTION), "choices": choices, "dishes": "\n".join(_dish(p) for p in menu), "fingerprint": escape(fingerprint),
+              # Nothing in the data can end the script element it stands in.
+              "answers": json.dumps(answers, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")}
+    # One pass, so that nothing in a value is taken for a name of the template.
+    return re.sub("@([a-z]+)@", lambda found: values[found.group(1)], read_text("front-of-house.html"))
+
+
+def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
+    """The groups a guest can name: those of the laws in force, each once."""
+    tree = menu[0].world.tracer.taxonomy
+    found: dict[str, None] = {}
+    for law in menu[0].world.laws:
+        for group in law.groups:
+            found.update(dict.fromkeys(tree.lineage(n)[-1] if tree.lineage(n)[-1] not in ("regional", "house_note", "tree_nut_other") else n for n in group.nodes))
+        if law.sulphites:
+            found["sulphite"] = None
+    return tuple(found)
+
+
+def _answer(prepared: Prepared, root: str, name: str) -> dict:
+    if not prepared.is_sound or prepared.resolved is None:
+        return {"answer": OPEN, "changes": [], "may": [], "swaps": False}
+    world = prepared.world
+    asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment))
+    return _data(asked.answer((Avoid(name, (root,)),)), name)
+
+
+def _data(answer: Answer, name: str) -> dict:
+    changes = []
+    for c in answer.changes if answer.answer == CHANGED else ():
+        changes.append(f"leave off {c.component.called}" if c.swap is None else f"{c.swap.use.name.replace('-', ' ')} in place of {c.component.called}")
+    return {"answer": answer.answer, "changes": changes, "may": [name] if answer.remaining else [], "swaps": any(c.swap for c in answer.changes)}
+
+
+def _dish(p: Prepared) -> str:
+    title = escape(p.dish.title if p.dish else p.key)
+    line = f'<p class="line">{escape(p.dish.menu_line)}</p>' if p.dish and p.dish.menu_line else ""
+    revision = f"<p>Revision {p.dish.revision.number}, {escape(p.dish.revision.date)}</p>" if p.dish and p.dish.revision else ""
+    if p.is_sound:
+        body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>"
+    else:
+        body = '<dl><dt class="not_established">Not established</dt><dd>The spec or the kitchen\'s library has errors. Do not serve on this page.</dd></dl>'
+    return f'<article id="dish-{escape(p.key)}">\n<h2>{title}</h2>\n{line}\n<div class="answer"></div>\n{body}\n{revision}\n</article>'
+
+
+def _law(s: Statement) -> str:
+    rows = []
+    for presence, word in ((CONTAINS, "Contains"), (UNKNOWN, "Not established"), (MAY, "May contain")):
+        found = s.with_presence(presence)
+        if found:
+            words = ", ".join(escape(f.declared_as + (" (kind not established)" if f.kind_open else "")) for f in found)
+            rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
+    below = [f for f in s.with_presence(ABSENT) if f.note]
+    rows += [f"<dt>Under the limit</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>" for f in below]
+    rest = "Every other group of this law: not among the ingredients entered." if rows else "No group of this law is among the ingredients entered."
+    also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
+    outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
+    why = "\n".join(f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>" for f in s.findings if f.presence != ABSENT)
+    reasons = f"<details><summary>Where each one comes from</summary>\n{why}\n</details>" if why else ""
+    return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n<p>{rest}</p>\n{outside}\n{reasons}\n</section>"
