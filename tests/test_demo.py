@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 from xml.etree import ElementTree
@@ -13,6 +14,8 @@ import pytest
 from platecard import build, files, pipeline
 from platecard.allergens.traces import CONTAINS, MAY
 from platecard.build import documents_of
+from platecard.documents.plate import draw
+from platecard.drawing import pdf
 
 ROOT = Path(__file__).parent.parent
 OUTPUT = ROOT / "output"
@@ -103,3 +106,31 @@ def test_the_demo_shows_what_it_must(menu):
     assert any(s.with_presence(MAY) for d in menu for s in d.statements)
     assert any(len(d.dish.components) >= 14 for d in menu)
     assert any(any(ord(c) > 127 for c in d.dish.title) for d in menu)
+
+
+def test_the_plate_has_its_size_in_both_outputs(menu):
+    """Measured in the SVG by an independent XML reader and in the PDF's own operators: ±0.05 mm."""
+    round_plates = 0
+    for dish in menu:
+        plate = dish.resolved.plate
+        svg = ElementTree.parse(OUTPUT / dish.key / "plate.svg").getroot()
+        width = float(svg.get("width").removesuffix("mm"))
+        assert float(svg.get("viewBox").split()[2]) == width
+        circles = [float(c.get("r")) for g in svg.iter("{http://www.w3.org/2000/svg}g") if g.get("id") == "plate" for c in g.iter("{http://www.w3.org/2000/svg}circle")]
+        if plate.form not in ("rimmed", "coupe", "bowl") or not circles:
+            continue
+        round_plates += 1
+        assert abs(2 * max(circles) - float(plate.outer_mm)) <= 0.05, dish.key
+        scene = draw(dish.arrangement, dish.dish)
+        page = pypdf.PdfReader(io.BytesIO(pdf.write((scene,), title="x"))).pages[0]
+        xs: list[float] = []
+        widest = 0.0
+        for operands, name in pypdf.generic.ContentStream(page.get_contents(), None).operations:
+            if name == b"m":
+                xs = [float(operands[0])]
+            elif name == b"c":
+                xs.append(float(operands[4]))
+            elif name in (b"f", b"S", b"B", b"b", b"s", b"h", b"n"):
+                widest = max(widest, max(xs, default=0) - min(xs, default=0))
+        assert abs(widest * 25.4 / 72 - float(plate.outer_mm)) <= 0.05, (dish.key, widest * 25.4 / 72)
+    assert round_plates >= 6
