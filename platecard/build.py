@@ -11,7 +11,7 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Container, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from . import fingerprint
 from .files import is_key
@@ -79,17 +79,20 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     ``folders`` are the folders of specs that are built as a whole: dishes on record that
     came from there and are gone are withdrawn.  ``with_menu``: write the menu's own
     documents, for which ``menu`` must be all of it.  ``anew``: draw even what is up to date.
+    A dish is asked of ``menu`` when the one before it is written, and its drawing is not kept.
     """
-    menu = tuple(menu)
     record = _read_record(out)
     reports = []
+    kept: list[Prepared] = []
     for prepared in menu:
         reports.append(_one(prepared, out, is_draft, anew, record))
         tell(reports[-1])
-    if with_menu and menu and menu[0].world.laws:
-        reports.append(_menu(menu, out, anew, record))
+        if with_menu:
+            kept.append(replace(prepared, arrangement=None, traces=()))
+    gone = set(record) - {r.key for r in reports} - {MENU}
+    if with_menu and kept and kept[0].world.laws:
+        reports.append(_menu(kept, out, anew, record))
         tell(reports[-1])
-    gone = set(record) - {p.key for p in menu} - {MENU}
     for key in sorted(k for k in gone if os.path.dirname(str(record[k].get("spec", ""))) in folders):
         reports.append(_withdraw(key, out, record, ()))
         tell(reports[-1])

@@ -113,13 +113,23 @@ def _world(project, laws: tuple[str, ...] = ()):
     return replace(world, problems=in_order([*world.problems, *project.unread]))
 
 
-def _menu(project, laws: tuple[str, ...] = (), every: bool = False):
-    """The asked dishes (or every dish of the menu), prepared, and the kitchen's world."""
+def _menu(project, laws: tuple[str, ...] = ()):
+    """The asked dishes, prepared, and the kitchen's world."""
     from . import pipeline
 
     world = _world(project, laws)
     texts = ((s.text, s.file, s.key) for s in project.specs)
-    return world, pipeline.prepare_menu(texts, world, None if every else project.asked)
+    return world, pipeline.prepare_menu(texts, world, project.asked)
+
+
+def _one_by_one(project, keys):
+    """The dishes named by ``keys`` (None: all), each prepared when its turn comes, and the kitchen's world."""
+    from . import pipeline
+
+    world = _world(project)
+    begun = [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs]
+    shared = pipeline.shared_equipment(begun, world)
+    return world, (pipeline.finish(b, shared, world) for b in begun if keys is None or b.key in keys)
 
 
 def _today():
@@ -198,12 +208,10 @@ def build(options) -> int:
     known = builder.on_record(options.out)
     # Shared equipment carries a change from dish to dish, so whatever stands in the output
     # folder already is brought up to date with the dishes that were asked for.
-    world, menu = _menu(project, every=bool(known or folders))
-    wanted = tuple(p for p in menu if p.key in project.asked or p.key in known)
     with_menu = bool(folders) or builder.MENU in known
-    reports = builder.build(wanted if not with_menu else menu, options.out, options.draft, folders, options.anew, with_menu)
-    shown = menu if with_menu else wanted
-    problems = in_order([*_all_problems(project, world, shown), *(p for r in reports for p in r.problems)])
+    world, menu = _one_by_one(project, None if with_menu else {*project.asked, *known})
+    reports = builder.build(menu, options.out, options.draft, folders, options.anew, with_menu)
+    problems = in_order([*_all_problems(project, world, ()), *(p for r in reports for p in r.problems)])
     dishes = [r for r in reports if r.key and r.key != builder.MENU]
     if options.format == JSON:
         told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]

@@ -44,10 +44,11 @@ def _digest(prepared: Prepared, with_places: bool) -> str:
     """The digest with or without places; both are made at once and remembered with the kitchen."""
     memo = _MEMO.setdefault(prepared.world.pantry, _Memo())
     known = memo.digests.get(prepared.key)
-    if known is None or known[0] is not prepared:
+    what = (prepared.dish, prepared.resolved, prepared.world.kitchen.settings, prepared.statements, prepared.cautions)
+    if known is None or any(a is not b for a, b in zip(known[0], what)):
         writer = _Writer(memo.trees)
-        writer.write((prepared.dish, prepared.resolved, prepared.world.kitchen.settings, prepared.statements, prepared.cautions))
-        known = memo.digests[prepared.key] = (prepared, *(hashlib.sha256((__version__ + t).encode()).hexdigest() for t in writer.texts(0, 0)))
+        writer.write(what)
+        known = memo.digests[prepared.key] = (what, *(hashlib.sha256((__version__ + t).encode()).hexdigest() for t in writer.texts(0, 0)))
     return known[1 if with_places else 2]
 
 
@@ -55,7 +56,7 @@ class _Memo:
     """What has been written out of one kitchen: digests by dish, and texts of the trees that dishes share."""
 
     def __init__(self):
-        self.digests: dict[str, tuple[Prepared, str, str]] = {}
+        self.digests: dict[str, tuple[tuple, str, str]] = {}
         self.trees: dict[int, tuple[object, str, str, list[int]]] = {}
 
 

@@ -7,7 +7,7 @@ No file is opened and nothing is printed here.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from . import reading, recipes
@@ -52,6 +52,7 @@ class Begun:
     dish: Dish | None
     resolved: Resolved | None
     problems: tuple[Problem, ...]
+    offered: tuple[Resolved, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +99,20 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
                                did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())))
     texts, faults = _label_texts(kitchen, known, tree, in_force)
     found += faults
-    tracer = Tracer(tree, texts)
+    tracer = Tracer(tree, texts, _silent(kitchen, in_force))
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
     return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+
+
+def _silent(kitchen: Kitchen, asked: list[Law]) -> tuple[str, ...]:
+    """The nodes that the laws asked about declare and the kitchen's own laws do not."""
+    tree = taxonomy.load()[0]
+    listed = {n for key in kitchen.settings.laws if (law := laws.load(key)[0]) for g in law.groups for n in g.nodes}
+    nodes = dict.fromkeys(n for law in asked for g in law.groups for n in g.nodes)
+    return tuple(n for n in nodes if not listed.intersection(tree.lineage(n)) and not any(m in listed for m in tree.below(n)))
 
 
 def _label_texts(kitchen: Kitchen, known: Catalogue, tree: Taxonomy, in_force: list[Law]) -> tuple[dict[str, ReadLabel], list[Problem]]:
@@ -147,14 +156,30 @@ def begin(text: str | None, file: str, key: str, world: World) -> Begun:
         return Begun(key, file, None, None, problems)
     resolved, found = recipes.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
-    return Begun(key, file, dish, resolved, (*problems, *found, *unsure))
+    offered, faults = _offered(dish, world)
+    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults), offered)
+
+
+def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:
+    """Each swap the dish offers, as a dish of that one component: it goes through equipment for other guests."""
+    made: list[Resolved] = []
+    problems: list[Problem] = []
+    for component in dish.components:
+        for swap in component.swaps:
+            stand_in = replace(component, source=swap.use, called=swap.use.name.replace("-", " "), swaps=())
+            alone, found = recipes.resolve(replace(dish, components=(stand_in,)), world.pantry)
+            # The plate and the station are told by the dish itself.
+            problems += [p for p in found if p.slug not in ("unknown-plate", "unknown-station")]
+            problems += [replace(p, severity="warning") for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)]
+            made.append(alone)
+    return tuple(made), tuple(problems)
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     """What each piece of equipment hands on, over the whole menu."""
     menu = tuple(menu)
     doubted = [Unknown(b.file, Span(b.file), "what goes through the equipment is not known until its errors are mended") for b in menu if _hides_something(b)]
-    return contact.handed_on((b.resolved for b in menu if b.resolved is not None), world.tracer, doubted)
+    return contact.handed_on((r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered)), world.tracer, doubted)
 
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.

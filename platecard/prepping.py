@@ -66,14 +66,17 @@ def covers_file(text: str, file: str, known: Iterable[str]) -> tuple[dict[str, i
     return found, tuple(faults)
 
 
-def _count(key: str, number: str, span: Span | None, known: tuple[str, ...], found: dict[str, int], problems: list[Problem], key_span: Span | None = None) -> None:
+def _count(key: str, number: str, span: Span | None, known: tuple[str, ...], found: dict[str, int], problems: list[Problem],
+           key_span: Span | None = None) -> None:
     # A dish may be named by its file, as everywhere.
     key = re.sub(r"\.ya?ml\Z", "", key.replace("\\", "/").rsplit("/", 1)[-1])
     if key not in known:
-        problems.append(error("unknown-dish", key_span or span, f"there is no dish '{key}'", did_you_mean(key, known) or "dishes: " + ", ".join(sorted(known)[:20])))
+        problems.append(error("unknown-dish", key_span or span, f"there is no dish '{key}'",
+                              did_you_mean(key, known) or "dishes: " + ", ".join(sorted(known)[:20])))
         return
     if re.fullmatch(r"[-−]\s*\d+(\.\d+)?", number):
-        problems.append(error("negative-covers", span, f"{key}: {number} covers; nobody can serve fewer than none", "say how many are booked, 0 if none"))
+        problems.append(error("negative-covers", span, f"{key}: {number} covers; nobody can serve fewer than none",
+                              "say how many are booked, 0 if none"))
     elif not re.fullmatch(r"\d{1,9}", number):
         problems.append(error("covers", span, f"{key}: '{number}' is not a whole number of covers", "for example 24"))
     elif int(number) > MOST_COVERS:
@@ -199,7 +202,8 @@ def _make_data(m: Make, days: int | None, station: str, work: Work) -> dict:
 
     return {"recipe": m.batch.recipe.key, "called": m.batch.recipe.called, "station": station, "days_before": days, "unit": unit,
             "need": value(m.need), "need_exact": value(m.exact), "need_is_least": m.is_least, "par": value(m.par), "on_hand": value(m.on_hand),
-            "batches": m.batches, "batch_makes": value(1 - m.batch.recipe.left_behind), "left_over": value(m.left_over), "keeps": m.batch.recipe.keeps,
+            "batches": m.batches, "batch_makes": value(1 - m.batch.recipe.left_behind), "left_over": value(m.left_over),
+            "keeps": m.batch.recipe.keeps,
             "made_ahead": m.batch.recipe.made_ahead, "for": list(m.used_for), "notes": list(m.notes),
             "does_not_multiply": [{"what": f.called, "kind": f.kind, "why": f.why} for f in m.flags],
             "ingredients": [{"what": name, "amount": said} for name, said, _ in scaled(m, system)] if m.batches else [],
@@ -207,7 +211,8 @@ def _make_data(m: Make, days: int | None, station: str, work: Work) -> dict:
 
 
 def _order_data(o: Order, system: str) -> dict:
-    return {"kind": o.key[0], "key": o.key[1], "called": o.called, "supplier": o.supplier or None, "code": o.code or None, "unit": _BASE.get(o.kind, o.word),
+    return {"kind": o.key[0], "key": o.key[1], "called": o.called, "supplier": o.supplier or None, "code": o.code or None,
+            "unit": _BASE.get(o.kind, o.word),
             "need": _number(o.need), "par": _number(o.par), "on_hand": _number(o.on_hand), "pack": o.pack.text if o.pack else None, "packs": o.packs,
             "buy": _number(o.buy), "over": _number(o.over), "cost": _money(o.cost), "at_least": bool(o.open), "open": list(o.open),
             "trim": list(o.trims), "for": list(o.used_for), "in_words": bought(o, system)}
@@ -222,15 +227,19 @@ def as_csv(work: Work) -> str:
     for days, stations in by_day(work.plan.makes, settings):
         for station, makes in stations:
             for m in makes:
-                rows.writerow(_plain("make", day_of(days, work.day), settings.station(station), m.batch.recipe.called, "", to_make(m, system) if m.batches or not m.is_least else "not known",
-                                     ("at least " if m.is_least else "") + made(m, m.need, system, up=True), made(m, m.on_hand, system) if m.on_hand else "",
-                                     made(m, m.left_over, system) if m.left_over > 0 else "", "", "; ".join([*m.notes, *(f"does not simply multiply: {f.called}" for f in m.flags)])))
+                rows.writerow(_plain("make", day_of(days, work.day), settings.station(station), m.batch.recipe.called, "",
+                                     to_make(m, system) if m.batches or not m.is_least else "not known",
+                                     ("at least " if m.is_least else "") + made(m, m.need, system, up=True),
+                                     made(m, m.on_hand, system) if m.on_hand else "",
+                                     made(m, m.left_over, system) if m.left_over > 0 else "", "",
+                                     "; ".join([*m.notes, *(f"does not simply multiply: {f.called}" for f in m.flags)])))
     for p in work.plan.picks:
         rows.writerow(_plain("pick", day_of(0, work.day), settings.station(p.station), p.called, "", pick(p, system), "", "", "", "", p.dish))
     for h in work.plan.to_hand:
         rows.writerow(_plain("to hand", "", "", h.called, "", h.amount, "", "", "", "", h.used_for))
     for o in work.orders:
-        rows.writerow(_plain("order", "", supplier(o.supplier), o.called, o.code, bought(o, system), amount(o, o.need, system, up=True), amount(o, o.on_hand, system) if o.on_hand else "",
+        rows.writerow(_plain("order", "", supplier(o.supplier), o.called, o.code, bought(o, system), amount(o, o.need, system, up=True),
+                             amount(o, o.on_hand, system) if o.on_hand else "",
                              amount(o, o.over, system) if o.over else "", money(o.cost) if o.cost else "", "; ".join([*o.open, *o.trims])))
     for g in work.plan.gaps:
         rows.writerow(_plain("not known", "", "", g.what, "", "", "", "", "", "", g.why))
@@ -248,7 +257,8 @@ def as_pdf(work: Work) -> bytes:
     from .drawing import pdf
 
     settings = work.kitchen.settings
-    return pdf.write(prep_list.compose(work), title="Preparation and order list", author=settings.called, subject=prep_list.covers(work.plan)[:200], language=settings.language)
+    return pdf.write(prep_list.compose(work), title="Preparation and order list", author=settings.called,
+                     subject=prep_list.covers(work.plan)[:200], language=settings.language)
 
 
 # --------------------------------------------------------------------------- cost
@@ -291,9 +301,12 @@ def cost_as_data(begun: Begun, found: cost.DishCost | None, place: Place) -> dic
     if found is None:
         return {"dish": begun.key, "cost": None, "at_least": True, "net_price": None, "food_cost_share": None, "parts": [], "dearest": [],
                 "not_known": [{"what": begun.key, "why": "its spec cannot be read", "file": begun.file, "line": None}]}
-    return {"dish": begun.key, "cost": _money(found.money), "at_least": found.is_least, "net_price": _money(found.net), "food_cost_share": _number(found.share),
-            "parts": [{"component": p.component.key, "called": p.component.called, "cost": _money(p.money), "at_least": p.is_least, "grams": _number(p.grams),
-                       "per_kg": None if p.is_least else _money(p.per_kg), "items": [{"what": i.called, "cost": _money(i.money)} for i in p.items], "to_taste": list(p.untold)} for p in found.parts],
+    return {"dish": begun.key, "cost": _money(found.money), "at_least": found.is_least, "net_price": _money(found.net),
+            "food_cost_share": _number(found.share),
+            "parts": [{"component": p.component.key, "called": p.component.called, "cost": _money(p.money), "at_least": p.is_least,
+                       "grams": _number(p.grams),
+                       "per_kg": None if p.is_least else _money(p.per_kg), "items": [{"what": i.called, "cost": _money(i.money)} for i in p.items],
+                       "to_taste": list(p.untold)} for p in found.parts],
             "dearest": [p.component.key for p in found.dearest],
             "not_known": [{"what": g.what, "why": g.why, **place(g.span)} for g in (*(g for p in found.parts for g in p.gaps), *found.gaps)]}
 

@@ -53,7 +53,8 @@ class Use:
 
     ``grams`` is what is used, in one batch of the parent or on the plate;
     ``kept_g`` what of it stays in the food.  For a batch, ``share`` is the part of
-    it that is used (1 = all).  None: not known.
+    it that is used (1 = all).  None: not known.  Amounts said as a range are reckoned
+    with their middle; ``most`` is how many times that it can be (1 where no range is said).
     """
 
     what: What
@@ -63,6 +64,7 @@ class Use:
     kept_g: Fraction | None
     share: Fraction | None = None
     equipment: tuple[str, ...] = ()
+    most: Fraction = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,8 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
         component = _with_its_gear(component, pantry.kitchen.settings)
         what = _find(component.source, pantry, problems, ())
         amount, share = _on_plate(component.key, what, dish.steps, problems)
-        parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share, component.equipment)))
+        parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share, component.equipment,
+                                        max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)))))
     plate = pantry.kitchen.plates.get(dish.plate)
     if plate is None and dish.plate:
         known = pantry.kitchen.plates
@@ -231,7 +234,14 @@ def _line(line: RecipeLine, pantry: Pantry, problems: list[Problem], inside: tup
     called = _name(what, line.source.name)
     mass, share = _amount(what, line.amount)
     _mind_ounces(line.amount, what, line, problems)
-    return Use(what, called, line.span, mass, None if mass is None else mass * line.stays, share)
+    return Use(what, called, line.span, mass, None if mass is None else mass * line.stays, share, most=_most(what, line.amount))
+
+
+def _most(what: What, amount: Quantity | None) -> Fraction:
+    """How many times its middle an amount can be, and a batch that can come out smaller than its middle."""
+    ratio = amount.high / amount.mean if amount is not None and amount.is_range and amount.mean else Fraction(1)
+    made = what.recipe.makes if isinstance(what, Batch) else None
+    return ratio * made.mean / made.low if made is not None and made.is_range and made.low else ratio
 
 
 def _name(what: What, written: str) -> str:

@@ -64,7 +64,8 @@ def in_words(found: Scaled, system: str) -> list[str]:
     for line, use in zip(recipe.lines, found.batch.lines):
         name = line.source.name.replace("-", " ") if line.source.kind == "ingredient" else use.called
         amount = shown.of(line.amount, found.factor, system) if line.amount else "not said"
-        lines.append(f"  {amount:>12}  {name}" + (f" ({line.note})" if line.note else "") + (" *" if found.factor != 1 and scaling.flag_of(use) else ""))
+        lines.append(f"  {amount:>12}  {name}" + (f" ({line.note})" if line.note else "") + (" *" if found.factor != 1 and scaling.flag_of(use)
+                                                                                             else ""))
     if found.factor != 1:
         for flag in scaling.flags(found.batch):
             lines.append(f"  * {flag.called}: {flag.why}")
@@ -75,7 +76,8 @@ def in_words(found: Scaled, system: str) -> list[str]:
 def as_data(found: Scaled, system: str) -> dict:
     recipe = found.batch.recipe
     return {"recipe": recipe.key, "called": recipe.called, "target": found.target.text, "batches": round(float(found.factor), 6),
-            "ingredients": [{"what": line.source.name, "kind": line.source.kind, "amount": shown.of(line.amount, found.factor, system) if line.amount else None,
+            "ingredients": [{"what": line.source.name, "kind": line.source.kind,
+                             "amount": shown.of(line.amount, found.factor, system) if line.amount else None,
                              "does_not_multiply": (f.why if (f := scaling.flag_of(use)) and found.factor != 1 else None)}
                             for line, use in zip(recipe.lines, found.batch.lines)],
             "times": scaling.rules().times if found.factor != 1 else None, "caution": wording.CAUTION}

@@ -266,7 +266,8 @@ def _degrees(written: str, is_point: bool) -> Quantity:
     below, first, below_too, second, word = match.groups()
     word = re.sub(r"\s+", " ", word.strip().lower().replace("° ", "°"))
     if word not in _SCALES:
-        said = f"'{written}' does not say °C or °F" if word in ("", "°", "deg", "degree", "degrees") else f"nobody knows the temperature scale '{word}' in '{written}'"
+        said = f"'{written}' does not say °C or °F" if word in ("", "°", "deg", "degree",
+                                                                "degrees") else f"nobody knows the temperature scale '{word}' in '{written}'"
         raise AmountError(said, "for example 180 °C or 350 °F")
     unit = _SCALES[word]
     low = _number(first) * (-1 if below else 1)
@@ -323,7 +324,8 @@ def money(text: object) -> Money:
         raise AmountError(f"'{written}' has no currency", f"for example {number} EUR", "no-currency")
     if code not in table().currencies:
         close = nearest(code, table().currencies)
-        raise AmountError(f"nobody knows the currency '{code}' in '{written}'", f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR")
+        raise AmountError(f"nobody knows the currency '{code}' in '{written}'",
+                          f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR")
     return Money(Fraction(number), code, written)
 
 

@@ -507,7 +507,7 @@ def speaks(law_key: str, head: str, trace: tuple[str, str, str]) -> list[tuple[s
         kind_of_it = taken is None and any(n in up(m) for m in row["nodes"])
         beside_bare = taken == n and not row["bare"] and taken in row["group"]["nodes"] and any(r["bare"] and r["head"] == taken for r in rows(law_key))
         if kind_of_it or beside_bare:
-            found.append((UNKNOWN, n))
+            found.append((MAY if state == MAY else UNKNOWN, n))
     return found
 
 

@@ -108,7 +108,6 @@ def test_only_what_goes_through_is_handed_on():
     assert (found["eu", "hazelnut"], found["eu", "milk"]) == (MAY, ABSENT)
 
 
-@pytest.mark.xfail(strict=True, reason="only what is served as a rule is handed on, not what may stand in for it")
 def test_a_swap_of_another_dish_goes_through_the_fryer_too():
     other = dish(crisp="{product: plain, swap: {avoiding: [egg], use: {recipe: fried-squid}}}")
     files = {**LABELS, "shared/recipes/fried-squid.yaml": recipe("Fried squid", [("product", "battered-squid", "10 g")]).replace("ingredients:", "equipment: fryer\ningredients:")}

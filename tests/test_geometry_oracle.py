@@ -170,3 +170,31 @@ def test_moving_keeps_the_area_and_the_middle(kind, length, width, turn, x, y):
     assert planar.area(there) == pytest.approx(planar.area(local), rel=1e-6)
     back = planar.moved(tuple((px - x, py - y) for px, py in there), -turn, 0, 0)
     assert all(math.dist(p, q) < 1e-6 for p, q in zip(back, local))
+
+
+# Sauce in a ring between 60 and 70 mm, 2 mm thick: π(70² - 60²)·2 = 8.17 ml. A smear of 150 x 25 x 1.5 mm is half its bar: 2.81 ml.
+
+
+@pytest.mark.parametrize("args, ml", [
+    (("ring", 140, 140, 2, 120), 8.168), (("swipe", 150, 25, 1.5), 2.8125), (("drizzle", 100, 3, 1.2), 0.2827), (("foam", 40, 40, 14), math.pi * 14 * (3 * 400 + 196) / 6000),
+    (("cube", 10, 10, 10), 0.9865), (("crumb", 6, 6, 4.8), math.pi / 6 * 6 * 6 * 4.8 / 1000), (("pool", 160, 160, 2.24), 45.04), (("outline", 20, 30, 5, None, ((0, 0), (20, 0), (0, 30))), 1.5),
+])
+def test_each_kind_has_its_handbook_volume(args, ml):
+    assert volumes.volume_ml(*args) == pytest.approx(ml, rel=0.012)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_has_a_volume_within_its_box_that_grows_with_its_height(kind):
+    low, high = volumes.volume_ml(kind, 40, 24, 6), volumes.volume_ml(kind, 40, 24, 12)
+    assert 0 < low < high and high <= 40 * 24 * 12 / 1000
+
+
+@pytest.mark.parametrize("size, hole", [(60, 44), (20, 4), (140, 120), (30, 29)])
+def test_a_ring_has_the_area_of_two_circles_apart(size, hole):
+    outline = Area(shapes.outline("ring", size, size, 0, hole))
+    assert outline.is_valid and outline.area == pytest.approx(math.pi / 4 * (size**2 - hole**2), rel=0.012)
+    for r, inside in ((hole / 2 - 0.3, False), ((hole + size) / 4, True), (size / 2 + 0.3, False)):
+        for turn in range(0, 360, 7):
+            point = r * math.cos(math.radians(turn)), r * math.sin(math.radians(turn))
+            if Spot(point).distance(outline.exterior) > 0.05:
+                assert planar.contains(shapes.outline("ring", size, size, 0, hole), point) == inside == outline.contains(Spot(point))

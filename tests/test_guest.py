@@ -184,8 +184,8 @@ def test_what_a_saying_takes_in(said, holds, free):
 
 
 # The sayings of taxonomy.yaml have to name these; until then a guest who says the one is served the other.
-@pytest.mark.parametrize("said, name", [pytest.param(said, name, marks=pytest.mark.xfail(strict=True, reason="no saying joins the two words")) for said, name in (
-    ("shrimp", "king prawn"), ("prawn", "brown shrimp"), ("wheat", "triticale"), ("rye", "triticale"), ("casein", "butter"), ("whey", "butter"))])
+@pytest.mark.parametrize("said, name", [
+    ("shrimp", "king prawn"), ("prawn", "brown shrimp"), ("wheat", "triticale"), ("rye", "triticale"), ("casein", "butter"), ("whey", "butter")])
 def test_two_words_for_what_one_guest_avoids(said, name):
     assert asked(said, {"thing": f'{{ingredient: "{name}"}}'}).answer == CANNOT
 

@@ -27,9 +27,11 @@ def shop(room):
 def test_the_lists_as_text(shop):
     done = shop.run("prep", "--covers", "beetroot=12", "--date", "2026-03-02")
     assert done.code == 0
-    for said in ("Preparation for 12 covers", "On the day: 2026-03-02", "[ ] Smoked beetroot: 2 batches, 800 g (need 435 g; left over 370 g)", "The baker",
+    for said in ("Preparation for 12 covers", "On the day: 2026-03-02", "[ ] Smoked beetroot: 2 batches, 800 g (need 435 g; left over 370 g)",
+                 "The baker",
                  # 12 crisps of 6 g on the plates; the kitchen wants 30 and has 12: one pack of 20.
-                 "[ ] 1 × 20 pieces  Seeded crisp [B-1] (need 12 pieces as bought; par 30 pieces; on hand 12 pieces; over 20 pieces; 8.00 EUR)", "dill: 36 pieces, 7.2 g"):
+                 "[ ] 1 × 20 pieces  Seeded crisp [B-1] (need 12 pieces as bought; par 30 pieces; on hand 12 pieces; over 20 pieces; 8.00 EUR)",
+                 "dill: 36 pieces, 7.2 g"):
         assert said in done.out, done.out
 
 
@@ -91,7 +93,8 @@ def test_the_same_bytes_every_time(shop):
 
 
 @pytest.mark.parametrize("word, slug, says", [
-    ("beetroot=-4", "negative-covers", "fewer than none"), ("betroot=4", "unknown-dish", "did you mean 'beetroot'?"), ("beetroot=2.5", "covers", "whole number"),
+    ("beetroot=-4", "negative-covers", "fewer than none"), ("betroot=4", "unknown-dish", "did you mean 'beetroot'?"),
+                                              ("beetroot=2.5", "covers", "whole number"),
     ("beetroot=many", "covers", "whole number"), ("beetroot", "covers", "no number"), ("beetroot=9999999", "covers", "more than"),
 ])
 def test_covers_that_cannot_be(shop, word, slug, says):
@@ -168,7 +171,8 @@ def test_a_spec_that_cannot_be_read_is_not_known(room):
 
 def test_cost_as_text_and_data(shop):
     data = shop.run("cost", "beetroot", "--format", "json").data
-    assert data["at_least"] and data["cost"] == {"amount": 0.4, "currency": "EUR"} and data["food_cost_share"] is None      # one crisp of a pack of 20 for 8.00
+    assert data["at_least"] and data["cost"] == {"amount": 0.4,
+                                                 "currency": "EUR"} and data["food_cost_share"] is None      # one crisp of a pack of 20 for 8.00
     assert {n["why"] for n in data["not_known"]} == {"it is not in the pantry, so it has no price"}
     out = shop.run("cost", "beetroot").out
     assert "the plate: at least 0.40 EUR" in out and "no price is entered for the dish" in out
@@ -180,14 +184,16 @@ def test_a_recipe_to_a_target(shop):
     assert shop.run("scale", "smoked-beetroot", "--to", "1 kg", "--format", "json").data["batches"] == 2.5
 
 
-@pytest.mark.parametrize("name, to, says", [("smoked-betroot", "1 kg", "did you mean"), ("smoked-beetroot", "1 l", "cannot be brought"), ("smoked-beetroot", "1 pint", "two units"), ("smoked-beetroot", "0 g", "nothing to make")])
+@pytest.mark.parametrize("name, to, says", [("smoked-betroot", "1 kg", "did you mean"), ("smoked-beetroot", "1 l", "cannot be brought"),
+                                            ("smoked-beetroot", "1 pint", "two units"), ("smoked-beetroot", "0 g", "nothing to make")])
 def test_a_target_that_cannot_be(shop, name, to, says):
     done = shop.run("scale", name, "--to", to)
     assert done.code == 1 and done.out == "" and says in done.err
 
 
 def test_what_does_not_multiply_is_flagged(room):
-    room.write(kitchen((OIL, "  - {ingredient: dill, amount: 40 g}", "  - {ingredient: dill, amount: 40 g}\n  - {ingredient: salt, amount: 2 g}\n  - {ingredient: agar, amount: 1 g}")))
+    room.write(kitchen((OIL, "  - {ingredient: dill, amount: 40 g}",
+                        "  - {ingredient: dill, amount: 40 g}\n  - {ingredient: salt, amount: 2 g}\n  - {ingredient: agar, amount: 1 g}")))
     data = room.run("scale", "dill-oil", "--to", "600 g", "--format", "json").data
     assert [(i["what"], i["amount"]) for i in data["ingredients"] if i["does_not_multiply"]] == [("salt", "6 g"), ("agar", "3 g")]
     assert all(not i["does_not_multiply"] for i in room.run("scale", "dill-oil", "--to", "200 g", "--format", "json").data["ingredients"])
@@ -201,7 +207,8 @@ def test_every_recipe_under_a_dish_has_its_card(room):
     assert room.run("build").code == 0
     pages = [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(room.root / "output/beetroot/recipe-cards.pdf").pages]
     assert len(pages) == 2
-    assert all(word in pages[0] for word in ("Smoked beetroot", "makes 400 g", "450 g", "Smoke it over straw.", "3 days", "the smoker", "ALLERGENS", "Derived from the ingredients entered"))
+    assert all(word in pages[0] for word in ("Smoked beetroot", "makes 400 g", "450 g", "Smoke it over straw.", "3 days", "the smoker",
+                                             "ALLERGENS", "Derived from the ingredients entered"))
     # Ten plates take 360 g of beetroot: 405 g of root.
     assert "360 g (90 % of a batch)" in pages[0] and "405 g" in pages[0]
     assert "Dill oil" in pages[1] and "ALLERGENS" in pages[1]
@@ -240,3 +247,22 @@ def test_one_file_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
 
 def test_json_is_json(shop):
     json.loads(shop.run("prep", "--covers", "beetroot=1", "--format", "json").out)
+
+
+def test_a_draft_recipe_card_says_what_is_not_established(room):
+    room.write(kitchen((OIL, "{ingredient: dill, amount: 40 g}", "{ingredient: curry powder, amount: 40 g}")))
+    assert room.run("build").code == 1 and room.made() == []
+    room.run("build", "--draft")
+    pages = [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(room.root / "output/beetroot/recipe-cards.pdf").pages]
+    assert all("DRAFT" in p and "NOT ESTABLISHED" in p for p in pages)
+    assert not any("Every other group of this law" in p for p in pages)
+
+
+def test_a_recipe_that_did_not_say_its_amount_of_a_recipe_is_not_scaled(room):
+    """What cannot be computed stands on the card as not known."""
+    room.write(kitchen((SMOKED, "{recipe: dill-oil, amount: 20 g}", "{recipe: dill-oil, amount: 20 ml}")))
+    room.run("build")
+    pages = [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(room.root / "output/beetroot/recipe-cards.pdf").pages]
+    assert "not known" in next(p for p in pages if p.startswith("Dill oil"))
+    done = room.run("prep", "--covers", "beetroot=4")
+    assert "Dill oil: how much of it goes into Smoked beetroot is not known" in done.out and "[ ] Dill oil: 1 batch, 200 g (need at least 16 g" in done.out

@@ -46,7 +46,8 @@ def test_a_plate_by_hand(world):
 
 def test_a_portion_costs_its_share_of_the_fish(world):
     """A fillet of 280 g gives one portion of 160 g: half a fish of 16.80, offcut included."""
-    spec = poured({"fish": "{product: fish}"}).replace("amount: 10 g, arrange: pool, across: 20 mm", "piece: {shape: fillet, size: 60 x 30 mm, weight: 160 g}")
+    spec = poured({"fish": "{product: fish}"}).replace("amount: 10 g, arrange: pool, across: 20 mm",
+                                                       "piece: {shape: fillet, size: 60 x 30 mm, weight: 160 g}")
     assert costed(world, spec).money.amount == F("16.80") / 2
 
 
@@ -62,7 +63,8 @@ def test_what_has_no_price_is_named_and_the_sum_is_at_least(world):
 
 
 def test_two_currencies_are_never_added(world):
-    spec = poured({"puree": "{recipe: puree}", "leaf": "{product: dear}"}, {"puree": "81 g"}).replace("plate: wide", "plate: wide\nprice: {net: 10 GBP}")
+    spec = poured({"puree": "{recipe: puree}", "leaf": "{product: dear}"}, {"puree": "81 g"}).replace("plate: wide",
+                                                                                                      "plate: wide\nprice: {net: 10 GBP}")
     found = costed(world, spec)
     assert found.money.amount == F("0.32") and found.is_least and found.share is None
     assert any("USD" in g.why for g in found.gaps) and any("sold in GBP" in g.why for g in found.gaps)
@@ -71,7 +73,8 @@ def test_two_currencies_are_never_added(world):
 def test_nothing_priced_is_not_known(world):
     found = costed(world, poured({"sugar": "{product: unpriced}"}).replace("plate: wide", "plate: wide\nprice: {net: 10 EUR}"))
     assert found.money is None and found.share is None and found.dearest == ()
-    words = "\n".join(prepping.cost_in_words(pipeline.begin(poured({"sugar": "{product: unpriced}"}), "specs/a.yaml", "a", world), found, lambda s: {"file": s.file, "line": s.line}))
+    words = "\n".join(prepping.cost_in_words(pipeline.begin(poured({"sugar": "{product: unpriced}"}), "specs/a.yaml", "a", world), found,
+                                             lambda s: {"file": s.file, "line": s.line}))
     assert "the plate: not known" in words and "0.00" not in words
 
 
@@ -86,7 +89,8 @@ def test_three_dearest(world):
 @given(st.integers(1, 500), st.integers(1, 100), st.integers(0, 60))
 def test_losing_more_never_costs_less(grams, trim, behind):
     def at(t: int, b: int) -> F:
-        world = kitchen_of(f"  root: {{called: Root, is: celeriac, trim_yield: {t} %, price: 2 EUR / kg}}\n", puree=recipe("Puree", [("product", "root", "800 g")], makes=f"900 g\nleft_behind: {b} %"))
+        world = kitchen_of(f"  root: {{called: Root, is: celeriac, trim_yield: {t} %, price: 2 EUR / kg}}\n",
+                           puree=recipe("Puree", [("product", "root", "800 g")], makes=f"900 g\nleft_behind: {b} %"))
         return costed(world, poured({"puree": "{recipe: puree}"}, {"puree": f"{grams} g"})).money.amount
 
     assert at(trim, behind) >= at(100, 0) == F(grams * 800, 900) * 2 / 1000

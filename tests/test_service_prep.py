@@ -112,12 +112,14 @@ def test_when_it_is_made(tonight):
     assert flagged["roe-loin"] == ["juniper berry", "salt"] and flagged["celeriac-cream"] == [], "one batch is made as it is written"
 
 
-@pytest.mark.parametrize("text, days", [("1 day", 1), ("2 days", 2), ("3 weeks", 21), ("2 hours", 0), ("to order, tempered 40 min", 0), ("the same morning", 0), ("", 0), ("in July", None)])
+@pytest.mark.parametrize("text, days", [("1 day", 1), ("2 days", 2), ("3 weeks", 21), ("2 hours", 0), ("to order, tempered 40 min", 0),
+                                        ("the same morning", 0), ("", 0), ("in July", None)])
 def test_days_ahead(text, days):
     assert days_ahead(text) == days
 
 
-@pytest.mark.parametrize("text, days", [("4 days in the fridge, or frozen", 4), ("1 week, airtight", 7), ("until the end of service", 0), ("under its brine", None)])
+@pytest.mark.parametrize("text, days", [("4 days in the fridge, or frozen", 4), ("1 week, airtight", 7), ("until the end of service", 0),
+                                        ("under its brine", None)])
 def test_keeping(text, days):
     assert keeps_days(text) == days
 
@@ -150,7 +152,8 @@ def test_left_behind_is_made_on_top():
 def test_whole_fish_are_counted_where_portions_cannot_be_joined():
     """Hake of 1.4 kg, 40 % skin-on, portions of 160 g: one to a fillet, so nine fish for eighteen plates."""
     world = kitchen_of("  hake: {called: Hake whole, is: hake, piece: 1.4 kg, trim_yield: 40 %, gives: {fillet: 2}, pack: 1 piece, price: 12 EUR / kg}\n")
-    spec = poured({"fish": "{product: hake}"}).replace("amount: 10 g, arrange: pool, across: 20 mm", "piece: {shape: fillet, size: 60 x 30 mm, weight: 160 g}")
+    spec = poured({"fish": "{product: hake}"}).replace("amount: 10 g, arrange: pool, across: 20 mm",
+                                                       "piece: {shape: fillet, size: 60 x 30 mm, weight: 160 g}")
     (one,) = planned(world, {"a": 18}, a=spec).orders
     assert (one.need, one.packs, one.cost.amount) == (9, 9, F(9) * F("1.4") * 12)
     spec = spec.replace("weight: 160 g", "weight: 300 g")
@@ -161,7 +164,8 @@ def test_whole_fish_are_counted_where_portions_cannot_be_joined():
 def test_fillets_in_a_recipe_become_fish():
     world = kitchen_of("  bream: {called: Bream whole, is: sea bream, piece: 600 g, trim_yield: 45 %, gives: {fillet: 2}, pack: 1 piece}\n",
                        pan=recipe("Pan bream", [("product", "bream", "2 fillets")], makes="2 pieces"))
-    spec = poured({"fish": "{recipe: pan}"}).replace("amount: 10 g, arrange: pool, across: 20 mm", "piece: {shape: fillet, size: 60 x 30 mm, weight: 120 g}")
+    spec = poured({"fish": "{recipe: pan}"}).replace("amount: 10 g, arrange: pool, across: 20 mm",
+                                                     "piece: {shape: fillet, size: 60 x 30 mm, weight: 120 g}")
     for covers, fish in ((14, 7), (15, 8)):
         assert planned(world, {"a": covers}, a=spec).orders[0].packs == fish
     assert world.pantry.batches["pan"].lines[0].grams == 2 * 600 * F("0.45") / 2, "a fillet weighs half of what trimming leaves, not a whole fish"
@@ -213,7 +217,8 @@ def menus(draw):
     trims = draw(st.lists(st.integers(10, 100), min_size=4, max_size=4))
     packs = draw(st.lists(st.integers(1, 5000), min_size=4, max_size=4))
     hand = draw(st.lists(st.integers(0, 800), min_size=4, max_size=4))
-    pantry = "".join(f"  p{i}: {{called: P{i}, is: {b}, trim_yield: {t} %, pack: {p} g, on_hand: {h} g, price: 1 EUR}}\n" for i, (b, t, p, h) in enumerate(zip(bought, trims, packs, hand)))
+    pantry = "".join(f"  p{i}: {{called: P{i}, is: {b}, trim_yield: {t} %, pack: {p} g, on_hand: {h} g, price: 1 EUR}}\n" for i,
+                     (b, t, p, h) in enumerate(zip(bought, trims, packs, hand)))
     count = draw(st.integers(1, 5))
     recipes = {}
     for i in range(count):
@@ -221,7 +226,8 @@ def menus(draw):
         lines += [("recipe", f"r{j}", f"{draw(st.integers(1, 700))} g") for j in range(i + 1, count) if draw(st.booleans())]
         extra = f"\nleft_behind: {draw(st.integers(0, 40))} %\non_hand: {draw(st.integers(0, 300))} g\npar: {draw(st.integers(0, 500))} g"
         recipes[f"r{i}"] = recipe(f"R{i}", lines, makes=f"{draw(st.integers(50, 2000))} g{extra}")
-    specs = {f"d{k}": poured({f"c{j}": f"{{recipe: r{draw(st.integers(0, count - 1))}}}" for j in range(draw(st.integers(1, 2)))}, {"c0": f"{draw(st.integers(1, 90))} g"}, f"Dish {k}")
+    specs = {f"d{k}": poured({f"c{j}": f"{{recipe: r{draw(st.integers(0, count - 1))}}}" for j in range(draw(st.integers(1, 2)))},
+                             {"c0": f"{draw(st.integers(1, 90))} g"}, f"Dish {k}")
              for k in range(draw(st.integers(1, 3)))}
     return pantry, recipes, specs, {k: draw(st.integers(0, 40)) for k in specs}
 
@@ -277,7 +283,8 @@ def test_any_menu(case):
     for one in work.orders:
         assert twice[one.key].packs >= one.packs and twice[one.key].need >= one.need
     # A menu split in two and added up is the whole.
-    halves = [planned(world, {k: n for k, n in covers.items() if (k == "d0") is first}, **{k: t for k, t in specs.items() if (k == "d0") is first}) for first in (True, False)]
+    halves = [planned(world, {k: n for k, n in covers.items() if (k == "d0") is first},
+                      **{k: t for k, t in specs.items() if (k == "d0") is first}) for first in (True, False)]
     added: dict[str, F] = {}
     for half in halves:
         for key, leaf in half.plan.exact.items():

@@ -169,7 +169,6 @@ def test_the_upper_bound_stands_where_the_label_gives_no_level():
     assert one.sums[0].level() == 203
 
 
-@pytest.mark.xfail(strict=True, reason="a level by the litre is read as if a litre weighed a kilogram")
 def test_a_level_by_the_litre():
     """9 mg in a litre that weighs 800 g are 11.25 mg/kg."""
     files = {KITCHEN: MANY, PANTRY: "products:\n  spirit: {called: spirit, density: 0.8, label: {read: 2026-01-02, contains: [sulphites], sulphites: 9 mg/l}}\n"}

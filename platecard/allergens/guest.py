@@ -114,6 +114,8 @@ class Asked:
         self.resolved, self.pantry, self.tracer, self.shared, self.equipment = resolved, pantry, tracer, shared, equipment
         in_force = [law for key in pantry.kitchen.settings.laws if (law := laws.load(key)[0]) is not None]
         self._unlisted_of: dict[tuple[str, ...], tuple[str, ...]] = {}
+        self._traces_of: dict[tuple, tuple[Trace, ...]] = {}
+        self._met_of: dict[tuple, tuple[Met, ...]] = {}
         self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {"sulphite" for law in in_force if law.sulphites}
 
     def answer(self, avoids: Iterable[Avoid]) -> Answer:
@@ -176,14 +178,18 @@ class Asked:
 
     def met(self, resolved: Resolved, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
         """Everything avoided that is met on this plate, contact included, most certain first."""
-        found: list[Met] = []
-        traces = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
-        for avoid in avoids:
-            if avoid.nodes:
-                found += self._nodes_met(avoid, traces)
-            found += self._things_met(avoid, resolved)
         rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
-        return tuple(sorted(dict.fromkeys(found), key=lambda m: rank[m.presence]))
+        plate = tuple((p.component.key, p.component.source) for p in resolved.parts)
+        return tuple(sorted((m for avoid in dict.fromkeys(avoids) for m in self._met_by(plate, resolved, avoid)), key=lambda m: rank[m.presence]))
+
+    def _met_by(self, plate: tuple, resolved: Resolved, avoid: Avoid) -> tuple[Met, ...]:
+        """What of one thing avoided is met.  Each plate is traced anew, but once, however often it is asked about."""
+        if plate not in self._traces_of:
+            self._traces_of[plate] = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
+        if (plate, avoid) not in self._met_of:
+            nodes = self._nodes_met(avoid, self._traces_of[plate]) if avoid.nodes else []
+            self._met_of[plate, avoid] = tuple(dict.fromkeys((*nodes, *self._things_met(avoid, resolved))))
+        return self._met_of[plate, avoid]
 
     def _nodes_met(self, avoid: Avoid, traces: Iterable[Trace]) -> list[Met]:
         tree = self.tracer.taxonomy
@@ -210,7 +216,7 @@ class Asked:
             return []
 
         def look(what: What, called: str) -> list[Seen]:
-            return _left_out(what, unlisted, self.tracer.taxonomy, set()) if unlisted else _words_in(what, called, avoid, set())
+            return _left_out(what, unlisted, self.tracer, set()) if unlisted else _words_in(what, called, avoid, self.tracer, set())
 
         found: list[Met] = []
         top = Link(resolved.dish.title, resolved.dish.span)
@@ -226,47 +232,58 @@ def _passes(met: Iterable[Met]) -> bool:
     return all(m.presence == MAY for m in met)
 
 
-def _left_out(what: What, unlisted: tuple[str, ...], taxonomy: Taxonomy, seen: set[str]) -> list[Seen]:
+def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[str]) -> list[Seen]:
     """Where a label's list settles nothing about ``unlisted`` nodes, or its full text names one."""
     if isinstance(what, Batch):
         if what.recipe.key in seen:
             return []
         seen.add(what.recipe.key)
-        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _left_out(line.what, unlisted, taxonomy, seen)]
+        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _left_out(line.what, unlisted, tracer, seen)]
     if not isinstance(what, Bought) or what.product.label is None:
         return []
-    product, text = what.product, what.product.label.text
+    product, text, taxonomy = what.product, what.product.label.text, tracer.taxonomy
     if text:
         words = Avoid(text, words=tuple(word for word, node in taxonomy.by_word.items() if node in unlisted))
-        return [(CONTAINS, (Link(product.called, product.span), Link("the label's text names it", product.label.text_span)))] if _named(words, (text,)) else []
+        if _named(words, (text,)):
+            return [(CONTAINS, (Link(product.called, product.span), Link("the label's text names it", product.label.text_span)))]
+        return _vague(what, tracer)
     open_ = (ANY,) if what.entry is None else what.entry.depends
     if ANY in open_ or any(taxonomy.is_under(n, d) or taxonomy.is_under(d, n) for d in open_ for n in unlisted):
         return [(UNKNOWN, (Link(f"{product.called}: no law in force makes its label name this, and its full ingredient text is not entered", product.span),))]
     return []
 
 
-def _words_in(what: What, called: str, avoid: Avoid, seen: set[str]) -> list[Seen]:
+def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
+    """A label's text that says "spices" or words nobody knows may stand for anything."""
+    read = tracer.texts.get(what.product.key)
+    if read is None or not (ANY in read.open or read.unrecognised):
+        return []
+    said = ", ".join(read.unrecognised[:3]) or "a part that can be anything"
+    return [(UNKNOWN, (Link(what.product.called, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
+
+
+def _words_in(what: What, called: str, avoid: Avoid, tracer: Tracer, seen: set[str]) -> list[Seen]:
     """Where an ingredient without a law stands: by name, by the label's text, or not to be ruled out."""
     if isinstance(what, Batch):
         if what.recipe.key in seen:
             return []
         seen.add(what.recipe.key)
-        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _words_in(line.what, line.called, avoid, seen)]
+        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _words_in(line.what, line.called, avoid, tracer, seen)]
     if isinstance(what, Entry):
         here = Link(f"{what.name} (source: {what.source})", what.span)
-        if _named(avoid, (what.name, called)):
+        if _named(avoid, (what.name, called, *what.of)):
             return [(CONTAINS, (here,))]
         return [(UNKNOWN, (Link(f"{what.name}: what is in it depends on the maker", what.span),))] if what.depends_on_everything else []
     if isinstance(what, Bought):
         product, entry, label = what.product, what.entry, what.product.label
         here = Link(product.called, product.span)
-        names = (product.called, *product.also, *((entry.name,) if entry else ()), *((label.text,) if label and label.text else ()))
+        names = (product.called, *product.also, *((entry.name, *entry.of) if entry else ()), *((label.text,) if label and label.text else ()))
         if _named(avoid, names):
             return [(CONTAINS, (here,))]
         # A list of allergens says nothing of an ingredient that no law lists; only its full text does.
         if (entry is None or entry.depends_on_everything) and not (label and label.text):
             return [(UNKNOWN, (Link(f"{product.called}: its full ingredient text is not entered", product.span),))]
-        return []
+        return _vague(what, tracer)
     return [(UNKNOWN, (Link(f"{what.name}: {what.why}", what.span),))]
 
 

@@ -116,7 +116,8 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
     1. A node the law reads through others (triticale as wheat and rye) is replaced.
     2. A form the law exempts is left out with its reason; one it leaves to proof is not established.
     3. The most specific node that the law lists, at or above the trace's, takes it.
-    4. A bare group, where the law lists only its kinds, leaves those kinds not established.
+    4. A bare group, where the law lists only its kinds, leaves those kinds not established;
+       one that may be there may be any of them.
     5. What the law does not list at all stands apart.
     """
     rows = _rows(law, taxonomy)
@@ -147,11 +148,11 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
                 if row_of[listed].is_bare and node == listed:
                     for row in rows:
                         if row.group is row_of[listed].group and not row.is_bare:
-                            row.add(trace, UNKNOWN, node)
+                            row.add(trace, MAY if state == MAY else UNKNOWN, node)
                 continue
             kinds = [row for row in rows if taxonomy.is_under(row.node, node)]
             for row in kinds:
-                row.add(trace, UNKNOWN, node)
+                row.add(trace, MAY if state == MAY else UNKNOWN, node)
             if not kinds:
                 also.setdefault((node, state), []).append(trace)
     shown = [row for row in rows if not row.is_bare or any(row.found.values())]

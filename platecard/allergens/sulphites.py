@@ -3,7 +3,7 @@
 Upper bound of the sulphur dioxide of each ingredient × its mass, over the mass as
 served, for the plate and for each component.  No credit is given for what cooking
 drives off; reduction concentrates, because the finished batch weighs less than
-what went in.  A figure that is missing means that sulphites are declared.
+what went in.  An amount said as a range counts with its upper end.  A figure that is missing means that sulphites are declared.
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ def sums(resolved: Resolved, taxonomy: Taxonomy) -> tuple[Sum, ...]:
 def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> tuple[Load, ...]:
     what = use.what
     if isinstance(what, Batch):
-        return tuple(_scaled(load, use.share, what.recipe.called) for load in _of_batch(what, memo, taxonomy))
+        return tuple(_scaled(load, None if use.share is None else use.share * use.most, what.recipe.called) for load in _of_batch(what, memo, taxonomy))
     figure, natural, present = _figure(what, taxonomy)
     if not present:
         return ()
@@ -93,7 +93,7 @@ def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> 
         return (Load(use.called, None, "its level of sulphites is not known", natural),)
     if use.grams is None:
         return (Load(use.called, None, "its amount is not known", natural),)
-    return (Load(use.called, use.grams * figure / 1000, "", natural),)
+    return (Load(use.called, use.grams * use.most * figure / 1000, "", natural),)
 
 
 def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> tuple[Load, ...]:

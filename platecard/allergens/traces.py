@@ -53,8 +53,10 @@ class Trace:
 class Tracer:
     """Traces of things, each batch and product traced once."""
 
-    def __init__(self, taxonomy: Taxonomy, texts: Mapping[str, ReadLabel] = MappingProxyType({})):
+    def __init__(self, taxonomy: Taxonomy, texts: Mapping[str, ReadLabel] = MappingProxyType({}), silent: tuple[str, ...] = ()):
         self.taxonomy = taxonomy
+        # Nodes that a law asked about declares, but none of those the kitchen's labels were read for.
+        self.silent = silent
         # What the ingredient texts of labels say, by product: beside the kitchen's own lists, never instead of them.
         self.texts = texts
         self._batches: dict[str, tuple[Trace, ...]] = {}
@@ -98,6 +100,9 @@ class Tracer:
         if label is not None:
             found += self._label(label, head)
             found += self._text(product, label, head)
+            if not label.text and (entry is None or entry.depends_on_everything):
+                said = Link("its label was read for other laws, and its ingredient text is not entered", label.span)
+                found += [Trace(node, UNKNOWN, "", (head, said)) for node in self.silent]
         elif entry is None:
             found.append(Trace("", UNKNOWN, "", (Link(f"{product.called}: no label entered", product.span),)))
         return tuple(found)

@@ -7,6 +7,7 @@ a column, and nothing shrinks to fit: it goes on to the next page.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, translate
@@ -56,20 +57,21 @@ def pages(top: Block, columns: list[tuple[float, list[Row]]], size: tuple[float,
     sheets: list[list[Item]] = []
     x = MARGIN
     for column, rows in columns:
-        for page, (items, _) in enumerate(_fill(rows, top, size)):
+        for page, filled in enumerate(_fill(rows, top, size)):
             while len(sheets) <= page:
                 sheets.append([])
-            sheets[page] += [translate(item, x, 0) for item in items]
+            sheets[page] += _placed(filled, x)
         x += column + GAP
     return _finished(top, sheets, size, title, notes, language, is_draft)
 
 
-def flow(top: Block, rows: list[Row], column: float, size: tuple[float, float], title: str, notes: tuple[str, ...], language: str) -> tuple[Scene, ...]:
+def flow(top: Block, rows: list[Row], column: float, size: tuple[float, float], title: str, notes: tuple[str, ...], language: str) -> tuple[Scene,
+                                                                                                                                            ...]:
     """One stream of rows through two columns of each page; the last page is evened out."""
     filled = _fill(rows, top, size)
     if len(filled) % 2:
         # The last page would have one column: its rows are shared out over two.
-        last = filled.pop()[1]
+        last = [row for _, row in filled.pop()]
         half = sum(r.block.height for r in last) / 2
         cut, used = 0, 0.0
         while cut < len(last) and (used < half or last[cut - 1].is_heading):
@@ -77,18 +79,22 @@ def flow(top: Block, rows: list[Row], column: float, size: tuple[float, float], 
             cut += 1
         filled += _fill(last[:cut], top, size) + _fill(last[cut:], top, size)
     sheets: list[list[Item]] = []
-    for i, (items, _) in enumerate(filled):
+    for i, column_rows in enumerate(filled):
         if i % 2 == 0:
             sheets.append([])
-        sheets[-1] += [translate(item, MARGIN + (i % 2) * (column + GAP), 0) for item in items]
+        sheets[-1] += _placed(column_rows, MARGIN + (i % 2) * (column + GAP))
     return _finished(top, sheets, size, title, notes, language, False)
 
 
-def _fill(rows: list[Row], top: Block, size: tuple[float, float]) -> list[tuple[list[Item], list[Row]]]:
-    """Rows by page of one column, each placed at its height, with the rows themselves."""
+def _placed(filled: list[tuple[float, Row]], x: float) -> list[Item]:
+    return [translate(item, x, y) for y, row in filled for item in row.block.items]
+
+
+def _fill(rows: list[Row], top: Block, size: tuple[float, float]) -> list[list[tuple[float, Row]]]:
+    """Rows by page of one column, each with the height it stands at."""
     y0 = MARGIN + top.height + 2.5
     room = size[1] - MARGIN - _foot_height(size[0]) - 1.5
-    filled: list[tuple[list[Item], list[Row]]] = []
+    filled: list[list[tuple[float, Row]]] = []
     y = y0
     for i, row in enumerate(rows):
         # A run of headings goes with the first row below it.
@@ -97,32 +103,38 @@ def _fill(rows: list[Row], top: Block, size: tuple[float, float]) -> list[tuple[
             j += 1
             together += rows[j].block.height
         if not filled or (y + together > room and y > y0):
-            filled.append(([], []))
+            filled.append([])
             y = y0
-        filled[-1][0].extend(translate(item, 0, y) for item in row.block.items)
-        filled[-1][1].append(row)
+        filled[-1].append((y, row))
         y += row.block.height
     return filled
 
 
+@cache
+def _caution(width: float) -> Block:
+    return paragraph(wording.CAUTION, width - 2 * MARGIN - 50, 7.0)
+
+
 def _foot_height(width: float) -> float:
-    return paragraph(wording.CAUTION, width - 2 * MARGIN - 50, 7.0).height + 2.0
+    return _caution(width).height + 2.0
 
 
-def _finished(top: Block, sheets: list[list[Item]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str, is_draft: bool) -> tuple[Scene, ...]:
+def _finished(top: Block, sheets: list[list[Item]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str,
+              is_draft: bool) -> tuple[Scene, ...]:
     width, height = size
     made = []
     for number, items in enumerate(sheets or [[]], 1):
         foot = _foot(notes, number, len(sheets) or 1, width, height, _foot_height(width))
         struck = _draft(width) if is_draft else ()
-        made.append(Scene(width, height, (Rect(0, 0, width, height, Style(fill=WHITE)), *(translate(i, MARGIN, MARGIN) for i in top.items), *items, *foot, *struck),
+        made.append(Scene(width, height, (Rect(0, 0, width, height, Style(fill=WHITE)), *(translate(i, MARGIN, MARGIN) for i in top.items), *items,
+                                          *foot, *struck),
                           title, language=language))
     return tuple(made)
 
 
 def _foot(notes: tuple[str, ...], number: int, count: int, width: float, height: float, tall: float) -> tuple[Item, ...]:
     y = height - MARGIN - tall + 1.0
-    body = paragraph(wording.CAUTION, width - 2 * MARGIN - 50, 7.0)
+    body = _caution(width)
     edge = [*notes[:1], " · ".join([*notes[1:], *([f"page {number} of {count}"] if count > 1 else [])])]
     items: list[Item] = [Rect(MARGIN, y - 0.8, width - 2 * MARGIN, 0.2, Style(fill=GREY)), *(translate(i, MARGIN, y) for i in body.items)]
     items += [Text(width - MARGIN, y + 2.5 + 2.9 * i, t, 7.0, "semibold", anchor="end") for i, t in enumerate(edge) if t]

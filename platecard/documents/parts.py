@@ -108,7 +108,7 @@ def _cell(step: Step, dish: Dish, numbers: dict[str, str], width: float, accepte
         part = paragraph(f"accept {said}", width - x, 7.0, "italic", x=x, y=y)
         items += part.items
         y += part.height
-    return Block(max(y, 5.6) + 0.4, (Group(tuple(items), title=f"{_called(step, dish)}, {wording.count(step)}", role="listitem"),))
+    return Block(max(y, 6.0) + 0.4, (Group(tuple(items), title=f"{_called(step, dish)}, {wording.count(step)}", role="listitem"),))
 
 
 def checks(dish: Dish, width: float, columns: int = 1) -> Block:

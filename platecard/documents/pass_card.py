@@ -33,13 +33,16 @@ class Frame:
     h: float
 
 
-def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerprint: str, is_draft: bool = False) -> tuple[Scene, ...]:
-    """The pages of the card.  ``numbers``: component key → the number of its callout."""
+def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerprint: str, is_draft: bool = False,
+            above: Block | None = None) -> tuple[Scene, ...]:
+    """The pages of the card.  ``numbers``: component key → the number of its callout; ``above`` stands over the head of each page."""
     dish = prepared.dish
     settings = prepared.world.kitchen.settings
     width, height = PAGES[settings.page]
     unknown = allergen_block.unknown_in_words(prepared.problems) if is_draft else ()
     head = _head(dish, prepared, width - 2 * MARGIN)
+    if above is not None:
+        head = Block(above.height + head.height, (*above.items, *_placed(head, 0, above.height)))
     top = MARGIN + head.height + 2.0
     room = height - top - FOOT - MARGIN
     if width > height:

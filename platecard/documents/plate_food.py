@@ -14,7 +14,7 @@ from ..drawing.scene import About, Circle, Item, Path, Polygon
 from ..layout.footprint import Footprint
 from ..layout.planar import Point
 from .plate_colours import Look, lightness, mix
-from .plate_marks import up_sign
+from .plate_marks import kind, up_sign
 from .plate_pen import DETAIL, OUTLINE, Pen, hatched, style
 from .plate_spread import SPREAD
 
@@ -62,7 +62,12 @@ def _dot(pen: Pen) -> Iterator[Item]:
 
 
 def _slice(pen: Pen) -> Iterator[Item]:
-    """The skin or crust along the flatter side, and the grain running off it."""
+    """The skin or crust along the flatter side and the grain running off it; flat side up, the scored or browned face."""
+    if kind(pen.f.up) == "outside":
+        yield pen.ring(0.86)
+        rows = max(2, min(5, round(pen.f.length_mm / 12)))
+        yield pen.curves(*(((-0.5, v - 0.12), (0.0, v), (0.5, v + 0.12)) for v in (((i + 1) / (rows + 1)) * 1.5 - 0.75 for i in range(rows))), pen=style(stroke=pen.look.line, width=0.34))
+        return
     points = pen.points
     half = len(points) // 2
     # The outline runs up the right side first, so its second half is the flatter left.

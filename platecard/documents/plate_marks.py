@@ -18,7 +18,8 @@ from ..layout.planar import Point, box
 
 INK, RED = "#1f2022", "#b81414"
 _CUT = frozenset({"cut", "inside", "flesh", "sliced", "core"})
-_OUTSIDE = frozenset({"skin", "browned", "browner", "brown", "crisp", "burnt", "seared", "crust", "rind", "glazed", "fat", "bark", "grilled", "charred", "roasted", "outside", "shell", "presentation", "crackling"})
+_OUTSIDE = frozenset({"skin", "browned", "browner", "brown", "crisp", "burnt", "seared", "crust", "rind", "glazed", "fat", "bark", "grilled", "charred", "roasted", "outside", "shell",
+                      "presentation", "crackling"})
 _SHOWN = 24  # pieces outlined for one fault
 
 

@@ -45,10 +45,12 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     steps = {s.index: s for s in dish.steps}
     # From the far side to the near one; of one spot from the bottom up.
     order = sorted(rows, key=lambda r: (-round(r[0].centre[1], 3), r[0].level, r[0].step, r[0].index))
-    food = tuple(i for f, foot, t in order for i in _piece(f, foot, t, look[f.component], (middle, ground), About(f.component, "footprint", source(steps[f.step]))))
+    food: list[Item] = []
+    for f, foot, t in order:
+        food += _piece(f, foot, t, look[f.component], (middle, ground), About(f.component, "footprint", source(steps[f.step])))
     items = (
         Group(tuple(_ruler(left, ground, sky, width, size)), id="heights", title=f"Heights in steps of {_STEP_MM} mm"),
-        Group(food, id="food", title="Food"),
+        Group(tuple(food), id="food", title="Food"),
         Group(tuple(_plate(plate, middle, ground, depth)), id="plate", title=plate.called),
         Group(tuple(_named(rows, numbers, (middle, ground), size, sky)), id="callouts", title="Callouts", role="list"),
         Text(middle, height - 3.0, "seen from the guest", size, "semibold", "middle", INK),
@@ -73,14 +75,16 @@ def _plate(plate: Plate, middle: float, ground: float, depth: float) -> Iterator
     # The wall nearest the guest would hide the food: it is cut away, and only its line shows.
     yield Polygon((*sides, (middle + well.a * 0.9, ground + thick), (middle - well.a * 0.9, ground + thick)),
                   Style(stroke=line.stroke, width=0.4), about=About(role="plate"))
-    yield Polygon(((middle - well.a, ground), (middle + well.a, ground), (middle + well.a * 0.9, ground + thick), (middle - well.a * 0.9, ground + thick)), line)
+    foot = 0.9 * well.a
+    yield Polygon(((middle - well.a, ground), (middle + well.a, ground), (middle + foot, ground + thick), (middle - foot, ground + thick)), line)
 
 
 def _ruler(left: float, ground: float, sky: float, width: float, size: float) -> Iterator[Item]:
     cap = fonts.cap_height(size)
     for high in range(0, int(sky) + 1, _STEP_MM):
         y = ground - high
-        yield Polygon(((left - 3.0, y), (width - 4.0, y)), Style(stroke="#c9c6bf" if high else GREY, width=0.18 if high % 50 else 0.3, dash=(1.0, 1.6) if high else ()), closed=False)
+        line = Style(stroke="#c9c6bf", width=0.18 if high % 50 else 0.3, dash=(1.0, 1.6)) if high else Style(stroke=GREY, width=0.3)
+        yield Polygon(((left - 3.0, y), (width - 4.0, y)), line, closed=False)
         if high % 20 == 0:
             yield Text(left - 4.2, y + cap / 2, str(high), size, anchor="end", colour=GREY)
     yield Text(left - 4.2, ground - sky - 1.5 * cap, "mm", size, anchor="end", colour=GREY)
@@ -96,7 +100,8 @@ def _piece(f: Footprint, foot: float, top: float, look: Look, origin: Point, abo
     if f.shape in _DOMES and f.stance == "flat":
         k, w, h = 0.5523, (right - left) / 2, low - high
         m = (left + right) / 2
-        yield Path((("M", left, low), ("C", left, low - k * h, m - k * w, high, m, high), ("C", m + k * w, high, right, low - k * h, right, low), ("Z",)), style, about)
+        up, down = ("C", left, low - k * h, m - k * w, high, m, high), ("C", m + k * w, high, right, low - k * h, right, low)
+        yield Path((("M", left, low), up, down, ("Z",)), style, about)
         return
     if f.stance == "leaning":
         # The raised end is where the axis points.

@@ -64,7 +64,9 @@ def _swipe(pen: Pen, about: About) -> Iterator[Item]:
     rows, half = _sides(points)
     strokes: list[tuple] = []
     for share, first, last in ((0.28, 0.06, 0.86), (0.5, 0.03, 0.97), (0.7, 0.1, 0.78)):
-        line = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])) for a, b in rows[int(first * half) : max(int(first * half) + 2, int(last * half))]]
+        begin = int(first * half)
+        shown = rows[begin : max(begin + 2, int(last * half))]
+        line = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])) for a, b in shown]
         strokes += [("M", *line[0]), *(("L", *p) for p in line[1:])]
     yield Path(tuple(strokes), pen.detail)
     # The thick end stands higher: a second edge just inside it.

@@ -189,7 +189,8 @@ def compose(work: Work) -> tuple[Scene, ...]:
         rows += [_order(o, column, work.system) for o in orders]
     for currency, total in totals(work.orders).items():
         priced = sum(o.cost is not None for o in work.orders)
-        rows.append(paged.text(f"Priced lines come to {money(Money(total, currency))} ({priced} of {len(work.orders)} lines have a price).", column, 9.0, "semibold"))
+        rows.append(paged.text(f"Priced lines come to {money(Money(total, currency))} ({priced} of {len(work.orders)} lines have a price).",
+                               column, 9.0, "semibold"))
     order = paged.flow(top, rows, column, size, "Order list", (day, "order"), settings.language) if work.orders else ()
     return (*prep, *order)
 
@@ -201,12 +202,15 @@ def _make(make: Make, width: float, system: str) -> Row:
     title = paragraph(recipe.called, width - 5.2 - used, 9.5, "bold", x=5.2)
     items: list[Item] = [checkbox(0.4, 0.6, 3.0), *title.items, Text(width, fonts.ascent(9.5, "bold") * 0.9, amount_said, 8.5, "bold", anchor="end")]
     y = title.height
-    lines = [("; ".join(why(make, system)) + f". For {', '.join(make.used_for[:3])}" + (f" and {len(make.used_for) - 3} more" if len(make.used_for) > 3 else ""), "regular", INK)]
+    lines = [("; ".join(why(make, system)) + f". For {', '.join(make.used_for[:3])}" + (f" and {len(make.used_for) - 3} more"
+                                                                                        if len(make.used_for) > 3 else ""), "regular", INK)]
     lines += [(note, "semibold", INK) for note in make.notes]
     # An amount stays with its unit, and with what it is of.
-    lines.append((" · ".join(f"{name}{'*' if flag else ''} {said}".replace(" ", "\u00a0") for name, said, flag in scaled(make, system)), "regular", GREY))
+    lines.append((" · ".join(f"{name}{'*' if flag else ''} {said}".replace(" ", "\u00a0") for name, said, flag in scaled(make, system)), "regular",
+                  GREY))
     if make.flags:
-        lines.append((f"* {make.batches} batches: " + "; ".join(dict.fromkeys(f.why.split(":")[0] for f in make.flags)) + "; times do not grow with it", "italic", GREY))
+        lines.append((f"* {make.batches} batches: " + "; ".join(dict.fromkeys(f.why.split(":")[0]
+                                                                              for f in make.flags)) + "; times do not grow with it", "italic", GREY))
     for said, face, colour in lines:
         part = paragraph(said, width - 5.2, 7.5, face, colour, x=5.2, y=y)
         items += part.items
@@ -236,7 +240,8 @@ def _picks(work: Work, width: float) -> list[Row]:
     if not work.plan.picks:
         return []
     rows = [paged.heading("Trim, pick and cut, for the plate as it is", width, size=11.0)]
-    return rows + [_ticked(p.called, pick(p, work.system), f"{settings.station(p.station)}; {p.dish}" if p.station else p.dish, width) for p in work.plan.picks]
+    return rows + [_ticked(p.called, pick(p, work.system), f"{settings.station(p.station)}; {p.dish}" if p.station else p.dish, width)
+                   for p in work.plan.picks]
 
 
 def _rest(work: Work, width: float) -> list[Row]:

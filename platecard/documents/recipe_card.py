@@ -19,6 +19,7 @@ from ..model import Component, Source
 from ..pipeline import Prepared, World
 from ..recipes import Batch, Bought, Part, Resolved, Use
 from ..service import prep, scaling, shown
+from ..service.cautions import Caution
 from ..service.prep import Make
 from . import allergen_block, paged
 from .paged import Row
@@ -35,6 +36,7 @@ class Card:
     factor: Fraction | None
     used_for: tuple[str, ...]
     statements: tuple[Statement, ...]
+    cautions: tuple[Caution, ...]
 
 
 def cards(prepared: Prepared) -> tuple[Card, ...]:
@@ -42,7 +44,8 @@ def cards(prepared: Prepared) -> tuple[Card, ...]:
     world, resolved = prepared.world, prepared.resolved
     found = prep.plan([(resolved, PLATES)], world.kitchen)
     made = sorted(found.makes, key=lambda m: m.depth)
-    return tuple(Card(m.batch, _factor(m), m.used_for, of_recipe(m.batch, resolved, world, prepared.shared)) for m in made)
+    return tuple(Card(m.batch, _factor(m), m.used_for, of_recipe(m.batch, resolved, world, prepared.shared),
+                      world.cautioner.of(_alone(m.batch, resolved))) for m in made)
 
 
 def _factor(make: Make) -> Fraction | None:
@@ -63,7 +66,8 @@ def _alone(batch: Batch, resolved: Resolved) -> Resolved:
     recipe = batch.recipe
     own = next((p.component for p in resolved.parts if p.use.what is batch), None)
     key = own.key if own else next((p.component.key for p in resolved.parts if _holds(p.use.what, recipe.key)), recipe.key)
-    component = Component(key, recipe.called, Source("recipe", recipe.key, recipe.span), recipe.station, recipe.span, own.equipment if own else ())
+    source = Source("recipe", recipe.key, recipe.span)
+    component = replace(own, called=recipe.called, source=source) if own else Component(key, recipe.called, source, recipe.station, recipe.span)
     use = Use(batch, recipe.called, recipe.span, batch.mass_g, batch.mass_g, Fraction(1))
     return Resolved(replace(resolved.dish, title=recipe.called, components=(component,), steps=()), (Part(component, use),), resolved.plate)
 
@@ -86,7 +90,8 @@ def compose(prepared: Prepared, fingerprint: str, is_draft: bool = False) -> tup
     return tuple(found)
 
 
-def _pages(card: Card, prepared: Prepared, size: tuple[float, float], fingerprint: str, unknown: tuple[str, ...], is_draft: bool) -> tuple[Scene, ...]:
+def _pages(card: Card, prepared: Prepared, size: tuple[float, float], fingerprint: str, unknown: tuple[str, ...], is_draft: bool) -> tuple[Scene,
+                                                                                                                                           ...]:
     settings, dish, recipe = prepared.world.kitchen.settings, prepared.dish, card.batch.recipe
     inner = size[0] - 2 * MARGIN
     for_whom = ", ".join(card.used_for)
@@ -99,7 +104,8 @@ def _pages(card: Card, prepared: Prepared, size: tuple[float, float], fingerprin
     left = (inner - paged.GAP) * (0.46 if wide else 0.5)
     right = inner - paged.GAP - left
     names = dict(settings.equipment)
-    columns = [(left, [*_ingredients(card, left, settings.amounts), *_facts(card, left, settings.amounts, names)]), (right, _method(card, right, unknown))]
+    columns = [(left, [*_ingredients(card, left, settings.amounts), *_facts(card, left, settings.amounts, names), *_care(card, left)]),
+               (right, _method(card, right, unknown))]
     return paged.pages(top, columns, size, f"{dish.title}: {recipe.called}", (whose, f"made from {fingerprint}"), settings.language, is_draft)
 
 
@@ -108,12 +114,15 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
     for_plates = width - 1.0
     for_batch = for_plates - 23.0
     room = for_batch - 21.0
-    head = Block(line_mm(7.5) + 1.0, (Text(0, 2.6, "Ingredients", 7.5, "semibold", colour=GREY), Text(for_batch, 2.6, "one batch", 7.5, "semibold", anchor="end", colour=GREY),
-                                      Text(for_plates, 2.6, f"{PLATES} plates", 7.5, "semibold", anchor="end", colour=GREY), Rect(0, 3.4, width, 0.2, Style(fill=GREY))))
+    head = Block(line_mm(7.5) + 1.0, (Text(0, 2.6, "Ingredients", 7.5, "semibold", colour=GREY),
+                                      Text(for_batch, 2.6, "one batch", 7.5, "semibold", anchor="end", colour=GREY),
+                                      Text(for_plates, 2.6, f"{PLATES} plates", 7.5, "semibold", anchor="end", colour=GREY),
+                                      Rect(0, 3.4, width, 0.2, Style(fill=GREY))))
     rows = [Row(head, True)]
     for i, (line, use) in enumerate(zip(recipe.lines, batch.lines)):
         flag = scaling.flag_of(use)
-        name = use.what.recipe.called if isinstance(use.what, Batch) else line.source.name.replace("-", " ") if line.source.kind != "product" else use.called
+        name = use.what.recipe.called if isinstance(use.what, Batch) else line.source.name.replace("-",
+                                                                                                   " ") if line.source.kind != "product" else use.called
         title = paragraph(name + (" *" if flag else ""), room, 9.0, "bold" if isinstance(use.what, Batch) else "semibold", y=0.4)
         notes = [n for n in (line.note, _lost(line, use)) if n]
         said = paragraph("; ".join(notes), room, 7.5, "italic", GREY, y=0.4 + title.height) if notes else Block(0, ())
@@ -121,7 +130,8 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
         amount = shown.of(line.amount, system=system) if line.amount else "not said"
         scaled = (shown.of(line.amount, card.factor, system) if card.factor is not None else "not known") if line.amount else ""
         items: list[Item] = [*title.items, *said.items, Text(for_batch, 3.3, amount, 9.0 if len(amount) < 12 else 7.5, "bold", anchor="end"),
-                             Text(for_plates, 3.3, scaled if line.amount is None or line.amount.kind != "unmeasured" else "", 9.0 if len(scaled) < 12 else 7.5, anchor="end")]
+                             Text(for_plates, 3.3, scaled if line.amount is None or line.amount.kind != "unmeasured" else "",
+                                  9.0 if len(scaled) < 12 else 7.5, anchor="end")]
         shade = (Rect(-1, 0, width + 2, high, Style(fill=PALE)),) if i % 2 else ()
         rows.append(Row(Block(high, (*shade, Group(tuple(items), title=f"{name}, {amount}", role="listitem")))))
     if any(scaling.flag_of(u) for u in batch.lines):
@@ -146,7 +156,8 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
     recipe = card.batch.recipe
     facts: list[tuple[str, str]] = []
     if card.factor is not None and recipe.makes:
-        wanted = shown.amount(recipe.makes.kind, recipe.makes.mean * card.factor, system, recipe.makes.unit if recipe.makes.kind == "count" else "", up=True)
+        wanted = shown.amount(recipe.makes.kind, recipe.makes.mean * card.factor, system,
+                              recipe.makes.unit if recipe.makes.kind == "count" else "", up=True)
         facts.append((f"{PLATES} plates take", f"{wanted} ({shown.percent(card.factor)} of a batch)"))
     balance = scaling.balance(card.batch)
     if balance.share is not None:
@@ -169,6 +180,15 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
         rows += [paged.text(f"{', '.join(names)}: {why}", width, 8.0) for why, names in by_reason.items()]
         rows.append(paged.text(scaling.rules().times[0].upper() + scaling.rules().times[1:] + ".", width, 8.0))
     return rows
+
+
+def _care(card: Card, width: float) -> list[Row]:
+    """The cautions that this recipe alone calls for; their figures stand on the pass card."""
+    if not card.cautions:
+        return []
+    rows = [paged.heading("Take care", width)]
+    rows += [paged.text(f"{c.topic}: {c.says}", width, 8.0) for c in card.cautions]
+    return rows + [paged.text("Figures, with their food code and source: the second side of the pass card.", width, 7.5, "italic", GREY)]
 
 
 def _method(card: Card, width: float, unknown: tuple[str, ...]) -> list[Row]:

@@ -27,10 +27,10 @@ _DECORATION = "decoration"  # stands for the element of shapes that mean nothing
 
 
 def write(scenes: tuple[Scene, ...], *, title: str, author: str = "", subject: str = "", keywords: str = "",
-          language: str = "en-GB", bookmarks: tuple[tuple[str, int], ...] | None = None) -> bytes:
+          language: str = "en-GB", bookmarks: tuple[tuple[str, int], ...] | None = None, is_true_size: bool = False) -> bytes:
     """A PDF with one page for each scene, of exactly its size.
 
-    `bookmarks` are (title, page index) from 0. ValueError for no pages, a character the font lacks, a control
+    `bookmarks` are (title, page index) from 0. `is_true_size` asks the viewer not to fit pages to the paper. ValueError for no pages, a character the font lacks, a control
     character in the metadata, a number that is not finite, a bookmark to no page, an unknown face or kind of item.
     """
     from reportlab import rl_config
@@ -55,6 +55,8 @@ def write(scenes: tuple[Scene, ...], *, title: str, author: str = "", subject: s
     canvas.setKeywords(keywords)
     canvas.setCreator("platecard")
     canvas.setViewerPreference("DisplayDocTitle", "true")
+    if is_true_size:
+        canvas.setViewerPreference("PrintScaling", "None")
 
     tags = _Tags()
     for index, scene in enumerate(scenes):

@@ -20,7 +20,7 @@ ANY = "any"
 FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
          "phytosterol", "stanol_ester", "lactitol", "beer_or_spirit")
 _KEYS = {"name", "also", "contains", "depends", "look_for", "ask", "may", "form", "so2", "so2_source", "so2_natural", "liquid",
-         "density", "density_source", "pieces", "pieces_source", "note", "source"}
+         "density", "density_source", "pieces", "pieces_source", "of", "note", "source"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,8 @@ class Entry:
     ``contains`` are the taxonomy nodes always there; ``depends`` those only the
     label can settle (``("any",)``: all of them); ``may`` those that may be there
     whatever the maker says; ``form`` maps a node to the form some law exempts.
-    ``so2_mg_kg`` is an upper bound; ``density`` is g/ml; ``pieces`` grams by word.
+    ``so2_mg_kg`` is an upper bound; ``density`` is g/ml; ``pieces`` grams by word;
+    ``of`` are the ingredients of a mixture that goes by one name.
     """
 
     id: str
@@ -48,6 +49,7 @@ class Entry:
     liquid: bool = False
     density: Fraction | None = None
     pieces: tuple[tuple[str, Fraction], ...] = ()
+    of: tuple[str, ...] = ()
     note: str = ""
     source: str = ""
 
@@ -147,7 +149,7 @@ def _entry(row: dict) -> Entry:
         so2_mg_kg=_fraction(row.get("so2")), so2_source=row.get("so2_source", ""), so2_natural=bool(row.get("so2_natural")),
         liquid=bool(row.get("liquid")), density=_fraction(row.get("density")),
         pieces=tuple((k, Fraction(str(v))) for k, v in row.get("pieces", {}).items() if k != store.PLACE),
-        note=row.get("note", ""), source=row["source"])
+        of=tuple(row.get("of", ())), note=row.get("note", ""), source=row["source"])
 
 
 @cache

@@ -10,6 +10,7 @@ from ..nodes import Mapping, Node
 from ..packaged import names_in
 from ..problems import Problem, Span, error
 from . import store, taxonomy
+from .catalogue import FORMS
 
 _DECLARES = ("each", "group", "kinds")
 _MARKS = ("seen", "seen-2nd", "memory")
@@ -154,8 +155,8 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         place = _span(exemption)
         if missing := [k for k in ("node", "form", "effect", "point", "why") if not exemption.get(k)]:
             problems.append(error("exemption", place, f"the exemption lacks {', '.join(missing)}"))
-        elif exemption["node"] not in kinds or exemption["effect"] not in ("exempt", "unsettled"):
-            problems.append(error("exemption", place, f"'{exemption['node']}' or '{exemption['effect']}' is not known"))
+        elif exemption["node"] not in kinds or exemption["effect"] not in ("exempt", "unsettled") or exemption["form"] not in FORMS:
+            problems.append(error("exemption", place, f"'{exemption['node']}', '{exemption['form']}' or '{exemption['effect']}' is not known"))
     for node in [n for k, v in _words(row.get("reads_as") or {}).items() for n in (k, *v)]:
         if node not in kinds:
             problems.append(error("unknown-node", tree.span, f"there is no allergen node '{node}' in the taxonomy"))

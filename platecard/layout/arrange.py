@@ -1,4 +1,4 @@
-"""A dish's steps in, the laid plate out.  Each step is laid by :mod:`~platecard.layout.bench`.
+"""A dish's steps in, the laid plate out.  Each step is laid by :mod:`~platecard.layout.laying`.
 
 Steps are taken in plating order, so what lies on another piece finds it there; what
 does not is an error with its reason.  A step whose place hangs on another component's
@@ -12,6 +12,7 @@ from ..problems import Problem, did_you_mean, error
 from . import relative
 from .bench import Bench, Cannot
 from .footprint import RIM, Arrangement, Footprint
+from .laying import lay
 
 __all__ = ["Arrangement", "Footprint", "place"]
 
@@ -80,7 +81,7 @@ def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]],
             return [], [*problems, error("nothing-to-go-by", step.place(relative.key_of(step)), f"{step.put} goes {relative.key_of(step).replace('_', ' ')} {name}, and no piece of {name} lies on the plate",
                                          f"give {name} a place, or {step.put} one of its own")]
     try:
-        pieces, found = Bench(step, plate, hosts, known[step.put], turn, near, way).lay()
+        pieces, found = lay(Bench(step, plate, hosts, known[step.put], turn, near, way))
     except Cannot as exc:
         return [], [*problems, *([exc.problem] if exc.problem else [])]
     return pieces, [*problems, *found]

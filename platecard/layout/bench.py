@@ -1,4 +1,6 @@
-"""One step of the plating, laid: each arrangement turns counts and places into spots.
+"""One step of the plating on the bench: its sizes, its places, its plainest arrangements.
+
+An arrangement turns counts and places into spots; :mod:`~platecard.layout.laying` chooses it.
 
 Which way the long axis points where the chef says nothing:
 
@@ -21,7 +23,6 @@ length shows.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -202,50 +203,21 @@ class Bench:
         out = clock_of(x, y)
         return self.axis(x, y, out if self.stands or self.tipped and self.step.arrange != "fan" else out + 90)
 
-    # --- arrangements
+    # --- what there is of it
 
-    def lay(self) -> tuple[list[Footprint], list[Problem]]:
-        from . import relative, spread, ways as more
-
-        ways: dict[str, Callable[[], list[Spot]]] = {
-            "one": self.one, "line": self.line, "arc": self.arc, "fan": self.arc, "ring": self.ring,
-            "stack": self.stack, "pool": self.single,
-        }
-        step = self.step
-        if step.alternating_with:
-            spots = relative.alternating(self)
-        elif step.around:
-            spots = relative.around(self)
-        else:
-            way = spread.scattered if step.arrange == "scatter" else more.WAYS.get(step.arrange)
-            spots = way(self) if way else ways.get(step.arrange, self.one)()
-        if step.beside or step.behind:
-            spots = relative.slid(self, spots)
-        problems = []
-        if len(spots) < step.count and self.shape not in ("pool", "swipe", "drizzle"):
-            problems.append(self._between(len(spots)) if step.alternating_with else self._too_many(len(spots)))
-        return [self._footprint(i, spot) for i, spot in enumerate(spots)], problems
-
-    def _footprint(self, index: int, spot: Spot) -> Footprint:
+    def footprint(self, index: int, spot: Spot) -> Footprint:
+        """Piece number ``index`` where it lies."""
         step = self.step
         which = shapes.variant(step.put, index + 1000 * self.turn) if self.shape in shapes.IRREGULAR else 0
         x, y = round(spot.x, 6) + 0.0, round(spot.y, 6) + 0.0
         k = self.grade(index)
-        length, width, height = (k * self.length, k * self.width, k * self.height if self.height is not None else None) if k != 1.0 else (self.length, self.width, self.height)
+        height = None if self.height is None else k * self.height
         return Footprint(
             step.put, step.index, index, self.shape,
             spot.outline or moved(self.local(index, which), spot.axis, x, y), (x, y), spot.axis % 360,
-            length, width, height, self.stance, step.facing.up, spot.level, step.span)
+            k * self.length, k * self.width, height, self.stance, step.facing.up, spot.level, step.span)
 
-    def one(self) -> list[Spot]:
-        if self.step.count > 1:
-            if self.hosts:
-                from . import spread
-
-                return spread.shared_out(self)
-            raise Cannot(error("how-arranged", self.step.place("count"), f"{self.step.count} pieces of '{self.step.put}', but not how they lie",
-                                "say arrange: line, arc, ring, fan, stack or scatter"))
-        return self.single()
+    # --- arrangements
 
     def single(self) -> list[Spot]:
         """One piece: at its own place, else in the middle of what it lies on, else of the plate."""
@@ -337,13 +309,3 @@ class Bench:
         for which in range(1, shapes.VARIANTS if self.shape in shapes.IRREGULAR else 0):
             outline += self.local(0, which)
         return Reach.around(outline)
-
-    def _between(self, fitted: int) -> Problem:
-        other = self.step.alternating_with
-        return error("does-not-fit", self.step.place("count"), f"{fitted} of the {self.step.count} pieces of {self.called} find a place between those of {other}",
-                     f"put {fitted} or fewer, or more of {other}")
-
-    def _too_many(self, fitted: int) -> Problem:
-        gap = f" {float(self.step.gap_mm):g} mm apart" if self.step.gap_mm else " side by side"
-        return error("does-not-fit", self.step.place("count"), f"{fitted} of the {self.step.count} pieces of {self.called} fit{gap} in their region",
-                     f"put {fitted} or fewer, or give them a wider region" + (" or a smaller gap" if self.step.gap_mm else ""))

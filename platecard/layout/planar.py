@@ -226,9 +226,8 @@ def crossing(points) -> Point | None:
                 continue
             one, two, three, four = side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
             if one == two == three == four == 0:
-                apart = max(a[0], b[0]) < min(c[0], d[0]) or max(c[0], d[0]) < min(a[0], b[0]) or max(a[1], b[1]) < min(c[1], d[1]) or max(c[1], d[1]) < min(a[1], b[1])
-                if apart:
-                    continue
+                if any(max(a[k], b[k]) < min(c[k], d[k]) or max(c[k], d[k]) < min(a[k], b[k]) for k in (0, 1)):
+                    continue  # on one line, but apart
                 return float(c[0]), float(c[1])
             if one * two <= 0 and three * four <= 0:
                 t = float(three) / float(three - four) if three != four else 0.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 from ..model import Step
 from ..problems import error
@@ -84,7 +85,7 @@ def around(bench: Bench) -> list[Spot]:
     way = offset(edge, half + (float(step.clear_mm) if step.clear_mm is not None else _ROUND_MM))
     total = sum(math.dist(p, q) for p, q in zip(way, way[1:] + way[:1]))
     turn = -1.0 if step.anticlockwise else 1.0
-    begin = float(step.start.clock_deg) if step.start and step.start.clock_deg is not None else float(step.at.clock_deg) if step.at and step.at.clock_deg is not None else 0.0
+    begin = next((float(p.clock_deg) for p in (step.start, step.at) if p and p.clock_deg is not None), 0.0)
     first, length, closed = _met(way, middle, begin), total, True
     if step.arrange == "arc" and step.end and step.end.clock_deg is not None and step.end.clock_deg != begin:
         # ``way`` runs clockwise, as the clock does.
@@ -101,7 +102,12 @@ def around(bench: Bench) -> list[Spot]:
 
 def offset(edge: Outline, by: float) -> Outline:
     """The line ``by`` mm outside a convex outline, clockwise."""
-    return tuple((x + by * dx, y + by * dy) for k in range(240) for dx, dy in [polar(1.5 * k, 1.0)] for x, y in [max(edge, key=lambda p: p[0] * dx + p[1] * dy)])
+    found = []
+    for k in range(240):
+        dx, dy = polar(1.5 * k, 1.0)
+        x, y = max(edge, key=lambda p: p[0] * dx + p[1] * dy)
+        found.append((x + by * dx, y + by * dy))
+    return tuple(found)
 
 
 def _met(way: Outline, middle: Point, clock_deg: float) -> float:
@@ -138,7 +144,9 @@ def alternating(bench: Bench) -> list[Spot]:
         raise Cannot(error("alternating", bench.step.place("alternating_with"), f"{bench.step.alternating_with} lies in no row that {bench.called} could go between",
                            "it has to be a line, row, arc, fan or ring of two or more"))
     pairs = list(zip(others, others[1:])) + ([(others[-1], others[0])] if bench.near_way == "ring" and len(others) > 2 else [])
-    middle = (sum(f.centre[0] for f in others) / len(others), sum(f.centre[1] for f in others) / len(others)) if bench.near_way == "ring" else (0.0, 0.0)
+    middle = (0.0, 0.0)
+    if bench.near_way == "ring":
+        middle = sum(f.centre[0] for f in others) / len(others), sum(f.centre[1] for f in others) / len(others)
     spots = []
     for a, b in pairs[:n]:
         x, y = (a.centre[0] + b.centre[0]) / 2, (a.centre[1] + b.centre[1]) / 2
@@ -161,8 +169,6 @@ def raised(prints: list[Footprint], below: dict[int, str], rests: dict[str, set[
     ``below`` maps the number of a step that goes under something to that component;
     ``rests`` each component to what it lies on.
     """
-    from dataclasses import replace
-
     for number, upper in below.items():
         lifted, grown = {upper}, True
         while grown:

@@ -31,6 +31,7 @@ def shared_out(bench: Bench) -> list[Spot]:
 
 
 def scattered(bench: Bench) -> list[Spot]:
+    """Pieces strewn over their region, as far as it holds them."""
     step = bench.step
     reach = bench.reach()
     # A piece must stay in the well, so its middle keeps half its length from the edge.

@@ -131,18 +131,31 @@ def _plate(f: Fields, key: str) -> Plate | None:
                  *((outer[1], well[1]) if sided else (None, None)), corner)
 
 
+def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None:
+    """A level of sulphites as mg/kg; one by the litre needs to know what a litre weighs."""
+    match = re.fullmatch(r"(\d{1,5}(?:\.\d{1,6})?)\s*(mg\s*/\s*kg|mg\s*/\s*l|ppm)", text)
+    if not match:
+        said.problems.append(error("amount", said.span("sulphites"), f"'{text}' is not a level of sulphites", "for example 12 mg/kg"))
+        return None
+    if not match.group(2).endswith("l"):
+        return Fraction(match.group(1))
+    if density is None:
+        said.problems.append(error("level-by-the-litre", said.span("sulphites"), f"'{text}' is by the litre, and the product has no density",
+                                   "give the level in mg/kg, or the product's density"))
+        return None
+    return Fraction(match.group(1)) / density
+
+
 def _product(f: Fields, key: str) -> Product:
     label = None
     if isinstance(f.node.get("label"), Mapping):
         said = f.sub("label")
         level = said.text("sulphites")
-        match = re.fullmatch(r"(\d{1,5}(?:\.\d{1,6})?)\s*(?:mg\s*/\s*kg|mg\s*/\s*l|ppm)", level)
-        if level and not match:
-            said.problems.append(error("amount", said.span("sulphites"), f"'{level}' is not a level of sulphites", "for example 12 mg/kg"))
+        mg_kg = _level(level, said, f.number("density")) if level else None
         # Without a list of what it contains, a label settles nothing.
         if isinstance(said.node.get("contains"), Sequence):
             label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
-                          said.text("text"), said.span("text") if "text" in said else None, Fraction(match.group(1)) if match else None)
+                          said.text("text"), said.span("text") if "text" in said else None, mg_kg)
     return Product(key, f.text("called", key), f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), label,
                    f.text("supplier"), f.text("code"), f.number("density"), f.grams("piece"), supply.parts(f))
 

@@ -75,12 +75,14 @@ def dish_price(f: Fields) -> Price | None:
         return None
     p = f.sub("price")
     if ("net" in p) == ("menu" in p):
-        p.problems.append(error("which-price", p.node.span, "say either the net price or the price on the menu", "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}"))
+        p.problems.append(error("which-price", p.node.span, "say either the net price or the price on the menu",
+                                "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}"))
         return None
     said = _money(p, "net" if "net" in p else "menu")
     tax = p.amount("tax", "share")
     if "menu" in p and "tax" not in p:
-        p.problems.append(error("which-price", p.span("menu"), "a price on the menu needs its sales tax", "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %"))
+        p.problems.append(error("which-price", p.span("menu"), "a price on the menu needs its sales tax",
+                                "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %"))
         return None
     if said is None or ("menu" in p and tax is None):
         return None
@@ -129,7 +131,8 @@ def _gives(f: Fields) -> tuple[tuple[str, Fraction], ...]:
     for word in node.entries if isinstance(node, Mapping) else ():
         known = table().counts.get(word.lower())
         if known is None:
-            f.problems.append(error("unknown-word", node.place(word), f"'{word}' is no word that counts pieces", did_you_mean(word, table().counts) or "for example fillet, portion, piece"))
+            f.problems.append(error("unknown-word", node.place(word), f"'{word}' is no word that counts pieces",
+                                    did_you_mean(word, table().counts) or "for example fillet, portion, piece"))
         elif (number := inner.whole(word, 0)) > 0:
             found.append((known, Fraction(number)))
     return tuple(found)

@@ -62,13 +62,21 @@ def _order(key: LeafKey, leaf: Leaf, kitchen: Kitchen) -> Order:
     product = leaf.what.product if isinstance(leaf.what, Bought) else None
     pack = supply.pack if supply else None
     kind = pack.kind if pack else natural_kind(leaf, supply)
-    word = pack.unit if pack and kind == COUNT and pack.unit not in PIECES else next((u for u in leaf.amounts if u not in _KIND), "piece") if kind == COUNT and not pack else "piece"
+    word = "piece"
+    if kind == COUNT and pack is not None:
+        word = pack.unit if pack.unit not in PIECES else word
+    elif kind == COUNT:
+        word = next((u for u in leaf.amounts if u not in _KIND and u not in PIECES and not u.startswith("piece of ")), word)
     need, missing = total(leaf, kind, supply, word)
-    par, on_hand = ((_converted(leaf, q, kind, supply, word, high) if q else Fraction(0)) for q, high in ((supply.par if supply else None, True), (supply.on_hand if supply else None, False)))
     still = [*leaf.open, *missing]
-    still += [f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in" for said, q, value in
-              (("par", supply.par if supply else None, par), ("on hand", supply.on_hand if supply else None, on_hand)) if q and value is None]
-    par, on_hand = par or Fraction(0), on_hand or Fraction(0)
+    stock = {"par": Fraction(0), "on hand": Fraction(0)}
+    for said, q in (("par", supply.par), ("on hand", supply.on_hand)) if supply else ():
+        if q is not None:
+            got = _converted(leaf, q, kind, supply, word, high=said == "par")
+            stock[said] = got or Fraction(0)
+            if got is None:
+                still.append(f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in")
+    par, on_hand = stock["par"], stock["on hand"]
     packs = buy = over = cost = None
     if need is not None:
         wanted = max(Fraction(0), max(need, par) - on_hand)

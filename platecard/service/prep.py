@@ -180,7 +180,8 @@ class _Planner:
             key = recipe.key
             supply = self.kitchen.supply("recipe", key)
             notes: list[str] = []
-            par, on_hand = (self._in_batches(batch, q, word, notes) for q, word in ((supply.par if supply else None, "par"), (supply.on_hand if supply else None, "on hand")))
+            par = self._in_batches(batch, supply.par if supply else None, "par", notes)
+            on_hand = self._in_batches(batch, supply.on_hand if supply else None, "on hand", notes)
             usable = 1 - recipe.left_behind
             need, exact = self.need[key], self.exact_need[key]
             to_make = max(Fraction(0), max(need, par) - on_hand)
@@ -247,7 +248,8 @@ class _Planner:
             else:
                 self._take(what, "mass", one * step.count, "g", None, times, times, title)
 
-    def _take(self, what: Bought | Entry, kind: str, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction, by: str) -> None:
+    def _take(self, what: Bought | Entry, kind: str, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction,
+              by: str) -> None:
         """Take ``value`` (trimmed, in base units), ``times`` over, of a bought thing: bring it back to what is bought."""
         supply = self._supply(what)
         gives = dict(supply.gives) if supply else {}
@@ -296,18 +298,18 @@ def _name(what: Bought | Entry) -> str:
 
 
 def _parents_first(roots: list[Batch]) -> list[Batch]:
-    """Every recipe under ``roots``, each after all the recipes that use it."""
+    """Every recipe under ``roots``, each after all the recipes that use it, as far as that allows in the order of the dish."""
     done: dict[str, Batch] = {}
 
     def walk(batch: Batch) -> None:
         if batch.recipe.key in done:
             return
-        for line in batch.lines:
+        for line in reversed(batch.lines):
             if isinstance(line.what, Batch):
                 walk(line.what)
         done[batch.recipe.key] = batch
 
-    for root in roots:
+    for root in reversed(roots):
         walk(root)
     return list(reversed(done.values()))
 

@@ -51,13 +51,16 @@ def tables() -> Tables:
     data = nodes.plain(node)
 
     def rows(table: dict) -> dict[str, Row]:
-        return {name: Row(Fraction(str(r["yield"])) / 100, str(r.get("part", r.get("from", ""))), r.get("source", table["source"]), r.get("mark", table["mark"]))
+        return {name: Row(Fraction(str(r["yield"])) / 100, str(r.get("part", r.get("from", ""))), r.get("source", table["source"]),
+                          r.get("mark", table["mark"]))
                 for name, r in table["rows"].items()}
 
     fish = data["fish"]
-    factors = {name: {"whole": Fraction(1), **{k: Fraction(v) for k, v in row.items() if k not in ("source", "mark", "note")}} for name, row in fish["rows"].items()}
+    factors = {name: {"whole": Fraction(1), **{k: Fraction(v) for k, v in row.items() if k not in ("source", "mark", "note")}} for name,
+               row in fish["rows"].items()}
     read = {name: (row.get("source", fish["source"]), row.get("mark", fish["mark"])) for name, row in fish["rows"].items()}
-    return Tables(rows(data["trim"]), rows(data["cooked"]), factors, read, frozenset(data["untrimmed"]), frozenset(data["ready"]), frozenset(data["not_bought"]))
+    return Tables(rows(data["trim"]), rows(data["cooked"]), factors, read, frozenset(data["untrimmed"]), frozenset(data["ready"]),
+                  frozenset(data["not_bought"]))
 
 
 # --------------------------------------------------------------------------- what a line loses

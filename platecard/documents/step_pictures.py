@@ -1,0 +1,153 @@
+"""The plating sequence as small pictures: one for each step, what it adds in full, all before it pale.
+
+In: a sound dish.  Out: pages of the kitchen's paper.  The pictures show the plate as
+far as food lies on it, all of them alike; under each stand the step's number, how many
+and what, and who brings it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from ..drawing import fonts
+from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, transform, translate
+from ..layout import surface
+from ..layout.footprint import Arrangement
+from ..model import Dish, Settings, Step
+from ..pipeline import Prepared
+from . import paged, plate, wording
+from .parts import SECTION
+from .plate_colours import looks, mix
+from .plate_food import piece
+from .sheet import GREY, INK, MARGIN, PAGES, WHITE, Block, paragraph
+
+GUTTER = 5.0
+_LEAST = 42.0   # mm that a picture is wide at least
+_PALE = 0.72    # how much of the plate's colour lies over what was there before
+_BEYOND = 6.0   # mm of plate shown round the well and the food
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The part of the plate that the pictures show, about its middle, in mm of the plate: half its width and height."""
+
+    a: float
+    b: float
+    is_round: bool
+
+
+def view(arrangement: Arrangement) -> View:
+    """The well and all the food, and of a plate that is not round the whole."""
+    plate_ = arrangement.plate
+    rim = surface.rim(plate_)
+    if not plate_.is_round:
+        return View(rim.a + 1.0, rim.b + 1.0, False)
+    far = max((math.hypot(*p) for f in arrangement.footprints for p in f.outline), default=0.0)
+    r = min(rim.a + 1.0, max(surface.well(plate_).a, far) + _BEYOND)
+    return View(r, r, True)
+
+
+def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
+    """The pages, pictures row by row in plating order."""
+    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    size = PAGES[settings.page]
+    width = size[0] - 2 * MARGIN
+    columns = max(1, int((width + GUTTER) / (_LEAST + GUTTER)))
+    cell = (width - (columns - 1) * GUTTER) / columns
+    seen = view(prepared.arrangement)
+    head = paged.head(dish.title, "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the guest.",
+                      (f"revision {dish.revision.number}" if dish.revision else "no revision", dish.revision.date if dish.revision else ""), width)
+    frames = [_frame(step, prepared.arrangement, dish, settings, seen, cell) for step in dish.steps]
+    rows: list[paged.Row] = []
+    for at in range(0, len(frames), columns):
+        row = frames[at : at + columns]
+        rows.append(paged.Row(Block(max(f.height for f in row) + 3.0, tuple(translate(i, n * (cell + GUTTER), 0) for n, f in enumerate(row) for i in f.items))))
+    notes = ("the allergens stand on the pass card", f"made from {fingerprint}")
+    return paged.pages(head, [(width, rows)], size, f"{dish.title}: step by step", notes, settings.language)
+
+
+def _frame(step: Step, arrangement: Arrangement, dish: Dish, settings: Settings, seen: View, width: float) -> Block:
+    """One picture and the words under it."""
+    k = width / (2 * seen.a)
+    tall = 2 * seen.b * k
+    name = wording.called(step.put, dish)
+    picture = Group(tuple(_picture(step, arrangement, dish, seen, k)), title=f"Step {_number(step, dish)}: {wording.count(step)} {name}",
+                    description=wording.where(step, dish), role="img")
+    items: list[Item] = [picture]
+    y = tall + 0.6
+    items.append(Polygon(((width / 2, y + 2.4), (width / 2 - 1.3, y), (width / 2 + 1.3, y)), Style(fill=INK)))
+    y += 3.2
+    number = str(_number(step, dish))
+    items += [Circle(2.9, y + 3.0, 2.9, Style(fill=INK)), Text(2.9, y + 3.0 + fonts.cap_height(9.5, "bold") / 2, number, 9.5, "bold", "middle", WHITE)]
+    count = wording.count(step)
+    size = 17.0 if len(count) <= 2 else 12.0
+    items.append(Text(7.4, y + 3.0 + fonts.cap_height(size, "bold") / 2, count, size, "bold"))
+    station = (component.station if (component := dish.component(step.put)) else "")
+    if station:
+        tag = fonts.fit(settings.station(station), width - 9.4 - fonts.width_mm(count, size, "bold"), 7.0, "semibold")
+        items.append(Text(width, y + 3.0 + fonts.cap_height(7.0) / 2, tag, 7.0, "semibold", "end", GREY))
+    y += 6.8
+    words = paragraph(name, width, 10.0, "bold", y=y)
+    y += words.height
+    items += words.items
+    said = SECTION[step.section] if step.section == "at_table" else ""
+    if said:
+        part = paragraph(said, width, 8.0, "italic", y=y)
+        items += part.items
+        y += part.height
+    return Block(y, (Group(tuple(items), about=About(step.put, "frame", plate.source(step)), role="listitem"),))
+
+
+def _number(step: Step, dish: Dish) -> int:
+    """The step's place in the sequence, from 1."""
+    return next(i for i, s in enumerate(dish.steps, 1) if s is step)
+
+
+def _picture(step: Step, arrangement: Arrangement, dish: Dish, seen: View, k: float) -> Iterator[Item]:
+    """The plate so far, its top left corner at the origin."""
+    plate_ = arrangement.plate
+    rim, well, fill = surface.rim(plate_), surface.well(plate_), plate.china(plate_)
+    middle = (seen.a, seen.b)
+    edge = Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.3)
+    inner = Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.2)
+    base: list[Item] = [plate.edge_item(rim, middle, edge, About(role="plate")), plate.edge_item(well, middle, inner, About(role="well"))]
+    before = _before(step, dish)
+    look = looks(arrangement, dish)
+    for f in arrangement.footprints:
+        if f.step != step.index and f.step not in before:
+            continue
+        mine = next(s for s in dish.steps if s.index == f.step)
+        drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)), bool(mine.facing.points))
+        base += drawn if f.step == step.index else _faded(drawn, plate.china(plate_))
+    window = Circle(*(c * k for c in middle), seen.a * k, Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * seen.a * k, 2 * seen.b * k, Style(fill=WHITE))
+    yield Group(transform(tuple(base), k, 0.0, 0.0), clip=window)
+    if seen.is_round and seen.a < rim.a:
+        yield Circle(*(c * k for c in middle), seen.a * k, Style(stroke=edge.stroke, width=0.3))
+
+
+def _before(step: Step, dish: Dish) -> frozenset[int]:
+    """The steps already on the plate."""
+    return frozenset(s.index for s in dish.steps[: _number(step, dish) - 1])
+
+
+# --- pale ------------------------------------------------------------------------------------------------------------
+
+
+def _faded(items: Iterable[Item], ground: str) -> Iterator[Item]:
+    for item in items:
+        match item:
+            case Group(items=inner):
+                yield replace(item, items=tuple(_faded(inner, ground)))
+            case Text():
+                yield replace(item, colour=mix(item.colour, ground, _PALE))
+            case Circle() | Rect() | Polygon() | Path():
+                yield replace(item, style=_pale(item.style, ground))
+
+
+@lru_cache(maxsize=1024)
+def _pale(style: Style, ground: str) -> Style:
+    return replace(style, fill=style.fill and mix(style.fill, ground, _PALE), stroke=style.stroke and mix(style.stroke, ground, _PALE),
+                   fill_opacity=style.fill_opacity if style.fill_opacity == 1 else style.fill_opacity * 0.4)

@@ -1,0 +1,224 @@
+"""The edge on the side of git: a spec with its menu and library, as they stood in a revision.
+
+In: ``REVISION:PATH``.  Out: a :class:`~platecard.files.Project`, or
+:class:`~platecard.files.UsageError` with a sentence.  Git is run with a list of
+arguments and no shell, is only ever asked to name a commit, list a folder and hand
+over files, and may neither reach out to another machine nor run what a repository's
+settings name.  What it hands over is bounded.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import threading
+from dataclasses import dataclass
+
+from .files import Project, Spec, UsageError, is_key
+from .nodes import MAX_BYTES, decode
+from .problems import Problem, Span, error
+from .reading import kind_of
+
+MAX_FILES = 5_000
+MAX_LISTING = 4_000_000
+MAX_TOTAL = 64_000_000
+_SECONDS = 30
+_REVISION = re.compile(r"[^\s\x00-\x1f\x7f:-][^\s\x00-\x1f\x7f:]{0,199}\Z")
+# No other machine is asked, nothing a repository names is run, and names are names, not patterns.
+_SAFE = ("--no-pager", "--literal-pathspecs", "-c", "protocol.allow=never", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}")
+
+
+@dataclass(frozen=True, slots=True)
+class _Blob:
+    """A file in a revision: ``mode`` tells files from links."""
+
+    path: str
+    mode: str
+    id: str
+    size: int
+
+
+def split(said: str) -> tuple[str, str] | None:
+    """``REVISION:PATH`` as its two parts; None for what is a path on the disk, or has no colon."""
+    if os.path.exists(said) or ":" not in said:
+        return None
+    revision, path = said.split(":", 1)
+    return revision, path
+
+
+def read_project(revision: str, path: str, kitchen: str | None = None) -> Project:
+    """The spec at ``path`` with the specs beside it and the library above it, as they stood in ``revision``."""
+    if not _REVISION.match(revision):
+        shown = revision if revision.isprintable() and len(revision) < 80 else ascii(revision[:60])
+        raise UsageError(f"'{shown}' cannot name a revision; write for example HEAD~1:specs/lamb-pea.yaml")
+    if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
+        raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
+    top = _git(".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up").decode("utf-8", "replace").rstrip("\n")
+    commit = _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=f"git knows no revision '{revision}' here").decode("ascii", "replace").strip()
+    if not re.fullmatch(r"[0-9a-f]{40}|[0-9a-f]{64}", commit):
+        raise UsageError(f"git knows no revision '{revision}' here")
+    spec, blob = _spec(top, commit, revision, path)
+    folder = spec.rpartition("/")[0]
+    beside = {b.path: b for b in _listed(top, commit, folder) if _is_yaml(b.path)}
+    beside[spec] = blob
+    library_at, library = _library(top, commit, revision, folder, kitchen)
+    root = library_at.rpartition("/")[0]
+    texts = _texts(top, [*library, *beside.values()])
+
+    def shown(name: str) -> str:
+        return os.path.relpath(f"/{name}", f"/{root}").replace(os.sep, "/")
+
+    problems: list[Problem] = []
+    unread: list[Problem] = []
+    read = []
+    for b in library:
+        if kind_of(shown(b.path)) is None:
+            continue
+        text = _text(b, texts, shown(b.path), unread)
+        if text is not None:
+            read.append((shown(b.path), text))
+    if not any(kind_of(name) == "kitchen" for name, _ in read) and not any(kind_of(p.span.file) == "kitchen" for p in unread):
+        unread.append(error("no-kitchen-file", Span(f"{shown(library_at)}/kitchen.yaml"), f"there is no such file in {revision}, so nobody knows which laws apply"))
+    asked = _key(spec)
+    if not is_key(asked):
+        raise UsageError(f"'{asked}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
+    specs: dict[str, Spec] = {}
+    for name, b in sorted(beside.items()):
+        key = _key(name)
+        if not is_key(key) or (name != spec and key == asked):
+            continue
+        own: list[Problem] = []
+        specs[key] = Spec(key, shown(name), _text(b, texts, shown(name), own))
+        problems += own if name == spec else []
+    return Project(os.path.join(top, root), shown(library_at), tuple(read), tuple(specs.values()), (asked,), (*problems, *unread), tuple(unread))
+
+
+# --------------------------------------------------------------------------- finding
+
+
+def _key(name: str) -> str:
+    return name.rpartition("/")[2].rsplit(".", 1)[0]
+
+
+def _is_yaml(name: str) -> bool:
+    return name.endswith((".yaml", ".yml")) and not name.rpartition("/")[2].startswith(".")
+
+
+def _spec(top: str, commit: str, revision: str, path: str) -> tuple[str, _Blob]:
+    """The spec as a path from the top of the repository, whichever of the ways to name it was used."""
+    here = os.path.relpath(os.path.realpath("."), os.path.realpath(top)).replace(os.sep, "/")
+    names = [path] if not is_key(path) else [path, f"specs/{path}.yaml", f"specs/{path}.yml"]
+    for base in dict.fromkeys((here, ".")):
+        for name in names:
+            full = os.path.normpath(f"{base}/{name}").replace(os.sep, "/")
+            if os.path.isabs(name):
+                full = os.path.relpath(os.path.realpath(name), os.path.realpath(top)).replace(os.sep, "/")
+            if full == "." or full == ".." or full.startswith("../"):
+                continue
+            blob = next((b for b in _listed(top, commit, full, is_file=True) if b.path == full), None)
+            if blob is not None:
+                return full, blob
+    raise UsageError(f"there is no spec {path} in {revision}")
+
+
+def _library(top: str, commit: str, revision: str, folder: str, kitchen: str | None) -> tuple[str, list[_Blob]]:
+    """The nearest ``shared/`` of that revision, or the folder that was named, with all its files."""
+    if kitchen is not None:
+        named = os.path.relpath(os.path.realpath(kitchen), os.path.realpath(top)).replace(os.sep, "/")
+        places = [] if named == ".." or named.startswith("../") else [named]
+    else:
+        parts = folder.split("/") if folder else []
+        places = ["/".join([*parts[:i], "shared"]) for i in range(len(parts), -1, -1)]
+    for place in places:
+        found = [b for b in _listed(top, commit, place, deep=True) if _is_yaml(b.path) and "/." not in b.path[len(place):]]
+        if found:
+            return place, found
+    raise UsageError(f"there is no kitchen library {f'{kitchen}' if kitchen else '(a folder named shared/)'} in {revision}" + ("" if kitchen else " beside or above the spec"))
+
+
+# --------------------------------------------------------------------------- git
+
+
+def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: bool = False) -> list[_Blob]:
+    """The files of a folder in a commit."""
+    where = [] if folder in ("", ".") else [folder if is_file else f"{folder}/"]
+    out = _git(top, "ls-tree", "-z", "-l", "--full-tree", *(["-r"] if deep else []), commit, "--", *where, what="git cannot list the files of that revision", most=MAX_LISTING)
+    found = []
+    for row in out.split(b"\0"):
+        facts, _, name = row.partition(b"\t")
+        parts = facts.split()
+        if len(parts) != 4 or parts[1] != b"blob":
+            continue
+        try:
+            found.append(_Blob(name.decode("utf-8"), parts[0].decode(), parts[2].decode(), int(parts[3])))
+        except ValueError:
+            raise UsageError("a file name of that revision is not UTF-8 text") from None
+        if len(found) > MAX_FILES:
+            raise UsageError(f"more than {MAX_FILES} files in {folder or 'the top folder'} of that revision")
+    return found
+
+
+def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
+    """The bytes of the files by their ids, all in one go; what is too large is left out."""
+    wanted = list(dict.fromkeys(b.id for b in blobs if b.size <= MAX_BYTES and b.mode != "120000"))
+    size_of = {b.id: b.size for b in blobs}
+    if sum(size_of[i] for i in wanted) > MAX_TOTAL:
+        raise UsageError(f"the files of that revision have more than {MAX_TOTAL // 1_000_000} MB")
+    out = _git(top, "cat-file", "--batch", what="git cannot read the files of that revision", most=MAX_TOTAL + 200 * len(wanted), say="".join(f"{i}\n" for i in wanted).encode("ascii"))
+    found, at = {}, 0
+    for i in wanted:
+        end = out.find(b"\n", at)
+        head = out[at:end].split()
+        if end < 0 or len(head) != 3 or head[0].decode("ascii", "replace") != i:
+            raise UsageError("git cannot read the files of that revision")
+        size = int(head[2])
+        found[i] = out[end + 1:end + 1 + size]
+        at = end + 2 + size
+    return found
+
+
+def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Problem]) -> str | None:
+    if blob.mode == "120000":
+        problems.append(error("unreadable", Span(shown), "the file is a link in that revision, and links are not followed there"))
+        return None
+    if blob.id not in texts:
+        problems.append(error("file-too-large", Span(shown), f"the file has {blob.size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB"))
+        return None
+    text, found = decode(texts[blob.id], shown)
+    problems += found
+    return text
+
+
+def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes = b"") -> bytes:
+    """What git answers, at most ``most`` bytes of it; ``what`` is said where it fails."""
+    try:
+        process = subprocess.Popen(["git", *_SAFE, *arguments], cwd=where, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    except OSError:
+        raise UsageError("git is not installed here, so no earlier revision can be read; compare two files instead") from None
+    clock = threading.Timer(_SECONDS, process.kill)
+    told = threading.Thread(target=_tell, args=(process.stdin, say), daemon=True)
+    with process:
+        clock.start()
+        told.start()
+        try:
+            out = process.stdout.read(most + 1)
+            if len(out) > most:
+                process.kill()
+                raise UsageError(f"that revision is too large to read: git answers with more than {most / 1e6:.1f} MB")
+            told.join()
+            code = process.wait()
+        finally:
+            clock.cancel()
+    if code != 0:
+        raise UsageError(what)
+    return out
+
+
+def _tell(stream, said: bytes) -> None:
+    """Git's input, written while its output is read, so that neither waits for the other."""
+    try:
+        stream.write(said)
+        stream.close()
+    except OSError:
+        pass  # it has stopped, and its exit says so
