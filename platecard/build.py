@@ -10,10 +10,11 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Container, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from . import fingerprint
+from .drawing.scene import Scene
 from .files import is_key
 from .layout import heights
 from .pipeline import Prepared
@@ -23,7 +24,9 @@ from .recipes import Batch
 RECORD = ".made.json"
 WITHDRAWN = "withdrawn"
 MENU = "menu"
-DOCUMENTS = ("plate.svg", "pass-card.pdf")
+DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")
+KEPT = 60  # cards kept for the book while a menu is drawn; those of a longer one are composed again, so that memory stays small
+Pages = tuple[Scene, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +39,11 @@ class Report:
     problems: tuple[Problem, ...] = ()
 
 
-def render(prepared: Prepared, is_draft: bool = False) -> dict[str, bytes]:
-    """The documents of one dish: file name → bytes.  Pure; drawing only, nothing is decided here."""
+def render(prepared: Prepared, is_draft: bool = False, cards: dict[str, Pages] | None = None) -> dict[str, bytes]:
+    """The documents of one dish: file name → bytes.  Drawing only, nothing is decided here.
+
+    ``cards`` takes the pages of the card, for the book.
+    """
     from .documents import fire_timeline, pass_card, plate, plate_side, recipe_card
     from .drawing import pdf, svg
     from .layout import checks
@@ -47,10 +53,15 @@ def render(prepared: Prepared, is_draft: bool = False) -> dict[str, bytes]:
     scene = plate.draw(prepared.arrangement, prepared.dish, faults=shown)
     mark = fingerprint.of(prepared)
     pages = pass_card.compose(prepared, scene, numbers, mark, is_draft)
+    if is_draft:
+        scene = replace(scene, items=(*scene.items, *pass_card.struck(scene.width_mm, scene.height_mm)))
+    if cards is not None:
+        cards[prepared.key] = pages
     settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
     card = pdf.write(pages, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
     made = {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
+    made.update({f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)})
     if recipes := recipe_card.compose(prepared, mark, is_draft):
         made["recipe-cards.pdf"] = pdf.write(recipes, title=f"{prepared.dish.title}: recipe cards", author=settings.called, subject=subject.replace("Pass card", "Recipe cards"),
                                              keywords=mark, language=settings.language)
@@ -62,7 +73,10 @@ def render(prepared: Prepared, is_draft: bool = False) -> dict[str, bytes]:
 
 
 def documents_of(prepared: Prepared) -> tuple[str, ...]:
-    """The names of a dish's documents: recipe cards only where there are recipes, a timeline where something is finished to order."""
+    """The names of a dish's documents as far as they are known before it is drawn: a card's further pages have SVGs of their own.
+
+    Recipe cards only where there are recipes, a timeline where something is finished to order.
+    """
     cards = ("recipe-cards.pdf",) if any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts) else ()
     return (*DOCUMENTS, *cards, *(("fire.svg",) if prepared.schedule else ()), *(("side.svg",) if heights.matter(prepared.arrangement) else ()))
 
@@ -84,14 +98,15 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     record = _read_record(out)
     reports = []
     kept: list[Prepared] = []
+    cards: dict[str, Pages] = {}
     for prepared in menu:
-        reports.append(_one(prepared, out, is_draft, anew, record))
+        reports.append(_one(prepared, out, is_draft, anew, record, cards if with_menu and len(cards) < KEPT else None))
         tell(reports[-1])
         if with_menu:
             kept.append(replace(prepared, arrangement=None, traces=()))
     gone = set(record) - {r.key for r in reports} - {MENU}
     if with_menu and kept and kept[0].world.laws:
-        reports.append(_menu(kept, out, anew, record))
+        reports.append(_menu(kept, out, anew, record, cards))
         tell(reports[-1])
     for key in sorted(k for k in gone if os.path.dirname(str(record[k].get("spec", ""))) in folders):
         reports.append(_withdraw(key, out, record, ()))
@@ -102,21 +117,21 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     return tuple(reports)
 
 
-def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict) -> Report:
+def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: dict[str, Pages] | None = None) -> Report:
     drawable = prepared.is_sound or (is_draft and prepared.dish is not None and prepared.arrangement is not None)
     if not drawable:
         return _withdraw(prepared.key, out, record, prepared.problems)
     draft = is_draft and not prepared.is_sound
     stamp = fingerprint.key(prepared, f"draft={draft} program={_program()}")
-    report = _written(prepared.key, documents_of(prepared), stamp, lambda: render(prepared, draft), out, anew, record, prepared.problems, "draft" if draft else "written")
+    report = _written(prepared.key, documents_of(prepared), stamp, lambda: render(prepared, draft, cards), out, anew, record, prepared.problems, "draft" if draft else "written")
     if prepared.key in record:
         record[prepared.key]["spec"] = prepared.file
     return report
 
 
-def render_menu(menu: Sequence[Prepared]) -> dict[str, bytes]:
-    """The documents of the menu as a whole: file name → bytes."""
-    from .documents import front_of_house, matrix
+def render_menu(menu: Sequence[Prepared], cards: Mapping[str, Pages] | None = None) -> dict[str, bytes]:
+    """The documents of the menu as a whole: file name → bytes.  ``cards``: the pages of the cards that are composed already."""
+    from .documents import book, front_of_house, matrix
     from .drawing import pdf
 
     settings = menu[0].world.kitchen.settings
@@ -126,29 +141,49 @@ def render_menu(menu: Sequence[Prepared]) -> dict[str, bytes]:
                                        keywords=mark, language=settings.language),
             "allergens.json": (json.dumps(matrix.as_data(menu), indent=1, ensure_ascii=False) + "\n").encode("utf-8")}
     made["front-of-house.html"] = front_of_house.page(menu, mark).encode("utf-8")
+    volumes = book.volumes(menu)
+    for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
+        volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""
+        pages, bookmarks = book.compose(dishes, lambda p: (cards or {}).get(p.key) or _card(p), mark, volume)
+        made[name] = pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called, subject="Pass cards of the menu",
+                               keywords=mark, language=settings.language, bookmarks=bookmarks)
     # A byte order mark, because spreadsheets otherwise misread accents.
     made.update({f"allergens-{t.law.key}.csv": t_csv.encode("utf-8-sig") for t in matrix.tables(menu) for t_csv in (matrix.as_csv(t),)})
     return made
 
 
-def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict) -> Report:
-    """The allergen matrix.  An unsound dish stands there as not established; with no sound dish there is no matrix."""
+def _card(prepared: Prepared) -> Pages:
+    """The pages of a card that is up to date on the disk, laid out anew where its drawing was not kept."""
+    from .documents import pass_card, plate
+    from .layout import arrange
+
+    if prepared.arrangement is None:
+        prepared = replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
+    return pass_card.compose(prepared, plate.draw(prepared.arrangement, prepared.dish), plate.number_of(prepared.dish), fingerprint.of(prepared))
+
+
+def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict, cards: Mapping[str, Pages]) -> Report:
+    """The allergen matrix and the book of cards.  An unsound dish stands there as not established; with no sound dish there is neither."""
+    from .documents import book
+
     if not any(p.is_sound for p in menu):
         return _withdraw(MENU, out, record, ())
-    names = ("allergens.pdf", "allergens.json", "front-of-house.html", *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
+    names = ("allergens.pdf", "allergens.json", "front-of-house.html", *book.names(menu), *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
     stamp = f"{fingerprint.of_menu(menu)} {_program()}"
-    return _written(MENU, names, stamp, lambda: render_menu(menu), out, anew, record, (), "written")
+    return _written(MENU, names, stamp, lambda: render_menu(menu, cards), out, anew, record, (), "written")
 
 
 def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], dict[str, bytes]], out: str, anew: bool, record: dict,
              problems: tuple[Problem, ...], state: str) -> Report:
     """One folder of documents, drawn only if it is out of date."""
     folder = os.path.join(out, key)
-    paths = tuple(os.path.join(folder, name) for name in names)
     known = record.get(key, {})
-    if not anew and known.get("key") == stamp and known.get("files") == {n: _digest_of(p) for n, p in zip(names, paths)}:
-        return Report(key, "unchanged", paths, problems)
+    # What was made with the same stamp is what would be made now.
+    there = known.get("files", {})
+    if not anew and known.get("key") == stamp and there.keys() >= set(names) and all(os.path.basename(n) == n and d == _digest_of(os.path.join(folder, n)) for n, d in there.items()):
+        return Report(key, "unchanged", tuple(os.path.join(folder, n) for n in there), problems)
     documents = make()
+    paths = tuple(os.path.join(folder, name) for name in documents)
     try:
         os.makedirs(folder, exist_ok=True)
         # All drafts are complete on the disk before any takes its place.
@@ -207,6 +242,21 @@ def write_file(path: str, data: bytes) -> tuple[Problem, ...]:
         _sweep(folder or ".")
         raise
     return ()
+
+
+def set_aside(path: str) -> tuple[str, tuple[Problem, ...]]:
+    """Move a document that no longer holds to ``withdrawn/`` beside it; its new place, or "" where there was none."""
+    folder, name = os.path.split(path)
+    place = os.path.join(folder, WITHDRAWN, name)
+    try:
+        if not os.path.isfile(path):
+            return "", ()
+        os.makedirs(os.path.dirname(place), exist_ok=True)
+        os.replace(path, place)
+    except OSError as exc:
+        return "", (error("cannot-withdraw", Span(path.replace(os.sep, "/")), f"the earlier document no longer holds and cannot be moved: {exc.strerror or exc}",
+                          "delete it by hand, and take down what was printed from it"),)
+    return place, ()
 
 
 def _draft(folder: str, name: str, data: bytes) -> str:

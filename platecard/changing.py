@@ -9,6 +9,7 @@ the regular one.
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -93,3 +94,34 @@ def names(key: str, avoids: Iterable[Avoid]) -> tuple[str, str]:
     if len(slug) > 60 or not words.isascii():
         slug = f"{slug[:60]}-{hashlib.sha256(words.encode()).hexdigest()[:6]}".lstrip("-")
     return f"{key}-avoids-{slug}-plate.svg", f"{key}-avoids-{slug}-card.pdf"
+
+
+Answers = tuple[tuple[Begun, Answer | None], ...]
+
+
+def write(answers: Answers, avoids: tuple[Avoid, ...], menu: tuple[Begun, ...], world: pipeline.World, out: str | None,
+          card: str | None) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
+    """Write the changed plate of each answer; the files, and why there are none.
+
+    Where the answer is another one now, an earlier card for the same guest is moved out of the way.
+    """
+    from .build import set_aside, write_file
+
+    files: list[str] = []
+    problems: list[Problem] = []
+    for begun, answer in answers:
+        drawing_at, card_at = (os.path.join(out, name) if out else None for name in names(begun.key, avoids))
+        changed, faults = prepare(begun, answer, avoids, menu, world)
+        problems += faults
+        if changed is None:
+            for path in (drawing_at, card_at, card):
+                if path:
+                    problems += set_aside(path)[1]
+            continue
+        drawing, sheets = documents(changed)
+        for path, data in ((drawing_at, drawing), (card_at, sheets), (card, sheets)):
+            if path:
+                faults = write_file(path, data)
+                problems += faults
+                files += [] if faults else [path]
+    return tuple(files), tuple(problems)

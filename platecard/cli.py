@@ -68,6 +68,8 @@ def _parser() -> argparse.ArgumentParser:
     one = command("guest", guest, "answer for a guest: as it is, changed, or not at all")
     one.add_argument("dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)")
     one.add_argument("--avoid", metavar="LIST", required=True, help="what the guest must avoid, as in egg,fish")
+    one.add_argument("--out", metavar="DIR", help="write the changed plate of DISH there: its diagram and its card")
+    one.add_argument("--card", metavar="FILE", help="write the card of the changed plate of DISH to this file")
     command("acknowledge", acknowledge, "print the allergens declared now, as the record to write into the spec", dish=True)
     one = command("prep", prep, "list what to make and what to order for the covers booked", reports=False)
     one.add_argument("--covers", metavar="DISH=N", nargs="+", action="extend", default=[], help="covers of each dish")
@@ -80,6 +82,10 @@ def _parser() -> argparse.ArgumentParser:
     one = command("scale", scale, "scale a recipe to what is wanted of it", reports=True)
     one.add_argument("recipe", metavar="RECIPE", help="a recipe, by its file name in shared/recipes")
     one.add_argument("--to", metavar="AMOUNT", required=True, help="how much of it is wanted, as in '2.4 kg'")
+    for name, do, said in (("mat", mat, "draw the plate at 100 % on the kitchen's paper, to practise on"),
+                           ("steps", steps, "draw the plating sequence, one small picture for each step")):
+        one = command(name, do, said, dish=True)
+        one.add_argument("--out", metavar="FILE", help=f"where it goes (default: DISH-{name}.pdf here)" + ("; a name in .svg gets SVG" if name == "steps" else ""))
     one = command("fire", fire, "say when each finishing step starts, worked backwards from the plate", reports=False)
     one.add_argument("dishes", nargs="+", metavar="DISH[=N]", help="dishes of one table, with how many plates of each")
     one.add_argument("--at", metavar="HH:MM", help="when the plates leave the pass")
@@ -87,6 +93,10 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--format", choices=(TEXT, JSON, "svg"), default=TEXT, help="text for people, json for other programs, svg for a picture")
     one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
     command("cautions", cautions, "say what to mind about a dish: temperatures, raw and lightly cooked food, holding, cooling", dish=True)
+    one = command("compare", compare, "say what changed between two revisions of a dish, allergens first")
+    one.add_argument("old", metavar="OLD", help="a spec file, the name of a dish, or one as it stood in git: HEAD~1:specs/lamb-pea.yaml")
+    one.add_argument("new", metavar="NEW", help="the same, for what it is now")
+    one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
     one = command("schema", schema, "print a JSON Schema, for editors", reports=False)
     one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
     one = command("new", new, "write a commented starter spec", dish=True, reports=False)
@@ -339,6 +349,10 @@ def guest(options) -> int:
     from .documents.wording import CAUTION
     from .problems import as_data, one_line
 
+    if (options.out or options.card) and not options.dish:
+        from .files import UsageError
+
+        raise UsageError("name the dish whose changed plate is to be written")
     project = _project(options, [options.dish] if options.dish else [])
     world = _world(project)
     avoids, problems = answering.avoids(options.avoid, world)
@@ -350,16 +364,28 @@ def guest(options) -> int:
         return 1
     menu = tuple(pipeline.begin(s.text, s.file, s.key, world) for s in project.specs)
     answers = answering.answer_all(menu, project.asked, avoids, world)
+    files, problems = (), ()
+    if options.out or options.card:
+        from . import changing
+
+        files, problems = changing.write(answers, avoids, menu, world, options.out, options.card)
+        _report(problems, project)
     if options.format == JSON:
         data = [answering.as_data(begun, answer, lambda span: _place(span, project)) for begun, answer in answers]
+        if options.out or options.card:
+            data = [{**d, "files": [f.replace(os.sep, "/") for f in files]} for d in data]
         _json(data[0] if options.dish and len(data) == 1 else data)
     else:
         from .problems import printable
 
         for begun, answer in answers:
             print("\n".join(printable(line) for line in answering.in_words(begun, answer)))
+        if (options.out or options.card) and not files and not problems:
+            print("  no card of its own: the regular card holds")
+        if files:
+            print(f"  written: {', '.join(f.replace(os.sep, '/') for f in files)}")
         print(f"\n{CAUTION}")
-    return 1 if any(answer is None or answer.answer == "not_established" for _, answer in answers) else 0
+    return 1 if problems or any(answer is None or answer.answer == "not_established" for _, answer in answers) else 0
 
 
 def acknowledge(options) -> int:
@@ -414,6 +440,46 @@ def fire(options) -> int:
     if schedule is None and not has_errors(problems):
         print(firing.nothing(one.dish.title for one, _ in table if one.dish), file=sys.stderr)
     return 1 if schedule is None or has_errors(problems) else 0
+
+
+def mat(options) -> int:
+    """``platecard mat``: the plate at 100 %, on as many sheets as it takes."""
+    from . import training
+
+    return _trained(options, "mat", training.mat)
+
+
+def steps(options) -> int:
+    """``platecard steps``: the plating sequence in small pictures."""
+    from . import training
+
+    return _trained(options, "steps", training.steps)
+
+
+def _trained(options, name: str, draw) -> int:
+    """One dish drawn for those who learn to plate it, if it is sound."""
+    from .build import write_file
+    from .files import UsageError
+
+    project = _project(options, [options.dish])
+    if len(project.asked) != 1:
+        raise UsageError("name one dish")
+    world, menu = _menu(project)
+    problems = [p for p in _all_problems(project, world, menu) if p.is_error]
+    files = []
+    if menu and menu[0].is_sound and not problems:
+        for path, data in draw(menu[0], options.out or f"{menu[0].key}-{name}.pdf").items():
+            faults = write_file(path, data)
+            problems += faults
+            files += [] if faults else [path.replace(os.sep, "/")]
+    _report(problems, project)
+    if options.format == JSON:
+        from .problems import as_data
+
+        _json({"dish": menu[0].key if menu else options.dish, "files": files, "problems": [as_data(_located(p, project)) for p in problems]})
+    elif files:
+        print(f"written: {', '.join(files)}")
+    return 1 if problems or not files else 0
 
 
 def prep(options) -> int:
@@ -519,6 +585,43 @@ def cautions(options) -> int:
             print("\n".join(printable(line) for line in firing.cautions_in_words(menu[0].dish.title, menu[0].cautions, general)))
     _report([p for p in problems if p.is_error], project)
     return 1 if has_errors(problems) else 0
+
+
+def compare(options) -> int:
+    """``platecard compare``: what changed between two files, or two revisions in git."""
+    from dataclasses import replace
+
+    from . import comparing, gitfiles, revisions
+    from .build import write_file
+    from .files import UsageError
+    from .problems import has_errors, printable
+
+    if options.out and not comparing.picture_kind(options.out):
+        raise UsageError(f"--out {options.out}: name a file that ends in .svg or .pdf")
+    sides = []
+    for said in (options.old, options.new):
+        named = gitfiles.split(said)
+        project = gitfiles.read_project(*named, options.kitchen) if named else _project(options, [said])
+        if len(project.asked) != 1:
+            raise UsageError(f"{said}: name one dish")
+        sides.append(comparing.Side(said, project, named[0] if named else ""))
+    old, new = comparing.before(*sides), sides[1]
+    was, now = (_menu(side.project)[1][0] for side in (old, new))
+    # A file of the library or a neighbour that cannot be read leaves a dish in doubt as well.
+    was, now = (replace(one, problems=_all_problems(side.project, one.world, (one,))) for one, side in ((was, old), (now, new)))
+    found = revisions.compare(was, now)
+    if options.format == JSON:
+        _json(comparing.as_data(old, new, found))
+    else:
+        print("\n".join(printable(line) for line in comparing.in_words(old, new, was, now, found)))
+    faults = tuple(dict.fromkeys(side.located(p) for one, side in ((was, old), (now, new)) for p in one.problems if p.is_error))
+    if options.out:
+        faults += write_file(options.out, comparing.picture(options.out, old, new, was, now, found))
+    for problem in faults:
+        from .problems import one_line
+
+        print(one_line(problem), *(f"  {printable(h)}" for h in problem.hints), sep="\n", file=sys.stderr)
+    return 1 if has_errors(faults) or found.alarms else 0
 
 
 def schema(options) -> int:

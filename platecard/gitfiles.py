@@ -85,12 +85,16 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
         raise UsageError(f"'{asked}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
     specs: dict[str, Spec] = {}
     for name, b in sorted(beside.items()):
-        key = _key(name)
-        if not is_key(key) or (name != spec and key == asked):
-            continue
-        own: list[Problem] = []
-        specs[key] = Spec(key, shown(name), _text(b, texts, shown(name), own))
-        problems += own if name == spec else []
+        key, own = _key(name), []
+        if not is_key(key):
+            problems.append(error("bad-file-name", Span(shown(name)), "the file's name becomes the name of its documents and does not fit, so what it shares is not known"))
+        elif key in specs:
+            # Which of the two is meant, nobody knows: neither is read.
+            problems.append(error("given-twice", Span(shown(name)), f"'{key}' is also the name of {specs[key].file}"))
+            specs[key] = Spec(key, specs[key].file, None)
+        else:
+            specs[key] = Spec(key, shown(name), _text(b, texts, shown(name), own))
+            problems += own if name == spec else []
     return Project(os.path.join(top, root), shown(library_at), tuple(read), tuple(specs.values()), (asked,), (*problems, *unread), tuple(unread))
 
 
@@ -205,11 +209,12 @@ def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes 
             out = process.stdout.read(most + 1)
             if len(out) > most:
                 process.kill()
-                raise UsageError(f"that revision is too large to read: git answers with more than {most / 1e6:.1f} MB")
             told.join()
             code = process.wait()
         finally:
             clock.cancel()
+    if len(out) > most:
+        raise UsageError(f"that revision is too large to read: git answers with more than {most / 1e6:.1f} MB")
     if code != 0:
         raise UsageError(what)
     return out
@@ -217,8 +222,8 @@ def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes 
 
 def _tell(stream, said: bytes) -> None:
     """Git's input, written while its output is read, so that neither waits for the other."""
-    try:
-        stream.write(said)
-        stream.close()
-    except OSError:
-        pass  # it has stopped, and its exit says so
+    for act in ((lambda: stream.write(said)), stream.close):
+        try:
+            act()
+        except OSError:
+            pass  # it has stopped, and its exit says so

@@ -115,6 +115,8 @@ def _worded(complaint, root: Node) -> list[Problem]:
         if rule == "maxLength":
             return [error("too-long", node.span, f"{what} has more than {want} characters")]
         return [error("too-many", node.span, f"{what} has more than {want} {'entries' if rule == 'maxItems' else 'keys'}")]
+    if rule == "uniqueItems":
+        return [error("given-twice", node.span, f"{what} names the same thing twice", "keep one")]
     return [error("schema", node.span, f"{what}: {_short(complaint.message)}", *hints, meaning)]
 
 

@@ -117,9 +117,15 @@ def test_two_products_of_one_name_are_a_question():
     assert "crisp-a or crisp-b" in fault.message and not one.is_sound
 
 
-def test_another_word_order_is_read_with_a_warning():
-    one = prepared(poured({"oil": "{ingredient: oil sunflower}"}))
+def test_words_turned_round_a_comma_are_read_with_a_warning():
+    one = prepared(poured({"oil": '{ingredient: "oil, sunflower"}'}))
     assert errors(one.problems) == [] and problems(one, "read-as") == ["warning specs/asked.yaml:5:21"]
+
+
+def test_another_word_order_is_a_question():
+    """Chocolate milk is no milk chocolate, and pudding rice no rice pudding."""
+    one = prepared(poured({"oil": "{ingredient: oil sunflower}"}))
+    assert problems(one, "two-candidates") == ["error specs/asked.yaml:5:21"] and not one.is_sound
 
 
 def test_a_product_that_is_something_the_catalogue_lacks():

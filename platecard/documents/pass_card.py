@@ -65,15 +65,16 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     overleaf = f"overleaf: {', '.join(behind_it)}" if behind_it else ""
     pages = [tuple(front), *second_side.pages(behind, timeline, minded, (across.x, across.y, across.w, across.h), columns)]
     if not face.has_declaration:
-        whole = allergen_block.block(_declarations(prepared), across.w, unknown=unknown)
-        pages.insert(1, tuple(_placed(whole, across.x, across.y)))
+        # Law by law, so that however many are in force none runs off its page.
+        whole = [allergen_block.block((said,), column, unknown=unknown) for said in declarations(prepared)]
+        pages[1:1] = second_side.pages([Block(b.height + 2.0, b.items) for b in whole], None, [], (across.x, across.y, across.w, across.h), columns)
     scale_note = _scale_note(left, plate)
     made = []
     for number, items in enumerate(pages, 1):
         foot = _foot(fingerprint, " · ".join(n for n in (scale_note, overleaf) if n) if number == 1 else "", number, len(pages), width, height)
-        struck = _struck(width, height) if is_draft else ()
+        crossed = struck(width, height) if is_draft else ()
         paper = Rect(0, 0, width, height, Style(fill=WHITE))
-        made.append(Scene(width, height, (paper, *_placed(head, MARGIN, MARGIN), *items, *foot, *struck), f"{dish.title}: pass card", language=settings.language))
+        made.append(Scene(width, height, (paper, *_placed(head, MARGIN, MARGIN), *items, *foot, *crossed), f"{dish.title}: pass card", language=settings.language))
     return tuple(made)
 
 
@@ -122,7 +123,7 @@ def _foot(fingerprint: str, note: str, number: int, count: int, width: float, he
     return (Group(tuple(items), title="Caution", role="note"),)
 
 
-def _struck(width: float, height: float) -> tuple[Item, ...]:
+def struck(width: float, height: float) -> tuple[Item, ...]:
     """DRAFT across the page, so that nobody takes it for a card."""
     red = "#a01818"
     size = 64.0
@@ -140,7 +141,7 @@ def _struck(width: float, height: float) -> tuple[Item, ...]:
 # --------------------------------------------------------------------------- pages
 
 
-def _declarations(prepared: Prepared) -> tuple[Statement, ...]:
+def declarations(prepared: Prepared) -> tuple[Statement, ...]:
     """Law by law, or what any law in force declares, as the kitchen has set its cards."""
     if prepared.world.kitchen.settings.card_allergens == "union" and len(prepared.statements) > 1:
         return (union(prepared.statements),)
@@ -165,7 +166,7 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     of it on the next page.
     """
     dish, settings = prepared.dish, prepared.world.kitchen.settings
-    declared = [allergen_block.block(_declarations(prepared), frame.w, size, unknown) for size in (9.0, 8.0)]
+    declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown) for size in (9.0, 8.0)]
     rows = (parts.full(dish, numbers, settings, frame.w), parts.brief(dish, numbers, settings, frame.w),
             parts.cells(dish, numbers, frame.w, accepted=True), parts.cells(dish, numbers, frame.w, accepted=False))
     for with_checks in (True, False):
@@ -177,7 +178,7 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
                         return Face([*choice, checked], block, with_checks and i == 0, with_checks)
     if declared[1].height <= frame.h:
         return Face([], declared[1], False, False)
-    short = allergen_block.block(_declarations(prepared), frame.w, 8.0, unknown, is_short=True)
+    short = allergen_block.block(declarations(prepared), frame.w, 8.0, unknown, is_short=True)
     return Face([], short if short.height <= frame.h else allergen_block.pointer(frame.w), False, False, has_declaration=False)
 
 

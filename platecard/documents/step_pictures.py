@@ -20,12 +20,12 @@ from ..model import Dish, Settings, Step
 from ..pipeline import Prepared
 from . import paged, plate, wording
 from .parts import SECTION
-from .plate_colours import looks, mix
+from .plate_colours import Look, looks, mix
 from .plate_food import piece
 from .sheet import GREY, INK, MARGIN, PAGES, WHITE, Block, paragraph
 
 GUTTER = 5.0
-_LEAST = 42.0   # mm that a picture is wide at least
+_LEAST, _MOST = 33.0, 95.0  # mm that a picture is wide
 _PALE = 0.72    # how much of the plate's colour lies over what was there before
 _BEYOND = 6.0   # mm of plate shown round the well and the food
 
@@ -51,54 +51,64 @@ def view(arrangement: Arrangement) -> View:
 
 
 def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
-    """The pages, pictures row by row in plating order."""
+    """The pages, pictures row by row in plating order: the largest pictures that need the fewest pages."""
     dish, settings = prepared.dish, prepared.world.kitchen.settings
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
-    columns = max(1, int((width + GUTTER) / (_LEAST + GUTTER)))
-    cell = (width - (columns - 1) * GUTTER) / columns
     seen = view(prepared.arrangement)
     head = paged.head(dish.title, "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the guest.",
                       (f"revision {dish.revision.number}" if dish.revision else "no revision", dish.revision.date if dish.revision else ""), width)
-    frames = [_frame(step, prepared.arrangement, dish, settings, seen, cell) for step in dish.steps]
-    rows: list[paged.Row] = []
+    notes = ("the allergens stand on the pass card", f"made from {fingerprint}")
+
+    def pages(columns: int, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
+        cell = _cell(width, columns)
+        frames = [_frame(step, prepared.arrangement, dish, settings, seen, cell, look) for step in dish.steps]
+        return paged.pages(head, [(width, list(_rows(frames, columns, cell)))], size, f"{dish.title}: step by step", notes, settings.language)
+
+    columns = [n for n in range(1, 12) if _LEAST <= _cell(width, n) <= _MOST]
+    best = min(columns, key=lambda n: (len(pages(n)), n))
+    return pages(best, looks(prepared.arrangement, dish))
+
+
+def _cell(width: float, columns: int) -> float:
+    return (width - (columns - 1) * GUTTER) / columns
+
+
+def _rows(frames: list[Block], columns: int, cell: float) -> Iterator[paged.Row]:
     for at in range(0, len(frames), columns):
         row = frames[at : at + columns]
-        rows.append(paged.Row(Block(max(f.height for f in row) + 3.0, tuple(translate(i, n * (cell + GUTTER), 0) for n, f in enumerate(row) for i in f.items))))
-    notes = ("the allergens stand on the pass card", f"made from {fingerprint}")
-    return paged.pages(head, [(width, rows)], size, f"{dish.title}: step by step", notes, settings.language)
+        yield paged.Row(Block(max(f.height for f in row) + 3.0, tuple(translate(i, n * (cell + GUTTER), 0) for n, f in enumerate(row) for i in f.items)))
 
 
-def _frame(step: Step, arrangement: Arrangement, dish: Dish, settings: Settings, seen: View, width: float) -> Block:
-    """One picture and the words under it."""
+def _frame(step: Step, arrangement: Arrangement, dish: Dish, settings: Settings, seen: View, width: float, look: dict[str, Look] | None) -> Block:
+    """One picture and the words under it; without a ``look`` only its height counts."""
     k = width / (2 * seen.a)
-    tall = 2 * seen.b * k
+    y = 2 * seen.b * k + 0.6
+    words = _words(step, dish, settings, width)
+    if look is None:
+        return Block(y + 3.2 + words.height, ())
     name = wording.called(step.put, dish)
-    picture = Group(tuple(_picture(step, arrangement, dish, seen, k)), title=f"Step {_number(step, dish)}: {wording.count(step)} {name}",
+    picture = Group(tuple(_picture(step, arrangement, dish, look, seen, k)), title=f"Step {_number(step, dish)}: {wording.count(step)} {name}",
                     description=wording.where(step, dish), role="img")
-    items: list[Item] = [picture]
-    y = tall + 0.6
-    items.append(Polygon(((width / 2, y + 2.4), (width / 2 - 1.3, y), (width / 2 + 1.3, y)), Style(fill=INK)))
-    y += 3.2
-    number = str(_number(step, dish))
-    items += [Circle(2.9, y + 3.0, 2.9, Style(fill=INK)), Text(2.9, y + 3.0 + fonts.cap_height(9.5, "bold") / 2, number, 9.5, "bold", "middle", WHITE)]
+    guest = Polygon(((width / 2, y + 2.4), (width / 2 - 1.3, y), (width / 2 + 1.3, y)), Style(fill=INK))
+    items = (picture, guest, *(translate(i, 0, y + 3.2) for i in words.items))
+    return Block(y + 3.2 + words.height, (Group(items, about=About(step.put, "frame", plate.source(step)), role="listitem"),))
+
+
+def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
+    """The step's number, how many, who brings it, and what; long names wrap."""
     count = wording.count(step)
     size = 17.0 if len(count) <= 2 else 12.0
-    items.append(Text(7.4, y + 3.0 + fonts.cap_height(size, "bold") / 2, count, size, "bold"))
-    station = (component.station if (component := dish.component(step.put)) else "")
-    if station:
-        tag = fonts.fit(settings.station(station), width - 9.4 - fonts.width_mm(count, size, "bold"), 7.0, "semibold")
-        items.append(Text(width, y + 3.0 + fonts.cap_height(7.0) / 2, tag, 7.0, "semibold", "end", GREY))
-    y += 6.8
-    words = paragraph(name, width, 10.0, "bold", y=y)
-    y += words.height
-    items += words.items
-    said = SECTION[step.section] if step.section == "at_table" else ""
-    if said:
-        part = paragraph(said, width, 8.0, "italic", y=y)
-        items += part.items
-        y += part.height
-    return Block(y, (Group(tuple(items), about=About(step.put, "frame", plate.source(step)), role="listitem"),))
+    number = str(_number(step, dish))
+    items: list[Item] = [Circle(2.9, 3.0, 2.9, Style(fill=INK)), Text(2.9, 3.0 + fonts.cap_height(9.5, "bold") / 2, number, 9.5, "bold", "middle", WHITE),
+                         Text(7.4, 3.0 + fonts.cap_height(size, "bold") / 2, count, size, "bold")]
+    component = dish.component(step.put)
+    if component and component.station:
+        tag = fonts.fit(settings.station(component.station), width - 9.4 - fonts.width_mm(count, size, "bold"), 7.0, "semibold")
+        items.append(Text(width, 3.0 + fonts.cap_height(7.0) / 2, tag, 7.0, "semibold", "end", GREY))
+    words = paragraph(wording.called(step.put, dish), width, 10.0, "bold", y=6.8)
+    table = paragraph(SECTION[step.section], width, 8.0, "italic", y=6.8 + words.height) if step.section == "at_table" else Block(0, ())
+    return Block(6.8 + words.height + table.height, (*items, *words.items, *table.items))
 
 
 def _number(step: Step, dish: Dish) -> int:
@@ -106,7 +116,7 @@ def _number(step: Step, dish: Dish) -> int:
     return next(i for i, s in enumerate(dish.steps, 1) if s is step)
 
 
-def _picture(step: Step, arrangement: Arrangement, dish: Dish, seen: View, k: float) -> Iterator[Item]:
+def _picture(step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], seen: View, k: float) -> Iterator[Item]:
     """The plate so far, its top left corner at the origin."""
     plate_ = arrangement.plate
     rim, well, fill = surface.rim(plate_), surface.well(plate_), plate.china(plate_)
@@ -115,7 +125,6 @@ def _picture(step: Step, arrangement: Arrangement, dish: Dish, seen: View, k: fl
     inner = Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.2)
     base: list[Item] = [plate.edge_item(rim, middle, edge, About(role="plate")), plate.edge_item(well, middle, inner, About(role="well"))]
     before = _before(step, dish)
-    look = looks(arrangement, dish)
     for f in arrangement.footprints:
         if f.step != step.index and f.step not in before:
             continue

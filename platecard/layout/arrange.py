@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from ..model import Dish, Plate, Step
 from ..problems import Problem, did_you_mean, error
+from ..units import shown
 from . import relative
 from .bench import Bench, Cannot
 from .footprint import RIM, Arrangement, Footprint
@@ -58,8 +59,19 @@ def _rank(step: Step, steps: list[Step]) -> tuple[int, float]:
     return 1, float(step.index)
 
 
+def _larger_than_the_plate(step: Step, plate: Plate, called: str) -> Problem | None:
+    """Many pieces that cannot lie anywhere would be tried everywhere, so they are not tried at all."""
+    outer = max(plate.outer_mm, plate.outer_far_mm or 0)
+    if step.piece is None or step.count == 1 or max(step.piece.length_mm, step.piece.width_mm) <= outer:
+        return None
+    longest = max(step.piece.length_mm, step.piece.width_mm)
+    return error("larger-than-the-plate", step.place("piece"), f"one piece of {called} is {shown(longest)} mm, and the plate {shown(outer)} mm across", "check the size and its unit")
+
+
 def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]], known: dict[str, str], turn: int) -> tuple[list[Footprint], list[Problem]]:
     """The footprints of one step, and its problems."""
+    if larger := _larger_than_the_plate(step, plate, known[step.put]):
+        return [], [larger]
     placed: dict[str, list[Footprint]] = {}
     for s in dish.steps:
         if s.index < step.index and laid.get(s.index):

@@ -80,21 +80,26 @@ def _finding(was: Finding, now: Finding, law: Law, said: list[tuple[Finding, Fin
     word, before, after = now.declared_as if up >= 0 else was.declared_as, wording.PRESENCE[was.presence], wording.PRESENCE[now.presence]
     if up > 0 or came:
         if up > 0:
-            words = f"{_shout(now.presence)}: {word} ({law.name}); before: {before}"
+            words = f"{_shout(now.presence)}, {law.name}: {word}; before: {before}"
         else:
-            words = f"{_shout(now.presence)}: {word} ({law.name}); before: {was.declared_as}"
+            words = f"{_shout(now.presence)}, {law.name}: {word}; before: {was.declared_as}"
         yield _with_reasons(Change("allergen", now.allergen, _value(was), _value(now), ALARM, words, law=law.key), now, in_old=False)
         return
     if doubt or now.presence == UNKNOWN:
-        words = f"NOT ESTABLISHED: {word} ({law.name}); before: {before}" + ("; the new revision has errors, so nothing is said to be gone" if doubt else "")
+        words = f"NOT ESTABLISHED, {law.name}: {word}; before: {before}" + ("; the new revision has errors, so nothing is said to be gone" if doubt else "")
         yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), ALARM, words, law=law.key), now if now.reasons else was, in_old=not now.reasons)
         return
-    words = f"gone: {word} ({law.name}); now: {after}" if up < 0 else f"gone: {listed(_said(left, was, law))} ({law.name}); now: {now.declared_as}"
-    yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), BETTER, words, law=law.key), was, in_old=True)
+    words = f"{_shrunk(now.presence)}, {law.name}: {word}; now: {after}; before: {before}" if up < 0 else f"gone, {law.name}: {listed(_said(left, was, law))}; now: {now.declared_as}"
+    yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), BETTER if now.presence == ABSENT or up == 0 else CHANGED, words, law=law.key), was, in_old=True)
 
 
 def _shout(presence: str) -> str:
     return {CONTAINS: "CAME IN", MAY: "MAY NOW CONTAIN", UNKNOWN: "NO LONGER ESTABLISHED"}[presence]
+
+
+def _shrunk(presence: str) -> str:
+    """What is less certain than it was is not gone."""
+    return {ABSENT: "gone", MAY: "no longer stated, but it MAY CONTAIN", UNKNOWN: "NOT ESTABLISHED any more"}[presence]
 
 
 def _said(names: tuple[str, ...], f: Finding, law: Law) -> tuple[str, ...]:
@@ -157,7 +162,7 @@ def _beneath(old: Prepared, new: Prepared, before: dict[str, Statement], after: 
         elif doubt:
             continue
         else:
-            words, severity = f"gone: {name} ({scope}); now: {wording.PRESENCE[now]}", BETTER
+            words, severity = f"{_shrunk(now)}: {name} ({scope}); now: {wording.PRESENCE[now]}; before: {wording.PRESENCE[was]}", BETTER if now == ABSENT else CHANGED
         chains = sorted(new_chains if gained else old_chains, key=len)
         span = next((s for c in chains if (s := _own_place(c))), None)
         yield Change("allergen", node, was, now, severity, words, span, not gained and span is not None, None, tuple(wording.chain(c) for c in chains[:_SHOWN_CHAINS]))
@@ -188,15 +193,16 @@ def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: di
         avoid = (guest.Avoid(tree.name(node, language), (node,)),)
         was, now = (_told(a.answer(avoid)) for a in asked)
         if was != now:
-            worse = _WORSE_ANSWER[now[0]] - _WORSE_ANSWER[was[0]]
+            worse = 2 * (_WORSE_ANSWER[now[0]] - _WORSE_ANSWER[was[0]]) + now[2] - was[2]
             words = f"a guest who avoids {avoid[0].said}: {_answer(now)}; before: {_answer(was)}"
             yield Change("guest", node, _answer(was), _answer(now), WORSE if worse > 0 else BETTER if worse < 0 else CHANGED, words, new.dish.span)
 
 
-def _told(answer: guest.Answer) -> tuple[str, tuple[str, ...]]:
+def _told(answer: guest.Answer) -> tuple[str, tuple[str, ...], bool]:
+    """The answer, what is changed for it, and whether the plate may contain it all the same."""
     done = tuple(sorted(f"leave off {c.component.called}" if c.swap is None else f"{c.swap.use.name.replace('-', ' ')} in place of {c.component.called}" for c in answer.changes))
-    return answer.answer, done
+    return answer.answer, done, bool(answer.remaining)
 
 
-def _answer(told: tuple[str, tuple[str, ...]]) -> str:
-    return _SAYS[told[0]] + (f" ({listed(told[1])})" if told[1] else "")
+def _answer(told: tuple[str, tuple[str, ...], bool]) -> str:
+    return _SAYS[told[0]] + (f" ({listed(told[1])})" if told[1] else "") + (", and it MAY CONTAIN it all the same" if told[2] else "")

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, is_dataclass
 
-from ..problems import Span, has_errors
+from ..layout import arrange, checks
 from ..pipeline import Prepared
+from ..problems import Span
+from ..service import fire
 
 # An alarm is an allergen that came in, or can no longer be ruled out; it alone decides the exit code.
 ALARM, WORSE, CHANGED, BETTER = "alarm", "worse", "change", "better"
@@ -46,12 +48,19 @@ def changed(kind: str, what: str, old: Value, new: Value, words: str, span: Span
 
 
 def in_doubt(one: Prepared) -> bool:
-    """Whether errors leave open what is on the plate; a record that is behind does not."""
-    return has_errors(p for p in one.problems if p.slug not in ("allergen-came-in", "acknowledged-too-late"))
+    """Whether errors leave open what is on the plate.  A record that is behind does not, nor a piece in the wrong place, nor a step."""
+    left = {p for p in one.problems if p.is_error and p.slug not in ("allergen-came-in", "acknowledged-too-late")}
+    if left and one.dish is not None and one.resolved is not None:
+        left -= set(fire.of(one.dish, one.world.kitchen.settings)[1])
+        if one.arrangement is not None:
+            left -= {*arrange.place(one.dish, one.arrangement.plate)[1], *checks.check(one.arrangement, one.dish)}
+    return bool(left)
 
 
 def bare(value: object, *without: str) -> object:
     """A value without its places, so that a line added above is no change; ``without`` names fields of it to leave out."""
+    if isinstance(value, Span):
+        return None
     if is_dataclass(value) and not isinstance(value, type):
         return (type(value).__name__, *((f.name, bare(getattr(value, f.name))) for f in fields(value)
                                         if f.name not in without and f.name != "places" and not isinstance(getattr(value, f.name), Span)))

@@ -72,7 +72,8 @@ def _cost(old: Prepared, new: Prepared) -> Iterator[Change]:
     a, b = (_money(c.money, c.is_least) for c in (was, now))
     if a != b:
         comparable = was.money and now.money and was.money.currency == now.money.currency
-        more = comparable and (now.money.amount > was.money.amount)
+        comparable = comparable and not was.is_least and not now.is_least  # of "at least", nobody knows which is more
+        more = comparable and now.money.amount > was.money.amount
         by = f", {_money(Money(abs(now.money.amount - was.money.amount), now.money.currency))} {'more' if more else 'less'}" if comparable and now.money.amount != was.money.amount else ""
         yield changed("cost", "plate", a, b, f"the plate costs {b or 'what is not known'}{by}; before: {a or 'not known'}", new.dish.span)
     x, y = (f"{_money(c.net)} net" if c.net else None for c in (was, now))
