@@ -145,8 +145,8 @@ def render_menu(menu: Sequence[Prepared], cards: Mapping[str, Pages] | None = No
     for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
         volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""
         pages, bookmarks = book.compose(dishes, lambda p: (cards or {}).get(p.key) or _card(p), mark, volume)
-        made[name] = pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called, subject="Pass cards of the menu",
-                               keywords=mark, language=settings.language, bookmarks=bookmarks)
+        made[name] = pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
+                               subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks)
     # A byte order mark, because spreadsheets otherwise misread accents.
     made.update({f"allergens-{t.law.key}.csv": t_csv.encode("utf-8-sig") for t in matrix.tables(menu) for t_csv in (matrix.as_csv(t),)})
     return made
@@ -180,7 +180,8 @@ def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], dict
     known = record.get(key, {})
     # What was made with the same stamp is what would be made now.
     there = known.get("files", {})
-    if not anew and known.get("key") == stamp and there.keys() >= set(names) and all(os.path.basename(n) == n and d == _digest_of(os.path.join(folder, n)) for n, d in there.items()):
+    if not anew and known.get("key") == stamp and there.keys() >= set(names) and all(
+            os.path.basename(n) == n and d == _digest_of(os.path.join(folder, n)) for n, d in there.items()):
         return Report(key, "unchanged", tuple(os.path.join(folder, n) for n in there), problems)
     documents = make()
     paths = tuple(os.path.join(folder, name) for name in documents)
@@ -254,8 +255,8 @@ def set_aside(path: str) -> tuple[str, tuple[Problem, ...]]:
         os.makedirs(os.path.dirname(place), exist_ok=True)
         os.replace(path, place)
     except OSError as exc:
-        return "", (error("cannot-withdraw", Span(path.replace(os.sep, "/")), f"the earlier document no longer holds and cannot be moved: {exc.strerror or exc}",
-                          "delete it by hand, and take down what was printed from it"),)
+        return "", (error("cannot-withdraw", Span(path.replace(os.sep, "/")),
+                          f"the earlier document no longer holds and cannot be moved: {exc.strerror or exc}", "delete it by hand, and take down what was printed from it"),)
     return place, ()
 
 

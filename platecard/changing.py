@@ -37,7 +37,8 @@ class Changed:
     fingerprint: str
 
 
-def prepare(begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: tuple[Begun, ...], world: pipeline.World) -> tuple[Changed | None, tuple[Problem, ...]]:
+def prepare(begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: tuple[Begun, ...],
+            world: pipeline.World) -> tuple[Changed | None, tuple[Problem, ...]]:
     """The changed plate; None where the answer is not a changed plate, with an error where it is no plate at all."""
     if answer is not None and answer.answer == AS_IS:
         return None, ()
@@ -61,7 +62,8 @@ def prepare(begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: 
     shown = changed_plate.dish_shown(regular.dish, told)
     left = replace(regular.arrangement, footprints=tuple(f for f in regular.arrangement.footprints if f.component not in told.gone),
                    order=tuple(c for c in regular.arrangement.order if c not in told.gone))
-    dish = replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone), expo_checks=tuple(answering.expo_checks(answer)), acknowledged=None)
+    steps = tuple(s for s in shown.steps if s.put not in told.gone)
+    dish = replace(shown, steps=steps, expo_checks=tuple(answering.expo_checks(answer)), acknowledged=None)
     prepared = replace(derived, dish=dish, resolved=resolved, arrangement=left)
     mark = hashlib.sha256(f"{fingerprint.of(prepared)} changed for {', '.join(sorted(said))}".encode()).hexdigest()[:8]
     return Changed(prepared, regular, told, mark), ()

@@ -82,7 +82,7 @@ def _parser() -> argparse.ArgumentParser:
     one = command("scale", scale, "scale a recipe to what is wanted of it", reports=True)
     one.add_argument("recipe", metavar="RECIPE", help="a recipe, by its file name in shared/recipes")
     one.add_argument("--to", metavar="AMOUNT", required=True, help="how much of it is wanted, as in '2.4 kg'")
-    for name, do, said in (("mat", mat, "draw the plate at 100 % on the kitchen's paper, to practise on"),
+    for name, do, said in (("mat", mat, "draw the plate at its true size on the kitchen's paper, to practise on"),
                            ("steps", steps, "draw the plating sequence, one small picture for each step")):
         one = command(name, do, said, dish=True)
         one.add_argument("--out", metavar="FILE", help=f"where it goes (default: DISH-{name}.pdf here)" + ("; a name in .svg gets SVG" if name == "steps" else ""))

@@ -9,10 +9,13 @@ from .documents import wording
 from .files import Project
 from .pipeline import Prepared
 from .problems import Problem, Span
-from .revisions import ALARM, Change, Comparison, in_doubt
+from .revisions import ALARM, WORSE, Change, Comparison, in_doubt
 
-_CHAPTERS = (("ALLERGENS", ("problem", "law", "allergen", "guest")), ("THE PLATE", ("component", "count", "position", "size", "weight", "facing", "order")),
-             ("RECIPES AND PRODUCTS", ("recipe", "product")), ("SERVICE", ("equipment", "plate", "serve", "cost", "timing", "caution", "expo")), ("WORDS", ("text",)))
+_CHAPTERS = (("ALLERGENS", ("problem", "law", "allergen", "guest")),
+             ("THE PLATE", ("component", "count", "position", "size", "weight", "facing", "order")),
+             ("RECIPES AND PRODUCTS", ("recipe", "product")),
+             ("SERVICE", ("equipment", "plate", "serve", "cost", "timing", "caution", "expo")),
+             ("WORDS", ("text",)))
 _LONGEST = 600  # characters of one line for people; the data has all of it
 
 
@@ -79,7 +82,15 @@ def tally(found: Comparison, was: Prepared, now: Prepared) -> str:
     if any(c.kind == "problem" for c in found.changes):
         return "NOT ESTABLISHED: what changed is not known"
     n, names = len(found.changes), tuple(dict.fromkeys(c.what.replace("_", " ") for c in found.alarms))
-    return f"{n} {'change' if n == 1 else 'changes'}" + (f"; LOOK AT THE ALLERGENS: {', '.join(names)}" if names else "; no allergen came in, of those entered")
+    beside = tuple(dict.fromkeys(c.what.replace("_", " ") for c in found.changes if c.kind == "allergen" and c.severity == WORSE))
+    said = [f"{n} {'change' if n == 1 else 'changes'}"]
+    if names:
+        said.append(f"LOOK AT THE ALLERGENS: {', '.join(names)}")
+    if beside:
+        said.append(f"came in, though no law in force declares it: {', '.join(beside)}")
+    if not names and not beside:
+        said.append("errors leave open whether an allergen came in" if in_doubt(was) or in_doubt(now) else "no allergen came in, of those entered")
+    return "; ".join(said)
 
 
 def _short(text: str) -> str:
@@ -109,7 +120,8 @@ def picture(path: str, old: Side, new: Side, was: Prepared, now: Prepared, found
         pages = comparison.pages(was, now, found.moved, lines, names, summed, restless)
         title = f"{(now.dish or was.dish).title}: what changed" if now.dish or was.dish else "What changed"
         settings = now.world.kitchen.settings
-        return pdf.write(pages, title=title, author=comparison.drawable(settings.called), subject="Comparison of two revisions", language=settings.language)
+        return pdf.write(pages, title=title, author=comparison.drawable(settings.called), subject="Comparison of two revisions",
+                         language=settings.language)
     return svg.write(comparison.picture(was, now, found.moved, lines, names, summed, restless)).encode("utf-8")
 
 

@@ -54,10 +54,12 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
         raise UsageError(f"'{shown}' cannot name a revision; write for example HEAD~1:specs/lamb-pea.yaml")
     if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
         raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
-    top = _git(".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up").decode("utf-8", "replace").rstrip("\n")
-    commit = _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=f"git knows no revision '{revision}' here").decode("ascii", "replace").strip()
+    answer = _git(".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up")
+    top = os.fsdecode(answer).rstrip("\n")
+    unknown = f"git knows no revision '{revision}' here"
+    commit = _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=unknown).decode("ascii", "replace").strip()
     if not re.fullmatch(r"[0-9a-f]{40}|[0-9a-f]{64}", commit):
-        raise UsageError(f"git knows no revision '{revision}' here")
+        raise UsageError(unknown)
     spec, blob = _spec(top, commit, revision, path)
     folder = spec.rpartition("/")[0]
     beside = {b.path: b for b in _listed(top, commit, folder) if _is_yaml(b.path)}
@@ -79,7 +81,8 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
         if text is not None:
             read.append((shown(b.path), text))
     if not any(kind_of(name) == "kitchen" for name, _ in read) and not any(kind_of(p.span.file) == "kitchen" for p in unread):
-        unread.append(error("no-kitchen-file", Span(f"{shown(library_at)}/kitchen.yaml"), f"there is no such file in {revision}, so nobody knows which laws apply"))
+        unread.append(error("no-kitchen-file", Span(f"{shown(library_at)}/kitchen.yaml"),
+                            f"there is no such file in {revision}, so nobody knows which laws apply"))
     asked = _key(spec)
     if not is_key(asked):
         raise UsageError(f"'{asked}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
@@ -87,7 +90,8 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
     for name, b in sorted(beside.items()):
         key, own = _key(name), []
         if not is_key(key):
-            problems.append(error("bad-file-name", Span(shown(name)), "the file's name becomes the name of its documents and does not fit, so what it shares is not known"))
+            problems.append(error("bad-file-name", Span(shown(name)),
+                                  "the file's name becomes the name of its documents and does not fit, so what it shares is not known"))
         elif key in specs:
             # Which of the two is meant, nobody knows: neither is read.
             problems.append(error("given-twice", Span(shown(name)), f"'{key}' is also the name of {specs[key].file}"))
@@ -138,7 +142,9 @@ def _library(top: str, commit: str, revision: str, folder: str, kitchen: str | N
         found = [b for b in _listed(top, commit, place, deep=True) if _is_yaml(b.path) and "/." not in b.path[len(place):]]
         if found:
             return place, found
-    raise UsageError(f"there is no kitchen library {f'{kitchen}' if kitchen else '(a folder named shared/)'} in {revision}" + ("" if kitchen else " beside or above the spec"))
+    if kitchen is not None:
+        raise UsageError(f"there is no kitchen library {kitchen} in {revision}")
+    raise UsageError(f"there is no kitchen library (a folder named shared/) in {revision} beside or above the spec")
 
 
 # --------------------------------------------------------------------------- git
@@ -147,7 +153,8 @@ def _library(top: str, commit: str, revision: str, folder: str, kitchen: str | N
 def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: bool = False) -> list[_Blob]:
     """The files of a folder in a commit."""
     where = [] if folder in ("", ".") else [folder if is_file else f"{folder}/"]
-    out = _git(top, "ls-tree", "-z", "-l", "--full-tree", *(["-r"] if deep else []), commit, "--", *where, what="git cannot list the files of that revision", most=MAX_LISTING)
+    out = _git(top, "ls-tree", "-z", "-l", "--full-tree", *(["-r"] if deep else []), commit, "--", *where,
+               what="git cannot list the files of that revision", most=MAX_LISTING)
     found = []
     for row in out.split(b"\0"):
         facts, _, name = row.partition(b"\t")
@@ -169,7 +176,8 @@ def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
     size_of = {b.id: b.size for b in blobs}
     if sum(size_of[i] for i in wanted) > MAX_TOTAL:
         raise UsageError(f"the files of that revision have more than {MAX_TOTAL // 1_000_000} MB")
-    out = _git(top, "cat-file", "--batch", what="git cannot read the files of that revision", most=MAX_TOTAL + 200 * len(wanted), say="".join(f"{i}\n" for i in wanted).encode("ascii"))
+    out = _git(top, "cat-file", "--batch", what="git cannot read the files of that revision", most=MAX_TOTAL + 200 * len(wanted),
+               say="".join(f"{i}\n" for i in wanted).encode("ascii"))
     found, at = {}, 0
     for i in wanted:
         end = out.find(b"\n", at)

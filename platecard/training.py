@@ -15,8 +15,8 @@ def mat(prepared: Prepared, path: str) -> dict[str, bytes]:
     from .drawing import pdf
 
     mark, settings = fingerprint.of(prepared), prepared.world.kitchen.settings
-    return {path: pdf.write(mats.compose(prepared, mark), title=f"{prepared.dish.title}: mat at 100 %", author=settings.called, subject="Mat for practice",
-                            keywords=mark, language=settings.language, is_true_size=True)}
+    return {path: pdf.write(mats.compose(prepared, mark), title=f"{prepared.dish.title}: mat at 100 %", author=settings.called,
+                            subject="Mat for practice", keywords=mark, language=settings.language, is_true_size=True)}
 
 
 def steps(prepared: Prepared, path: str) -> dict[str, bytes]:

@@ -34,7 +34,8 @@ def test_contents_bookmarks_and_pages_agree(galley):
         assert title in contents and f"page {page + 1} " in contents + " "
         assert title in words(reader.pages[page]) and f"book page {page + 1}" in words(reader.pages[page])
         assert "ALLERGENS" in words(reader.pages[page])
-    for said in ("European Union: contains", "United States: contains", "wheat", "sesame", "may contain milk", "revision 1, 2026-01-31", "2 of 2 dishes"):
+    for said in ("European Union: contains", "United States: contains", "wheat", "sesame", "may contain milk", "revision 1, 2026-01-31",
+                 "2 of 2 dishes"):
         assert said in contents
     assert "free from" not in contents.lower()
     single = [len(pypdf.PdfReader(f"output/{k}/pass-card.pdf").pages) for k in ("beetroot", "second")]

@@ -93,7 +93,9 @@ def test_svgs_parse_and_name_their_parts(menu):
         assert named >= {c.key for c in dish.dish.components}
         sources = {e.get("data-source") for e in root.iter() if e.get("data-source")}
         assert all(s.startswith(f"{dish.file}:") for s in sources)
-    assert all(documents_of(dish) == tuple(build.render(dish)) for dish in menu[:3])
+    for dish in menu[:3]:
+        # Known before it is drawn, but for the further pages of the card.
+        assert set(documents_of(dish)) == {n for n in build.render(dish) if not n.startswith("pass-card-")}
 
 
 def test_the_demo_shows_what_it_must(menu):

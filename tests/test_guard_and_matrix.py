@@ -137,7 +137,7 @@ def test_a_sulphited_ingredient_under_the_limit_is_not_shown_as_absent():
 def test_the_menus_documents_carry_the_caution_and_the_codes():
     dishes = menu(spec("{ingredient: butter}", "{product: choc}"))
     made = build.render_menu(dishes)
-    assert set(made) == {"allergens.pdf", "allergens.json", "allergens-eu.csv", "allergens-us.csv", "front-of-house.html"}
+    assert set(made) == {"allergens.pdf", "allergens.json", "allergens-eu.csv", "allergens-us.csv", "front-of-house.html", "pass-cards.pdf"}
     data = json.loads(made["allergens.json"])
     milk = next(f for f in data["dishes"][0]["findings"] if f["law"] == "eu" and f["allergen"] == "milk")
     assert (milk["gs1"], milk["presence"], milk["declared_as"]) == ("AM", "contains", "milk")

@@ -99,7 +99,8 @@ def test_seams_bear_the_same_crosses_on_both_sheets():
     cut = mat.tiling(plate.draw((one := on_paper("A4 portrait")).arrangement, one.dish), "A4 portrait")
 
     def crosses(column: int, row: int) -> set:
-        return {(round(i.items[1].cx + column * cut.step[0], 6), round(i.items[1].cy + row * cut.step[1], 6)) for i in mat._seams(cut, column, row) if hasattr(i, "items")}
+        circles = [i.items[1] for i in mat._seams(cut, column, row) if hasattr(i, "items")]
+        return {(round(c.cx + column * cut.step[0], 6), round(c.cy + row * cut.step[1], 6)) for c in circles}
 
     assert cut.columns > 1
     seam = {c for c in crosses(0, 0) if c[0] > cut.step[0]}

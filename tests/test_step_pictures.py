@@ -55,7 +55,8 @@ LONG = "a very long name for a small thing that nobody would ever put on a menu 
 @pytest.mark.parametrize("count", [1, 3, 16])
 def test_frames_never_collide_and_long_names_wrap(page, count):
     parts = "".join(f"  c{i}: {{ingredient: dill, called: {LONG} {i}, station: larder}}\n" for i in range(count))
-    moves = "".join(f"  - {{put: c{i}, piece: {{shape: disc, size: 8 mm, weight: 0.2 g}}, at: {{right: {10 * (i % 8) - 40} mm, away: {12 * (i // 8)} mm}}}}\n" for i in range(count))
+    disc = "piece: {shape: disc, size: 8 mm, weight: 0.2 g}"
+    moves = "".join(f"  - {{put: c{i}, {disc}, at: {{right: {10 * (i % 8) - 40} mm, away: {12 * (i // 8)} mm}}}}\n" for i in range(count))
     spec = f"dish: Many\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{parts}plating:\n{moves}"
     pages = step_pictures.compose(on_paper(page, spec), "ab")
     width, height = PAGES[page]

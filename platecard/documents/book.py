@@ -32,7 +32,8 @@ def names(menu: Sequence[Prepared]) -> tuple[str, ...]:
     return tuple(f"pass-cards{f'-{n}' if n > 1 else ''}.pdf" for n in range(1, len(volumes(menu)) + 1))
 
 
-def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], Pages], fingerprint: str, volume: str = "") -> tuple[Pages, tuple[tuple[str, int], ...]]:
+def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], Pages], fingerprint: str,
+            volume: str = "") -> tuple[Pages, tuple[tuple[str, int], ...]]:
     """One volume: its pages, and (title, page index) for each bookmark.  ``volume`` is such as "volume 1 of 2"."""
     settings = dishes[0].world.kitchen.settings
     cards = [(p, card_of(p)) for p in dishes if p.is_sound]
@@ -58,8 +59,9 @@ def _contents(dishes: Sequence[Prepared], at: dict[str, int], fingerprint: str, 
     settings = dishes[0].world.kitchen.settings
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
-    head = paged.head(f"Pass cards: {settings.called}", "Allergens in short, law by law; the card says the rest. Derived from the ingredients entered.",
-                      (volume or "contents", f"{sum(p.is_sound for p in dishes)} of {len(dishes)} dishes"), width)
+    said = "Allergens in short, law by law; the card says the rest. Derived from the ingredients entered."
+    right = (volume or "contents", f"{sum(p.is_sound for p in dishes)} of {len(dishes)} dishes")
+    head = paged.head(f"Pass cards: {settings.called}", said, right, width)
     rows = [paged.Row(_line(p, at.get(p.key), width)) for p in dishes]
     return paged.pages(head, [(width, rows)], size, f"Pass cards: {settings.called}", ("contents", f"made from {fingerprint}"), settings.language)
 

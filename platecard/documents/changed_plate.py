@@ -100,8 +100,9 @@ def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: Told, cent
         return item
     if item.about and item.about.role == "step" and item.about.component in told.gone:
         pieces = [f for f in arrangement.footprints if item.id == f"step-{f.step}"]
-        return Group(tuple(i for f in pieces for i in _missing(f, centre, item.about.source)), wording.called(item.about.component, shown), id=item.id,
-                     about=About(item.about.component, "left-off", item.about.source))
+        outlines = tuple(i for f in pieces for i in _missing(f, centre, item.about.source))
+        about = About(item.about.component, "left-off", item.about.source)
+        return Group(outlines, wording.called(about.component, shown), id=item.id, about=about)
     if item.id == "callouts":
         return replace(item, items=tuple(_callout(i, told) for i in item.items))
     return item
@@ -183,14 +184,18 @@ def _lines(told: Told) -> list[str]:
     """What is changed, what came in with it, and what may still be there."""
     left = [c.component.called for c in told.changes if c.swap is None]
     swaps = [f"{_swap_name(c)} in place of {c.component.called}" for c in told.changes if c.swap is not None]
-    lines = ["  ·  ".join([*([f"LEFT OFF (broken outline): {', '.join(left)}"] if left else []), *([f"SWAPPED: {'; '.join(swaps)}"] if swaps else [])])]
+    both = (f"LEFT OFF (broken outline): {', '.join(left)}" if left else "", f"SWAPPED: {'; '.join(swaps)}" if swaps else "")
+    lines = ["  ·  ".join(words for words in both if words)]
     by_words: dict[str, list[str]] = {}
     for law, words in told.came_in:
         by_words.setdefault(words, []).append(law)
-    lines += [f"COMES IN WITH THE CHANGE, not on the regular plate: {words} ({' and '.join(laws)})" for words, laws in by_words.items()]
+    if by_words:
+        came = "; ".join(f"{words} ({' and '.join(laws)})" for words, laws in by_words.items())
+        lines.append(f"COMES IN WITH THE CHANGE, not on the regular plate: {came}")
     if told.remaining:
-        lines.append(f"STILL MAY CONTAIN {_listed(_each(m.avoid.said for m in told.remaining))}: tell the guest. {wording.chain(told.remaining[0].chain[1:])}"
-                     + (f", and {len(told.remaining) - 1} more" if len(told.remaining) > 1 else ""))
+        more = f", and {len(told.remaining) - 1} more" if len(told.remaining) > 1 else ""
+        named = _listed(_each(m.avoid.said for m in told.remaining))
+        lines.append(f"STILL MAY CONTAIN {named}: tell the guest. {wording.chain(told.remaining[0].chain[1:])}{more}")
     return lines
 
 

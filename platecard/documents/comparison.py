@@ -42,7 +42,8 @@ class Line:
     is_alarm: bool = False
 
 
-def picture(old: Prepared, new: Prepared, moved: tuple[Moves, ...], lines: tuple[Line, ...], names: tuple[str, str], summed: str, restless: frozenset[str] = frozenset()) -> Scene:
+def picture(old: Prepared, new: Prepared, moved: tuple[Moves, ...], lines: tuple[Line, ...], names: tuple[str, str], summed: str,
+            restless: frozenset[str] = frozenset()) -> Scene:
     """Everything in one picture."""
     width = PAGES["A4 landscape"][0]
     top = _top(old, new, moved, names, restless, width - 2 * MARGIN)
@@ -95,7 +96,8 @@ def _sheet(one: Prepared, parts: tuple, width: float, height: float, below: floa
     foot = paragraph(f"A comparison, not a card: the plate is built from its pass card. {wording.CAUTION}", width - 2 * MARGIN - 24, 7.0, colour=INK)
     y = height - MARGIN - foot.height
     items = [Rect(0, 0, width, height, Style(fill=WHITE)), *(translate(i, MARGIN, MARGIN) for i in top.items),
-             *(translate(i, MARGIN, MARGIN + below) for i in rest), Rect(MARGIN, y - 1.0, width - 2 * MARGIN, 0.2, Style(fill=GREY)), *(translate(i, MARGIN, y) for i in foot.items)]
+             *(translate(i, MARGIN, MARGIN + below) for i in rest),
+             Rect(MARGIN, y - 1.0, width - 2 * MARGIN, 0.2, Style(fill=GREY)), *(translate(i, MARGIN, y) for i in foot.items)]
     if number:
         items.append(Text(width - MARGIN, y + 2.5, number, 7.0, "semibold", anchor="end", colour=INK))
     title = f"{drawable(one.dish.title if one.dish else one.key)}: what changed"
@@ -169,8 +171,8 @@ def _top(old: Prepared, new: Prepared, moved: tuple[Moves, ...], names: tuple[st
         drawn = tuple(_without_id(item, f"{word.lower()}-") for item in drawn)
         dx = x + (each - scene.width_mm * scale) / 2
         text_factor = max(scale, SMALLEST_PT / _smallest(scene.items))
-        items.append(Group(transform(drawn, scale, dx, y + 5.5 + (tall - scene.height_mm * scale) / 2, text_factor=text_factor), title=f"{word}: {scene.title}",
-                           description=scene.description, role="img"))
+        items.append(Group(transform(drawn, scale, dx, y + 5.5 + (tall - scene.height_mm * scale) / 2, text_factor=text_factor),
+                           title=f"{word}: {scene.title}", description=scene.description, role="img"))
     y += 5.5 + tall + 2.0
     items += [translate(i, 0, y) for i in _legend(moved, marks)]
     return Block(y + 7.0, tuple(items))
@@ -180,7 +182,8 @@ def _without_id(item: Item, prefix: str) -> Item:
     """An id stands once in a picture, and here are two plates."""
     if not isinstance(item, Group):
         return item
-    return Group(tuple(_without_id(i, prefix) for i in item.items), item.title, item.description, prefix + item.id if item.id else "", item.about, item.clip, item.role)
+    return Group(tuple(_without_id(i, prefix) for i in item.items), item.title, item.description, prefix + item.id if item.id else "", item.about,
+                 item.clip, item.role)
 
 
 def _smallest(items: Iterable[Item]) -> float:
@@ -246,14 +249,14 @@ def _rides(m: Moves, moved: tuple[Moves, ...], old: Prepared, new: Prepared) -> 
 def _differs(a: Footprint, b: Footprint) -> bool:
     """Whether a piece that did not move looks different."""
     turned = abs((a.axis_deg - b.axis_deg + 180) % 360 - 180)
-    return (a.shape, a.stance, a.up) != (b.shape, b.stance, b.up) or abs(a.length_mm - b.length_mm) > STILL_MM or abs(a.width_mm - b.width_mm) > STILL_MM or (
-        turned > _TURNED and a.radius_mm is None)
+    other_size = max(abs(a.length_mm - b.length_mm), abs(a.width_mm - b.width_mm)) > STILL_MM
+    return (a.shape, a.stance, a.up) != (b.shape, b.stance, b.up) or other_size or (turned > _TURNED and a.radius_mm is None)
 
 
 def _arrow(start: tuple[float, float], end: tuple[float, float], scale: float, component: str) -> Iterator[Item]:
     """A dark arrow on a light bed, so that it shows on any food."""
-    head_mm = min(2.8 / scale, 0.6 * math.dist(start, end))
-    yield Group((arrow(*start, *end, WHITE, 1.5, head_mm * 1.25), arrow(*start, *end, MOVED, 0.7, head_mm)), about=About(component, "moved"))
+    head_mm = min(3.2 / scale, 0.6 * math.dist(start, end))
+    yield Group((arrow(*start, *end, WHITE, 1.9, head_mm * 1.3), arrow(*start, *end, MOVED, 0.9, head_mm)), about=About(component, "moved"))
 
 
 def _ring(f: Footprint, style: Style, scale: float, role: str, is_crowded: bool) -> Iterator[Item]:

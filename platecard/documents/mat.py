@@ -73,8 +73,9 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     cut = tiling(drawing, settings.page)
     title = f"{dish.title}: mat at 100 %"
     made_from = f"{f'revision {dish.revision.number}, ' if dish.revision else ''}made from {fingerprint}"
-    pages = [Scene(*PAGES[settings.page], (*_paper(PAGES[settings.page]), *_how(prepared, numbers, cut), *_foot("how to use the mat", made_from, PAGES[settings.page])),
-                   title, language=settings.language)]
+    size = PAGES[settings.page]
+    how = (*_paper(size), *_how(prepared, numbers, cut), *_foot("how to use the mat", made_from, size))
+    pages = [Scene(*size, how, title, language=settings.language)]
     for row in range(cut.rows):
         for column in range(cut.columns):
             said = "the whole plate" if cut.count == 1 else f"row {row + 1} of {cut.rows}, column {column + 1} of {cut.columns}"
@@ -152,8 +153,8 @@ def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]
     room = paper[0] - EDGE - x
     named = paragraph(said, room, largest(said, room, (13.0, 11.0, 9.0), "bold", 1), "bold", x=x, y=y - 2.2)
     about = paragraph(f"{below}. A mat for practice: the allergens stand on the pass card.", room, 7.0, colour=INK, x=x, y=y - 1.6 + named.height)
-    return (Group((Rect(EDGE, y - 3.6, paper[0] - 2 * EDGE, 0.2, Style(fill=GREY)), bar(EDGE, y), *words.items,
-                   *named.items, *about.items), title="Control bar", role="note"),)
+    line = Rect(EDGE, y - 3.6, paper[0] - 2 * EDGE, 0.2, Style(fill=GREY))
+    return (Group((line, bar(EDGE, y), *words.items, *named.items, *about.items), title="Control bar", role="note"),)
 
 
 # --- the sheet that tells how ----------------------------------------------------------------------------------------
@@ -175,10 +176,11 @@ def _how(prepared: Prepared, numbers: dict[str, str], cut: Tiling) -> Iterator[I
     aside = 0.4 * w
     column = w - aside - 6.0
     sheets = ("One sheet: the plate fits the paper." if cut.count == 1
-              else f"{cut.count} sheets in {cut.rows} {'row' if cut.rows == 1 else 'rows'} of {cut.columns}. They overlap by {OVERLAP:.0f} mm: cut one of each two along the broken line "
-                   "at the seam, lay the crosses on one another, and tape.")
+              else f"{cut.count} sheets in {cut.rows} {'row' if cut.rows == 1 else 'rows'} of {cut.columns}. They overlap by {OVERLAP:.0f} mm: "
+                   "cut one of each two along the broken line at the seam, lay the crosses on one another, and tape.")
     told = ("Print on the kitchen's paper at 100 %, and check the bar on every sheet with a ruler.", sheets,
-            "Lay a glass plate on it, or the mat beside the plate. 6:00 and the arrow are the guest's side.", "The drawing is the size of the food. Build by the numbers.")
+            "Lay a glass plate on it, or the mat beside the plate. 6:00 and the arrow are the guest's side.",
+            "The drawing is the size of the food. Build by the numbers.")
     left = y
     for number, line in enumerate(told, 1):
         yield Text(EDGE, left + 3.0, str(number), 9.0, "bold")
@@ -222,5 +224,7 @@ def _named(step, dish, numbers: dict[str, str], width: float, size: float) -> Bl
     used = fonts.width_mm(count, size, "bold") + 1.6
     part = paragraph(wording.called(step.put, dish), width - 7.0 - used, size, "semibold", x=6.6 + used)
     base = fonts.ascent(size, "bold") * 0.9
-    return Block(max(part.height, 5.2) + 0.6, (Group((Circle(2.4, 2.0, 2.4, Style(fill=INK)), Text(2.4, 2.0 + fonts.cap_height(8.0, "bold") / 2, numbers.get(step.put, ""), 8.0, "bold", "middle", WHITE),
-                                                      Text(6.6, base, count, size, "bold"), *part.items), title=f"{numbers.get(step.put, '')}: {count} {wording.called(step.put, dish)}", role="listitem"),))
+    number = numbers.get(step.put, "")
+    items = (Circle(2.4, 2.0, 2.4, Style(fill=INK)), Text(2.4, 2.0 + fonts.cap_height(8.0, "bold") / 2, number, 8.0, "bold", "middle", WHITE),
+             Text(6.6, base, count, size, "bold"), *part.items)
+    return Block(max(part.height, 5.2) + 0.6, (Group(items, title=f"{number}: {count} {wording.called(step.put, dish)}", role="listitem"),))

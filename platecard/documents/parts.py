@@ -103,9 +103,11 @@ def _cell(step: Step, dish: Dish, numbers: dict[str, str], width: float, accepte
     title = paragraph(_called(step, dish), width - x, size, "bold", x=x, y=0.6 if accepted else 1.2)
     items: list[Item] = [*_disc(numbers.get(step.put, "")), numeral, *title.items]
     y = title.height + (0.6 if accepted else 1.2)
-    said = wording.accept(step) if accepted else ""
+    bounds = wording.accept(step) if accepted else ""
+    # Expo must not look for what is not on the plate yet.
+    said = "; ".join(w for w in ("at the table" if step.section == "at_table" else "", f"accept {bounds}" if bounds else "") if w)
     if said:
-        part = paragraph(f"accept {said}", width - x, 7.0, "italic", x=x, y=y)
+        part = paragraph(said, width - x, 7.0, "italic", x=x, y=y)
         items += part.items
         y += part.height
     return Block(max(y, 6.0) + 0.4, (Group(tuple(items), title=f"{_called(step, dish)}, {wording.count(step)}", role="listitem"),))
@@ -115,7 +117,7 @@ def checks(dish: Dish, width: float, columns: int = 1) -> Block:
     """Expo's checks, each with a box, in one column or two."""
     if not dish.expo_checks:
         return Block(0, ())
-    head = rule("Expo looks at", width)
+    head = rule("Expo looks at; what is outside goes back", width)
     items: list[Item] = list(head.items)
     cell = (width - (columns - 1) * 3.0) / columns
     y = tallest = head.height

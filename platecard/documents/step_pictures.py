@@ -77,7 +77,8 @@ def _cell(width: float, columns: int) -> float:
 def _rows(frames: list[Block], columns: int, cell: float) -> Iterator[paged.Row]:
     for at in range(0, len(frames), columns):
         row = frames[at : at + columns]
-        yield paged.Row(Block(max(f.height for f in row) + 3.0, tuple(translate(i, n * (cell + GUTTER), 0) for n, f in enumerate(row) for i in f.items)))
+        items = tuple(translate(i, n * (cell + GUTTER), 0) for n, f in enumerate(row) for i in f.items)
+        yield paged.Row(Block(max(f.height for f in row) + 3.0, items))
 
 
 def _frame(step: Step, arrangement: Arrangement, dish: Dish, settings: Settings, seen: View, width: float, look: dict[str, Look] | None) -> Block:
@@ -100,7 +101,8 @@ def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
     count = wording.count(step)
     size = 17.0 if len(count) <= 2 else 12.0
     number = str(_number(step, dish))
-    items: list[Item] = [Circle(2.9, 3.0, 2.9, Style(fill=INK)), Text(2.9, 3.0 + fonts.cap_height(9.5, "bold") / 2, number, 9.5, "bold", "middle", WHITE),
+    items: list[Item] = [Circle(2.9, 3.0, 2.9, Style(fill=INK)),
+                         Text(2.9, 3.0 + fonts.cap_height(9.5, "bold") / 2, number, 9.5, "bold", "middle", WHITE),
                          Text(7.4, 3.0 + fonts.cap_height(size, "bold") / 2, count, size, "bold")]
     component = dish.component(step.put)
     if component and component.station:
@@ -131,10 +133,11 @@ def _picture(step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, L
         mine = next(s for s in dish.steps if s.index == f.step)
         drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)), bool(mine.facing.points))
         base += drawn if f.step == step.index else _faded(drawn, plate.china(plate_))
-    window = Circle(*(c * k for c in middle), seen.a * k, Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * seen.a * k, 2 * seen.b * k, Style(fill=WHITE))
+    c = (seen.a * k, seen.b * k)
+    window = Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
     yield Group(transform(tuple(base), k, 0.0, 0.0), clip=window)
     if seen.is_round and seen.a < rim.a:
-        yield Circle(*(c * k for c in middle), seen.a * k, Style(stroke=edge.stroke, width=0.3))
+        yield Circle(*c, c[0], Style(stroke=edge.stroke, width=0.3))
 
 
 def _before(step: Step, dish: Dish) -> frozenset[int]:

@@ -62,7 +62,8 @@ def between(old: Arrangement | None, new: Arrangement | None, steps: Iterable[tu
             continue
         pairs = _paired(was, now)
         taken_a, taken_b = {id(p) for p, _ in pairs}, {id(p) for _, p in pairs}
-        found.append(Moves((now or was)[0].component, a, b, tuple(pairs), tuple(p for p in was if id(p) not in taken_a), tuple(p for p in now if id(p) not in taken_b)))
+        found.append(Moves((now or was)[0].component, a, b, tuple(pairs), tuple(p for p in was if id(p) not in taken_a),
+                           tuple(p for p in now if id(p) not in taken_b)))
     return tuple(found)
 
 

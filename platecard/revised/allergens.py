@@ -56,7 +56,8 @@ def _laws(old: Prepared, new: Prepared, before: dict[str, Statement], after: dic
     was, now = {law.key for law in old.world.laws}, {law.key for law in new.world.laws}
     for key in sorted(now - was):
         declares = listed(f.declared_as for f in after[key].with_presence(CONTAINS)) or "nothing as contained"
-        yield Change("law", key, None, after[key].law.name, WORSE, f"{after[key].law.name} is now in force; it declares {declares}", new.world.kitchen.settings.laws_span, law=key)
+        yield Change("law", key, None, after[key].law.name, WORSE, f"{after[key].law.name} is now in force; it declares {declares}",
+                     new.world.kitchen.settings.laws_span, law=key)
     for key in sorted(was - now):
         declared = listed(f.declared_as for f in before[key].with_presence(CONTAINS)) or "nothing as contained"
         yield Change("law", key, before[key].law.name, None, WORSE, f"{before[key].law.name} is no longer in force; it declared {declared}",
@@ -86,11 +87,17 @@ def _finding(was: Finding, now: Finding, law: Law, said: list[tuple[Finding, Fin
         yield _with_reasons(Change("allergen", now.allergen, _value(was), _value(now), ALARM, words, law=law.key), now, in_old=False)
         return
     if doubt or now.presence == UNKNOWN:
-        words = f"NOT ESTABLISHED, {law.name}: {word}; before: {before}" + ("; the new revision has errors, so nothing is said to be gone" if doubt else "")
-        yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), ALARM, words, law=law.key), now if now.reasons else was, in_old=not now.reasons)
+        why = "; the new revision has errors, so nothing is said to be gone" if doubt else ""
+        words = f"NOT ESTABLISHED, {law.name}: {word}; before: {before}{why}"
+        yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), ALARM, words, law=law.key), now if now.reasons else was,
+                            in_old=not now.reasons)
         return
-    words = f"{_shrunk(now.presence)}, {law.name}: {word}; now: {after}; before: {before}" if up < 0 else f"gone, {law.name}: {listed(_said(left, was, law))}; now: {now.declared_as}"
-    yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), BETTER if now.presence == ABSENT or up == 0 else CHANGED, words, law=law.key), was, in_old=True)
+    if up < 0:
+        words = f"{_shrunk(now.presence)}, {law.name}: {word}; now: {after}; before: {before}"
+    else:
+        words = f"gone, {law.name}: {listed(_said(left, was, law))}; now: {now.declared_as}"
+    yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), BETTER if now.presence == ABSENT or up == 0 else CHANGED, words,
+                               law=law.key), was, in_old=True)
 
 
 def _shout(presence: str) -> str:
@@ -117,7 +124,8 @@ def _with_reasons(change: Change, f: Finding, in_old: bool) -> Change:
     span = next((s for c in chains if (s := _own_place(c))), None)
     more = len(f.reasons) - len(chains)
     reasons = (*(wording.chain(c) for c in chains), *((f"and {more} more ways",) if more > 0 else ()), *((f.note,) if f.note else ()))
-    return Change(change.kind, change.what, change.old, change.new, change.severity, change.words, span, in_old and span is not None, change.law, reasons)
+    return Change(change.kind, change.what, change.old, change.new, change.severity, change.words, span, in_old and span is not None, change.law,
+                  reasons)
 
 
 def _own_place(chain: tuple[Link, ...]):
@@ -145,7 +153,9 @@ def _beneath(old: Prepared, new: Prepared, before: dict[str, Statement], after: 
     """Kinds that a declaration does not tell apart (a walnut beside a hazelnut), what a law leaves out, and what no law in force lists."""
     tree, language = new.world.tracer.taxonomy, new.world.kitchen.settings.language
     states = _states(old), _states(new)
-    listed_nodes = {n for s in after.values() for g in s.law.groups for n in g.nodes} | {statement.SULPHITE for s in after.values() if s.law.sulphites}
+    listed_nodes = {n for s in after.values() for g in s.law.groups for n in g.nodes}
+    if any(s.law.sulphites for s in after.values()):
+        listed_nodes.add(statement.SULPHITE)
     for node in sorted({*states[0], *states[1]} - {""}):
         (was, old_chains), (now, new_chains) = states[0].get(node, (ABSENT, ())), states[1].get(node, (ABSENT, ()))
         up = RANK[now] - RANK[was]
@@ -162,10 +172,12 @@ def _beneath(old: Prepared, new: Prepared, before: dict[str, Statement], after: 
         elif doubt:
             continue
         else:
-            words, severity = f"{_shrunk(now)}: {name} ({scope}); now: {wording.PRESENCE[now]}; before: {wording.PRESENCE[was]}", BETTER if now == ABSENT else CHANGED
+            words = f"{_shrunk(now)}: {name} ({scope}); now: {wording.PRESENCE[now]}; before: {wording.PRESENCE[was]}"
+            severity = BETTER if now == ABSENT else CHANGED
         chains = sorted(new_chains if gained else old_chains, key=len)
         span = next((s for c in chains if (s := _own_place(c))), None)
-        yield Change("allergen", node, was, now, severity, words, span, not gained and span is not None, None, tuple(wording.chain(c) for c in chains[:_SHOWN_CHAINS]))
+        yield Change("allergen", node, was, now, severity, words, span, not gained and span is not None, None,
+                     tuple(wording.chain(c) for c in chains[:_SHOWN_CHAINS]))
 
 
 def _tells(pair: tuple[Finding, Finding], node: str, up: int, tree: Taxonomy) -> bool:
@@ -188,7 +200,8 @@ def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: di
         return
     tree, language = new.world.tracer.taxonomy, new.world.kitchen.settings.language
     heard = dict.fromkeys(f.allergen for s in (*after.values(), *before.values()) for f in s.findings)
-    asked = [guest.Asked(one.resolved, one.world.pantry, one.world.tracer, one.shared, dict(one.world.kitchen.settings.equipment)) for one in (old, new)]
+    asked = [guest.Asked(one.resolved, one.world.pantry, one.world.tracer, one.shared, dict(one.world.kitchen.settings.equipment))
+             for one in (old, new)]
     for node in heard:
         avoid = (guest.Avoid(tree.name(node, language), (node,)),)
         was, now = (_told(a.answer(avoid)) for a in asked)
@@ -200,9 +213,10 @@ def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: di
 
 def _told(answer: guest.Answer) -> tuple[str, tuple[str, ...], bool]:
     """The answer, what is changed for it, and whether the plate may contain it all the same."""
-    done = tuple(sorted(f"leave off {c.component.called}" if c.swap is None else f"{c.swap.use.name.replace('-', ' ')} in place of {c.component.called}" for c in answer.changes))
+    done = tuple(sorted(f"leave off {c.component.called}"
+                        if c.swap is None else f"{c.swap.use.name.replace('-', ' ')} in place of {c.component.called}" for c in answer.changes))
     return answer.answer, done, bool(answer.remaining)
 
 
 def _answer(told: tuple[str, tuple[str, ...], bool]) -> str:
-    return _SAYS[told[0]] + (f" ({listed(told[1])})" if told[1] else "") + (", and it MAY CONTAIN it all the same" if told[2] else "")
+    return _SAYS[told[0]] + (f" ({listed(told[1])})" if told[1] else "") + (", though it MAY CONTAIN it" if told[2] else "")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass
 
 from ..layout import arrange, checks
-from ..pipeline import Prepared
+from ..pipeline import _SHOWN, Prepared
 from ..problems import Span
 from ..service import fire
 
@@ -42,14 +42,19 @@ class Change:
     reasons: tuple[str, ...] = ()
 
 
-def changed(kind: str, what: str, old: Value, new: Value, words: str, span: Span | None, old_span: Span | None = None, severity: str = CHANGED) -> Change:
+def changed(kind: str, what: str, old: Value, new: Value, words: str, span: Span | None, old_span: Span | None = None,
+            severity: str = CHANGED) -> Change:
     """A :class:`Change` at its new place, or at the old one where there is no new."""
     return Change(kind, what, old, new, severity, words, span or old_span, span is None and old_span is not None)
 
 
 def in_doubt(one: Prepared) -> bool:
-    """Whether errors leave open what is on the plate.  A record that is behind does not, nor a piece in the wrong place, nor a step."""
-    left = {p for p in one.problems if p.is_error and p.slug not in ("allergen-came-in", "acknowledged-too-late")}
+    """Whether errors may hide what is on the plate.
+
+    What stays in the tree as an unknown hides nothing, nor does a record that is behind, a
+    piece in the wrong place, or a step of finishing.
+    """
+    left = {p for p in one.problems if p.is_error and p.slug not in (*_SHOWN, "allergen-came-in", "acknowledged-too-late")}
     if left and one.dish is not None and one.resolved is not None:
         left -= set(fire.of(one.dish, one.world.kitchen.settings)[1])
         if one.arrangement is not None:
@@ -73,7 +78,20 @@ def bare(value: object, *without: str) -> object:
 
 def differing(old: object, new: object, *without: str) -> tuple[str, ...]:
     """The names of the fields in which two values of one kind differ, places apart."""
-    return tuple(f.name for f in fields(old) if f.name not in without and f.name != "places" and bare(getattr(old, f.name)) != bare(getattr(new, f.name)))
+    return tuple(f.name for f in fields(old) if f.name not in without and f.name != "places"
+                 and bare(getattr(old, f.name)) != bare(getattr(new, f.name)))
+
+
+def others(kind: str, key: str, name: str, was: object, now: object, known: Iterable[str], span: Span | None) -> Iterator[Change]:
+    """What differs beyond the ``known`` fields, by the names of the fields: what a spec learns to say later is never passed over."""
+    for field in differing(was, now, "key", *known):
+        a, b = (_short(bare(getattr(one, field))) for one in (was, now))
+        yield changed(kind, key, a, b, f"{name}: {field.replace('_', ' ')}: {b}; before: {a}", span)
+
+
+def _short(value: object) -> str:
+    text = "not said" if value in (None, "", ()) else str(value)
+    return text if len(text) <= 120 else text[:119] + "…"
 
 
 def listed(names: Iterable[str]) -> str:

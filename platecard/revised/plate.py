@@ -17,13 +17,15 @@ from ..model import Component, Dish, Step
 from ..pipeline import Prepared
 from ..service import shown as amounts
 from ..units import clock_text, shown
-from .change import Change, bare, changed, differing, listed, number
+from .change import Change, bare, changed, differing, listed, number, others
 from .matching import Matched
 
 _SECTION = {"plating": "while plating", "garnish": "as garnish", "at_table": "at the table"}
 # Fields of a step that have their own words; whatever else differs is said by its name.
-_WORDED = ("index", "span", "put", "section", "count", "piece", "amount", "across_mm", "arrange", "at", "start", "end", "out", "anticlockwise", "within", "gap_mm",
-           "overlap", "on", "beside", "behind", "under", "around", "alternating_with", "clear_mm", "along_deg", "rows", "bends", "facing", "accept", "poured", "note")
+_WORDED = ("index", "span", "put", "section", "count", "piece", "amount", "across_mm", "arrange", "at", "start", "end", "out", "anticlockwise",
+           "within", "gap_mm",
+           "overlap", "on", "beside", "behind", "under", "around", "alternating_with", "clear_mm", "along_deg",
+           "rows", "bends", "facing", "accept", "poured", "note")
 
 
 def compare(old: Prepared, new: Prepared, matched: Matched, moved: tuple[Moves, ...]) -> Iterator[Change]:
@@ -54,7 +56,8 @@ def _components(old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
         elif was.key != now.key:
             yield changed("component", now.key, was.key, now.key, f"{was.key} is now called {now.key}; it is still {source(now)}", now.span)
         elif (was.source.kind, was.source.name) != (now.source.kind, now.source.name):
-            yield changed("component", now.key, source(was), source(now), f"{now.called} is now {source(now)}, in place of {source(was)}", now.source.span)
+            yield changed("component", now.key, source(was), source(now), f"{now.called} is now {source(now)}, in place of {source(was)}",
+                          now.source.span)
         if was is not None and now is not None:
             yield from _about(was, now)
 
@@ -72,6 +75,10 @@ def _about(was: Component, now: Component) -> Iterator[Change]:
     if bare(was.swaps) != bare(now.swaps):
         before, after = ("; ".join(f"{s.use.name} for who avoids {listed(s.avoiding)}" for s in c.swaps) or None for c in (was, now))
         yield changed("text", now.key, before, after, f"{now.called}: what may stand in is {quoted(after)}; before: {quoted(before)}", now.span)
+    yield from others("text", now.key, now.called, was, now, _COMPONENT, now.span)
+
+
+_COMPONENT = ("called", "source", "station", "equipment", "may_be_left_off", "swaps", "colour", "note", "finish", "handling")
 
 
 def quoted(text: str | None) -> str:
@@ -89,10 +96,12 @@ def _move_in_or_out(was: Step | None, now: Step | None, old: Dish, new: Dish, ma
     """A whole step that is new or gone, of a part that is in both; of a new part, where it goes."""
     if now is not None:
         said = f"{wording.what(now)}, {wording.where(now, new)}".removeprefix(", ")
-        yield changed("count", now.put, None, _amount(now), f"{called(now.put, new)}: one more move, {said}" if now.put in matched.renamed().values() else f"{called(now.put, new)}: {_count_of(now)}{said}", now.span)
+        more = "one more move, " if now.put in matched.renamed().values() else _count_of(now)
+        yield changed("count", now.put, None, _amount(now), f"{called(now.put, new)}: {more}{said}", now.span)
     else:
         said = f"{wording.what(was)}, {wording.where(was, old)}".removeprefix(", ")
-        yield changed("count", matched.renamed().get(was.put, was.put), _amount(was), None, f"{called(was.put, old)}: no longer {_count_of(was)}{said}", None, was.span)
+        yield changed("count", matched.renamed().get(was.put, was.put), _amount(was), None,
+                      f"{called(was.put, old)}: no longer {_count_of(was)}{said}", None, was.span)
 
 
 def _count_of(step: Step) -> str:
@@ -108,32 +117,41 @@ def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Mov
     if was.section != now.section:
         yield changed("order", key, was.section, now.section, f"{name}: put on {_SECTION[now.section]}; before: {_SECTION[was.section]}", now.span)
     if was.count != now.count:
-        yield changed("count", key, was.count, now.count, f"{name}: {now.count}, {'up' if now.count > was.count else 'down'} from {was.count}", now.place("count"))
+        yield changed("count", key, was.count, now.count, f"{name}: {now.count}, {'up' if now.count > was.count else 'down'} from {was.count}",
+                      now.place("count"))
     yield from _position(was, now, old, new, matched, way)
     yield from _size(was, now, name)
-    if was.amount is not None and now.amount is not None and bare(was.amount, "text") != bare(now.amount, "text") and not _rounds_alike(was.amount, now.amount):
-        yield changed("weight", key, was.amount.text, now.amount.text, f"{name}: {now.amount.text}, {_percent(was.amount, now.amount)}before {was.amount.text}", now.place("amount"))
+    if was.amount is not None and now.amount is not None:
+        if bare(was.amount, "text") != bare(now.amount, "text") and not _rounds_alike(was.amount, now.amount):
+            yield changed("weight", key, was.amount.text, now.amount.text,
+                          f"{name}: {now.amount.text}, {_percent(was.amount, now.amount)}before {was.amount.text}", now.place("amount"))
     elif (was.amount is None) != (now.amount is None):
-        yield changed("weight", key, was.amount.text if was.amount else None, now.amount.text if now.amount else None,
-                      f"{name}: {now.amount.text if now.amount else 'counted, not weighed'}; before: {was.amount.text if was.amount else 'counted, not weighed'}", now.place("amount"))
+        before, after = (s.amount.text if s.amount else None for s in (was, now))
+        words = f"{name}: {after or 'counted, not weighed'}; before: {before or 'counted, not weighed'}"
+        yield changed("weight", key, before, after, words, now.place("amount"))
     a, b = (s.piece.weight_g if s.piece is not None else None for s in (was, now))
     if a != b and was.piece is not None and now.piece is not None:
-        words = (f"{name}: {shown(b, 2)} g each, {'heavier' if b > a else 'lighter'} than {shown(a, 2)} g" if a is not None and b is not None
-                 else f"{name}: {f'{shown(b, 2)} g each' if b is not None else 'its weight is not said any more'}; before: {f'{shown(a, 2)} g' if a is not None else 'not said'}")
+        if a is not None and b is not None:
+            words = f"{name}: {shown(b, 2)} g each, {'heavier' if b > a else 'lighter'} than {shown(a, 2)} g"
+        else:
+            before, after = (f"{shown(w, 2)} g each" if w is not None else None for w in (a, b))
+            words = f"{name}: {after or 'its weight is not said any more'}; before: {before or 'not said'}"
         yield changed("weight", key, number(a), number(b), words, now.place("piece"))
     if bare(was.facing) != bare(now.facing):
         before, after = (s.facing.text or _facing(s) or None for s in (was, now))
         yield changed("facing", key, before, after, f"{name}: {after or 'no way it must face'}; before: {before or 'none said'}", now.place("facing"))
     if bare(was.accept) != bare(now.accept):
         before, after = wording.accept(was) or None, wording.accept(now) or None
-        if before != after and not (was.count != now.count and bare(was.accept, "words") == bare(now.accept, "words") and was.accept.words == now.accept.words):
-            yield changed("expo", key, before, after, f"{name}: expo lets pass {after or 'nothing but the plan'}; before: {before or 'nothing but the plan'}", now.place("accept"))
+        if before != after and not (was.count != now.count and bare(was.accept, "words") == bare(now.accept, "words")
+                                    and was.accept.words == now.accept.words):
+            yield changed("expo", key, before, after,
+                          f"{name}: expo lets pass {after or 'nothing but the plan'}; before: {before or 'nothing but the plan'}",
+                          now.place("accept"))
     for field, said in (("poured", "poured"), ("note", "the note to the cook")):
         a, b = getattr(was, field), getattr(now, field)
         if a != b:
             yield changed("text", key, a or None, b or None, f"{name}: {said} is {quoted(b)}; before: {quoted(a)}", now.place(field))
-    for field in differing(_named(was, matched), now, *_WORDED):
-        yield changed("text", key, _plain(getattr(was, field)), _plain(getattr(now, field)), f"{name}: '{field.replace('_', ' ')}' is {_plain(getattr(now, field))}; before: {_plain(getattr(was, field))}", now.place(field))
+    yield from others("text", key, name, _named(was, matched), now, _WORDED, now.span)
 
 
 def _named(step: Step, matched: Matched) -> Step:
@@ -143,10 +161,6 @@ def _named(step: Step, matched: Matched) -> Step:
     new = matched.renamed()
     return replace(step, on=tuple(new.get(k, k) for k in step.on), may_touch=tuple(new.get(k, k) for k in step.may_touch),
                    **{f: new.get(getattr(step, f), getattr(step, f)) for f in ("beside", "behind", "under", "around", "alternating_with")})
-
-
-def _plain(value) -> str:
-    return listed(map(str, value)) or "nothing" if isinstance(value, tuple) else str(value)
 
 
 def _facing(step: Step) -> str:
@@ -174,15 +188,19 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
             values = (before, after) if before != after else (spot(a), spot(b))
             if before != after:
                 words += f"; now {after}; before {before}"
-        how = "" if fields or before != after else " (it is written as before; what it goes by has changed)"
+        own = fields or before != after or was.count != now.count or bare(was.piece) != bare(now.piece)
+        how = "" if own else " (it is written as before; what it goes by has changed)"
         yield changed("position", now.put, *values, f"{called(now.put, new)}: {words}{how}", _place_of(now, fields))
     elif fields and before != after:
         yield changed("position", now.put, before, after, f"{called(now.put, new)}: {after}; before: {before}", _place_of(now, fields))
     elif fields:
-        yield changed("position", now.put, before, after, f"{called(now.put, new)}: said another way, it lies where it lay ({listed(f.replace('_', ' ') for f in fields)})", _place_of(now, fields))
+        said = listed(f.replace("_", " ") for f in fields)
+        words = f"{called(now.put, new)}: said another way, it lies where it lay ({said})"
+        yield changed("position", now.put, before, after, words, _place_of(now, fields))
 
 
-_PLACE = ("arrange", "at", "start", "end", "out", "anticlockwise", "within", "gap_mm", "overlap", "on", "beside", "behind", "under", "around", "alternating_with",
+_PLACE = ("arrange", "at", "start", "end", "out", "anticlockwise", "within", "gap_mm", "overlap", "on", "beside", "behind", "under", "around",
+          "alternating_with",
           "clear_mm", "along_deg", "rows", "bends")
 _NOT_PLACE = tuple(f for f in Step.__dataclass_fields__ if f not in _PLACE)
 _WRITTEN = {"start": "from", "end": "to", "gap_mm": "gap", "clear_mm": "clear", "along_deg": "along", "anticlockwise": "turning", "bends": "turning"}
@@ -213,16 +231,21 @@ def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
             yield changed("size", now.put, before, after, words, now.place("piece"))
     elif (a is None) != (b is None):
         before, after = (f"{wording.shape(p, 1)}, {wording.size(p)}" if p is not None else None for p in (a, b))
-        yield changed("size", now.put, before, after, f"{name}: {after or 'not in pieces any more'}; before: {before or 'not in pieces'}", now.place("piece"))
+        yield changed("size", now.put, before, after, f"{name}: {after or 'not in pieces any more'}; before: {before or 'not in pieces'}",
+                      now.place("piece"))
     if was.across_mm != now.across_mm:
         before, after = (f"{shown(s.across_mm)} mm" if s.across_mm is not None else None for s in (was, now))
-        yield changed("size", now.put, before, after, f"{name}: {after or 'no width said'} across; before: {before or 'no width said'}", now.place("across"))
+        yield changed("size", now.put, before, after, f"{name}: {after or 'no width said'} across; before: {before or 'no width said'}",
+                      now.place("across"))
 
 
 def _rounds_alike(a, b) -> bool:
     """Whether two amounts are one and the same to whoever weighs them."""
-    return a.kind == b.kind and a.unit == b.unit and (a.low, a.high) == (b.low, b.high) or (
-        a.kind == b.kind and a.kind in ("mass", "volume") and a.is_range == b.is_range and all(amounts.amount(a.kind, x) == amounts.amount(b.kind, y) for x, y in ((a.low, b.low), (a.high, b.high))))
+    if a.kind != b.kind or a.is_range != b.is_range:
+        return False
+    if a.kind in ("mass", "volume"):
+        return all(amounts.amount(a.kind, x) == amounts.amount(b.kind, y) for x, y in ((a.low, b.low), (a.high, b.high)))
+    return a.unit == b.unit and (a.low, a.high) == (b.low, b.high)
 
 
 def _percent(a, b) -> str:
@@ -267,5 +290,5 @@ def _order(old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
         return
     first = next(i for i, (x, y) in enumerate(zip(before, after)) if x is not y)
     words_old, words_new = ([called(s.put, new) for s in row] for row in (before, after))
-    yield changed("order", after[first].put, ", ".join(words_old), ", ".join(words_new),
+    yield changed("order", "plating", ", ".join(words_old), ", ".join(words_new),
                   f"the order of plating is now {', then '.join(words_new)}; before: {', then '.join(words_old)}", after[first].span)

@@ -16,11 +16,12 @@ from ..pipeline import Prepared
 from ..recipes import Batch, Bought, What
 from ..service import shown as amounts
 from ..units import Quantity, shown
-from .change import Change, bare, changed, differing, listed
+from .change import Change, bare, changed, differing, listed, others
 from .plate import _rounds_alike, percent, quoted
 
 _LINE = ("source", "span", "amount", "amount_span", "stays", "trim_yield", "note", "handling", "reused")
-_FIELDS = {"called": "its name", "station": "its station", "made_ahead": "made ahead", "keeps": "it keeps", "takes_up_water": "takes up water", "density": "its density"}
+_FIELDS = {"called": "its name", "station": "its station", "made_ahead": "made ahead", "keeps": "it keeps", "takes_up_water": "takes up water",
+           "density": "its density"}
 _SHARE = Fraction(1, 200)  # proportions closer than this are one and the same on any scale
 
 
@@ -68,12 +69,16 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
         else:
             yield from _same_line(a, b, now, grown)
     if grown is not None:
-        yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes), f"{name}: the batch makes {_makes(now.makes)}, {percent(grown)}, in the same proportions; before {_makes(was.makes)}", now.makes_span)
+        words = f"{name}: the batch makes {_makes(now.makes)}, {percent(grown)}, in the same proportions; before {_makes(was.makes)}"
+        yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes), words, now.makes_span)
     elif not _alike(was.makes, now.makes):
-        share = f", {said}" if was.makes and now.makes and was.makes.kind == now.makes.kind and (said := percent(now.makes.mean / was.makes.mean)) else ""
-        yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes), f"{name}: makes {_makes(now.makes)}{share}; before {_makes(was.makes)}", now.makes_span)
+        comparable = was.makes and now.makes and was.makes.kind == now.makes.kind
+        share = f", {said}" if comparable and (said := percent(now.makes.mean / was.makes.mean)) else ""
+        yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes),
+                      f"{name}: makes {_makes(now.makes)}{share}; before {_makes(was.makes)}", now.makes_span)
     if was.method != now.method:
-        yield changed("recipe", now.key, " ".join(was.method) or None, " ".join(now.method) or None, f"{name}: {_method(was.method, now.method)}", now.span)
+        yield changed("recipe", now.key, " ".join(was.method) or None, " ".join(now.method) or None, f"{name}: {_method(was.method, now.method)}",
+                      now.span)
     if set(was.equipment) != set(now.equipment):
         yield gear(name, now.key, was.equipment, now.equipment, now.span)
     if was.left_behind != now.left_behind:
@@ -83,7 +88,9 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
     for field, said in _FIELDS.items():
         a, b = getattr(was, field), getattr(now, field)
         if a != b:
-            yield changed("recipe", now.key, _value(a), _value(b), f"{name}: {said}: {_value(b) or 'not said'}; before: {_value(a) or 'not said'}", now.span)
+            yield changed("recipe", now.key, _value(a), _value(b), f"{name}: {said}: {_value(b) or 'not said'}; before: {_value(a) or 'not said'}",
+                          now.span)
+    yield from others("recipe", now.key, name, was, now, (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind"), now.span)
 
 
 def _value(value) -> str | None:
@@ -169,20 +176,23 @@ def _same_line(a: RecipeLine, b: RecipeLine, recipe: Recipe, grown: Fraction | N
     if grown is None and not _alike(a.amount, b.amount):
         before, after = (x.amount.text if x.amount else None for x in (a, b))
         comparable = a.amount and b.amount and a.amount.kind == b.amount.kind and a.amount.kind != "unmeasured" and a.amount.mean
-        share = f"{said}: " if comparable and (a.amount.kind != "count" or a.amount.unit == b.amount.unit) and (said := percent(b.amount.mean / a.amount.mean)) else ""
-        yield changed("recipe", recipe.key, before, after, f"{name}: {what}, {share}{after or 'no amount'}, before {before or 'no amount'}", b.amount_span or b.span)
+        share = f"{said}: " if comparable and (a.amount.kind != "count"
+                                               or a.amount.unit == b.amount.unit) and (said := percent(b.amount.mean / a.amount.mean)) else ""
+        yield changed("recipe", recipe.key, before, after, f"{name}: {what}, {share}{after or 'no amount'}, before {before or 'no amount'}",
+                      b.amount_span or b.span)
     for field, said in (("stays", "stays in it"), ("trim_yield", "is left after trimming")):
         x, y = getattr(a, field), getattr(b, field)
         if x != y:
             before, after = (amounts.percent(v) if v is not None else None for v in (x, y))
-            yield changed("recipe", recipe.key, before, after, f"{name}: of {what} {after or 'what is not said'} {said}; before: {before or 'not said'}", b.span)
+            yield changed("recipe", recipe.key, before, after,
+                          f"{name}: of {what} {after or 'what is not said'} {said}; before: {before or 'not said'}", b.span)
     if a.note != b.note:
-        yield changed("recipe", recipe.key, a.note or None, b.note or None, f"{name}: {what}: the note is {quoted(b.note)}; before: {quoted(a.note)}", b.span)
+        yield changed("recipe", recipe.key, a.note or None, b.note or None, f"{name}: {what}: the note is {quoted(b.note)}; before: {quoted(a.note)}",
+                      b.span)
     if a.reused != b.reused:
         yield changed("recipe", recipe.key, _value(a.reused), _value(b.reused), f"{name}: {what} {'is' if b.reused else 'is not'} used again", b.span)
     yield from handling(f"{name}: {what}", recipe.key, a.handling, b.handling, b.span, "recipe")
-    for field in differing(a, b, *_LINE):
-        yield changed("recipe", recipe.key, str(getattr(a, field)), str(getattr(b, field)), f"{name}: {what}: {field.replace('_', ' ')} has changed", b.span)
+    yield from others("recipe", recipe.key, f"{name}: {what}", a, b, _LINE, b.span)
 
 
 def thing(line: RecipeLine) -> str:
@@ -213,13 +223,15 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
     a, b = was.label, now.label
     if a is None or b is None:
         if a is not b:
-            yield changed("product", now.key, f"read {a.read}" if a else None, f"read {b.read}" if b else None, f"{name}: {f'its label was entered (read {b.read})' if b else 'no label is entered any more'}",
+            yield changed("product", now.key, f"read {a.read}" if a else None, f"read {b.read}" if b else None,
+                          f"{name}: {f'its label was entered (read {b.read})' if b else 'no label is entered any more'}",
                           b.span if b else now.span)
     else:
         for field, says in (("contains", "its label says it contains"), ("may_contain", "its label says it may contain")):
             x, y = (tuple(w for w, _ in getattr(label, field)) for label in (a, b))
             if set(x) != set(y):
-                yield changed("product", now.key, listed(x) or None, listed(y) or None, f"{name}: {says} {listed(y) or 'nothing'}; before: {listed(x) or 'nothing'}", b.span)
+                yield changed("product", now.key, listed(x) or None, listed(y) or None,
+                              f"{name}: {says} {listed(y) or 'nothing'}; before: {listed(x) or 'nothing'}", b.span)
         if a.read != b.read:
             yield changed("product", now.key, a.read, b.read, f"{name}: its label was read on {b.read}; before on {a.read}", b.span)
         if a.text != b.text:
@@ -227,14 +239,22 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
         if a.sulphites_mg_kg != b.sulphites_mg_kg:
             x, y = (f"{shown(v, 3)} mg/kg" if v is not None else None for v in (a.sulphites_mg_kg, b.sulphites_mg_kg))
             yield changed("product", now.key, x, y, f"{name}: sulphites on its label: {y or 'not said'}; before: {x or 'not said'}", b.span)
-    for field, said in (("called", "its name"), ("is_a", "it is"), ("supplier", "supplier"), ("code", "code"), ("density", "density"), ("piece_g", "grams of one piece")):
+    for field, said in (("called", "its name"), ("is_a", "it is"), ("supplier", "supplier"), ("code", "code"), ("density", "density"),
+                        ("piece_g", "grams of one piece")):
         x, y = getattr(was, field), getattr(now, field)
         if x != y:
-            yield changed("product", now.key, _value(x), _value(y), f"{name}: {said}: {_value(y) or 'not said'}; before: {_value(x) or 'not said'}", now.span)
+            yield changed("product", now.key, _value(x), _value(y), f"{name}: {said}: {_value(y) or 'not said'}; before: {_value(x) or 'not said'}",
+                          now.span)
     for field in ("also", "parts"):
         if bare(getattr(was, field)) != bare(getattr(now, field)):
             x, y = (", ".join(p if isinstance(p, str) else p[0] for p in getattr(one, field)) or None for one in (was, now))
-            yield changed("product", now.key, x, y, f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {y or 'nothing'}; before: {x or 'nothing'}", now.span)
+            yield changed("product", now.key, x, y,
+                          f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {y or 'nothing'}; before: {x or 'nothing'}",
+                          now.span)
+    yield from others("product", now.key, name, was, now, ("called", "is_a", "supplier", "code", "density", "piece_g", "also", "parts", "label"),
+                      now.span)
+    if a is not None and b is not None:
+        yield from others("product", now.key, f"{name}: its label", a, b, ("read", "contains", "may_contain", "text", "sulphites_mg_kg"), b.span)
 
 
 def supplies(old: Prepared, new: Prepared) -> Iterator[tuple[str, str, Supply | None, Supply | None]]:

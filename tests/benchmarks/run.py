@@ -90,19 +90,19 @@ def cold(folder: str, options) -> list[Figure]:
 
 def batch(folder: str, options) -> list[Figure]:
     """Many dishes in one process."""
-    many, few = options.dishes, max(options.dishes // 10, 1)
-    places = {n: kitchen.write(kitchen.menu(n, recipes=120, deep=2, seed=3), os.path.join(folder, f"menu-{n}")) for n in (few, many)}
+    many, few = max(options.dishes, 20), max(options.dishes // 10, 2)
+    places = {n: kitchen.write(kitchen.menu(n, recipes=120, deep=2, seed=3), os.path.join(folder, f"menu-{n}")) for n in (1, few, many)}
     out = os.path.join(folder, "out-batch")
-    runs = in_turn({"few": (built(out + "-few", "--anew"), places[few]), "many": (built(out, "--anew"), places[many]),
+    runs = in_turn({"one": (built(out + "-one", "--anew"), places[1]), "few": (built(out + "-few", "--anew"), places[few]), "many": (built(out, "--anew"), places[many]),
                     "slow": (built(out + "-slow", "--anew", program=SLOW), places[many]),
                     "validate": (baseline("validate", places[many]), folder), "pages": (baseline("page", str(many)), folder)}, min(options.runs, 2))
     documents = _documents(out)
     assert documents["dishes"] == many, f"{documents['dishes']} of {many} dishes were drawn"
-    each = {name: middle(runs[name]) / (few if name == "few" else many) * 1000 for name in runs}
+    each = {name: middle(runs[name]) / {"one": 1, "few": few}.get(name, many) * 1000 for name in runs}
     pages = documents["pages"]
     # The start of the program is no part of what another dish costs.
-    slope_few = (middle(runs["few"]) - _start(folder)) / few
-    slope_many = (middle(runs["many"]) - _start(folder)) / many
+    slope_few = (middle(runs["few"]) - middle(runs["one"])) / (few - 1)
+    slope_many = (middle(runs["many"]) - middle(runs["few"])) / (many - few)
     peak = middle(runs["many"], "peak_mib")
     return [
         Figure("batch", f"each of {many} dishes", each["many"], "ms", "an empty reportlab page each", ratio(runs["many"], runs["pages"]), "20 ms", each["many"] < 20),
@@ -114,10 +114,6 @@ def batch(folder: str, options) -> list[Figure]:
         Figure("batch", f"one more dish at {many}", slope_many * 1000, "ms", f"one more dish at {few}", slope_many / slope_few, "1.2 x", slope_many / slope_few < 1.2),
         Figure("batch", f"peak memory at {many} dishes", peak, "MiB", f"{few} dishes", ratio(runs["many"], runs["few"], "peak_mib"), "100 MiB", peak < 100),
     ]
-
-
-def _start(folder: str) -> float:
-    return process([*PROGRAM, "--help"], folder).cpu
 
 
 def _documents(out: str) -> dict:
