@@ -25,7 +25,7 @@ RECORD = ".made.json"
 WITHDRAWN = "withdrawn"
 MENU = "menu"
 DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")
-KEPT = 60  # cards kept for the book while a menu is drawn; those of a longer one are composed again, so that memory stays small
+KEPT = 50  # cards kept for the book while a menu is drawn; those of a longer one are composed again, so that memory stays small
 Pages = tuple[Scene, ...]
 
 
@@ -39,10 +39,10 @@ class Report:
     problems: tuple[Problem, ...] = ()
 
 
-def render(prepared: Prepared, is_draft: bool = False, cards: dict[str, Pages] | None = None) -> dict[str, bytes]:
+def render(prepared: Prepared, is_draft: bool = False, cards: dict[str, Pages] | None = None, with_recipes: bool = False) -> dict[str, bytes]:
     """The documents of one dish: file name → bytes.  Drawing only, nothing is decided here.
 
-    ``cards`` takes the pages of the card, for the book.
+    ``cards`` takes the pages of the card, for the book; ``with_recipes`` asks for the recipe cards too.
     """
     from .documents import fire_timeline, pass_card, plate, plate_side, recipe_card
     from .drawing import pdf, svg
@@ -62,7 +62,7 @@ def render(prepared: Prepared, is_draft: bool = False, cards: dict[str, Pages] |
     card = pdf.write(pages, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
     made = {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
     made.update({f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)})
-    if recipes := recipe_card.compose(prepared, mark, is_draft):
+    if with_recipes and (recipes := recipe_card.compose(prepared, mark, is_draft)):
         made["recipe-cards.pdf"] = pdf.write(recipes, title=f"{prepared.dish.title}: recipe cards", author=settings.called, subject=subject.replace("Pass card", "Recipe cards"),
                                              keywords=mark, language=settings.language)
     if prepared.schedule:
@@ -72,12 +72,12 @@ def render(prepared: Prepared, is_draft: bool = False, cards: dict[str, Pages] |
     return made
 
 
-def documents_of(prepared: Prepared) -> tuple[str, ...]:
+def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, ...]:
     """The names of a dish's documents as far as they are known before it is drawn: a card's further pages have SVGs of their own.
 
-    Recipe cards only where there are recipes, a timeline where something is finished to order.
+    Recipe cards only where they are asked for and there are recipes, a timeline where something is finished to order.
     """
-    cards = ("recipe-cards.pdf",) if any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts) else ()
+    cards = ("recipe-cards.pdf",) if with_recipes and any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts) else ()
     return (*DOCUMENTS, *cards, *(("fire.svg",) if prepared.schedule else ()), *(("side.svg",) if heights.matter(prepared.arrangement) else ()))
 
 
@@ -87,12 +87,13 @@ def on_record(out: str) -> frozenset[str]:
 
 
 def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: Container[str] = (), anew: bool = False, with_menu: bool = False,
-          tell: Callable[[Report], None] = lambda report: None) -> tuple[Report, ...]:
+          with_recipes: bool = False, tell: Callable[[Report], None] = lambda report: None) -> tuple[Report, ...]:
     """Write the documents of ``menu`` below ``out``.
 
     ``folders`` are the folders of specs that are built as a whole: dishes on record that
     came from there and are gone are withdrawn.  ``with_menu``: write the menu's own
-    documents, for which ``menu`` must be all of it.  ``anew``: draw even what is up to date.
+    documents, for which ``menu`` must be all of it.  ``with_recipes``: the recipe cards too.
+    ``anew``: draw even what is up to date.
     A dish is asked of ``menu`` when the one before it is written, and its drawing is not kept.
     """
     record = _read_record(out)
@@ -100,7 +101,7 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     kept: list[Prepared] = []
     cards: dict[str, Pages] = {}
     for prepared in menu:
-        reports.append(_one(prepared, out, is_draft, anew, record, cards if with_menu and len(cards) < KEPT else None))
+        reports.append(_one(prepared, out, is_draft, anew, record, cards if with_menu and len(cards) < KEPT else None, with_recipes))
         tell(reports[-1])
         if with_menu:
             kept.append(replace(prepared, arrangement=None, traces=()))
@@ -117,13 +118,13 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     return tuple(reports)
 
 
-def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: dict[str, Pages] | None = None) -> Report:
+def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: dict[str, Pages] | None, with_recipes: bool) -> Report:
     drawable = prepared.is_sound or (is_draft and prepared.dish is not None and prepared.arrangement is not None)
     if not drawable:
         return _withdraw(prepared.key, out, record, prepared.problems)
     draft = is_draft and not prepared.is_sound
-    stamp = fingerprint.key(prepared, f"draft={draft} program={_program()}")
-    report = _written(prepared.key, documents_of(prepared), stamp, lambda: render(prepared, draft, cards), out, anew, record, prepared.problems, "draft" if draft else "written")
+    stamp = fingerprint.key(prepared, f"draft={draft} recipes={with_recipes} program={_program()}")
+    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, lambda: render(prepared, draft, cards, with_recipes), out, anew, record, prepared.problems, "draft" if draft else "written")
     if prepared.key in record:
         record[prepared.key]["spec"] = prepared.file
     return report

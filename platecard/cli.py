@@ -61,6 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     one = command("build", build, "write the documents of every dish", paths=True)
     one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
     one.add_argument("--draft", action="store_true", help="draw unsound dishes too, struck across with DRAFT")
+    one.add_argument("--recipes", action="store_true", help="the recipe cards of each dish as well")
     one.add_argument("--anew", action="store_true", help="draw even what is up to date")
     one = command("allergens", allergens, "say what each law declares of a dish, and why", dish=True)
     one.add_argument("--law", metavar="NAME", help="one law only, in force here or not")
@@ -220,7 +221,7 @@ def build(options) -> int:
     # folder already is brought up to date with the dishes that were asked for.
     with_menu = bool(folders) or builder.MENU in known
     world, menu = _one_by_one(project, None if with_menu else {*project.asked, *known})
-    reports = builder.build(menu, options.out, options.draft, folders, options.anew, with_menu)
+    reports = builder.build(menu, options.out, options.draft, folders, options.anew, with_menu, options.recipes)
     problems = in_order([*_all_problems(project, world, ()), *(p for r in reports for p in r.problems)])
     dishes = [r for r in reports if r.key and r.key != builder.MENU]
     if options.format == JSON:

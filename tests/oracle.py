@@ -164,10 +164,14 @@ class Kitchen:
         for part, component in plate.items():
             mine = {e for e, _ in self.through(component)}
             for other, spec in self.menu.items():
-                for name, theirs in spec["components"].items():
-                    if (other, name) == (key, part) and said(theirs) == said(component):
-                        continue
-                    found += [(other, name, thing) for e, thing in self.through(theirs) if e in mine]
+                for name, usual in spec["components"].items():
+                    # What may stand in for it goes through the same equipment, for some other guest.
+                    rest = {k: v for k, v in usual.items() if k not in ("recipe", "product", "ingredient")}
+                    offered = usual.get("swap", [])
+                    for theirs in (usual, *({**rest, **s["use"]} for s in (offered if isinstance(offered, list) else [offered]))):
+                        if (other, name) == (key, part) and said(theirs) == said(component):
+                            continue
+                        found += [(other, name, thing) for e, thing in self.through(theirs) if e in mine]
         return found
 
     def traces(self, key: str, plate: dict[str, dict] | None = None) -> set[tuple[str, str, str]]:

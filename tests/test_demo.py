@@ -35,17 +35,17 @@ def test_every_dish_is_sound(menu):
 
 
 def test_output_is_up_to_date(menu):
-    """If this fails, run `platecard build` and commit output/."""
+    """If this fails, run `platecard build --recipes` and commit output/."""
     stale, pictures = [], []
     for dish in menu:
-        for name, data in build.render(dish).items():
+        for name, data in build.render(dish, with_recipes=True).items():
             path = OUTPUT / dish.key / name
             if not path.is_file() or path.read_bytes() != data:
                 stale.append(f"{dish.key}/{name}")
                 if name.endswith(".svg"):
                     pictures.append((stale[-1], path.read_text(encoding="utf-8") if path.is_file() else None, data.decode("utf-8")))
     seen = f"; the pictures before and after: {golden_report.report(pictures)}" if pictures else ""
-    assert not stale, f"out of date: {stale}; run 'platecard build'{seen}"
+    assert not stale, f"out of date: {stale}; run 'platecard build --recipes'{seen}"
     record = json.loads((OUTPUT / ".made.json").read_text(encoding="utf-8"))
     assert set(record) == {d.key for d in menu}
     assert {p.name for p in OUTPUT.iterdir() if p.is_dir()} == {d.key for d in menu}
@@ -95,7 +95,7 @@ def test_svgs_parse_and_name_their_parts(menu):
         assert all(s.startswith(f"{dish.file}:") for s in sources)
     for dish in menu[:3]:
         # Known before it is drawn, but for the further pages of the card.
-        assert set(documents_of(dish)) == {n for n in build.render(dish) if not n.startswith("pass-card-")}
+        assert set(documents_of(dish, True)) == {n for n in build.render(dish, with_recipes=True) if not n.startswith("pass-card-")}
 
 
 def test_the_demo_shows_what_it_must(menu):

@@ -28,7 +28,7 @@ def test_the_tutorial_builds_a_card(tmp_path):
 def test_two_commands_each_one_line():
     commands = re.findall(r"```sh\n(.*?)\n```", README, re.S)
     assert len(commands) == 2 and all("\n" not in c for c in commands)
-    assert commands[0].endswith("platecard build") and commands[1].endswith("-m pytest")
+    assert commands[0].endswith("platecard build --recipes") and commands[1].endswith("-m pytest")
 
 
 def test_ci_runs_the_second_command():

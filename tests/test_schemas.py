@@ -18,7 +18,7 @@ JARGON = ("is not valid under any of the given schemas", "is not of type", "does
           "is too short", "is too long", "should be non-empty", "is less than the minimum", "is greater than the maximum", "does not have enough properties", "has too many properties",
           "expected at most", "False schema", "non-empty", "None", "True", "{'", "additionalProperties", "minItems")
 # Every rule that the wording knows; a new one in a schema needs its words first.
-WORDED = {"additionalProperties", "required", "enum", "type", "minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "pattern", "minLength", "minItems", "minProperties",
+WORDED = {"uniqueItems", "additionalProperties", "required", "enum", "type", "minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "pattern", "minLength", "minItems", "minProperties",
           "maxLength", "maxItems", "maxProperties"}
 SHAPING = {"$schema", "$id", "$ref", "$defs", "title", "description", "properties", "items", "propertyNames", "allOf", "if", "then", "else", "const", "examples", "default", "$comment"}
 
@@ -98,6 +98,7 @@ def test_what_is_sound_raises_no_complaint(kind, text):
 # One sentence for each rule, as it reads.
 SAID = [
     ("kitchen", "kitchen: X\nlaws: [eu]\nlawz: [us]\n", "unknown-key", 3, "there is no key 'lawz' here", "did you mean 'laws'?"),
+    ("kitchen", "kitchen: X\nlaws: [eu, eu]\n", "given-twice", 2, "'laws' names the same thing twice", "keep one"),
     ("kitchen", "kitchen: X\n", "missing-key", 1, "'laws' is missing", ""),
     ("kitchen", "kitchen: X\nlaws: eu\n", "wrong-type", 2, "'laws' should be a list, not 'eu'", ""),
     ("kitchen", "kitchen: 5\nlaws: [eu]\n", "wrong-type", 1, "'kitchen' should be text, not 5", ""),

@@ -120,8 +120,9 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
        one that may be there may be any of them.
     5. What the law does not list at all stands apart.
     """
-    rows = _rows(law, taxonomy)
-    row_of = {node: row for row in rows for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
+    plan, places = _plan(law, taxonomy)
+    rows = [_Row(*row) for row in plan]
+    row_of = {node: rows[at] for node, at in places.items()}
     exempted: list[Exempted] = []
     also: dict[tuple[str, str], list[Trace]] = {}
     sulphite_unknown: list[Trace] = []
@@ -165,6 +166,20 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
             if trace.node == SULPHITE:
                 also.setdefault((SULPHITE, trace.state), []).append(trace)
     return Statement(law, tuple(findings), _also(also, taxonomy, language), tuple(exempted))
+
+
+# Laws are values that live as long as the program, so what follows from one alone is worked out once.
+_PLANS: dict[int, tuple[Law, tuple[tuple[Group, str, bool], ...], dict[str, int]]] = {}
+
+
+def _plan(law: Law, taxonomy: Taxonomy) -> tuple[tuple[tuple[Group, str, bool], ...], dict[str, int]]:
+    """The law's rows as (group, node, is bare), and which of them each listed node falls to."""
+    known = _PLANS.get(id(law))
+    if known is None or known[0] is not law:
+        rows = _rows(law, taxonomy)
+        places = {node: at for at, row in enumerate(rows) for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
+        known = _PLANS[id(law)] = (law, tuple((r.group, r.node, r.is_bare) for r in rows), places)
+    return known[1:]
 
 
 def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:

@@ -18,7 +18,7 @@ from ..pipeline import Prepared
 from . import paged, pass_card
 from .sheet import GREY, MARGIN, PAGES, Block, paragraph
 
-MOST = 200  # dishes in one volume: beyond that nobody leafs
+MOST = 50  # dishes in one volume: beyond that nobody leafs
 Pages = tuple[Scene, ...]
 
 

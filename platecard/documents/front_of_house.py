@@ -27,7 +27,7 @@ def page(menu: Sequence[Prepared], fingerprint: str) -> str:
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
     roots = _roots(menu)
     choices = "\n".join(f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, settings.language))}</label>' for r in roots)
-    answers = {p.key: {r: _answer(p, r, tree.name(r, settings.language)) for r in roots} for p in menu}
+    answers = {p.key: _answers(p, {r: tree.name(r, settings.language) for r in roots}) for p in menu}
     values = {"language": settings.language, "kitchen": escape(settings.called), "laws": escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),
               "caution": escape(wording.CAUTION), "choices": choices, "dishes": "\n".join(_dish(p) for p in menu), "fingerprint": escape(fingerprint),
               # Nothing in the data can end the script element it stands in.
@@ -48,12 +48,13 @@ def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _answer(prepared: Prepared, root: str, name: str) -> dict:
+def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
+    """The answer for each group by itself."""
     if not prepared.is_sound or prepared.resolved is None:
-        return {"answer": OPEN, "changes": [], "may": [], "swaps": False}
+        return {root: {"answer": OPEN, "changes": [], "may": [], "swaps": False} for root in names}
     world = prepared.world
     asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment))
-    return _data(asked.answer((Avoid(name, (root,)),)), name)
+    return {root: _data(asked.answer((Avoid(name, (root,)),)), name) for root, name in names.items()}
 
 
 def _data(answer: Answer, name: str) -> dict:
