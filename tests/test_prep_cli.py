@@ -204,7 +204,7 @@ def test_what_does_not_multiply_is_flagged(room):
 
 def test_every_recipe_under_a_dish_has_its_card(room):
     room.write(kitchen((SMOKED, "makes: 400 g", "makes: 400 g\nkeeps: 3 days\nmade_ahead: 1 day\nmethod: [Smoke it over straw.]")))
-    assert room.run("build").code == 0
+    assert room.run("build", "--recipes").code == 0
     pages = [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(room.root / "output/beetroot/recipe-cards.pdf").pages]
     assert len(pages) == 2
     assert all(word in pages[0] for word in ("Smoked beetroot", "makes 400 g", "450 g", "Smoke it over straw.", "3 days", "the smoker",
@@ -221,7 +221,7 @@ def test_a_recipe_that_shares_equipment_says_so_on_its_card(room):
     other = ("dish: Smoked hazelnut\nrevision: {number: 1, date: 2026-01-31}\nplate: wide\ncomponents:\n  nut: {ingredient: hazelnut, equipment: smoker}\n"
              "plating:\n  - {put: nut, piece: {shape: disc, size: 20 mm, weight: 5 g}}\n")
     room.write({**kitchen(), "specs/nut.yaml": other})
-    assert room.run("build").code == 0
+    assert room.run("build", "--recipes").code == 0
     first = " ".join(pypdf.PdfReader(room.root / "output/beetroot/recipe-cards.pdf").pages[0].extract_text().split())
     assert "MAY CONTAIN" in first and "hazelnut" in first
     assert not (room.root / "output/nut/recipe-cards.pdf").exists(), "nothing there is made from a recipe"
@@ -229,11 +229,11 @@ def test_a_recipe_that_shares_equipment_says_so_on_its_card(room):
 
 def test_new_stock_and_prices_make_no_card_out_of_date(room):
     room.write(kitchen((PANTRY, *SHOP)))
-    room.run("build")
+    room.run("build", "--recipes")
     room.write(kitchen((PANTRY, SHOP[0], SHOP[1].replace("8 EUR", "9 EUR").replace("on_hand: 12", "on_hand: 2"))))
     # A price stands on another line than before, so only what is printed is compared.
     before = {n: b for n, b in room.bytes_of().items() if n.endswith(".pdf")}
-    room.run("build")
+    room.run("build", "--recipes")
     assert {n: b for n, b in room.bytes_of().items() if n.endswith(".pdf")} == before
 
 
@@ -251,8 +251,8 @@ def test_json_is_json(shop):
 
 def test_a_draft_recipe_card_says_what_is_not_established(room):
     room.write(kitchen((OIL, "{ingredient: dill, amount: 40 g}", "{ingredient: curry powder, amount: 40 g}")))
-    assert room.run("build").code == 1 and room.made() == []
-    room.run("build", "--draft")
+    assert room.run("build", "--recipes").code == 1 and room.made() == []
+    room.run("build", "--recipes", "--draft")
     pages = [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(room.root / "output/beetroot/recipe-cards.pdf").pages]
     assert all("DRAFT" in p and "NOT ESTABLISHED" in p for p in pages)
     assert not any("Every other group of this law" in p for p in pages)
@@ -261,7 +261,7 @@ def test_a_draft_recipe_card_says_what_is_not_established(room):
 def test_a_recipe_that_did_not_say_its_amount_of_a_recipe_is_not_scaled(room):
     """What cannot be computed stands on the card as not known."""
     room.write(kitchen((SMOKED, "{recipe: dill-oil, amount: 20 g}", "{recipe: dill-oil, amount: 20 ml}")))
-    room.run("build")
+    room.run("build", "--recipes")
     pages = [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(room.root / "output/beetroot/recipe-cards.pdf").pages]
     assert "not known" in next(p for p in pages if p.startswith("Dill oil"))
     done = room.run("prep", "--covers", "beetroot=4")
