@@ -1,0 +1,116 @@
+"""The command line: reads arguments, prints, sets the exit code.  The only printer.
+
+Exit: 0 no errors, 1 errors, 2 usage.  Heavy parts are imported inside each command,
+so that ``--help`` stays quick.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+
+from .shared import JSON, TEXT
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command line."""
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.command is None:
+        parser.print_help()
+        return 2
+    from ..files import UsageError
+
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that lacks a letter gets it spelt out.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        return _command(options.command)(options)
+    except KeyboardInterrupt:
+        print("platecard: interrupted", file=sys.stderr)
+        return 1
+    except UsageError as exc:
+        print(f"platecard: {exc}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        # Whoever was reading has gone; that is no fault of the kitchen's.
+        sys.stdout = open(os.devnull, "w")
+        return 1
+
+
+def _command(name: str):
+    """The function of a command, from the module that has it."""
+    if name in ("allergens", "guest"):
+        from . import allergy as module
+    elif name in ("prep", "cost", "scale", "fire", "cautions"):
+        from . import service as module
+    elif name in ("mat", "steps", "compare"):
+        from . import pictures as module
+    else:
+        from . import dishes as module
+    return getattr(module, name)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="platecard", description="A plate spec in; a true-scale diagram, a pass card and derived allergens out.")
+    parser.add_argument("--version", action="store_true", help="print the version and stop")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+
+    def command(name: str, help: str, *, paths: bool = False, dish: bool = False, reports: bool = True):
+        one = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
+        if paths:
+            one.add_argument("paths", nargs="*", metavar="PATH", help="spec files, folders or dish names (default: specs/)")
+        if dish:
+            one.add_argument("dish", metavar="DISH", help="a spec file, or the name of a dish in specs/")
+        if reports:
+            one.add_argument("--format", choices=(TEXT, JSON), default=TEXT, help="text for people, json for other programs")
+            one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
+        return one
+
+    command("check", "read, validate, derive and lay out; print every problem", paths=True)
+    one = command("build", "write the documents of every dish", paths=True)
+    one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
+    one.add_argument("--draft", action="store_true", help="draw unsound dishes too, struck across with DRAFT")
+    one.add_argument("--recipes", action="store_true", help="the recipe cards of each dish as well")
+    one.add_argument("--anew", action="store_true", help="draw even what is up to date")
+    one = command("allergens", "say what each law declares of a dish, and why", dish=True)
+    one.add_argument("--law", metavar="NAME", help="one law only, in force here or not")
+    one.add_argument("--why", metavar="ALLERGEN", help="tell the chain for one allergen in plain sentences")
+    one = command("guest", "answer for a guest: as it is, changed, or not at all")
+    one.add_argument("dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)")
+    one.add_argument("--avoid", metavar="LIST", required=True, help="what the guest must avoid, as in egg,fish")
+    one.add_argument("--out", metavar="DIR", help="write the changed plate of DISH there: its diagram and its card")
+    one.add_argument("--card", metavar="FILE", help="write the card of the changed plate of DISH to this file")
+    command("acknowledge", "print the allergens declared now, as the record to write into the spec", dish=True)
+    one = command("prep", "list what to make and what to order for the covers booked", reports=False)
+    one.add_argument("--covers", metavar="DISH=N", nargs="+", action="extend", default=[], help="covers of each dish")
+    one.add_argument("--covers-file", metavar="FILE", help="a file of DISH: N lines")
+    one.add_argument("--date", metavar="YYYY-MM-DD", help="the day of service, so that the days before have dates")
+    one.add_argument("--pdf", metavar="FILE", help="write both lists to this file as well")
+    one.add_argument("--format", choices=(TEXT, JSON, "csv"), default=TEXT, help="text for people, json for other programs, csv for spreadsheets")
+    one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
+    command("cost", "say what a plate costs, part by part, as far as the pantry has prices", dish=True)
+    one = command("scale", "scale a recipe to what is wanted of it", reports=True)
+    one.add_argument("recipe", metavar="RECIPE", help="a recipe, by its file name in shared/recipes")
+    one.add_argument("--to", metavar="AMOUNT", required=True, help="how much of it is wanted, as in '2.4 kg'")
+    for name, said in (("mat", "draw the plate at its true size on the kitchen's paper, to practise on"),
+                           ("steps", "draw the plating sequence, one small picture for each step")):
+        one = command(name, said, dish=True)
+        one.add_argument("--out", metavar="FILE", help=f"where it goes (default: DISH-{name}.pdf here)" + ("; a name in .svg gets SVG" if name == "steps" else ""))
+    one = command("fire", "say when each finishing step starts, worked backwards from the plate", reports=False)
+    one.add_argument("dishes", nargs="+", metavar="DISH[=N]", help="dishes of one table, with how many plates of each")
+    one.add_argument("--at", metavar="HH:MM", help="when the plates leave the pass")
+    one.add_argument("--called", metavar="HH:MM", help="when the table is fired; says when the plates leave")
+    one.add_argument("--format", choices=(TEXT, JSON, "svg"), default=TEXT, help="text for people, json for other programs, svg for a picture")
+    one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
+    command("cautions", "say what to mind about a dish: temperatures, raw and lightly cooked food, holding, cooling", dish=True)
+    one = command("compare", "say what changed between two revisions of a dish, allergens first")
+    one.add_argument("old", metavar="OLD", help="a spec file, the name of a dish, or one as it stood in git: HEAD~1:specs/lamb-pea.yaml")
+    one.add_argument("new", metavar="NEW", help="the same, for what it is now")
+    one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
+    one = command("schema", "print a JSON Schema, for editors", reports=False)
+    one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
+    one = command("new", "write a commented starter spec", dish=True, reports=False)
+    return parser

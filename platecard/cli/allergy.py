@@ -1,0 +1,151 @@
+"""The commands of front of house: what is declared and why, and the answer to a guest."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+from .shared import JSON, all_problems, located, place_of, prepared_menu, print_json, project_of, report, world_of
+
+
+def allergens(options) -> int:
+    """``platecard allergens``: findings with their reasons."""
+    from ..files import UsageError
+    from ..problems import has_errors
+
+    project = project_of(options, [options.dish])
+    if len(project.asked) > 1:
+        raise UsageError("name one dish")
+    world, menu = prepared_menu(project, (options.law,) if options.law else ())
+    problems = all_problems(project, world, menu)
+    if options.law and not world.laws:
+        from ..knowledge import laws
+
+        raise UsageError(f"there is no law '{options.law}' on file; laws: {', '.join(laws.names())}")
+    statements = menu[0].statements if menu else ()
+    code = 0
+    if options.why and menu:
+        code = _why(options, menu[0], world)
+    elif options.format == JSON:
+        print_json(_findings_data(menu[0].key if menu else options.dish, statements, project))
+    else:
+        _print_findings(menu[0] if menu else None, statements, project)
+    if has_errors(problems):
+        for problem in problems:
+            if problem.is_error:
+                from ..problems import one_line
+
+                print(one_line(located(problem, project)), file=sys.stderr)
+        return 1
+    return code
+
+
+def _why(options, prepared, world) -> int:
+    """The chains of one allergen in plain sentences."""
+    from .. import answering
+    from ..allergens import why
+    from ..problems import one_line, printable
+
+    avoids, problems = answering.avoids(options.why, world)
+    for problem in problems:
+        print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
+    if problems or prepared.resolved is None:
+        return 1
+    lines = why.sentences(prepared.traces, prepared.sums, prepared.statements, avoids, world.tracer.taxonomy)
+    if options.format == JSON:
+        print_json({"dish": prepared.key, "why": options.why, "sentences": list(lines)})
+    else:
+        print("\n".join(printable(line) for line in lines))
+    return 0
+
+
+def _findings_data(key: str, statements, project) -> dict:
+    several = len(statements) > 1
+    findings = []
+    for statement in statements:
+        for f in statement.findings:
+            findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence,
+                             "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in f.reasons],
+                             "law": f.law, "level": f.level, "point": f.point, "note": f.note})
+    from ..documents.wording import CAUTION
+
+    return {"dish": key, "law": ",".join(s.law.key for s in statements) if several else statements[0].law.key if statements else None, "findings": findings,
+            "outside_the_law": [{"law": s.law.key, "allergen": a.node, "name": a.name, "presence": a.presence,
+                                 "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in a.reasons]} for s in statements for a in s.also],
+            "exempted": [{"law": s.law.key, "allergen": e.node, "point": e.exemption.point, "why": e.exemption.why,
+                          "reason": [{"what": link.words, **place_of(link.span, project)} for link in e.chain]} for s in statements for e in s.exempted],
+            "caution": CAUTION}
+
+
+def _print_findings(prepared, statements, project) -> None:
+    from ..documents import wording
+    from ..problems import printable
+
+    if prepared is None or prepared.dish is None:
+        print("the spec cannot be read, so nothing is established")
+        return
+    print(printable(prepared.dish.title))
+    for statement in statements:
+        print(f"\n{statement.law.name}: {statement.law.act}, {statement.law.article}")
+        for f in statement.findings:
+            print(f"  {f.declared_as}: {wording.PRESENCE[f.presence]}" if not (f.presence == "not_among_ingredients" and f.note) else f"  {f.declared_as}: {f.note}")
+            if f.presence == "not_among_ingredients":
+                continue
+            for chain in f.reasons:
+                print(f"      {printable(wording.chain(chain))}")
+                last = next((link.span for link in reversed(chain) if link.span), None)
+                if last is not None:
+                    place = place_of(last, project)
+                    print(f"        {place['file']}:{place['line']}")
+            if f.note:
+                print(f"      {f.note}")
+        for a in statement.also:
+            print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")
+        for e in statement.exempted:
+            print(f"  left out by {e.exemption.point}: {e.node} ({e.exemption.why})")
+    print(f"\n{wording.CAUTION}")
+
+
+def guest(options) -> int:
+    """``platecard guest``: one dish or the whole menu."""
+    from .. import answering, pipeline
+    from ..documents.wording import CAUTION
+    from ..problems import as_data, one_line
+
+    if (options.out or options.card) and not options.dish:
+        from ..files import UsageError
+
+        raise UsageError("name the dish whose changed plate is to be written")
+    project = project_of(options, [options.dish] if options.dish else [])
+    world = world_of(project)
+    avoids, problems = answering.avoids(options.avoid, world)
+    if problems:
+        if options.format == JSON:
+            print_json({"answer": "not_established", "changes": [], "remaining": [], "reasons": [], "problems": [as_data(p) for p in problems]})
+        for problem in problems:
+            print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
+        return 1
+    menu = tuple(pipeline.begin(s.text, s.file, s.key, world) for s in project.specs)
+    answers = answering.answer_all(menu, project.asked, avoids, world)
+    files, problems = (), ()
+    if options.out or options.card:
+        from .. import changing
+
+        files, problems = changing.write(answers, avoids, menu, world, options.out, options.card)
+        report(problems, project)
+    if options.format == JSON:
+        data = [answering.as_data(begun, answer, lambda span: place_of(span, project)) for begun, answer in answers]
+        if options.out or options.card:
+            data = [{**d, "files": [f.replace(os.sep, "/") for f in files]} for d in data]
+        print_json(data[0] if options.dish and len(data) == 1 else data)
+    else:
+        from ..problems import printable
+
+        for begun, answer in answers:
+            print("\n".join(printable(line) for line in answering.in_words(begun, answer)))
+        if (options.out or options.card) and not files and not problems:
+            print("  no card of its own: the regular card holds")
+        if files:
+            print(f"  written: {', '.join(f.replace(os.sep, '/') for f in files)}")
+        print(f"\n{CAUTION}")
+    return 1 if problems or any(answer is None or answer.answer == "not_established" for _, answer in answers) else 0

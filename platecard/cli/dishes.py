@@ -1,0 +1,107 @@
+"""The commands of the chef: check, build, acknowledge, schema, new."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+from .shared import JSON, all_problems, located, one_by_one, prepared_menu, print_json, print_problems, project_of, tally
+
+
+def check(options) -> int:
+    """``platecard check``: all problems, by place."""
+    from ..problems import as_data, has_errors
+
+    project = project_of(options, options.paths)
+    world, menu = prepared_menu(project)
+    problems = all_problems(project, world, menu)
+    if options.format == JSON:
+        print_json([as_data(located(p, project)) for p in problems])
+    else:
+        print_problems(problems, project)
+        print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked: {tally(problems)}")
+    return 1 if has_errors(problems) else 0
+
+
+def build(options) -> int:
+    """``platecard build``: the documents of the asked dishes."""
+    from .. import build as builder
+    from ..problems import as_data, has_errors, in_order
+
+    project = project_of(options, options.paths)
+    folders = {project.shown(p) for p in options.paths or ["specs"] if os.path.isdir(p)}
+    known = builder.on_record(options.out)
+    # Shared equipment carries a change from dish to dish, so whatever stands in the output
+    # folder already is brought up to date with the dishes that were asked for.
+    with_menu = bool(folders) or builder.MENU in known
+    world, menu = one_by_one(project, None if with_menu else {*project.asked, *known})
+    reports = builder.build(menu, options.out, options.draft, folders, options.anew, with_menu, options.recipes)
+    problems = in_order([*all_problems(project, world, ()), *(p for r in reports for p in r.problems)])
+    dishes = [r for r in reports if r.key and r.key != builder.MENU]
+    if options.format == JSON:
+        told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]
+        menus = [{"state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key == builder.MENU]
+        print_json({"dishes": told, "menu": menus[0] if menus else None, "problems": [as_data(located(p, project)) for p in problems]})
+    else:
+        print_problems([p for p in problems if p.severity != "advice"], project)
+        for report in reports:
+            if report.key:
+                print(_said(report))
+        hidden = sum(p.severity == "advice" for p in problems)
+        print(f"{len(dishes)} {'dish' if len(dishes) == 1 else 'dishes'}: {tally(problems)}" + (" (platecard check shows the advice)" if hidden else ""))
+    return 1 if has_errors(problems) else 0
+
+
+def _said(report) -> str:
+    files = ", ".join(f.replace(os.sep, "/") for f in report.files)
+    return {"written": f"{report.key}: written {files}", "unchanged": f"{report.key}: up to date",
+            "draft": f"{report.key}: DRAFT written, not for service: {files}",
+            "withdrawn": f"{report.key}: WITHDRAWN, its earlier documents no longer hold and were moved to {files}",
+            "withheld": f"{report.key}: no card"}[report.state]
+
+
+def acknowledge(options) -> int:
+    """``platecard acknowledge``: the record for the chef to read and to write into the spec."""
+    from ..allergens import guard
+    from ..problems import has_errors, one_line
+
+    project = project_of(options, [options.dish])
+    world, menu = prepared_menu(project)
+    # What the record is for is the one thing that may be wrong with the spec now.
+    problems = [p for p in all_problems(project, world, menu) if p.slug not in ("allergen-came-in", "acknowledged-too-late")]
+    if has_errors(problems) or not menu[0].statements:
+        for problem in problems:
+            if problem.is_error:
+                print(one_line(located(problem, project)), file=sys.stderr)
+        return 1
+    if options.format == JSON:
+        print_json({"dish": menu[0].key, "acknowledged": {"revision": menu[0].dish.revision.number, **{s.law.key: list(guard.declared(s)) for s in menu[0].statements}}})
+    else:
+        print(guard.record_text(menu[0].dish, menu[0].statements), end="")
+    return 0
+
+
+def schema(options) -> int:
+    """``platecard schema``: the schema file as it stands."""
+    from .. import schema as schemas
+
+    print(schemas.text(options.kind), end="")
+    return 0
+
+
+def new(options) -> int:
+    """``platecard new``: a starter spec; never overwrites."""
+    from ..files import UsageError
+    from ..starter import path_and_text
+
+    path, text = path_and_text(options.dish)
+    try:
+        os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
+        with open(path, "x", encoding="utf-8") as stream:
+            stream.write(text)
+    except FileExistsError:
+        raise UsageError(f"{path} is there already") from None
+    except OSError as exc:
+        raise UsageError(f"{path} cannot be written: {exc.strerror}") from None
+    print(f"{path} written; next: platecard check {path}")
+    return 0

@@ -1,0 +1,99 @@
+"""What the commands share: the project and its menu, problems with paths as they open from here, JSON."""
+
+from __future__ import annotations
+
+import sys
+
+TEXT, JSON = "text", "json"
+
+
+def project_of(options, paths: list[str]):
+    from ..files import read_project
+
+    return read_project(paths, options.kitchen)
+
+
+def world_of(project, laws: tuple[str, ...] = ()):
+    """The kitchen's world; a file of its library that cannot be read is a fault of every dish."""
+    from dataclasses import replace
+
+    from .. import pipeline
+    from ..problems import in_order
+
+    world = pipeline.world(project.library, project.folder, laws, today())
+    return replace(world, problems=in_order([*world.problems, *project.unread]))
+
+
+def prepared_menu(project, laws: tuple[str, ...] = ()):
+    """The asked dishes, prepared, and the kitchen's world."""
+    from .. import pipeline
+
+    world = world_of(project, laws)
+    texts = ((s.text, s.file, s.key) for s in project.specs)
+    return world, pipeline.prepare_menu(texts, world, project.asked)
+
+
+def one_by_one(project, keys):
+    """The dishes named by ``keys`` (None: all), each prepared when its turn comes, and the kitchen's world."""
+    from .. import pipeline
+
+    world = world_of(project)
+    begun = [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs]
+    shared = pipeline.shared_equipment(begun, world)
+    return world, (pipeline.finish(b, shared, world) for b in begun if keys is None or b.key in keys)
+
+
+def today():
+    """The day, for the age of labels alone: no document depends on it."""
+    from datetime import date
+
+    return date.today()
+
+
+def all_problems(project, world, menu):
+    from ..problems import in_order
+
+    return in_order([*project.problems, *world.problems, *(p for one in menu for p in one.problems)])
+
+
+def located(problem, project):
+    """The problem with its path as it can be opened from here."""
+    from dataclasses import replace
+
+    span = problem.span
+    return problem if span is None or span.file.startswith("platecard/data/") else replace(problem, span=replace(span, file=project.on_disk(span.file)))
+
+
+def print_problems(problems, project) -> None:
+    from ..problems import render
+
+    sources = {project.on_disk(k): v for k, v in project.sources().items()}
+    for problem in problems:
+        print(render(located(problem, project), sources))
+
+
+def tally(problems) -> str:
+    counts = {kind: sum(p.severity == kind for p in problems) for kind in ("error", "warning", "advice")}
+    words = [f"{n} {kind}{'s' if n != 1 and kind != 'advice' else ''}" for kind, n in counts.items() if n]
+    return ", ".join(words) or "no problems"
+
+
+def print_json(data) -> None:
+    import json
+
+    print(json.dumps(data, indent=1, ensure_ascii=False))
+
+
+def place_of(span, project) -> dict:
+    if span is None:
+        return {"file": None, "line": None}
+    file = span.file if span.file.startswith("platecard/data/") else project.on_disk(span.file)
+    return {"file": file, "line": span.line}
+
+
+def report(problems, project) -> None:
+    """Problems on standard error, where the answer itself is on standard output."""
+    from ..problems import one_line, printable
+
+    for problem in problems:
+        print(one_line(located(problem, project)), *(f"  {printable(h)}" for h in problem.hints), sep="\n", file=sys.stderr)
