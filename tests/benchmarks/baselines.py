@@ -84,6 +84,59 @@ def guest(folder: str) -> None:
     print(json.dumps({"derive_s": derived, "questions_s": time.process_time() - start, "questions": 2**9, "answers": answers}))
 
 
+def draw(folder: str) -> None:
+    """Layout and drawing of a menu's plates to PDF, against the same number of bare paths written by reportlab."""
+    import io
+
+    from platecard.documents import plate
+    from platecard.drawing import pdf
+    from platecard.drawing.scene import Group
+    from platecard.layout import arrange, checks
+    from reportlab.pdfgen.canvas import Canvas
+
+    def shapes(items) -> int:
+        return sum(shapes(i.items) if isinstance(i, Group) else 1 for i in items)
+
+    _, menu = _menu(folder)
+    start = time.process_time()
+    scenes = []
+    for begun in menu:
+        arrangement, _ = arrange.place(begun.dish, begun.resolved.plate)
+        checks.check(arrangement, begun.dish)
+        scenes.append(plate.draw(arrangement, begun.dish))
+    laid = time.process_time() - start
+    pages = [pdf.write((scene,), title="x") for scene in scenes]
+    drawn = time.process_time() - start
+    count = sum(shapes(scene.items) for scene in scenes)
+    start = time.process_time()
+    for scene in scenes:
+        canvas = Canvas(io.BytesIO(), invariant=1)
+        for n in range(shapes(scene.items)):
+            path = canvas.beginPath()
+            path.moveTo(n % 200, 10)
+            path.lineTo(n % 200 + 20, 30)
+            path.lineTo(n % 200, 50)
+            path.close()
+            canvas.drawPath(path, stroke=1, fill=1)
+        canvas.showPage()
+        canvas.save()
+    bare = time.process_time() - start
+    print(json.dumps({"lay_s": laid, "draw_s": drawn, "bare_s": bare, "dishes": len(menu), "shapes": count, "bytes": sum(map(len, pages))}))
+
+
+def prep(folder: str) -> None:
+    """The preparation and order lists of a menu for 300 covers, after its files are read."""
+    from platecard import prepping
+
+    start = time.process_time()
+    world, menu = _menu(folder)
+    read_s = time.process_time() - start
+    asked = {begun.key: 300 // len(menu) + (n < 300 % len(menu)) for n, begun in enumerate(menu)}
+    start = time.process_time()
+    work, _ = prepping.work(menu, asked, world)
+    print(json.dumps({"read_s": read_s, "plan_s": time.process_time() - start, "covers": sum(asked.values()), "lines": len(prepping.in_words(work, lambda span: {"file": "", "line": 0}))}))
+
+
 def _menu(folder: str):
     from platecard import pipeline
     from platecard.files import read_project
@@ -123,4 +176,4 @@ def _loader(yaml):
 
 
 if __name__ == "__main__":
-    {"page": page, "validate": validate, "read": read, "derive": derive, "guest": guest}[sys.argv[1]](*sys.argv[2:])
+    {"page": page, "validate": validate, "read": read, "derive": derive, "guest": guest, "draw": draw, "prep": prep}[sys.argv[1]](*sys.argv[2:])

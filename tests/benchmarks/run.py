@@ -173,7 +173,26 @@ def guest(folder: str, options) -> list[Figure]:
     return [Figure("guest", "one question of 512, over 30 dishes", each * 1000, "ms", "one derivation of the menu", times)]
 
 
-BENCHES = {"start": start, "cold": cold, "batch": batch, "edit": edit, "derive": derive, "guest": guest}
+def draw(folder: str, options) -> list[Figure]:
+    """Layout and drawing of 200 plates, against bare paths."""
+    place = kitchen.write(kitchen.menu(200, recipes=40, seed=5), os.path.join(folder, "drawn"))
+    runs = in_turn({"draw": (baseline("draw", place), folder)}, options.runs)
+    inside = [json.loads(run.out) for run in runs["draw"]]
+    middle_of = lambda key: sorted(one[key] for one in inside)[len(inside) // 2]  # noqa: E731
+    return [Figure("draw", "layout and drawing to PDF, per dish", middle_of("draw_s") / 200 * 1000, "ms", "as many bare reportlab paths", middle_of("draw_s") / middle_of("bare_s")),
+            Figure("draw", "of that, layout, checks and display list", middle_of("lay_s") / 200 * 1000, "ms", "as many bare reportlab paths", middle_of("lay_s") / middle_of("bare_s"))]
+
+
+def prep(folder: str, options) -> list[Figure]:
+    """The lists for 300 covers over 200 dishes with recipes five deep, against reading the files."""
+    place = kitchen.write(kitchen.menu(200, recipes=200, deep=5, seed=3), os.path.join(folder, "prep"))
+    runs = in_turn({"prep": (baseline("prep", place), folder)}, options.runs)
+    inside = [json.loads(run.out) for run in runs["prep"]]
+    plan, read = (sorted(one[key] for one in inside)[len(inside) // 2] for key in ("plan_s", "read_s"))
+    return [Figure("prep", "preparation and order lists, 200 dishes, 300 covers", plan * 1000, "ms", "reading and resolving the same files", plan / read)]
+
+
+BENCHES = {"start": start, "cold": cold, "batch": batch, "edit": edit, "derive": derive, "guest": guest, "draw": draw, "prep": prep}
 
 
 def table(figures: list[Figure]) -> str:
