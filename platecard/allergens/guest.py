@@ -114,6 +114,7 @@ class Asked:
         self.resolved, self.pantry, self.tracer, self.shared, self.equipment = resolved, pantry, tracer, shared, equipment
         in_force = [law for key in pantry.kitchen.settings.laws if (law := laws.load(key)[0]) is not None]
         self._unlisted_of: dict[tuple[str, ...], tuple[str, ...]] = {}
+        self._reached: dict[tuple[str, ...], tuple[frozenset[str], frozenset[str]]] = {}
         self._traces_of: dict[tuple, tuple[Trace, ...]] = {}
         self._met_of: dict[tuple, tuple[Met, ...]] = {}
         self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {"sulphite" for law in in_force if law.sulphites}
@@ -192,15 +193,22 @@ class Asked:
         return self._met_of[plate, avoid]
 
     def _nodes_met(self, avoid: Avoid, traces: Iterable[Trace]) -> list[Met]:
-        tree = self.tracer.taxonomy
+        within, above = self._reach(avoid.nodes)
         found = []
         for t in traces:
-            if t.node == "" or any(tree.is_under(n, t.node) and n != t.node for n in avoid.nodes):
+            if t.node == "" or (t.node in above and t.node not in within):
                 # Unknown, or a bare group above what is avoided: it cannot be ruled out.
                 found.append(Met(avoid, UNKNOWN if t.state != MAY else MAY, t.chain))
-            elif any(tree.is_under(t.node, n) for n in avoid.nodes):
+            elif t.node in within:
                 found.append(Met(avoid, t.state, t.chain))
         return found
+
+    def _reach(self, nodes: tuple[str, ...]) -> tuple[frozenset[str], frozenset[str]]:
+        """The nodes that are one of those avoided, and the groups that may stand for one."""
+        if nodes not in self._reached:
+            tree = self.tracer.taxonomy
+            self._reached[nodes] = (frozenset(m for n in nodes for m in tree.below(n)), frozenset(m for n in nodes for m in tree.lineage(n)[1:]))
+        return self._reached[nodes]
 
     def _unlisted(self, avoid: Avoid) -> tuple[str, ...]:
         """The nodes avoided that no law in force lists, so that a label's list need not name them."""
