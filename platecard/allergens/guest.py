@@ -153,13 +153,14 @@ class Asked:
 
     def _ways(self, component: Component, avoids: tuple[Avoid, ...]) -> list[tuple[Change, set[Avoid]]]:
         """The changes that rid the plate of what stands against this component, each with what it leaves as "may contain"."""
-        found: list[tuple[Change, set[Avoid]]] = [(Change(component), set())] if component.may_be_left_off else []
+        # What the chef offers in its place keeps the plate whole, so it comes before leaving off.
+        found: list[tuple[Change, set[Avoid]]] = []
         for change in (Change(component, s) for s in component.swaps if self._is_for(s, avoids)):
             plate, _ = resolve(with_changes(self.resolved.dish, (change,)), self.pantry)
             met = self._met_alone(plate, component, avoids)
             if _passes(met):
                 found.append((change, {m.avoid for m in met}))
-        return found
+        return found + ([(Change(component), set())] if component.may_be_left_off else [])
 
     def _is_for(self, swap: Swap, avoids: tuple[Avoid, ...]) -> bool:
         """Whether the chef offered this swap for one of the things avoided."""

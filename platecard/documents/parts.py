@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from ..drawing import fonts
 from ..drawing.scene import Circle, Group, Item, Rect, Style, Text, checkbox, translate
-from ..model import Dish, Settings, Step
+from ..model import Dish, Plate, Settings, Step
 from . import wording
 from .sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
 
-SECTION = {"plating": "On the plate, in this order", "garnish": "Garnish", "at_table": "At the table"}
+SECTION = {"plating": "On the plate, in this order. Out: from the centre to the middle of a piece", "garnish": "Garnish", "at_table": "At the table"}
 _DISC = 2.7
 
 
@@ -24,7 +24,7 @@ def rule(text: str, width: float) -> Block:
     return Block(y + 0.6, (Text(0, y - 0.9, text, size, "semibold", colour=GREY), Rect(used, y - 1.9, max(width - used, 0.1), 0.2, Style(fill=GREY))))
 
 
-def full(dish: Dish, numbers: dict[str, str], settings: Settings, width: float) -> list[Block]:
+def full(dish: Dish, numbers: dict[str, str], settings: Settings, width: float, plate: Plate | None = None) -> list[Block]:
     """Every step with what, where, facing and what is acceptable, under its section's heading."""
     rows: list[Block] = []
     section = ""
@@ -32,13 +32,13 @@ def full(dish: Dish, numbers: dict[str, str], settings: Settings, width: float) 
         if step.section != section:
             section = step.section
             rows.append(rule(SECTION[section], width))
-        rows.append(_row(step, dish, numbers, settings, width, whole=True))
+        rows.append(_row(step, dish, numbers, settings, width, True, plate))
     return rows
 
 
 def brief(dish: Dish, numbers: dict[str, str], settings: Settings, width: float) -> list[Block]:
     """Every step with its count, name and what is acceptable."""
-    return [_row(step, dish, numbers, settings, width, whole=False) for step in dish.steps]
+    return [_row(step, dish, numbers, settings, width, False, None) for step in dish.steps]
 
 
 def cells(dish: Dish, numbers: dict[str, str], width: float, accepted: bool) -> list[Block]:
@@ -69,7 +69,7 @@ def _counted(step: Step, x: float, size: float) -> tuple[Text, float]:
     return Text(x, fonts.cap_height(size, "bold") + 0.6, text, size, "bold"), fonts.width_mm(text, size, "bold")
 
 
-def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, whole: bool) -> Block:
+def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, whole: bool, plate: Plate | None) -> Block:
     component = dish.component(step.put)
     name = _called(step, dish)
     station = settings.station(component.station) if component and component.station else ""
@@ -82,7 +82,7 @@ def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, wi
     y = title.height
     accepted = f"accept {wording.accept(step)}" if wording.accept(step) else ""
     if whole:
-        lines = [(wording.where(step, dish), "semibold", INK), ("; ".join(w for w in (wording.what(step), step.facing.text) if w), "regular", INK),
+        lines = [(wording.where(step, dish, plate), "semibold", INK), ("; ".join(w for w in (wording.what(step), wording.facing(step)) if w), "regular", INK),
                  ("; ".join(w for w in (accepted, step.note) if w), "italic", INK)]
     else:
         lines = [(accepted or wording.what(step), "italic", INK)]

@@ -57,7 +57,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     front = [*_diagram(plate, left), *_stacked(face.rows, right.x, right.y), *_placed(face.declared, right.x, right.y + right.h - face.declared.height)]
     columns = 2 if width > 180 else 1
     column = (across.w - (columns - 1) * GUTTER) / columns
-    behind = [] if face.is_whole else [*([] if face.has_checks else [parts.checks(dish, column)]), *parts.full(dish, numbers, settings, column)]
+    behind = [] if face.is_whole else [*([] if face.has_checks else [parts.checks(dish, column)]), *parts.full(dish, numbers, settings, column, prepared.resolved.plate)]
     timeline = fire_timeline.draw(prepared.schedule, across.w) if prepared.schedule else None
     minded = caution_block.blocks(prepared.cautions, prepared.world.cautioner.rules.general, column)
     behind_it = [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo looks at"]
@@ -167,7 +167,7 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     """
     dish, settings = prepared.dish, prepared.world.kitchen.settings
     declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown) for size in (9.0, 8.0)]
-    rows = (parts.full(dish, numbers, settings, frame.w), parts.brief(dish, numbers, settings, frame.w),
+    rows = (parts.full(dish, numbers, settings, frame.w, prepared.resolved.plate), parts.brief(dish, numbers, settings, frame.w),
             parts.cells(dish, numbers, frame.w, accepted=True), parts.cells(dish, numbers, frame.w, accepted=False))
     for with_checks in (True, False):
         for i, choice in enumerate(rows if with_checks else rows[2:]):

@@ -20,6 +20,7 @@ from ..layout.surface import Edge
 from ..layout.planar import Point
 from ..model import Dish, Plate, Step
 from ..units import clock_text, shown
+from . import wording
 from .plate_callouts import Plan, plan
 from .plate_colours import colour, lightness, looks, mix
 from .plate_food import piece
@@ -286,8 +287,8 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
     for key in ("beside", "behind", "under", "around", "alternating_with"):
         if name := getattr(step, key):
             words.append(f"{key.replace('_', ' ')} {c.called if (c := dish.component(name)) else name}")
-    if step.facing.text:
-        words.append(step.facing.text)
+    if wording.facing(step):
+        words.append(wording.facing(step))
     return ", ".join(words)
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from ..allergens.statement import ABSENT, Finding
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
-from ..model import Dish, Distance, Piece, Place, Region, Step
+from ..model import Dish, Distance, Piece, Place, Plate, Region, Step
 from ..units import clock_text, shown
 
 CAUTION = ("Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food law "
@@ -28,9 +28,14 @@ def mm(value: Fraction | float) -> str:
     return f"{shown(value)} mm"
 
 
-def distance(d: Distance) -> str:
-    """``30 mm out`` or ``45 % of the way to the well's edge``."""
-    return f"{shown(d.value * 100)} % of the way to the well's edge" if d.is_share else f"{mm(d.value)} out"
+def distance(d: Distance, plate: Plate | None = None) -> str:
+    """``30 mm out`` or ``101 mm out (80 % of the way to the edge of the plate's well)``."""
+    if not d.is_share:
+        return f"{mm(d.value)} out"
+    share = f"{shown(d.value * 100)} % of the way to the edge of the plate's well"
+    # On a plate that is not round the way to the edge differs with the direction.
+    is_round = plate is not None and plate.well_far_mm is None
+    return f"{shown(d.value * plate.well_mm / 2, 0)} mm out ({share})" if is_round else share
 
 
 def shape(piece: Piece, count: int) -> str:
@@ -47,11 +52,27 @@ def size(piece: Piece) -> str:
     return f"{flat}, {shown(piece.height_mm)} mm high" if piece.height_mm is not None else flat
 
 
+def standing(piece: Piece) -> str:
+    """A piece on its end: ``44 mm tall on a foot of 24 mm, 2 mm thick``."""
+    thick = f", {shown(piece.height_mm)} mm thick" if piece.height_mm is not None else ""
+    return f"{shown(piece.length_mm)} mm tall on a foot of {shown(piece.width_mm)} mm{thick}"
+
+
+def facing(step: Step) -> str:
+    """Which way a piece looks.  One that stands faces where a lying one points; a leaf nobody turned lies any way."""
+    text = step.facing.text
+    if step.facing.stance == "standing":
+        return text.replace("points", "its flat side faces") if text else "standing"
+    if not text and step.piece is not None and step.piece.shape in ("leaf", "frond"):
+        return "lying any way"
+    return text
+
+
 def what(step: Step) -> str:
     """What goes on: ``slices, 45 × 20 mm, 6 mm high, 12 g each`` or ``45 ml, 120 mm across``."""
     said = []
     if step.piece is not None:
-        said.append(f"{shape(step.piece, step.count)} {size(step.piece)}")
+        said.append(f"{shape(step.piece, step.count)} {standing(step.piece) if step.facing.stance == 'standing' else size(step.piece)}")
         if step.piece.weight_g is not None:
             said.append(f"{shown(step.piece.weight_g, 2)} g{' each' if step.count > 1 else ''}")
     if step.amount is not None:
@@ -61,18 +82,18 @@ def what(step: Step) -> str:
     return ", ".join(said)
 
 
-def place(p: Place, out: Distance | None) -> str:
+def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
     """``at 2:30, 40 mm out`` or ``20 mm right, 10 mm towards the guest`` or ``in the centre``."""
     if p.clock_deg is not None:
         far = p.out or out
-        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far)}" if far and far.value else "")
+        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far, plate)}" if far and far.value else "")
     right, away = p.right_mm or 0, p.away_mm or 0
     said = []
     if right:
         said.append(f"{mm(abs(right))} {'right' if right > 0 else 'left'}")
     if away:
         said.append(f"{mm(abs(away))} {'away from the guest' if away > 0 else 'towards the guest'}")
-    return f"{', '.join(said)} of centre" if said else "in the centre"
+    return f"{', '.join(said)}, from the centre" if said else "in the centre"
 
 
 def _clock(p: Place | None) -> str:
@@ -97,25 +118,26 @@ def called(key: str, dish: Dish) -> str:
     return component.called if component else key
 
 
-def where(step: Step, dish: Dish) -> str:
+def where(step: Step, dish: Dish, plate: Plate | None = None) -> str:
     """Where it goes, in words a cook can follow without the picture."""
     said = []
     if step.around and step.start is None:
         pass  # all round it
     elif step.arrange in ("arc", "fan"):
         way = "anticlockwise " if step.anticlockwise else ""
-        ends = f"{_clock(step.start)} {way}to {_clock(step.end)}"
-        said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out)}" if step.out else ""))
+        first, last = (" (the first, underneath)", " (the last, on top)") if step.arrange == "fan" else ("", "")
+        ends = f"{_clock(step.start)}{first} {way}to {_clock(step.end)}{last}"
+        said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out, plate)}" if step.out else ""))
     elif step.arrange == "line":
-        said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out)}" if step.out else ""))
+        said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out, plate)}" if step.out else ""))
     elif step.arrange in ("swipe", "drizzle"):
         bent = f", {'anticlockwise' if step.anticlockwise else 'clockwise'} along the arc" if step.bends else ""
-        said.append(f"{'pulled, thick end first,' if step.arrange == 'swipe' else 'in a line'} from {_clock(step.start)} to {_clock(step.end)}{bent}" + (f", {distance(step.out)}" if step.out else ""))
+        said.append(f"{'pulled, thick end first,' if step.arrange == 'swipe' else 'in a line'} from {_clock(step.start)} to {_clock(step.end)}{bent}" + (f", {distance(step.out, plate)}" if step.out else ""))
     elif step.arrange in ("row", "grid", "cluster", "leaning"):
         said.append(_GROUPED[step.arrange] + (f" of {step.rows} rows" if step.rows else "")
                     + (f" running to {clock_text(float(step.along_deg))}" if step.along_deg is not None else ""))
     elif step.arrange == "ring":
-        said.append("in a ring" + (f", {distance(step.out)}" if step.out else ""))
+        said.append("in a ring" + (f", {distance(step.out, plate)}" if step.out else ""))
     elif step.arrange == "scatter":
         said.append(f"scattered {region(step.within)}" if step.within else "scattered over the well")
     elif step.arrange == "stack":
@@ -125,10 +147,11 @@ def where(step: Step, dish: Dish) -> str:
         said.append(f"{mm(step.clear_mm)} from it")
     if step.at is not None:
         side = (step.beside or step.around) and step.at.clock_deg is not None
-        said.append(f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}" if side else place(step.at, step.out))
+        said.append(f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}" if side else place(step.at, step.out, plate))
     if step.on:
         names = ["the rim" if k == "rim" else called(k, dish) for k in step.on]
-        said.append("on " + " and ".join(names))
+        spread = step.count > 1 and step.arrange == "one" and step.at is None and step.within is None
+        said.append("on " + " and ".join(names) + (", spread as drawn" if spread else ""))
     if step.overlap is not None:
         said.append(f"each covering {shown(step.overlap * 100)} % of the next")
     if step.gap_mm is not None:
@@ -145,13 +168,13 @@ def accept(step: Step) -> str:
     said = []
     a = step.accept
     if step.piece is not None:
-        said.append(f"{step.count} ± {a.count}" if a.count else f"exactly {step.count}")
+        said.append(f"{step.count} ±{a.count}" if a.count else f"exactly {step.count}")
     if a.place_mm is not None:
-        said.append(f"± {mm(a.place_mm)}")
+        said.append(f"±{mm(a.place_mm)}")
     if a.turn_deg is not None:
-        said.append(f"± {shown(a.turn_deg)}°")
+        said.append(f"±{shown(a.turn_deg)}°")
     if a.weight is not None:
-        said.append(f"weight ± {shown(a.weight * 100)} %")
+        said.append(f"weight ±{shown(a.weight * 100)} %")
     if a.words:
         said.append(a.words)
     return ", ".join(said)
