@@ -188,7 +188,9 @@ def _angle(p: Point) -> float:
 def _aimed(prints: tuple[Footprint, ...], spots: dict[str, Point], ends: dict[str, list[_End]]) -> list[tuple[str, Point, _End]]:
     """Each component with its place and the end of its leader: short, over little other food, none crossing."""
     named = list(spots)
-    solid = [(f.component, f.centre[0], -f.centre[1], 0.42 * min(f.length_mm, f.width_mm), 0.5 * max(f.length_mm, f.width_mm)) for f in prints if f.shape != "pool"]
+    solid = [(f.component, f.centre[0], -f.centre[1], max(0.42 * min(f.length_mm, f.width_mm), 2.5), 0.5 * max(f.length_mm, f.width_mm),
+              # A line over a dot or a crumb hides it, and then it is missed in the count.
+              4 if min(f.length_mm, f.width_mm) < 10 else 1) for f in prints if f.shape != "pool"]
     chosen: dict[str, _End] = {}
 
     def best(c: str) -> _End:
@@ -220,18 +222,18 @@ def _aimed(prints: tuple[Footprint, ...], spots: dict[str, Point], ends: dict[st
 
 
 def _passed(component: str, end: Point, spot: Point, solid) -> int:
-    """How many pieces of other components a leader runs over, those that its end lies on aside."""
+    """How many pieces of other components a leader runs over, small ones counted more, those that its end lies on aside."""
     ex, ey = end
     ux, uy = spot[0] - ex, spot[1] - ey
     square = ux * ux + uy * uy
     count = 0
-    for other, x, y, thick, reach in solid:
+    for other, x, y, thick, reach, weight in solid:
         dx, dy = x - ex, y - ey
         t = (dx * ux + dy * uy) / square
         if t <= 0 or other == component or dx * dx + dy * dy < reach * reach:
             continue
         off = dx * uy - dy * ux
-        count += off * off < thick * thick * square
+        count += weight * (off * off < thick * thick * square)
     return count
 
 
