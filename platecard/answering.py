@@ -73,12 +73,19 @@ def expo_checks(answer: Answer) -> list[str]:
     return said + ["a fresh plate, clean tools and clean hands"]
 
 
+def _but(answer: Answer) -> str:
+    """What may still be in it belongs beside the answer: nobody reads on behind a plain yes."""
+    if answer.answer not in (AS_IS, CHANGED) or not answer.remaining:
+        return ""
+    return f", but it may contain {', '.join(dict.fromkeys(m.avoid.said for m in answer.remaining))}: tell the guest first"
+
+
 def in_words(begun: Begun, answer: Answer | None) -> list[str]:
     """The answer in lines a waiter can read in ten seconds."""
     title = begun.dish.title if begun.dish else begun.key
     if answer is None:
         return [f"{title}: {WORDS[OPEN]}", "  the spec or the kitchen's library has errors; see platecard check"]
-    lines = [f"{title}: {WORDS[answer.answer]}"]
+    lines = [f"{title}: {WORDS[answer.answer]}{_but(answer)}"]
     for change in answer.changes:
         lines.append(f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}" + ("" if change.swap is None else f" for {change.swap.use.name.replace('-', ' ')}"))
     if answer.answer == CHANGED:

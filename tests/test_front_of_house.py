@@ -98,12 +98,12 @@ def test_the_script_adds_up(tmp_path):
     def shown(avoid: str) -> dict[str, str]:
         done = subprocess.run([CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-component-update",
                                "--disable-sync", f"--user-data-dir={tmp_path}/profile", "--dump-dom", f"{page.as_uri()}#{avoid}"], capture_output=True, text=True, timeout=60)
-        found = re.findall(r'id="dish-(d\d)".*?<div class="answer ([a-z_]+)">(.*?)</div>', done.stdout, re.S)
+        found = re.findall(r'id="dish-(d\d)".*?<div class="answer ([a-z_]+)(?: may)?">(.*?)</div>', done.stdout, re.S)
         return {key: f"{verdict}|{re.sub('<[^>]+>', ' ', text)}" for key, verdict, text in found}
 
     fish = shown("fish")
     assert fish["d0"].startswith("as_is|") and "not among the ingredients entered" in fish["d0"]
-    assert fish["d1"].startswith("cannot|") and "may contain fish" in fish["d2"] and fish["d3"].startswith("not_established|")
+    assert fish["d1"].startswith("cannot|") and fish["d2"] == "as_is|Serve as it is, but it may contain fish: tell the guest first" and fish["d3"].startswith("not_established|")
     both = shown("soy,milk")
     assert both["d0"].startswith("cannot|") and both["d1"].startswith("as_is|")
     assert shown("soy,fish")["d0"] == "changed|Serve changed leave off c1 "
