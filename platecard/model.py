@@ -36,6 +36,10 @@ class Source:
     span: Span
 
 
+# What arranges several pieces, as a hint tells it.
+LAYS_SEVERAL = "say arrange: line, row, grid, arc, ring, fan, stack, leaning, cluster or scatter"
+
+
 @dataclass(frozen=True, slots=True)
 class Swap:
     """What may stand in for a component for a guest who avoids ``avoiding``."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from ..model import LAYS_SEVERAL
 from ..problems import Problem, error
 from . import relative, spread, ways
 from .bench import Bench, Cannot, Spot
@@ -34,7 +35,7 @@ def one(bench: Bench) -> list[Spot]:
     if bench.hosts:
         return spread.shared_out(bench)
     raise Cannot(error("how-arranged", bench.step.place("count"), f"{bench.step.count} pieces of '{bench.step.put}', but not how they lie",
-                       "say arrange: line, arc, ring, fan, stack or scatter"))
+                       LAYS_SEVERAL))
 
 
 _WAYS: dict[str, Callable[[Bench], list[Spot]]] = {

@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 
 from .. import schema
-from ..model import Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
+from ..model import LAYS_SEVERAL, Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
 from ..problems import Problem, did_you_mean, error
 from ..units import AmountError, clock_degrees, size_mm
@@ -272,7 +272,7 @@ def _agreements(d: Dish) -> list[Problem]:
             found.append(error("no-shape", s.span, f"'{s.put}' has an amount but no shape to draw", "add piece: {shape, size}, or arrange: pool with across"))
         if s.count > 1 and s.arrange == "one" and not s.on and not s.alternating_with:
             found.append(error("how-arranged", s.place("count"), f"{s.count} pieces of '{s.put}', but not how they lie",
-                               "say arrange: line, arc, ring, fan, stack or scatter"))
+                               LAYS_SEVERAL))
         if s.count > 1 and s.arrange in _LAID_LENGTHWISE:
             found.append(error("key-not-used", s.place("count"), f"a {s.arrange} is not counted", f"give each {s.arrange} its own step"))
     for c in d.components:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from datetime import date
 from fractions import Fraction
+from typing import TypeVar
 
 from ..drawing import fonts
 from ..model import Distance, Source
@@ -12,6 +14,8 @@ from ..nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
 from ..problems import Problem, Span, error
 from ..units import AmountError, Quantity, clock_degrees, quantity, size_mm
 
+
+T = TypeVar("T")
 
 # No plate is wider, and nothing on one; what is larger would only cost time on the way to its error.
 MAX_MM = 1000
@@ -75,6 +79,17 @@ class Fields:
             return quantity(value.text, *kinds)
         except AmountError as exc:
             self.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint, *unsure(value)))
+            return None
+
+    def read(self, key: str, how: Callable[[str], T]) -> T | None:
+        """What ``how`` makes of the text of a value; None, and an error, where it cannot."""
+        value = self.node.get(key)
+        if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
+            return None
+        try:
+            return how(value.text)
+        except AmountError as exc:
+            self.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint))
             return None
 
     def mm(self, key: str) -> Fraction | None:

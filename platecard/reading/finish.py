@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
 
 from ..clock import duration_s
 from ..handling import PLAIN, Core, FinishStep, Frozen, Handling, Held
 from ..nodes import Mapping, Scalar, Sequence
 from ..problems import error
-from ..units import AmountError, temperature
+from ..units import temperature
 from .fields import Fields
 
 # Tempering, marinating and drying overnight may stand here; a week is a recipe.
@@ -19,24 +18,13 @@ _KEYS = ("state", "core", "doneness", "cut", "held", "cooled", "process", "freez
 
 def seconds(f: Fields, key: str) -> Fraction | None:
     """A duration of any length, zero included."""
-    return _read(f, key, duration_s)
+    return f.read(key, duration_s)
 
 
 def degrees(f: Fields, key: str) -> Fraction | None:
     """A temperature; of a range the lower end, which is the one that must be safe."""
-    read = _read(f, key, temperature)
+    read = f.read(key, temperature)
     return read.low if read else None
-
-
-def _read(f: Fields, key: str, how: Callable):
-    value = f.node.get(key)
-    if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
-        return None
-    try:
-        return how(value.text)
-    except AmountError as exc:
-        f.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint))
-        return None
 
 
 def steps(f: Fields) -> tuple[FinishStep, ...]:

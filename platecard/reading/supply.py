@@ -78,7 +78,7 @@ def dish_price(f: Fields) -> Price | None:
         p.problems.append(error("which-price", p.node.span, "say either the net price or the price on the menu",
                                 "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}"))
         return None
-    said = _money(p, "net" if "net" in p else "menu")
+    said = p.read("net" if "net" in p else "menu", money)
     tax = p.amount("tax", "share")
     if "menu" in p and "tax" not in p:
         p.problems.append(error("which-price", p.span("menu"), "a price on the menu needs its sales tax",
@@ -91,17 +91,6 @@ def dish_price(f: Fields) -> Price | None:
         return None
     net = said.amount / (1 + tax.mean) if "menu" in p else said.amount
     return Price(Money(net, said.currency, said.text), p.node.span)
-
-
-def _money(f: Fields, key: str) -> Money | None:
-    value = f.node.get(key)
-    if not isinstance(value, Scalar) or value.value is None:
-        return None
-    try:
-        return money(value.text)
-    except AmountError as exc:
-        f.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint))
-        return None
 
 
 def _price(f: Fields, pack: Quantity | None) -> tuple[Money | None, Quantity | None]:
