@@ -449,7 +449,7 @@ def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool]:
         return False, None, False
     if level(label) is not None:
         return True, level(label), False
-    return True, number(e.get("so2")) if e else None, bool(e and e.get("so2_natural") and not by_label)
+    return True, number(e.get("so2")) if e and e.get("so2_source") != "memory" else None, bool(e and e.get("so2_natural") and not by_label)
 
 
 def named(one: tuple, written: str, words: list[str]) -> set[str]:

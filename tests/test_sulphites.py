@@ -115,6 +115,13 @@ def test_a_missing_level():
     assert "its level of sulphites is not known" in found["eu"].note and found["eu"].reasons
 
 
+def test_a_ceiling_that_nobody_has_verified_takes_no_declaration_away():
+    """A drop of ale in a litre of water: the catalogue's ceiling for ale is from memory, so it is no figure."""
+    one, found = served({"ale": "{ingredient: ale}", "water": "{product: water}"}, {"ale": "1 g", "water": "1000 g"}, pantry())
+    assert one.world.pantry.catalogue.find("ale").entry.so2_source == "memory"
+    assert {f.presence for f in found.values()} == ALL and "its level of sulphites is not known" in found["eu"].note
+
+
 def test_a_missing_amount_in_a_recipe():
     files = {**pantry(wine="1 mg/kg"), "shared/recipes/jus.yaml": recipe("Jus", [("product", "wine", "to taste")], makes="100 g")}
     assert set(presence({"jus": "{recipe: jus}"}, {"jus": "10 g"}, files).values()) == ALL

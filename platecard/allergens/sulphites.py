@@ -133,4 +133,6 @@ def _figure(what: What, taxonomy: Taxonomy) -> tuple[Fraction | None, bool, bool
         return None, False, False
     if level is not None:
         return level, False, True
-    return (entry.so2_mg_kg if entry else None), bool(entry and entry.so2_natural and not by_label), True
+    # A ceiling that nobody has verified must not take a declaration away.
+    ceiling = entry.so2_mg_kg if entry and entry.so2_source != "memory" else None
+    return ceiling, bool(entry and entry.so2_natural and not by_label), True
