@@ -1,0 +1,141 @@
+"""The font's characters in PDF: which part of a face holds a character, under which code.
+
+A PDF font has 255 codes.  The common characters share part 0 of each face, the same in every document, so that it is
+cut and packed once; each further part holds the next ones in the order of their code points, and only those in use
+are cut.  A character's part and code never depend on the document: a page written once can stand in any file.
+"""
+
+import zlib
+from functools import cache
+
+from platecard.drawing import fonts
+
+# What menus are written with in the languages of western Europe, and the signs of quantities.
+_COMMON = "–—…×÷°±½¼¾⅓⅔⅛·•éèêëàâäáåãçñíìîïóòôöõøúùûüæœßÉÈÊÀÂÄÅÇÑÖØÜÆŒ‘’“”«»≤≥→µ€£−"
+_LEVEL = 4  # of zlib: a third of the time of the usual 6, for four bytes more in a hundred
+# Each byte as it stands in a PDF string: as itself where that is plain ASCII, else as an octal escape.
+_BYTES = [chr(b) if 32 <= b < 127 and chr(b) not in "()\\" else f"\\{b:03o}" for b in range(256)]
+
+
+def packed(data: bytes) -> bytes:
+    """`data` as a FlateDecode stream."""
+    return zlib.compress(data, _LEVEL)
+
+
+@cache
+def _parts() -> tuple[tuple[str, ...], ...]:
+    """For each part its characters by code; a code without one has the empty text. 0 is the empty box, 32 the space."""
+    ascii_codes = range(32, 127)
+    spare = [code for code in (*range(1, 32), *range(127, 256))]
+    first = [""] * 256
+    for code in ascii_codes:
+        first[code] = chr(code)
+    for code, character in zip(spare, _COMMON, strict=False):
+        first[code] = character
+    rest = sorted(set(fonts.metrics("regular").widths) - set(first))
+    codes = [code for code in range(1, 256) if code != 32]
+    parts = [tuple(first)]
+    for start in range(0, len(rest), len(codes)):
+        part = [""] * 256
+        part[32] = " "
+        for code, character in zip(codes, rest[start:start + len(codes)]):
+            part[code] = character
+        parts.append(tuple(part))
+    return tuple(parts)
+
+
+@cache
+def _places() -> dict[str, tuple[int, str]]:
+    """Character → its part and how it stands in a PDF string there."""
+    return {character: (number, _BYTES[code]) for number, part in reversed(list(enumerate(_parts()))) for code, character in enumerate(part) if character}
+
+
+@cache
+def _common() -> dict[int, str]:
+    """Code point → the bytes of a PDF string, for the characters of part 0; for `str.translate`."""
+    return {ord(character): _BYTES[code] for code, character in enumerate(_parts()[0]) if character}
+
+
+@cache
+def _is_common() -> frozenset[str]:
+    return frozenset(filter(None, _parts()[0]))
+
+
+def runs(text: str) -> list[tuple[int, str]]:
+    """`text` as (part, inside of a PDF string) in turn. All characters must be in the font."""
+    if _is_common().issuperset(text):
+        return [(0, text.translate(_common()))]
+    found: list[tuple[int, str]] = []
+    places = _places()
+    for character in text:
+        part, written = places[character]
+        if found and found[-1][0] == part:
+            found[-1] = (part, found[-1][1] + written)
+        else:
+            found.append((part, written))
+    return found
+
+
+def beyond(text: str) -> frozenset[str]:
+    """The characters of `text` outside part 0."""
+    return frozenset(text) - _is_common()
+
+
+def name(face: str, part: int) -> str:
+    """The name of a part of a face in a page's resources."""
+    return f"F{fonts.FACES.index(face) + 1}.{part}"
+
+
+def add(document, face: str, rare: frozenset[str]) -> None:
+    """Add the common part of `face`, and what holds the `rare` characters of it, to a reportlab document."""
+    _add_part(document, face, 0, _parts()[0])
+    for number, part in enumerate(_parts()[1:], 1):
+        if rare.intersection(part):
+            # What is not in use is cut away, and no code is moved by that.
+            _add_part(document, face, number, tuple(c if c in rare or c == " " else "" for c in part))
+
+
+def _add_part(document, face: str, number: int, part: tuple[str, ...]) -> None:
+    from reportlab.pdfbase import pdfdoc
+    from reportlab.pdfbase.ttfonts import SUBSETN
+
+    data = _face(face)
+    base = f"{SUBSETN(number).decode('ascii')}+{data.name.decode('ascii')}"
+    length, program, mapping = _cut(face, base, part)
+    packed_stream = {"Filter": pdfdoc.PDFName("FlateDecode")}
+    file = document.Reference(pdfdoc.PDFStream(pdfdoc.PDFDictionary({**packed_stream, "Length1": length}), program), f"file of {base}")
+    to_unicode = document.Reference(pdfdoc.PDFStream(pdfdoc.PDFDictionary(packed_stream), mapping), f"characters of {base}")
+    flags = data.flags & ~32 | 4  # its codes are its own: symbolic, and not the standard Latin set
+    descriptor = document.Reference(pdfdoc.PDFDictionary({
+        "Type": "/FontDescriptor", "FontName": pdfdoc.PDFName(base), "Flags": flags, "FontBBox": pdfdoc.PDFArray(data.bbox), "ItalicAngle": data.italicAngle,
+        "Ascent": data.ascent, "Descent": data.descent, "CapHeight": data.capHeight, "StemV": data.stemV, "MissingWidth": data.defaultWidth,
+        "FontFile2": file}), f"descriptor of {base}")
+    font = pdfdoc.PDFTrueTypeFont()
+    font.Name, font.BaseFont, font.FirstChar, font.LastChar = name(face, number), base, 0, 255
+    font.Widths = _widths(face, part)
+    font.FontDescriptor, font.ToUnicode = descriptor, to_unicode
+    document.idToObject["BasicFonts"].dict[font.Name] = document.Reference(font, font.Name)
+
+
+@cache
+def _face(face: str):
+    """A face as reportlab reads it, when first used."""
+    from reportlab.pdfbase.ttfonts import TTFontFace
+
+    return TTFontFace(str(fonts.file(face)))
+
+
+@cache
+def _widths(face: str, part: tuple[str, ...]) -> bytes:
+    widths = fonts.metrics(face)
+    return ("[" + " ".join(str(widths.widths.get(c, widths.missing_width)) for c in part) + "]").encode("ascii")
+
+
+@cache
+def _cut(face: str, base: str, part: tuple[str, ...]) -> tuple[int, bytes, bytes]:
+    """The part's font program, its length before packing, and the map of its codes to characters."""
+    from reportlab.pdfbase.ttfonts import makeToUnicodeCMap
+
+    codes = [ord(c) if c else 0 for c in part]
+    program = _face(face).makeSubset(codes)
+    return len(program), packed(program), packed(makeToUnicodeCMap(base, codes).encode("ascii"))

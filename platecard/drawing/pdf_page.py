@@ -1,0 +1,268 @@
+"""One Scene → one page of a PDF, written once and good for any file it is bound into.
+
+The page's operators are written here, y turned upwards here and nowhere else, coordinates rounded to a thousandth of
+a point (0.0004 mm). Nothing in them depends on the document: fonts, opacities and the elements of the structure have
+names and numbers of the page's own.
+
+The page is tagged: each text is a paragraph in reading order, a group with a role becomes that element, a group with
+role "img" a figure with its title as alternative text, and all other shapes are decoration.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import cache
+from itertools import chain
+
+from platecard.drawing import fonts, pdf_fonts
+from platecard.drawing.scene import ANCHORS, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, number
+
+POINTS = 72 / 25.4
+_CAP = {"butt": "0 J", "round": "1 J"}
+_JOIN = {"miter": "0 j", "round": "1 j"}
+_SEGMENT = {"M": "%.3f %.3f m", "L": "%.3f %.3f l", "C": "%.3f %.3f %.3f %.3f %.3f %.3f c", "Z": "h"}
+_ROLES = {"img": "Figure", "heading": "H1", "region": "Sect", "group": "Div", "list": "L", "listitem": "LI",
+          "table": "Table", "row": "TR", "columnheader": "TH", "rowheader": "TH", "cell": "TD", "note": "Note"}
+_NOTHING, _DECORATION = -2, -1  # what content belongs to that is no element
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """An element of the page's structure: its PDF type, the element it is part of (-1: the document), and in order
+    what it holds, elements by their number and marks of the content as the bitwise complement of theirs."""
+
+    kind: str
+    parent: int
+    kids: tuple[int, ...]
+    alternative: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page ready to be bound.
+
+    Size in points; the operators, packed; the faces in use with their characters outside the common part;
+    the opacities in use as they are written; the structure, and for each mark of the content its element.
+    """
+
+    width: float
+    height: float
+    stream: bytes
+    faces: tuple[tuple[str, frozenset[str]], ...]
+    alphas: tuple[str, ...]
+    elements: tuple[Element, ...]
+    marks: tuple[int, ...]
+
+
+def page(scene: Scene) -> Page:
+    """The scene as a page. ValueError for a character the font lacks, a number that is not finite, no item."""
+    painter = _Painter(scene.height_mm)
+    painter.draw(scene.items)
+    painter.begin(_NOTHING)
+    return Page(scene.width_mm * POINTS, scene.height_mm * POINTS, pdf_fonts.packed("\n".join((*painter.code, "")).encode("ascii")),
+                tuple((face, frozenset(painter.faces[face])) for face in fonts.FACES if face in painter.faces), tuple(sorted(painter.alphas)),
+                tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in painter.elements), tuple(painter.marks))
+
+
+class _Painter:
+    """Writes one page's operators, and remembers the state of the page to write only what changes."""
+
+    def __init__(self, height_mm: float):
+        self.height = height_mm * POINTS
+        self.code = ["4 M"]  # SVG's limit for the spikes of sharp corners
+        self.fill = self.stroke = self.font = ""  # the operators that set them last
+        self.alpha = "1"
+        self.faces: dict[str, set[str]] = {}
+        self.alphas: set[str] = set()
+        self.elements: list[tuple[str, int, list[int], str]] = []
+        self.marks: list[int] = []
+        self.nest: list[int] = []   # the elements that are open
+        self.hidden = 0             # how many groups of decoration are open
+        self.figure = _DECORATION   # what shapes belong to: the figure they are in, or nothing
+        self.mark = _NOTHING        # what the open marked content belongs to
+
+    def draw(self, items: tuple[Item, ...]) -> None:
+        code = self.code
+        for item in items:
+            kind = type(item)
+            if kind is Text:
+                self.begin(self.paragraph())
+                self.text(item)
+            elif kind is Group:
+                self.group(item)
+            else:
+                outline = self.outline(item)
+                style = item.style
+                if outline and (style.fill or style.stroke):
+                    if self.mark != self.figure:
+                        self.begin(self.figure)
+                    self.paint(style)
+                    code.append(outline + ("\nB" if style.stroke else "\nf") if style.fill else outline + "\nS")
+
+    # --- state -------------------------------------------------------------------------------------------------
+
+    def paint(self, style: Style) -> None:
+        fill, alpha, stroke = _paint(style)
+        if fill:
+            self.set_fill(fill, alpha)
+        if stroke and stroke != self.stroke:
+            self.stroke = stroke
+            self.code.append(stroke)
+
+    def set_fill(self, fill: str, alpha: str) -> None:
+        if fill != self.fill:
+            self.fill = fill
+            self.code.append(fill)
+        if alpha != self.alpha:
+            self.alpha = alpha
+            self.alphas.add(alpha)
+            self.code.append(f"/{alpha_name(alpha)} gs")
+
+    def begin(self, element: int) -> None:
+        """Open marked content for an element or for decoration, unless it is open already."""
+        if element != self.mark:
+            if self.mark != _NOTHING:
+                self.code.append("EMC")
+            if element == _DECORATION:
+                self.code.append("/Artifact BMC")
+            elif element != _NOTHING:
+                self.elements[element][2].append(~len(self.marks))
+                self.code.append(f"/{self.elements[element][0]} <</MCID {len(self.marks)}>> BDC")
+                self.marks.append(element)
+            self.mark = element
+
+    # --- structure ---------------------------------------------------------------------------------------------
+
+    def add(self, kind: str, words: str = "") -> int:
+        parent = self.nest[-1] if self.nest else -1
+        here = len(self.elements)
+        if self.nest:
+            self.elements[parent][2].append(here)
+        self.elements.append((kind, parent, [], words))
+        return here
+
+    def paragraph(self) -> int:
+        """The element of the next text: the open one if it holds text itself, else a paragraph of its own."""
+        if self.hidden:
+            return _DECORATION
+        return self.nest[-1] if self.nest and self.elements[self.nest[-1]][0] == "H1" else self.add("P")
+
+    def group(self, group: Group) -> None:
+        hides = group.role in ("presentation", "none")
+        opens = group.role in _ROLES and not self.hidden
+        figure = self.figure
+        if hides:
+            self.hidden += 1
+            self.figure = _DECORATION
+        elif opens:
+            kind = _ROLES[group.role]
+            self.nest.append(self.add(kind, ". ".join(filter(None, (group.title, group.description))) if kind == "Figure" else ""))
+            if kind == "Figure":
+                self.figure = self.nest[-1]
+        if group.clip:
+            self.begin(_NOTHING)
+            saved = self.fill, self.stroke, self.font, self.alpha
+            self.code.append(f"q\n{self.outline(group.clip)}\nW n")
+        self.draw(group.items)
+        if group.clip:
+            self.begin(_NOTHING)
+            self.code.append("Q")
+            self.fill, self.stroke, self.font, self.alpha = saved
+        if hides:
+            self.hidden -= 1
+        elif opens:
+            self.nest.pop()
+        self.figure = figure
+
+    # --- items -------------------------------------------------------------------------------------------------
+
+    def text(self, item: Text) -> None:
+        text = fonts.drawable(item.text)
+        rare = self.faces.setdefault(item.face, set())
+        x = item.x
+        if item.anchor != "start":
+            x -= ANCHORS[item.anchor] * fonts.width_mm(text, item.size_pt, item.face)
+        self.set_fill(_colour(item.colour, "rg"), "1")
+        written = [self.outlined("BT %.3f %.3f Td", ((x, item.y),))]
+        for part, inside in pdf_fonts.runs(text):
+            if part:
+                rare |= pdf_fonts.beyond(text)
+            font = f"/{pdf_fonts.name(item.face, part)} {number(item.size_pt)} Tf"
+            if font != self.font:
+                self.font = font
+                written.append(font)
+            written.append(f"({inside}) Tj")
+        self.code.append(" ".join((*written, "ET")))
+
+    def outlined(self, form: str, points: tuple[Point, ...]) -> str:
+        """Points in millimetres set into `form`. ValueError for what is no number, and for one that no page is large enough for."""
+        height = self.height
+        values = tuple(chain.from_iterable([(x * POINTS, height - y * POINTS) for x, y in points]))
+        written = form % values
+        if "n" in written or not -1e7 < min(values) <= max(values) < 1e7:  # "nan", "inf"
+            raise ValueError(f"a drawing cannot hold all of the points {points}")
+        return written
+
+    def outline(self, item: Item) -> str:
+        kind = type(item)
+        if kind is Polygon:
+            return self.outlined(_polygon(len(item.points), item.closed), item.points)
+        if kind is Path:
+            if not item.segments:
+                return ""
+            return self.outlined("\n".join([_SEGMENT[s[0]] for s in item.segments]), tuple((s[i], s[i + 1]) for s in item.segments for i in range(1, len(s), 2)))
+        if kind is Circle:
+            cx, cy, r = item.cx, item.cy, item.r
+            form, arc = _round(0, 360, 90 if r < 3 else 45)
+            return self.outlined(form + "\nh", tuple((cx + r * x, cy + r * y) for x, y in arc))
+        if kind is Rect:
+            x, y, w, h, r = item.x, item.y, item.w, item.h, item.corner
+            if r == 0:
+                return self.outlined(f"%.3f %.3f {number(w * POINTS)} {number(h * POINTS)} re", ((x, y + h),))
+            left, right, top, foot = x + r, x + w - r, y + r, y + h - r
+            forms, points = ["%.3f %.3f m"], [(left, y)]
+            for cx, cy, start in ((right, top, -90), (right, foot, 0), (left, foot, 90), (left, top, 180)):
+                form, arc = _round(start, 90, 90 if r < 3 else 45)
+                forms.append(form.replace(" m", " l", 1))
+                points += [(cx + r * ax, cy + r * ay) for ax, ay in arc]
+            return self.outlined("\n".join((*forms, "h")), tuple(points))
+        raise ValueError(f"not an item: {item!r}")
+
+
+def alpha_name(alpha: str) -> str:
+    """The name of an opacity in a page's resources."""
+    return f"A{alpha}"
+
+
+@cache
+def _polygon(corners: int, closed: bool) -> str:
+    return "\n".join(("%.3f %.3f m", *["%.3f %.3f l"] * (corners - 1), *(["h"] if closed else [])))
+
+
+@cache
+def _round(start: float, sweep: float, step: float) -> tuple[str, tuple[Point, ...]]:
+    """An arc of radius 1 about the origin, clockwise as seen, in degrees: its form, and the points to set into it.
+
+    A curve over 90° leaves the circle by r/3700, one over 45° by r/240000: the smaller step keeps even a 300 mm
+    platter within 0.001 mm.
+    """
+    k = 4 / 3 * math.tan(math.radians(step) / 4)
+    turns = [math.radians(start + step * i) for i in range(round(sweep / step) + 1)]
+    ends = [(math.cos(turn), math.sin(turn)) for turn in turns]
+    curves = [((x0 - k * y0, y0 + k * x0), (x1 + k * y1, y1 - k * x1), (x1, y1)) for (x0, y0), (x1, y1) in zip(ends, ends[1:])]
+    return "\n".join(("%.3f %.3f m", *[_SEGMENT["C"]] * len(curves))), (ends[0], *chain.from_iterable(curves))
+
+
+@cache
+def _paint(style: Style) -> tuple[str, str, str]:
+    """The operators of the fill, its opacity, and the operators of the line."""
+    stroke = ""
+    if style.stroke:
+        dash = " ".join(number(d * POINTS) for d in style.dash)
+        stroke = f"{_colour(style.stroke, 'RG')} {number(style.width * POINTS)} w [{dash}] 0 d {_CAP[style.cap]} {_JOIN[style.join]}"
+    return (_colour(style.fill, "rg") if style.fill else ""), number(style.fill_opacity), stroke
+
+
+@cache
+def _colour(colour: str, operator: str) -> str:
+    """A colour written #rrggbb, as an operator."""
+    return " ".join(number(int(colour[i:i + 2], 16) / 255) for i in (1, 3, 5)) + f" {operator}"
