@@ -10,12 +10,14 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Container, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from . import fingerprint
+from .drawing.pdf_page import Page
 from .drawing.scene import Scene
 from .files import is_key
+from .kept_cards import Keeper
 from .layout import heights
 from .pipeline import Prepared
 from .problems import Problem, Span, error
@@ -25,8 +27,7 @@ RECORD = ".made.json"
 WITHDRAWN = "withdrawn"
 MENU = "menu"
 DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")
-KEPT = 50  # cards kept for the book while a menu is drawn; those of a longer one are composed again, so that memory stays small
-Pages = tuple[Scene, ...]
+Pages = tuple[Page, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,12 +40,12 @@ class Report:
     problems: tuple[Problem, ...] = ()
 
 
-def render(prepared: Prepared, is_draft: bool = False, cards: dict[str, Pages] | None = None, with_recipes: bool = False) -> dict[str, bytes]:
+def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = False, keep: Callable[[Pages], None] = lambda card: None) -> dict[str, bytes]:
     """The documents of one dish: file name → bytes.  Drawing only, nothing is decided here.
 
-    ``cards`` takes the pages of the card, for the book; ``with_recipes`` asks for the recipe cards too.
+    ``with_recipes`` asks for the recipe cards too; ``keep`` is handed the pages of the card, for the book.
     """
-    from .documents import fire_timeline, pass_card, plate, plate_side, recipe_card
+    from .documents import pass_card, plate
     from .drawing import pdf, svg
     from .layout import checks
 
@@ -55,21 +56,31 @@ def render(prepared: Prepared, is_draft: bool = False, cards: dict[str, Pages] |
     pages = pass_card.compose(prepared, scene, numbers, mark, is_draft)
     if is_draft:
         scene = replace(scene, items=(*scene.items, *pass_card.struck(scene.width_mm, scene.height_mm)))
-    if cards is not None:
-        cards[prepared.key] = pages
+    bound = tuple(map(pdf.page, pages))
+    keep(bound)
     settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
-    card = pdf.write(pages, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
+    card = pdf.write(bound, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
     made = {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
     made.update({f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)})
-    if with_recipes and (recipes := recipe_card.compose(prepared, mark, is_draft)):
+    if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
         made["recipe-cards.pdf"] = pdf.write(recipes, title=f"{prepared.dish.title}: recipe cards", author=settings.called, subject=subject.replace("Pass card", "Recipe cards"),
                                              keywords=mark, language=settings.language)
     if prepared.schedule:
+        from .documents import fire_timeline
+
         made["fire.svg"] = svg.write(fire_timeline.picture(prepared.schedule, language=settings.language)).encode("utf-8")
     if heights.matter(prepared.arrangement):
+        from .documents import plate_side
+
         made["side.svg"] = svg.write(plate_side.draw(prepared.arrangement, prepared.dish)).encode("utf-8")
     return made
+
+
+def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene, ...]:
+    from .documents import recipe_card  # late: most builds need none
+
+    return recipe_card.compose(prepared, mark, is_draft)
 
 
 def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, ...]:
@@ -99,9 +110,9 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     record = _read_record(out)
     reports = []
     kept: list[Prepared] = []
-    cards: dict[str, Pages] = {}
+    cards = Keeper(out)
     for prepared in menu:
-        reports.append(_one(prepared, out, is_draft, anew, record, cards if with_menu and len(cards) < KEPT else None, with_recipes))
+        reports.append(_one(prepared, out, is_draft, anew, record, cards, with_recipes))
         tell(reports[-1])
         if with_menu:
             kept.append(replace(prepared, arrangement=None, traces=()))
@@ -110,6 +121,7 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
         reports.append(_menu(kept, out, anew, record, cards))
         tell(reports[-1])
     for key in sorted(k for k in gone if os.path.dirname(str(record[k].get("spec", ""))) in folders):
+        cards.drop(key)
         reports.append(_withdraw(key, out, record, ()))
         tell(reports[-1])
     if faults := _write_record(out, record):
@@ -118,52 +130,63 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     return tuple(reports)
 
 
-def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: dict[str, Pages] | None, with_recipes: bool) -> Report:
+def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: Keeper, with_recipes: bool) -> Report:
     drawable = prepared.is_sound or (is_draft and prepared.dish is not None and prepared.arrangement is not None)
     if not drawable:
+        cards.drop(prepared.key)
         return _withdraw(prepared.key, out, record, prepared.problems)
     draft = is_draft and not prepared.is_sound
     stamp = fingerprint.key(prepared, f"draft={draft} recipes={with_recipes} program={_program()}")
-    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, lambda: render(prepared, draft, cards, with_recipes), out, anew, record, prepared.problems, "draft" if draft else "written")
+    card: list[Pages] = []
+    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, lambda: render(prepared, draft, with_recipes, card.append).items(), out, anew, record,
+                      prepared.problems, "draft" if draft else "written")
+    if report.state == "written":
+        record[prepared.key]["card"] = cards.put(prepared.key, card[0])
     if prepared.key in record:
         record[prepared.key]["spec"] = prepared.file
     return report
 
 
-def render_menu(menu: Sequence[Prepared], cards: Mapping[str, Pages] | None = None) -> dict[str, bytes]:
-    """The documents of the menu as a whole: file name → bytes.  ``cards``: the pages of the cards that are composed already."""
+def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] | None = None) -> Iterator[tuple[str, bytes]]:
+    """The documents of the menu as a whole, each as its file name and bytes, one after another.
+
+    ``card_of`` has the pages of a dish's card; without it they are drawn.
+    """
     from .documents import book, front_of_house, matrix
     from .drawing import pdf
 
     settings = menu[0].world.kitchen.settings
     mark = fingerprint.of_menu(menu)[:8]
     pages = matrix.pages(menu, settings.called, mark, settings.language)
-    made = {"allergens.pdf": pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
-                                       keywords=mark, language=settings.language),
-            "allergens.json": (json.dumps(matrix.as_data(menu), indent=1, ensure_ascii=False) + "\n").encode("utf-8")}
-    made["front-of-house.html"] = front_of_house.page(menu, mark).encode("utf-8")
+    yield "allergens.pdf", pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
+                                     keywords=mark, language=settings.language)
+    del pages
+    yield "allergens.json", (json.dumps(matrix.as_data(menu), indent=1, ensure_ascii=False) + "\n").encode("utf-8")
+    yield "front-of-house.html", front_of_house.page(menu, mark).encode("utf-8")
     volumes = book.volumes(menu)
     for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
         volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""
-        pages, bookmarks = book.compose(dishes, lambda p: (cards or {}).get(p.key) or _card(p), mark, volume)
-        made[name] = pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
-                               subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks)
-    # A byte order mark, because spreadsheets otherwise misread accents.
-    made.update({f"allergens-{t.law.key}.csv": t_csv.encode("utf-8-sig") for t in matrix.tables(menu) for t_csv in (matrix.as_csv(t),)})
-    return made
+        pages, bookmarks = book.compose(dishes, card_of or _card, mark, volume)
+        yield name, pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
+                              subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks)
+    for table in matrix.tables(menu):
+        # A byte order mark, because spreadsheets otherwise misread accents.
+        yield f"allergens-{table.law.key}.csv", matrix.as_csv(table).encode("utf-8-sig")
 
 
 def _card(prepared: Prepared) -> Pages:
-    """The pages of a card that is up to date on the disk, laid out anew where its drawing was not kept."""
+    """The pages of a card, laid out and drawn anew."""
     from .documents import pass_card, plate
+    from .drawing import pdf
     from .layout import arrange
 
     if prepared.arrangement is None:
         prepared = replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
-    return pass_card.compose(prepared, plate.draw(prepared.arrangement, prepared.dish), plate.number_of(prepared.dish), fingerprint.of(prepared))
+    card = pass_card.compose(prepared, plate.draw(prepared.arrangement, prepared.dish), plate.number_of(prepared.dish), fingerprint.of(prepared))
+    return tuple(map(pdf.page, card))
 
 
-def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict, cards: Mapping[str, Pages]) -> Report:
+def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict, cards: Keeper) -> Report:
     """The allergen matrix and the book of cards.  An unsound dish stands there as not established; with no sound dish there is neither."""
     from .documents import book
 
@@ -171,10 +194,14 @@ def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict, cards: M
         return _withdraw(MENU, out, record, ())
     names = ("allergens.pdf", "allergens.json", "front-of-house.html", *book.names(menu), *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
     stamp = f"{fingerprint.of_menu(menu)} {_program()}"
-    return _written(MENU, names, stamp, lambda: render_menu(menu, cards), out, anew, record, (), "written")
+
+    def card_of(prepared: Prepared) -> Pages:
+        return cards.get(prepared.key, record.get(prepared.key, {}).get("card", "")) or _card(prepared)
+
+    return _written(MENU, names, stamp, lambda: render_menu(menu, card_of), out, anew, record, (), "written")
 
 
-def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], dict[str, bytes]], out: str, anew: bool, record: dict,
+def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], Iterable[tuple[str, bytes]]], out: str, anew: bool, record: dict,
              problems: tuple[Problem, ...], state: str) -> Report:
     """One folder of documents, drawn only if it is out of date."""
     folder = os.path.join(out, key)
@@ -184,24 +211,26 @@ def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], dict
     if not anew and known.get("key") == stamp and there.keys() >= set(names) and all(
             os.path.basename(n) == n and d == _digest_of(os.path.join(folder, n)) for n, d in there.items()):
         return Report(key, "unchanged", tuple(os.path.join(folder, n) for n in there), problems)
-    documents = make()
-    paths = tuple(os.path.join(folder, name) for name in documents)
+    digests: dict[str, str] = {}
+    drafts: list[tuple[str, str]] = []
     try:
-        os.makedirs(folder, exist_ok=True)
+        for name, data in make():
+            os.makedirs(folder, exist_ok=True)
+            drafts.append((_draft(folder, name, data), os.path.join(folder, name)))
+            digests[name] = hashlib.sha256(data).hexdigest()
         # All drafts are complete on the disk before any takes its place.
-        drafts = [(_draft(folder, name, data), os.path.join(folder, name)) for name, data in documents.items()]
         for written, place in drafts:
             os.replace(written, place)
         # What was made once and no more, such as the table of a law that is not in force now.
-        _move((n for n in known.get("files", ()) if n not in documents), key, out, [])
+        _move((n for n in known.get("files", ()) if n not in digests), key, out, [])
     except OSError as exc:
         _sweep(folder)
         return _withdraw(key, out, record, (*problems, _unwritable(folder, exc)))
     except BaseException:
         _sweep(folder)
         raise
-    record[key] = {"key": stamp, "files": {n: hashlib.sha256(d).hexdigest() for n, d in documents.items()}}
-    return Report(key, state, paths, problems)
+    record[key] = {"key": stamp, "files": digests}
+    return Report(key, state, tuple(place for _, place in drafts), problems)
 
 
 def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -> Report:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pypdf
@@ -10,6 +11,8 @@ import pytest
 
 from kitchens import BEETROOT, SPEC, kitchen
 from platecard.documents import book
+from platecard.drawing import pdf_page
+from platecard.drawing.scene import Circle, Group, Scene, Style, Text
 
 SECOND = BEETROOT.replace("Smoked beetroot", "Second beetroot")
 BOOK = "output/menu/pass-cards.pdf"
@@ -67,18 +70,44 @@ def test_with_no_sound_dish_there_is_no_book(galley):
 
 
 def test_the_book_is_the_same_however_it_comes_about(galley, monkeypatch):
-    """Cards drawn in this build, cards up to date on the disk, and a menu too long to keep them."""
+    """Cards drawn in this build, cards kept from an earlier one, none kept, and some that were tampered with."""
     from platecard import build
 
+    drawn: list[str] = []
+    draw = build._card
+    monkeypatch.setattr(build, "_card", lambda prepared: drawn.append(prepared.key) or draw(prepared))
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")
     whole = galley.bytes_of()
     os.unlink(BOOK)
     galley.run("build")
-    assert galley.bytes_of() == whole
-    monkeypatch.setattr(build, "KEPT", 0)
+    assert galley.bytes_of() == whole and drawn == [], "kept cards are bound as they are"
+    for wrong in (None, b"", b"[]\n", os.urandom(40)):
+        os.unlink(BOOK)
+        kept = Path("output/.cards/second.pages")
+        kept.unlink() if wrong is None else kept.write_bytes(wrong)
+        galley.run("build")
+        assert galley.bytes_of() == whole and drawn.pop() == "second", "what is not what was made is drawn again"
     galley.run("build", "--anew")
-    assert galley.bytes_of() == whole
+    assert galley.bytes_of() == whole and drawn == []
+
+
+def test_a_card_is_kept_no_longer_than_it_holds(galley):
+    galley.run("build")
+    kept = Path("output/.cards/beetroot.pages")
+    assert kept.is_file()
+    text = Path("specs/beetroot.yaml").read_text(encoding="utf-8")
+    galley.write({"specs/beetroot.yaml": text + "odd: yes\n"})
+    assert galley.run("build").code == 1 and not kept.exists()
+
+
+def test_kept_pages_come_back_as_they_were():
+    scene = Scene(100, 50, (Text(1, 10, "œuf à la coque, \u0172", 9), Group((Circle(9, 9, 3, Style(fill="#112233", fill_opacity=0.5)),), title="An egg", role="img")), "t")
+    pages = (pdf_page.page(scene), pdf_page.over(pdf_page.page(scene), (Text(5, 5, "book page 1", 7),)))
+    assert pdf_page.from_bytes(pdf_page.to_bytes(pages)) == pages
+    for wrong in (b"", b"{}\n", b"[[1]]\n", pdf_page.to_bytes(pages)[:-1], pdf_page.to_bytes(pages) + b"x"):
+        with pytest.raises(ValueError):
+            pdf_page.from_bytes(wrong)
 
 
 def test_long_menus_come_in_volumes(galley, monkeypatch):

@@ -44,13 +44,13 @@ def test_output_is_up_to_date(menu):
                 stale.append(f"{dish.key}/{name}")
                 if name.endswith(".svg"):
                     pictures.append((stale[-1], path.read_text(encoding="utf-8") if path.is_file() else None, data.decode("utf-8")))
-    for name, data in build.render_menu(menu).items():
+    for name, data in build.render_menu(menu):
         if not (OUTPUT / "menu" / name).is_file() or (OUTPUT / "menu" / name).read_bytes() != data:
             stale.append(f"menu/{name}")
     seen = f"; the pictures before and after: {golden_report.report(pictures)}" if pictures else ""
     assert not stale, f"out of date: {stale}; run 'platecard build --recipes'{seen}"
     record = json.loads((OUTPUT / ".made.json").read_text(encoding="utf-8"))
-    assert set(record) == {p.name for p in OUTPUT.iterdir() if p.is_dir()} == {d.key for d in menu} | {"menu"}
+    assert set(record) == {p.name for p in OUTPUT.iterdir() if p.is_dir() and not p.name.startswith(".")} == {d.key for d in menu} | {"menu"}
 
 
 def text_of(path: Path) -> str:

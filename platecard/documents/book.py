@@ -8,18 +8,17 @@ that nobody takes the gap for a dish with nothing to declare.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 from ..allergens.statement import Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
-from ..drawing import fonts
+from ..drawing import fonts, pdf_page
+from ..drawing.pdf_page import Page
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text
 from ..pipeline import Prepared
 from . import paged, pass_card
 from .sheet import GREY, MARGIN, PAGES, Block, paragraph
 
 MOST = 50  # dishes in one volume: beyond that nobody leafs
-Pages = tuple[Scene, ...]
 
 
 def volumes(menu: Sequence[Prepared]) -> tuple[tuple[Prepared, ...], ...]:
@@ -32,10 +31,12 @@ def names(menu: Sequence[Prepared]) -> tuple[str, ...]:
     return tuple(f"pass-cards{f'-{n}' if n > 1 else ''}.pdf" for n in range(1, len(volumes(menu)) + 1))
 
 
-def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], Pages], fingerprint: str,
-            volume: str = "") -> tuple[Pages, tuple[tuple[str, int], ...]]:
-    """One volume: its pages, and (title, page index) for each bookmark.  ``volume`` is such as "volume 1 of 2"."""
-    settings = dishes[0].world.kitchen.settings
+def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], tuple[Page, ...]], fingerprint: str,
+            volume: str = "") -> tuple[tuple[Page, ...], tuple[tuple[str, int], ...]]:
+    """One volume: its pages, and (title, page index) for each bookmark.  ``volume`` is such as "volume 1 of 2".
+
+    The cards are bound as they were written for the pass, with the book's own page number laid over them.
+    """
     cards = [(p, card_of(p)) for p in dishes if p.is_sound]
     # How many pages the contents take does not hang on the numbers in them.
     before = len(_contents(dishes, {}, fingerprint, volume))
@@ -44,9 +45,8 @@ def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], Pages], fi
     for prepared, pages in cards:
         at[prepared.key] = page
         page += len(pages)
-    made = [*_contents(dishes, at, fingerprint, volume), *(s for _, pages in cards for s in pages)]
-    language = settings.language
-    numbered = tuple(replace(s, items=(*s.items, _number(i, s.width_mm)), language=language) for i, s in enumerate(made, 1))
+    made = [*map(pdf_page.page, _contents(dishes, at, fingerprint, volume)), *(one for _, pages in cards for one in pages)]
+    numbered = tuple(pdf_page.over(one, (_number(i, one.width / pdf_page.POINTS),)) for i, one in enumerate(made, 1))
     return numbered, (("Contents", 0), *((p.dish.title, at[p.key]) for p, _ in cards))
 
 
@@ -55,7 +55,7 @@ def _number(page: int, width: float) -> Item:
     return Text(width - MARGIN, MARGIN - 1.2, f"book page {page}", 7.0, "semibold", "end", GREY)
 
 
-def _contents(dishes: Sequence[Prepared], at: dict[str, int], fingerprint: str, volume: str) -> Pages:
+def _contents(dishes: Sequence[Prepared], at: dict[str, int], fingerprint: str, volume: str) -> tuple[Scene, ...]:
     settings = dishes[0].world.kitchen.settings
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN

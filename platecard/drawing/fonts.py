@@ -8,10 +8,11 @@ Text is put into Unicode normal form C before it is measured or drawn. A charact
 a page without a word, so `drawable` refuses it; a caller asks `missing` first and says where the text came from.
 """
 
+import re
 import struct
 import unicodedata
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 FAMILY = "Platecard Sans Condensed"
@@ -19,6 +20,7 @@ FACES = ("regular", "semibold", "bold", "italic")
 MM_PER_POINT = 25.4 / 72
 ELLIPSIS = "\u2026"
 
+_BREAK = re.compile("[-/\u2010]")
 _FOLDER = Path(__file__).parent.parent / "data" / "fonts"
 
 
@@ -100,13 +102,7 @@ def _characters(data: bytes, cmap: int):
 
 def width_mm(text: str, size_pt: float, face: str = "regular") -> float:
     """How long `text` is in millimetres. A character the font lacks counts as its empty box."""
-    font = metrics(face)
-    widths, text = font.widths, normal(text)
-    try:
-        total = sum(map(widths.__getitem__, text))
-    except KeyError:
-        total = sum(widths.get(character, font.missing_width) for character in text)
-    return total * 0.001 * size_pt * MM_PER_POINT
+    return _advance(normal(text), face) * 0.001 * size_pt * MM_PER_POINT
 
 
 def ascent(size_pt: float, face: str = "regular") -> float:
@@ -143,21 +139,42 @@ def wrap(text: str, width: float, size_pt: float, face: str = "regular") -> tupl
     """
     if not width > 0:
         raise ValueError(f"a line must have a width, not {width} mm")
+    # In the font's own whole numbers, so that the width of a line is the sum of its pieces, to the last digit.
+    room = _units(width, size_pt)
+    space = _advance(" ", face)
     lines: list[str] = []
     for paragraph in normal(text).split("\n"):
-        line = ""
+        line, used = "", 0
         for word in filter(None, paragraph.split(" ")):
             for i, piece in enumerate(_pieces(word)):
-                space = " " if line and i == 0 else ""
-                if _fits(line + space + piece, width, size_pt, face):
-                    line += space + piece
+                wide = _advance(piece, face)
+                gap = 1 if line and i == 0 else 0
+                if used + gap * space + wide <= room:
+                    line += " " * gap + piece
+                    used += gap * space + wide
                     continue
                 if line:
                     lines.append(line)
                 *full, line = _hard(piece, width, size_pt, face)
                 lines += full
+                used = _advance(line, face)
         lines.append(line)
     return tuple(lines)
+
+
+def _units(width: float, size_pt: float) -> float:
+    """Millimetres as thousandths of the font size; a billionth more, for the division of floats is that inexact."""
+    return (width + 1e-9) / (0.001 * size_pt * MM_PER_POINT)
+
+
+@lru_cache(maxsize=20_000)
+def _advance(text: str, face: str) -> int:
+    """How long text in normal form is, in thousandths of the font size."""
+    font = metrics(face)
+    try:
+        return sum(map(font.widths.__getitem__, text))
+    except KeyError:
+        return sum(font.widths.get(character, font.missing_width) for character in text)
 
 
 def _fits(text: str, width: float, size_pt: float, face: str) -> bool:
@@ -166,6 +183,8 @@ def _fits(text: str, width: float, size_pt: float, face: str) -> bool:
 
 def _pieces(word: str) -> list[str]:
     """A word cut after each hyphen or slash that has a letter on one side and no bare number on the other."""
+    if not _BREAK.search(word):
+        return [word]
     pieces, start = [], 0
     for i in range(1, len(word) - 1):
         before, after = word[i - 1], word[i + 1]
@@ -227,7 +246,7 @@ def name(code_point: str) -> str:
 def drawable(text: str) -> str:
     """`text` in normal form, ready to draw. ValueError names the characters the font lacks."""
     text = normal(text)
-    lacking = missing(text)
-    if lacking:
+    if not metrics("regular").widths.keys() >= set(text):
+        lacking = missing(text)
         raise ValueError(f"the card's font has no {', '.join(map(name, lacking))} (in {ascii(text)})")
     return text

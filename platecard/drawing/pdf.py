@@ -8,10 +8,10 @@ import re
 from collections.abc import Sequence
 
 from platecard.drawing import fonts, pdf_fonts
-from platecard.drawing.pdf_page import Page, alpha_name, page
+from platecard.drawing.pdf_page import Page, alpha_name, over, page
 from platecard.drawing.scene import Scene
 
-__all__ = ["Page", "page", "write"]
+__all__ = ["Page", "over", "page", "write"]
 
 _NOT_METADATA = re.compile("[\x00-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
@@ -65,7 +65,8 @@ def _bind(document, one: Page, index: int) -> None:
 
     sheet = pdfdoc.PDFPage()
     sheet.pagewidth, sheet.pageheight = one.width, one.height
-    sheet.Contents = pdfdoc.PDFStream(pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFName("FlateDecode")}), one.stream)
+    streams = [pdfdoc.PDFStream(pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFName("FlateDecode")}), stream) for stream in one.streams]
+    sheet.Contents = streams[0] if len(streams) == 1 else pdfdoc.PDFArray([document.Reference(stream) for stream in streams])
     resources = pdfdoc.PDFResourceDictionary()
     resources.basicFonts()
     resources.ExtGState = {alpha_name(alpha): f"<</ca {alpha}>>" for alpha in one.alphas}

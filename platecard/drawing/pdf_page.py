@@ -8,8 +8,9 @@ The page is tagged: each text is a paragraph in reading order, a group with a ro
 role "img" a figure with its title as alternative text, and all other shapes are decoration.
 """
 
+import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import chain
 
@@ -40,14 +41,14 @@ class Element:
 class Page:
     """A page ready to be bound.
 
-    Size in points; the operators, packed; the faces in use with their characters outside the common part;
-    the opacities in use as they are written; the structure, and for each mark of the content its element.
+    Size in points; the operators, packed, in one stream or several; the faces in use with their characters outside
+    the common part; the opacities in use as they are written; the structure, and for each mark its element.
     """
 
     width: float
     height: float
-    stream: bytes
-    faces: tuple[tuple[str, frozenset[str]], ...]
+    streams: tuple[bytes, ...]
+    faces: tuple[tuple[str, str], ...]
     alphas: tuple[str, ...]
     elements: tuple[Element, ...]
     marks: tuple[int, ...]
@@ -58,9 +59,48 @@ def page(scene: Scene) -> Page:
     painter = _Painter(scene.height_mm)
     painter.draw(scene.items)
     painter.begin(_NOTHING)
-    return Page(scene.width_mm * POINTS, scene.height_mm * POINTS, pdf_fonts.packed("\n".join((*painter.code, "")).encode("ascii")),
-                tuple((face, frozenset(painter.faces[face])) for face in fonts.FACES if face in painter.faces), tuple(sorted(painter.alphas)),
-                tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in painter.elements), tuple(painter.marks))
+    # What is set inside q and Q does not reach a stream laid over this one.
+    stream = pdf_fonts.packed("\n".join(("q", *painter.code, "Q", "")).encode("ascii"))
+    faces = tuple((face, "".join(sorted(painter.faces[face]))) for face in fonts.FACES if face in painter.faces)
+    elements = tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in painter.elements)
+    return Page(scene.width_mm * POINTS, scene.height_mm * POINTS, (stream,), faces, tuple(sorted(painter.alphas)), elements, tuple(painter.marks))
+
+
+def over(below: Page, items: tuple[Item, ...]) -> Page:
+    """The page with `items` laid over it, such as a page number: for the eye, and no part of what is read out."""
+    laid = page(Scene(below.width / POINTS, below.height / POINTS, (Group(items, role="presentation"),), ""))
+    faces = {face: set(rare) for face, rare in below.faces}
+    for face, rare in laid.faces:
+        faces.setdefault(face, set()).update(rare)
+    return replace(below, streams=(*below.streams, *laid.streams), faces=tuple((face, "".join(sorted(faces[face]))) for face in fonts.FACES if face in faces),
+                   alphas=tuple(sorted({*below.alphas, *laid.alphas})))
+
+
+def to_bytes(pages: tuple[Page, ...]) -> bytes:
+    """Pages as they are kept: a line of JSON, then their streams."""
+    told = [[p.width, p.height, [len(s) for s in p.streams], p.faces, p.alphas, [[e.kind, e.parent, e.kids, e.alternative] for e in p.elements], p.marks] for p in pages]
+    return json.dumps(told, separators=(",", ":")).encode("ascii") + b"\n" + b"".join(s for p in pages for s in p.streams)
+
+
+def from_bytes(data: bytes) -> tuple[Page, ...]:
+    """The pages that `to_bytes` has kept. ValueError for anything else."""
+    head, _, streams = data.partition(b"\n")
+    made, at, told = [], 0, json.loads(head)
+    if not isinstance(told, list):
+        raise ValueError("no list of pages")
+    try:
+        for width, height, lengths, faces, alphas, elements, marks in told:
+            cut = []
+            for length in lengths:
+                cut.append(streams[at:at + length])
+                at += length
+            made.append(Page(width, height, tuple(cut), tuple((face, rare) for face, rare in faces), tuple(alphas),
+                             tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in elements), tuple(marks)))
+    except (TypeError, KeyError) as exc:
+        raise ValueError(f"no pages: {exc}") from exc
+    if at != len(streams):
+        raise ValueError("the streams of the pages are cut short or too long")
+    return tuple(made)
 
 
 class _Painter:

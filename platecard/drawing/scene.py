@@ -17,6 +17,7 @@ Segment = tuple[Point, Point]
 ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}  # the share of a text's width that lies left of its place
 _SEGMENT_LENGTH = {"M": 3, "L": 3, "C": 7, "Z": 1}
 _COLOUR = re.compile("#[0-9a-fA-F]{6}")
+_SOUND: set[str | None] = {None}  # colours that have been looked at
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 
@@ -50,9 +51,11 @@ class Style:
 
 
 def _check_colours(*colours: str | None) -> None:
-    for colour in colours:
-        if colour is not None and not _COLOUR.fullmatch(colour):
-            raise ValueError(f"a colour is written #rrggbb, not {colour!r}")
+    if not _SOUND.issuperset(colours):
+        for colour in colours:
+            if colour is not None and not _COLOUR.fullmatch(colour):
+                raise ValueError(f"a colour is written #rrggbb, not {colour!r}")
+        _SOUND.update(colours)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,32 +199,29 @@ def transform(items: tuple[Item, ...], scale: float, dx: float, dy: float, text_
 
 
 def _placed(item: Item, k: float, dx: float, dy: float, text_k: float, strokes: bool) -> Item:
+    """One item, built anew and not with `replace`: a card places its thousands of items several times over."""
     if not k > 0:
         raise ValueError(f"a scale must be positive, not {k}")
-
-    def placed(points):
-        return tuple((x * k + dx, y * k + dy) for x, y in points)
-
     match item:
-        case Text(x=x, y=y, size_pt=size):
-            return replace(item, x=x * k + dx, y=y * k + dy, size_pt=size * text_k)
-        case Group(items=items, clip=clip):
-            return replace(item, items=transform(items, k, dx, dy, text_k, strokes),
-                           clip=clip and _placed(clip, k, dx, dy, text_k, strokes))
-        case Circle(cx=cx, cy=cy, r=r):
-            changes = {"cx": cx * k + dx, "cy": cy * k + dy, "r": r * k}
-        case Rect(x=x, y=y, w=w, h=h, radius=radius):
-            changes = {"x": x * k + dx, "y": y * k + dy, "w": w * k, "h": h * k, "radius": radius * k}
-        case Polygon(points=points):
-            changes = {"points": placed(points)}
-        case Path(segments=segments):
-            changes = {"segments": tuple((s[0], *sum(placed(zip(s[1::2], s[2::2])), ())) for s in segments)}
-        case _:
-            raise TypeError(f"not an item: {item!r}")
+        case Text():
+            return Text(item.x * k + dx, item.y * k + dy, item.text, item.size_pt * text_k, item.face, item.anchor, item.colour, item.about)
+        case Group():
+            return Group(transform(item.items, k, dx, dy, text_k, strokes), item.title, item.description, item.id, item.about,
+                         item.clip and _placed(item.clip, k, dx, dy, text_k, strokes), item.role)
+    style = item.style
     if strokes and k != 1.0:
-        style = item.style
-        changes["style"] = replace(style, width=style.width * k, dash=tuple(d * k for d in style.dash))
-    return replace(item, **changes)
+        style = replace(style, width=style.width * k, dash=tuple(d * k for d in style.dash))
+    match item:
+        case Polygon():
+            return Polygon(tuple([(x * k + dx, y * k + dy) for x, y in item.points]), style, item.closed, item.about)
+        case Circle():
+            return Circle(item.cx * k + dx, item.cy * k + dy, item.r * k, style, item.about)
+        case Rect():
+            return Rect(item.x * k + dx, item.y * k + dy, item.w * k, item.h * k, style, item.radius * k, item.about)
+        case Path():
+            shift = (dx, dy) * 3
+            return Path(tuple([(s[0], *[v * k + d for v, d in zip(s[1:], shift)]) for s in item.segments]), style, item.about)
+    raise TypeError(f"not an item: {item!r}")
 
 
 # --- extent ------------------------------------------------------------------------------------------------------

@@ -47,7 +47,8 @@ class Taxonomy:
         return known
 
     def is_under(self, node: str, ancestor: str) -> bool:
-        return ancestor in self.lineage(node)
+        known = self._lineages.get(node)  # asked hundreds of times for a dish
+        return ancestor in (self.lineage(node) if known is None else known)
 
     def below(self, node: str) -> tuple[str, ...]:
         """The node and everything under it."""

@@ -1,0 +1,53 @@
+"""Cards kept as written pages beside the documents, so that a book is bound without drawing its cards again.
+
+What is kept only saves time: it is taken up again only if it is, byte for byte, what
+the record says was made; a card that is not there is drawn again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from dataclasses import dataclass
+
+from .drawing import pdf_page
+from .drawing.pdf_page import Page
+
+FOLDER = ".cards"
+
+
+@dataclass(frozen=True, slots=True)
+class Keeper:
+    """The cards kept below ``out``, each under its dish's key."""
+
+    out: str
+
+    def put(self, key: str, pages: tuple[Page, ...]) -> str:
+        """Keep a card; its digest, or "" where it cannot be kept, which is no fault."""
+        data = pdf_page.to_bytes(pages)
+        try:
+            os.makedirs(os.path.join(self.out, FOLDER), exist_ok=True)
+            with open(self._path(key), "wb") as stream:
+                stream.write(data)
+        except OSError:
+            return ""
+        return hashlib.sha256(data).hexdigest()
+
+    def get(self, key: str, digest: str) -> tuple[Page, ...] | None:
+        """The card that was kept with this digest, if it still is."""
+        try:
+            with open(self._path(key), "rb") as stream:
+                data = stream.read()
+            return pdf_page.from_bytes(data) if digest and hashlib.sha256(data).hexdigest() == digest else None
+        except (OSError, ValueError):
+            return None
+
+    def drop(self, key: str) -> None:
+        """Keep this card no longer."""
+        try:
+            os.unlink(self._path(key))
+        except OSError:
+            pass
+
+    def _path(self, key: str) -> str:
+        return os.path.join(self.out, FOLDER, f"{key}.pages")
