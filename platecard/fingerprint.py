@@ -11,12 +11,13 @@ import hashlib
 from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from functools import cache
-from itertools import count, islice
 from operator import attrgetter
 from weakref import WeakKeyDictionary
 
 from . import __version__
+from .knowledge.catalogue import Entry
 from .knowledge.laws import Law
+from .model import Product, Settings
 from .pipeline import Prepared
 from .problems import Span
 from .recipes import Batch, Pantry
@@ -46,88 +47,75 @@ def _digest(prepared: Prepared, with_places: bool) -> str:
     known = memo.digests.get(prepared.key)
     what = (prepared.dish, prepared.resolved, prepared.world.kitchen.settings, prepared.statements, prepared.cautions)
     if known is None or any(a is not b for a, b in zip(known[0], what)):
-        writer = _Writer(memo.trees)
-        writer.write(what)
-        known = memo.digests[prepared.key] = (what, *(hashlib.sha256((__version__ + t).encode()).hexdigest() for t in writer.texts(0, 0)))
-    return known[1 if with_places else 2]
+        known = memo.digests[prepared.key] = (what, *_Writer(memo.shared).digests(what))
+    return known[2 if with_places else 1]
 
 
 class _Memo:
-    """What has been written out of one kitchen: digests by dish, and texts of the trees that dishes share."""
+    """What has been written out of one kitchen: digests by dish, and of what its dishes share."""
 
     def __init__(self):
         self.digests: dict[str, tuple[tuple, str, str]] = {}
-        self.trees: dict[int, tuple[object, str, str, list[int]]] = {}
+        self.shared: dict[int, tuple[object, str, str]] = {}
 
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
+_SHARED = (Batch, Law, Settings, Product, Entry)  # what many dishes hold: digested once for a kitchen
 
 
 class _Writer:
-    """Writes values out; an object met again is referred to by the number of its first place.
+    """Writes values out, what they say and where it stands apart from each other.
 
-    A batch or a law is the same text in every dish, unless it refers to something
-    outside itself, so its text is kept in ``trees``, with the objects that it numbers.
+    Only values count: two trees that say the same have the same digest, whatever objects
+    they are made of.
     """
 
-    def __init__(self, trees: dict[int, tuple[object, str, str, list[int]]]):
-        self.trees = trees
+    def __init__(self, shared: dict[int, tuple[object, str, str]]):
+        self.shared = shared
         self.pieces: list[str] = []
-        self.placeless: list[tuple[int, str]] = []  # the pieces that differ where places are left out
-        self.seen: dict[int, int] = {}
-        self.references = 0
+        self.places: list[str] = []
 
-    def texts(self, piece: int, swap: int) -> tuple[str, str]:
-        """What is written from there on, with and without places."""
-        pieces = self.pieces[piece:]
-        with_places = "".join(pieces)
-        for index, text in self.placeless[swap:]:
-            pieces[index - piece] = text
-        return with_places, "".join(pieces)
+    def digests(self, what: object) -> tuple[str, str]:
+        """The digest of what is said, and that of it with its places."""
+        self.write(what)
+        said = hashlib.sha256(f"{__version__}{''.join(self.pieces)}".encode()).hexdigest()
+        return said, hashlib.sha256(f"{said}{' '.join(self.places)}".encode()).hexdigest()
 
     def write(self, value: object) -> None:
         kind = type(value)
         if kind is Span:
-            self.placeless.append((len(self.pieces), ""))
-            self.pieces.append(str(value))
+            self.places.append(f"{value.file}:{value.line}:{value.column}:{value.length}")
         elif kind is tuple or kind is list:
-            self.row("[", value, "]")
+            self.row("[", value)
         elif kind is dict:
-            self.row("[", list(value.items()), "]")
-        elif (values_of := _values(kind)) is None:
-            self.pieces.append(repr(value))
-        elif (number := self.seen.get(id(value))) is not None:
-            self.references += 1
-            self.pieces.append(f"@{number}")
-        elif kind is Batch or kind is Law:
-            self.tree(value, values_of(value))
+            self.row("{", [part for pair in value.items() for part in pair])
+        elif kind is frozenset or kind is set:
+            self.row("<", sorted(value))
+        elif kind in _SHARED:
+            known = self.shared.get(id(value))
+            if known is None:
+                inner = _Writer(self.shared)
+                inner.row(kind.__name__, _values(kind)(value))
+                known = self.shared[id(value)] = (value, *inner.digests(()))
+            self.pieces.append(known[1])
+            self.places.append(known[2])
+        elif (values_of := _values(kind)) is not None:
+            self.row(kind.__name__, values_of(value))
         else:
-            self.seen[id(value)] = len(self.seen)
-            self.row(f"{kind.__name__}(", values_of(value), ")")
+            self.pieces.append(repr(value))
 
-    def row(self, opening: str, values: tuple | list, closing: str) -> None:
-        put, write = self.pieces.append, self.write
-        put(opening)
+    def row(self, opening: str, values: tuple | list) -> None:
+        pieces, write = self.pieces, self.write
+        pieces.append(opening)
         for value in values:
-            if value is None or type(value) is str:
-                put(repr(value))
+            kind = type(value)
+            # The bulk of them, and no part of a name is ever taken for the end of it: repr sets quotes.
+            if kind is str or value is None or kind is bool or kind is int:
+                pieces.append(repr(value))
             else:
                 write(value)
-            put(",")
-        put(closing)
-
-    def tree(self, value: object, values: tuple) -> None:
-        kept = self.trees.get(id(value))
-        if kept is not None and self.seen.keys().isdisjoint(kept[3]):
-            self.placeless.append((len(self.pieces), kept[2]))
-            self.pieces.append(kept[1])
-            self.seen.update(zip(kept[3], count(len(self.seen))))
-            return
-        before = len(self.pieces), len(self.placeless), len(self.seen), self.references
-        self.seen[id(value)] = len(self.seen)
-        self.row(f"{type(value).__name__}(", values, ")")
-        if self.references == before[3]:
-            self.trees[id(value)] = (value, *self.texts(*before[:2]), list(islice(self.seen, before[2], None)))
+            pieces.append(",")
+        pieces.append(")")
 
 
 @cache

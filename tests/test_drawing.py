@@ -366,6 +366,13 @@ def test_the_pdf_is_tagged_in_reading_order():
         assert marks == list(range(len(parents[2 * number + 1])))
 
 
+def test_the_lines_of_a_paragraph_are_read_as_one():
+    lines = (Text(10, 10, "one line", 9), Text(10, 14, "and the next", 9), Text(10, 18, "bold", 9, "bold"), Text(10, 26, "further down", 9, "bold"),
+             Circle(5, 29, 1, LINE), Text(10, 30, "after a sign", 9, "bold"))
+    root = read(write_pdf(page(*lines))).trailer["/Root"]["/StructTreeRoot"]["/K"]
+    assert [kid.get_object()["/S"] for kid in root["/K"]] == ["/P"] * 4 and [name for name, _ in operations(write_pdf(page(*lines)))].count("Tj") == 5
+
+
 @given(st.lists(st.sampled_from(every_kind()), max_size=8))
 @settings(deadline=None, max_examples=30)
 def test_states_and_marks_are_closed_as_they_were_opened(items):

@@ -4,7 +4,7 @@ The page's operators are written here, y turned upwards here and nowhere else, c
 a point (0.0004 mm). Nothing in them depends on the document: fonts, opacities and the elements of the structure have
 names and numbers of the page's own.
 
-The page is tagged: each text is a paragraph in reading order, a group with a role becomes that element, a group with
+The page is tagged: each text is a paragraph in reading order, with the lines that go on from it, a group with a role becomes that element, a group with
 role "img" a figure with its title as alternative text, and all other shapes are decoration.
 """
 
@@ -122,10 +122,12 @@ class _Painter:
 
     def draw(self, items: tuple[Item, ...]) -> None:
         code = self.code
+        before: Text | None = None  # the item before, if it is text
         for item in items:
             kind = type(item)
             if kind is Text:
-                self.begin(self.paragraph())
+                if not (self.mark >= 0 and before is not None and _goes_on(before, item)):
+                    self.begin(self.paragraph())
                 self.text(item)
             elif kind is Group:
                 self.group(item)
@@ -137,6 +139,7 @@ class _Painter:
                         self.begin(self.figure)
                     self.paint(style)
                     code.append(outline + ("\nB" if style.stroke else "\nf") if style.fill else outline + "\nS")
+            before = item if kind is Text else None
 
     # --- state -------------------------------------------------------------------------------------------------
 
@@ -266,6 +269,12 @@ class _Painter:
                 points += [(cx + r * ax, cy + r * ay) for ax, ay in arc]
             return self.outlined("\n".join((*forms, "h")), tuple(points))
         raise ValueError(f"not an item: {item!r}")
+
+
+def _goes_on(above: Text, below: Text) -> bool:
+    """Whether a text is the next line of the paragraph above it: set alike, under it, no more than a line away."""
+    alike = above.x == below.x and above.size_pt == below.size_pt and above.face == below.face and above.anchor == below.anchor and above.colour == below.colour
+    return alike and 0 < below.y - above.y <= 1.4 * below.size_pt * fonts.MM_PER_POINT
 
 
 def alpha_name(alpha: str) -> str:
