@@ -15,6 +15,7 @@ from operator import attrgetter
 from weakref import WeakKeyDictionary
 
 from . import __version__
+from .allergens.traces import Link
 from .knowledge.catalogue import Entry
 from .knowledge.laws import Law
 from .model import Product, Settings
@@ -74,6 +75,7 @@ class _Writer:
         self.shared = shared
         self.pieces: list[str] = []
         self.places: list[str] = []
+        self.chains: dict[int, tuple[str, str]] = {}
 
     def digests(self, what: object) -> tuple[str, str]:
         """The digest of what is said, and that of it with its places."""
@@ -86,7 +88,10 @@ class _Writer:
         if kind is Span:
             self.places.append(f"{value.file}:{value.line}:{value.column}:{value.length}")
         elif kind is tuple or kind is list:
-            self.row("[", value)
+            if value and type(value[0]) is Link:
+                self.chain(value)
+            else:
+                self.row("[", value)
         elif kind is dict:
             self.row("{", [part for pair in value.items() for part in pair])
         elif kind is frozenset or kind is set:
@@ -103,6 +108,15 @@ class _Writer:
             self.row(kind.__name__, values_of(value))
         else:
             self.pieces.append(repr(value))
+
+    def chain(self, links: tuple[Link, ...]) -> None:
+        """A chain of reasons: most of what there is, and each proves something under law after law."""
+        known = self.chains.get(id(links))
+        if known is None:
+            places = [f"{link.span.file}:{link.span.line}:{link.span.column}:{link.span.length}" if link.span else "-" for link in links]
+            known = self.chains[id(links)] = (f"Link({','.join([repr(link.words) for link in links])})", " ".join(places))
+        self.pieces.append(known[0])
+        self.places.append(known[1])
 
     def row(self, opening: str, values: tuple | list) -> None:
         pieces, write = self.pieces, self.write
