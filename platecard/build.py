@@ -28,6 +28,7 @@ WITHDRAWN = "withdrawn"
 MENU = "menu"
 DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")
 Pages = tuple[Page, ...]
+Pieces = Iterable[bytes]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +117,8 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
         tell(reports[-1])
         if with_menu:
             kept.append(replace(prepared, arrangement=None, traces=()))
+        else:
+            fingerprint.forget(prepared)
     gone = set(record) - {r.key for r in reports} - {MENU}
     if with_menu and kept and kept[0].world.laws:
         reports.append(_menu(kept, out, anew, record, cards))
@@ -138,7 +141,7 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict,
     draft = is_draft and not prepared.is_sound
     stamp = fingerprint.key(prepared, f"draft={draft} recipes={with_recipes} program={_program()}")
     card: list[Pages] = []
-    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, lambda: render(prepared, draft, with_recipes, card.append).items(), out, anew, record,
+    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, lambda: ((n, (d,)) for n, d in render(prepared, draft, with_recipes, card.append).items()), out, anew, record,
                       prepared.problems, "draft" if draft else "written")
     if report.state == "written":
         record[prepared.key]["card"] = cards.put(prepared.key, card[0])
@@ -147,8 +150,8 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict,
     return report
 
 
-def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] | None = None) -> Iterator[tuple[str, bytes]]:
-    """The documents of the menu as a whole, each as its file name and bytes, one after another.
+def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] | None = None) -> Iterator[tuple[str, Pieces]]:
+    """The documents of the menu as a whole, each as its file name and its bytes in pieces, one after another.
 
     ``card_of`` has the pages of a dish's card; without it they are drawn.
     """
@@ -157,21 +160,21 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
 
     settings = menu[0].world.kitchen.settings
     mark = fingerprint.of_menu(menu)[:8]
-    pages = matrix.pages(menu, settings.called, mark, settings.language)
-    yield "allergens.pdf", pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
-                                     keywords=mark, language=settings.language)
+    pages = tuple(map(pdf.page, matrix.pages(menu, settings.called, mark, settings.language)))
+    yield "allergens.pdf", (pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
+                                      keywords=mark, language=settings.language),)
     del pages
-    yield "allergens.json", (json.dumps(matrix.as_data(menu), indent=1, ensure_ascii=False) + "\n").encode("utf-8")
-    yield "front-of-house.html", front_of_house.page(menu, mark).encode("utf-8")
+    yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu))
+    yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark))
     volumes = book.volumes(menu)
     for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
         volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""
         pages, bookmarks = book.compose(dishes, card_of or _card, mark, volume)
-        yield name, pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
-                              subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks)
+        yield name, (pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
+                               subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks),)
     for table in matrix.tables(menu):
         # A byte order mark, because spreadsheets otherwise misread accents.
-        yield f"allergens-{table.law.key}.csv", matrix.as_csv(table).encode("utf-8-sig")
+        yield f"allergens-{table.law.key}.csv", (matrix.as_csv(table).encode("utf-8-sig"),)
 
 
 def _card(prepared: Prepared) -> Pages:
@@ -201,7 +204,7 @@ def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict, cards: K
     return _written(MENU, names, stamp, lambda: render_menu(menu, card_of), out, anew, record, (), "written")
 
 
-def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], Iterable[tuple[str, bytes]]], out: str, anew: bool, record: dict,
+def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], Iterable[tuple[str, Pieces]]], out: str, anew: bool, record: dict,
              problems: tuple[Problem, ...], state: str) -> Report:
     """One folder of documents, drawn only if it is out of date."""
     folder = os.path.join(out, key)
@@ -214,10 +217,10 @@ def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], Iter
     digests: dict[str, str] = {}
     drafts: list[tuple[str, str]] = []
     try:
-        for name, data in make():
+        for name, pieces in make():
             os.makedirs(folder, exist_ok=True)
-            drafts.append((_draft(folder, name, data), os.path.join(folder, name)))
-            digests[name] = hashlib.sha256(data).hexdigest()
+            written, digests[name] = _draft(folder, name, pieces)
+            drafts.append((written, os.path.join(folder, name)))
         # All drafts are complete on the disk before any takes its place.
         for written, place in drafts:
             os.replace(written, place)
@@ -265,7 +268,7 @@ def write_file(path: str, data: bytes) -> tuple[Problem, ...]:
     folder, name = os.path.split(path)
     try:
         os.makedirs(folder or ".", exist_ok=True)
-        os.replace(_draft(folder or ".", name, data), path)
+        os.replace(_draft(folder or ".", name, (data,))[0], path)
     except OSError as exc:
         _sweep(folder or ".")
         return (_unwritable(path, exc),)
@@ -290,13 +293,17 @@ def set_aside(path: str) -> tuple[str, tuple[Problem, ...]]:
     return place, ()
 
 
-def _draft(folder: str, name: str, data: bytes) -> str:
+def _draft(folder: str, name: str, pieces: Pieces) -> tuple[str, str]:
+    """A file beside the place it is meant for, complete on the disk, and the digest of what is in it."""
     path = os.path.join(folder, f".{name}.{os.getpid()}.part")
+    state = hashlib.sha256()
     with open(path, "wb") as stream:
-        stream.write(data)
+        for piece in pieces:
+            stream.write(piece)
+            state.update(piece)
         stream.flush()
         os.fsync(stream.fileno())
-    return path
+    return path, state.hexdigest()
 
 
 def _sweep(folder: str) -> None:
@@ -357,7 +364,7 @@ def _write_record(out: str, record: dict) -> tuple[Problem, ...]:
     data = json.dumps(record, indent=1, sort_keys=True).encode() + b"\n"
     try:
         os.makedirs(out, exist_ok=True)
-        os.replace(_draft(out, RECORD.lstrip("."), data), os.path.join(out, RECORD))
+        os.replace(_draft(out, RECORD.lstrip("."), (data,))[0], os.path.join(out, RECORD))
     except OSError as exc:
         _sweep(out)
         return (_unwritable(out, exc),)

@@ -42,6 +42,11 @@ def of_menu(menu: Iterable[Prepared]) -> str:
     return state.hexdigest()
 
 
+def forget(prepared: Prepared) -> None:
+    """The dish is done with: what was remembered of it would keep all of it in memory."""
+    _MEMO.setdefault(prepared.world.pantry, _Memo()).digests.pop(prepared.key, None)
+
+
 def _digest(prepared: Prepared, with_places: bool) -> str:
     """The digest with or without places; both are made at once and remembered with the kitchen."""
     memo = _MEMO.setdefault(prepared.world.pantry, _Memo())

@@ -44,7 +44,8 @@ def test_output_is_up_to_date(menu):
                 stale.append(f"{dish.key}/{name}")
                 if name.endswith(".svg"):
                     pictures.append((stale[-1], path.read_text(encoding="utf-8") if path.is_file() else None, data.decode("utf-8")))
-    for name, data in build.render_menu(menu):
+    for name, pieces in build.render_menu(menu):
+        data = b"".join(pieces)
         if not (OUTPUT / "menu" / name).is_file() or (OUTPUT / "menu" / name).read_bytes() != data:
             stale.append(f"menu/{name}")
     seen = f"; the pictures before and after: {golden_report.report(pictures)}" if pictures else ""

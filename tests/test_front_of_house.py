@@ -54,7 +54,7 @@ def answers(text: str) -> dict:
 
 def test_each_answer_is_the_guest_questions_own():
     made = dishes()
-    told = answers(front_of_house.page(made, "abc"))
+    told = answers("".join(front_of_house.page(made, "abc")))
     for p in made:
         if not p.is_sound:
             assert {a["answer"] for a in told[p.key].values()} == {"not_established"}
@@ -69,14 +69,14 @@ def test_each_answer_is_the_guest_questions_own():
 
 
 def test_it_reads_without_its_script():
-    read = Reader(front_of_house.page(dishes(), "abc"))
+    read = Reader("".join(front_of_house.page(dishes(), "abc")))
     assert "Contains" in read.articles["d0"] and "soybeans" in read.articles["d0"] and "hazelnuts" in read.articles["d0"]
     assert "May contain" in read.articles["d2"] and "fish" in read.articles["d2"]
     assert "Not established" in read.articles["d3"] and "Contains" not in read.articles["d3"]
 
 
 def test_it_stands_alone():
-    text = front_of_house.page(dishes(), "abc")
+    text = "".join(front_of_house.page(dishes(), "abc"))
     read = Reader(text)
     assert not [t for t in read.tags if t[0] in ("link", "img", "iframe", "object") or t[1].get("src") or t[1].get("href")]
     assert "default-src 'none'" in text and "http" not in text.replace("http-equiv", "")
@@ -85,7 +85,7 @@ def test_it_stands_alone():
 
 @pytest.mark.parametrize("title", ['"</script><script>alert(1)</script>"', '"<img src=x onerror=alert(1)>"', '"@dishes@ @answers@"', '"a & b \\"quoted\\" \'c\'"'])
 def test_a_hostile_title_stays_text(title):
-    read = Reader(front_of_house.page(menu(spec("{ingredient: butter}", title=title)), "abc"))
+    read = Reader("".join(front_of_house.page(menu(spec("{ingredient: butter}", title=title)), "abc")))
     assert [t[0] for t in read.tags].count("script") == 2 and not [t for t in read.tags if t[0] == "img"]
     assert title.strip('"').replace('\\"', '"') in read.articles["d0"]
 
@@ -93,7 +93,7 @@ def test_a_hostile_title_stays_text(title):
 @pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: the page's script is not run")
 def test_the_script_adds_up(tmp_path):
     page = tmp_path / "page.html"
-    page.write_text(front_of_house.page(dishes(), "abc"), encoding="utf-8")
+    page.write_text("".join(front_of_house.page(dishes(), "abc")), encoding="utf-8")
 
     def shown(avoid: str) -> dict[str, str]:
         done = subprocess.run([CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-component-update",

@@ -40,7 +40,14 @@ def one_by_one(project, keys):
     world = world_of(project)
     begun = [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs]
     shared = pipeline.shared_equipment(begun, world)
-    return world, (pipeline.finish(b, shared, world) for b in begun if keys is None or b.key in keys)
+    waiting = [b for b in reversed(begun) if keys is None or b.key in keys]
+    del begun
+
+    def finished():
+        while waiting:  # taken off the list, so that a dish is gone when its documents are written
+            yield pipeline.finish(waiting.pop(), shared, world)
+
+    return world, finished()
 
 
 def today():

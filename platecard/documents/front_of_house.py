@@ -1,6 +1,6 @@
 """The page for front of house: one HTML file that answers a guest in ten seconds.
 
-In: prepared dishes.  Out: text.  It stands alone (no other file, no network), reads
+In: prepared dishes.  Out: text in pieces.  It stands alone (no other file, no network), reads
 without its script as a list of declarations, and with it answers for any set of
 allergens.  Every answer for one allergen comes from the guest question itself; for
 several the page only adds up what can be added, and otherwise sends to the kitchen.
@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from html import escape
 
 from ..allergens.guest import CHANGED, OPEN, Answer, Asked, Avoid
@@ -21,19 +21,29 @@ from ..pipeline import Prepared
 from . import wording
 
 
-def page(menu: Sequence[Prepared], fingerprint: str) -> str:
-    """The whole page."""
+def page(menu: Sequence[Prepared], fingerprint: str) -> Iterator[str]:
+    """The whole page, in pieces: that of a long menu is long."""
     world = menu[0].world
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
     roots = _roots(menu)
     choices = "\n".join(f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, settings.language))}</label>' for r in roots)
-    answers = {p.key: _answers(p, {r: tree.name(r, settings.language) for r in roots}) for p in menu}
-    values = {"language": settings.language, "kitchen": escape(settings.called), "laws": escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),
-              "caution": escape(wording.CAUTION), "choices": choices, "dishes": "\n".join(_dish(p) for p in menu), "fingerprint": escape(fingerprint),
-              # Nothing in the data can end the script element it stands in.
-              "answers": json.dumps(answers, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")}
+    values = {"language": (settings.language,), "kitchen": (escape(settings.called),), "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
+              "caution": (escape(wording.CAUTION),), "choices": (choices,), "dishes": (_dish(p) + "\n" for p in menu), "fingerprint": (escape(fingerprint),),
+              "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots})}
     # One pass, so that nothing in a value is taken for a name of the template.
-    return re.sub("@([a-z]+)@", lambda found: values[found.group(1)], read_text("front-of-house.html"))
+    for i, piece in enumerate(re.split("@([a-z]+)@", read_text("front-of-house.html"))):
+        if i % 2 == 0:
+            yield piece
+        else:
+            yield from values[piece]
+
+
+def _all_answers(menu: Sequence[Prepared], names: dict[str, str]) -> Iterator[str]:
+    for i, p in enumerate(menu):
+        data = json.dumps({p.key: _answers(p, names)}, ensure_ascii=False, separators=(",", ":"))
+        # Nothing in the data can end the script element it stands in.
+        yield ("," if i else "{") + data[1:-1].replace("<", "\\u003c")
+    yield "}"
 
 
 def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """The allergen matrix of the menu: dishes by the groups of each law in force.
 
-In: prepared dishes.  Out: pages of scenes, CSV texts and plain data.  Contains, may
+In: prepared dishes.  Out: pages of scenes, CSV texts and JSON.  Contains, may
 contain and not established differ in words, in form and in grey; every mark has a
 footnote with its reason.  A dish that could not be prepared stands there as not
 established, never as a gap.
@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+import json
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ..allergens.statement import ABSENT, Finding
@@ -122,16 +123,25 @@ def _harmless(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
 
 
-def as_data(menu: Sequence[Prepared]) -> dict:
-    """The whole matrix as plain data, finding by finding, with the GS1 codes."""
-    return {"dishes": [{"dish": p.key, "title": p.dish.title if p.dish else p.key, "established": p.is_sound,
-                        "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
-                        "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
-                                      "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note,
-                                      "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}
-                       for p in menu],
-            "laws": [{"law": law.key, "name": law.name, "act": law.act} for law in next((p.world.laws for p in menu), ())],
-            "caution": wording.CAUTION}
+def as_json(menu: Sequence[Prepared]) -> Iterator[str]:
+    """The whole matrix, finding by finding, with the GS1 codes: JSON in pieces, a dish at a time."""
+    yield '{\n "dishes": [\n'
+    for i, p in enumerate(menu):
+        yield (",\n" if i else "") + _indented(_dish_data(p), "  ")
+    laws = [{"law": law.key, "name": law.name, "act": law.act} for law in next((p.world.laws for p in menu), ())]
+    yield f'\n ],\n "laws": {_indented(laws, " ").lstrip()},\n "caution": {json.dumps(wording.CAUTION, ensure_ascii=False)}\n}}\n'
+
+
+def _indented(data: object, by: str) -> str:
+    return by + json.dumps(data, indent=1, ensure_ascii=False).replace("\n", f"\n{by}")
+
+
+def _dish_data(p: Prepared) -> dict:
+    return {"dish": p.key, "title": p.dish.title if p.dish else p.key, "established": p.is_sound,
+            "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
+            "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
+                          "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note,
+                          "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}
 
 
 # --------------------------------------------------------------------------- pages
@@ -141,9 +151,8 @@ _TITLE_W = 46.0
 _PT = 7.0
 
 
-def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str = "en-GB") -> tuple[Scene, ...]:
-    """The matrix on A4 landscape, law after law, footnotes after each law's rows."""
-    made: list[Scene] = []
+def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str = "en-GB") -> Iterator[Scene]:
+    """The matrix on A4 landscape, law after law, footnotes after each law's rows; page by page."""
     for table in tables(menu):
         notes: list[str] = []
         rows = [_row(table, row, notes) for row in table.rows]
@@ -152,10 +161,9 @@ def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: st
         for number, items in enumerate(bodies, 1):
             head = _head(table, kitchen, number, len(bodies))
             foot = paragraph(f"{wording.CAUTION} Made from {fingerprint}.", _SIZE[0] - 2 * MARGIN, _PT)
-            made.append(Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *head, *items,
-                                       *(translate(i, MARGIN, _SIZE[1] - MARGIN - foot.height) for i in foot.items)),
-                              f"Allergens of the menu: {table.law.name}", language=language))
-    return tuple(made)
+            yield Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *head, *items,
+                                 *(translate(i, MARGIN, _SIZE[1] - MARGIN - foot.height) for i in foot.items)),
+                        f"Allergens of the menu: {table.law.name}", language=language)
 
 
 def _column_w(table: Table) -> float:
