@@ -23,9 +23,7 @@ def run(arguments: list[str]) -> int:
         return 2
     from ..files import UsageError
 
-    # A kitchen is a million small values that all live to the end: looking through them for refuse every few
-    # hundred new ones costs a tenth of a build and finds nothing.
-    gc.set_threshold(50_000, 50, 100)
+    collect_rarely()
     for stream in (sys.stdout, sys.stderr):
         # A terminal that lacks a letter gets it spelt out.
         if hasattr(stream, "reconfigure"):
@@ -42,6 +40,12 @@ def run(arguments: list[str]) -> int:
         # Whoever was reading has gone; that is no fault of the kitchen's.
         sys.stdout = open(os.devnull, "w")
         return 1
+
+
+def collect_rarely() -> None:
+    """Look for refuse less often: a kitchen is a million small values that live to the end, and looking through
+    them every few hundred new ones costs a tenth of a build and finds nothing."""
+    gc.set_threshold(50_000, 50, 100)
 
 
 def _command(name: str):

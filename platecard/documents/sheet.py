@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ..drawing import fonts
 from ..drawing.scene import Item, Rect, Style, Text
@@ -29,6 +30,7 @@ def line_mm(size_pt: float) -> float:
     return fonts.line_height(size_pt) * 0.93
 
 
+@lru_cache(maxsize=4096)  # much of a card stands on the next one too: cautions, headings, the words of a law
 def paragraph(text: str, width: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
     """Text wrapped to ``width`` mm; (x, y) is the top left corner."""
     lines = fonts.wrap(text, width, size_pt, face)

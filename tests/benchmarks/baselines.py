@@ -124,6 +124,31 @@ def draw(folder: str) -> None:
     print(json.dumps({"lay_s": laid, "draw_s": drawn, "bare_s": bare, "dishes": len(menu), "shapes": count, "bytes": sum(map(len, pages))}))
 
 
+def cards(folder: str, out: str) -> None:
+    """Every dish of ``folder`` checked, its diagram written as SVG and its pass card as PDF, in one process."""
+    from platecard import build, fingerprint, pipeline
+    from platecard.cli import collect_rarely
+    from platecard.documents import pass_card, plate
+    from platecard.drawing import pdf, svg
+
+    collect_rarely()
+    world, begun = _menu(folder)
+    shared = pipeline.shared_equipment(begun, world)
+    os.makedirs(out, exist_ok=True)
+    begun.reverse()
+    while begun:
+        dish = pipeline.finish(begun.pop(), shared, world)
+        assert dish.is_sound, [p.message for p in dish.problems if p.is_error]
+        scene = plate.draw(dish.arrangement, dish.dish)
+        mark = fingerprint.of(dish)
+        pages = pass_card.compose(dish, scene, plate.number_of(dish.dish), mark)
+        card = pdf.write(pages, title=dish.dish.title, keywords=mark)
+        for name, data in (("svg", svg.write(scene).encode()), ("pdf", card)):
+            faults = build.write_file(os.path.join(out, f"{dish.key}.{name}"), data)
+            assert not faults, faults
+        fingerprint.forget(dish)
+
+
 def prep(folder: str) -> None:
     """The preparation and order lists of a menu for 300 covers, after its files are read."""
     from platecard import prepping
@@ -176,4 +201,4 @@ def _loader(yaml):
 
 
 if __name__ == "__main__":
-    {"page": page, "validate": validate, "read": read, "derive": derive, "guest": guest, "draw": draw, "prep": prep}[sys.argv[1]](*sys.argv[2:])
+    {"page": page, "validate": validate, "read": read, "derive": derive, "guest": guest, "draw": draw, "cards": cards, "prep": prep}[sys.argv[1]](*sys.argv[2:])

@@ -89,30 +89,35 @@ def cold(folder: str, options) -> list[Figure]:
 
 
 def batch(folder: str, options) -> list[Figure]:
-    """Many dishes in one process."""
+    """Many dishes in one process: checked, with diagram and card alone, then with every document of a dish, then with those of the menu too."""
     many, few = max(options.dishes, 20), max(options.dishes // 10, 2)
     places = {n: kitchen.write(kitchen.menu(n, recipes=120, deep=2, seed=3), os.path.join(folder, f"menu-{n}")) for n in (1, few, many)}
     out = os.path.join(folder, "out-batch")
-    runs = in_turn({"one": (built(out + "-one", "--anew"), places[1]), "few": (built(out + "-few", "--anew"), places[few]), "many": (built(out, "--anew"), places[many]),
-                    "slow": (built(out + "-slow", "--anew", program=SLOW), places[many]),
+    specs = [os.path.join("specs", name) for name in sorted(os.listdir(os.path.join(places[many], "specs")))]
+    process(baseline("cards", places[1], out + "-first"), folder)  # once for nothing: compiled modules
+    runs = in_turn({"one": (baseline("cards", places[1], out + "-one"), folder), "few": (baseline("cards", places[few], out + "-few"), folder),
+                    "many": (baseline("cards", places[many], out + "-many"), folder), "dishes": (built(out + "-dishes", "--anew", *specs), places[many]),
+                    "menu": (built(out, "--anew"), places[many]), "slow": (built(out + "-slow", "--anew", program=SLOW), places[many]),
                     "validate": (baseline("validate", places[many]), folder), "pages": (baseline("page", str(many)), folder)}, min(options.runs, 2))
     documents = _documents(out)
-    assert documents["dishes"] == many, f"{documents['dishes']} of {many} dishes were drawn"
+    assert documents["dishes"] == many and len(os.listdir(out + "-many")) == 2 * many, f"{documents['dishes']} of {many} dishes were drawn"
     each = {name: middle(runs[name]) / {"one": 1, "few": few}.get(name, many) * 1000 for name in runs}
-    pages = documents["pages"]
     # The start of the program is no part of what another dish costs.
     slope_few = (middle(runs["few"]) - middle(runs["one"])) / (few - 1)
     slope_many = (middle(runs["many"]) - middle(runs["few"])) / (many - few)
-    peak = middle(runs["many"], "peak_mib")
+    peaks = {name: middle(runs[name], "peak_mib") for name in runs}
+    said = f"each of {many} dishes: "
     return [
-        Figure("batch", f"each of {many} dishes", each["many"], "ms", "an empty reportlab page each", ratio(runs["many"], runs["pages"]), "20 ms", each["many"] < 20),
-        Figure("batch", f"each of {many} dishes", each["many"], "ms", "jsonschema on the same specs alone", ratio(runs["many"], runs["validate"])),
-        Figure("batch", f"each of {pages} pages drawn for them", middle(runs["many"]) / pages * 1000, "ms", "an empty reportlab page each",
-               middle(runs["many"]) / pages / (middle(runs["pages"]) / many), "20 ms", middle(runs["many"]) / pages < 0.02),
-        Figure("batch", f"each of {many} dishes, without the fast parts", each["slow"], "ms", "with them", ratio(runs["slow"], runs["many"])),
-        Figure("batch", f"each of {few} dishes", each["few"], "ms"),
+        Figure("batch", said + "check, SVG and PDF", each["many"], "ms", "an empty reportlab page each", ratio(runs["many"], runs["pages"]), "20 ms", each["many"] < 20),
+        Figure("batch", said + "check, SVG and PDF", each["many"], "ms", "jsonschema on the same specs alone", ratio(runs["many"], runs["validate"])),
         Figure("batch", f"one more dish at {many}", slope_many * 1000, "ms", f"one more dish at {few}", slope_many / slope_few, "1.2 x", slope_many / slope_few < 1.2),
-        Figure("batch", f"peak memory at {many} dishes", peak, "MiB", f"{few} dishes", ratio(runs["many"], runs["few"], "peak_mib"), "100 MiB", peak < 100),
+        Figure("batch", f"peak memory at {many} dishes", peaks["many"], "MiB", f"{few} dishes", ratio(runs["many"], runs["few"], "peak_mib"), "100 MiB", peaks["many"] < 100),
+        Figure("batch", said + "all its documents", each["dishes"], "ms", "check, SVG and PDF", ratio(runs["dishes"], runs["many"])),
+        Figure("batch", f"peak memory, {many} dishes with all their documents", peaks["dishes"], "MiB", "check, SVG and PDF", ratio(runs["dishes"], runs["many"], "peak_mib"), "100 MiB", peaks["dishes"] < 100),
+        Figure("batch", said + "the menu's documents too", each["menu"], "ms", "check, SVG and PDF", ratio(runs["menu"], runs["many"])),
+        Figure("batch", f"peak memory, {many} dishes as one menu", peaks["menu"], "MiB", "check, SVG and PDF", ratio(runs["menu"], runs["many"], "peak_mib")),
+        Figure("batch", said + "the same without the fast parts", each["slow"], "ms", "with them", ratio(runs["slow"], runs["menu"])),
+        Figure("batch", f"each of {documents['pages']} pages of the dishes' PDFs", middle(runs["dishes"]) / documents["pages"] * 1000, "ms"),
     ]
 
 
