@@ -1,8 +1,8 @@
 """What stands behind the front of a card: the build in detail, the fire timeline, the cautions.
 
 In: blocks.  Out: the items of each page.  The timeline runs across the page under
-the build where there is room for it, else over a new one; cautions fill what is left
-in columns and go on to further pages.  Nothing is cut and nothing shrinks.
+the build where there is room for it, else over a new one, or under the cautions; these
+fill what is left in columns and go on to further pages.  Nothing is cut and nothing shrinks.
 """
 
 from __future__ import annotations
@@ -84,10 +84,24 @@ def _dealt(rows: list[Block], height: float, columns: int) -> tuple[list[list[Bl
 
 def pages(build: list[Block], timeline: Block | None, cautions: list[Block], area: tuple[float, float, float, float],
           columns: int) -> list[tuple[Item, ...]]:
-    """The pages behind the front: none where there is nothing to say."""
+    """The pages behind the front: none where there is nothing to say.
+
+    The timeline stands before the cautions, or behind them where that saves a page.
+    """
+    first = _filled(build, timeline, cautions, None, area, columns)
+    if timeline is None or not cautions or len(first) < 2:
+        return first
+    last = _filled(build, None, cautions, timeline, area, columns)
+    return last if len(last) < len(first) else first
+
+
+def _filled(build: list[Block], before: Block | None, cautions: list[Block], behind: Block | None, area: tuple[float, float, float, float],
+            columns: int) -> list[tuple[Item, ...]]:
     made = Pages(*area, columns)
     made.in_columns(build)
-    if timeline is not None:
-        made.across(timeline)
+    if before is not None:
+        made.across(before)
     made.in_columns(cautions)
+    if behind is not None:
+        made.across(behind)
     return [tuple(p) for p in made.pages]

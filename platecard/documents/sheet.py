@@ -37,6 +37,20 @@ def paragraph(text: str, width: float, size_pt: float, face: str = "regular", co
     return Block(step * len(lines), tuple(Text(x, first + i * step, line, size_pt, face, colour=colour) for i, line in enumerate(lines) if line))
 
 
+def hanging(text: str, width: float, indent: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
+    """Text whose first line starts ``indent`` mm in, beside a label, and whose further lines start at the left edge."""
+    text = " ".join(fonts.normal(text).split())  # as it is broken into lines, so that the rest begins where the first line ends
+    step = line_mm(size_pt)
+    if fonts.width_mm(text.partition(" ")[0], size_pt, face) > width - indent:
+        below = paragraph(text, width, size_pt, face, colour, x, y + step)  # not even a word has room beside the label
+        return Block(step + below.height, below.items)
+    line = fonts.wrap(text, width - indent, size_pt, face)[0]
+    first = Text(x + indent, y + fonts.ascent(size_pt, face) * 0.9, line, size_pt, face, colour=colour)
+    rest = text[len(line) :].strip()
+    below = paragraph(rest, width, size_pt, face, colour, x, y + step) if rest else Block(0, ())
+    return Block(step + below.height, (first, *below.items))
+
+
 def largest(text: str, width: float, sizes: tuple[float, ...], face: str, lines: int) -> float:
     """The largest of ``sizes`` (falling) at which ``text`` takes at most ``lines`` lines; else the smallest."""
     return next((s for s in sizes if len(fonts.wrap(text, width, s, face)) <= lines), sizes[-1])
