@@ -20,6 +20,7 @@ NOT_ROUND = "Clock positions are angles from the centre, 30° for each hour: 1:3
 AT_TABLE = "At the table, not at the pass"
 OUTSIDE = "what is outside goes back"
 _SMALL = 7.0
+LEAST_FULL, LEAST_BRIEF = 8.6, 7.4  # mm that a row takes at least
 _GAP = 1.6  # mm between two columns
 
 

@@ -173,14 +173,17 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     of it on the next page.
     """
     declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown) for size in (9.0, 8.0)]
-    for rows, blocks, is_whole, counts_said in _choices(prepared, numbers, frame.w):
+    room = frame.h - declared[1].height - 1.5
+    for rows, blocks, is_whole, counts_said in _choices(prepared, numbers, frame.w, room):
+        if _height(rows) > room:
+            continue
         for block in declared if blocks == 2 else declared[1:]:
             for columns in (1, 2, 0):
                 checked = parts.checks(prepared.dish, frame.w, columns, counts_said)
                 if _height(rows) + checked.height + block.height + 1.5 <= frame.h:
                     return Face([*rows, checked], block, is_whole, True)
-    for rows, _, _, _ in list(_choices(prepared, numbers, frame.w))[2:]:
-        if _height(rows) + declared[1].height + 1.5 <= frame.h:
+    for rows, _, _, _ in _choices(prepared, numbers, frame.w, 0.0):
+        if _height(rows) <= room:
             return Face(rows, declared[1], False, False)
     if declared[1].height <= frame.h:
         return Face([], declared[1], False, False)
@@ -188,12 +191,14 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     return Face([], short if short.height <= frame.h else allergen_block.pointer(frame.w), False, False, has_declaration=False)
 
 
-def _choices(prepared: Prepared, numbers: dict[str, str], width: float) -> Iterator[tuple[list[Block], int, bool, bool]]:
+def _choices(prepared: Prepared, numbers: dict[str, str], width: float, room: float) -> Iterator[tuple[list[Block], int, bool, bool]]:
     """Rows in falling detail and size: with them the sizes of the declaration they may stand over, and whether they
-    are the whole build and say what counts are acceptable."""
+    are the whole build and say what counts are acceptable.  One row for each part only where ``room`` mm might hold them."""
     dish, settings = prepared.dish, prepared.world.kitchen.settings
-    yield parts.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement), 2, True, True
-    yield parts.brief(dish, numbers, settings, width), 2, False, True
+    if parts.LEAST_FULL * len(dish.steps) < room:
+        yield parts.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement), 2, True, True
+    if parts.LEAST_BRIEF * len(dish.steps) < room:
+        yield parts.brief(dish, numbers, settings, width), 2, False, True
     fewest = parts.name_lines(dish, width, 10.0)
     for size in (12.0, 11.0, 10.0, 9.0, 8.5):
         if size > 10.0 and parts.name_lines(dish, width, size) > fewest:
