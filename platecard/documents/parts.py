@@ -7,6 +7,8 @@ at the pass has a full disc, as in the diagram; one that comes at the table an o
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ..drawing import fonts
 from ..drawing.scene import Circle, Group, Item, Rect, Style, Text, checkbox, translate
 from ..layout.footprint import Arrangement
@@ -18,9 +20,10 @@ SECTION = {"plating": "On the plate, in this order. Out: from the centre to the 
            "at_table": "At the table"}
 NOT_ROUND = "Clock positions are angles from the centre, 30° for each hour: 1:30 is half way between straight away and straight right, not the corner."
 AT_TABLE = "At the table, not at the pass"
-OUTSIDE = "what is outside goes back"
+# How much a list of parts says: how to build each and what is acceptable; what is acceptable of each; what of it is
+# more than an exact count; counts alone that may vary; names alone.
+WHOLE, EACH, LEEWAY, COUNTS, NAMES = 5, 4, 3, 2, 1
 _SMALL = 7.0
-LEAST_FULL, LEAST_BRIEF = 8.6, 7.4  # mm that a row takes at least
 _GAP = 1.6  # mm between two columns
 
 
@@ -51,6 +54,12 @@ def full(dish: Dish, numbers: dict[str, str], settings: Settings, width: float, 
     return rows
 
 
+def least_mm(dish: Dish, is_full: bool) -> float:
+    """Less than the height of :func:`full` or :func:`brief`, found without setting a word."""
+    lines = sum(3 if s.piece is not None else 2 for s in dish.steps) if is_full else len(dish.steps)
+    return lines * line_mm(7.5) + len(dish.steps) * line_mm(10.5)
+
+
 def brief(dish: Dish, numbers: dict[str, str], settings: Settings, width: float) -> list[Block]:
     """Every step with its count, name and what is acceptable; what comes at the table apart."""
     rows: list[Block] = []
@@ -61,20 +70,21 @@ def brief(dish: Dish, numbers: dict[str, str], settings: Settings, width: float)
     return rows
 
 
-def cells(dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size_pt: float, is_bare: bool = False) -> list[Block]:
+def cells(dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size_pt: float, says: int = LEEWAY) -> list[Block]:
     """Counts and names in two columns read downwards, each with its station and what is acceptable beyond an exact count.
 
-    What comes at the table stands at the end, under a heading of its own.  ``is_bare``: counts and names alone.
+    What comes at the table stands at the end, under a heading of its own.  ``says``: LEEWAY, COUNTS or NAMES.
     """
     rows: list[Block] = []
+    lets_pass = wording.counts if says == COUNTS or _common(dish) else wording.margin
     for at_table in (False, True):
         steps = [s for s in dish.steps if (s.section == "at_table") is at_table]
         if at_table and steps:
             rows.append(rule(AT_TABLE, width))
         if at_table and len(steps) == 1:
-            rows.append(_cell(steps[0], dish, numbers, settings, width, size_pt, is_bare))
+            rows.append(_cell(steps[0], dish, numbers, settings, width, size_pt, says, lets_pass))
             continue
-        made = [_cell(step, dish, numbers, settings, (width - _GAP) / 2, size_pt, is_bare) for step in steps]
+        made = [_cell(step, dish, numbers, settings, (width - _GAP) / 2, size_pt, says, lets_pass) for step in steps]
         half = (len(made) + 1) // 2
         for i in range(half):
             left, right = made[i], made[half + i] if half + i < len(made) else Block(0, ())
@@ -158,7 +168,9 @@ def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, wi
     return Block(max(y, deep, 6.4) + 1.0, (Group(tuple(items), title=f"{name}, {wording.count(step)}", role="listitem"),))
 
 
-def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size: float, is_bare: bool) -> Block:
+def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size: float, says: int,
+          lets_pass: Callable[[Step], str]) -> Block:
+    is_bare = says == NAMES
     numeral, used, deep = _counted(step, 5.6, _large(size))
     x = max(_name_at(size), 5.6 + used + 1.0)
     title = paragraph(_called(step, dish), width - x, size, "bold", x=x, y=0.9 if is_bare else 0.0)
@@ -170,7 +182,7 @@ def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, w
         station = _station(step, dish, settings)
         tag, tagged = _tag(station, x, y + fonts.ascent(_SMALL) * 0.9) if station else ((), 0.0)
         items += tag
-        said = "; ".join(w for w in (wording.poured(step) if size >= 10.0 else "", wording.margin(step)) if w)
+        said = "; ".join(w for w in (wording.poured(step) if size >= 10.0 else "", lets_pass(step)) if w)
         if said:
             part = hanging(said, width - x, tagged + 1.2 if tagged else 0.0, _SMALL, "italic", x=x, y=y)
             items += part.items
@@ -180,17 +192,38 @@ def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, w
     return Block(max(y, deep, 5.8) + 0.15, (Group(tuple(items), title=f"{_called(step, dish)}, {wording.count(step)}", role="listitem"),))
 
 
-def checks(dish: Dish, width: float, columns: int = 1, counts_said: bool = True) -> Block:
+def _common(dish: Dish) -> str:
+    """What expo lets pass of every part alike, beside its count: said once, not with each."""
+    said = {wording.leeway(s) for s in dish.steps}
+    return said.pop() if len(said) == 1 and len(dish.steps) > 1 else ""
+
+
+def _heading(dish: Dish, says: int) -> str:
+    """What expo's list is, and what holds for all parts above it."""
+    if says >= EACH:
+        return "Expo looks at; what is outside goes back"
+    if says == NAMES:
+        return "Expo looks at; what else is acceptable: overleaf"
+    back = "what is outside goes back" if says == LEEWAY else "any other leeway: overleaf"
+    return f"{'Expo: counts' if dish.expo_checks else 'Counts'} exact unless said; {back}"
+
+
+def checks(dish: Dish, width: float, columns: int = 1, says: int = EACH) -> Block:
     """Expo's checks, each with a box, in one column or two, or with 0 one after the other.
 
-    ``counts_said``: each part says what count is acceptable; else it is said here for all of them.
+    ``says``: how much the parts above say of what is acceptable; what holds for all of them is said here.
     """
-    if not dish.expo_checks and counts_said:
+    if not dish.expo_checks and (says >= EACH or says == NAMES):
         return Block(0, ())
-    words = f"Expo looks at; {OUTSIDE}" if counts_said else f"{'Expo: counts' if dish.expo_checks else 'Counts'} exact unless said; {OUTSIDE}"
+    words = _heading(dish, says)
     head = rule(words, width)
     items: list[Item] = list(head.items)
-    y = (_in_lines if columns == 0 else _in_columns)(dish, width, columns, items, head.height)
+    top = head.height
+    if says == LEEWAY and (common := _common(dish)):
+        every = paragraph(f"Every part: {common}", width, 7.5, "italic", y=top)
+        items += every.items
+        top += every.height
+    y = (_in_lines if columns == 0 else _in_columns)(dish, width, columns, items, top)
     return Block(y + 0.4, (Group(tuple(items), title="Expo looks at", role="list"),))
 
 

@@ -9,7 +9,7 @@ front names them with their counts and the build stands overleaf; nothing shrink
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..allergens.statement import Statement, union
 from ..drawing import fonts
@@ -173,38 +173,44 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     of it on the next page.
     """
     declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown) for size in (9.0, 8.0)]
-    room = frame.h - declared[1].height - 1.5
-    for rows, blocks, is_whole, counts_said in _choices(prepared, numbers, frame.w, room):
-        if _height(rows) > room:
-            continue
-        for block in declared if blocks == 2 else declared[1:]:
-            for columns in (1, 2, 0):
-                checked = parts.checks(prepared.dish, frame.w, columns, counts_said)
-                if _height(rows) + checked.height + block.height + 1.5 <= frame.h:
-                    return Face([*rows, checked], block, is_whole, True)
-    for rows, _, _, _ in _choices(prepared, numbers, frame.w, 0.0):
-        if _height(rows) <= room:
-            return Face(rows, declared[1], False, False)
+    if found := _beside(prepared, numbers, frame, declared):
+        return found
     if declared[1].height <= frame.h:
         return Face([], declared[1], False, False)
     short = allergen_block.block(declarations(prepared), frame.w, 8.0, unknown, is_short=True)
-    return Face([], short if short.height <= frame.h else allergen_block.pointer(frame.w), False, False, has_declaration=False)
+    block = short if short.height <= frame.h else allergen_block.pointer(frame.w)
+    found = _beside(prepared, numbers, frame, [block]) or Face([], block, False, False)
+    return replace(found, has_declaration=False)
 
 
-def _choices(prepared: Prepared, numbers: dict[str, str], width: float, room: float) -> Iterator[tuple[list[Block], int, bool, bool]]:
-    """Rows in falling detail and size: with them the sizes of the declaration they may stand over, and whether they
-    are the whole build and say what counts are acceptable.  One row for each part only where ``room`` mm might hold them."""
+def _beside(prepared: Prepared, numbers: dict[str, str], frame: Frame, declared: list[Block]) -> Face | None:
+    """The first of :func:`_choices` that fits beside one of the blocks, largest first; without expo's checks where it must be."""
+    room = frame.h - declared[-1].height - 1.5
+    for rows, said in _choices(prepared, numbers, frame.w, room):
+        if _height(rows) > room:
+            continue
+        for block in declared:
+            for columns in (1, 2, 0):
+                checked = parts.checks(prepared.dish, frame.w, columns, said)
+                if _height(rows) + checked.height + block.height + 1.5 <= frame.h:
+                    return Face([*rows, checked], block, said == parts.WHOLE, True)
+    return next((Face(rows, declared[-1], False, False) for rows, _ in _choices(prepared, numbers, frame.w, 0.0) if _height(rows) <= room), None)
+
+
+def _choices(prepared: Prepared, numbers: dict[str, str], width: float, room: float) -> Iterator[tuple[list[Block], int]]:
+    """Rows in falling detail and size, and how much they say.  One row for each part only where ``room`` mm might hold them."""
     dish, settings = prepared.dish, prepared.world.kitchen.settings
-    if parts.LEAST_FULL * len(dish.steps) < room:
-        yield parts.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement), 2, True, True
-    if parts.LEAST_BRIEF * len(dish.steps) < room:
-        yield parts.brief(dish, numbers, settings, width), 2, False, True
+    if parts.least_mm(dish, is_full=True) < room:
+        yield parts.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement), parts.WHOLE
+    if parts.least_mm(dish, is_full=False) < room:
+        yield parts.brief(dish, numbers, settings, width), parts.EACH
     fewest = parts.name_lines(dish, width, 10.0)
     for size in (12.0, 11.0, 10.0, 9.0, 8.5):
         if size > 10.0 and parts.name_lines(dish, width, size) > fewest:
             continue  # a name in one line is read faster than a larger one in two
-        yield parts.cells(dish, numbers, settings, width, size), 2, False, False
-    yield parts.cells(dish, numbers, settings, width, 8.5, is_bare=True), 1, False, False
+        yield parts.cells(dish, numbers, settings, width, size), parts.LEEWAY
+    for size, said in ((9.0, parts.COUNTS), (8.5, parts.COUNTS), (8.5, parts.NAMES)):
+        yield parts.cells(dish, numbers, settings, width, size, said), said
 
 
 def _height(blocks: Iterable[Block]) -> float:

@@ -21,7 +21,7 @@ class Pages:
 
     def __init__(self, x: float, y: float, w: float, h: float, columns: int):
         self.x, self.top, self.w, self.h, self.columns = x, y, w, h, columns
-        self.pages: list[list[Item]] = []
+        self.pages: list[list[tuple[Block, float, float]]] = []
         self.y = y + h
 
     @property
@@ -36,7 +36,7 @@ class Pages:
         """One block over the whole width."""
         if block.height > self.room or not self.pages:
             self.turn()
-        self.pages[-1] += [translate(i, self.x, self.y) for i in block.items]
+        self.pages[-1].append((block, self.x, self.y))
         self.y += block.height + GAP
 
     def in_columns(self, rows: list[Block]) -> None:
@@ -58,7 +58,7 @@ class Pages:
             for number, column in enumerate(columns):
                 y = self.y
                 for block in column:
-                    self.pages[-1] += [translate(i, self.x + number * (width + GUTTER), y) for i in block.items]
+                    self.pages[-1].append((block, self.x + number * (width + GUTTER), y))
                     y += block.height
                 deepest = max(deepest, y - self.y)
             self.y += deepest + GAP
@@ -88,15 +88,16 @@ def pages(build: list[Block], timeline: Block | None, cautions: list[Block], are
 
     The timeline stands before the cautions, or behind them where that saves a page.
     """
-    first = _filled(build, timeline, cautions, None, area, columns)
-    if timeline is None or not cautions or len(first) < 2:
-        return first
-    last = _filled(build, None, cautions, timeline, area, columns)
-    return last if len(last) < len(first) else first
+    chosen = _filled(build, timeline, cautions, None, area, columns)
+    if timeline is not None and cautions and len(chosen) > 1:
+        other = _filled(build, None, cautions, timeline, area, columns)
+        chosen = other if len(other) < len(chosen) else chosen
+    return [tuple(translate(i, x, y) for block, x, y in page for i in block.items) for page in chosen]
 
 
 def _filled(build: list[Block], before: Block | None, cautions: list[Block], behind: Block | None, area: tuple[float, float, float, float],
-            columns: int) -> list[tuple[Item, ...]]:
+            columns: int) -> list[list[tuple[Block, float, float]]]:
+    """What stands where on each page."""
     made = Pages(*area, columns)
     made.in_columns(build)
     if before is not None:
@@ -104,4 +105,4 @@ def _filled(build: list[Block], before: Block | None, cautions: list[Block], beh
     made.in_columns(cautions)
     if behind is not None:
         made.across(behind)
-    return [tuple(p) for p in made.pages]
+    return made.pages

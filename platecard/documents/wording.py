@@ -183,20 +183,26 @@ def poured(step: Step) -> str:
     return step.poured.removeprefix("poured ").removeprefix("at the table, ")
 
 
+def counts(step: Step) -> str:
+    """``10 to 16`` where the count may vary."""
+    a = step.accept.count
+    return f"{max(step.count - a, 0)} to {step.count + a}" if step.piece is not None and a else ""
+
+
 def margin(step: Step) -> str:
     """What expo lets pass beside an exact count: ``10 to 16, ±5 mm, round``; "" where nothing else is said."""
-    counts = f"{max(step.count - step.accept.count, 0)} to {step.count + step.accept.count}" if step.piece is not None and step.accept.count else ""
-    return ", ".join(w for w in (counts, *_leeway(step)) if w)
+    return ", ".join(w for w in (counts(step), leeway(step)) if w)
 
 
 def accept(step: Step) -> str:
     """What expo lets pass; a count is exact unless the chef said otherwise."""
     a = step.accept
-    counts = [f"{step.count} ±{a.count}" if a.count else f"exactly {step.count}"] if step.piece is not None else []
-    return ", ".join([*counts, *_leeway(step)])
+    said = (f"{step.count} ±{a.count}" if a.count else f"exactly {step.count}") if step.piece is not None else ""
+    return ", ".join(w for w in (said, leeway(step)) if w)
 
 
-def _leeway(step: Step) -> list[str]:
+def leeway(step: Step) -> str:
+    """What expo lets pass of place, turn, weight and look."""
     said = []
     a = step.accept
     if a.place_mm is not None:
@@ -207,7 +213,7 @@ def _leeway(step: Step) -> list[str]:
         said.append(f"weight ±{shown(a.weight * 100)} %")
     if a.words:
         said.append(a.words)
-    return said
+    return ", ".join(said)
 
 
 def count(step: Step) -> str:
