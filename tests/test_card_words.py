@@ -22,6 +22,7 @@ from platecard.layout.arrange import place
 from platecard.layout.footprint import clock_of
 from platecard.layout.spread import borne
 from platecard.problems import has_errors
+from test_pass_card import check_pages
 
 ROOT = Path(__file__).parent.parent
 
@@ -239,6 +240,11 @@ def test_names_on_every_front_are_ten_points_or_more(menu, cards):
         assert len(found) >= len(one.dish.steps) and min(size for _, size in found) >= 9.99, (key, found)
 
 
+def test_no_words_of_a_card_run_into_each_other(cards):
+    for pages in cards.values():
+        check_pages(pages)
+
+
 def test_nothing_on_a_card_is_smaller_than_seven_points(cards):
     for key, pages in cards.items():
         for page in pypdf.PdfReader(io.BytesIO(pdf.write(pages, title="x"))).pages:
@@ -293,23 +299,23 @@ LAWS = ("eu", "uk", "us", "ca", "au-nz", "jp", "codex", "ch", "kr", "sg", "hk")
 
 @settings(max_examples=40)
 @given(st.lists(st.sampled_from(INGREDIENTS), min_size=1, max_size=12, unique=True), st.lists(st.sampled_from(LAWS), min_size=1, max_size=5, unique=True),
-       st.lists(st.sampled_from(["milk", "peanut", "wheat", "fish"]), max_size=2, unique=True), st.sampled_from(["A5 landscape", "A4 portrait", "Letter landscape"]), st.integers(0, 3))
-def test_no_word_of_the_statements_is_lost(ingredients, laws, may, page, late):
+       st.lists(st.sampled_from(["milk", "peanut", "wheat", "fish"]), max_size=2, unique=True), st.sampled_from(["A5 landscape", "A4 portrait", "Letter landscape"]), st.integers(0, 3), st.integers(0, 1))
+def test_no_word_of_the_statements_is_lost(ingredients, laws, may, page, late, same):
     """Every allergen under its law as what it is, and what stands outside a law named with that law."""
-    components = "".join(f"  c{i}: {{ingredient: {name}, called: part {i}}}\n" for i, name in enumerate(ingredients))
+    components = "".join(f"  c{i}: {{ingredient: {name}, called: part {i}{' of a longer name' * (i % 2)}, station: {'larder' if i % 2 else 'sauce'}}}\n" for i, name in enumerate(ingredients))
     components += "  bought: {product: crisp}\n"
     names = [f"c{i}" for i in range(len(ingredients))] + ["bought"]
-    moves = [f"  - {{put: {n}, piece: {{shape: disc, size: 9 mm, weight: 1 g}}, at: {{right: {-80 + 13 * i} mm, away: 0 mm}}, accept: {{words: fit {i}}}}}\n" for i, n in enumerate(names)]
+    moves = [f"  - {{put: {n}, piece: {{shape: disc, size: 9 mm, weight: 1 g}}, at: {{right: {-80 + 13 * i} mm, away: 0 mm}}, accept: {{{'' if i % 3 else 'place: 5 mm, '}words: fit {i * same}}}}}\n" for i, n in enumerate(names)]
     late = min(late, len(moves) - 1)
     spec = f"dish: A dish\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{components}plating:\n{''.join(moves[: len(moves) - late])}"
     spec += f"at_table:\n{''.join(moves[len(moves) - late :])}" if late else ""
-    files = {"shared/kitchen.yaml": f"kitchen: Test\nlaws: [{', '.join(laws)}]\ncard: {{page: {page}}}\n",
+    files = {"shared/kitchen.yaml": f"kitchen: Test\nlaws: [{', '.join(laws)}]\ncard: {{page: {page}}}\nstations: {{larder: Larder, sauce: Sauce and roast}}\n",
              "shared/pantry.yaml": f"products:\n  crisp: {{called: A crisp, is: potato, label: {{read: 2026-01-02, contains: [], may_contain: [{', '.join(may)}]}}}}\n"}
     one = prepared(spec, files)
     assert one.dish is not None and one.arrangement is not None
     pages = pages_of(one)
-    said = read_back(pages)
-    whole = letters(" ".join(said))
+    check_pages(pages)
+    whole = letters(" ".join(read_back(pages)))
     for s in one.statements:
         for f in s.findings:
             if f.presence != "not_among_ingredients":

@@ -14,7 +14,7 @@ from ..drawing.scene import Circle, Group, Item, Rect, Style, Text, checkbox, tr
 from ..layout.footprint import Arrangement
 from ..model import Dish, Plate, Settings, Step
 from . import laid_words, wording
-from .sheet import GREY, INK, PALE, WHITE, Block, hanging, line_mm, paragraph
+from .sheet import GREY, INK, PALE, WHITE, Block, hanging, line_mm, paragraph, unbroken
 
 SECTION = {"plating": "On the plate, in this order. Out: from the centre to the middle of a piece", "garnish": "Garnish",
            "at_table": "At the table"}
@@ -161,7 +161,7 @@ def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, wi
         lines = [("; ".join(w for w in (wording.poured(step), accepted) if w) or wording.what(step), "italic", INK)]
     for text, face, colour in lines:
         if text:
-            part = paragraph(text, room, 7.5, face, colour, x=x, y=y)
+            part = paragraph(unbroken(text), room, 7.5, face, colour, x=x, y=y)
             items += part.items
             y += part.height
     items += (translate(i, width - tagged, 0) for i in tag)
@@ -184,7 +184,7 @@ def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, w
         items += tag
         said = "; ".join(w for w in (wording.poured(step) if size >= 10.0 else "", lets_pass(step)) if w)
         if said:
-            part = hanging(said, width - x, tagged + 1.2 if tagged else 0.0, _SMALL, "italic", x=x, y=y)
+            part = hanging(unbroken(said), width - x, tagged + 1.2 if tagged else 0.0, _SMALL, "italic", x=x, y=y)
             items += part.items
             y += part.height
         elif station:
@@ -220,7 +220,7 @@ def checks(dish: Dish, width: float, columns: int = 1, says: int = EACH) -> Bloc
     items: list[Item] = list(head.items)
     top = head.height
     if says == LEEWAY and (common := _common(dish)):
-        every = paragraph(f"Every part: {common}", width, 7.5, "italic", y=top)
+        every = paragraph(unbroken(f"Every part: {common}"), width, 7.5, "italic", y=top)
         items += every.items
         top += every.height
     y = (_in_lines if columns == 0 else _in_columns)(dish, width, columns, items, top)

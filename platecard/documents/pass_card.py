@@ -3,7 +3,8 @@
 In: a prepared dish and the scene of its plate in true millimetres.  Out: pages.
 Landscape paper has the diagram on the left and the parts on the right; upright
 paper has it on top.  Where the parts do not fit beside the whole declaration, the
-front names them with their counts and the build stands overleaf; nothing shrinks below :data:`~platecard.documents.sheet.SMALLEST_PT`.
+front is for expo (counts, names, stations, what is acceptable) and the build stands
+overleaf; nothing shrinks below :data:`~platecard.documents.sheet.SMALLEST_PT`.
 """
 
 from __future__ import annotations
@@ -192,8 +193,9 @@ def _beside(prepared: Prepared, numbers: dict[str, str], frame: Frame, declared:
         for block in declared:
             for columns in (1, 2, 0):
                 checked = parts.checks(prepared.dish, frame.w, columns, said)
-                if _height(rows) + checked.height + block.height + 1.5 <= frame.h:
-                    return Face([*rows, checked], block, said == parts.WHOLE, True)
+                free = frame.h - _height(rows) - checked.height - block.height - 1.5
+                if free >= 0:
+                    return Face([*rows, Block(min(free / 3, 1.6), ()), checked], block, said == parts.WHOLE, True)
     return next((Face(rows, declared[-1], False, False) for rows, _ in _choices(prepared, numbers, frame.w, 0.0) if _height(rows) <= room), None)
 
 

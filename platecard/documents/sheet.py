@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from ..drawing import fonts
@@ -37,9 +38,14 @@ def paragraph(text: str, width: float, size_pt: float, face: str = "regular", co
     return Block(step * len(lines), tuple(Text(x, first + i * step, line, size_pt, face, colour=colour) for i, line in enumerate(lines) if line))
 
 
+def unbroken(text: str) -> str:
+    """The text with each number kept on one line with its unit."""
+    return re.sub(r"(?<=\d) (?=(?:mm|cm|ml|g|kg|oz|%|°C|°F)(?!\w))", "\u00a0", text)
+
+
 def hanging(text: str, width: float, indent: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
     """Text whose first line starts ``indent`` mm in, beside a label, and whose further lines start at the left edge."""
-    text = " ".join(fonts.normal(text).split())  # as it is broken into lines, so that the rest begins where the first line ends
+    text = " ".join(word for word in fonts.normal(text).replace("\n", " ").split(" ") if word)  # as it is broken into lines, so that the rest begins where the first line ends
     step = line_mm(size_pt)
     if fonts.width_mm(text.partition(" ")[0], size_pt, face) > width - indent:
         below = paragraph(text, width, size_pt, face, colour, x, y + step)  # not even a word has room beside the label
