@@ -170,6 +170,63 @@ def test_errors_say_where(every):
     assert [p for p in every if p.is_error and (p.span is None or p.span.line < 1 or p.span.column < 1)] == []
 
 
+# --------------------------------------------------------------------------- one fault, one message
+
+
+def told(*changes: tuple[str, str, str]) -> list[tuple[str, int]]:
+    """(slug, line) of every error of the beetroot dish with these changes."""
+    files = kitchen(*changes)
+    spec = files.pop(SPEC)
+    return [(p.slug, p.span.line) for p in prepared(spec, files).problems if p.is_error]
+
+
+RING = (SPEC, "arrange: ring, out: 50 mm", "arrange: rnig, out: 50 mm")
+
+
+@pytest.mark.parametrize("new", ["arrange: rnig, out: 50 mm", 'arrange: ark, from: "3:00", to: "5:00", out: 50 mm, gap: 2 mm', "arrange: lien, from: centre, overlap: 20 %, turning: anticlockwise",
+                                 "arrange: grdi, rows: 2, along: \"3:00\", at: centre", "arrange: scater, within: {out: 0 to 20 mm}"])
+def test_a_misspelt_arrangement_is_told_once(new):
+    """What the arrangement would use, how its pieces lie and what lies on them: nobody can know before it is mended."""
+    assert told((SPEC, "arrange: ring, out: 50 mm", new)) == [("unknown-word", 10)]
+
+
+def test_a_misspelt_pool_is_told_once_with_what_lies_on_it():
+    assert told((SPEC, "arrange: pool", "arrange: pol")) == [("unknown-word", 11)]
+
+
+def test_what_goes_by_a_failed_part_is_not_told_as_well():
+    beside = (SPEC, "weight: 6 g}, on: oil", "weight: 6 g}, beside: beetroot")
+    assert told(beside) == [] and told(RING, beside) == [("unknown-word", 10)]
+
+
+@pytest.mark.parametrize("change, slug, line", [
+    ((SPEC, "weight: 0.2 g}, on: beetroot", "weight: 0.2 g}, on: betroot"), "unknown-component", 14),
+    ((SPEC, "weight: 0.2 g}, on: beetroot", "weight: 0.2 g, height: 3 kg}, on: beetroot"), "amount", 14),
+    ((SPEC, "put: dill, count: 3, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, on: beetroot", 'put: dill, count: 3, piece: {shape: outline, points: "0 0, 9 9, 9 0, 0 9", weight: 0.2 g}, on: beetroot'), "crosses-itself", 14),
+    ((SPEC, "put: dill, count: 3, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, on: beetroot", "put: dill, count: 3, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, on: beetroot, arrange: ring"), "missing-key", 14),
+    ((SPEC, "weight: 6 g}, on: oil", "weight: 6 g}, on: dill"), "on-not-yet-there", 12),
+    ((SPEC, "weight: 6 g}, on: oil", "weight: 6 g}, on: oil, rows: 2"), "key-not-used", 12),
+    ((SPEC, "count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}", "count: 3, piece: {shape: disc, size: 30 kg, weight: 12 g}"), "amount", 10),
+    ((SPEC, "amount: 4 g, arrange: pool, across: 50 mm", "amount: 4 g, arrange: pool, across: 50 mm, beside: oil"), "place-cycle", 11),
+    ((SPEC, "amount: 4 g, arrange: pool, across: 50 mm", "amount: 4 g, arrange: pool, across: 50 mm, on: crisp"), "on-each-other", 11),
+])
+def test_a_fault_of_its_own_is_told_beside_a_misspelt_arrangement(change, slug, line):
+    both = told(RING, change)
+    assert (slug, line) in both and ("unknown-word", 10) in both
+    assert {p for p in told(change) if p[0] == slug} <= set(both)
+
+
+def test_every_piece_that_is_missing_has_an_error_behind_it():
+    """A step is left out only where an error says so: nothing goes from the plate in silence."""
+    for slip in SLIPS:
+        files = kitchen((slip.file, slip.old, slip.new))
+        files[slip.file] = marked(files[slip.file])[0]
+        one = prepared(files.pop(SPEC), files)
+        if one.dish is not None and one.arrangement is not None:
+            there = {f.step for f in one.arrangement.footprints}
+            assert has_errors(one.problems) or there == {s.index for s in one.dish.steps}, slip.what
+
+
 def test_no_message_promises_anything(every):
     for p in every:
         assert "free from" not in " ".join([p.message, *p.hints]).lower()

@@ -7,14 +7,17 @@ last and called so.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Style, Text, translate, warning_triangle
 from ..problems import Problem
-from .sheet import GREY, INK, WHITE, Block, label, line_mm, paragraph
+from .sheet import GREY, INK, WHITE, Block, hanging, label, line_mm, paragraph
 
 PAD = 2.0
+HEAD = 5.9  # mm of the black bar with the heading
 
 
 def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = (), is_short: bool = False) -> Block:
@@ -23,41 +26,45 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
     ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
     """
     established = not unknown and all(s.established for s in statements)
-    head = 6.4
     items: list[Item] = []
-    y = head + 1.2
+    y = HEAD + 1.0
     if not established:
         body = paragraph("; ".join(unknown) if unknown else "not every ingredient is known", width - 2 * PAD - 8, size_pt, "bold")
         items.append(warning_triangle(PAD, y, 6.0, title="Not established"))
         items += _moved(body, PAD + 8, y)
         y += max(body.height, 6.0) + 1.2
+    shared = _shared(statements, established)
     for number, statement in enumerate(statements):
         if number:
             items.append(Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)))
-            y += 0.9
-        part = _law(statement, width - 2 * PAD, size_pt, established, is_short)
+            y += 0.7
+        part = _law(statement, width - 2 * PAD, size_pt, established, is_short, bool(shared))
         items += _moved(part, PAD, y)
-        y += part.height + 0.6
+        y += part.height + 0.4
+    if shared and not is_short:
+        part = paragraph(" ".join(shared), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
+        items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)
+        y += 0.7 + part.height
     if is_short:
         items.append(Text(PAD, y + 2.4, "the whole declaration: next page", 7.5, "bold"))
         y += 3.6
-    return _framed(tuple(items), width, y + 0.8, head, established)
+    return _framed(tuple(items), width, y + 0.8, established)
 
 
 def pointer(width: float) -> Block:
     """Where the declaration is too long for the front altogether: where it stands."""
     body = paragraph("The declaration is too long for this page. It stands on the next page: read it there.", width - 2 * PAD - 8, 9.0, "bold")
     items = (warning_triangle(PAD, 7.6, 6.0, title="See next page"), *_moved(body, PAD + 8, 7.8))
-    return _framed(items, width, 7.8 + max(body.height, 6.0) + 1.0, 6.4, True)
+    return _framed(items, width, 7.8 + max(body.height, 6.0) + 1.0, True)
 
 
-def _framed(items: tuple[Item, ...], width: float, height: float, head: float, established: bool) -> Block:
+def _framed(items: tuple[Item, ...], width: float, height: float, established: bool) -> Block:
     title = "ALLERGENS" if established else "ALLERGENS: NOT ESTABLISHED"
-    frame = (Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)), Rect(0, 0, width, head, Style(fill=INK)),
-             Text(PAD, 4.6, title, 11.5, "bold", colour=WHITE))
+    frame = (Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)), Rect(0, 0, width, HEAD, Style(fill=INK)),
+             Text(PAD, 4.35, title, 11.5, "bold", colour=WHITE))
     aside = "derived from the ingredients entered"
     if fonts.width_mm(title, 11.5, "bold") + fonts.width_mm(aside, 7.5) + 3 * PAD < width:
-        frame += (Text(width - PAD, 4.5, aside, 7.5, anchor="end", colour=WHITE),)
+        frame += (Text(width - PAD, 4.2, aside, 7.5, anchor="end", colour=WHITE),)
     return Block(height, (Group((*frame, *items), title="Allergens", role="region"),))
 
 
@@ -65,13 +72,17 @@ def _moved(block: Block, x: float, y: float) -> list[Item]:
     return [translate(i, x, y) for i in block.items]
 
 
-def _law(statement: Statement, width: float, size_pt: float, established: bool, is_short: bool) -> Block:
-    small = max(7.0, size_pt - 1.5)
+def _small(size_pt: float) -> float:
+    return max(7.0, size_pt - 1.5)
+
+
+def _law(statement: Statement, width: float, size_pt: float, established: bool, is_short: bool, rest_is_shared: bool) -> Block:
+    small = _small(size_pt)
     law = statement.law
     items: list[Item] = [Text(0, fonts.ascent(small) * 0.9, f"{law.name}: {law.act}"[:200], small, "semibold", colour=GREY)]
     if fonts.width_mm(f"{law.name}: {law.act}", small, "semibold") > width:
         items = [Text(0, fonts.ascent(small) * 0.9, fonts.fit(law.name, width, small, "semibold"), small, "semibold", colour=GREY)]
-    y = line_mm(small) + 0.5
+    y = line_mm(small) + 0.4
     for presence, word, filled in ((CONTAINS, "CONTAINS", True), (UNKNOWN, "NOT ESTABLISHED", False), (MAY, "MAY CONTAIN", False)):
         found = statement.with_presence(presence)
         # Where everything is unknown, listing every group says less than the sentence above it.
@@ -80,38 +91,80 @@ def _law(statement: Statement, width: float, size_pt: float, established: bool, 
         boxed, used = label(0, y, word, small, filled)
         items += boxed
         words = ", ".join(f.declared_as + (" (kind not established)" if f.kind_open else "") + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
-        body = _hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold")
-        items += _moved(body, 0, y + 0.15)
-        y += max(body.height, line_mm(small) + 0.9) + 0.5
-    lines = []
-    absent = statement.with_presence(ABSENT)
-    below = [f for f in absent if f.reasons or f.note]
-    if not statement.with_presence(CONTAINS) and established:
-        lines.append(("No group that this law declares is among the ingredients entered." if not statement.with_presence(MAY)
-                      else "No group that this law declares is a stated ingredient.", "semibold"))
-    elif established and absent:
-        lines.append(("Every other group of this law: not among the ingredients entered.", "regular"))
-    lines += [(f"{f.declared_as}: among the ingredients, under this law's limit by calculation.", "regular") for f in below]
-    also = [a for a in statement.also if a.presence != UNKNOWN]
-    if also:
-        said = ", ".join(a.name + (" (may contain)" if a.presence == MAY else "") for a in also)
-        lines.append((f"Outside this law, for guests who ask: {said}.", "regular"))
-    for text, face in () if is_short and statement.with_presence(CONTAINS) else lines:
+        body = hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold", y=y + 0.15)
+        items += body.items
+        y += max(body.height, line_mm(small) + 0.9) + 0.4
+    for text, face in () if is_short and statement.with_presence(CONTAINS) else _below(statement, established, rest_is_shared):
         part = paragraph(text, width, small, face, y=y)
         items += part.items
         y += part.height
     return Block(y, tuple(items))
 
 
-def _hanging(text: str, width: float, indent: float, size_pt: float, face: str) -> Block:
-    """Text whose first line starts ``indent`` mm in and whose further lines start at the left edge."""
-    first = fonts.wrap(text, max(width - indent, 10.0), size_pt, face)[0]
-    rest = text[len(first):].strip()
-    step, top = line_mm(size_pt), fonts.ascent(size_pt, face) * 0.9
-    items: list[Item] = [Text(indent, top, first, size_pt, face)]
-    lines = fonts.wrap(rest, width, size_pt, face) if rest else ()
-    items += [Text(0, top + (i + 1) * step, line, size_pt, face) for i, line in enumerate(lines)]
-    return Block(step * (1 + len(lines)), tuple(items))
+# --- the sentences below the lists -------------------------------------------------------------------------------
+
+
+def _under_limit(statement: Statement) -> tuple[str, ...]:
+    return tuple(f.declared_as for f in statement.with_presence(ABSENT) if f.reasons or f.note)
+
+
+def _outside(statement: Statement) -> tuple[str, ...]:
+    return tuple(a.name + (" (may contain)" if a.presence == MAY else "") for a in statement.also if a.presence != UNKNOWN)
+
+
+def _has_rest(statement: Statement, established: bool) -> bool:
+    return established and bool(statement.with_presence(CONTAINS) and statement.with_presence(ABSENT))
+
+
+def _below(statement: Statement, established: bool, rest_is_shared: bool) -> list[tuple[str, str]]:
+    """What stands below the lists of one law, where :func:`_shared` does not say it for all of them."""
+    lines = []
+    if not statement.with_presence(CONTAINS) and established:
+        lines.append(("No group that this law declares is among the ingredients entered." if not statement.with_presence(MAY)
+                      else "No group that this law declares is a stated ingredient.", "semibold"))
+    if rest_is_shared:
+        return lines
+    if _has_rest(statement, established):
+        lines.append(("Every other group of this law: not among the ingredients entered.", "regular"))
+    lines += [(f"{name}: among the ingredients, under this law's limit by calculation.", "regular") for name in _under_limit(statement)]
+    if also := _outside(statement):
+        lines.append((f"Outside this law, for guests who ask: {', '.join(also)}.", "regular"))
+    return lines
+
+
+def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
+    """The sentences that hold for each of several laws, said once; none for a single law.
+
+    Whatever only one of them leaves out is named with that law, so that nothing is said of one that holds for another.
+    """
+    if len(statements) < 2:
+        return []
+    lines = []
+    rest = [s.law.name for s in statements if _has_rest(s, established)]
+    if rest:
+        of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
+        lines.append(f"Other groups of {of}: not among the ingredients entered.")
+    outside = {s.law.name: _outside(s) for s in statements}
+    common = [name for name in outside[statements[0].law.name] if all(name in names for names in outside.values())]
+    more: dict[tuple[str, ...], list[str]] = {}
+    for law, names in outside.items():
+        if own := tuple(n for n in names if n not in common):
+            more.setdefault(own, []).append(law)
+    said = [f"{'them' if rest and len(rest) == len(statements) else 'these laws'}, for guests who ask: {', '.join(common)}"] if common else []
+    said += [f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(names)}" for i, (names, laws) in enumerate(more.items())]
+    if said:
+        lines.append(f"Outside {'; outside '.join(said)}.")
+    limits: dict[str, list[str]] = {}
+    for s in statements:
+        if names := ", ".join(_under_limit(s)):
+            limits.setdefault(names, []).append(s.law.name)
+    if limits:
+        lines.append(f"Among the ingredients, under the law's limit by calculation: {'; '.join(f'{names} ({_and(laws)})' for names, laws in limits.items())}.")
+    return lines
+
+
+def _and(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def unknown_in_words(problems: tuple[Problem, ...]) -> tuple[str, ...]:

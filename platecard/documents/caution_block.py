@@ -11,6 +11,7 @@ from ..service.cautions import Caution, Item as Food
 from .sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
 
 SIZE, SMALL = 7.5, 7.0
+_LONG = 50.0  # mm
 UNSURE = {"memory": "from memory, not verified", "seen-2nd": "read second-hand", "practice": "common practice"}
 
 
@@ -22,9 +23,17 @@ def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Bl
     top = Block(head + 1.2, (Group((Rect(0, 0, width, head, Style(fill=PALE, stroke=INK, width=0.35)), warning_triangle(1.2, 0.8, 4.0),
                                     Text(6.2, 4.0, "CAUTIONS FOR THE KITCHEN", 10.0, "bold", colour=INK)), title="Cautions", role="heading"),))
     # A heading never stands alone at the foot of a column.
-    first, *rest = [_one(c, width) for c in cautions]
-    joined = Block(top.height + first.height, (*top.items, *(translate(i, 0, top.height) for i in first.items)))
-    return [joined, *rest, _general(general, width)]
+    made = [_one(c, width) for c in cautions]
+    made[0] = _joined(top, made[0])
+    # Nor does the general word that closes them on a page of its own, unless the last caution fills one.
+    closing = _general(general, width)
+    if made[-1].height > _LONG:
+        return [*made, closing]
+    return [*made[:-1], _joined(made[-1], closing)]
+
+
+def _joined(upper: Block, lower: Block) -> Block:
+    return Block(upper.height + lower.height, (*upper.items, *(translate(i, 0, upper.height) for i in lower.items)))
 
 
 def in_words(food: Food) -> str:

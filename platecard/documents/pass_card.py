@@ -3,13 +3,14 @@
 In: a prepared dish and the scene of its plate in true millimetres.  Out: pages.
 Landscape paper has the diagram on the left and the parts on the right; upright
 paper has it on top.  Where the parts do not fit beside the whole declaration, the
-front names them with their counts and the build stands overleaf; nothing shrinks below :data:`~platecard.documents.sheet.SMALLEST_PT`.
+front is for expo (counts, names, stations, what is acceptable) and the build stands
+overleaf; nothing shrinks below :data:`~platecard.documents.sheet.SMALLEST_PT`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from ..allergens.statement import Statement, union
 from ..drawing import fonts
@@ -20,7 +21,7 @@ from . import allergen_block, caution_block, fire_timeline, parts, second_side, 
 from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, largest, paragraph
 
 GUTTER = 5.0
-FOOT = 8.6  # mm above the lower margin that hold the caution
+FOOT = 7.4  # mm above the lower margin that hold the caution
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +44,10 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     head = _head(dish, prepared, width - 2 * MARGIN)
     if above is not None:
         head = Block(above.height + head.height, (*above.items, *_placed(head, 0, above.height)))
-    top = MARGIN + head.height + 2.0
+    top = MARGIN + head.height + 1.6
     room = height - top - FOOT - MARGIN
     if width > height:
-        side = min(room, (width - 2 * MARGIN) * 0.56)
+        side = min(room, (width - 2 * MARGIN) * 0.54)
         left, right = Frame(MARGIN, top, side, room), Frame(MARGIN + side + GUTTER, top, width - 2 * MARGIN - side - GUTTER, room)
     else:
         side = min((width - 2 * MARGIN), room * 0.5)
@@ -57,7 +58,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     front = [*_diagram(plate, left), *_stacked(face.rows, right.x, right.y), *_placed(face.declared, right.x, right.y + right.h - face.declared.height)]
     columns = 2 if width > 180 else 1
     column = (across.w - (columns - 1) * GUTTER) / columns
-    behind = [] if face.is_whole else [*([] if face.has_checks else [parts.checks(dish, column)]), *parts.full(dish, numbers, settings, column, prepared.resolved.plate)]
+    behind = [] if face.is_whole else [*([] if face.has_checks else [parts.checks(dish, column)]), *parts.full(dish, numbers, settings, column, prepared.resolved.plate, prepared.arrangement)]
     timeline = fire_timeline.draw(prepared.schedule, across.w) if prepared.schedule else None
     minded = caution_block.blocks(prepared.cautions, prepared.world.cautioner.rules.general, column)
     behind_it = [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo looks at"]
@@ -100,9 +101,16 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
     items: list[Item] = [*title.items, *line.items]
     height = title.height + 0.4 + line.height
     if dish.menu_line:
-        said = paragraph(dish.menu_line, width - stamp, 8.5, "italic", GREY, y=height + 0.3)
-        items += said.items
-        height += said.height + 0.3
+        beside = width - stamp - fonts.width_mm(dish.title, size, "bold") - 5.0
+        if beside > 30.0 and len(fonts.wrap(dish.menu_line, beside, 8.5, "italic")) <= 2:
+            # In the room beside a short title it costs no height, which the parts below can use.
+            even = next(w for k in range(9) if len(fonts.wrap(dish.menu_line, w := beside * (0.6 + 0.05 * k), 8.5, "italic")) <= 2)
+            said = paragraph(dish.menu_line, even, 8.5, "italic", GREY, x=width - stamp - beside)
+            items += (translate(i, 0, title.height - said.height - 0.6) for i in said.items)
+        else:
+            said = paragraph(dish.menu_line, width - stamp, 8.5, "italic", GREY, y=height + 0.3)
+            items += said.items
+            height += said.height + 0.3
     items += [Text(width, 4.6, revision, 12, "bold", anchor="end"), Text(width, 8.8, date, 9, "semibold", anchor="end", colour=GREY),
               Text(width, 12.4, fonts.fit(settings.called, stamp - 2, 7.5), 7.5, anchor="end", colour=GREY)]
     height = max(height, 13.0) + 1.4
@@ -165,21 +173,46 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     The declaration gives way last: it is set smaller, then said in short with the whole
     of it on the next page.
     """
-    dish, settings = prepared.dish, prepared.world.kitchen.settings
     declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown) for size in (9.0, 8.0)]
-    rows = (parts.full(dish, numbers, settings, frame.w, prepared.resolved.plate), parts.brief(dish, numbers, settings, frame.w),
-            parts.cells(dish, numbers, frame.w, accepted=True), parts.cells(dish, numbers, frame.w, accepted=False))
-    for with_checks in (True, False):
-        for i, choice in enumerate(rows if with_checks else rows[2:]):
-            for block in declared:
-                for columns in (1, 2) if with_checks else (0,):
-                    checked = parts.checks(dish, frame.w, columns) if columns else Block(0, ())
-                    if _height(choice) + checked.height + block.height + 1.5 <= frame.h:
-                        return Face([*choice, checked], block, with_checks and i == 0, with_checks)
+    if found := _beside(prepared, numbers, frame, declared):
+        return found
     if declared[1].height <= frame.h:
         return Face([], declared[1], False, False)
     short = allergen_block.block(declarations(prepared), frame.w, 8.0, unknown, is_short=True)
-    return Face([], short if short.height <= frame.h else allergen_block.pointer(frame.w), False, False, has_declaration=False)
+    block = short if short.height <= frame.h else allergen_block.pointer(frame.w)
+    found = _beside(prepared, numbers, frame, [block]) or Face([], block, False, False)
+    return replace(found, has_declaration=False)
+
+
+def _beside(prepared: Prepared, numbers: dict[str, str], frame: Frame, declared: list[Block]) -> Face | None:
+    """The first of :func:`_choices` that fits beside one of the blocks, largest first; without expo's checks where it must be."""
+    room = frame.h - declared[-1].height - 1.5
+    for rows, said in _choices(prepared, numbers, frame.w, room):
+        if _height(rows) > room:
+            continue
+        for block in declared:
+            for columns in (1, 2, 0):
+                checked = parts.checks(prepared.dish, frame.w, columns, said)
+                free = frame.h - _height(rows) - checked.height - block.height - 1.5
+                if free >= 0:
+                    return Face([*rows, Block(min(free / 3, 1.6), ()), checked], block, said == parts.WHOLE, True)
+    return next((Face(rows, declared[-1], False, False) for rows, _ in _choices(prepared, numbers, frame.w, 0.0) if _height(rows) <= room), None)
+
+
+def _choices(prepared: Prepared, numbers: dict[str, str], width: float, room: float) -> Iterator[tuple[list[Block], int]]:
+    """Rows in falling detail and size, and how much they say.  One row for each part only where ``room`` mm might hold them."""
+    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    if parts.least_mm(dish, is_full=True) < room:
+        yield parts.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement), parts.WHOLE
+    if parts.least_mm(dish, is_full=False) < room:
+        yield parts.brief(dish, numbers, settings, width), parts.EACH
+    fewest = parts.name_lines(dish, width, 10.0)
+    for size in (12.0, 11.0, 10.0, 9.0, 8.5):
+        if size > 10.0 and parts.name_lines(dish, width, size) > fewest:
+            continue  # a name in one line is read faster than a larger one in two
+        yield parts.cells(dish, numbers, settings, width, size), parts.LEEWAY
+    for size, said in ((9.0, parts.COUNTS), (8.5, parts.COUNTS), (8.5, parts.NAMES)):
+        yield parts.cells(dish, numbers, settings, width, size, said), said
 
 
 def _height(blocks: Iterable[Block]) -> float:

@@ -1,8 +1,8 @@
 """What stands behind the front of a card: the build in detail, the fire timeline, the cautions.
 
 In: blocks.  Out: the items of each page.  The timeline runs across the page under
-the build where there is room for it, else over a new one; cautions fill what is left
-in columns and go on to further pages.  Nothing is cut and nothing shrinks.
+the build where there is room for it, else over a new one, or under the cautions; these
+fill what is left in columns and go on to further pages.  Nothing is cut and nothing shrinks.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ class Pages:
 
     def __init__(self, x: float, y: float, w: float, h: float, columns: int):
         self.x, self.top, self.w, self.h, self.columns = x, y, w, h, columns
-        self.pages: list[list[Item]] = []
+        self.pages: list[list[tuple[Block, float, float]]] = []
         self.y = y + h
 
     @property
@@ -36,7 +36,7 @@ class Pages:
         """One block over the whole width."""
         if block.height > self.room or not self.pages:
             self.turn()
-        self.pages[-1] += [translate(i, self.x, self.y) for i in block.items]
+        self.pages[-1].append((block, self.x, self.y))
         self.y += block.height + GAP
 
     def in_columns(self, rows: list[Block]) -> None:
@@ -58,7 +58,7 @@ class Pages:
             for number, column in enumerate(columns):
                 y = self.y
                 for block in column:
-                    self.pages[-1] += [translate(i, self.x + number * (width + GUTTER), y) for i in block.items]
+                    self.pages[-1].append((block, self.x + number * (width + GUTTER), y))
                     y += block.height
                 deepest = max(deepest, y - self.y)
             self.y += deepest + GAP
@@ -84,10 +84,25 @@ def _dealt(rows: list[Block], height: float, columns: int) -> tuple[list[list[Bl
 
 def pages(build: list[Block], timeline: Block | None, cautions: list[Block], area: tuple[float, float, float, float],
           columns: int) -> list[tuple[Item, ...]]:
-    """The pages behind the front: none where there is nothing to say."""
+    """The pages behind the front: none where there is nothing to say.
+
+    The timeline stands before the cautions, or behind them where that saves a page.
+    """
+    chosen = _filled(build, timeline, cautions, None, area, columns)
+    if timeline is not None and cautions and len(chosen) > 1:
+        other = _filled(build, None, cautions, timeline, area, columns)
+        chosen = other if len(other) < len(chosen) else chosen
+    return [tuple(translate(i, x, y) for block, x, y in page for i in block.items) for page in chosen]
+
+
+def _filled(build: list[Block], before: Block | None, cautions: list[Block], behind: Block | None, area: tuple[float, float, float, float],
+            columns: int) -> list[list[tuple[Block, float, float]]]:
+    """What stands where on each page."""
     made = Pages(*area, columns)
     made.in_columns(build)
-    if timeline is not None:
-        made.across(timeline)
+    if before is not None:
+        made.across(before)
     made.in_columns(cautions)
-    return [tuple(p) for p in made.pages]
+    if behind is not None:
+        made.across(behind)
+    return made.pages

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -37,6 +38,25 @@ def paragraph(text: str, width: float, size_pt: float, face: str = "regular", co
     step = line_mm(size_pt)
     first = y + fonts.ascent(size_pt, face) * 0.9
     return Block(step * len(lines), tuple(Text(x, first + i * step, line, size_pt, face, colour=colour) for i, line in enumerate(lines) if line))
+
+
+def unbroken(text: str) -> str:
+    """The text with each number kept on one line with its unit."""
+    return re.sub(r"(?<=\d) (?=(?:mm|cm|ml|g|kg|oz|%|°C|°F)(?!\w))", "\u00a0", text)
+
+
+def hanging(text: str, width: float, indent: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
+    """Text whose first line starts ``indent`` mm in, beside a label, and whose further lines start at the left edge."""
+    text = " ".join(word for word in fonts.normal(text).replace("\n", " ").split(" ") if word)  # as it is broken into lines, so that the rest begins where the first line ends
+    step = line_mm(size_pt)
+    if fonts.width_mm(text.partition(" ")[0], size_pt, face) > width - indent:
+        below = paragraph(text, width, size_pt, face, colour, x, y + step)  # not even a word has room beside the label
+        return Block(step + below.height, below.items)
+    line = fonts.wrap(text, width - indent, size_pt, face)[0]
+    first = Text(x + indent, y + fonts.ascent(size_pt, face) * 0.9, line, size_pt, face, colour=colour)
+    rest = text[len(line) :].strip()
+    below = paragraph(rest, width, size_pt, face, colour, x, y + step) if rest else Block(0, ())
+    return Block(step + below.height, (first, *below.items))
 
 
 def largest(text: str, width: float, sizes: tuple[float, ...], face: str, lines: int) -> float:

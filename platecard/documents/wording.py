@@ -38,8 +38,13 @@ def distance(d: Distance, plate: Plate | None = None) -> str:
     return f"{shown(d.value * plate.well_mm / 2, 0)} mm out ({share})" if is_round else share
 
 
+def noun(shape: str, count: int) -> str:
+    """``slice`` or ``slices``."""
+    return _SHAPES.get(shape, (shape, shape + "s"))[count > 1]
+
+
 def shape(piece: Piece, count: int) -> str:
-    return _SHAPES.get(piece.shape, (piece.shape, piece.shape + "s"))[count > 1]
+    return noun(piece.shape, count)
 
 
 def size(piece: Piece) -> str:
@@ -118,8 +123,11 @@ def called(key: str, dish: Dish) -> str:
     return component.called if component else key
 
 
-def where(step: Step, dish: Dish, plate: Plate | None = None) -> str:
-    """Where it goes, in words a cook can follow without the picture."""
+def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps: str = "") -> str:
+    """Where it goes, in words a cook can follow without the picture.
+
+    ``on`` and ``gaps``: what the laid plate says of it, from :mod:`~platecard.documents.laid_words`.
+    """
     said = []
     if step.around and step.start is None:
         pass  # all round it
@@ -147,8 +155,13 @@ def where(step: Step, dish: Dish, plate: Plate | None = None) -> str:
         said.append(f"{mm(step.clear_mm)} from it")
     if step.at is not None:
         side = (step.beside or step.around) and step.at.clock_deg is not None
-        said.append(f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}" if side else place(step.at, step.out, plate))
-    if step.on:
+        if step.arrange == "ring" and not step.around:
+            said.append(f"the first at {clock_text(float(step.at.clock_deg))}" if step.at.clock_deg is not None else f"round the point {place(step.at, None, plate)}")
+        else:
+            said.append(f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}" if side else place(step.at, step.out, plate))
+    if on:
+        said.append(on)
+    elif step.on:
         names = ["the rim" if k == "rim" else called(k, dish) for k in step.on]
         spread = step.count > 1 and step.arrange == "one" and step.at is None and step.within is None
         said.append("on " + " and ".join(names) + (", spread as drawn" if spread else ""))
@@ -156,6 +169,8 @@ def where(step: Step, dish: Dish, plate: Plate | None = None) -> str:
         said.append(f"each covering {shown(step.overlap * 100)} % of the next")
     if step.gap_mm is not None:
         said.append(f"at least {mm(step.gap_mm)} apart")
+    if gaps:
+        said.append(gaps)
     if not said:
         said.append("in the centre")
     if step.poured:
@@ -163,12 +178,33 @@ def where(step: Step, dish: Dish, plate: Plate | None = None) -> str:
     return ", ".join(said)
 
 
+def poured(step: Step) -> str:
+    """How it is poured, where a heading has said that it is at the table."""
+    return step.poured.removeprefix("poured ").removeprefix("at the table, ")
+
+
+def counts(step: Step) -> str:
+    """``10 to 16`` where the count may vary."""
+    a = step.accept.count
+    return f"{max(step.count - a, 0)} to {step.count + a}" if step.piece is not None and a else ""
+
+
+def margin(step: Step) -> str:
+    """What expo lets pass beside an exact count: ``10 to 16, ±5 mm, round``; "" where nothing else is said."""
+    return ", ".join(w for w in (counts(step), leeway(step)) if w)
+
+
 def accept(step: Step) -> str:
     """What expo lets pass; a count is exact unless the chef said otherwise."""
+    a = step.accept
+    said = (f"{step.count} ±{a.count}" if a.count else f"exactly {step.count}") if step.piece is not None else ""
+    return ", ".join(w for w in (said, leeway(step)) if w)
+
+
+def leeway(step: Step) -> str:
+    """What expo lets pass of place, turn, weight and look."""
     said = []
     a = step.accept
-    if step.piece is not None:
-        said.append(f"{step.count} ±{a.count}" if a.count else f"exactly {step.count}")
     if a.place_mm is not None:
         said.append(f"±{mm(a.place_mm)}")
     if a.turn_deg is not None:

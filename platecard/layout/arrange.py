@@ -13,7 +13,7 @@ from ..units import shown
 from . import relative
 from .bench import Bench, Cannot
 from .footprint import RIM, Arrangement, Footprint
-from .laying import lay
+from .laying import ARRANGEMENTS, lay
 
 __all__ = ["Arrangement", "Footprint", "place"]
 
@@ -76,9 +76,9 @@ def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]],
     for s in dish.steps:
         if s.index < step.index and laid.get(s.index):
             placed.setdefault(s.put, []).extend(laid[s.index])
-    hosts, problems = _hosts(step, dish, placed, known)
-    if problems and not hosts and not _has_own_place(step):
-        return [], problems
+    hosts, problems, is_missing = _hosts(step, dish, placed, known)
+    if not hosts and (problems or is_missing) and not _has_own_place(step):
+        return [], [*problems, *_own(step, plate, known, turn)]
     near, way = [], ""
     if name := relative.target(step):
         if name not in known:
@@ -89,14 +89,30 @@ def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]],
         if step.alternating_with:
             others = others[-1:]
         near, way = [f for s in others for f in laid[s.index]], others[-1].arrange if others else ""
+        if not near and any(s.put == name for s in dish.steps):
+            # Its steps could not be laid, and have said why: mending them mends this one.
+            return [], [*problems, *_own(step, plate, known, turn)]
         if not near:
             return [], [*problems, error("nothing-to-go-by", step.place(relative.key_of(step)), f"{step.put} goes {relative.key_of(step).replace('_', ' ')} {name}, and no piece of {name} lies on the plate",
                                          f"give {name} a place, or {step.put} one of its own")]
+    if step.arrange not in ARRANGEMENTS:
+        return [], [*problems, *_own(step, plate, known, turn)]
     try:
         pieces, found = lay(Bench(step, plate, hosts, known[step.put], turn, near, way))
     except Cannot as exc:
         return [], [*problems, *([exc.problem] if exc.problem else [])]
     return pieces, [*problems, *found]
+
+
+def _own(step: Step, plate: Plate, known: dict[str, str], turn: int) -> list[Problem]:
+    """What is wrong with the pieces themselves, where nobody can say how they lie, on what or by what."""
+    if step.piece is None and step.arrange not in ARRANGEMENTS:
+        return []  # whether it needs a shape is not known either
+    try:
+        Bench(step, plate, [], known[step.put], turn)
+    except Cannot as exc:
+        return [exc.problem] if exc.problem else []
+    return []
 
 
 def unknown(step: Step, key: str, name: str, known: dict[str, str]) -> Problem:
@@ -112,10 +128,11 @@ def _has_own_place(step: Step) -> bool:
     return bool(step.at or step.start or step.within or step.arrange == "ring")
 
 
-def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: dict[str, str]) -> tuple[list[Footprint], list[Problem]]:
-    """The pieces that the step lies on, and what is wrong with its ``on``."""
+def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: dict[str, str]) -> tuple[list[Footprint], list[Problem], bool]:
+    """The pieces that the step lies on, what is wrong with its ``on``, and whether something is missing that has told its own fault."""
     hosts: list[Footprint] = []
     problems: list[Problem] = []
+    is_missing = False
     for name in step.on:
         if name == RIM:
             continue
@@ -123,6 +140,8 @@ def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: di
             problems.append(unknown(step, "on", name, known))
         elif name in placed:
             hosts += placed[name]
+        elif _has_failed(name, step, dish):
+            is_missing = True
         elif name == step.put or _leads_to(dish, name, step.put):
             problems.append(error("on-each-other", step.place("on"), f"{step.put} is to lie on {name}, and {name} on {step.put}: neither can come first"
                                   if name != step.put else f"{step.put} is to lie on itself before any of it is on the plate",
@@ -132,7 +151,13 @@ def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: di
             where = f"comes later (line {later.span.line})" if later else "is never put on the plate"
             problems.append(error("on-not-yet-there", step.place("on"), f"{step.put} is to lie on {name}, which {where}",
                                   f"put {name} before {step.put}" if later else ""))
-    return hosts, problems
+    return hosts, problems, is_missing
+
+
+def _has_failed(name: str, step: Step, dish: Dish) -> bool:
+    """Whether ``name`` is put earlier and could not be laid, for a reason of its own that has been told."""
+    earlier = [s for s in dish.steps if s.put == name and s.index < step.index]
+    return bool(earlier) and not any(_leads_to(dish, n, step.put) for s in earlier for n in s.on)
 
 
 def _leads_to(dish: Dish, start: str, goal: str) -> bool:

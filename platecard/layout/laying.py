@@ -19,7 +19,7 @@ def lay(bench: Bench) -> tuple[list[Footprint], list[Problem]]:
     elif step.around:
         spots = relative.around(bench)
     else:
-        spots = _WAYS.get(step.arrange, one)(bench)
+        spots = _WAYS[step.arrange](bench)
     if step.beside or step.behind:
         spots = relative.slid(bench, spots)
     problems = []
@@ -42,6 +42,9 @@ _WAYS: dict[str, Callable[[Bench], list[Spot]]] = {
     "one": one, "line": Bench.line, "arc": Bench.arc, "fan": Bench.arc, "ring": Bench.ring, "stack": Bench.stack,
     "pool": Bench.single, "scatter": spread.scattered, **ways.WAYS,
 }
+
+
+ARRANGEMENTS = frozenset(_WAYS)
 
 
 def _between(bench: Bench, fitted: int) -> Problem:

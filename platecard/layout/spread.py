@@ -6,19 +6,21 @@ Each takes a :class:`~platecard.layout.bench.Bench` and gives the spots of its p
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
+from ..model import Step
 from ..problems import error
 from . import shapes
 from .bench import Bench, Cannot, Spot
-from .footprint import Footprint, polar
+from .footprint import RIM, Footprint, polar
 from .planar import Point, moved
 from .scatter import Reach, Zone, scatter
 
 
 def shared_out(bench: Bench) -> list[Spot]:
     """Several pieces over the pieces they lie on: evenly, then side by side on the same one."""
-    n, m = bench.step.count, len(bench.hosts)
-    homes = [(2 * i + 1) * m // (2 * n) for i in range(n)]
+    n = bench.step.count
+    homes = _homes(n, len(bench.hosts))
     thrown = bench.thrown(n)
     spots = []
     for i, home in enumerate(homes):
@@ -28,6 +30,30 @@ def shared_out(bench: Bench) -> list[Spot]:
         unsaid = 180.0 if bench.stands else thrown[i] if bench.tipped or host.radius_mm is not None else host.axis_deg
         spots.append(Spot(x, y, bench.axis(x, y, unsaid), host.level + 1))
     return spots
+
+
+def _homes(n: int, m: int) -> list[int]:
+    """Which of ``m`` pieces each of ``n`` lies on: as even as can be, and the same from both ends."""
+    return [(2 * i + 1) * m // (2 * n) for i in range(n)]
+
+
+def borne(step: Step, steps: Iterable[Step], prints: Iterable[Footprint]) -> tuple[tuple[Footprint, int], ...]:
+    """The pieces a step is shared out over, in their order, with how many of its own lie on each.
+
+    Empty for a step that is laid in any other way, and where what it lies on is no longer there.
+    """
+    if step.arrange != "one" or step.count < 2 or step.alternating_with or step.beside or step.behind:
+        return ()
+    under: dict[str, list[Footprint]] = {name: [] for name in step.on if name != RIM}
+    before = {s.index for s in steps if s.index < step.index}
+    for f in prints:
+        if f.component in under and f.step in before:
+            under[f.component].append(f)
+    if not under or not all(under.values()):
+        return ()
+    hosts = [f for found in under.values() for f in sorted(found, key=lambda f: (f.step, f.index))]
+    homes = _homes(step.count, len(hosts))
+    return tuple((host, homes.count(i)) for i, host in enumerate(hosts))
 
 
 def scattered(bench: Bench) -> list[Spot]:

@@ -237,6 +237,7 @@ _USED_BY = {"from": _ENDED, "to": _ENDED, "turning": _ENDED - {"line"}, "within"
             "across": {"pool", "swipe", "drizzle"}, "overlap": {"fan", "line", "stack"}, "gap": {"line", "arc", "ring", "scatter", "row", "grid", "cluster", "leaning"},
             "along": {"row", "grid", "leaning"}, "rows": {"grid"}, "around": {"ring", "arc"}, "alternating_with": {"one"},
             **dict.fromkeys(("beside", "behind", "under"), {"one", "row", "grid", "cluster", "leaning", "stack", "pool"})}
+_ARRANGEMENTS = set().union(*_USED_BY.values())
 _RELATIONS = ("beside", "behind", "under", "around", "alternating_with")
 _LAID_LENGTHWISE = ("pool", "swipe", "drizzle")
 
@@ -262,7 +263,8 @@ def _agreements(d: Dish) -> list[Problem]:
                     found.append(error("unknown-component", s.place(field), f"there is no component '{name}' in this dish",
                                        did_you_mean(name, keys) or "components: " + ", ".join(sorted(keys))))
         for field, arrangements in _USED_BY.items():
-            if field in s.places and s.arrange not in arrangements:
+            # Of a misspelt arrangement nobody knows what it uses; the misspelling itself has been told.
+            if field in s.places and s.arrange not in arrangements and s.arrange in _ARRANGEMENTS:
                 found.append(error("key-not-used", s.places[field], f"'{field}' means nothing for arrange: {s.arrange}",
                                    f"it belongs to {', '.join(sorted(arrangements))}"))
         found += _relations(s, related)
@@ -296,6 +298,6 @@ def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
         found.append(error("missing-key", s.span, f"'out' is missing for '{s.arrange}'", "for example out: 30 mm"))
     if s.arrange == "arc" and not s.around:
         found += [error("missing-key", s.span, f"'{k}' is missing for 'arc'", f"for example {k}: \"8:00\"") for k in ("from", "to") if k not in s.places]
-    if s.piece is not None and s.piece.last_mm is not None and s.arrange not in ("line", "arc", "ring", "row"):
+    if s.piece is not None and s.piece.last_mm is not None and s.arrange in _ARRANGEMENTS - {"line", "arc", "ring", "row"}:
         found.append(error("key-not-used", s.piece.span, f"graded sizes mean nothing for arrange: {s.arrange}", "they belong to arc, line, ring, row"))
     return found
