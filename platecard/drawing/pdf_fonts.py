@@ -81,6 +81,7 @@ def beyond(text: str) -> frozenset[str]:
     return frozenset(text) - _is_common()
 
 
+@cache
 def name(face: str, part: int) -> str:
     """The name of a part of a face in a page's resources."""
     return f"F{fonts.FACES.index(face) + 1}.{part}"

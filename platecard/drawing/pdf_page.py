@@ -221,11 +221,13 @@ class _Painter:
     def text(self, item: Text) -> None:
         text = fonts.drawable(item.text)
         rare = self.faces.setdefault(item.face, set())
-        x = item.x
+        x, y = item.x, item.y
         if item.anchor != "start":
             x -= ANCHORS[item.anchor] * fonts.width_mm(text, item.size_pt, item.face)
+        if not (-1e6 < x < 1e6 and -1e6 < y < 1e6):  # false for "not a number" too
+            raise ValueError(f"a drawing cannot hold the point ({x}, {y})")
         self.set_fill(_colour(item.colour, "rg"), "1")
-        written = [self.outlined("BT %.3f %.3f Td", ((x, item.y),))]
+        written = [f"BT {x * POINTS:.3f} {self.height - y * POINTS:.3f} Td"]
         for part, inside in pdf_fonts.runs(text):
             if part:
                 rare |= pdf_fonts.beyond(text)
