@@ -11,12 +11,13 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from . import fingerprint
 from .drawing.pdf_page import Page
 from .drawing.scene import Scene
 from .files import is_key
+from .frozen import frozen
 from .kept_cards import Keeper
 from .layout import heights
 from .pipeline import Prepared
@@ -31,7 +32,7 @@ Pages = tuple[Page, ...]
 Pieces = Iterable[bytes]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Report:
     """What became of one dish: written, unchanged, withdrawn or withheld (there was nothing to withdraw)."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from .documents import wording
 from .files import Project
+from .frozen import frozen
 from .pipeline import Prepared
 from .problems import Problem, Span
 from .revisions import ALARM, WORSE, Change, Comparison, in_doubt
@@ -19,7 +20,7 @@ _CHAPTERS = (("ALLERGENS", ("problem", "law", "allergen", "guest")),
 _LONGEST = 600  # characters of one line for people; the data has all of it
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Side:
     """One of the two, as it was named: its texts and, out of git, the revision they come from."""
 

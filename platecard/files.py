@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from .frozen import frozen
 from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
 from .reading import kind_of
@@ -18,7 +19,7 @@ from .reading import kind_of
 _KEY = re.compile(r"(?!(?:withdrawn|menu)\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Spec:
     """A spec as found: its key (the file's stem), shown path and text (None if unreadable)."""
 
@@ -27,7 +28,7 @@ class Spec:
     text: str | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Project:
     """All texts of a run.  ``root`` is the folder that holds the kitchen's library.
 

@@ -13,9 +13,9 @@ import os
 import re
 import subprocess
 import threading
-from dataclasses import dataclass
 
 from .files import Project, Spec, UsageError, is_key
+from .frozen import frozen
 from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
 from .reading import kind_of
@@ -29,7 +29,7 @@ _REVISION = re.compile(r"[^\s\x00-\x1f\x7f:-][^\s\x00-\x1f\x7f:]{0,199}\Z")
 _SAFE = ("--no-pager", "--literal-pathspecs", "-c", "protocol.allow=never", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Blob:
     """A file in a revision: ``mode`` tells files from links."""
 

@@ -7,15 +7,15 @@ cautions then say that it is missing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
+from .frozen import frozen
 from .problems import Span
 
 STATES = ("raw", "marinated", "cured", "cold-smoked", "lightly cooked", "cooked")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FinishStep:
     """One step of finishing a component to order.
 
@@ -46,7 +46,7 @@ class FinishStep:
         return dict(self.places).get(key, self.span)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Core:
     """A core temperature, and how long the core was at it where that is said."""
 
@@ -54,7 +54,7 @@ class Core:
     for_s: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Frozen:
     """The freezing record of a fish: how cold, how long, where it is written; or why none is needed."""
 
@@ -65,7 +65,7 @@ class Frozen:
     exempt: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Held:
     """How it waits for the plate.  None: not said."""
 
@@ -74,7 +74,7 @@ class Held:
     up_to_s: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Handling:
     """How a component, a recipe or one line of a recipe is treated."""
 

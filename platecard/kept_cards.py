@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import hashlib
 import os
-from dataclasses import dataclass
 
 from .drawing import pdf_page
 from .drawing.pdf_page import Page
+from .frozen import frozen
 
 FOLDER = ".cards"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Keeper:
     """The cards kept below ``out``, each under its dish's key."""
 

@@ -8,9 +8,10 @@ nothing is lost on the way to the allergen statement.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 
+from .frozen import frozen
 from .handling import PLAIN, FinishStep, Handling
 from .problems import Span
 from .units import Money, Quantity
@@ -18,7 +19,7 @@ from .units import Money, Quantity
 # --------------------------------------------------------------------------- the dish
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Unknown:
     """A name nobody could resolve, with why it stayed so."""
 
@@ -27,7 +28,7 @@ class Unknown:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Source:
     """Where food comes from: ``kind`` is recipe, product or ingredient; ``name`` as written."""
 
@@ -40,7 +41,7 @@ class Source:
 LAYS_SEVERAL = "say arrange: line, row, grid, arc, ring, fan, stack, leaning, cluster or scatter"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Swap:
     """What may stand in for a component for a guest who avoids ``avoiding``."""
 
@@ -49,7 +50,7 @@ class Swap:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Component:
     """One part of the dish, made or bought, before it meets the plate."""
 
@@ -67,7 +68,7 @@ class Component:
     handling: Handling = PLAIN
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Distance:
     """A distance from the centre: millimetres, or a share of the well's radius (1 = its edge)."""
 
@@ -75,7 +76,7 @@ class Distance:
     is_share: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """A point on the plate.
 
@@ -90,7 +91,7 @@ class Place:
     away_mm: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Region:
     """A part of a ring: clockwise from ``from_deg`` to ``to_deg``, between two distances.
 
@@ -103,7 +104,7 @@ class Region:
     outer: Distance
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Facing:
     """Which way a piece looks.
 
@@ -119,7 +120,7 @@ class Facing:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Accept:
     """What expo lets pass: drift in mm, turn in degrees, pieces more or fewer, share of weight."""
 
@@ -130,7 +131,7 @@ class Accept:
     words: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Piece:
     """One piece as it lies on the plate.
 
@@ -152,7 +153,7 @@ class Piece:
     points_span: Span | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Step:
     """One move in building the plate, in its section (plating, garnish or at_table).
 
@@ -200,7 +201,7 @@ class Step:
         return self.places.get(key, self.span)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Revision:
     """Which edition of the spec this is, as the chef numbers it."""
 
@@ -210,7 +211,7 @@ class Revision:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Acknowledged:
     """The allergens the chef has seen, per law, as taxonomy nodes, with the revision they were seen in."""
 
@@ -223,7 +224,7 @@ class Acknowledged:
         return dict(self.laws).get(law, ())
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dish:
     """A composed plate as its spec says it."""
 
@@ -250,7 +251,7 @@ class Dish:
         return next((c for c in self.components if c.key == key), None)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Price:
     """What a guest pays for the dish, net of sales tax."""
 
@@ -261,7 +262,7 @@ class Price:
 # --------------------------------------------------------------------------- the kitchen's library
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Supply:
     """What the kitchen says of having and buying a product or a recipe.
 
@@ -283,7 +284,7 @@ class Supply:
     on_hand: Quantity | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Plate:
     """A plate or bowl.  ``well_mm`` is the flat usable diameter, ``depth_mm`` its depth.
 
@@ -309,7 +310,7 @@ class Plate:
         return self.form in ("rimmed", "coupe", "bowl")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Label:
     """What a product's label says, as the kitchen read it.  Words are as written.
 
@@ -325,7 +326,7 @@ class Label:
     sulphites_mg_kg: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
@@ -347,7 +348,7 @@ class Product:
     parts: tuple[tuple[str, Fraction | None], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RecipeLine:
     """One ingredient of a recipe.
 
@@ -368,7 +369,7 @@ class RecipeLine:
     reused: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Recipe:
     """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces.
 
@@ -392,7 +393,7 @@ class Recipe:
     left_behind: Fraction = Fraction(0)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Gear:
     """What a piece of equipment takes: how many things at once, and whether each place has its own heat.
 
@@ -405,7 +406,7 @@ class Gear:
     touches: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Settings:
     """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment.
 
@@ -435,7 +436,7 @@ class Settings:
         return dict(self.stations).get(key, key)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kitchen:
     """Everything the dishes share, by key.  ``folder`` is only for messages."""
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 
 import yaml
 
+from .frozen import frozen
 from .problems import Problem, Span, error
 
 MAX_BYTES = 2_000_000
@@ -31,7 +32,7 @@ _FORBIDDEN = re.compile(
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,15})(\.[0-9]{1,12})?\Z")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scalar:
     """A single value.  ``value`` is str, int, float, bool or None; ``text`` is what was typed."""
 
@@ -41,7 +42,7 @@ class Scalar:
     quoted: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mapping:
     """Keys with values, in the order of the file; ``keys`` hold each key's own place."""
 
@@ -57,7 +58,7 @@ class Mapping:
         return self.keys.get(key, self.span)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sequence:
     """A list."""
 

@@ -7,7 +7,7 @@ No file is opened and nothing is printed here.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
@@ -17,6 +17,7 @@ from .allergens.label_text import ReadLabel
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Trace, Tracer
+from .frozen import frozen
 from .knowledge import catalogue, colours, laws, taxonomy
 from .knowledge.catalogue import Catalogue
 from .knowledge.laws import Law
@@ -31,7 +32,7 @@ from .service.cautions import Caution, Cautioner
 from .service.fire import Schedule
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class World:
     """What all dishes of a kitchen share: its library, the laws in force, the catalogue."""
 
@@ -43,7 +44,7 @@ class World:
     cautioner: Cautioner
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Begun:
     """A dish as far as it can be taken by itself, before the rest of the menu is known."""
 
@@ -55,7 +56,7 @@ class Begun:
     offered: tuple[Resolved, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Prepared:
     """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well."""
 

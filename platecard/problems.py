@@ -10,6 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from .frozen import frozen
+
 ERROR, WARNING, ADVICE = "error", "warning", "advice"
 
 
@@ -26,7 +28,7 @@ class Span:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Problem:
     """One thing to mend.
 

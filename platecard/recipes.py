@@ -9,9 +9,10 @@ batch.  A mass that cannot be known is None, never zero.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
+from .frozen import frozen
 from .knowledge.catalogue import Catalogue, Entry
 from .knowledge.words import fold
 from .model import Component, Dish, Kitchen, Plate, Product, Recipe, RecipeLine, Settings, Source, Step, Unknown
@@ -23,7 +24,7 @@ from .units import Quantity, grams, shown
 MAX_NESTED = 100
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Bought:
     """A pantry product with the catalogue entry it is, where it is one."""
 
@@ -35,7 +36,7 @@ class Bought:
         return self.product.density or (self.entry.density if self.entry else None)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Batch:
     """One whole batch of a recipe.  ``mass_g`` is of the finished batch, where known."""
 
@@ -47,7 +48,7 @@ class Batch:
 What = Batch | Bought | Entry | Unknown
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Use:
     """Something used in something else.
 
@@ -67,7 +68,7 @@ class Use:
     most: Fraction = Fraction(1)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Part:
     """A component as it goes on one plate."""
 
@@ -75,7 +76,7 @@ class Part:
     use: Use
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Resolved:
     """The dish with everything it is made of."""
 

@@ -8,8 +8,7 @@ program on both sides: what it has learnt since is no change of the dish.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from .frozen import frozen
 from .layout import moves
 from .layout.moves import Moves
 from .pipeline import Prepared
@@ -19,7 +18,7 @@ from .revised.change import ALARM, BETTER, CHANGED, KINDS, WORSE, Change, bare, 
 from .revised.matching import Matched
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Comparison:
     """What changed.  ``matched`` is None where one of the two cannot be read."""
 

@@ -10,8 +10,8 @@ arithmetic.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
+from ..frozen import frozen
 from ..model import Unknown
 from ..problems import Problem, Span, error
 from ..recipes import Batch, Part, Resolved, What
@@ -21,7 +21,7 @@ Owner = tuple[str, str, str, str]
 Kind = tuple[str, str, str]  # node, state and form, as the next thing in the equipment takes them up
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Passed:
     """One thing that goes through a piece of equipment, with what it leaves there.
 
@@ -37,7 +37,7 @@ class Passed:
     traces: tuple[Trace, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Left:
     """One chain that stays in a piece of equipment.  Chains that read the same have the same ``mark``."""
 
@@ -48,7 +48,7 @@ class Left:
     mark: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Row:
     """What a piece of equipment hands on of one kind.
 
@@ -71,7 +71,7 @@ class Row:
         return _best(x for x in self.left if x.passed.owner != own) if own in self.owners else self.best
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Used:
     """A piece of equipment: everything that goes through it, and what it hands on."""
 

@@ -10,9 +10,10 @@ about the food, not about the law.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice, product
 
+from ..frozen import frozen
 from ..knowledge import laws
 from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -30,7 +31,7 @@ _MOST_CANDIDATES = 4096
 Seen = tuple[str, tuple[Link, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Avoid:
     """What a guest must avoid: ``nodes`` of the taxonomy, or an ingredient by ``words``."""
 
@@ -39,7 +40,7 @@ class Avoid:
     words: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Change:
     """One change of the plate: a component left off, or another thing in its place."""
 
@@ -51,7 +52,7 @@ class Change:
         return "swap" if self.swap else "leave_off"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Met:
     """Something avoided that was met: what, in which state, by which chain."""
 
@@ -60,7 +61,7 @@ class Met:
     chain: tuple[Link, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Answer:
     """The answer.  ``reasons`` say why the plate cannot go as it is; ``remaining`` are
     the "may contain" of the plate as answered; ``left`` are its components."""

@@ -11,9 +11,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 
+from ..frozen import frozen
 from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
@@ -34,7 +35,7 @@ _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Part:
     """One part of the text with its own allergens; what stands in its brackets is in ``parts``.
 
@@ -61,7 +62,7 @@ class Part:
             yield from part.all()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ReadLabel:
     """A label's text as read; nodes stand in the order of the taxonomy, ``any`` first."""
 

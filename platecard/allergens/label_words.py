@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 
+from ..frozen import frozen
 from ..knowledge import store, taxonomy
 from ..knowledge.words import fold
 from ..nodes import Mapping, Node
@@ -17,7 +17,7 @@ GROUP, PERCENT = "\ue000", "\ue001"
 KINDS = ("aside", "list", "may", "contains")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     """The words in all languages; the file says what each list is for."""
 

@@ -7,8 +7,9 @@ established is never shown as may contain or as absent.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from ..frozen import frozen
 from ..knowledge.laws import Exemption, Group, Law
 from ..knowledge.taxonomy import Taxonomy
 from .sulphites import Sum
@@ -18,7 +19,7 @@ ABSENT = "not_among_ingredients"
 SULPHITE = "sulphite"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Finding:
     """What one law says of one allergen in one dish.
 
@@ -43,7 +44,7 @@ class Finding:
     kinds: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Exempted:
     """A trace that the law leaves out, with its reason."""
 
@@ -52,7 +53,7 @@ class Exempted:
     chain: tuple[Link, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Also:
     """In the dish, not in the law: shown apart, clearly as no legal declaration."""
 
@@ -62,7 +63,7 @@ class Also:
     reasons: tuple[tuple[Link, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Statement:
     """Everything one law asks for, and what it leaves out."""
 

@@ -8,15 +8,15 @@ what went in.  An amount said as a range counts with its upper end.  A figure th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 
+from ..frozen import frozen
 from ..knowledge.catalogue import Entry
 from ..recipes import Batch, Bought, Resolved, Use, What
 from ..knowledge.taxonomy import Taxonomy
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Load:
     """Sulphur dioxide that one ingredient brings, in mg; None where a figure is missing."""
 
@@ -26,7 +26,7 @@ class Load:
     natural: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sum:
     """The arithmetic for the plate or for one component.
 

@@ -8,9 +8,9 @@ it.  Nothing is ever subtracted: a plate that is changed is traced anew.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
+from ..frozen import frozen
 from ..knowledge.catalogue import ANY, Entry
 from ..knowledge.taxonomy import Taxonomy
 from ..model import Label, Product, Unknown
@@ -25,7 +25,7 @@ CONTAINS, MAY, UNKNOWN = "contains", "may_contain", "not_established"
 MAX_CHAINS = 12
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Link:
     """One step of a chain: in words, with its place."""
 
@@ -33,7 +33,7 @@ class Link:
     span: Span | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Trace:
     """``node`` (empty: any of them) in the state contains, may_contain or not_established.
 

@@ -11,10 +11,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ..drawing import fonts
 from ..drawing.scene import Box, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, bounds, translate
+from ..frozen import frozen
 from ..pipeline import Prepared
 from . import plate, wording
 from .sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph
@@ -26,7 +27,7 @@ _FOOT = 17.0     # mm under the drawing for the bar and the words
 _CHECK = "Print at 100 %, not fitted to the page. Lay a ruler on this bar: it is 100 mm long, or the sheet is not to be used."
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Tiling:
     """How the drawing is cut: paper in mm, columns and rows, and where the drawing lies on all tiles together."""
 

@@ -12,12 +12,12 @@ import csv
 import io
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from ..allergens.statement import ABSENT, Finding
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path, translate
+from ..frozen import frozen
 from ..knowledge.laws import Law
 from ..pipeline import Prepared
 from . import wording
@@ -27,7 +27,7 @@ _WORDS = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", 
 _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cell:
     """One dish under one group of a law.  ``said`` pairs each word with its presence."""
 
@@ -37,14 +37,14 @@ class Cell:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Row:
     key: str
     title: str
     cells: tuple[Cell, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Table:
     """The matrix of one law."""
 

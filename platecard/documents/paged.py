@@ -6,18 +6,18 @@ a column, and nothing shrinks to fit: it goes on to the next page.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, translate
+from ..frozen import frozen
 from . import wording
 from .sheet import GREY, INK, MARGIN, WHITE, Block, largest, line_mm, paragraph
 
 GAP = 6.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Row:
     """A block of a column; ``is_heading``: it wants the next one on the same page."""
 

@@ -10,11 +10,12 @@ overleaf; nothing shrinks below :data:`~platecard.documents.sheet.SMALLEST_PT`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from ..allergens.statement import Statement, union
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, transform, translate
+from ..frozen import frozen
 from ..model import Dish
 from ..pipeline import Prepared
 from . import allergen_block, caution_block, fire_timeline, parts, second_side, wording
@@ -24,7 +25,7 @@ GUTTER = 5.0
 FOOT = 7.4  # mm above the lower margin that hold the caution
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Frame:
     """A column of a page: left, top, width, height in mm."""
 
@@ -156,7 +157,7 @@ def declarations(prepared: Prepared) -> tuple[Statement, ...]:
     return prepared.statements
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Face:
     """What stands beside the diagram: rows and the declaration, and what of them is all there is."""
 

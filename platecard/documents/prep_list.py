@@ -7,12 +7,12 @@ programs.  What is not known stands in its own place, in words.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Scene, Text, checkbox
+from ..frozen import frozen
 from ..model import Kitchen, Settings
 from ..service import shown
 from ..service.orders import Order, totals
@@ -23,7 +23,7 @@ from .paged import Row
 from .sheet import GREY, INK, MARGIN, PAGES, Block, paragraph
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Work:
     """A plan with its orders, in the words of one kitchen; ``day`` is the day of service, where it was said."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 
 from ..drawing import fonts
 from ..drawing.scene import Item, Rect, Style, Text
+from ..frozen import frozen
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
 PAGES = {"A5 landscape": (210.0, 148.0), "A4 portrait": (210.0, 297.0), "A4 landscape": (297.0, 210.0),
@@ -18,7 +18,7 @@ MARGIN = 7.0
 SMALLEST_PT = 7.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Block:
     """Something of a known height, drawn with its top left corner at the origin."""
 

@@ -10,12 +10,13 @@ role "img" a figure with its title as alternative text, and all other shapes are
 
 import json
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from itertools import chain
 
 from platecard.drawing import fonts, pdf_fonts
 from platecard.drawing.scene import ANCHORS, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, number
+from platecard.frozen import frozen
 
 POINTS = 72 / 25.4
 _CAP = {"butt": "0 J", "round": "1 J"}
@@ -26,7 +27,7 @@ _ROLES = {"img": "Figure", "heading": "H1", "region": "Sect", "group": "Div", "l
 _NOTHING, _DECORATION = -2, -1  # what content belongs to that is no element
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Element:
     """An element of the page's structure: its PDF type, the element it is part of (-1: the document), and in order
     what it holds, elements by their number and marks of the content as the bitwise complement of theirs."""
@@ -37,7 +38,7 @@ class Element:
     alternative: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Page:
     """A page ready to be bound.
 

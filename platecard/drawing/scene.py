@@ -8,9 +8,10 @@ neither backend could draw (a colour not written #rrggbb, a negative size, an un
 
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from platecard.drawing import fonts
+from platecard.frozen import frozen
 
 Point = tuple[float, float]
 Segment = tuple[Point, Point]
@@ -21,7 +22,7 @@ _SOUND: set[str | None] = {None}  # colours that have been looked at
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class About:
     """What an item shows: carried into the SVG as data-component, data-role and data-source."""
 
@@ -30,7 +31,7 @@ class About:
     source: str = ""  # e.g. "specs/turbot.yaml:14"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Style:
     """Colours as "#rrggbb" or None, line width and dashes in mm. Opacity is that of the fill alone."""
 
@@ -58,7 +59,7 @@ def _check_colours(*colours: str | None) -> None:
         _SOUND.update(colours)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Circle:
     cx: float
     cy: float
@@ -71,7 +72,7 @@ class Circle:
             raise ValueError(f"a circle's radius cannot be {self.r}")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rect:
     """A box from its top left corner, its corners rounded with `radius`."""
 
@@ -93,7 +94,7 @@ class Rect:
         return min(self.radius, self.w / 2, self.h / 2)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Polygon:
     points: tuple[Point, ...]
     style: Style
@@ -105,7 +106,7 @@ class Polygon:
             raise ValueError("a polygon needs two points at least")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Path:
     """Segments ("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y) and ("Z",), all absolute."""
 
@@ -119,7 +120,7 @@ class Path:
             raise ValueError("a path starts with an M and holds M, L, C and Z with their numbers")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Text:
     """One line of text; (x, y) lies on its baseline, at the end that `anchor` names."""
 
@@ -138,7 +139,7 @@ class Text:
             raise ValueError(f"no face {self.face!r}, no anchor {self.anchor!r} or no size {self.size_pt}")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Group:
     """Items that belong together, cut off at the edge of `clip` if there is one.
 
@@ -158,7 +159,7 @@ class Group:
 Item = Circle | Rect | Polygon | Path | Text | Group
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scene:
     """One page or picture of exactly this size in mm."""
 

@@ -7,10 +7,10 @@ a question to the chef, never a guess.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, cached_property
 
+from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
 from . import store, taxonomy
@@ -23,7 +23,7 @@ _KEYS = {"name", "also", "contains", "depends", "look_for", "ask", "may", "form"
          "density", "density_source", "pieces", "pieces_source", "of", "note", "source"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Entry:
     """One ingredient.
 
@@ -61,7 +61,7 @@ class Entry:
         return next((f for n, f in self.form if n == node), "")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Found:
     """The answer of a look-up: one entry, several candidates, or none.
 

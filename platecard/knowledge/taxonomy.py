@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 
+from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error
 from . import store
 from .words import fold
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kind:
     """One node of the tree.  ``gs1`` is the AllergenTypeCode, the parent's where it has none."""
 
@@ -25,7 +26,7 @@ class Kind:
         return self.names.get(language) or self.names["en-GB"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Taxonomy:
     """All nodes by id, in the order of the file."""
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import fields, is_dataclass
 
+from ..frozen import frozen
 from ..layout import arrange, checks
 from ..pipeline import _SHOWN, Prepared
 from ..problems import Span
@@ -20,7 +21,7 @@ KINDS = ("problem", "law", "allergen", "guest", "component", "count", "position"
 Value = str | int | float | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Change:
     """One thing that is not as it was.
 

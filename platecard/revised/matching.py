@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ..frozen import frozen
 from ..model import Component, Dish, Step
 from .change import bare
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Matched:
     """Pairs of components and of steps; None stands for what is missing on that side."""
 

@@ -8,10 +8,11 @@ What is not stated counts against the food, and is said to be missing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
 from ..clock import DAY_S, celsius, spoken
+from ..frozen import frozen
 from ..handling import PLAIN, STATES, Frozen, Handling, Held
 from ..knowledge.catalogue import Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -25,7 +26,7 @@ from .rules import BELOW, MET, NO_TIME, Figure, Rule
 HOT, COLD, BETWEEN, MISSING = "hot", "cold", "between", "missing"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Item:
     """One food under a caution: which, what the spec says of it, and what the spec does not say."""
 
@@ -36,7 +37,7 @@ class Item:
     missing: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Caution:
     """One rule that applies to a dish."""
 
@@ -47,7 +48,7 @@ class Caution:
     figures: tuple[Figure, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Animal:
     """An animal food (or a flower, a wild mushroom) with the best treatment on its way to the plate."""
 
@@ -72,7 +73,7 @@ class Animal:
                        flags=flags, frozen=self.frozen or h.frozen)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Facts:
     """What a rule may ask about: an animal food, or something made."""
 

@@ -7,9 +7,10 @@ what stays in the sieve.  What has no price is named, and the sum is then "at le
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
+from ..frozen import frozen
 from ..model import Component, Kitchen
 from ..recipes import Resolved
 from ..units import Money
@@ -18,7 +19,7 @@ from .prep import Gap, plan
 from .yields import is_bought
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Item:
     """One bought thing in one part of the plate."""
 
@@ -26,7 +27,7 @@ class Item:
     money: Money
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PartCost:
     """What one component costs on one plate.
 
@@ -50,7 +51,7 @@ class PartCost:
         return Money(self.money.amount * 1000 / self.grams, self.money.currency) if self.money and self.grams else None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DishCost:
     """What the plate costs.  ``share`` is food cost over net price; at least so much where ``is_least``."""
 

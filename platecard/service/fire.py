@@ -14,9 +14,10 @@ everything began at the fire call.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
+from ..frozen import frozen
 from ..handling import FinishStep
 from ..model import Component, Dish, Settings
 from ..problems import Problem, Span, did_you_mean, error, warning
@@ -26,7 +27,7 @@ PLATES, PLATE, CHECK = "plates-in-the-warmer", "plate", "check"
 PASS = "The pass"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Task:
     """One step at its place in time.  Times are seconds before the plate leaves, as negative numbers.
 
@@ -68,7 +69,7 @@ class Task:
         return self.start_s + self.takes_s
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Schedule:
     """The steps of a table by start, with what follows from all of them together."""
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
 
+from ..frozen import frozen
 from ..knowledge.catalogue import Entry
 from ..model import Kitchen, RecipeLine, Step, Supply, Unknown
 from ..problems import Span
@@ -28,7 +29,7 @@ PIECES = frozenset({"piece", "whole", "dozen"})
 LeafKey = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Gap:
     """Something that cannot be computed: what, why, where, and what to do about it."""
 
@@ -57,7 +58,7 @@ class Leaf:
         self.amounts[unit] = self.amounts.get(unit, Fraction(0)) + value
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Make:
     """One recipe to make.  Everything but ``batches`` is a share of one batch as it comes out.
 
@@ -81,7 +82,7 @@ class Make:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pick:
     """A component that goes on the plate as it comes: how many pieces, and the weight where it is known."""
 
@@ -92,7 +93,7 @@ class Pick:
     dish: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hand:
     """Something that must be there in an amount nobody orders by: to taste, or a tank of oil."""
 
@@ -102,7 +103,7 @@ class Hand:
     is_reused: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Plan:
     """The preparation list, with what it takes.  ``exact`` are the needs before any batch was rounded."""
 

@@ -5,11 +5,11 @@ Read once and looked up; what a rule may ask for is listed in :data:`ASKS`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
 from ..clock import duration_s
+from ..frozen import frozen
 from ..knowledge import store
 from ..knowledge.catalogue import Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -25,7 +25,7 @@ CHECKS = {"", "heat", "freezing", "held", "lethality", "reheat"}
 MET, BELOW, NO_TIME = "met", "below", "time-missing"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Figure:
     """One figure of one food code, with where it was read and how."""
 
@@ -36,7 +36,7 @@ class Figure:
     mark: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rule:
     key: str
     topic: str
