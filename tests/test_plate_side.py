@@ -134,7 +134,7 @@ def test_what_leans_lies_at_its_angle_with_its_raised_end_where_it_points(turn, 
     high = [x for x, y in item.points if y < top + 1]
     deep = [x for x, y in item.points if y > low - 1]
     assert side * (sum(high) / len(high) - sum(deep) / len(deep)) > 0.7 * (right - left)
-    assert planar.area(item.points) < 0.5 * (right - left) * (low - top), "a slab, not the box round it"
+    assert planar.area(item.points) == pytest.approx(60 * 4, rel=0.2), "a slab as long and thick as the slice, not the box round it"
 
 
 def test_shingled_slices_tilt_onto_the_one_before_and_others_lie_level():
@@ -206,6 +206,17 @@ def test_numbers_and_heights_stand_apart_on_the_page_and_are_large_enough(steps,
         (call,) = [c for c in calls if c.about.component == tallest]
         assert f"{round(tops[tallest] + 1e-9)} mm" in [t.text for t in texts(call)] or tops[tallest] % 1
     assert svg.write(scene, embed_fonts=False) == svg.write(plate_side.draw(place(d, on)[0], d), embed_fonts=False)
+
+
+def test_more_numbers_than_a_line_holds_leave_the_lowest_out():
+    d = dish(*(step(f"c{i:02}", piece=piece("dot", 4, None, 7 + i), at=at_mm(i - 20, 0)) for i in range(40)))
+    scene = plate_side.draw(place(d, plate(90, 70))[0], d)
+    calls = with_role(scene, "callout")
+    told = {c.about.component for c in calls}
+    assert 5 < len(told) < 40 and told == {f"c{i:02}" for i in range(40 - len(told), 40)}
+    rows = sorted(bounds(*(i for i in c.items if not isinstance(i, Polygon))) for c in calls)
+    assert rows[0][0] > 0 and rows[-1][2] < scene.width_mm
+    assert [t.text for c in calls for t in texts(c) if "mm" in t.text] == ["46 mm"], "the tallest keeps its height"
 
 
 def test_a_leader_ends_on_a_piece_of_its_component_that_is_seen():
