@@ -77,7 +77,7 @@ def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]],
         if s.index < step.index and laid.get(s.index):
             placed.setdefault(s.put, []).extend(laid[s.index])
     hosts, problems = _hosts(step, dish, placed, known)
-    if problems and not hosts and not _has_own_place(step):
+    if not hosts and any(n != RIM for n in step.on) and not _has_own_place(step):
         return [], problems
     near, way = [], ""
     if name := relative.target(step):
@@ -127,6 +127,8 @@ def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: di
             problems.append(error("on-each-other", step.place("on"), f"{step.put} is to lie on {name}, and {name} on {step.put}: neither can come first"
                                   if name != step.put else f"{step.put} is to lie on itself before any of it is on the plate",
                                   "give the one that comes first a place of its own"))
+        elif any(s.put == name and s.index < step.index for s in dish.steps):
+            continue  # it found no place itself, which is told there
         else:
             later = next((s for s in dish.steps if s.put == name), None)
             where = f"comes later (line {later.span.line})" if later else "is never put on the plate"

@@ -112,7 +112,8 @@ class Bench:
     def _need(self, value, key: str, slug: str, message: str, hint: str) -> None:
         """Give up the step where something is missing; silently where it was written but could not be read."""
         if value is None:
-            unread = slug != "how-far-out" and key in self.step.places
+            # How far out is written under ``out``, whichever key wants to know.
+            unread = ("out" if slug == "how-far-out" else key) in self.step.places
             raise Cannot(None if unread else error(slug, self.step.place(key), message, hint))
 
     # --- places
@@ -295,8 +296,12 @@ class Bench:
             spots.append(Spot(middle[0] + x, middle[1] + y, self.round_axis(x, y), self.level))
         return spots
 
+    def bearing(self, x: float, y: float) -> float:
+        """The direction of a place, with which all that is thrown there turns; 0 on a plate that is not round and so does not turn."""
+        return clock_of(x, y) if self.edge.is_circle else 0.0
+
     def thrown(self, count: int) -> list[float]:
-        """Axes as if thrown: each well turned from the one before, no two alike."""
+        """Axes as if thrown at 12:00: each well turned from the one before, no two alike."""
         if self.stands:
             return [180.0] * count
         dice = shapes.chance(self.step.put, self.turn, "turn")

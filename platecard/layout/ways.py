@@ -61,8 +61,10 @@ def cluster(bench: Bench) -> list[Spot]:
     nearest = sorted(spread, key=lambda p: (round(math.hypot(*p), 6), round(clock_of(*p), 6)))[:n]
     mx, my = sum(p[0] for p in nearest) / n, sum(p[1] for p in nearest) / n
     x, y = bench.home()
-    thrown = bench.thrown(n)
-    return [Spot(x + px - mx, y + py - my, bench.axis(x, y, thrown[i]), bench.level) for i, (px, py) in enumerate(nearest)]
+    turn = bench.bearing(x, y)
+    around = moved(tuple([(px - mx, py - my) for px, py in nearest]), turn, x, y)
+    unsaid = bench.thrown(n) if bench.stands else [axis + turn for axis in bench.thrown(n)]
+    return [Spot(px, py, bench.axis(x, y, axis), bench.level) for (px, py), axis in zip(around, unsaid)]
 
 
 def leaning(bench: Bench) -> list[Spot]:
