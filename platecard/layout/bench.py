@@ -308,9 +308,13 @@ class Bench:
         start = next(dice) * 360
         return [start + 137.508 * i + 50 * (next(dice) - 0.5) for i in range(count)]
 
-    def reach(self) -> Reach:
-        """What a piece needs round its middle, whichever variant it is."""
+    def every_local(self) -> Outline:
+        """The points of the first piece's outline; of all variants that it may be where its kind is irregular."""
         outline = self.local()
         for which in range(1, shapes.VARIANTS if self.shape in shapes.IRREGULAR else 0):
             outline += self.local(0, which)
-        return Reach.around(outline)
+        return outline
+
+    def reach(self) -> Reach:
+        """What a piece needs round its middle, whichever variant it is."""
+        return Reach.around(self.every_local())

@@ -21,7 +21,7 @@ def row(bench: Bench) -> list[Spot]:
     n, along = bench.step.count, _along(bench)
     x, y = bench.home()
     axis = bench.axis(x, y, along - 90)
-    wide = _extent(bench.local(), axis, along)
+    wide = _extent(bench.every_local(), axis, along)
     gap = float(bench.step.gap_mm or 0)
     widths = [bench.grade(i) * wide for i in range(n)]
     at = -(sum(widths) + gap * (n - 1)) / 2
@@ -42,7 +42,7 @@ def grid(bench: Bench) -> list[Spot]:
     x, y = bench.home()
     axis = bench.axis(x, y, along - 90)
     gap = float(bench.step.gap_mm or 0)
-    wide, high = _extent(bench.local(), axis, along) + gap, _extent(bench.local(), axis, along + 90) + gap
+    wide, high = _extent(bench.every_local(), axis, along) + gap, _extent(bench.every_local(), axis, along + 90) + gap
     spots = []
     for i in range(n):
         r, c = divmod(i, columns)
