@@ -1,6 +1,7 @@
 """What holds of every arrangement: it turns with the clock, stays where it was when something else comes, and keeps its gap."""
 
 import cmath
+import json
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -15,11 +16,13 @@ from shapely.geometry import Polygon as Area
 from test_arrangements import KITE
 from test_surfaces import BOARD, BOX, OVAL, flat
 
+from platecard import packaged
 from platecard.documents import plate as view
 from platecard.drawing.scene import Circle, Polygon, bounds
 from platecard.layout import planar, shapes, surface
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
+from platecard.layout.laying import _WAYS
 from platecard.model import Facing, Place, Region
 from platecard.units import clock_degrees
 
@@ -88,6 +91,19 @@ def any_group(draw, key, how=None) -> Sequence:
         case "under":
             return [step(key + "2", arrange="pool", across_mm=30, under=key), host]
     raise AssertionError(how)
+
+
+def test_every_arrangement_that_a_spec_may_name_is_proved_here():
+    named = set(next(v["enum"] for v in found(json.loads(packaged.read_text("schemas", "dish.json")), "arrange")))
+    assert named == set(_WAYS) and named <= set(ALL_WAYS)
+
+
+def found(tree, key: str):
+    """What stands under a key of nested mappings, where that lists words."""
+    for k, v in tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ():
+        if k == key and "enum" in v:
+            yield v
+        yield from found(v, key)
 
 
 def turned(s, by: int):
