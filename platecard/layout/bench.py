@@ -7,7 +7,7 @@ Which way the long axis points where the chef says nothing:
 * ``fan``, ``arc``, ``ring``: along the curve, so that pieces follow each other; kinds
   with a tip (leaf, frond, flower, wedge) look outward on an arc or a ring.
 * ``line``: along the line.
-* ``scatter``: any way, as thrown, but always the same way for the same spec.
+* ``scatter``: any way, as thrown, but always the same way for the same spec, and turned with its place.
 * ``one``, ``stack``: level before the guest, the long side towards them; kinds with a
   tip away from the guest.
 * on another component: as that piece lies; kinds with a tip any way.
