@@ -13,47 +13,15 @@ import math
 from collections.abc import Callable, Iterator
 from functools import lru_cache
 
-from ..drawing.scene import About, Circle, Item, Path, Polygon, Style, bounds
+from ..drawing.scene import About, Circle, Item
 from ..layout import shapes
 from ..layout.footprint import Footprint
-from ..layout.planar import Outline, Point, box, hull
-from ..model import Piece
-from .plate_colours import Look
-from .plate_pen import DETAIL, OUTLINE, style
+from ..layout.planar import Outline, Point, hull
+from .plate_pen import style
+from .plate_side_pen import Segments, View, filled, fit, mirrored, turned
 
-Segments = tuple[tuple, ...]
 _ROUND = 0.5523  # the handle of a curve that makes a quarter of a circle
-_UNKNOWN = (1.2, 0.8)  # dashes of an outline whose height the spec does not say
 _SHEETS = frozenset({"leaf", "frond", "flower", "shard"})  # so thin that only their face is seen
-
-
-class View:
-    """One piece seen level: ``x, y`` the lower left corner on the page, ``w`` and ``h`` its size in mm.
-
-    ``lean`` is the share of its long axis that runs across the view: 1 where it points to the right, -1 to the left.
-    """
-
-    def __init__(self, f: Footprint, piece: Piece | None, which: int, foot: float, top: float, origin: Point, look: Look):
-        self.f, self.piece, self.which, self.look = f, piece, which, look
-        left, _, right, _ = box(f.outline)
-        self.left, self.x, self.y = left, origin[0] + left, origin[1] - foot
-        self.w, self.h = max(right - left, 0.3), max(top - foot, 0.2)
-        self.lean = math.sin(math.radians(f.axis_deg))
-        self.face = style(fill=look.fill, stroke=look.line, width=OUTLINE, dash=() if f.height_mm is not None else _UNKNOWN)
-        self.fine = style(stroke=look.tone, width=DETAIL)
-        self.line = style(stroke=look.line, width=DETAIL)
-
-    def at(self, u: float, v: float) -> Point:
-        return self.x + u * self.w, self.y - v * self.h
-
-    def path(self, unit: Segments, pen: Style, about: About | None = None) -> Path:
-        """Segments of the unit box, stretched to the piece."""
-        x, y, w, h = self.x, self.y, self.w, self.h
-        return Path(tuple([(s[0], *[y - h * n if i % 2 else x + w * n for i, n in enumerate(s[1:])]) for s in unit]), pen, about)
-
-    def polygon(self, unit: Outline, pen: Style, about: About | None = None, closed: bool = True) -> Polygon:
-        x, y, w, h = self.x, self.y, self.w, self.h
-        return Polygon(tuple([(x + w * u, y - h * v) for u, v in unit]), pen, closed, about)
 
 
 def profile(view: View, about: About, shingled: float = 0.0) -> Iterator[Item]:
@@ -67,19 +35,6 @@ def profile(view: View, about: About, shingled: float = 0.0) -> Iterator[Item]:
         yield from _tilted(view, about, shingled)
     else:
         yield from _KINDS[f.shape](view, about)
-
-
-def _fit(points) -> Outline:
-    """Points stretched to fill the unit box."""
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    left, low = min(xs), min(ys)
-    w, h = max(xs) - left or 1.0, max(ys) - low or 1.0
-    return tuple([((x - left) / w, (y - low) / h) for x, y in points])
-
-
-def _mirrored(points: Outline, lean: float) -> Outline:
-    """A profile that is drawn with its end to the right, turned to where the piece points."""
-    return points if lean >= 0 else tuple([(1 - u, v) for u, v in points])
 
 
 def inside(f: Footprint) -> Point:
@@ -135,15 +90,15 @@ def _block(view: View, about: About) -> Iterator[Item]:
 def _slice(view: View, about: About) -> Iterator[Item]:
     """A thin slab off the knife, its ends cut at a slant."""
     s = min(0.2, 0.5 * view.h / view.w)
-    yield view.polygon(_mirrored(((0, 0), (s, 1), (1, 1), (1 - s, 0)), view.lean), view.face, about)
+    yield view.polygon(mirrored(((0, 0), (s, 1), (1, 1), (1 - s, 0)), view.lean), view.face, about)
     if view.h > 4:
-        yield view.polygon(_mirrored(((s, 0.76), (1 - s / 2, 0.76)), view.lean), view.fine, closed=False)
+        yield view.polygon(mirrored(((s, 0.76), (1 - s / 2, 0.76)), view.lean), view.fine, closed=False)
 
 
 def _tilted(view: View, about: About, shingled: float) -> Iterator[Item]:
     """One end on the one before.  The tilt stays within the piece's height, so that what lies on it neither hangs nor sinks."""
     rise = 0.5 * abs(shingled)
-    slab = _mirrored(((0, 0), (1, rise), (1, 1), (0, 1 - rise)), shingled)
+    slab = mirrored(((0, 0), (1, rise), (1, 1), (0, 1 - rise)), shingled)
     yield view.polygon(slab, view.face, about)
     if view.h > 4:
         (a, b), (c, d) = slab[3], slab[2]
@@ -184,7 +139,7 @@ def _bubbles(bumps: int) -> Outline:
     """A mound whose edge is a row of bubbles, the foot level."""
     count = 6 * bumps
     edge = [(0.9 + 0.1 * abs(math.sin(math.pi * bumps * i / count)), math.pi * (1 - i / count)) for i in range(count + 1)]
-    return _fit([(r * math.cos(a), r * math.sin(a)) for r, a in edge])
+    return fit([(r * math.cos(a), r * math.sin(a)) for r, a in edge])
 
 
 def _foam(view: View, about: About) -> Iterator[Item]:
@@ -199,13 +154,13 @@ def _ragged(teeth: int, which: int) -> Outline:
     """A rough upper edge over a level foot, no two teeth alike."""
     dice = shapes.chance("crumb from the side", teeth, which)
     top = [((i + 0.5 + 0.5 * (next(dice) - 0.5)) / teeth, (0.55 if i % 2 else 0.82) + 0.18 * next(dice)) for i in range(teeth)]
-    return _fit([(0.0, 0.0), (0.0, 0.34), *top, (1.0, 0.4), (1.0, 0.0)])
+    return fit([(0.0, 0.0), (0.0, 0.34), *top, (1.0, 0.4), (1.0, 0.0)])
 
 
 @lru_cache(maxsize=None)
 def _lump(which: int) -> Outline:
     """A rough little lump, a quarter of it under it to sit on."""
-    return _fit([(x, max(y, -0.5)) for x, y in shapes.outline("crumb", 2.0, 2.0, which)])
+    return fit([(x, max(y, -0.5)) for x, y in shapes.outline("crumb", 2.0, 2.0, which)])
 
 
 def _crumb(view: View, about: About) -> Iterator[Item]:
@@ -227,7 +182,7 @@ def _swipe(view: View, about: About) -> Iterator[Item]:
         yield from _pool(view, about)
         return
     full = (("M", 0, 0), ("C", 0, 0.7, 0.05, 1, 0.14, 1), ("C", 0.36, 1, 0.5, 0.5, 1, 0), ("Z",))
-    yield view.path(_turned(full, view.lean), view.face, about)
+    yield view.path(turned(full, view.lean), view.face, about)
 
 
 def _fillet(view: View, about: About) -> Iterator[Item]:
@@ -238,32 +193,21 @@ def _fillet(view: View, about: About) -> Iterator[Item]:
     else:
         body = (("M", 0.03, 0), ("C", -0.01, 0.35, 0.02, 1, 0.34, 1), ("L", 0.66, 1), ("C", 0.98, 1, 1.01, 0.35, 0.97, 0), ("Z",))
         flakes = (("M", 0.16, 0.62), ("C", 0.35, 0.8, 0.65, 0.8, 0.84, 0.62))
-    body, flakes = _turned(_filled(body), view.lean), _turned(flakes, view.lean)
+    body, flakes = turned(filled(body), view.lean), turned(flakes, view.lean)
     yield view.path(body, view.face, about)
     if view.h > 5 and view.w > 12:
         yield view.path(flakes, view.fine)
-
-
-def _turned(unit: Segments, lean: float) -> Segments:
-    return unit if lean >= 0 else tuple([(s[0], *[n if i % 2 else 1 - n for i, n in enumerate(s[1:])]) for s in unit])
-
-
-@lru_cache(maxsize=16)
-def _filled(unit: Segments) -> Segments:
-    """Segments stretched so that what they enclose fills the unit box, curves and all."""
-    left, low, right, high = bounds(Path(unit, style(fill="#000000")))
-    return tuple([(s[0], *[(n - low) / (high - low) if i % 2 else (n - left) / (right - left) for i, n in enumerate(s[1:])]) for s in unit])
 
 
 def _wedge(view: View, about: About) -> Iterator[Item]:
     """A cut from something round: from its full back down to its tip, and a ridge where it points at the reader."""
     if abs(view.lean) > 0.5:
         body = (("M", 0.05, 0), ("C", -0.02, 0.3, -0.02, 0.75, 0.12, 1), ("L", 1, 0.16), ("L", 1, 0), ("Z",))
-        yield view.path(_turned(_filled(body), view.lean), view.face, about)
+        yield view.path(turned(filled(body), view.lean), view.face, about)
         if view.h > 5:
-            yield view.polygon(_mirrored(((0.16, 0.7), (0.9, 0.13)), view.lean), view.fine, closed=False)
+            yield view.polygon(mirrored(((0.16, 0.7), (0.9, 0.13)), view.lean), view.fine, closed=False)
         return
-    yield view.path(_filled((("M", 0.04, 0), ("C", -0.02, 0.4, 0.3, 0.8, 0.5, 1), ("C", 0.7, 0.8, 1.02, 0.4, 0.96, 0), ("Z",))), view.face, about)
+    yield view.path(filled((("M", 0.04, 0), ("C", -0.02, 0.4, 0.3, 0.8, 0.5, 1), ("C", 0.7, 0.8, 1.02, 0.4, 0.96, 0), ("Z",))), view.face, about)
     if view.h > 5:
         yield view.polygon(((0.5, 0.97), (0.46, 0.06)), view.fine, closed=False)
 
@@ -272,9 +216,9 @@ def _leaf(view: View, about: About) -> Iterator[Item]:
     """A light curve: the stalk on the plate, the tip lifting; end on an arch."""
     if abs(view.lean) > 0.4:
         body = (("M", 0, 0), ("C", 0.3, 0.1, 0.75, 0.2, 1, 1), ("C", 0.7, 0.7, 0.25, 0.55, 0, 0), ("Z",))
-        yield view.path(_turned(body, view.lean), view.face, about)
+        yield view.path(turned(body, view.lean), view.face, about)
         return
-    yield view.path(_filled((("M", 0, 0.1), ("C", 0.2, 1.1, 0.8, 1.1, 1, 0.1), ("C", 0.75, 0.6, 0.25, 0.6, 0, 0), ("Z",))), view.face, about)
+    yield view.path(filled((("M", 0, 0.1), ("C", 0.2, 1.1, 0.8, 1.1, 1, 0.1), ("C", 0.75, 0.6, 0.25, 0.6, 0, 0), ("Z",))), view.face, about)
 
 
 def _spray(teeth: int, lean: float) -> Outline:
@@ -284,7 +228,7 @@ def _spray(teeth: int, lean: float) -> Outline:
         u = (i + 0.2) / teeth
         high = 0.45 + 0.55 * math.sin(math.pi * (0.15 + 0.7 * u))
         points += [(u, 0.55 * high - 0.1), (u + 0.75 / teeth, high)]
-    return _mirrored(_fit([*points, (1.0, 0.25), (0.6, 0.12), (0.0, 0.0)]), lean)
+    return mirrored(fit([*points, (1.0, 0.25), (0.6, 0.12), (0.0, 0.0)]), lean)
 
 
 _FRONDS = {(n, s): _spray(n, s) for n in (4, 5, 6, 7) for s in (-1.0, 1.0)}
@@ -307,7 +251,7 @@ def _flower(view: View, about: About) -> Iterator[Item]:
 
 def _shard(view: View, about: About) -> Iterator[Item]:
     """A broken plate lying: thin, its ends not square."""
-    yield view.polygon(_mirrored(((0, 0), (0.04, 0.8), (0.3, 1), (1, 0.86), (0.97, 0)), 1.0 if view.which % 2 else -1.0), view.face, about)
+    yield view.polygon(mirrored(((0, 0), (0.04, 0.8), (0.3, 1), (1, 0.86), (0.97, 0)), 1.0 if view.which % 2 else -1.0), view.face, about)
 
 
 def _ring(view: View, about: About) -> Iterator[Item]:
@@ -343,12 +287,12 @@ def _face_of(view: View) -> Outline:
 def _standing(view: View, about: About) -> Iterator[Item]:
     """Its own outline upright, narrower the more it turns its edge to the guest; a broken one is stuck in, not balanced on a corner."""
     shape = view.piece.shape if view.piece else view.f.shape
-    face = _fit(_face_of(view))
+    face = fit(_face_of(view))
     # The face of one that looks at the guest is seen from the front, that of one that looks away from behind.
     if math.cos(math.radians(view.f.axis_deg)) > 0:
         face = tuple([(1 - u, v) for u, v in face])
     if shape == "shard":
-        face = _fit([(u, max(v, 0.14)) for u, v in face])
+        face = fit([(u, max(v, 0.14)) for u, v in face])
     yield view.polygon(face, view.face, about)
     if shape in ("shard", "wedge", "fillet") and min(view.w, view.h) > 6:
         a, b = face[len(face) // 3], face[2 * len(face) // 3]
@@ -368,11 +312,11 @@ def _leaning(view: View, about: About) -> Iterator[Item]:
     shape = view.piece.shape if view.piece else f.shape
     thick = float(view.piece.height_mm) if view.piece and view.piece.height_mm is not None else 1.5 if shape in _SHEETS else 0.3 * f.width_mm
     if shape in _SHEETS and abs(cos) > 0.35:
-        yield view.polygon(_fit(face), view.face, about)
+        yield view.polygon(fit(face), view.face, about)
         return
     dx, dz = -0.87 * thick * sin, 0.5 * thick
     both = hull((*face, *((x + dx, z + dz) for x, z in face)))
-    unit = _fit(both)
+    unit = fit(both)
     yield view.polygon(unit, view.face, about)
     if abs(cos) > 0.9 and min(view.w, view.h) > 8 and shape in ("slice", "bar", "cube", "fillet"):
         # The far edge of its face, so that it is seen to lie back.

@@ -20,7 +20,8 @@ from ..model import Dish, Plate, Step
 from ..units import shown
 from .plate import china, number_of, source
 from .plate_colours import Look, looks, mix
-from .plate_profile import View, inside, profile
+from .plate_profile import inside, profile
+from .plate_side_pen import View
 
 INK, GREY = "#1f2022", "#6f6d69"
 _STEP_MM = 10
