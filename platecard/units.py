@@ -151,7 +151,7 @@ def _measured(written: str, units: Table) -> Quantity:
         raise AmountError(f"'{written}' is not an amount", "for example 12 g, 45 ml, ½ tsp or 2-3 sprigs")
     minus, first, second, word = match.groups()
     if minus:
-        raise AmountError(f"'{written}' is negative")
+        raise AmountError(f"'{written}' is negative", "write it without the minus")
     low = _number(first)
     high = _number(second) if second else low
     if high < low:
@@ -319,7 +319,7 @@ def money(text: object) -> Money:
         raise AmountError(f"'{written}' is not a price", "for example 4.20 EUR")
     minus, number, code = match.groups()
     if minus:
-        raise AmountError(f"'{written}' is negative")
+        raise AmountError(f"'{written}' is negative", "write it without the minus")
     if not code:
         raise AmountError(f"'{written}' has no currency", f"for example {number} EUR", "no-currency")
     if code not in table().currencies:

@@ -247,7 +247,8 @@ def test_the_side_view_is_true_and_stays_on_its_page(on):
     left, top, right, bottom = bounds(*scene.items)
     assert left >= 0 and top >= 0 and right <= scene.width_mm + 1e-6 and bottom <= scene.height_mm
     (fish,) = [i for i in with_role(scene, "footprint") if i.about.component == "fish"]
-    assert (fish.w, fish.h) == pytest.approx((90, 22)) and fish.about.source.startswith("specs/dish.yaml:")
+    fx0, fy0, fx1, fy1 = bounds(fish)
+    assert (fx1 - fx0, fy1 - fy0) == pytest.approx((90, 22)) and fish.about.source.startswith("specs/dish.yaml:")
     assert "above the well" in scene.description and scene.title.endswith("from the guest's side")
     assert svg.write(scene, embed_fonts=False) == svg.write(plate_side.draw(*laid(*NEW, on=on)), embed_fonts=False)
 

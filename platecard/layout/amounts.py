@@ -39,8 +39,8 @@ def sauce(plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, l
         pools = tuple(f for s in dish.steps if s.arrange == "pool" for f in by_step.get(s.index, ()))
         yield Fault(error("too-much-sauce", last.place("amount"), f"{shown(total)} ml of sauce on a plate that holds {shown(holds, 0)} ml to the brim", "pour less, or take a deeper plate"), pools)
     for s in dish.steps:
-        if s.arrange in ("swipe", "drizzle") and s.amount is not None:
-            yield from _pulled(s, by_step.get(s.index, ()), called[s.put])
+        if s.arrange in ("swipe", "drizzle") and s.amount is not None and s.index in by_step:
+            yield from _pulled(s, by_step[s.index], called[s.put])
 
 
 def _pulled(step: Step, pieces, name: str) -> Iterator[Fault]:

@@ -7,7 +7,7 @@ Which way the long axis points where the chef says nothing:
 * ``fan``, ``arc``, ``ring``: along the curve, so that pieces follow each other; kinds
   with a tip (leaf, frond, flower, wedge) look outward on an arc or a ring.
 * ``line``: along the line.
-* ``scatter``: any way, as thrown, but always the same way for the same spec.
+* ``scatter``: any way, as thrown, but always the same way for the same spec, and turned with its place.
 * ``one``, ``stack``: level before the guest, the long side towards them; kinds with a
   tip away from the guest.
 * on another component: as that piece lies; kinds with a tip any way.
@@ -112,7 +112,8 @@ class Bench:
     def _need(self, value, key: str, slug: str, message: str, hint: str) -> None:
         """Give up the step where something is missing; silently where it was written but could not be read."""
         if value is None:
-            unread = slug != "how-far-out" and key in self.step.places
+            # How far out is written under ``out``, whichever key wants to know.
+            unread = ("out" if slug == "how-far-out" else key) in self.step.places
             raise Cannot(None if unread else error(slug, self.step.place(key), message, hint))
 
     # --- places
@@ -295,17 +296,25 @@ class Bench:
             spots.append(Spot(middle[0] + x, middle[1] + y, self.round_axis(x, y), self.level))
         return spots
 
+    def bearing(self, x: float, y: float) -> float:
+        """The direction of a place, with which all that is thrown there turns; 0 on a plate that is not round and so does not turn."""
+        return clock_of(x, y) if self.edge.is_circle else 0.0
+
     def thrown(self, count: int) -> list[float]:
-        """Axes as if thrown: each well turned from the one before, no two alike."""
+        """Axes as if thrown at 12:00: each well turned from the one before, no two alike."""
         if self.stands:
             return [180.0] * count
         dice = shapes.chance(self.step.put, self.turn, "turn")
         start = next(dice) * 360
         return [start + 137.508 * i + 50 * (next(dice) - 0.5) for i in range(count)]
 
-    def reach(self) -> Reach:
-        """What a piece needs round its middle, whichever variant it is."""
+    def every_local(self) -> Outline:
+        """The points of the first piece's outline; of all variants that it may be where its kind is irregular."""
         outline = self.local()
         for which in range(1, shapes.VARIANTS if self.shape in shapes.IRREGULAR else 0):
             outline += self.local(0, which)
-        return Reach.around(outline)
+        return outline
+
+    def reach(self) -> Reach:
+        """What a piece needs round its middle, whichever variant it is."""
+        return Reach.around(self.every_local())

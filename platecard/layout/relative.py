@@ -11,7 +11,7 @@ from ..problems import error
 from . import planar
 from .bench import Bench, Cannot, Spot
 from .footprint import Footprint, clock_of, polar
-from .planar import Outline, Point, hull, moved
+from .planar import Outline, Point, hull
 
 _ASIDE_MM = 2.0   # beside or behind, where nobody says how far
 _ROUND_MM = 3.0   # around
@@ -55,7 +55,7 @@ def slid(bench: Bench, spots: list[Spot]) -> list[Spot]:
             raise Cannot(error("two-places", step.place("at"), f"the {bench.called} has a place of its own and goes {'behind ' + step.behind if step.behind else 'beside ' + step.beside} too",
                                "keep one; beside something, 'at' may only be the side, such as 3:00"))
         way = float(step.at.clock_deg)
-    mine = hull(tuple(p for i, s in enumerate(spots) for p in (s.outline or moved(bench.local(i), s.axis, s.x, s.y))))
+    mine = hull(tuple(p for i, s in enumerate(spots) for p in bench.footprint(i, s).outline))
     theirs = hull(tuple(p for f in bench.near for p in f.outline))
     dx, dy = polar(way, 1.0)
     low, high = 0.0, clear + _wide(mine) + _wide(theirs)
@@ -78,8 +78,8 @@ def around(bench: Bench) -> list[Spot]:
     """Pieces along the edge of what they go round, evenly, all the way or from one clock position to another."""
     step, n = bench.step, bench.step.count
     edge = hull(tuple(p for f in bench.near for p in f.outline))
-    left, near, right, far = planar.box(edge)
-    middle = (left + right) / 2, (near + far) / 2
+    # The middle of the pieces, not of the box round them: that would be another one when the plate turns.
+    middle = sum(f.centre[0] for f in bench.near) / len(bench.near), sum(f.centre[1] for f in bench.near) / len(bench.near)
     radial = step.facing.points in ("in", "out") or not step.facing.points and bench.tipped
     half = max(bench.length, bench.width) / 2 if step.facing.points in ("clock", "guest", "away") else (bench.length if radial else bench.width) / 2
     way = offset(edge, half + (float(step.clear_mm) if step.clear_mm is not None else _ROUND_MM))

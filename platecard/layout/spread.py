@@ -25,9 +25,10 @@ def shared_out(bench: Bench) -> list[Spot]:
     spots = []
     for i, home in enumerate(homes):
         host = bench.hosts[home]
-        dx, dy = _beside(host, homes[:i].count(home), homes.count(home))
+        turn = bench.bearing(*host.centre)
+        dx, dy = _beside(host, homes[:i].count(home), homes.count(home), turn)
         x, y = host.centre[0] + dx, host.centre[1] + dy
-        unsaid = 180.0 if bench.stands else thrown[i] if bench.tipped or host.radius_mm is not None else host.axis_deg
+        unsaid = 180.0 if bench.stands else thrown[i] + turn if bench.tipped or host.radius_mm is not None else host.axis_deg
         spots.append(Spot(x, y, bench.axis(x, y, unsaid), host.level + 1))
     return spots
 
@@ -70,16 +71,31 @@ def scattered(bench: Bench) -> list[Spot]:
         inner, outer = bench.mm(step.within.inner), min(bench.mm(step.within.outer), max(edge, bench.mm(step.within.inner)))
         if bench.mm(step.within.outer) < inner:
             raise Cannot(error("empty-region", step.place("within"), f"the region for the {bench.called} is empty", "its outer distance is smaller than its inner one"))
-    if step.within:
-        if step.within.from_deg is not None and step.within.to_deg is not None:
-            start = float(step.within.from_deg)
-            sweep = float(step.within.to_deg - step.within.from_deg) % 360 or 360.0
+    has_hours = step.within is not None and step.within.from_deg is not None and step.within.to_deg is not None
+    if has_hours:
+        start = float(step.within.from_deg)
+        sweep = float(step.within.to_deg - step.within.from_deg) % 360 or 360.0
+    # What is strewn turns with its region, or with what it lies on: it is strewn as if that lay at 12:00, and turned to where it is.
+    turn = 0.0 if limits else start if has_hours else bench.bearing(*_middle(bench.hosts))
     hosts = [_inset(h, reach) for h in bench.hosts]
-    zone = Zone(inner, outer, start, sweep, tuple(h for h in hosts if len(h) > 3), tuple(h for h in hosts if len(h) == 3), limits)
+    zone = Zone(inner, outer, start - turn, sweep, tuple(moved(h, -turn, 0.0, 0.0) for h in hosts if len(h) > 3),
+                tuple((*moved((h[:2],), -turn, 0.0, 0.0)[0], h[2]) for h in hosts if len(h) == 3), limits)
     seed = (step.put, bench.turn)
     thrown = bench.thrown(step.count)
-    spots = scatter(step.count, reach, float(step.gap_mm or 0), zone, seed, lambda i, x, y: bench.axis(x, y, thrown[i % len(thrown)]))
-    return [Spot(x, y, axis, bench.level) for x, y, axis in spots]
+
+    def axis(i: int, x: float, y: float) -> float:
+        ((x, y),) = moved(((x, y),), turn, 0.0, 0.0)
+        return bench.axis(x, y, thrown[i % len(thrown)] + (0.0 if bench.stands else turn)) - turn
+
+    spots = scatter(step.count, reach, float(step.gap_mm or 0), zone, seed, axis)
+    return [Spot(*moved(((x, y),), turn, 0.0, 0.0)[0], a + turn, bench.level) for x, y, a in spots]
+
+
+def _middle(hosts: list[Footprint]) -> Point:
+    """The middle of what is strewn on; of the first piece alone where they lie all round the plate's."""
+    n = len(hosts) or 1
+    x, y = sum(h.centre[0] for h in hosts) / n, sum(h.centre[1] for h in hosts) / n
+    return hosts[0].centre if hosts and math.hypot(x, y) < 1.0 else (x, y)
 
 
 def _limits(bench: Bench, reach: Reach):
@@ -114,11 +130,11 @@ def _inset(host: Footprint, reach: Reach):
     return moved(shapes.outline(host.shape, length, width), host.axis_deg, *host.centre)
 
 
-def _beside(host: Footprint, number: int, of: int) -> Point:
+def _beside(host: Footprint, number: int, of: int, turn: float) -> Point:
     """Where piece ``number`` of several on one host lies from its middle: along it, or spread on a round one."""
     if of == 1:
         return 0.0, 0.0
     if host.length_mm > 1.3 * host.width_mm:
         return polar(host.axis_deg, host.length_mm * ((number + 0.5) / of - 0.5))
     # Each turns on by the golden angle and goes out as the root of its number: even by area.
-    return polar(137.508 * number, 0.38 * host.width_mm * math.sqrt((number + 0.5) / of))
+    return polar(turn + 137.508 * number, 0.38 * host.width_mm * math.sqrt((number + 0.5) / of))

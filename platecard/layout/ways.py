@@ -21,7 +21,7 @@ def row(bench: Bench) -> list[Spot]:
     n, along = bench.step.count, _along(bench)
     x, y = bench.home()
     axis = bench.axis(x, y, along - 90)
-    wide = _extent(bench.local(), axis, along)
+    wide = _extent(bench.every_local(), axis, along)
     gap = float(bench.step.gap_mm or 0)
     widths = [bench.grade(i) * wide for i in range(n)]
     at = -(sum(widths) + gap * (n - 1)) / 2
@@ -42,7 +42,7 @@ def grid(bench: Bench) -> list[Spot]:
     x, y = bench.home()
     axis = bench.axis(x, y, along - 90)
     gap = float(bench.step.gap_mm or 0)
-    wide, high = _extent(bench.local(), axis, along) + gap, _extent(bench.local(), axis, along + 90) + gap
+    wide, high = _extent(bench.every_local(), axis, along) + gap, _extent(bench.every_local(), axis, along + 90) + gap
     spots = []
     for i in range(n):
         r, c = divmod(i, columns)
@@ -61,8 +61,10 @@ def cluster(bench: Bench) -> list[Spot]:
     nearest = sorted(spread, key=lambda p: (round(math.hypot(*p), 6), round(clock_of(*p), 6)))[:n]
     mx, my = sum(p[0] for p in nearest) / n, sum(p[1] for p in nearest) / n
     x, y = bench.home()
-    thrown = bench.thrown(n)
-    return [Spot(x + px - mx, y + py - my, bench.axis(x, y, thrown[i]), bench.level) for i, (px, py) in enumerate(nearest)]
+    turn = bench.bearing(x, y)
+    around = moved(tuple([(px - mx, py - my) for px, py in nearest]), turn, x, y)
+    unsaid = bench.thrown(n) if bench.stands else [axis + turn for axis in bench.thrown(n)]
+    return [Spot(px, py, bench.axis(x, y, axis), bench.level) for (px, py), axis in zip(around, unsaid)]
 
 
 def leaning(bench: Bench) -> list[Spot]:

@@ -112,10 +112,10 @@ def _piece(f: Fields) -> Piece | None:
         except AmountError as exc:
             p.problems.append(error("amount", size.span, f"'size': {exc}", exc.hint))
     if any(s < Fraction(1, 10) for s in sizes):
-        p.problems.append(error("zero-size", p.span("size"), "a piece needs a real size"))
+        p.problems.append(error("zero-size", p.span("size"), "a piece needs a real size", "for example 22 mm, or 45 x 20 mm for length x width"))
         sizes = ()
     elif any(s > MAX_MM for s in sizes):
-        p.problems.append(error("too-large", p.span("size"), "a piece of more than a metre"))
+        p.problems.append(error("too-large", p.span("size"), "a piece of more than a metre", "check the size and its unit"))
         sizes = ()
     if not sizes or not p.text("shape"):
         return None

@@ -102,7 +102,7 @@ class Fields:
     def positive_mm(self, key: str) -> Fraction | None:
         value = self.mm(key)
         if value is not None and value <= 0:
-            self.problems.append(error("zero-size", self.span(key), f"'{key}' is zero; it needs a real size"))
+            self.problems.append(error("zero-size", self.span(key), f"'{key}' is zero; it needs a real size", "for example 8 mm"))
             return None
         return value
 

@@ -35,7 +35,7 @@ def graded(p: Fields) -> tuple[tuple[Fraction, ...], Fraction | None]:
         p.problems.append(error("amount", node.span, f"'sizes': {exc}", exc.hint))
         return (), None
     if min(first, last) < Fraction(1, 10):
-        p.problems.append(error("zero-size", node.span, "a piece needs a real size"))
+        p.problems.append(error("zero-size", node.span, "a piece needs a real size", "for example 12 to 6 mm"))
         return (), None
     return (first, first), last
 
@@ -76,6 +76,6 @@ def free_outline(p: Fields) -> Piece | None:
     xs, ys = [x for x, _ in points], [y for _, y in points]
     width, length = max(xs) - min(xs), max(ys) - min(ys)
     if min(width, length) < Fraction(1, 10) or max(width, length) > MAX_MM:
-        p.problems.append(error("zero-size" if min(width, length) < Fraction(1, 10) else "too-large", node.span, "a piece needs a real size"))
+        p.problems.append(error("zero-size" if min(width, length) < Fraction(1, 10) else "too-large", node.span, "a piece needs a real size", "its corners are in mm, to the right and away from the guest: 0 0, 30 5, 34 18"))
         return None
     return Piece("outline", length, width, p.node.span, p.positive_mm("height"), p.grams("weight"), None, None, tuple(points), node.span)
