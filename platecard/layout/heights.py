@@ -27,9 +27,16 @@ def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], .
     and a sauce is level, so half of what lies on them sinks in no deeper than their top.
     """
     found: list[tuple[Footprint, float, float]] = []
+    below: list[tuple[float, planar.Box, Footprint]] = []  # what can bear something: its top and its box
     for f in sorted(arrangement.footprints, key=lambda f: f.level):
-        foot = max((top for g, _, top in found if g.level < f.level and g.stance == "flat" and planar.meet(f.outline, g.outline)), default=0.0)
+        foot, around = 0.0, planar.box(f.outline)
+        for top, its, g in below:
+            # Asked last, because it costs most and few pairs come so far.
+            if top > foot and g.level < f.level and planar.boxes_meet(around, its) and planar.meet(f.outline, g.outline):
+                foot = top
         found.append((f, foot, foot + height(f)))
+        if f.stance == "flat":
+            below.append((foot + height(f), around, f))
     return tuple(found)
 
 
