@@ -55,7 +55,8 @@ def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = Fals
     shown = checks.faults(prepared.arrangement, prepared.dish) if is_draft else ()
     scene = plate.draw(prepared.arrangement, prepared.dish, faults=shown)
     mark = fingerprint.of(prepared)
-    pages = pass_card.compose(prepared, scene, numbers, mark, is_draft)
+    side = _side(prepared)
+    pages = pass_card.compose(prepared, scene, numbers, mark, is_draft, side=side)
     if is_draft:
         scene = replace(scene, items=(*scene.items, *pass_card.struck(scene.width_mm, scene.height_mm)))
     bound = tuple(map(pdf.page, pages))
@@ -72,11 +73,16 @@ def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = Fals
         from .documents import fire_timeline
 
         made["fire.svg"] = svg.write(fire_timeline.picture(prepared.schedule, language=settings.language)).encode("utf-8")
-    if heights.matter(prepared.arrangement):
-        from .documents import plate_side
-
-        made["side.svg"] = svg.write(plate_side.draw(prepared.arrangement, prepared.dish)).encode("utf-8")
+    if side is not None:
+        made["side.svg"] = svg.write(side).encode("utf-8")
     return made
+
+
+def _side(prepared: Prepared) -> Scene | None:
+    """The view from the guest's side, where height matters."""
+    from .documents import plate_side
+
+    return plate_side.draw(prepared.arrangement, prepared.dish) if heights.matter(prepared.arrangement) else None
 
 
 def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene, ...]:
@@ -186,7 +192,7 @@ def _card(prepared: Prepared) -> Pages:
 
     if prepared.arrangement is None:
         prepared = replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
-    card = pass_card.compose(prepared, plate.draw(prepared.arrangement, prepared.dish), plate.number_of(prepared.dish), fingerprint.of(prepared))
+    card = pass_card.compose(prepared, plate.draw(prepared.arrangement, prepared.dish), plate.number_of(prepared.dish), fingerprint.of(prepared), side=_side(prepared))
     return tuple(map(pdf.page, card))
 
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from kitchens import prepared
 from laid import dish, piece, plate, step
 from platecard import fingerprint, pipeline
-from platecard.documents import allergen_block, laid_words, parts, pass_card, plate as plate_drawing, wording
+from platecard.documents import allergen_block, laid_words, parts, pass_card, plate as plate_drawing, plate_side, wording
 from platecard.drawing import pdf
 from platecard.drawing.scene import Circle, Group, Text
 from platecard.layout.arrange import place
@@ -349,3 +349,27 @@ def check_shared(statements, lines: list[str]) -> None:
         for name in everything:
             is_said = any(re.search(rf"(^|, ){re.escape(name)}(, |$)", text) for text in mine)
             assert is_said == (name in names), (law, name, lines)
+
+
+def test_the_view_from_the_side_stands_where_there_is_room_and_costs_no_page(menu, cards):
+    shown = set()
+    for key, one in menu.items():
+        side = plate_side.draw(one.arrangement, one.dish)
+        scene = plate_drawing.draw(one.arrangement, one.dish)
+        pages = pass_card.compose(one, scene, plate_drawing.number_of(one.dish), fingerprint.of(one), side=side)
+        assert len(pages) == len(cards[key]), key
+        assert texts_of(pages[0].items) == texts_of(cards[key][0].items), f"{key}: the front stays as it is"
+        said = [words for page in pages for words in texts_of(page.items)]
+        if "seen from the guest" in said:
+            shown.add(key)
+            assert said.count("seen from the guest") == 1, key
+        assert min(t.size_pt for page in pages for t in all_texts(page.items)) >= 7.0, key
+    assert {"char-cucumber", "chocolate-malt"} <= shown
+
+
+def all_texts(items) -> list[Text]:
+    return [t for i in items for t in ([i] if isinstance(i, Text) else all_texts(i.items) if isinstance(i, Group) else [])]
+
+
+def texts_of(items) -> list[str]:
+    return [t.text for t in all_texts(items)]

@@ -36,8 +36,11 @@ class Frame:
 
 
 def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerprint: str, is_draft: bool = False,
-            above: Block | None = None) -> tuple[Scene, ...]:
-    """The pages of the card.  ``numbers``: component key → the number of its callout; ``above`` stands over the head of each page."""
+            above: Block | None = None, side: Scene | None = None) -> tuple[Scene, ...]:
+    """The pages of the card.  ``numbers``: component key → the number of its callout; ``above`` stands over the head of each page.
+
+    ``side`` is the view from the guest's side, where height matters: it is set where a page behind the front has room for it.
+    """
     dish = prepared.dish
     settings = prepared.world.kitchen.settings
     width, height = PAGES[settings.page]
@@ -48,12 +51,12 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     top = MARGIN + head.height + 1.6
     room = height - top - FOOT - MARGIN
     if width > height:
-        side = min(room, (width - 2 * MARGIN) * 0.54)
-        left, right = Frame(MARGIN, top, side, room), Frame(MARGIN + side + GUTTER, top, width - 2 * MARGIN - side - GUTTER, room)
+        extent = min(room, (width - 2 * MARGIN) * 0.54)
+        left, right = Frame(MARGIN, top, extent, room), Frame(MARGIN + extent + GUTTER, top, width - 2 * MARGIN - extent - GUTTER, room)
     else:
-        side = min((width - 2 * MARGIN), room * 0.5)
-        left = Frame(MARGIN, top, width - 2 * MARGIN, side)
-        right = Frame(MARGIN, top + side + 3, width - 2 * MARGIN, room - side - 3)
+        extent = min((width - 2 * MARGIN), room * 0.5)
+        left = Frame(MARGIN, top, width - 2 * MARGIN, extent)
+        right = Frame(MARGIN, top + extent + 3, width - 2 * MARGIN, room - extent - 3)
     across = Frame(MARGIN, top, width - 2 * MARGIN, room)
     face = _face(prepared, numbers, right, unknown)
     front = [*_diagram(plate, left), *_stacked(face.rows, right.x, right.y), *_placed(face.declared, right.x, right.y + right.h - face.declared.height)]
@@ -65,7 +68,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     behind_it = [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo looks at"]
     behind_it += [word for word, there in (("fire times", timeline), ("CAUTIONS", minded)) if there]
     overleaf = f"overleaf: {', '.join(behind_it)}" if behind_it else ""
-    pages = [tuple(front), *second_side.pages(behind, timeline, minded, (across.x, across.y, across.w, across.h), columns)]
+    pages = [tuple(front), *second_side.pages(behind, timeline, minded, (across.x, across.y, across.w, across.h), columns, lambda room: _from_the_side(side, across.w, room))]
     if not face.has_declaration:
         # Law by law, so that however many are in force none runs off its page.
         whole = [allergen_block.block((said,), column, unknown=unknown) for said in declarations(prepared)]
@@ -238,6 +241,20 @@ def _diagram(plate: Scene, frame: Frame) -> tuple[Item, ...]:
     # Text shrinks with the plate, but never below what can be read.
     text_k = max(k, SMALLEST_PT / _smallest_text(plate.items))
     return (Group(transform(plate.items, k, dx, dy, text_factor=text_k), title=plate.title, description=plate.description, role="img"),)
+
+
+def _from_the_side(side: Scene | None, width: float, room: float) -> Block | None:
+    """The view from the side in ``room`` mm of height, in the middle of the width; None where it could not be read."""
+    if side is None:
+        return None
+    said = "How high it stands, from the guest's side"
+    heading, after = paragraph(said, width, 7.5, "semibold", GREY), fonts.width_mm(said, 7.5, "semibold") + 2.0
+    k = min(width / side.width_mm, (room - heading.height - 2.0) / side.height_mm, 1.0)
+    if k <= 0 or k * _smallest_text(side.items) < SMALLEST_PT:
+        return None
+    height = heading.height + 1.0 + side.height_mm * k
+    picture = Group(transform(side.items, k, (width - side.width_mm * k) / 2, heading.height + 1.0, text_factor=k), title=side.title, description=side.description, role="img")
+    return Block(height, (*heading.items, Rect(after, heading.height / 2, width - after, 0.2, Style(fill=GREY)), picture))
 
 
 def _smallest_text(items: Iterable[Item]) -> float:

@@ -1,11 +1,14 @@
 """What stands behind the front of a card: the build in detail, the fire timeline, the cautions.
 
-In: blocks.  Out: the items of each page.  The timeline runs across the page under
+In: blocks.  Out: the items of each page.  The view from the side stands where a page has
+room to spare, and never costs one.  The timeline runs across the page under
 the build where there is room for it, else over a new one, or under the cautions; these
 fill what is left in columns and go on to further pages.  Nothing is cut and nothing shrinks.
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 from ..drawing.scene import Item, translate
 from .sheet import Block
@@ -83,15 +86,20 @@ def _dealt(rows: list[Block], height: float, columns: int) -> tuple[list[list[Bl
 
 
 def pages(build: list[Block], timeline: Block | None, cautions: list[Block], area: tuple[float, float, float, float],
-          columns: int) -> list[tuple[Item, ...]]:
+          columns: int, spare: Callable[[float], Block | None] = lambda room: None) -> list[tuple[Item, ...]]:
     """The pages behind the front: none where there is nothing to say.
 
     The timeline stands before the cautions, or behind them where that saves a page.
+    ``spare`` makes something of a room of so many mm at the foot of a page, if it can.
     """
     chosen = _filled(build, timeline, cautions, None, area, columns)
     if timeline is not None and cautions and len(chosen) > 1:
         other = _filled(build, None, cautions, timeline, area, columns)
         chosen = other if len(other) < len(chosen) else chosen
+    rooms = [area[1] + area[3] - max(y + block.height for block, _, y in page) - GAP for page in chosen]
+    if rooms and (block := spare(max(rooms))) is not None:
+        page = rooms.index(max(rooms))
+        chosen[page].append((block, area[0], area[1] + area[3] - block.height))
     return [tuple(translate(i, x, y) for block, x, y in page for i in block.items) for page in chosen]
 
 
