@@ -66,6 +66,7 @@ class Component:
     note: str = ""
     finish: tuple[FinishStep, ...] = ()
     handling: Handling = PLAIN
+    colour_span: Span | None = None
 
 
 @frozen
@@ -304,6 +305,7 @@ class Plate:
     outer_far_mm: Fraction | None = None
     well_far_mm: Fraction | None = None
     corner_mm: Fraction = Fraction(0)
+    colour_span: Span | None = None
 
     @property
     def is_round(self) -> bool:

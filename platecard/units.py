@@ -159,8 +159,23 @@ def _measured(written: str, units: Table) -> Quantity:
     word = word.strip()
     if not word:
         raise AmountError(f"'{written}' has no unit", "for example 12 g, 45 ml, 30 mm or 3 pieces")
+    if not second and (ends := _ENDS.fullmatch(word)):
+        return _between(_measured(f"{first} {ends.group(1)}", units), _measured(ends.group(2), units), written)
     kind, unit, factor = _unit(word, written, units)
     return Quantity(low * factor, high * factor, kind, unit, written)
+
+
+# What stands behind the first number of a range whose ends each have their unit: "mm to 55 mm".
+_ENDS = re.compile(r"(\S.*?)\s*(?:\bto\b|[-–])\s*(\d.*)")
+
+
+def _between(low: Quantity, high: Quantity, written: str) -> Quantity:
+    """A range from its two ends, such as 20 mm to 5 cm."""
+    if low.kind != high.kind:
+        raise AmountError(f"'{written}' runs from {_a(low.kind)} to {_a(high.kind)}", "give both ends in units of one kind")
+    if high.low < low.high:
+        raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
+    return Quantity(low.low, high.high, low.kind, low.unit, written)
 
 
 def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:

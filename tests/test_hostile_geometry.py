@@ -101,6 +101,12 @@ def test_what_lies_on_a_piece_without_a_place_is_not_blamed_for_it():
     assert [p.slug for p in errors(one.problems)] == ["zero-size"], "the dill on it is laid with it, once it has a size"
 
 
+def test_a_piece_weighs_something():
+    one = prepared(kitchen((SPEC, STEP, "piece: {shape: bar, size: 30 x 10 mm, weight: 0 g}"))[SPEC])
+    (p,) = [p for p in errors(one.problems) if p.slug == "zero-weight"]
+    assert "weighs something" in p.message and p.hints and not one.is_sound
+
+
 def test_a_colour_that_is_none_is_said_and_another_is_drawn():
     for file, old, new, place in ((SPEC, "beetroot: {recipe: smoked-beetroot, station: larder}", "beetroot: {recipe: smoked-beetroot, station: larder, colour: beetrot}", (SPEC, 5)),
                                   (SPEC, "beetroot: {recipe: smoked-beetroot, station: larder}", 'beetroot: {recipe: smoked-beetroot, station: larder, colour: "#12"}', (SPEC, 5)),
@@ -108,7 +114,7 @@ def test_a_colour_that_is_none_is_said_and_another_is_drawn():
         files = kitchen((file, old, new))
         one = prepared(files[SPEC], {PLATES: files[PLATES]})
         (p,) = [p for p in one.problems if p.slug == "unknown-colour"]
-        assert p.span.line == place[1] and p.span.column >= 3 and not p.is_error and p.hints and "no colour of the palette" in p.message
+        assert p.span.line == place[1] and files[file].splitlines()[p.span.line - 1][p.span.column - 1:].lstrip('"').startswith(new.rsplit("colour: ", 1)[1].strip('"}')) and not p.is_error and p.hints and "no colour of the palette" in p.message
         assert one.is_sound and build.render(one)["plate.svg"].startswith(b"<")
 
 

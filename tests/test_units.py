@@ -92,7 +92,7 @@ def test_every_unit_agrees_with_gnu_units():
 
 @pytest.mark.parametrize("written, low, high, kind, unit", [
     ("½ tsp", "2.5", "2.5", "volume", "tsp"), ("1 1/2 oz", "42.5242846875", "42.5242846875", "mass", "oz"), ("2-3 sprigs", "2", "3", "count", "sprig"),
-    ("2 – 3 sprigs", "2", "3", "count", "sprig"), ("2 to 3 leaves", "2", "3", "count", "leaf"), ("20 to 55 mm", "20", "55", "length", "mm"), ("45 %", "0.45", "0.45", "share", "%"),
+    ("2 – 3 sprigs", "2", "3", "count", "sprig"), ("2 to 3 leaves", "2", "3", "count", "leaf"), ("20 to 55 mm", "20", "55", "length", "mm"), ("20 mm to 5.5 cm", "20", "55", "length", "mm"), ("2 tbsp - 3 tbsp", "30", "45", "volume", "tbsp"), ("45 %", "0.45", "0.45", "share", "%"),
     ("15 deg", "15", "15", "angle", "deg"), ("4 min", "240", "240", "time", "min"), ("12g", "12", "12", "mass", "g"), ("1 Dozen", "12", "12", "count", "dozen"),
     ("0.2 g", "1/5", "1/5", "mass", "g"), ("1\u00a0kg", "1000", "1000", "mass", "kg"), ("1⅓ US cups", "157725491/500000", "157725491/500000", "volume", "US cup"), ("3 lbs", "1360.77711", "1360.77711", "mass", "lb"),
 ])
@@ -107,7 +107,7 @@ def test_an_amount_that_is_not_measured(written):
 
 
 @pytest.mark.parametrize("written, says, hint", [
-    ("12", "has no unit", "12 g"), ("-3 g", "is negative", ""), ("0,5 g", "comma", "dot"), ("1,000 g", "comma", "thousands"), ("5-3 g", "larger to the smaller", "smaller one first"),
+    ("12", "has no unit", "12 g"), ("-3 g", "is negative", ""), ("0,5 g", "comma", "dot"), ("1,000 g", "comma", "thousands"), ("60 mm to 20 mm", "larger to the smaller", "smaller one first"), ("20 mm to 5 g", "a length to a mass", "one kind"), ("5-3 g", "larger to the smaller", "smaller one first"),
     ("3 gramz", "nobody knows the unit", "'grams'"), ("1 cup", "stands for two units", "US cup or metric cup"), ("2 T", "stands for two units", "tsp or tbsp"), ("1 pint", "two units", "Imp pint"),
     ("8 fl oz", "two units", "US fl oz"), ("1/0 g", "divides by zero", ""), ("some", "is not an amount", "12 g"), ("", "is not an amount", ""), ("nan g", "is not an amount", ""),
     ("inf", "is not an amount", ""), ("1e999 g", "nobody knows the unit", ""), ("9999999999 g", "nobody knows the unit", ""), ("½", "has no unit", ""), ("None", "is not an amount", ""),

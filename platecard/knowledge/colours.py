@@ -30,9 +30,9 @@ def colour(text: str) -> str | None:
 
 def check(dish: Dish, plate: Plate | None = None) -> tuple[Problem, ...]:
     """Colours nobody knows; the drawing takes another one for them."""
-    said = [(c.colour, c.called, c.span) for c in dish.components]
+    said = [(c.colour, c.called, c.colour_span or c.span) for c in dish.components]
     if plate:
-        said.append((plate.colour, plate.called, plate.span))
+        said.append((plate.colour, plate.called, plate.colour_span or plate.span))
     return tuple(
         warning("unknown-colour", span, f"'{text}' of {name} is no colour of the palette",
                 did_you_mean(text, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"')

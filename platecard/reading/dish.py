@@ -73,7 +73,7 @@ def _component(key: str, node: Node, problems: list[Problem]) -> Component:
         key=key, called=f.text("called") or key.replace("-", " "), source=source_of(f, f"'{key}'"), station=f.text("station"), span=f.node.span,
         equipment=f.words("equipment"), may_be_left_off=f.true("may_be_left_off"),
         swaps=tuple(_swap(Fields(s, problems)) for s in offered if isinstance(s, Mapping)),
-        colour=f.text("colour"), note=f.text("note"), finish=finish.steps(f), handling=finish.handling(f))
+        colour=f.text("colour"), note=f.text("note"), finish=finish.steps(f), handling=finish.handling(f), colour_span=f.span("colour"))
 
 
 def _swap(f: Fields) -> Swap:
@@ -125,7 +125,7 @@ def _piece(f: Fields) -> Piece | None:
     hole = piece_parts.hole(p, min(sizes[:2]))
     if p.text("shape") == "ring" and hole is None:
         return None
-    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height, p.grams("weight"), last, hole)
+    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height, p.positive_grams("weight"), last, hole)
 
 
 def _place(f: Fields, key: str) -> Place | None:

@@ -131,6 +131,13 @@ class Fields:
         q = self.amount(key, "mass")
         return q.mean if q else None
 
+    def positive_grams(self, key: str) -> Fraction | None:
+        value = self.grams(key)
+        if value is not None and value <= 0:
+            self.problems.append(error("zero-weight", self.span(key), f"'{key}' is zero; a piece weighs something", "weigh ten and divide, for example 0.4 g"))
+            return None
+        return value
+
     def distance(self, key: str) -> Distance | None:
         q = self.amount(key, "length", "share")
         if q and q.high > (10 if q.kind == "share" else MAX_MM):

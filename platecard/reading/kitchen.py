@@ -128,7 +128,7 @@ def _plate(f: Fields, key: str) -> Plate | None:
                                     "at most half the shorter side"))
             corner = min(outer) / 2
     return Plate(key, f.text("called", key), form, outer[0], well[0], f.node.span, depth, f.text("colour"),
-                 *((outer[1], well[1]) if sided else (None, None)), corner)
+                 *((outer[1], well[1]) if sided else (None, None)), corner, f.span("colour"))
 
 
 def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None:
