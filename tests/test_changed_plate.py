@@ -134,7 +134,7 @@ def test_what_is_left_off_is_an_empty_broken_outline():
         assert outline.style.fill is None and outline.style.dash
         assert outline.points == tuple((centre[0] + x, centre[1] - y) for x, y in piece.outline)
     assert all(i.style.fill is None for i in missing.items), "nothing in it"
-    assert "Left off, drawn as an empty broken outline: seeded crisp." in scene.description
+    assert "Left off, drawn as an empty outline with a cross: seeded crisp." in scene.description
     assert "2 shards" not in scene.description
     # The regular drawing has its callouts in the same places.
     same = plate.draw(changed.regular.arrangement, changed.regular.dish)
@@ -149,7 +149,7 @@ def test_the_card_is_marked_and_names_the_changes():
     for page in pages:
         said = " ".join(page.extract_text().split())
         assert "CHANGED PLATE: for a guest who avoids egg and wheat" in said
-        assert "LEFT OFF (broken outline): seeded crisp" in said and "SWAPPED: nut sauce in place of egg sauce" in said
+        assert "LEFT OFF (crossed out): seeded crisp" in said and "SWAPPED: nut sauce in place of egg sauce" in said
     for check in answering.expo_checks(answer):
         assert check in text
     assert "Crisp on last" not in text, "the regular checks speak of the regular plate"
