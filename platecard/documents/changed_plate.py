@@ -3,7 +3,7 @@
 In: the regular plate as it is laid, the dish as it goes to this guest, and what was
 changed.  Out: scenes.  Every piece lies where it lies on the regular plate, and every
 number stands where it stands on the regular card; what is left off is an empty outline
-in short dashes with a cross in it, and its number is struck out or says no.  (Long
+in short dashes with a cross in it, its number struck out.  (Long
 dashes without a cross are what comes on at the table, as on the regular card.)
 """
 
@@ -134,7 +134,7 @@ def _missing(f: Footprint, centre: Point, source: str) -> Iterator[Item]:
 
 
 def _callout(item: Item, told: Told) -> Item:
-    """No, or a number struck out, for what is left off; a second ring for what is swapped."""
+    """A number struck out, and no for its count, where it is left off; a second ring for what is swapped."""
     if not isinstance(item, Group) or not item.about:
         return item
     disc = next(i for i in item.items if isinstance(i, Circle))
@@ -144,10 +144,10 @@ def _callout(item: Item, told: Told) -> Item:
     if item.about.component not in told.gone:
         return item
     r = 0.7 * disc.r
-    strike = Polygon(((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.35), closed=False)
+    strike = Polygon(((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.6), closed=False)
     return replace(item, title="left off", items=(
-        Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt")),
-        replace(number, colour=INK), *(replace(c, text="no") for c in count), *(() if count else (strike,))))
+        Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)),
+        replace(number, colour=INK), strike, *(replace(c, text="no") for c in count)))
 
 
 def picture(scene: Scene, told: Told) -> Scene:

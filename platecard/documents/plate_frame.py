@@ -185,7 +185,8 @@ def _legend(entries: Sequence[Entry], rim: surface.Edge, right: float, foot: flo
     items: list[Item] = []
     boxes: list[Box] = []
     for wide, lines, e in blocks:
-        there = (*taken, *boxes)
+        # Side by side two lines need more room than one above the other, or they read as one.
+        there = (*taken, *((l - 0.7 * em, t, r + 0.7 * em, b) for l, t, r, b in boxes))
         spot = next((s for s in _corners(wide, len(lines) * _PITCH * em, right, foot, em, rim) if not any(boxes_meet(s, b, _GAP) for b in there)), None)
         if spot is not None:
             boxes.append(spot)

@@ -22,7 +22,7 @@ from ..model import Step
 from .plate_marks import INK, point_sign, up_sign
 from .plate_pen import axes, risen
 
-DOTS, _BED = Style(stroke=INK, width=0.38, dash=(0.02, 0.8)), Style(stroke="#ffffff", width=0.8)
+DOTS, _BED = Style(stroke=INK, width=0.38, dash=(0.02, 1.1)), Style(stroke="#ffffff", width=0.8)
 SIGN = 1.2  # half of a sign's side in mm of the card
 _ENOUGH = 4  # points to choose from
 _LEAST_MM = 9.0  # a smaller piece would vanish under its sign
@@ -104,8 +104,9 @@ def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozen
             h = min(half, 0.36 * f.width_mm)
             signs.append(Sign(f, h, _seen(f, h, [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in _FOR_WAY], over), way))
         if f.up:
-            h = min(half, 0.36 * small)
-            spots = [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in _FOR_SIDE]
+            h = min(half, 0.31 * small)
+            # On a small piece it stands in the middle, or it would hang over the edge.
+            spots = [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in (_FOR_SIDE if small > 4 * h else ((0.0, 0.0), *_FOR_SIDE))]
             signs.append(Sign(f, h, _seen(f, h, spots, over) if small >= _LEAST_MM else ()))
     return signs
 
