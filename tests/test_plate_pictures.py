@@ -293,7 +293,7 @@ def test_what_is_nearer_the_guest_hides_what_is_further():
 
 
 def test_a_changed_picture_is_reported_on_one_page():
-    one, two = (svg.write(draw(*laid(replace(FISH, at=at_mm(x, 0)), on=OVAL)), embed_fonts=False) for x in (0, 20))
+    one, two = (svg.write(draw(*laid(replace(FISH, at=at_mm(x, 0)), on=OVAL)), embed_fonts=False) for x in (-30, 40))
     assert 0.01 < differs(raster(one), raster(two)) < 0.3 and differs(raster(one), raster(one)) == 0
     place_ = report([("fish", one, two), ("new", None, two)])
     text = place_.read_text(encoding="utf-8")
