@@ -13,7 +13,7 @@ from kitchens import LIBRARY, PANTRY, SPEC, kitchen, library
 from platecard import answering, changing, fingerprint, pipeline
 from platecard.allergens.traces import CONTAINS, MAY
 from platecard.documents import changed_plate, plate
-from platecard.drawing.scene import Group, Polygon
+from platecard.drawing.scene import Group, Path, Polygon, Text
 from platecard.layout import arrange
 
 # The dill lies on the crisp, and the oil goes round it: both hang on what may be left off.
@@ -134,12 +134,46 @@ def test_what_is_left_off_is_an_empty_broken_outline():
         assert outline.style.fill is None and outline.style.dash
         assert outline.points == tuple((centre[0] + x, centre[1] - y) for x, y in piece.outline)
     assert all(i.style.fill is None for i in missing.items), "nothing in it"
-    assert "Left off, drawn as an empty broken outline: seeded crisp." in scene.description
+    assert "Left off, drawn as an empty outline with a cross: seeded crisp." in scene.description
     assert "2 shards" not in scene.description
     # The regular drawing has its callouts in the same places.
     same = plate.draw(changed.regular.arrangement, changed.regular.dish)
     places = [[(i.items[0].cx, i.items[0].cy) for i in groups(s.items, "callout")] for s in (scene, same)]
     assert places[0] == places[1]
+
+
+def test_what_is_left_off_is_not_taken_for_what_comes_at_the_table():
+    """Both are empty outlines: one has short dashes and a cross and a number struck through, the other long dashes and an open, dashed disc."""
+    spec = DISH.replace("expo_checks:", "at_table:\n  - {put: broth, amount: 20 ml, arrange: pool, across: 150 mm, may_touch: [beetroot, crisp, sauce, dill, oil]}\nexpo_checks:"
+                        ).replace("plating:", "  broth: {ingredient: elderflower, colour: pink}\nplating:")
+    _, changed, _ = ask("wheat", spec)
+    scene = drawn(changed)
+    (missing,) = groups(scene.items, "left-off")
+    (later,) = [g for g in groups(scene.items, "step") if g.about.component == "broth"]
+    crosses = [i for i in missing.items if isinstance(i, Path)]
+    assert len(crosses) == 4 and not any(isinstance(i, Path) for i in later.items), "each cross on its light bed"
+    short = {i.style.dash for i in missing.items if i.style.dash}
+    long_ = {i.style.dash for i in later.items if i.style.dash}
+    assert max(d[0] for d in short) * 2 < min(d[0] for d in long_)
+    discs = {g.about.component: g.items for g in groups(scene.items, "callout")}
+    assert discs["broth"][0].style.dash and not discs["crisp"][0].style.dash
+    assert [isinstance(i, Polygon) for i in discs["crisp"]].count(True) == 1 and not any(isinstance(i, Polygon) for i in discs["broth"])
+    words = [t.text for g in scene.items if isinstance(g, Group) and g.id == "legend" for e in g.items for t in e.items if isinstance(t, Text)]
+    assert "at the table" in words and "LEFT OFF (crossed out)" in card_text(changed)
+
+
+def test_signs_of_what_is_left_off_are_gone_and_what_it_covered_is_in_sight():
+    dill = "  - {put: dill, count: 2, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, "
+    line = 'arrange: line, from: "9:00", to: "3:00", out: 24 mm'
+    spec = DISH.replace(dill + "on: crisp}\n", "").replace("  - {put: crisp", f"{dill}{line}}}\n  - {{put: crisp").replace(
+        f"weight: 6 g}}, {line}", f"weight: 6 g}}, {line}, on: dill, facing: {{points: out, up: seeded side}}")
+    _, changed, problems = ask("wheat", spec)
+    assert changed is not None, problems
+    regular = plate.draw(changed.regular.arrangement, changed.regular.dish)
+    scene = drawn(changed)
+    assert [g for g in groups(regular.items, "side-up") if g.about.component == "crisp"]
+    assert not [g for g in groups(scene.items, "side-up") if g.about.component == "crisp"]
+    assert "hidden" in {g.id for g in regular.items} and "hidden" not in {g.id for g in scene.items if isinstance(g, Group)}
 
 
 def test_the_card_is_marked_and_names_the_changes():
@@ -149,7 +183,7 @@ def test_the_card_is_marked_and_names_the_changes():
     for page in pages:
         said = " ".join(page.extract_text().split())
         assert "CHANGED PLATE: for a guest who avoids egg and wheat" in said
-        assert "LEFT OFF (broken outline): seeded crisp" in said and "SWAPPED: nut sauce in place of egg sauce" in said
+        assert "LEFT OFF (crossed out): seeded crisp" in said and "SWAPPED: nut sauce in place of egg sauce" in said
     for check in answering.expo_checks(answer):
         assert check in text
     assert "Crisp on last" not in text, "the regular checks speak of the regular plate"

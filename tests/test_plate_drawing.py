@@ -3,6 +3,7 @@
 import io
 import math
 import time
+from dataclasses import replace
 from fractions import Fraction
 from xml.etree import ElementTree
 
@@ -14,16 +15,21 @@ from laid import LETTERS, at_mm, dish, piece, plate, region, step
 from PIL import Image
 
 from platecard.documents import plate_colours as colours
+from platecard.documents.plate_contrast import linear
 from platecard.knowledge import colours as palette
 from platecard.documents.plate import china, draw, number_of, where
 from platecard.documents.plate_callouts import crossings, plan
 from platecard.drawing import fonts, svg
 from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text, bounds
-from platecard.layout import planar, shapes
+from platecard.layout import planar, shapes, surface
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
 
 PLATE = plate(270, 170, "bowl", 40)
+
+
+def flat_plate(form="oval", outer=(320, 236), well=(250, 170), corner=0):
+    return replace(plate(outer[0], well[0], form), outer_far_mm=Fraction(outer[1]), well_far_mm=Fraction(well[1]), corner_mm=Fraction(corner))
 
 
 def laid(*steps, on=PLATE, **more):
@@ -141,21 +147,47 @@ def apart(a, b):
     return a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
 
 
+def marks(scene):
+    """The boxes of all that stands round the plate and is no callout: numerals, guest's mark, scale, legend."""
+    return [bounds(i) for g in scene.items if isinstance(g, Group) and g.id in ("clock", "scale", "legend") for i in flat(g.items) if not isinstance(i, (Path, Group))]
+
+
+def on_card(scene):
+    """How many times smaller the diagram is at most on a card of A5."""
+    return min(109 / scene.width_mm, 96 / scene.height_mm)
+
+
 def judge(scene, arrangement, d):
-    """What must hold for the callouts of any plate."""
+    """What must hold for the callouts and marks of any plate."""
+    rim = surface.rim(arrangement.plate)
+    middle = scene.width_mm / 2, scene.height_mm / 2
     boxes = [b for g in with_role(scene, "callout") for b in [bounds(*g.items)]]
+    others = marks(scene)
     for i, a in enumerate(boxes):
         assert 0 <= a[0] and 0 <= a[1] and a[2] <= scene.width_mm and a[3] <= scene.height_mm
-        assert all(apart(a, b) for b in boxes[:i])
-    radius = float(arrangement.plate.outer_mm) / 2
+        assert all(apart(a, b) for b in (*boxes[:i], *others))
     for disc in (g.items[0] for g in with_role(scene, "callout")):
-        assert math.dist((disc.cx, disc.cy), (scene.width_mm / 2, scene.height_mm / 2)) >= radius + disc.r
-    others = [i for g in scene.items if isinstance(g, Group) and g.id in ("clock", "scale") for i in flat(g.items) if not isinstance(i, (Path, Group))]
-    for mark in others:
-        assert all(apart(bounds(mark), b) for b in boxes)
+        assert rim.beyond((disc.cx - middle[0], disc.cy - middle[1])) >= disc.r
+    for b in others:
+        assert 0 <= b[0] and 0 <= b[1] and b[2] <= scene.width_mm and b[3] <= scene.height_mm
+    groups = {g.id: g for g in scene.items if isinstance(g, Group)}
+    lines = [g for g in groups["legend"].items] if "legend" in groups else []
+    apiece = [bounds(*(i for i in flat(groups["clock"].items) if isinstance(i, Text) and i.text == "guest")), bounds(groups["scale"]), *map(bounds, lines)]
+    for i, a in enumerate(apiece):
+        assert all(apart(a, b) for b in apiece[:i])
+    for b in map(bounds, lines):
+        assert all(rim.beyond((x - middle[0], y - middle[1])) > 0 for x in (b[0], b[2]) for y in (b[1], b[3])), "the legend stands beside the plate"
     leaders = [(i.points[0], i.points[1]) for i in with_role(scene, "leader") if isinstance(i, Polygon)]
     assert len(leaders) == len(boxes) == len([c for c in arrangement.order if arrangement.of(c)])
     assert crossings(leaders) == 0
+    k = on_card(scene)
+    for name, least in (("clock", 11), ("scale", 10), ("legend", 10), ("callouts", 8.5 if len(boxes) <= 8 else 7)):
+        sizes = [t.size_pt * k for t in flat(groups[name].items) if isinstance(t, Text)] if name in groups else []
+        assert min(sizes, default=99) >= least
+    assert {t.text for t in flat(groups["clock"].items) if isinstance(t, Text)} == {"12", "3", "6", "9", "guest"}
+
+
+SURFACES = {"oval": flat_plate(), "rectangle": flat_plate("rectangle", (340, 160), (300, 122), 22), "board": flat_plate("board", (300, 200), (280, 180), 12)}
 
 
 @st.composite
@@ -167,17 +199,20 @@ def any_plate(draw_):
         x, y = draw_(st.integers(-50, 50)), draw_(st.integers(-50, 50))
         size = piece(kind, draw_(st.integers(4, 40)), draw_(st.integers(4, 40)))
         facing = draw_(st.sampled_from(["", "out", "guest", "2:30", "standing"]))
+        section = draw_(st.sampled_from(["plating", "plating", "at_table"]))
         if draw_(st.booleans()):
-            steps.append(step(key, piece=size, at=at_mm(x, y), facing=facing or "away"))
+            s = step(key, piece=size, at=at_mm(x, y), facing=facing or "away", section=section)
         else:
-            steps.append(step(key, count=draw_(st.integers(2, 13)), piece=size, arrange="ring", out=f"{draw_(st.integers(5, 60))} mm"))
+            s = step(key, count=draw_(st.integers(2, 13)), piece=size, arrange="ring", out=f"{draw_(st.integers(5, 60))} mm", section=section)
+        steps.append(replace(s, facing=replace(s.facing, up=draw_(st.sampled_from(["", "", "cut face", "skin side", "hollow side", "the side that lay on the grill"])))))
     outer = draw_(st.sampled_from([160, 210, 270, 320]))
-    return steps, plate(outer, draw_(st.sampled_from([0.55, 0.72, 0.9])) * Fraction(outer), draw_(st.sampled_from(["rimmed", "coupe", "bowl"])), draw_(st.sampled_from([None, 12, 45])))
+    on = draw_(st.sampled_from([None, *SURFACES.values()]))
+    return steps, on or plate(outer, draw_(st.sampled_from([0.55, 0.72, 0.9])) * Fraction(outer), draw_(st.sampled_from(["rimmed", "coupe", "bowl"])), draw_(st.sampled_from([None, 12, 45])))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(any_plate())
-def test_callouts_never_overlap_nor_leaders_cross(made):
+def test_callouts_never_overlap_anything_nor_leaders_cross(made):
     steps, on = made
     arrangement, d = laid(*steps, on=on)
     judge(draw(arrangement, d), arrangement, d)
@@ -203,6 +238,16 @@ def test_a_leader_ends_on_a_visible_part_of_its_component():
         mine = [i for i, f in enumerate(arrangement.footprints) if f.component == c.component and planar.contains(f.outline, point)]
         assert mine, c
         assert not any(planar.contains(f.outline, point) for f in arrangement.footprints[mine[-1] + 1 :])
+
+
+def test_a_leader_is_short_and_runs_over_no_food_that_it_can_avoid():
+    """Three components that each lie on all sides: whichever piece is nearest to its callout is named."""
+    arrangement, d = laid(*(step(x, count=6, piece=piece("disc", 16), arrange="ring", out=f"{out_} mm") for x, out_ in (("a", 70), ("b", 45), ("c", 20))), on=plate(270, 200))
+    layout = plan(arrangement, number_of(d), 16)
+    for c in layout.callouts:
+        nearest = min(math.dist((f.centre[0], -f.centre[1]), c.centre) for f in arrangement.of(c.component))
+        assert math.dist(c.target, c.centre) < nearest + 8
+    assert math.dist(layout.callouts[0].target, layout.callouts[0].centre) < 90
 
 
 def test_numbers_follow_plating_order_and_counts_stand_beside_them():
@@ -244,11 +289,120 @@ def test_a_dark_plate_is_lightened_until_dark_lines_show_on_it():
         assert colours.lightness(china(plate(colour=colour))) >= 76
 
 
-def test_no_text_is_smaller_than_a_card_can_bear():
-    arrangement, d = laid(*STARTER, on=plate(320, 200))
+@pytest.mark.parametrize("colour", ["", "black", "slate grey", "oatmeal", "chalk white"])
+@pytest.mark.parametrize("form", ["rimmed", "coupe", "oval", "rectangle", "board"])
+def test_numerals_and_words_are_dark_on_what_lies_behind_them(form, colour):
+    on = replace(SURFACES[form], colour=colour) if form in SURFACES else plate(270, 200, form, 12, colour)
+    arrangement, d = laid(step("char", piece=piece("slice", 45, 20)), on=on)
     scene = draw(arrangement, d)
-    on_card = 100 / max(scene.width_mm, scene.height_mm)  # the diagram's side on the smallest card
-    assert min(t.size_pt for t in flat(scene.items) if isinstance(t, Text)) * on_card >= 7
+    for t in (t for g in scene.items if isinstance(g, Group) and g.id in ("clock", "scale") for t in flat(g.items) if isinstance(t, Text)):
+        for behind in (china(on), "#ffffff"):
+            light, dark = (sum(w * c for w, c in zip((0.2126, 0.7152, 0.0722), linear(h))) + 0.05 for h in (behind, t.colour))
+            assert light / dark >= 4.5
+
+
+def test_food_on_the_rim_drives_the_numerals_off_the_plate():
+    steps = (step("a", piece=piece("disc", 30)), step("b", piece=piece("disc", 20), at="12:00, 118 mm", on="rim"))
+    for some, is_on in ((steps[:1], True), (steps, False)):
+        arrangement, d = laid(*some, on=plate(270, 170, "rimmed", 12))
+        scene = draw(arrangement, d)
+        (twelve,) = [i for i in flat(scene.items) if isinstance(i, Text) and i.text == "12"]
+        assert (twelve.y > scene.height_mm / 2 - 135) == is_on
+        judge(scene, arrangement, d)
+
+
+# --- what is not on the plate yet ----------------------------------------------------------------------------------------
+
+
+def test_what_comes_at_the_table_is_an_empty_dashed_outline_with_an_open_disc():
+    arrangement, d = laid(*(replace(s, on=tuple(k for k in s.on if k != "sauce")) for s in STARTER[1:]), step("jus", arrange="pool", across_mm=130, amount="35 ml", section="at_table"),
+                          step("oil", count=5, piece=piece("dot", 4), arrange="ring", out="76 mm", section="at_table"))
+    scene = draw(arrangement, d)
+    later = [i for i in with_role(scene, "footprint") if i.about.component in ("jus", "oil")]
+    assert len(later) == 6 and all(i.style.fill is None and i.style.dash for i in later)
+    assert all(i.style.fill for i in with_role(scene, "footprint") if i not in later)
+    discs = {g.about.component: g.items[:2] for g in with_role(scene, "callout")}
+    for name, (disc, number) in discs.items():
+        is_later = name in ("jus", "oil")
+        assert (disc.style.fill == "#ffffff" and bool(disc.style.dash) and number.colour == "#1f2022") == is_later
+    (legend,) = [g for g in scene.items if isinstance(g, Group) and g.id == "legend"]
+    assert "at the table" in [t.text for t in flat(legend.items) if isinstance(t, Text)]
+    assert scene.description.count("put on at the table") == 2
+    for drop in (i for i in later if i.about.component == "oil"):
+        assert 2 * math.pi * drop.r * on_card(scene) / sum(drop.style.dash) > 5, "a drop is broken too"
+
+
+def test_what_is_poured_before_and_again_at_the_table_has_a_dark_disc():
+    arrangement, d = laid(step("jus", piece=piece("dot", 10)), step("jus", arrange="pool", across_mm=60, at=at_mm(40, 0), amount="5 ml", section="at_table"))
+    scene = draw(arrangement, d)
+    assert [bool(i.style.dash) for i in with_role(scene, "footprint")] == [False, True] or [bool(i.style.dash) for i in with_role(scene, "footprint")] == [True, False]
+    (callout,) = with_role(scene, "callout")
+    assert not callout.items[0].style.dash
+
+
+# --- signs, and what nobody sees -----------------------------------------------------------------------------------------
+
+
+@st.composite
+def fans(draw_):
+    up = st.sampled_from(["cut face", "skin side", "hollow side"])
+    fan = step("a", count=draw_(st.integers(3, 9)), piece=piece("slice", draw_(st.integers(30, 50)), draw_(st.integers(14, 26))), arrange="fan", start="8:00", end="11:00",
+               out=f"{draw_(st.integers(30, 55))} mm", facing="out", overlap=draw_(st.sampled_from(["0.2", "0.5"])))
+    crisps = step("b", count=3, piece=piece("shard", draw_(st.integers(20, 40)), 20, 2), on="a", facing=draw_(st.sampled_from(["standing", "out", "leaning"])))
+    bars = step("c", count=2, piece=piece("bar", 44, draw_(st.integers(6, 20))), at=at_mm(40, -30), facing="2:30", arrange="row", gap_mm=4)
+    leaf = step("d", count=2, piece=piece("leaf", 30, 14), on="c")
+    return tuple(replace(s, facing=replace(s.facing, up=draw_(up) if s.put != "d" else "")) for s in (fan, crisps, bars, leaf))
+
+
+@settings(max_examples=60, deadline=None)
+@given(fans())
+def test_a_sign_lies_on_its_own_piece_under_nothing_or_the_legend_says_it(steps):
+    d = dish(*steps)
+    arrangement, problems = place(d, plate(300, 240))
+    if problems:
+        return
+    scene = draw(arrangement, d)
+    centre, k = (scene.width_mm / 2, scene.height_mm / 2), on_card(scene)
+    (legend,) = [g for g in scene.items if isinstance(g, Group) and g.id == "legend"]
+    said = [t.text for t in flat(legend.items) if isinstance(t, Text)]
+    numbers = number_of(d)
+    for role in ("side-up", "points"):
+        signs = [i for i in with_role(scene, role) if i.about.component]
+        for sign in signs:
+            box = bounds(sign)
+            x, y = (box[0] + box[2]) / 2 - centre[0], centre[1] - (box[1] + box[3]) / 2
+            mine = [i for i, f in enumerate(arrangement.footprints) if f.component == sign.about.component]
+            if role == "side-up":
+                assert min(box[2] - box[0], box[3] - box[1]) * k >= 1.5
+                on = [i for i in mine if planar.contains(arrangement.footprints[i].outline, (x, y))]
+                assert on and not any(planar.contains(f.outline, (x, y)) for f in arrangement.footprints[on[-1] + 1 :])
+        for s in steps:
+            asked = s.facing.up if role == "side-up" else s.facing.points and s.put in ("a", "c")
+            if asked and s.facing.stance == "flat":
+                assert any(i.about.component == s.put for i in signs) or any(numbers[s.put] in t.partition(":")[0].split(", ") for t in said), (role, s.put)
+
+
+def test_signs_can_be_read_where_the_piece_has_room():
+    arrangement, d = laid(*(replace(s, facing=replace(s.facing, up="cut face"), on=()) for s in STARTER[1:3]))
+    scene = draw(arrangement, d)
+    sizes = [bounds(g)[2] - bounds(g)[0] for g in with_role(scene, "side-up") if g.about.component]
+    assert sizes and min(sizes) * on_card(scene) >= 2.2
+
+
+def test_a_piece_under_other_food_is_dotted_above_it_and_told():
+    arrangement, d = laid(step("crumb", count=3, piece=piece("crumb", 6), arrange="cluster", at="centre"), step("ice", piece=piece("quenelle", 60, 34), on="crumb"),
+                          step("leek", count=3, piece=piece("disc", 20), arrange="stack", at=at_mm(60, 0)))
+    scene = draw(arrangement, d)
+    dotted = with_role(scene, "hidden")
+    assert [i.about.component for i in dotted] == ["crumb"] * 3 + ["leek"] * 2
+    order = [g.id for g in scene.items if isinstance(g, Group)]
+    assert order.index("hidden") > order.index("step-3"), "above all food"
+    assert len({(i.cx, i.cy) for i in dotted if isinstance(i, Circle)}) == 2, "the edges of a stack are told apart"
+    assert "Under other food, drawn as a dotted outline: 3 crumb, 2 leek." in scene.description
+    (legend,) = [g for g in scene.items if isinstance(g, Group) and g.id == "legend"]
+    assert [t.text for t in flat(legend.items) if isinstance(t, Text)] == ["underneath"]
+    seen = draw(*laid(step("crumb", piece=piece("crumb", 6)), step("ice", piece=piece("quenelle", 60, 34), at=at_mm(60, 0))))
+    assert with_role(seen, "hidden") == []
 
 
 # --- colours ---------------------------------------------------------------------------------------------------------

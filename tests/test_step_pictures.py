@@ -48,6 +48,21 @@ def test_one_picture_for_each_step_with_the_new_part_in_full():
         assert frame.items[0].title.startswith(f"Step {n + 1}: ")
 
 
+def test_what_comes_at_the_table_is_full_in_its_own_picture_and_signs_stand_above_the_food():
+    spec = BEETROOT.replace("  - {put: oil, amount: 4 g, arrange: pool, across: 50 mm}\n", "").replace("on: oil}", "facing: {points: out, up: seeded side}}").replace(
+        "expo_checks:", "at_table:\n  - {put: oil, amount: 4 g, arrange: pool, across: 60 mm, may_touch: [crisp]}\nexpo_checks:")
+    one = on_paper("A5 landscape", spec)
+    made = [f for page in frames(step_pictures.compose(one, "ab")) for f in page]
+    look = looks(one.arrangement, one.dish)
+    last = next(f for f in made if f.about.component == "oil")
+    assert fills(last, "oil") == {look["oil"].fill}, "there it is on the plate"
+    crisp = next(f for f in made if f.about.component == "crisp")
+    drawn = crisp.items[0].items[0].items
+    signs = [n for n, i in enumerate(drawn) if i.about and i.about.role in ("side-up", "points")]
+    assert signs and min(signs) > max(n for n, i in enumerate(drawn) if i.about and i.about.role == "footprint")
+    assert not [i for i in last.items[0].items[0].items if i.about and i.about.role == "side-up"], "of what is new alone"
+
+
 LONG = "a very long name for a small thing that nobody would ever put on a menu but somebody once did"
 
 

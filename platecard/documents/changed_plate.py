@@ -2,8 +2,9 @@
 
 In: the regular plate as it is laid, the dish as it goes to this guest, and what was
 changed.  Out: scenes.  Every piece lies where it lies on the regular plate, and every
-number stands where it stands on the regular card; what is left off is an empty broken
-outline, and its number is struck out or says no.
+number stands where it stands on the regular card; what is left off is an empty outline
+in short dashes with a cross in it, its number struck out.  (Long
+dashes without a cross are what comes on at the table, as on the regular card.)
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from ..allergens.guest import Change, Met
-from ..drawing.scene import About, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, translate
+from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, translate
 from ..layout.footprint import Arrangement, Footprint
 from ..layout.planar import Point
 from ..model import Dish
@@ -86,12 +87,19 @@ def draw(arrangement: Arrangement, shown: Dish, told: Told, numbers: Mapping[str
     left = replace(arrangement, footprints=tuple(f for f in arrangement.footprints if f.component not in told.gone),
                    order=tuple(c for c in arrangement.order if c not in told.gone))
     # In words only what is there is told, and then what is not.
-    words = plate.draw(left, replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)), callouts=numbers).description
+    there = plate.draw(left, replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)), callouts=numbers)
     centre = (regular.width_mm / 2, regular.height_mm / 2)
-    items = tuple(_changed(i, arrangement, shown, told, centre) for i in regular.items)
+    # What lay under nothing but what is left off is in sight now.
+    move = centre[0] - there.width_mm / 2, centre[1] - there.height_mm / 2
+    hidden = tuple(translate(i, *move) for i in there.items if isinstance(i, Group) and i.id == "hidden")
+    items: list[Item] = []
+    for i in regular.items:
+        name = i.id if isinstance(i, Group) else ""
+        items += hidden if name == "leaders" else ()
+        items += () if name == "hidden" else (_changed(i, arrangement, shown, told, centre),)
     missing = "; ".join(c.component.called for c in told.changes if c.swap is None)
-    said = f"{told.title}. {words}" + (f" Left off, drawn as an empty broken outline: {missing}." if missing else "")
-    return replace(regular, items=items, title=f"{shown.title}: the changed plate from above", description=said)
+    said = f"{told.title}. {there.description}" + (f" Left off, drawn as an empty outline with a cross: {missing}." if missing else "")
+    return replace(regular, items=tuple(items), title=f"{shown.title}: the changed plate from above", description=said)
 
 
 def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: Told, centre: Point) -> Item:
@@ -105,18 +113,28 @@ def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: Told, cent
         return Group(outlines, wording.called(about.component, shown), id=item.id, about=about)
     if item.id == "callouts":
         return replace(item, items=tuple(_callout(i, told) for i in item.items))
+    if item.id in ("signs", "legend"):
+        return replace(item, items=tuple(i for i in item.items if not i.about or i.about.component not in told.gone))
     return item
 
 
 def _missing(f: Footprint, centre: Point, source: str) -> Iterator[Item]:
-    """An empty outline, broken, on a light bed so that it shows on any food."""
+    """An empty outline in short dashes with a cross in it, on a light bed so that it shows on any food.
+
+    The cross tells it from what comes on at the table, which is empty too.
+    """
     points = tuple((centre[0] + x, centre[1] - y) for x, y in f.outline)
-    yield Polygon(points, Style(stroke=WHITE, width=0.6))
+    x, y = centre[0] + f.centre[0], centre[1] - f.centre[1]
+    r = min(6.0, 0.4 * min(f.length_mm, f.width_mm))
+    cross = Path((("M", x - r, y - r), ("L", x + r, y + r), ("M", x - r, y + r), ("L", x + r, y - r)), Style(stroke=WHITE, width=1.1))
+    yield Polygon(points, Style(stroke=WHITE, width=0.8))
+    yield cross
     yield Polygon(points, Style(stroke=INK, width=0.3, dash=(0.8, 0.6), cap="butt"), about=About(f.component, "left-off", source))
+    yield replace(cross, style=Style(stroke=INK, width=0.5))
 
 
 def _callout(item: Item, told: Told) -> Item:
-    """No, or a number struck out, for what is left off; a second ring for what is swapped."""
+    """A number struck out, and no for its count, where it is left off; a second ring for what is swapped."""
     if not isinstance(item, Group) or not item.about:
         return item
     disc = next(i for i in item.items if isinstance(i, Circle))
@@ -126,10 +144,10 @@ def _callout(item: Item, told: Told) -> Item:
     if item.about.component not in told.gone:
         return item
     r = 0.7 * disc.r
-    strike = Polygon(((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.35), closed=False)
+    strike = Polygon(((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.6), closed=False)
     return replace(item, title="left off", items=(
-        Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt")),
-        replace(number, colour=INK), *(replace(c, text="no") for c in count), *(() if count else (strike,))))
+        Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)),
+        replace(number, colour=INK), strike, *(replace(c, text="no") for c in count)))
 
 
 def picture(scene: Scene, told: Told) -> Scene:
@@ -184,7 +202,7 @@ def _lines(told: Told) -> list[str]:
     """What is changed, what came in with it, and what may still be there."""
     left = [c.component.called for c in told.changes if c.swap is None]
     swaps = [f"{_swap_name(c)} in place of {c.component.called}" for c in told.changes if c.swap is not None]
-    both = (f"LEFT OFF (broken outline): {', '.join(left)}" if left else "", f"SWAPPED: {'; '.join(swaps)}" if swaps else "")
+    both = (f"LEFT OFF (crossed out): {', '.join(left)}" if left else "", f"SWAPPED: {'; '.join(swaps)}" if swaps else "")
     lines = ["  ·  ".join(words for words in both if words)]
     by_words: dict[str, list[str]] = {}
     for law, words in told.came_in:

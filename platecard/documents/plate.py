@@ -9,27 +9,27 @@ about a third of the plate.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from ..drawing import fonts
-from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, arrow, bounds, transform
+from ..drawing.scene import About, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, transform
 from ..layout import surface
-from ..layout.footprint import Arrangement, Fault, Footprint, clock_of, polar
-from ..layout.surface import Edge
+from ..layout.footprint import Arrangement, Fault, Footprint, clock_of
 from ..layout.planar import Point
+from ..layout.surface import Edge
 from ..model import Dish, Plate, Step
 from ..units import clock_text, shown
-from . import wording
-from .plate_callouts import Plan, plan
+from . import plate_frame, plate_signs, wording
+from .plate_callouts import WIDEST, Plan, plan
 from .plate_colours import colour, lightness, looks, mix
-from .plate_food import piece
-from .plate_marks import legend, legend_box, marked_faults
+from .plate_food import piece, to_come
+from .plate_frame import Entry, Surround
+from .plate_marks import kind, marked_faults
+from .plate_signs import Sign
 
-INK, GREY, PALE = "#1f2022", "#6f6d69", "#b9b5ad"
-_LEAST_MARGIN = 0.05   # share of the plate's diameter all round: the guest's mark and the scale bar stand in it
-_MARK = 0.085          # size of numerals and words in points to each mm of diameter: some 8 pt on a card
-_WIDE_RIM = 0.055      # share of the diameter: a rim that wide holds the clock's numerals
+INK = "#1f2022"
 
 
 def number_of(dish: Dish) -> dict[str, str]:
@@ -45,27 +45,73 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     """
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
+    later = at_table(dish)
+    one = plate_frame.unit(plate, *[plate_frame.least_margin(plate, True)] * 2)
+    cover = plate_signs.Cover(arrangement.footprints, later)
+    signs = plate_signs.found(cover, plate_signs.points_asked(dish.steps), plate_signs.SIGN * one)
+    hidden = plate_signs.hidden(cover, later)
+    entries = tuple(_entries(arrangement, dish, numbers, signs, bool(hidden)))
+    least = plate_frame.least_margin(plate, bool(entries))
+    tone = mix(china(plate), "#2b2722", 0.62)
+
+    at: dict[tuple[float, float], Surround | None] = {}
+
+    def around(margin_x: float, margin_y: float):
+        if (margin_x, margin_y) not in at:
+            wider = margin_x - least
+            at[margin_x, margin_y] = plate_frame.surround(arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= WIDEST))
+        marks = at[margin_x, margin_y]
+        return marks and (marks.boxes, marks.numerals)
+
+    layout = plan(arrangement, numbers, least, around, later, cover)
+    marks = at[layout.margin_x, layout.margin_y]
     rim = surface.rim(plate)
-    marks = tuple(_marks(plate))
-    size = _size(plate)
-    key = legend_box(arrangement, size * _MARK)
-    # Beside a round plate the corners are empty; beside others the scale bar needs its own.
-    corners = ((-1, 56.0, 12.0),) if not plate.is_round else ()
-    layout = plan(arrangement, numbers, max(12.0, size * _LEAST_MARGIN), tuple(bounds(m) for m in marks if not isinstance(m, Path)),
-                  (*corners, (1, *key)) if key else corners)
     width, height = 2 * (rim.a + layout.margin_x), 2 * (rim.b + layout.margin_y)
     centre = (width / 2, height / 2)
     items = (
         Group(tuple(_china(plate, centre)), id="plate", title=plate.called),
-        Group(transform(marks, 1.0, *centre), id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
-        *_food(arrangement, dish, centre),
+        Group(transform(marks.clock, 1.0, *centre), id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
+        *_food(arrangement, dish, centre, later, one),
+        *plate_signs.hidden_group(hidden, centre, one),
+        *_signs(signs, centre, layout),
         *marked_faults(faults, centre),
         Group(tuple(_leaders(layout, centre)), id="leaders"),
-        Group(tuple(_discs(layout, centre)), id="callouts", title="Callouts", role="list"),
-        Group(tuple(_scale_bar(plate, height)), id="scale", title="Scale: 50 mm"),
-        *legend(arrangement, size * _MARK, width, height),
+        Group(tuple(_discs(layout, centre, _only(dish, later))), id="callouts", title="Callouts", role="list"),
+        *((Group(transform(marks.legend, 1.0, *centre), id="legend", title="What the signs mean"),) if entries else ()),
+        Group(transform(marks.scale, 1.0, *centre), id="scale", title="Scale: 50 mm"),
     )
-    return Scene(width, height, items, f"{dish.title}: the plate from above", _in_words(arrangement, dish, numbers))
+    return Scene(width, height, items, f"{dish.title}: the plate from above", _in_words(arrangement, dish, numbers, [f for f, _ in hidden]))
+
+
+def at_table(dish: Dish) -> frozenset[int]:
+    """The steps that are done at the table: what they put is not on the plate at the pass."""
+    return frozenset(s.index for s in dish.steps if s.section == "at_table")
+
+
+def _only(dish: Dish, later: frozenset[int]) -> frozenset[str]:
+    """The components that nothing but the steps ``later`` puts on."""
+    return frozenset(s.put for s in dish.steps if s.index in later) - {s.put for s in dish.steps if s.index not in later}
+
+
+def _entries(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], signs: Sequence[Sign], is_hidden: bool) -> Iterator[Entry]:
+    """The lines of the legend: each kind of sign once, in plating order, then what no sign could say, then the kinds of outline."""
+    said: dict[str, str] = {}
+    for s in signs:
+        if s.points and s.way is None:
+            said.setdefault(kind(s.piece.up), s.piece.up)
+    for up in said.values():
+        yield Entry("up", f"{up} up", up)
+    unseen: dict[str, list[str]] = {}
+    for s in plate_signs.unseen(signs):
+        step = next(x for x in dish.steps if x.index == s.piece.step)
+        words = f"{s.piece.up} up" if s.way is None else step.facing.text.split(",")[0] or f"points {step.facing.points}"
+        unseen.setdefault(words, []).append(step.put)
+    for words, keys in unseen.items():
+        yield Entry("", f"{', '.join(numbers.get(k) or wording.called(k, dish) for k in keys)}: {words}", component=keys[0] if len(keys) == 1 else "")
+    if any(s.section == "at_table" and any(f.step == s.index for f in arrangement.footprints) for s in dish.steps):
+        yield Entry("later", "at the table")
+    if is_hidden:
+        yield Entry("hidden", "underneath")
 
 
 # --- the plate -------------------------------------------------------------------------------------------------------
@@ -77,12 +123,6 @@ def china(plate: Plate) -> str:
     while lightness(fill) < 76:
         fill = mix(fill, "#ffffff", 0.15)
     return fill
-
-
-def _size(plate: Plate) -> float:
-    """The plate's longer side, by which words and numerals are sized."""
-    rim = surface.rim(plate)
-    return 2 * max(rim.a, rim.b)
 
 
 def edge_item(edge: Edge, centre: Point, style: Style, about: About | None = None) -> Item:
@@ -129,48 +169,6 @@ def _china(plate: Plate, centre: Point) -> Iterator[Item]:
         yield Circle(*centre, well - 1.5 * i * (1 + 0.25 * i), Style(fill=fill, fill_opacity=0.4))
 
 
-def _marks(plate: Plate) -> Iterator[Item]:
-    """The clock's hours and the guest's side, about the plate's middle: an arrow down from 6:00 and the word."""
-    rim, well = surface.rim(plate), surface.well(plate)
-    span = _size(plate)
-    size = span * _MARK
-    inside = min(rim.a - well.a, rim.b - well.b) >= span * _WIDE_RIM and plate.form not in ("coupe", "board")
-    tone = mix(china(plate), "#2b2722", 0.62)
-    ticks: list[tuple] = []
-    for hour in range(12):
-        long = 0.036 if hour % 3 == 0 else 0.022
-        outer = rim.reach(30 * hour)
-        for step, r in (("M", outer - 0.2), ("L", outer - span / 2 * long)):
-            x, y = polar(30 * hour, r)
-            ticks.append((step, x, -y))
-    yield Path(tuple(ticks), Style(stroke=tone, width=0.4, cap="butt"), About(role="clock"))
-    cap = fonts.cap_height(size)
-    wide = fonts.width_mm("guest", size, "semibold")
-    below = rim.b + 1.5 + cap / 2 + 0.6
-    six = 0.0 if inside else fonts.width_mm("6", size) + 0.35 * cap
-    left = -(six + wide + 1.2 * cap) / 2
-    for hour in (12, 3, 6, 9):
-        text = str(hour)
-        # On a wide rim the numerals stand on it; else beside the plate, 6 in one line with the guest's mark.
-        half = cap / 2 if hour in (12, 6) else fonts.width_mm(text, size) / 2
-        outer = rim.reach(30 * hour)
-        x, y = polar(30 * hour, outer - 0.0225 * span - half if inside else outer + 1.6 + half)
-        if hour == 6 and not inside:
-            x, y = left + fonts.width_mm(text, size) / 2, -below
-        yield Text(x, -y + cap / 2, text, size, anchor="middle", colour=tone if inside else GREY)
-    shaft = left + six + 0.4 * cap
-    yield arrow(shaft, below - 0.62 * cap, shaft, below + 0.68 * cap, INK, 0.5, 0.8 * cap)
-    yield Text(shaft + 0.8 * cap, below + cap / 2, "guest", size, "semibold", colour=INK)
-
-
-def _scale_bar(plate: Plate, height: float) -> Iterator[Item]:
-    """Fifty millimetres in five parts, in the lower left corner."""
-    x, y = 2.0, height - 3.6
-    for i in range(5):
-        yield Rect(x + 10 * i, y, 10, 2.0, Style(fill=INK if i % 2 == 0 else "#ffffff", stroke=INK, width=0.2, join="miter"))
-    yield Text(x, y - 1.8, "50 mm", _size(plate) * _MARK * 0.92, colour=INK)
-
-
 # --- the food --------------------------------------------------------------------------------------------------------
 
 
@@ -179,7 +177,7 @@ def source(step: Step) -> str:
     return f"{step.span.file}:{step.span.line}"
 
 
-def _food(arrangement: Arrangement, dish: Dish, centre: Point) -> Iterator[Item]:
+def _food(arrangement: Arrangement, dish: Dish, centre: Point, later: frozenset[int], one: float) -> Iterator[Item]:
     """One group for each step, lowest first, so that what lies on top is on top."""
     steps = {s.index: s for s in dish.steps}
     how = looks(arrangement, dish)
@@ -187,8 +185,17 @@ def _food(arrangement: Arrangement, dish: Dish, centre: Point) -> Iterator[Item]
         step = steps[number]
         about = About(step.put, "footprint", source(step))
         group = tuple(pieces)
-        items = tuple(item for f in group for item in piece(f, how[step.put], centre, about, bool(step.facing.points)))
+        if number in later:
+            items = tuple(item for f in group for item in to_come(f, centre, about, one))
+        else:
+            items = tuple(item for f in group for item in piece(f, how[step.put], centre, about))
         yield Group(items, title=_sentence(step, group, dish), id=f"step-{number}", about=About(step.put, "step", source(step)))
+
+
+def _signs(signs: Sequence[Sign], centre: Point, layout: Plan) -> Iterator[Item]:
+    items = tuple(plate_signs.drawn(signs, centre, [(c.target, c.centre) for c in layout.callouts]))
+    if items:
+        yield Group(items, id="signs", title="Which side is up, and where pieces point")
 
 
 # --- callouts --------------------------------------------------------------------------------------------------------
@@ -208,23 +215,26 @@ def _leaders(layout: Plan, centre: Point) -> Iterator[Item]:
         yield Circle(x, y, max(0.7, min(1.9, 0.17 * c.size_mm)), Style(fill=INK, stroke="#ffffff", width=0.25), about)
 
 
-def _discs(layout: Plan, centre: Point) -> Iterator[Item]:
+def _discs(layout: Plan, centre: Point, later: frozenset[str]) -> Iterator[Item]:
+    """Dark discs; open and dashed ones for what is put on at the table."""
     r = layout.disc_mm / 2
     for c in layout.callouts:
         x, y = centre[0] + c.centre[0], centre[1] + c.centre[1]
         about = About(c.component, "callout")
-        items: list[Item] = [Circle(x, y, r, Style(fill=INK)),
-                             Text(x, y + fonts.cap_height(layout.number_pt, "bold") / 2, c.number, layout.number_pt, "bold", "middle", "#ffffff")]
+        is_later = c.component in later
+        disc = Style(fill="#ffffff", stroke=INK, width=0.55, dash=(1.7, 1.0), cap="butt") if is_later else Style(fill=INK)
+        items: list[Item] = [Circle(x, y, r, disc), Text(x, y + fonts.cap_height(layout.number_pt, "bold") / 2, c.number, layout.number_pt, "bold", "middle",
+                                                         INK if is_later else "#ffffff")]
         if c.count:
             items.append(Text(x + c.side * (r + 1.2), y + fonts.cap_height(layout.count_pt, "bold") / 2, c.count, layout.count_pt, "bold",
                               "start" if c.side > 0 else "end", INK))
-        yield Group(tuple(items), about=about)
+        yield Group(tuple(items), title="at the table" if is_later else "", about=about)
 
 
 # --- in words, for those who hear the page ---------------------------------------------------------------------------
 
 
-def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str]) -> str:
+def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], hidden: Sequence[Footprint]) -> str:
     plate = arrangement.plate
     steps = {s.index: s for s in dish.steps}
     if plate.is_round:
@@ -239,6 +249,9 @@ def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str]) 
         step = steps[number]
         named = f"{numbers[step.put]}, " if step.put in numbers else ""
         parts.append(named + _sentence(step, by_step[number], dish) + ".")
+    if hidden:
+        unseen = Counter(wording.called(f.component, dish) for f in hidden)
+        parts.append("Under other food, drawn as a dotted outline: " + ", ".join(f"{n} {name}" for name, n in unseen.items()) + ".")
     return " ".join(parts)
 
 
@@ -260,6 +273,8 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
     n = len(pieces)
     what = f"{'an' if shape == 'outline' else 'a'} {'cut shape' if shape == 'outline' else shape} of {size}" if n == 1 else f"{n} {_PLURAL.get(shape, shape + 's')} of {size}"
     words = [f"{component.called if component else step.put}: {what}"]
+    if step.section == "at_table":
+        words.append("put on at the table")
     if f.shape in ("swipe", "drizzle") and step.start and step.end:
         words.append(pulled(step))
     elif n == 1:

@@ -15,11 +15,14 @@ from functools import cache
 
 from ..knowledge.colours import colour, palette
 from ..layout import planar
-from ..layout.footprint import Arrangement
+from ..layout.footprint import Arrangement, Footprint
 from ..model import Dish
 from .plate_contrast import contrast
 
 STEP = 13.0  # the least contrast that two neighbours must have to need no hatch
+STEP_ON = 20.0  # what a piece needs to stand out from what it lies on without a white edge
+DARK = 38.0  # CIE L* below which a fill has lighter lines than itself
+FROND = 0.45  # how much of a frond's colour covers what it lies on
 _NEAR_MM = 1.0
 _SPEAKING = frozenset({"leaf", "frond", "flower", "crumb", "dot", "ring", "drizzle"})  # known by their shape whatever their colour
 # Angle and distance of the hatches, in degrees and mm; the first is none at all.
@@ -30,12 +33,16 @@ _FAMILY = {"disc": "round", "dot": "dot", "pool": "pool", "flower": "flower", "l
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How a component is drawn: fill, dark line, middle tone of its detail, hatch."""
+    """How a component is drawn: fill, dark line, middle tone of its detail, hatch.
+
+    ``bed``: a white line runs round its pieces, because somewhere they lie on what they could be taken for.
+    """
 
     fill: str
     line: str
     tone: str
     hatch: tuple[tuple[float, float], ...] = ()
+    bed: bool = False
 
 
 # --- arithmetic on colours -------------------------------------------------------------------------------------------
@@ -61,7 +68,7 @@ def lightness(hex_: str) -> float:
 @cache
 def lines_for(fill: str) -> tuple[str, str]:
     """The outline and the middle tone for a fill: darker, or lighter where the fill is nearly black."""
-    if lightness(fill) < 38:
+    if lightness(fill) < DARK:
         # A dark line would be lost on dark food below; the fill itself stands out on a plate.
         return mix(fill, "#f4e8da", 0.5), mix(fill, "#f4e8da", 0.32)
     dark = mix(fill, "#21150a", 0.66)
@@ -99,12 +106,13 @@ def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
     for f in arrangement.footprints:
         families.setdefault(f.component, set()).add(_FAMILY.get(f.shape, "long"))
     touching = neighbours(arrangement, fills)
+    beds = {over for over, _ in lying_on(arrangement, fills, frozenset(s.index for s in dish.steps if s.section == "at_table"))}
     found: dict[str, Look] = {}
     for key in (*arrangement.order, *(k for k in fills if k not in arrangement.order)):
         mine = families.get(key, set())
         alike = {found[k].hatch for k in found if (mine & families.get(k, set()) or frozenset((k, key)) in touching) and contrast(fills[k], fills[key]) < STEP}
         hatch = next((h for h in HATCHES if h not in alike), HATCHES[-1])
-        found[key] = Look(fills[key], *lines_for(fills[key]), hatch)
+        found[key] = Look(fills[key], *lines_for(fills[key]), hatch, key in beds)
     return found
 
 
@@ -120,5 +128,38 @@ def neighbours(arrangement: Arrangement, fills: dict[str, str]) -> set[frozenset
             b = arrangement.footprints[j]
             pair = frozenset((a.component, b.component))
             if len(pair) == 2 and pair not in found and planar.boxes_meet(one, two, _NEAR_MM) and contrast(fills[a.component], fills[b.component]) < STEP and planar.distance(a.outline, b.outline) <= _NEAR_MM:
+                found.add(pair)
+    return found
+
+
+def drawn_on(f: Footprint, fill: str, under: str) -> str:
+    """The colour that a piece with this fill shows on one of colour ``under``: a frond is thin, a standing face catches light."""
+    if f.stance == "standing":
+        return mix(fill, "#ffffff", 0.3)
+    return mix(under, fill, FROND) if f.shape == "frond" else fill
+
+
+def edge(f: Footprint, look: Look) -> str:
+    """The colour of a piece's own outline or strokes: a frond has nothing but strokes, dark whatever its colour."""
+    return look.fill if f.shape == "frond" and lightness(look.fill) < DARK else look.line
+
+
+def lying_on(arrangement: Arrangement, fills: dict[str, str], later: frozenset[int] = frozenset()) -> set[tuple[str, str]]:
+    """Pairs (over, under) of components where a piece lies over another that it stands out from too little; none of the steps ``later``."""
+    prints = tuple(f for f in arrangement.footprints if f.step not in later)
+    rows = sorted((planar.box(f.outline), i) for i, f in enumerate(prints))
+    found: set[tuple[str, str]] = set()
+    for k, (one, i) in enumerate(rows):
+        for two, j in rows[k + 1 :]:
+            if two[0] > one[2]:
+                break
+            if two[1] > one[3] or two[3] < one[1]:
+                continue
+            under, over = (prints[i], prints[j]) if i < j else (prints[j], prints[i])
+            pair = over.component, under.component
+            if pair[0] == pair[1] or pair in found:
+                continue
+            below = fills[pair[1]]
+            if contrast(drawn_on(over, fills[pair[0]], below), below) < STEP_ON and (planar.contains(under.outline, over.centre) or planar.meet(over.outline, under.outline)):
                 found.add(pair)
     return found

@@ -14,17 +14,16 @@ from ..drawing.scene import About, Circle, Item, Path, Polygon
 from ..layout.footprint import Footprint
 from ..layout.planar import Point
 from .plate_colours import Look, lightness, mix
-from .plate_marks import kind, up_sign
-from .plate_pen import DETAIL, OUTLINE, Pen, hatched, style
+from .plate_marks import INK, kind
+from .plate_pen import BED, DETAIL, OUTLINE, Pen, bedded, hatched, risen, style
 from .plate_spread import SPREAD
 
 _SHADOW = style(fill="#2a241c", fill_opacity=0.16)
+_NONE = Look("#ffffff", "#ffffff", "#ffffff")
 _FLAT = frozenset({"pool", "frond", "swipe", "drizzle"})
-_SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
-"""Kinds that need no mark of where they point: their shape says it, or they have no way to point."""
 
 
-def piece(f: Footprint, look: Look, centre: Point, about: About, points_asked: bool) -> Iterator[Item]:
+def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Item]:
     """The items of one piece, lowest first; the one with ``about`` has exactly its outline."""
     pen = Pen(f, look, centre)
     if f.stance == "standing":
@@ -35,16 +34,25 @@ def piece(f: Footprint, look: Look, centre: Point, about: About, points_asked: b
     if f.shape in SPREAD:
         yield from SPREAD[f.shape](pen, about)
     else:
-        yield pen.body(style(fill=look.fill, stroke=look.line, width=OUTLINE, join="miter" if f.shape == "shard" else "round"), about)
+        yield from bedded(pen)
+        yield pen.body(style(fill=look.fill, stroke=look.line, width=pen.width, join="miter" if f.shape == "shard" else "round"), about)
         yield from hatched(pen)
         if draw := _KINDS.get(f.shape):
             yield from draw(pen)
-    if f.up:
-        yield from up_mark(pen)
     if f.stance == "leaning":
         yield from _leaning(pen)
-    elif points_asked and f.shape not in _SPEAKS and f.length_mm > 12:
-        yield _pointer(pen)
+
+
+def to_come(f: Footprint, centre: Point, about: About, unit: float = 3.0) -> Iterator[Item]:
+    """A piece that is not there yet: an empty outline in long dashes on a light bed.
+
+    ``unit`` is how many mm of the plate are one on the card, where the dashes keep their length.
+    """
+    pen = Pen(f, _NONE, centre)
+    around = math.pi * (f.length_mm + f.width_mm) / 2 / unit
+    period = min(3.8, around / 6)  # a drop has six dashes at least, or it would look solid
+    yield pen.body(style(stroke="#ffffff", width=1.1))
+    yield pen.body(style(stroke=INK, width=0.45, dash=(round(0.63 * period, 3), round(0.37 * period, 3)), cap="butt"), about)
 
 
 # --- kinds -----------------------------------------------------------------------------------------------------------
@@ -173,49 +181,18 @@ _KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
 
 
 def _standing(pen: Pen, about: About) -> Iterator[Item]:
-    """A thin dark foot, the piece rising behind it as in a bird's view, and where its face looks."""
+    """A thin dark foot, and the piece rising behind it as in a bird's view."""
     f, look = pen.f, pen.look
-    height = min(16.0, 0.42 * (f.height_mm or 20.0))
-    # It rises away from the guest, to whichever side shows more of its face.
-    left, right = pen.at(-1, 0), pen.at(1, 0)
-    wx, wy = right[0] - left[0], right[1] - left[1]
-    rx, ry = max(((side * 0.5, -0.87) for side in (-1, 1)), key=lambda r: abs(wx * r[1] - wy * r[0]))
-
-    def up(share: float, high: float) -> Point:
-        return left[0] + share * wx + rx * height * high, left[1] + share * wy + ry * height * high
-
-    # Broken tops differ from piece to piece; cut ones are level.
-    top = (((0.04, 0.86), (0.36, 1.0), (0.95, 0.72)), ((0.06, 0.7), (0.62, 1.0), (0.96, 0.9)))[f.index % 2] if f.length_mm < 0.4 * f.width_mm else ((0.0, 1.0), (1.0, 1.0))
-    yield Polygon((left, *(up(*t) for t in top), right), style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=0.22, join="miter"))
+    face = tuple((x + pen.x - f.centre[0], y + pen.y + f.centre[1]) for x, y in risen(f))
+    if look.bed:
+        yield Polygon(face, style(stroke="#ffffff", width=BED))
+    yield Polygon(face, style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=pen.width, join="miter"))
+    yield from hatched(pen, face)
     foot = mix(look.fill, "#000000", 0.55)
     yield pen.body(style(fill=foot, stroke=foot, width=OUTLINE), about)
-    nx, ny = pen.at(0, 1)[0] - pen.x, pen.at(0, 1)[1] - pen.y
-    size = math.hypot(nx, ny)
-    nx, ny = nx / size, ny / size
-    base, half = size + 0.9, min(2.4, 0.3 * f.width_mm)
-    yield Polygon(((pen.x + nx * (base + half * 1.3), pen.y + ny * (base + half * 1.3)), (pen.x + nx * base - ny * half, pen.y + ny * base + nx * half),
-                   (pen.x + nx * base + ny * half, pen.y + ny * base - nx * half)), style(fill=foot, stroke="#ffffff", width=0.2, join="miter"))
 
 
 def _leaning(pen: Pen) -> Iterator[Item]:
     """The raised end: a heavy edge, and the space beneath it in shade."""
     yield Polygon((pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)), style(fill=pen.look.line, fill_opacity=0.35))
     yield pen.line((-0.8, 0.95), (0.8, 0.95), pen=style(stroke=pen.look.line, width=0.6))
-
-
-def _pointer(pen: Pen) -> Item:
-    """A small arrow head near the end that the long axis points with."""
-    n, w = pen.f.length_mm / 2, pen.f.width_mm / 2
-    size = min(1.6, 0.3 * pen.f.width_mm)
-    tip = 1 - 1.6 / n
-    return pen.line((-size / w, tip - 1.15 * size / n), (0, tip), (size / w, tip - 1.15 * size / n), pen=style(stroke=pen.look.line, width=0.4, join="miter"))
-
-
-def up_mark(pen: Pen) -> Iterator[Item]:
-    """The sign of the side that shows, near the foot of a piece large enough to bear it."""
-    small = min(pen.f.width_mm, pen.f.length_mm)
-    if small < 9:
-        return
-    # In a fan the next slice covers the right side of this one.
-    x, y = pen.at(-0.42 if pen.f.shape == "slice" else 0.0, -0.55)
-    yield from up_sign(x, y, min(1.5, 0.11 * small), pen.f.up)

@@ -1,8 +1,8 @@
-"""Signs on the plate drawing that are not food: which side is up, their legend, and the faults of a draft.
+"""Signs on the plate drawing that are not food: which side is up, which way a piece points, and the faults of a draft.
 
 Three signs say which side of a piece shows, square because leaders end in round dots:
 cut through from corner to corner (the cut side), filled (the outside: skin, crust, what
-was browned), open (any other side).  The legend repeats the chef's words.
+was browned), open (any other side).  An arrow head says where a piece points or looks.
 """
 
 from __future__ import annotations
@@ -11,9 +11,8 @@ import math
 import re
 from collections.abc import Iterable, Iterator
 
-from ..drawing import fonts
-from ..drawing.scene import About, Circle, Group, Item, Polygon, Style, Text
-from ..layout.footprint import Arrangement, Fault
+from ..drawing.scene import About, Circle, Group, Item, Polygon, Style
+from ..layout.footprint import Fault
 from ..layout.planar import Point, box
 
 INK, RED = "#1f2022", "#b81414"
@@ -29,61 +28,27 @@ def kind(up: str) -> str:
     return "cut" if words & _CUT else "outside" if words & _OUTSIDE else "other"
 
 
-def up_sign(x: float, y: float, r: float, up: str) -> Iterator[Item]:
-    """The sign for the side ``up`` at (x, y)."""
-    line = Style(fill="#ffffff", stroke=INK, width=0.24)
-    about = About(role="side-up")
+def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group:
+    """The sign for the side ``up``, a square of half side ``r`` about (x, y)."""
+    line = Style(fill="#ffffff", stroke=INK, width=0.3, join="miter")
     left, top, right, foot = x - r, y - r, x + r, y + r
     corners = (left, top), (right, top), (right, foot), (left, foot)
     match kind(up):
         case "cut":
-            yield Polygon(corners, line, about=about)
-            yield Polygon(((left, foot), (right, top)), Style(stroke=INK, width=max(0.24, 0.3 * r), cap="butt"), closed=False)
+            items = Polygon(corners, line), Polygon(((left, foot), (right, top)), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False)
         case "outside":
-            yield Polygon(corners, Style(fill=INK, stroke="#ffffff", width=0.3), about=about)
+            items = (Polygon(corners, Style(fill=INK, stroke="#ffffff", width=0.3, join="miter")),)
         case _:
-            yield Polygon(corners, line, about=about)
+            items = (Polygon(corners, line),)
+    return Group(items, about=About(component, "side-up"))
 
 
-# --- the legend ------------------------------------------------------------------------------------------------------
-
-
-def _sides(arrangement: Arrangement) -> list[str]:
-    """One wording for each sign in use, in plating order."""
-    found: dict[str, str] = {}
-    for f in arrangement.footprints:
-        if f.up:
-            found.setdefault(kind(f.up), f.up)
-    return list(found.values())
-
-
-def legend_box(arrangement: Arrangement, size_pt: float) -> tuple[float, float] | None:
-    """Width and height of the legend in the lower right corner; None where it is not needed."""
-    said = _sides(arrangement)
-    if not said:
-        return None
-    cap = fonts.cap_height(size_pt)
-    return 4.0 + 1.6 * cap + max(fonts.width_mm(f"{s} up", size_pt) for s in said), _foot(size_pt) + 0.4 + 1.5 * cap * len(said)
-
-
-def _foot(size_pt: float) -> float:
-    """Room below the last line for what hangs under it."""
-    return 0.6 + 0.3 * size_pt * fonts.MM_PER_POINT
-
-
-def legend(arrangement: Arrangement, size_pt: float, width: float, height: float) -> Iterator[Item]:
-    """The signs in use with the chef's words for them."""
-    said = _sides(arrangement)
-    if not said:
-        return
-    cap = fonts.cap_height(size_pt)
-    wide = max(fonts.width_mm(f"{s} up", size_pt) for s in said)
-    items: list[Item] = []
-    for i, words in enumerate(reversed(said)):
-        y = height - _foot(size_pt) - 1.5 * cap * i
-        items += up_sign(width - 2.4 - wide - 0.9 * cap, y - cap / 2, 0.5 * cap, words)
-        items.append(Text(width - 2.0 - wide, y, f"{words} up", size_pt, colour=INK))
-    yield Group(tuple(items), id="sides", title="Which side is up")
+def point_sign(x: float, y: float, r: float, way: Point, component: str = "") -> Polygon:
+    """An arrow head of half width ``r`` about (x, y), pointing along ``way`` (of length 1, y down)."""
+    ux, uy = way
+    fx, fy = x - 0.9 * r * ux, y - 0.9 * r * uy
+    corners = (x + 1.1 * r * ux, y + 1.1 * r * uy), (fx - r * uy, fy + r * ux), (fx + 0.5 * r * ux, fy + 0.5 * r * uy), (fx + r * uy, fy - r * ux)
+    return Polygon(corners, Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"), about=About(component, "points"))
 
 
 # --- the faults of a draft -------------------------------------------------------------------------------------------

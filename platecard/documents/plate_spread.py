@@ -8,14 +8,14 @@ from collections.abc import Iterator
 from ..drawing.scene import About, Circle, Item, Path, Polygon
 from ..layout import shapes
 from ..layout.planar import Point
-from .plate_colours import mix
-from .plate_pen import Pen, hatched, style
+from .plate_colours import FROND, edge, mix
+from .plate_pen import Pen, bedded, hatched, style
 
 
 def _frond(pen: Pen, about: About) -> Iterator[Item]:
     """A stem and its barbs in two weights of line, over the palest hint of the space they take."""
     look = pen.look
-    yield Polygon(pen.points, style(fill=look.fill, fill_opacity=0.45), about=about)
+    yield Polygon(pen.points, style(fill=look.fill, fill_opacity=FROND), about=about)
     stem, barbs = shapes.barbs(pen.points)
     fine: list[tuple] = []
     for foot, tip in barbs:
@@ -26,14 +26,19 @@ def _frond(pen: Pen, about: About) -> Iterator[Item]:
             bx, by = fx + t * (tx - fx), fy + t * (ty - fy)
             dx, dy = 0.32 * (tx - fx), 0.32 * (ty - fy)
             fine += [("M", bx, by), ("L", bx + dx * math.cos(turn) - dy * math.sin(turn), by + dx * math.sin(turn) + dy * math.cos(turn))]
-    line = mix(look.fill, look.line, 0.6)
-    yield Path(tuple(fine), style(stroke=line, width=0.26))
-    yield Polygon(stem, style(stroke=look.line, width=0.36), closed=False)
+    line = edge(pen.f, look)
+    if look.bed:
+        # A white edge to the main strokes alone: the food below must still show between them.
+        yield Path(tuple(step for foot, tip in barbs for step in (("M", *foot), ("L", *tip))), style(stroke="#ffffff", width=0.8))
+        yield Polygon(stem, style(stroke="#ffffff", width=1.0), closed=False)
+    yield Path(tuple(fine), style(stroke=line if look.bed else mix(look.fill, line, 0.6), width=0.26))
+    yield Polygon(stem, style(stroke=line, width=0.5 if look.bed else 0.36), closed=False)
 
 
 def _pool(pen: Pen, about: About) -> Iterator[Item]:
     """A sauce: its edge fades over a few millimetres, by tone and by a broken line."""
     look = pen.look
+    yield from bedded(pen)
     yield pen.body(style(fill=look.fill, fill_opacity=0.55, stroke=mix(look.fill, look.line, 0.55), width=0.26), about)
     small = min(pen.f.width_mm, pen.f.length_mm)
     for inset, opacity in ((1.6, 0.45), (3.6, 0.5)):
@@ -48,6 +53,7 @@ def _ring(pen: Pen, about: About) -> Iterator[Item]:
     """An onion ring, a cordon of sauce: two edges, and a line round the middle of the wall."""
     points, look = pen.points, pen.look
     half = len(points) // 2
+    yield from bedded(pen)
     yield Polygon(points, style(fill=look.fill), about=about)
     yield from hatched(pen)
     for row in (points[:half], points[half:]):
@@ -59,6 +65,7 @@ def _ring(pen: Pen, about: About) -> Iterator[Item]:
 def _swipe(pen: Pen, about: About) -> Iterator[Item]:
     """A pull of the spoon: a full edge, and the lines that the spoon leaves, running out to the thin end."""
     points, look = pen.points, pen.look
+    yield from bedded(pen)
     yield Polygon(points, style(fill=look.fill, fill_opacity=0.8, stroke=mix(look.fill, look.line, 0.7), width=0.26), about=about)
     yield from hatched(pen)
     rows, half = _sides(points)
@@ -86,12 +93,14 @@ def _sides(points) -> tuple[list[tuple[Point, Point]], int]:
 def _drizzle(pen: Pen, about: About) -> Iterator[Item]:
     """A thin line, its light along one side."""
     look = pen.look
+    yield from bedded(pen)
     yield Polygon(pen.points, style(fill=look.fill, stroke=mix(look.fill, look.line, 0.75), width=0.24), about=about)
 
 
 def _foam(pen: Pen, about: About) -> Iterator[Item]:
     """Bubbles, large and small, in a soft outline."""
     look = pen.look
+    yield from bedded(pen)
     yield pen.body(style(fill=look.fill, stroke=mix(look.fill, look.line, 0.6), width=0.26), about)
     yield from hatched(pen)
     dice = shapes.chance("bubbles", pen.f.component, pen.f.index)

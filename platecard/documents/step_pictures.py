@@ -18,7 +18,7 @@ from ..layout import surface
 from ..layout.footprint import Arrangement
 from ..model import Dish, Settings, Step
 from ..pipeline import Prepared
-from . import paged, plate, wording
+from . import paged, plate, plate_signs, wording
 from .parts import SECTION
 from .plate_colours import Look, looks, mix
 from .plate_food import piece
@@ -127,12 +127,14 @@ def _picture(step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, L
     inner = Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.2)
     base: list[Item] = [plate.edge_item(rim, middle, edge, About(role="plate")), plate.edge_item(well, middle, inner, About(role="well"))]
     before = _before(step, dish)
-    for f in arrangement.footprints:
-        if f.step != step.index and f.step not in before:
-            continue
+    there = [f for f in arrangement.footprints if f.step == step.index or f.step in before]
+    for f in there:
         mine = next(s for s in dish.steps if s.index == f.step)
-        drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)), bool(mine.facing.points))
-        base += drawn if f.step == step.index else _faded(drawn, plate.china(plate_))
+        drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)))
+        base += drawn if f.step == step.index else _faded(drawn, fill)
+    # The signs of what is new alone, above all food.
+    signs = plate_signs.found(plate_signs.Cover(there), plate_signs.points_asked(dish.steps), plate_signs.SIGN / k, frozenset({step.index}))
+    base += plate_signs.drawn(signs, middle)
     c = (seen.a * k, seen.b * k)
     window = Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
     yield Group(transform(tuple(base), k, 0.0, 0.0), clip=window)
