@@ -370,6 +370,9 @@ def test_the_lines_of_a_paragraph_are_read_as_one():
     lines = (Text(10, 10, "one line", 9), Text(10, 14, "and the next", 9), Text(10, 18, "bold", 9, "bold"), Text(10, 26, "further down", 9, "bold"),
              Circle(5, 29, 1, LINE), Text(10, 30, "after a sign", 9, "bold"))
     root = read(write_pdf(page(*lines))).trailer["/Root"]["/StructTreeRoot"]["/K"]
+    items = (Group((Text(10, 10, "7", 14), Circle(5, 9, 1, LINE), Text(20, 10, "scallops", 9), Group((Text(30, 10, "Larder", 7),))), role="listitem"),)
+    listed = read(write_pdf(page(Group(items, role="list")))).trailer["/Root"]["/StructTreeRoot"]["/K"]["/K"][0].get_object()["/K"][0].get_object()
+    assert listed["/S"] == "/LI" and len(listed["/K"]) == 1 and len(listed["/K"][0].get_object()["/K"]) == 2, "one paragraph, on both sides of the sign"
     assert [kid.get_object()["/S"] for kid in root["/K"]] == ["/P"] * 4 and [name for name, _ in operations(write_pdf(page(*lines)))].count("Tj") == 5
 
 

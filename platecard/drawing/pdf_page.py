@@ -4,7 +4,7 @@ The page's operators are written here, y turned upwards here and nowhere else, c
 a point (0.0004 mm). Nothing in them depends on the document: fonts, opacities and the elements of the structure have
 names and numbers of the page's own.
 
-The page is tagged: each text is a paragraph in reading order, with the lines that go on from it, a group with a role becomes that element, a group with
+The page is tagged: each text is a paragraph in reading order, with the lines that go on from it; those of a list's item are one, a group with a role becomes that element, a group with
 role "img" a figure with its title as alternative text, and all other shapes are decoration.
 """
 
@@ -24,6 +24,7 @@ _JOIN = {"miter": "0 j", "round": "1 j"}
 _SEGMENT = {"M": "%.3f %.3f m", "L": "%.3f %.3f l", "C": "%.3f %.3f %.3f %.3f %.3f %.3f c", "Z": "h"}
 _ROLES = {"img": "Figure", "heading": "H1", "region": "Sect", "group": "Div", "list": "L", "listitem": "LI",
           "table": "Table", "row": "TR", "columnheader": "TH", "rowheader": "TH", "cell": "TD", "note": "Note"}
+_ONE_PARAGRAPH = ("LI", "TD", "TH")  # what is read out in one go, however many texts it is set in
 _NOTHING, _DECORATION = -2, -1  # what content belongs to that is no element
 
 
@@ -185,10 +186,16 @@ class _Painter:
         return here
 
     def paragraph(self) -> int:
-        """The element of the next text: the open one if it holds text itself, else a paragraph of its own."""
+        """The element of the next text: the open one if it holds text itself, the paragraph of the open item or cell, else one of its own."""
         if self.hidden:
             return _DECORATION
-        return self.nest[-1] if self.nest and self.elements[self.nest[-1]][0] == "H1" else self.add("P")
+        if self.nest:
+            kind, _, kids, _ = self.elements[self.nest[-1]]
+            if kind == "H1":
+                return self.nest[-1]
+            if kind in _ONE_PARAGRAPH and kids and kids[-1] >= 0 and self.elements[kids[-1]][0] == "P":
+                return kids[-1]
+        return self.add("P")
 
     def group(self, group: Group) -> None:
         hides = group.role in ("presentation", "none")
