@@ -154,7 +154,7 @@ def marks(scene):
 
 def on_card(scene):
     """How many times smaller the diagram is at most on a card of A5."""
-    return min(109 / scene.width_mm, 96 / scene.height_mm)
+    return min(96 / scene.width_mm, 96 / scene.height_mm)
 
 
 def judge(scene, arrangement, d):
@@ -181,7 +181,7 @@ def judge(scene, arrangement, d):
     assert len(leaders) == len(boxes) == len([c for c in arrangement.order if arrangement.of(c)])
     assert crossings(leaders) == 0
     k = on_card(scene)
-    for name, least in (("clock", 11), ("scale", 10), ("legend", 10), ("callouts", 8.5 if len(boxes) <= 8 else 7)):
+    for name, least in (("clock", 11), ("scale", 10), ("legend", 10), ("callouts", 7)):
         sizes = [t.size_pt * k for t in flat(groups[name].items) if isinstance(t, Text)] if name in groups else []
         assert min(sizes, default=99) >= least
     assert {t.text for t in flat(groups["clock"].items) if isinstance(t, Text)} == {"12", "3", "6", "9", "guest"}
