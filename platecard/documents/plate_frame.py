@@ -20,7 +20,7 @@ from ..model import Plate
 from .plate_marks import INK, up_sign
 from .plate_signs import DOTS
 
-CARD = (109.0, 96.0)  # mm that a diagram has on the smallest card: width, height
+CARD = (97.0, 97.0)  # mm that a diagram has on the smallest card, under a title of two lines: width, height
 MARK_PT, LEGEND_PT = 11.3, 10.3  # as printed there
 BAR = 50.0
 _GUEST, _LINE = 4.7, 5.3  # mm of the card that the guest's mark and a line of the legend are high
