@@ -22,7 +22,7 @@ from ..layout.surface import Edge
 from ..model import Dish, Plate, Step
 from ..units import clock_text, shown
 from . import plate_frame, plate_signs, wording
-from .plate_callouts import WIDEST, Plan, plan
+from .plate_callouts import Plan, plan
 from .plate_colours import colour, lightness, looks, mix
 from .plate_food import piece, to_come
 from .plate_frame import Entry, Surround
@@ -58,8 +58,9 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
 
     def around(margin_x: float, margin_y: float):
         if (margin_x, margin_y) not in at:
-            wider = margin_x - least
-            at[margin_x, margin_y] = plate_frame.surround(arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= WIDEST))
+            # Rather than shrink the plate for it, the legend gives up first what the card says elsewhere too.
+            wider = margin_x - least + 0.5
+            at[margin_x, margin_y] = plate_frame.surround(arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= 30))
         marks = at[margin_x, margin_y]
         return marks and (marks.boxes, marks.numerals)
 

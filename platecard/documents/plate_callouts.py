@@ -21,7 +21,7 @@ from .plate_leaders import End, cross
 from .plate_signs import Cover
 
 _APART = 2.0  # mm between a callout and any other mark
-WIDEST = 60  # mm that the margins may grow before the discs shrink instead
+_WIDEST = 60  # mm that the margins may grow before the discs shrink instead
 _HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie beside them
 _LOOKED_AT = 16   # pieces of one component that may be named; more would only cost time
 _BESIDE_CENTRE = 6.0  # what an end off the middle of its piece costs, in mm of leader
@@ -66,7 +66,7 @@ def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: flo
 
     ``around(margin_x, margin_y)`` tells the boxes of all other marks: those that no
     callout may touch, and those on the plate that no leader should cross; None where
-    such margins hold too little.  The steps ``later`` cover nothing, as ``cover`` knows if it is given.
+    such margins hold too little, which the widest must never be.  The steps ``later`` cover nothing, as ``cover`` knows if it is given.
     """
     rim = surface.rim(arrangement.plate)
     pieces = {c: arrangement.of(c) for c in arrangement.order if c in numbers}
@@ -81,7 +81,7 @@ def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: flo
         width = max((fonts.width_mm(t, count_pt, "bold") for t in counts.values() if t), default=-1.2) + 1.2
         ring = _ring(rim, disc, width)
         known: dict = {}
-        for margin in range(0, WIDEST + 1, 6):
+        for margin in range(0, _WIDEST + 1, 6):
             mx, my = least_margin + margin, least_margin + margin / 3
             kept = around(mx, my) if around else ((), ())
             if kept is None:
