@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from itertools import count
 
 from ..drawing import fonts
+from ..frozen import frozen
 from ..layout import surface
 from ..layout.footprint import Arrangement, Footprint
 from ..layout.planar import Box, Point, boxes_meet, contains
@@ -22,12 +23,13 @@ from .plate_signs import Cover
 
 _APART = 2.0  # mm between a callout and any other mark
 _WIDEST = 60  # mm that the margins may grow before the discs shrink instead
+_ROUNDS = 12  # how often the discs shrink (to a seventh) for the sake of other marks
 _HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie beside them
 _LOOKED_AT = 16   # pieces of one component that may be named; more would only cost time
 _BESIDE_CENTRE = 6.0  # what an end off the middle of its piece costs, in mm of leader
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Callout:
     """One callout: its disc, the count beside it, and the point on the food that it names.
 
@@ -44,7 +46,7 @@ class Callout:
     side: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Plan:
     """All callouts, the size of their discs and numerals, and the margins round the plate they need."""
 
@@ -76,7 +78,9 @@ def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: flo
     counts = {c: f"{len(p)}\u00d7" if len(p) > 1 else "" for c, p in pieces.items()}
     disc = min(24.0, max(13.0, 0.074 * 2 * max(rim.a, rim.b)))
     solid = plate_leaders.solid(arrangement.footprints, later)
-    while True:
+    for round_ in count():
+        # Marks that leave no room on any ring give way at last: a callout is needed more than a word beside it.
+        around = around if round_ < _ROUNDS else None
         number_pt, count_pt = disc * 1.8, disc * 1.7
         width = max((fonts.width_mm(t, count_pt, "bold") for t in counts.values() if t), default=-1.2) + 1.2
         ring = _ring(rim, disc, width)

@@ -125,10 +125,10 @@ class _Table:
             options.append((0.0, before[0], before[1]))
         if not options:
             return False
-        cost = {(k, e): self.cost(c, k, e) for _, k, e in options}
-        k, e = min(cost, key=lambda o: (cost[o], o[0], o[1].point))
-        if before and cost[k, e] > cost[before] - 0.5:
-            k, e = before
+        costs = [(self.cost(c, k, e), k, e.point, e) for _, k, e in options]
+        least, k, _, e = min(costs, key=lambda o: o[:3])
+        if before and least > costs[-1][0] - 0.5:
+            k, e = before  # it stands last among the options
         self.chosen[c] = k, e
         self._block(k, 1)
         return (k, e) != before

@@ -11,6 +11,9 @@ from ..layout.planar import Point
 from .plate_colours import FROND, edge, mix
 from .plate_pen import Pen, bedded, hatched, style
 
+# How far along its barb each hair stands, and which way it turns.
+_HAIRS = ((0.45, math.cos(0.5), math.sin(0.5)), (0.7, math.cos(0.5), -math.sin(0.5)))
+
 
 def _frond(pen: Pen, about: About) -> Iterator[Item]:
     """A stem and its barbs in two weights of line, over the palest hint of the space they take."""
@@ -22,10 +25,10 @@ def _frond(pen: Pen, about: About) -> Iterator[Item]:
         fine += [("M", *foot), ("L", *tip)]
         fx, fy, tx, ty = *foot, *tip
         # Two short hairs on each barb.
-        for t, turn in ((0.45, 0.5), (0.7, -0.5)):
+        for t, cos, sin in _HAIRS:
             bx, by = fx + t * (tx - fx), fy + t * (ty - fy)
             dx, dy = 0.32 * (tx - fx), 0.32 * (ty - fy)
-            fine += [("M", bx, by), ("L", bx + dx * math.cos(turn) - dy * math.sin(turn), by + dx * math.sin(turn) + dy * math.cos(turn))]
+            fine += [("M", bx, by), ("L", bx + dx * cos - dy * sin, by + dx * sin + dy * cos)]
     line = edge(pen.f, look)
     if look.bed:
         # A white edge to the main strokes alone: the food below must still show between them.
