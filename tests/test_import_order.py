@@ -1,6 +1,6 @@
 """The layers hold: each part knows only what stands before it.
 
-``frozen, problems, packaged, nodes, units, model`` < ``drawing`` (which knows only itself and ``frozen``) <
+``frozen, late, problems, packaged, nodes, units, model`` < ``drawing`` (which knows only itself, ``frozen`` and ``late``) <
 ``schema, knowledge`` < ``reading, recipes`` < ``allergens``, ``layout`` and ``service``
 (strangers to each other) < ``pipeline`` < ``fingerprint, documents`` < ``build`` < ``cli``.
 """
@@ -20,7 +20,7 @@ import platecard
 BASE = Path(platecard.__file__).parent
 
 # Each part with the layer it stands on; within a layer the order is that of the line, where one is given.
-LAYERS = [["frozen"], ["problems"], ["packaged"], ["nodes"], ["units"], ["clock", "handling"], ["model"], ["drawing"], ["schema", "knowledge"], ["reading", "recipes"], ["files"], ["allergens", "layout", "service"], ["pipeline"],
+LAYERS = [["frozen", "late"], ["problems"], ["packaged"], ["nodes"], ["units"], ["clock", "handling"], ["model"], ["drawing"], ["schema", "knowledge"], ["reading", "recipes"], ["files"], ["allergens", "layout", "service"], ["pipeline"],
           ["fingerprint", "documents"], ["build"], ["cli"]]
 LEVEL = {part: i for i, layer in enumerate(LAYERS) for part in layer}
 # Parts that may be used from anywhere, or stand beside the road: none of the layers may need them.
@@ -65,7 +65,7 @@ def test_each_part_knows_only_earlier_parts():
 
 
 def test_the_drawing_knows_only_itself_and_how_values_are_made():
-    assert [where for part, name, where in sorted(edges()) if part == "drawing" and name != "frozen"] == []
+    assert [where for part, name, where in sorted(edges()) if part == "drawing" and name not in ("frozen", "late")] == []
 
 
 def test_allergens_and_layout_are_strangers_to_each_other_and_to_the_documents():

@@ -45,7 +45,7 @@ def run(arguments: list[str]) -> int:
 def collect_rarely() -> None:
     """Look for refuse less often: a kitchen is a million small values that live to the end, and looking through
     them every few hundred new ones costs a tenth of a build and finds nothing."""
-    gc.set_threshold(50_000, 50, 100)
+    gc.set_threshold(200_000, 20, 100)
 
 
 def _command(name: str):

@@ -12,7 +12,8 @@ from functools import cache
 from itertools import chain
 from xml.etree import ElementTree
 
-from platecard.drawing import fonts, late
+from platecard import late
+from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, number
 
 _WEIGHT = {"regular": "400", "semibold": "600", "bold": "700", "italic": "400"}
@@ -45,7 +46,7 @@ def write(scene: Scene, *, embed_fonts: bool = True, id_prefix: str = "") -> str
 
 def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
     """The document without its drawing: the opening line, title and description, and the closing line."""
-    with late.promised(late.NETWORK):
+    with late.promised(late.FOR_SVGWRITE):
         import svgwrite  # only here: a tenth of a cold start, and a PDF alone does not need it
 
     drawing = svgwrite.Drawing(
