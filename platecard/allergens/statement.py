@@ -28,6 +28,8 @@ class Finding:
     ``group`` is the heading of the law's group it belongs to; ``kinds`` the nodes it names, where
     the law asks for kinds.
     ``kind_open``: the law asks for the kind (the species, the nut), and nobody has said it.
+    ``left_out``: it is among the ingredients and not declared all the same, because it is under the
+    law's limit ("limit") or there in a form that the law exempts ("exempt"); ``in_short`` says which form.
     """
 
     law: str
@@ -42,6 +44,8 @@ class Finding:
     kind_open: bool = False
     group: str = ""
     kinds: tuple[str, ...] = ()
+    left_out: str = ""
+    in_short: str = ""
 
 
 @frozen
@@ -51,6 +55,7 @@ class Exempted:
     node: str
     exemption: Exemption
     chain: tuple[Link, ...]
+    state: str = CONTAINS
 
 
 @frozen
@@ -139,7 +144,7 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
             continue
         exemption = _exemption(trace, law, taxonomy)
         if exemption is not None and exemption.effect == "exempt":
-            exempted.append(Exempted(trace.node, exemption, trace.chain))
+            exempted.append(Exempted(trace.node, exemption, trace.chain, trace.state))
             continue
         state = UNKNOWN if exemption is not None and trace.state == CONTAINS else trace.state
         for node in law.reads_as.get(trace.node, (trace.node,)):
@@ -158,7 +163,7 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
             if not kinds:
                 also.setdefault((node, state), []).append(trace)
     shown = [row for row in rows if not row.is_bare or any(row.found.values())]
-    findings = [_finding(row, law, taxonomy, language) for row in shown]
+    findings = [_left_out(_finding(row, law, taxonomy, language), row, exempted, law, taxonomy) for row in shown]
     if law.sulphites is not None:
         place = next((i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i].group.id == law.sulphites_after), len(findings))
         findings.insert(place, _sulphites(law, sums, sulphite_unknown, sulphite_may, traces, taxonomy))
@@ -219,6 +224,17 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
                    row.group.level, row.group.point, note, kind_open, row.group.heading, nodes if row.group.declares == "kinds" else ())
 
 
+def _left_out(finding: Finding, row: _Row, exempted: list[Exempted], law: Law, taxonomy: Taxonomy) -> Finding:
+    """A group of which nothing but exempted forms is in the dish: not declared, and never said not to be there."""
+    forms = [e for e in exempted if finding.presence == ABSENT and any(taxonomy.is_under(n, row.node) for n in law.reads_as.get(e.node, (e.node,)))]
+    if not forms:
+        return finding
+    short = ", ".join(dict.fromkeys(e.exemption.form.replace("_", " ") for e in forms))
+    is_there = "among the ingredients" if any(e.state == CONTAINS for e in forms) else "perhaps among the ingredients"
+    why = "; ".join(dict.fromkeys(f"{e.exemption.why} ({e.exemption.point})" for e in forms))
+    return replace(finding, left_out="exempt", in_short=short, note=f"{is_there}, in a form that this law exempts: {why}", reasons=tuple(dict.fromkeys(e.chain for e in forms)))
+
+
 def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language: str) -> str:
     """The law's word for what was found, with the kinds where the law asks for them."""
     group = row.group
@@ -257,7 +273,8 @@ def _sulphites(law: Law, sums: tuple[Sum, ...], unknown: list[Trace], may: list[
             note = f"among the ingredients, but {limit} by calculation: " + "; ".join(s.in_words(rule.only_added) for s in counted) if counted \
                 else "among the ingredients only by nature, which this law leaves out"
             reasons = tuple(present)
-    return Finding(law.key, SULPHITE, taxonomy.kinds[SULPHITE].gs1, rule.heading, presence, tuple(dict.fromkeys(reasons)), "mandatory", rule.point, note, group=rule.heading)
+    return Finding(law.key, SULPHITE, taxonomy.kinds[SULPHITE].gs1, rule.heading, presence, tuple(dict.fromkeys(reasons)), "mandatory", rule.point, note, group=rule.heading,
+                   left_out="limit" if presence == ABSENT and sums else "")
 
 
 def _also(found: dict[tuple[str, str], list[Trace]], taxonomy: Taxonomy, language: str) -> tuple[Also, ...]:

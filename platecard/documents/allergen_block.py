@@ -14,6 +14,7 @@ from ..allergens.traces import CONTAINS, MAY, UNKNOWN
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Style, Text, translate, warning_triangle
 from ..problems import Problem
+from . import wording
 from .sheet import GREY, INK, WHITE, Block, hanging, label, line_mm, paragraph
 
 PAD = 2.0
@@ -105,7 +106,12 @@ def _law(statement: Statement, width: float, size_pt: float, established: bool, 
 
 
 def _under_limit(statement: Statement) -> tuple[str, ...]:
-    return tuple(f.declared_as for f in statement.with_presence(ABSENT) if f.reasons or f.note)
+    return tuple(f.declared_as for f in statement.with_presence(ABSENT) if f.left_out == "limit")
+
+
+def _exempt(statement: Statement) -> tuple[str, ...]:
+    """What is in the dish in a form that the law does not ask to declare: a guest may still ask."""
+    return tuple(f"{f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt")
 
 
 def _outside(statement: Statement) -> tuple[str, ...]:
@@ -120,8 +126,9 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
     """What stands below the lists of one law, where :func:`_shared` does not say it for all of them."""
     lines = []
     if not statement.with_presence(CONTAINS) and established:
-        lines.append(("No group that this law declares is among the ingredients entered." if not statement.with_presence(MAY)
-                      else "No group that this law declares is a stated ingredient.", "semibold"))
+        lines.append((wording.nothing(statement), "semibold"))
+    # In its law's own place, because a guest with that allergy is answered from it.
+    lines += [(f"In it, but exempt under this law: {name}.", "semibold") for name in _exempt(statement)]
     if rest_is_shared:
         return lines
     if _has_rest(statement, established):
@@ -140,6 +147,12 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     if len(statements) < 2:
         return []
     lines = []
+    limits: dict[str, list[str]] = {}
+    for s in statements:
+        if names := ", ".join(_under_limit(s)):
+            limits.setdefault(names, []).append(s.law.name)
+    if limits:
+        lines.append(f"Among the ingredients, under the law's limit by calculation: {'; '.join(f'{names} ({_and(laws)})' for names, laws in limits.items())}.")
     rest = [s.law.name for s in statements if _has_rest(s, established)]
     if rest:
         of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
@@ -154,12 +167,6 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     said += [f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(names)}" for i, (names, laws) in enumerate(more.items())]
     if said:
         lines.append(f"Outside {'; outside '.join(said)}.")
-    limits: dict[str, list[str]] = {}
-    for s in statements:
-        if names := ", ".join(_under_limit(s)):
-            limits.setdefault(names, []).append(s.law.name)
-    if limits:
-        lines.append(f"Among the ingredients, under the law's limit by calculation: {'; '.join(f'{names} ({_and(laws)})' for names, laws in limits.items())}.")
     return lines
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from ..allergens.statement import Statement
+from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
 from ..drawing import fonts, pdf_page
 from ..drawing.pdf_page import Page
@@ -100,4 +100,6 @@ def _short(statement: Statement) -> str:
     for presence, word in ((CONTAINS, "contains"), (UNKNOWN, "not established:"), (MAY, "may contain")):
         if found := statement.with_presence(presence):
             said.append(f"{word} " + ", ".join(f.declared_as + (" (kind not established)" if f.kind_open else "") for f in found))
+    said += [f"in it, exempt: {f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt"]
+    said += [f"in it, under the limit: {f.declared_as}" for f in statement.with_presence(ABSENT) if f.left_out == "limit"]
     return "; ".join(said) or "no group of this law among the ingredients entered"

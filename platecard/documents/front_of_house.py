@@ -93,7 +93,7 @@ def _law(s: Statement) -> str:
             words = ", ".join(escape(f.declared_as + (" (kind not established)" if f.kind_open else "")) for f in found)
             rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]
-    rows += [f"<dt>Under the limit</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>" for f in below]
+    rows += [f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>" for f in below]
     rest = "Every other group of this law: not among the ingredients entered." if rows else "No group of this law is among the ingredients entered."
     also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""

@@ -24,6 +24,7 @@ from . import wording
 from .sheet import GREY, INK, MARGIN, PALE, WHITE, Block, line_mm, paragraph
 
 _WORDS = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
+_LEFT_OUT = {"limit": "under the limit", "exempt": "exempt"}
 _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 
@@ -35,6 +36,7 @@ class Cell:
     said: tuple[tuple[str, str], ...]
     reasons: tuple[tuple[str, str], ...]
     note: str = ""
+    left_out: tuple[str, ...] = ()
 
 
 @frozen
@@ -86,7 +88,8 @@ def _cell(findings: list[Finding]) -> Cell:
     told = [f for f in findings if f.presence != ABSENT]
     said = tuple((f.declared_as + (" (kind not established)" if f.kind_open else ""), f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
     reasons = tuple((f.declared_as, f.note or _shortest(f.reasons)) for f in told)
-    return Cell(presence, said, reasons, "; ".join(f.note for f in findings if f.presence == ABSENT and f.note))
+    return Cell(presence, said, reasons, "; ".join(f.note for f in findings if f.presence == ABSENT and f.note),
+                tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)))
 
 
 def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
@@ -238,7 +241,7 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
         if not cell.note:
             return Block(line_mm(_PT) + 1.4, (Text(width / 2, 3.4, "–", _PT, anchor="middle"),))
         # Among the ingredients, but not to be declared: never shown as not there.
-        part = paragraph(f"in it, under the limit{number}", width - 1.0, _PT, x=0.5, y=0.7)
+        part = paragraph(f"in it, {' and '.join(_LEFT_OUT[why] for why in cell.left_out) or 'not declared'}{number}", width - 1.0, _PT, x=0.5, y=0.7)
         return Block(part.height + 1.4, part.items)
     items: list[Item] = []
     y = 0.7

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from ..allergens.statement import ABSENT, Finding
+from ..allergens.statement import ABSENT, Finding, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from ..model import Dish, Distance, Piece, Place, Plate, Region, Step
 from ..units import clock_text, shown
@@ -228,3 +228,10 @@ def chain(links: tuple[Link, ...]) -> str:
 
 def finding(f: Finding) -> str:
     return f"{f.declared_as}: {PRESENCE[f.presence]}"
+
+
+def nothing(statement: Statement) -> str:
+    """What stands where a law declares nothing of a dish; what it leaves out is never said not to be there."""
+    if any(f.left_out for f in statement.with_presence(ABSENT)):
+        return "Nothing in it that this law asks to declare, as far as entered."
+    return "No group that this law declares is a stated ingredient." if statement.with_presence(MAY) else "No group that this law declares is among the ingredients entered."
