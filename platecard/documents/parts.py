@@ -139,7 +139,8 @@ def _counted(step: Step, x: float, size: float) -> tuple[tuple[Text, ...], float
     wide = fonts.width_mm(number or text, size, "bold")
     if not number or not unit:
         return (Text(x, y, text, size, "bold"),), wide, y
-    return (Text(x, y, number, size, "bold"), Text(x, y + 2.6, unit, 7.5, "bold")), max(wide, fonts.width_mm(unit, 7.5, "bold")), y + 3.2
+    # Large enough that five grams are not taken for five pieces.
+    return (Text(x, y, number, size, "bold"), Text(x, y + 3.3, unit, 10.0, "bold")), max(wide, fonts.width_mm(unit, 10.0, "bold")), y + 3.9
 
 
 def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, whole: bool, plate: Plate | None, laid: Arrangement | None) -> Block:

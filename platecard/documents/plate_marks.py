@@ -1,8 +1,9 @@
 """Signs on the plate drawing that are not food: which side is up, which way a piece points, and the faults of a draft.
 
-Three signs say which side of a piece shows, square because leaders end in round dots:
-cut through from corner to corner (the cut side), filled (the outside: skin, crust, what
-was browned), open (any other side).  An arrow head says where a piece points or looks.
+Three signs say which side of a piece shows, six-sided because leaders end in round dots,
+boxes to tick are square and no food is cut that way: cut through from corner to corner
+(the cut side), filled (the outside: skin, crust, what was browned), open (any other
+side).  An arrow says where a piece points or looks.
 """
 
 from __future__ import annotations
@@ -29,13 +30,12 @@ def kind(up: str) -> str:
 
 
 def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group:
-    """The sign for the side ``up``, a square of half side ``r`` about (x, y)."""
+    """The sign for the side ``up``: six corners at ``r`` mm about (x, y)."""
+    corners = tuple((x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn))) for turn in range(0, 360, 60))
     line = Style(fill="#ffffff", stroke=INK, width=0.3, join="miter")
-    left, top, right, foot = x - r, y - r, x + r, y + r
-    corners = (left, top), (right, top), (right, foot), (left, foot)
     match kind(up):
         case "cut":
-            items = Polygon(corners, line), Polygon(((left, foot), (right, top)), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False)
+            items = Polygon(corners, line), Polygon((corners[2], corners[5]), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False)
         case "outside":
             items = (Polygon(corners, Style(fill=INK, stroke="#ffffff", width=0.3, join="miter")),)
         case _:
@@ -43,11 +43,16 @@ def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group
     return Group(items, about=About(component, "side-up"))
 
 
+# An arrow of length 2 about the origin, its point at (0, 1): half a head, half a shaft.
+_ARROW = ((0.78, 0.05), (0.26, 0.05), (0.26, -1.0))
+
+
 def point_sign(x: float, y: float, r: float, way: Point, component: str = "") -> Polygon:
-    """An arrow head of half width ``r`` about (x, y), pointing along ``way`` (of length 1, y down)."""
+    """An arrow of half length ``r`` about (x, y), pointing along ``way`` (of length 1, y down)."""
     ux, uy = way
-    fx, fy = x - 0.9 * r * ux, y - 0.9 * r * uy
-    corners = (x + 1.1 * r * ux, y + 1.1 * r * uy), (fx - r * uy, fy + r * ux), (fx + 0.5 * r * ux, fy + 0.5 * r * uy), (fx + r * uy, fy - r * ux)
+    half = ((0.0, 1.0), *_ARROW)
+    rows = (*half, *((-across, along) for across, along in reversed(_ARROW)))
+    corners = tuple((x + r * (along * ux - across * uy), y + r * (along * uy + across * ux)) for across, along in rows)
     return Polygon(corners, Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"), about=About(component, "points"))
 
 

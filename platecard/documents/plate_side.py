@@ -42,7 +42,9 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
     rim = surface.rim(plate)
-    rows = heights.stacked(arrangement)
+    # As it leaves the pass: what is poured or put on at the table is not there yet.
+    later = {s.index for s in dish.steps if s.section == "at_table"}
+    rows = tuple(row for row in heights.stacked(arrangement) if row[0].step not in later)
     top = max((t for _, _, t in rows), default=0.0)
     size = max(_LEAST_PT, 2 * rim.a * 0.075)
     cap = fonts.cap_height(size)

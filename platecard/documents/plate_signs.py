@@ -161,7 +161,7 @@ def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, P
         placed.append((*best, half))
         x, y = centre[0] + best[0], centre[1] + best[1]
         if s.way:
-            yield point_sign(x, y, half, s.way, s.piece.component)
+            yield point_sign(x, y, 1.25 * half, s.way, s.piece.component)
         else:
             yield up_sign(x, y, half, s.piece.up, s.piece.component)
 
@@ -188,16 +188,16 @@ def hidden(cover: Cover, later: frozenset[int] = frozenset()) -> list[tuple[Foot
 def hidden_group(pieces: Sequence[tuple[Footprint, int]], centre: Point, unit: float) -> Iterator[Item]:
     """Their outlines in fine dots on a light bed, to stand above the food.
 
-    Those of a stack are set off from one another by half a mm of the card (``unit``: mm of the plate), as its edges would show.
+    Those of a straight stack lie one in the other, a third of a mm of the card apart (``unit``: mm of the plate): set to one side they would look like a leaning one.
     """
     items: list[Item] = []
     for f, above in pieces:
         about = About(f.component, "hidden", f"{f.span.file}:{f.span.line}")
-        off = 0.5 * unit * above
-        cx, cy = centre[0] + off, centre[1] + off
-        points = tuple((cx + x, cy - y) for x, y in f.outline)
+        share = max(0.4, 1 - 0.7 * unit * above / max(min(f.width_mm, f.length_mm) / 2, 0.1))
+        (cx, cy), (fx, fy) = centre, f.centre
+        points = tuple((cx + fx + share * (x - fx), cy - fy - share * (y - fy)) for x, y in f.outline)
         for style, told in ((_BED, None), (DOTS, about)) if not above else ((DOTS, about),):
-            items.append(Circle(cx + f.centre[0], cy - f.centre[1], f.radius_mm, style, told) if f.radius_mm else Polygon(points, style, about=told))
+            items.append(Circle(cx + fx, cy - fy, share * f.radius_mm, style, told) if f.radius_mm else Polygon(points, style, about=told))
     if items:
         yield Group(tuple(items), id="hidden", title="Under other food")
 

@@ -17,6 +17,7 @@ GUTTER = 5.0
 GAP = 2.5  # mm between the build, the timeline and the cautions
 # Less than this at the foot of a page is no place to begin something new.
 _TOO_LITTLE = 22.0
+_LARGE = 45.0  # mm of height in which the view from the side is as large as it need be
 
 
 class Pages:
@@ -97,9 +98,10 @@ def pages(build: list[Block], timeline: Block | None, cautions: list[Block], are
         other = _filled(build, None, cautions, timeline, area, columns)
         chosen = other if len(other) < len(chosen) else chosen
     rooms = [area[1] + area[3] - max(y + block.height for block, _, y in page) - GAP for page in chosen]
-    if rooms and (block := spare(max(rooms))) is not None:
-        page = rooms.index(max(rooms))
-        chosen[page].append((block, area[0], area[1] + area[3] - block.height))
+    # On the first page where it can be large, beside the build if that may be; else where there is most room.
+    order = [i for i, room in enumerate(rooms) if room >= _LARGE] or ([rooms.index(max(rooms))] if rooms else [])
+    if order and (block := spare(rooms[order[0]])) is not None:
+        chosen[order[0]].append((block, area[0], area[1] + area[3] - block.height))
     return [tuple(translate(i, x, y) for block, x, y in page for i in block.items) for page in chosen]
 
 

@@ -166,7 +166,7 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
         spread = step.count > 1 and step.arrange == "one" and step.at is None and step.within is None
         said.append("on " + " and ".join(names) + (", spread as drawn" if spread else ""))
     if step.overlap is not None:
-        said.append(f"each covering {shown(step.overlap * 100)} % of the next")
+        said.append(f"each covering {shown(step.overlap * 100)} % of the one before")
     if step.gap_mm is not None:
         said.append(f"at least {mm(step.gap_mm)} apart")
     if gaps:
