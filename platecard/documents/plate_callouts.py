@@ -26,6 +26,7 @@ _WIDEST = 60  # mm that the margins may grow before the discs shrink instead
 _ROUNDS = 12  # how often the discs shrink (to a seventh) for the sake of other marks
 _HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie beside them
 _LOOKED_AT = 16   # pieces of one component that may be named; more would only cost time
+_BURDENED = 8.0  # what an end on a piece costs that bears another, in mm of leader
 _BESIDE_CENTRE = 6.0  # what an end off the middle of its piece costs, in mm of leader
 
 
@@ -122,7 +123,8 @@ def _ends(cover: Cover, component: str) -> list[End]:
                 points = _within(f, round_) if not share else [p for p in points if contains(f.outline, p)]
             clear = [p for p in points if not any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] and contains(o, p) for o, b in over)]
             if clear:
-                found += [End((x, -y), rank * _BESIDE_CENTRE, size) for x, y in clear]
+                # A bare piece shows what it is better than one with a herb on it.
+                found += [End((x, -y), rank * _BESIDE_CENTRE + (_BURDENED if over else 0.0), size) for x, y in clear]
                 break
     return found or [End((prints[i].centre[0], -prints[i].centre[1]), 0.0, prints[i].width_mm) for i in mine]
 
