@@ -15,7 +15,9 @@ from operator import attrgetter
 from weakref import WeakKeyDictionary
 
 from . import __version__
+from .allergens.statement import ABSENT, Statement
 from .allergens.traces import Link
+from .handling import Handling
 from .knowledge.catalogue import Entry
 from .knowledge.laws import Law
 from .model import Product, Settings
@@ -66,7 +68,7 @@ class _Memo:
 
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
-_SHARED = (Batch, Law, Settings, Product, Entry)  # what many dishes hold: digested once for a kitchen
+_SHARED = (Batch, Law, Settings, Product, Entry, Handling)  # what many dishes hold: digested once for a kitchen
 
 
 class _Writer:
@@ -109,6 +111,9 @@ class _Writer:
                 known = self.shared[id(value)] = (value, *inner.digests(()))
             self.pieces.append(known[1])
             self.places.append(known[2])
+        elif kind is Statement:
+            # What is absent and not worth a word follows from the law and from what is there.
+            self.row("Statement", (value.law, tuple(f for f in value.findings if f.presence != ABSENT or f.note), value.also, value.exempted))
         elif (values_of := _values(kind)) is not None:
             self.row(kind.__name__, values_of(value))
         else:

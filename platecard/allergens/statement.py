@@ -126,7 +126,7 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
        one that may be there may be any of them.
     5. What the law does not list at all stands apart.
     """
-    plan, places = _plan(law, taxonomy)
+    plan, places, under = _plan(law, taxonomy)
     rows = [_Row(*row) for row in plan]
     row_of = {node: rows[at] for node, at in places.items()}
     exempted: list[Exempted] = []
@@ -157,7 +157,9 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
                         if row.group is row_of[listed].group and not row.is_bare:
                             row.add(trace, MAY if state == MAY else UNKNOWN, node)
                 continue
-            kinds = [row for row in rows if taxonomy.is_under(row.node, node)]
+            if node not in under:
+                under[node] = tuple(at for at, row in enumerate(rows) if taxonomy.is_under(row.node, node))
+            kinds = [rows[at] for at in under[node]]
             for row in kinds:
                 row.add(trace, MAY if state == MAY else UNKNOWN, node)
             if not kinds:
@@ -174,18 +176,20 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
     return Statement(law, tuple(findings), _also(also, taxonomy, language), tuple(exempted))
 
 
-# Laws are values that live as long as the program, so what follows from one alone is worked out once.
-_PLANS: dict[int, tuple[Law, tuple[tuple[Group, str, bool], ...], dict[str, int]]] = {}
+# Laws and the tree are values that live as long as the program, so what follows from them alone is worked out once.
+_Plan = tuple[tuple[tuple[Group, str, bool], ...], dict[str, int], dict[str, tuple[int, ...]]]
+_PLANS: dict[int, tuple[Law, Taxonomy, _Plan]] = {}
 
 
-def _plan(law: Law, taxonomy: Taxonomy) -> tuple[tuple[tuple[Group, str, bool], ...], dict[str, int]]:
-    """The law's rows as (group, node, is bare), and which of them each listed node falls to."""
+def _plan(law: Law, taxonomy: Taxonomy) -> _Plan:
+    """The law's rows as (group, node, is bare); which of them each listed node falls to; and, filled as they are
+    asked for, which stand under a node that the law does not list."""
     known = _PLANS.get(id(law))
-    if known is None or known[0] is not law:
+    if known is None or known[0] is not law or known[1] is not taxonomy:
         rows = _rows(law, taxonomy)
         places = {node: at for at, row in enumerate(rows) for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
-        known = _PLANS[id(law)] = (law, tuple((r.group, r.node, r.is_bare) for r in rows), places)
-    return known[1:]
+        known = _PLANS[id(law)] = (law, taxonomy, (tuple((r.group, r.node, r.is_bare) for r in rows), places, {}))
+    return known[2]
 
 
 def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:
