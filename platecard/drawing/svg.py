@@ -18,6 +18,7 @@ from platecard.drawing.scene import About, Circle, Group, Item, Path, Point, Pol
 
 _WEIGHT = {"regular": "400", "semibold": "600", "bold": "700", "italic": "400"}
 _NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+_SEGMENT = {"M": "M%.3f %.3f", "L": "L%.3f %.3f", "C": "C%.3f %.3f %.3f %.3f %.3f %.3f", "Z": "Z"}
 _KEPT_SPACES = re.compile("^ | $|  ")
 _SPECIAL = re.compile("[&<>\"\r\n\t]")
 _ENTITIES = {ord(c): f"&#{ord(c)};" for c in "\r\n\t"} | {ord("&"): "&amp;", ord("<"): "&lt;", ord(">"): "&gt;", ord('"'): "&quot;"}
@@ -136,7 +137,7 @@ def _shape(item: Item) -> str:
         case Polygon(points=points, closed=closed):
             return f'{"polygon" if closed else "polyline"} points="{_points(points)}"'
         case Path(segments=segments):
-            return f'path d="{"".join(s[0] + _numbers(s[1:]) for s in segments)}"'
+            return f'path d="{_written("".join([_SEGMENT[s[0]] for s in segments]), tuple([v for s in segments for v in s[1:]]))}"'
         case Circle(cx=cx, cy=cy, r=r):
             return f'circle cx="{number(cx)}" cy="{number(cy)}" r="{number(r)}"'
         case Rect(x=x, y=y, w=w, h=h, corner=corner):
@@ -146,17 +147,13 @@ def _shape(item: Item) -> str:
 
 
 def _points(points: tuple[Point, ...]) -> str:
-    return _written("%.3f,%.3f", tuple(chain.from_iterable(points)), len(points))
+    return _written(" ".join(["%.3f,%.3f"] * len(points)), tuple(chain.from_iterable(points)))
 
 
-def _numbers(values: tuple[float, ...]) -> str:
-    return _written("%.3f", values, len(values)) if values else ""
-
-
-def _written(form: str, values: tuple[float, ...], times: int) -> str:
+def _written(form: str, values: tuple[float, ...]) -> str:
     """All numbers at once.  ValueError for what is no number, and for one that no page is large enough for."""
-    written = " ".join([form] * times) % values
-    if "n" in written or not -1e6 < min(values) <= max(values) < 1e6:  # "nan", "inf"
+    written = form % values
+    if "n" in written or values and not -1e6 < min(values) <= max(values) < 1e6:  # "nan", "inf"
         raise ValueError(f"a drawing cannot hold all of the numbers {values}")
     return written
 
