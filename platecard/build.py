@@ -148,8 +148,12 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict,
     draft = is_draft and not prepared.is_sound
     stamp = fingerprint.key(prepared, f"draft={draft} recipes={with_recipes} program={_program()}")
     card: list[Pages] = []
-    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, lambda: ((n, (d,)) for n, d in render(prepared, draft, with_recipes, card.append).items()), out, anew, record,
-                      prepared.problems, "draft" if draft else "written")
+
+    def drawn() -> Iterator[tuple[str, Pieces]]:
+        for name, data in render(prepared, draft, with_recipes, card.append).items():
+            yield name, (data,)
+
+    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, drawn, out, anew, record, prepared.problems, "draft" if draft else "written")
     if report.state == "written":
         record[prepared.key]["card"] = cards.put(prepared.key, card[0])
     if prepared.key in record:

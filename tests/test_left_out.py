@@ -72,3 +72,15 @@ def test_nothing_that_is_in_a_dish_is_absent_without_a_word(menu):
                 else:
                     assert not finding.left_out, (dish.key, statement.law.key, finding.allergen)
     assert {"limit", "exempt"} <= {why for _, _, why in said}
+
+
+def test_a_kind_that_is_left_out_is_told_beside_one_that_is_declared():
+    """In the column of the cereals: wheat flour is declared, and the barley of a spirit is in it all the same."""
+    spec = FRIED.replace("{ingredient: potato}", "{ingredient: wheat flour}").replace("{ingredient: refined peanut oil}", "{ingredient: malt whisky}")
+    dish = prepared(spec, {"shared/kitchen.yaml": "kitchen: The room\nlaws: [eu]\nstations: {larder: Larder}\n"})
+    (wheat,) = [f for f in dish.statements[0].findings if f.allergen == "wheat"]
+    (barley,) = [f for f in dish.statements[0].findings if f.allergen == "barley"]
+    assert wheat.presence == CONTAINS and (barley.presence, barley.left_out) == (ABSENT, "exempt")
+    documents = {name: b"".join(pieces) for name, pieces in build.render_menu((dish,))}
+    for told in (documents["allergens-eu.csv"].decode("utf-8-sig"), text_of(documents["allergens.pdf"])):
+        assert "wheat" in told and "in a form that this law exempts" in told

@@ -107,7 +107,8 @@ def in_words(cell: Cell) -> str:
         words = [w for w, p in cell.said if p == presence]
         if words:
             parts.append(_WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}")
-    return "; ".join(parts) or (cell.note or _WORDS[ABSENT])
+    # A kind that the law leaves out is told beside those that it declares.
+    return "; ".join([*parts, *([cell.note] if cell.note else [])]) or _WORDS[ABSENT]
 
 
 def as_csv(table: Table) -> str:
@@ -176,10 +177,12 @@ def _column_w(table: Table) -> float:
 def _head(table: Table, kitchen: str, number: int, count: int) -> tuple[Item, ...]:
     law = table.law
     where = f"page {number} of {count}" if count > 1 else ""
+    x = _SIZE[0] - MARGIN - 112  # where the legend begins
+    first, *more = fonts.wrap(f"{law.act}, {law.article}. {kitchen}", x - MARGIN - 3, 8)
+    said = (first, fonts.fit(" ".join(more), x - MARGIN - 3, 8))
     items: list[Item] = [Text(MARGIN, MARGIN + 5, f"Allergens of the menu: {law.name}", 15, "bold"),
-                         Text(MARGIN, MARGIN + 9.2, fonts.fit(f"{law.act}, {law.article}. {kitchen}", 200, 8, "regular"), 8, colour=GREY),
+                         *(Text(MARGIN, MARGIN + 9.2 + 3.2 * i, line, 8, colour=GREY) for i, line in enumerate(said) if line),
                          Text(_SIZE[0] - MARGIN, MARGIN + 5, where, 8, "semibold", anchor="end")]
-    x = _SIZE[0] - MARGIN - 112
     for style, text, words, width in ((Style(fill=INK), WHITE, "contains", 20), (Style(fill=WHITE, stroke=INK, width=0.5), INK, "may contain", 24),
                                       (None, INK, "not established", 28)):
         box = Rect(x, MARGIN + 6.4, width, 4.2, style or Style(fill=WHITE, stroke=INK, width=0.2))
@@ -216,7 +219,7 @@ def _row(table: Table, row: Row, notes: list[str]) -> Block:
     for i, cell in enumerate(row.cells):
         mark = ""
         if cell.said or cell.note:
-            notes.append(f"[{len(notes) + 1}] {row.title}: " + ("; ".join(f"{word}: {why}" if word else why for word, why in cell.reasons if why) or cell.note))
+            notes.append(f"[{len(notes) + 1}] {row.title}: " + "; ".join([*(f"{word}: {why}" if word else why for word, why in cell.reasons if why), *([cell.note] if cell.note else [])]))
             mark = str(len(notes))
         drawn.append((_TITLE_W + i * width, _cell_block(cell, width - 1.0, mark), cell))
     height = max([title.height + 1.2, *(b.height for _, b, _ in drawn)])

@@ -250,10 +250,11 @@ def _from_the_side(side: Scene | None, width: float, room: float) -> Block | Non
     said = "How high it stands, from the guest's side"
     heading, after = paragraph(said, width, 7.5, "semibold", GREY), fonts.width_mm(said, 7.5, "semibold") + 2.0
     k = min(width / side.width_mm, (room - heading.height - 2.0) / side.height_mm, 1.0)
-    if k <= 0 or k * _smallest_text(side.items) < SMALLEST_PT:
+    least = _smallest_text(side.items)
+    if k * least < 0.9 * SMALLEST_PT:  # a little larger than its picture a number may stand, no more
         return None
     height = heading.height + 1.0 + side.height_mm * k
-    picture = Group(transform(side.items, k, (width - side.width_mm * k) / 2, heading.height + 1.0, text_factor=k), title=side.title, description=side.description, role="img")
+    picture = Group(transform(side.items, k, (width - side.width_mm * k) / 2, heading.height + 1.0, text_factor=max(k, SMALLEST_PT / least)), title=side.title, description=side.description, role="img")
     return Block(height, (*heading.items, Rect(after, heading.height / 2, width - after, 0.2, Style(fill=GREY)), picture))
 
 

@@ -233,5 +233,5 @@ def finding(f: Finding) -> str:
 def nothing(statement: Statement) -> str:
     """What stands where a law declares nothing of a dish; what it leaves out is never said not to be there."""
     if any(f.left_out for f in statement.with_presence(ABSENT)):
-        return "Nothing in it that this law asks to declare, as far as entered."
+        return "No group of this law has to be declared for the ingredients entered."
     return "No group that this law declares is a stated ingredient." if statement.with_presence(MAY) else "No group that this law declares is among the ingredients entered."

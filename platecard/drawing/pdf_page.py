@@ -4,8 +4,9 @@ The page's operators are written here, y turned upwards here and nowhere else, c
 a point (0.0004 mm). Nothing in them depends on the document: fonts, opacities and the elements of the structure have
 names and numbers of the page's own.
 
-The page is tagged: each text is a paragraph in reading order, with the lines that go on from it; those of a list's item are one, a group with a role becomes that element, a group with
-role "img" a figure with its title as alternative text, and all other shapes are decoration.
+The page is tagged: each text is a paragraph in reading order, with the lines that go on from it, and all texts of a
+list's item are one; a group with a role becomes that element, a group with role "img" a figure with its title as
+alternative text, and all other shapes are decoration.
 """
 
 import json

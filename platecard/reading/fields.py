@@ -100,9 +100,11 @@ class Fields:
         return q.mean if q else None
 
     def positive_mm(self, key: str) -> Fraction | None:
-        value = self.mm(key)
+        return self._above_zero(key, self.mm(key), "zero-size", "it needs a real size", "for example 8 mm")
+
+    def _above_zero(self, key: str, value: Fraction | None, slug: str, needs: str, hint: str) -> Fraction | None:
         if value is not None and value <= 0:
-            self.problems.append(error("zero-size", self.span(key), f"'{key}' is zero; it needs a real size", "for example 8 mm"))
+            self.problems.append(error(slug, self.span(key), f"'{key}' is zero; {needs}", hint))
             return None
         return value
 
@@ -132,11 +134,7 @@ class Fields:
         return q.mean if q else None
 
     def positive_grams(self, key: str) -> Fraction | None:
-        value = self.grams(key)
-        if value is not None and value <= 0:
-            self.problems.append(error("zero-weight", self.span(key), f"'{key}' is zero; a piece weighs something", "weigh ten and divide, for example 0.4 g"))
-            return None
-        return value
+        return self._above_zero(key, self.grams(key), "zero-weight", "a piece weighs something", "weigh ten and divide, for example 0.4 g")
 
     def distance(self, key: str) -> Distance | None:
         q = self.amount(key, "length", "share")
