@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
 
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared, presences, recipe
 
