@@ -33,7 +33,7 @@ class Side:
         return {"file": None, "line": None} if span is None else {"file": self._file(span.file), "line": span.line}
 
     def located(self, problem: Problem) -> Problem:
-        return problem if problem.span is None else replace(problem, span=replace(problem.span, file=self._file(problem.span.file)))
+        return problem if problem.span is None else replace(problem, span=problem.span._replace(file=self._file(problem.span.file)))
 
     def _file(self, shown: str) -> str:
         path = self.project.on_disk(shown)

@@ -94,6 +94,8 @@ class _Writer:
         kind = type(value)
         if kind is Span:
             self.places.append(f"{value.file}:{value.line}:{value.column}:{value.length}")
+        elif kind is Link:
+            self.chain((value,))
         elif kind is tuple or kind is list:
             if value and type(value[0]) is Link:
                 self.chain(value)

@@ -119,8 +119,18 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
 class _Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
     """The loader without any rule that guesses types."""
 
+    # All that the rules for types would say, and they are asked once for every node.
+    yaml_implicit_resolvers: dict = {}
 
-_Plain.yaml_implicit_resolvers = {}
+    def resolve(self, kind: type, value: object, implicit: object) -> str:
+        return self.DEFAULT_SCALAR_TAG if kind is yaml.ScalarNode else self.DEFAULT_SEQUENCE_TAG if kind is yaml.SequenceNode else self.DEFAULT_MAPPING_TAG
+
+    def descend_resolver(self, current_node: object, current_index: object) -> None:
+        pass
+
+    def ascend_resolver(self) -> None:
+        pass
+
 
 class _Refused(Exception):
     """Stops the walk over a tree that is too large; carries the problem."""
@@ -240,7 +250,7 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
     ``file`` is the name shown in messages.  The node is None where nothing could
     be read; otherwise reading goes on past a problem so that all of them show.
     """
-    for number, line in enumerate(text.split("\n"), 1):
+    for number, line in enumerate(text.split("\n") if "\t" in text else (), 1):
         indent = line[: len(line) - len(line.lstrip(" \t"))]
         if "\t" in indent and line.strip():
             return None, (error("tab", Span(file, number, indent.index("\t") + 1), "a tab in the indentation",

@@ -7,17 +7,19 @@ printed on the way.  Sorting and wording live here and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from .frozen import frozen
 
 ERROR, WARNING, ADVICE = "error", "warning", "advice"
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Span:
-    """A place in a text: file, line and column (both from 1), length in characters."""
+class Span(NamedTuple):
+    """A place in a text: file, line and column (both from 1), length in characters.
+
+    A tuple, since there are hundreds for each dish, and they are compared and hashed in every chain of reasons.
+    """
 
     file: str
     line: int = 1

@@ -4,6 +4,7 @@ import io
 import math
 import re
 import unicodedata
+import zlib
 from xml.etree import ElementTree
 
 import pypdf
@@ -17,11 +18,12 @@ from shapely.geometry import LineString
 from shapely.geometry import Polygon as Area
 
 from platecard.drawing import fonts, pdf, scene, svg
-from platecard.drawing.scene import About, Circle, Group, Path, Polygon, Rect, Scene, Style, Text
+from platecard.drawing.scene import About, Circle, Group, Path, Placing, Polygon, Rect, Scene, Style, Text
 
 LINE = Style(stroke="#000000", width=0.3)
 SVG = "{http://www.w3.org/2000/svg}"
 POINTS = 72 / 25.4
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 HOSTILE = ("</text><script>alert(1)</script>", "\"quoted\" 'single'", "salt & pepper &amp; &#x1F;", "]]> <![CDATA[",
            "<b>bold</b>", "(a) \\b\\ ((c", "  two  spaces  ", "<img src=\"/some/file\"/>", "%s {0} $x", "--> <!-- ")
 
@@ -119,27 +121,47 @@ def test_bounds_of_a_curve_hold_every_point_of_it_closely(c):
     assert min(xs) - left < 0.05 and right - max(xs) < 0.05 and min(ys) - top < 0.05 and bottom - max(ys) < 0.05
 
 
-def test_transform_scales_places_but_neither_text_nor_strokes():
+def test_placing_scales_places_but_neither_text_nor_strokes():
     items = (Circle(10, 10, 5, LINE), Group((Text(2, 4, "a", 8),), clip=Rect(0, 0, 10, 10, LINE, radius=2)))
-    circle, group = scene.transform(items, 0.5, 100, 50)
+    circle, group = Group(items, placing=Placing(0.5, 100, 50)).items
     assert circle == Circle(105, 55, 2.5, LINE)
     assert group.items == (Text(101, 52, "a", 8),)
     assert group.clip == Rect(100, 50, 5, 5, LINE, radius=1)
-    assert scene.scale(circle, 2, scale_strokes=True).style.width == 0.6
-    assert scene.scale(Text(1, 1, "a", 8), 3, text_factor=0.5) == Text(3, 3, "a", 4)
-    with pytest.raises(ValueError):
-        scene.scale(circle, 0)
+    assert Group((Text(1, 1, "a", 8),), placing=Placing(3, text_scale=0.5)).items == (Text(3, 3, "a", 4),)
+    assert group.holding(group.items) == Group((Text(101, 52, "a", 8),), clip=group.clip)
+    for bad in (Placing(0), Placing(-1), Placing(1, text_scale=0), Placing(float("nan"))):
+        with pytest.raises(ValueError):
+            Group(items, placing=bad)
+
+
+placings = st.builds(Placing, st.floats(0.1, 10), st.floats(-50, 50), st.floats(-50, 50), st.floats(0.5, 2))
 
 
 @settings(deadline=None)
-@given(st.floats(0.1, 10), st.floats(-50, 50), st.floats(-50, 50))
-def test_bounds_move_with_the_items(factor, dx, dy):
+@given(placings)
+def test_bounds_move_with_the_items(placing):
     shapes = every_kind()
-    moved = scene.bounds(*scene.transform(shapes, factor, dx, dy))
-    left, top, right, bottom = scene.bounds(*shapes)
+    moved = scene.bounds(*(i for i in Group(shapes, placing=placing).items if not isinstance(i, Text)))
+    left, top, right, bottom = scene.bounds(*(i for i in shapes if not isinstance(i, Text)))
+    factor, dx, dy, _ = placing
     expected = (left * factor + dx, top * factor + dy, right * factor + dx, bottom * factor + dy)
     assert moved == pytest.approx(expected, abs=1e-6)
     assert scene.translate(shapes[2], dx, dy).cx == pytest.approx(90 + dx)
+
+
+@settings(deadline=None, max_examples=25)
+@given(placings, placings)
+def test_what_is_placed_twice_is_drawn_where_its_items_are(first, second):
+    """Both backends take a placing into account themselves; `items` is the plain way to the same places."""
+    noted = Group((Group((*every_kind(), Text(3, 4, "end", 8, anchor="end")), placing=first, clip=Rect(0, 0, 90, 90, LINE)), Text(1, 2, "b", 9)), placing=second, title="twice")
+
+    def laid(item):
+        return item.holding(tuple(map(laid, item.items))) if isinstance(item, Group) else item
+
+    for write in (lambda s: svg.write(s, embed_fonts=False), lambda s: zlib.decompress(pdf.page(s).streams[0]).decode()):
+        texts = [write(page(item)) for item in (noted, laid(noted))]
+        numbers = [[float(n) for n in NUMBER.findall(text)] for text in texts]
+        assert NUMBER.sub("#", texts[0]) == NUMBER.sub("#", texts[1]) and numbers[0] == pytest.approx(numbers[1], abs=0.0021)
 
 
 # --- hatches -----------------------------------------------------------------------------------------------------

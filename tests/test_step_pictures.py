@@ -21,8 +21,13 @@ def on_paper(page: str, spec: str = BEETROOT):
     return replace(one, world=replace(one.world, kitchen=replace(one.world.kitchen, settings=settings)))
 
 
+def groups(items) -> list[Group]:
+    """All groups, outer ones first, each where it stands on the page."""
+    return [g for i in items if isinstance(i, Group) for g in (i, *groups(i.items))]
+
+
 def frames(pages) -> list[list[Group]]:
-    return [[i for i in p.items if isinstance(i, Group) and i.about and i.about.role == "frame"] for p in pages]
+    return [[g for g in groups(p.items) if g.about and g.about.role == "frame"] for p in pages]
 
 
 def fills(item, component: str) -> set[str]:
@@ -83,7 +88,7 @@ def test_frames_never_collide_and_long_names_wrap(page, count):
             assert a[0] >= MARGIN - 0.1 and a[2] <= width - MARGIN + 0.1 and a[1] >= MARGIN and a[3] <= height - MARGIN - 4
             for b in boxes[n + 1:]:
                 assert a[2] <= b[0] + 1e-6 or b[2] <= a[0] + 1e-6 or a[3] <= b[1] + 1e-6 or b[3] <= a[1] + 1e-6
-    said = " ".join(t.text for sheet in made for f in sheet for t in f.items if isinstance(t, Text))
+    said = " ".join(t.text for sheet in made for f in sheet for g in (f, *groups(f.items)) for t in g.items if isinstance(t, Text))
     assert said.count("nobody would") + said.count("nobody") >= count, "no word is cut off"
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
+from typing import NamedTuple
 
 from ..frozen import frozen
 from ..knowledge.catalogue import ANY, Entry
@@ -25,9 +26,8 @@ CONTAINS, MAY, UNKNOWN = "contains", "may_contain", "not_established"
 MAX_CHAINS = 12
 
 
-@frozen
-class Link:
-    """One step of a chain: in words, with its place."""
+class Link(NamedTuple):
+    """One step of a chain: in words, with its place.  A tuple for the reason that a Span is one."""
 
     words: str
     span: Span | None

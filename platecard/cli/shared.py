@@ -68,7 +68,7 @@ def located(problem, project):
     from dataclasses import replace
 
     span = problem.span
-    return problem if span is None or span.file.startswith("platecard/data/") else replace(problem, span=replace(span, file=project.on_disk(span.file)))
+    return problem if span is None or span.file.startswith("platecard/data/") else replace(problem, span=span._replace(file=project.on_disk(span.file)))
 
 
 def print_problems(problems, project) -> None:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
 from ..drawing import fonts
-from ..drawing.scene import Group, Item, Rect, Style, Text, translate, warning_triangle
+from ..drawing.scene import Group, Item, Rect, Style, Text, warning_triangle
 from ..problems import Problem
 from . import wording
 from .sheet import GREY, INK, WHITE, Block, hanging, label, line_mm, paragraph
@@ -32,7 +32,7 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
     if not established:
         body = paragraph("; ".join(unknown) if unknown else "not every ingredient is known", width - 2 * PAD - 8, size_pt, "bold")
         items.append(warning_triangle(PAD, y, 6.0, title="Not established"))
-        items += _moved(body, PAD + 8, y)
+        items.append(body.at(PAD + 8, y))
         y += max(body.height, 6.0) + 1.2
     shared = _shared(statements, established)
     for number, statement in enumerate(statements):
@@ -40,7 +40,7 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
             items.append(Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)))
             y += 0.7
         part = _law(statement, width - 2 * PAD, size_pt, established, is_short, bool(shared))
-        items += _moved(part, PAD, y)
+        items.append(part.at(PAD, y))
         y += part.height + 0.4
     if shared and not is_short:
         part = paragraph(" ".join(shared), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
@@ -55,7 +55,7 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
 def pointer(width: float) -> Block:
     """Where the declaration is too long for the front altogether: where it stands."""
     body = paragraph("The declaration is too long for this page. It stands on the next page: read it there.", width - 2 * PAD - 8, 9.0, "bold")
-    items = (warning_triangle(PAD, 7.6, 6.0, title="See next page"), *_moved(body, PAD + 8, 7.8))
+    items = (warning_triangle(PAD, 7.6, 6.0, title="See next page"), body.at(PAD + 8, 7.8))
     return _framed(items, width, 7.8 + max(body.height, 6.0) + 1.0, True)
 
 
@@ -67,10 +67,6 @@ def _framed(items: tuple[Item, ...], width: float, height: float, established: b
     if fonts.width_mm(title, 11.5, "bold") + fonts.width_mm(aside, 7.5) + 3 * PAD < width:
         frame += (Text(width - PAD, 4.2, aside, 7.5, anchor="end", colour=WHITE),)
     return Block(height, (Group((*frame, *items), title="Allergens", role="region"),))
-
-
-def _moved(block: Block, x: float, y: float) -> list[Item]:
-    return [translate(i, x, y) for i in block.items]
 
 
 def _small(size_pt: float) -> float:

@@ -6,7 +6,7 @@ its food code; one that has not been verified says so.
 
 from __future__ import annotations
 
-from ..drawing.scene import Group, Item, Rect, Style, Text, translate, warning_triangle
+from ..drawing.scene import Group, Item, Rect, Style, Text, warning_triangle
 from ..service.cautions import Caution, Item as Food
 from .sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
 
@@ -33,7 +33,7 @@ def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Bl
 
 
 def _joined(upper: Block, lower: Block) -> Block:
-    return Block(upper.height + lower.height, (*upper.items, *(translate(i, 0, upper.height) for i in lower.items)))
+    return Block(upper.height + lower.height, (*upper.items, lower.at(0, upper.height)))
 
 
 def in_words(food: Food) -> str:

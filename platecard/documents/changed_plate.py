@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from ..allergens.guest import Change, Met
-from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, translate
+from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, shifted, translate
 from ..frozen import frozen
 from ..layout.footprint import Arrangement, Footprint
 from ..layout.planar import Point
@@ -113,9 +113,9 @@ def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: Told, cent
         about = About(item.about.component, "left-off", item.about.source)
         return Group(outlines, wording.called(about.component, shown), id=item.id, about=about)
     if item.id == "callouts":
-        return replace(item, items=tuple(_callout(i, told) for i in item.items))
+        return item.holding(tuple(_callout(i, told) for i in item.items))
     if item.id in ("signs", "legend"):
-        return replace(item, items=tuple(i for i in item.items if not i.about or i.about.component not in told.gone))
+        return item.holding(tuple(i for i in item.items if not i.about or i.about.component not in told.gone))
     return item
 
 
@@ -141,14 +141,13 @@ def _callout(item: Item, told: Told) -> Item:
     disc = next(i for i in item.items if isinstance(i, Circle))
     number, *count = (i for i in item.items if isinstance(i, Text))
     if item.about.component in told.swapped:
-        return replace(item, items=(*item.items, Circle(disc.cx, disc.cy, disc.r + 1.0, Style(stroke=INK, width=0.35))))
+        return item.holding((*item.items, Circle(disc.cx, disc.cy, disc.r + 1.0, Style(stroke=INK, width=0.35))))
     if item.about.component not in told.gone:
         return item
     r = 0.7 * disc.r
     strike = Polygon(((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.6), closed=False)
-    return replace(item, title="left off", items=(
-        Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)),
-        replace(number, colour=INK), strike, *(replace(c, text="no") for c in count)))
+    struck = (Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)), replace(number, colour=INK), strike, *(replace(c, text="no") for c in count))
+    return replace(item.holding(struck), title="left off")
 
 
 def picture(scene: Scene, told: Told) -> Scene:
@@ -159,8 +158,8 @@ def picture(scene: Scene, told: Told) -> Scene:
     said = paragraph(". ".join(_lines(told)) + ".", width - 8.0, 16.0, "semibold", x=4.0, y=band.height + 2.0)
     top = band.height + said.height + 4.0
     whole = (width + 2 * edge, scene.height_mm + top + 2 * edge)
-    inside = (*band.items, *said.items, *(translate(i, 0, top) for i in scene.items))
-    return Scene(*whole, (Rect(0, 0, *whole, Style(fill=WHITE)), *(translate(i, edge, edge) for i in inside), frame(*whole, edge / 2, edge - 2.0)),
+    inside = (*band.items, *said.items, shifted(scene.items, 0, top))
+    return Scene(*whole, (Rect(0, 0, *whole, Style(fill=WHITE)), shifted(inside, edge, edge), frame(*whole, edge / 2, edge - 2.0)),
                  scene.title, scene.description, scene.language)
 
 

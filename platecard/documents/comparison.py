@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator
 
 from .. import fingerprint
 from ..drawing import fonts
-from ..drawing.scene import About, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, arrow, transform, translate, warning_triangle
+from ..drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, arrow, shifted, warning_triangle
 from ..frozen import frozen
 from ..layout.footprint import Footprint
 from ..layout.moves import STILL_MM, Moves, middle
@@ -95,9 +95,9 @@ def _sheet(one: Prepared, parts: tuple, width: float, height: float, below: floa
     top, *rest = parts
     foot = paragraph(f"A comparison, not a card: the plate is built from its pass card. {wording.CAUTION}", width - 2 * MARGIN - 24, 7.0, colour=INK)
     y = height - MARGIN - foot.height
-    items = [Rect(0, 0, width, height, Style(fill=WHITE)), *(translate(i, MARGIN, MARGIN) for i in top.items),
-             *(translate(i, MARGIN, MARGIN + below) for i in rest),
-             Rect(MARGIN, y - 1.0, width - 2 * MARGIN, 0.2, Style(fill=GREY)), *(translate(i, MARGIN, y) for i in foot.items)]
+    items = [Rect(0, 0, width, height, Style(fill=WHITE)), top.at(MARGIN, MARGIN),
+             shifted(tuple(rest), MARGIN, MARGIN + below),
+             Rect(MARGIN, y - 1.0, width - 2 * MARGIN, 0.2, Style(fill=GREY)), foot.at(MARGIN, y)]
     if number:
         items.append(Text(width - MARGIN, y + 2.5, number, 7.0, "semibold", anchor="end", colour=INK))
     title = f"{drawable(one.dish.title if one.dish else one.key)}: what changed"
@@ -131,14 +131,14 @@ def _plain(line: Line, width: float) -> Block:
     return Block(said.height + 0.7, (Circle(1.2, line_mm(8.0) * 0.5, 0.55, Style(fill=INK)), *said.items))
 
 
-def _flow(rows: list[Block], tall: float, width: float) -> tuple[tuple[Group, ...], list[Block]]:
+def _flow(rows: list[Block], tall: float, width: float) -> tuple[tuple[Item, ...], list[Block]]:
     """Rows down two columns; what finds no room is handed back."""
-    placed: list[Group] = []
+    placed: list[Item] = []
     rest = list(rows)
     for column in range(2):
         y = 0.0
         while rest and y + rest[0].height <= tall + 1e-6:
-            placed.append(Group(tuple(translate(i, column * (_column(width) + GUTTER), y) for i in rest[0].items)))
+            placed.append(rest[0].at(column * (_column(width) + GUTTER), y))
             y += rest.pop(0).height
     return tuple(placed), rest
 
@@ -167,14 +167,14 @@ def _top(old: Prepared, new: Prepared, moved: tuple[Moves, ...], names: tuple[st
             items.append(Text(x + each / 2, y + 5.5 + tall / 2, "no plate to draw: its spec has errors", 9, "semibold", anchor="middle"))
             continue
         centre = scene.width_mm / 2, scene.height_mm / 2
-        drawn = (*scene.items, Group(tuple(translate(m, *centre) for m in marks[i]), id="changes", title="What changed"))
+        drawn = (*scene.items, Group(marks[i], id="changes", title="What changed", placing=Placing(dx=centre[0], dy=centre[1])))
         drawn = tuple(_without_id(item, f"{word.lower()}-") for item in drawn)
         dx = x + (each - scene.width_mm * scale) / 2
         text_factor = max(scale, SMALLEST_PT / _smallest(scene.items))
-        items.append(Group(transform(drawn, scale, dx, y + 5.5 + (tall - scene.height_mm * scale) / 2, text_factor=text_factor),
+        items.append(Group(drawn, placing=Placing(scale, dx, y + 5.5 + (tall - scene.height_mm * scale) / 2, text_factor),
                            title=f"{word}: {scene.title}", description=scene.description, role="img"))
     y += 5.5 + tall + 2.0
-    items += [translate(i, 0, y) for i in _legend(moved, marks)]
+    items.append(shifted(tuple(_legend(moved, marks)), 0, y))
     return Block(y + 7.0, tuple(items))
 
 
@@ -182,8 +182,8 @@ def _without_id(item: Item, prefix: str) -> Item:
     """An id stands once in a picture, and here are two plates."""
     if not isinstance(item, Group):
         return item
-    return Group(tuple(_without_id(i, prefix) for i in item.items), item.title, item.description, prefix + item.id if item.id else "", item.about,
-                 item.clip, item.role)
+    return Group(tuple(_without_id(i, prefix) for i in item.inner), item.title, item.description, prefix + item.id if item.id else "", item.about,
+                 item.clip, item.role, item.placing)
 
 
 def _smallest(items: Iterable[Item]) -> float:
@@ -288,6 +288,6 @@ def _legend(moved: tuple[Moves, ...], marks: tuple[tuple[Item, ...], tuple[Item,
     if not signs:
         yield Text(0, y + 1.2, "nothing moved on the plate that the eye would see", 8.5, "semibold")
     for sign, words in signs:
-        yield from (translate(i, x, 0) for i in sign)
+        yield shifted(sign, x, 0)
         yield Text(x + 8.6, y + fonts.cap_height(8.5) / 2, words, 8.5, "semibold")
         x += 8.6 + fonts.width_mm(words, 8.5, "semibold") + 8.0

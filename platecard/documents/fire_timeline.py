@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from ..clock import celsius, clock_text, minutes_text, spoken
 from ..drawing import fonts
-from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, hatch, lines_path, translate
+from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, hatch, lines_path
 from ..service.fire import Schedule, Task
 from .sheet import GREY, INK, MARGIN, PALE, WHITE, Block, line_mm, paragraph
 
@@ -72,8 +72,8 @@ def picture(schedule: Schedule, at_s: int | None = None, language: str = "en-GB"
     head = paragraph(names, inner, 13.0, "bold")
     block = draw(schedule, inner, at_s)
     height = 2 * MARGIN + head.height + 2.0 + block.height
-    items = (Rect(0, 0, width, height, Style(fill=WHITE)), *(translate(i, MARGIN, MARGIN) for i in head.items),
-             *(translate(i, MARGIN, MARGIN + head.height + 2.0) for i in block.items))
+    items = (Rect(0, 0, width, height, Style(fill=WHITE)), head.at(MARGIN, MARGIN),
+             block.at(MARGIN, MARGIN + head.height + 2.0))
     return Scene(width, height, items, f"{names}: fire timeline", in_words(schedule), language)
 
 

@@ -11,10 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from ..drawing import fonts
-from ..drawing.scene import Box, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, bounds, translate
+from ..drawing.scene import Box, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, bounds, shifted
 from ..frozen import frozen
 from ..pipeline import Prepared
 from . import plate, wording
@@ -99,8 +98,8 @@ def _tile(drawing: Scene, cut: Tiling, column: int, row: int) -> Item:
     dy = EDGE + cut.top - row * cut.step[1]
     window = Rect(EDGE, EDGE, *cut.live, Style(fill=WHITE))
     edge = (EDGE - dx, EDGE - dy, EDGE - dx + cut.live[0], EDGE - dy + cut.live[1])
-    seen = tuple(translate(i, dx, dy) for i in _meeting(drawing.items, edge))
-    return Group((Group(seen, title=drawing.title, description=drawing.description, role="img"),), clip=window)
+    seen = shifted(tuple(_meeting(drawing.items, edge)), dx, dy)
+    return Group((Group((seen,), title=drawing.title, description=drawing.description, role="img"),), clip=window)
 
 
 def _meeting(items: Iterable[Item], edge: Box) -> Iterator[Item]:
@@ -108,7 +107,7 @@ def _meeting(items: Iterable[Item], edge: Box) -> Iterator[Item]:
     for item in items:
         if isinstance(item, Group):
             if inner := tuple(_meeting(item.items, edge)):
-                yield replace(item, items=inner)
+                yield item.holding(inner)
             continue
         left, top, right, foot = bounds(item)
         if left < edge[2] + 1 and edge[0] - 1 < right and top < edge[3] + 1 and edge[1] - 1 < foot:
@@ -216,7 +215,7 @@ def _key(dish, numbers: dict[str, str], x: float, y: float, width: float, room: 
     for i in range(columns):
         top = y
         for row in rows[i * each : (i + 1) * each]:
-            yield from (translate(item, x + i * (cell + 4.0), top) for item in row.items)
+            yield row.at(x + i * (cell + 4.0), top)
             top += row.height
 
 

@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from ..allergens.statement import ABSENT, Finding
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from ..drawing import fonts
-from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path, translate
+from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path
 from ..frozen import frozen
 from ..knowledge.laws import Law
 from ..pipeline import Prepared
@@ -166,7 +166,7 @@ def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: st
             head = _head(table, kitchen, number, len(bodies))
             foot = paragraph(f"{wording.CAUTION} Made from {fingerprint}.", _SIZE[0] - 2 * MARGIN, _PT)
             yield Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *head, *items,
-                                 *(translate(i, MARGIN, _SIZE[1] - MARGIN - foot.height) for i in foot.items)),
+                                 foot.at(MARGIN, _SIZE[1] - MARGIN - foot.height)),
                         f"Allergens of the menu: {table.law.name}", language=language)
 
 
@@ -208,7 +208,7 @@ def _headings(table: Table) -> Block:
     height = max(c.height for c in cells) + 1.4
     items: list[Item] = [Rect(0, 0, _SIZE[0] - 2 * MARGIN, height, Style(fill=PALE))]
     for i, cell in enumerate(cells):
-        items += [translate(t, _TITLE_W + i * width + 0.6, height - cell.height - 0.5) for t in cell.items]
+        items.append(cell.at(_TITLE_W + i * width + 0.6, height - cell.height - 0.5))
     return Block(height + 0.6, (Group(tuple(items), role="row"),))
 
 
@@ -232,7 +232,7 @@ def _row(table: Table, row: Row, notes: list[str]) -> Block:
         elif cell.presence == UNKNOWN:
             items += [_hatched(x + 0.3, 0.3, width - 0.6, height - 0.6), Rect(x + 0.3, 0.3, width - 0.6, height - 0.6, Style(stroke=INK, width=0.25)),
                       Rect(x + 0.8, 0.8, width - 1.6, min(body.height, height) - 1.4, Style(fill=WHITE))]
-        items += [translate(t, x + 0.5, 0) for t in body.items]
+        items.append(body.at(x + 0.5, 0))
     items.append(Rect(0, height, _SIZE[0] - 2 * MARGIN, 0.15, Style(fill=GREY)))
     return Block(height + 0.3, (Group(tuple(items), title=row.title, role="row"),))
 
@@ -261,14 +261,14 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
 def _paginate(rows: list[Block], footnotes: list[Block], headings: Block) -> list[list[Item]]:
     top, bottom = MARGIN + 15.0, _SIZE[1] - MARGIN - 4.5
     made: list[list[Item]] = []
-    page: list[Item] = [translate(i, MARGIN, top) for i in headings.items]
+    page: list[Item] = [headings.at(MARGIN, top)]
     y = top + headings.height
     for row in rows:
         if y + row.height > bottom and y > top + headings.height:
             made.append(page)
-            page = [translate(i, MARGIN, top) for i in headings.items]
+            page = [headings.at(MARGIN, top)]
             y = top + headings.height
-        page += [translate(i, MARGIN, y) for i in row.items]
+        page.append(row.at(MARGIN, y))
         y += row.height
     y += 2.0
     column, start = 0, y
@@ -283,7 +283,7 @@ def _paginate(rows: list[Block], footnotes: list[Block], headings: Block) -> lis
             if column > 1:
                 made.append(page)
                 page, column, y, start = [], 0, top, top
-        page += [translate(i, MARGIN + column * (width + 5.0), y) for i in note.items]
+        page.append(note.at(MARGIN + column * (width + 5.0), y))
         y += note.height + 0.4
     made.append(page)
     return made

@@ -9,7 +9,7 @@ from __future__ import annotations
 from functools import cache
 
 from ..drawing import fonts
-from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, translate
+from ..drawing.scene import Group, Item, Rect, Scene, Style, Text
 from ..frozen import frozen
 from . import wording
 from .sheet import GREY, INK, MARGIN, WHITE, Block, largest, line_mm, paragraph
@@ -87,7 +87,7 @@ def flow(top: Block, rows: list[Row], column: float, size: tuple[float, float], 
 
 
 def _placed(filled: list[tuple[float, Row]], x: float) -> list[Item]:
-    return [translate(item, x, y) for y, row in filled for item in row.block.items]
+    return [row.block.at(x, y) for y, row in filled]
 
 
 def _fill(rows: list[Row], top: Block, size: tuple[float, float]) -> list[list[tuple[float, Row]]]:
@@ -126,7 +126,7 @@ def _finished(top: Block, sheets: list[list[Item]], size: tuple[float, float], t
     for number, items in enumerate(sheets or [[]], 1):
         foot = _foot(notes, number, len(sheets) or 1, width, height, _foot_height(width))
         struck = _draft(width) if is_draft else ()
-        made.append(Scene(width, height, (Rect(0, 0, width, height, Style(fill=WHITE)), *(translate(i, MARGIN, MARGIN) for i in top.items), *items,
+        made.append(Scene(width, height, (Rect(0, 0, width, height, Style(fill=WHITE)), top.at(MARGIN, MARGIN), *items,
                                           *foot, *struck),
                           title, language=language))
     return tuple(made)
@@ -136,7 +136,7 @@ def _foot(notes: tuple[str, ...], number: int, count: int, width: float, height:
     y = height - MARGIN - tall + 1.0
     body = _caution(width)
     edge = [*notes[:1], " · ".join([*notes[1:], *([f"page {number} of {count}"] if count > 1 else [])])]
-    items: list[Item] = [Rect(MARGIN, y - 0.8, width - 2 * MARGIN, 0.2, Style(fill=GREY)), *(translate(i, MARGIN, y) for i in body.items)]
+    items: list[Item] = [Rect(MARGIN, y - 0.8, width - 2 * MARGIN, 0.2, Style(fill=GREY)), body.at(MARGIN, y)]
     items += [Text(width - MARGIN, y + 2.5 + 2.9 * i, t, 7.0, "semibold", anchor="end") for i, t in enumerate(edge) if t]
     return (Group(tuple(items), title="Caution", role="note"),)
 

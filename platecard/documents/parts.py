@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ..drawing import fonts
-from ..drawing.scene import Circle, Group, Item, Rect, Style, Text, checkbox, translate
+from ..drawing.scene import Circle, Group, Item, Rect, Style, Text, checkbox, shifted
 from ..layout.footprint import Arrangement
 from ..model import Dish, Plate, Settings, Step
 from . import laid_words, wording
@@ -88,7 +88,7 @@ def cells(dish: Dish, numbers: dict[str, str], settings: Settings, width: float,
         half = (len(made) + 1) // 2
         for i in range(half):
             left, right = made[i], made[half + i] if half + i < len(made) else Block(0, ())
-            rows.append(Block(max(left.height, right.height), (*left.items, *(translate(x, (width + _GAP) / 2, 0) for x in right.items))))
+            rows.append(Block(max(left.height, right.height), (*left.items, right.at((width + _GAP) / 2, 0))))
     return rows
 
 
@@ -165,7 +165,7 @@ def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, wi
             part = paragraph(unbroken(text), room, 7.5, face, colour, x=x, y=y)
             items += part.items
             y += part.height
-    items += (translate(i, width - tagged, 0) for i in tag)
+    items.append(shifted(tag, width - tagged, 0))
     return Block(max(y, deep, 6.4) + 1.0, (Group(tuple(items), title=f"{name}, {wording.count(step)}", role="listitem"),))
 
 

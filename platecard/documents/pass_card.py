@@ -14,7 +14,7 @@ from dataclasses import replace
 
 from ..allergens.statement import Statement, union
 from ..drawing import fonts
-from ..drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, transform, translate
+from ..drawing.scene import Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from ..frozen import frozen
 from ..model import Dish
 from ..pipeline import Prepared
@@ -47,7 +47,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     unknown = allergen_block.unknown_in_words(prepared.problems) if is_draft else ()
     head = _head(dish, prepared, width - 2 * MARGIN)
     if above is not None:
-        head = Block(above.height + head.height, (*above.items, *_placed(head, 0, above.height)))
+        head = Block(above.height + head.height, (*above.items, head.at(0, above.height)))
     top = MARGIN + head.height + 1.6
     room = height - top - FOOT - MARGIN
     if width > height:
@@ -59,7 +59,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
         right = Frame(MARGIN, top + extent + 3, width - 2 * MARGIN, room - extent - 3)
     across = Frame(MARGIN, top, width - 2 * MARGIN, room)
     face = _face(prepared, numbers, right, unknown)
-    front = [*_diagram(plate, left), *_stacked(face.rows, right.x, right.y), *_placed(face.declared, right.x, right.y + right.h - face.declared.height)]
+    front = [*_diagram(plate, left), *_stacked(face.rows, right.x, right.y), face.declared.at(right.x, right.y + right.h - face.declared.height)]
     columns = 2 if width > 180 else 1
     column = (across.w - (columns - 1) * GUTTER) / columns
     behind = [] if face.is_whole else [*([] if face.has_checks else [parts.checks(dish, column)]), *parts.full(dish, numbers, settings, column, prepared.resolved.plate, prepared.arrangement)]
@@ -79,12 +79,8 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
         foot = _foot(fingerprint, " · ".join(n for n in (scale_note, overleaf) if n) if number == 1 else "", number, len(pages), width, height)
         crossed = struck(width, height) if is_draft else ()
         paper = Rect(0, 0, width, height, Style(fill=WHITE))
-        made.append(Scene(width, height, (paper, *_placed(head, MARGIN, MARGIN), *items, *foot, *crossed), f"{dish.title}: pass card", language=settings.language))
+        made.append(Scene(width, height, (paper, head.at(MARGIN, MARGIN), *items, *foot, *crossed), f"{dish.title}: pass card", language=settings.language))
     return tuple(made)
-
-
-def _placed(block: Block, x: float, y: float) -> tuple[Item, ...]:
-    return tuple(translate(i, x, y) for i in block.items)
 
 
 # --------------------------------------------------------------------------- head and foot
@@ -110,7 +106,7 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
             # In the room beside a short title it costs no height, which the parts below can use.
             even = next(w for k in range(9) if len(fonts.wrap(dish.menu_line, w := beside * (0.6 + 0.05 * k), 8.5, "italic")) <= 2)
             said = paragraph(dish.menu_line, even, 8.5, "italic", GREY, x=width - stamp - beside)
-            items += (translate(i, 0, title.height - said.height - 0.6) for i in said.items)
+            items.append(said.at(0, title.height - said.height - 0.6))
         else:
             said = paragraph(dish.menu_line, width - stamp, 8.5, "italic", GREY, y=height + 0.3)
             items += said.items
@@ -128,7 +124,7 @@ def _foot(fingerprint: str, note: str, number: int, count: int, width: float, he
     used = max(fonts.width_mm(edge, 7.0, "semibold"), fonts.width_mm(note, 7.0, "semibold")) + 4
     body = paragraph(wording.CAUTION, width - 2 * MARGIN - used, 7.0, colour=INK)
     y = height - MARGIN - 5.6
-    items: list[Item] = [Rect(MARGIN, y - 0.6, width - 2 * MARGIN, 0.2, Style(fill=GREY)), *_placed(body, MARGIN, y)]
+    items: list[Item] = [Rect(MARGIN, y - 0.6, width - 2 * MARGIN, 0.2, Style(fill=GREY)), body.at(MARGIN, y)]
     items.append(Text(width - MARGIN, y + 2.5, edge, 7.0, "semibold", anchor="end", colour=INK))
     if note:
         items.append(Text(width - MARGIN, y + 5.4, note, 7.0, "semibold", anchor="end", colour=INK))
@@ -226,7 +222,7 @@ def _height(blocks: Iterable[Block]) -> float:
 def _stacked(blocks: Iterable[Block], x: float, y: float) -> list[Item]:
     items: list[Item] = []
     for block in blocks:
-        items += _placed(block, x, y)
+        items.append(block.at(x, y))
         y += block.height
     return items
 
@@ -240,7 +236,7 @@ def _diagram(plate: Scene, frame: Frame) -> tuple[Item, ...]:
     dx, dy = frame.x + (frame.w - plate.width_mm * k) / 2, frame.y + (frame.h - plate.height_mm * k) / 2
     # Text shrinks with the plate, but never below what can be read.
     text_k = max(k, SMALLEST_PT / _smallest_text(plate.items))
-    return (Group(transform(plate.items, k, dx, dy, text_factor=text_k), title=plate.title, description=plate.description, role="img"),)
+    return (Group(plate.items, title=plate.title, description=plate.description, role="img", placing=Placing(k, dx, dy, text_k)),)
 
 
 def _from_the_side(side: Scene | None, width: float, room: float) -> Block | None:
@@ -254,7 +250,8 @@ def _from_the_side(side: Scene | None, width: float, room: float) -> Block | Non
     if k * least < 0.9 * SMALLEST_PT:  # a little larger than its picture a number may stand, no more
         return None
     height = heading.height + 1.0 + side.height_mm * k
-    picture = Group(transform(side.items, k, (width - side.width_mm * k) / 2, heading.height + 1.0, text_factor=max(k, SMALLEST_PT / least)), title=side.title, description=side.description, role="img")
+    place = Placing(k, (width - side.width_mm * k) / 2, heading.height + 1.0, max(k, SMALLEST_PT / least))
+    picture = Group(side.items, title=side.title, description=side.description, role="img", placing=place)
     return Block(height, (*heading.items, Rect(after, heading.height / 2, width - after, 0.2, Style(fill=GREY)), picture))
 
 

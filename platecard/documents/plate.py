@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from ..drawing import fonts
-from ..drawing.scene import About, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, transform
+from ..drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from ..layout import surface
 from ..layout.footprint import Arrangement, Fault, Footprint, clock_of
 from ..layout.planar import Point
@@ -69,17 +69,18 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     rim = surface.rim(plate)
     width, height = 2 * (rim.a + layout.margin_x), 2 * (rim.b + layout.margin_y)
     centre = (width / 2, height / 2)
+    there = Placing(dx=centre[0], dy=centre[1])
     items = (
         Group(tuple(_china(plate, centre)), id="plate", title=plate.called),
-        Group(transform(marks.clock, 1.0, *centre), id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
+        Group(marks.clock, placing=there, id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
         *_food(arrangement, dish, centre, later, one),
         *plate_signs.hidden_group(hidden, centre, one),
         *_signs(signs, centre, layout),
         *marked_faults(faults, centre),
         Group(tuple(_leaders(layout, centre)), id="leaders"),
         Group(tuple(_discs(layout, centre, _only(dish, later))), id="callouts", title="Callouts", role="list"),
-        *((Group(transform(marks.legend, 1.0, *centre), id="legend", title="What the signs mean"),) if entries else ()),
-        Group(transform(marks.scale, 1.0, *centre), id="scale", title="Scale: 50 mm"),
+        *((Group(marks.legend, placing=there, id="legend", title="What the signs mean"),) if entries else ()),
+        Group(marks.scale, placing=there, id="scale", title="Scale: 50 mm"),
     )
     return Scene(width, height, items, f"{dish.title}: the plate from above", _in_words(arrangement, dish, numbers, [f for f, _ in hidden]))
 

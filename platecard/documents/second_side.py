@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from ..drawing.scene import Item, translate
+from ..drawing.scene import Item
 from .sheet import Block
 
 GUTTER = 5.0
@@ -102,7 +102,7 @@ def pages(build: list[Block], timeline: Block | None, cautions: list[Block], are
     order = [i for i, room in enumerate(rooms) if room >= _LARGE] or ([rooms.index(max(rooms))] if rooms else [])
     if order and (block := spare(rooms[order[0]])) is not None:
         chosen[order[0]].append((block, area[0], area[1] + area[3] - block.height))
-    return [tuple(translate(i, x, y) for block, x, y in page for i in block.items) for page in chosen]
+    return [tuple(block.at(x, y) for block, x, y in page) for page in chosen]
 
 
 def _filled(build: list[Block], before: Block | None, cautions: list[Block], behind: Block | None, area: tuple[float, float, float, float],

@@ -6,7 +6,7 @@ import re
 from functools import lru_cache
 
 from ..drawing import fonts
-from ..drawing.scene import Item, Rect, Style, Text
+from ..drawing.scene import Item, Rect, Style, Text, shifted
 from ..frozen import frozen
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
@@ -24,6 +24,10 @@ class Block:
 
     height: float
     items: tuple[Item, ...]
+
+    def at(self, x: float, y: float) -> Item:
+        """It with its top left corner at (x, y)."""
+        return shifted(self.items, x, y)
 
 
 def line_mm(size_pt: float) -> float:

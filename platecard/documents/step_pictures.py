@@ -13,7 +13,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from ..drawing import fonts
-from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, transform, translate
+from ..drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text
 from ..frozen import frozen
 from ..layout import surface
 from ..layout.footprint import Arrangement
@@ -78,7 +78,7 @@ def _cell(width: float, columns: int) -> float:
 def _rows(frames: list[Block], columns: int, cell: float) -> Iterator[paged.Row]:
     for at in range(0, len(frames), columns):
         row = frames[at : at + columns]
-        items = tuple(translate(i, n * (cell + GUTTER), 0) for n, f in enumerate(row) for i in f.items)
+        items = tuple(f.at(n * (cell + GUTTER), 0) for n, f in enumerate(row))
         yield paged.Row(Block(max(f.height for f in row) + 3.0, items))
 
 
@@ -93,7 +93,7 @@ def _frame(step: Step, arrangement: Arrangement, dish: Dish, settings: Settings,
     picture = Group(tuple(_picture(step, arrangement, dish, look, seen, k)), title=f"Step {_number(step, dish)}: {wording.count(step)} {name}",
                     description=wording.where(step, dish), role="img")
     guest = Polygon(((width / 2, y + 2.4), (width / 2 - 1.3, y), (width / 2 + 1.3, y)), Style(fill=INK))
-    items = (picture, guest, *(translate(i, 0, y + 3.2) for i in words.items))
+    items = (picture, guest, words.at(0, y + 3.2))
     return Block(y + 3.2 + words.height, (Group(items, about=About(step.put, "frame", plate.source(step)), role="listitem"),))
 
 
@@ -138,7 +138,7 @@ def _picture(step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, L
     base += plate_signs.drawn(signs, middle)
     c = (seen.a * k, seen.b * k)
     window = Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
-    yield Group(transform(tuple(base), k, 0.0, 0.0), clip=window)
+    yield Group(tuple(base), clip=window, placing=Placing(k))
     if seen.is_round and seen.a < rim.a:
         yield Circle(*c, c[0], Style(stroke=edge.stroke, width=0.3))
 
@@ -155,7 +155,7 @@ def _faded(items: Iterable[Item], ground: str) -> Iterator[Item]:
     for item in items:
         match item:
             case Group(items=inner):
-                yield replace(item, items=tuple(_faded(inner, ground)))
+                yield item.holding(tuple(_faded(inner, ground)))
             case Text():
                 yield replace(item, colour=mix(item.colour, ground, _PALE))
             case Circle() | Rect() | Polygon() | Path():

@@ -11,6 +11,7 @@ alternative text, and all other shapes are decoration.
 
 import json
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import chain
@@ -20,6 +21,7 @@ from platecard.drawing.scene import ANCHORS, Circle, Group, Item, Path, Point, P
 from platecard.frozen import frozen
 
 POINTS = 72 / 25.4
+_ROUNDER = 3.001 * POINTS  # the radius in points from which an arc takes the smaller steps
 _CAP = {"butt": "0 J", "round": "1 J"}
 _JOIN = {"miter": "0 j", "round": "1 j"}
 _SEGMENT = {"M": "%.3f %.3f m", "L": "%.3f %.3f l", "C": "%.3f %.3f %.3f %.3f %.3f %.3f c", "Z": "h"}
@@ -110,7 +112,8 @@ class _Painter:
     """Writes one page's operators, and remembers the state of the page to write only what changes."""
 
     def __init__(self, height_mm: float):
-        self.height = height_mm * POINTS
+        # From millimetres to points: where (x, y) is drawn is (x0 + k x, y0 - k y); text is text_k times as large.
+        self.k, self.x0, self.y0, self.text_k = POINTS, 0.0, height_mm * POINTS, 1.0
         self.code = ["4 M"]  # SVG's limit for the spikes of sharp corners
         self.fill = self.stroke = self.font = ""  # the operators that set them last
         self.alpha = "1"
@@ -214,7 +217,17 @@ class _Painter:
             self.begin(_NOTHING)
             saved = self.fill, self.stroke, self.font, self.alpha
             self.code.append(f"q\n{self.outline(group.clip)}\nW n")
-        self.draw(group.items)
+        if group.placing is None:
+            self.draw(group.inner)
+        else:
+            before = self.k, self.x0, self.y0, self.text_k
+            k, dx, dy, text_k = group.placing
+            self.x0 += self.k * dx
+            self.y0 -= self.k * dy
+            self.k *= k
+            self.text_k *= text_k
+            self.draw(group.inner)
+            self.k, self.x0, self.y0, self.text_k = before
         if group.clip:
             self.begin(_NOTHING)
             self.code.append("Q")
@@ -230,31 +243,32 @@ class _Painter:
     def text(self, item: Text) -> None:
         text = fonts.drawable(item.text)
         rare = self.faces.setdefault(item.face, set())
-        x, y = item.x, item.y
+        size = item.size_pt * self.text_k
+        x, y = self.x0 + self.k * item.x, self.y0 - self.k * item.y
         if item.anchor != "start":
-            x -= ANCHORS[item.anchor] * fonts.width_mm(text, item.size_pt, item.face)
-        if not (-1e6 < x < 1e6 and -1e6 < y < 1e6):  # false for "not a number" too
-            raise ValueError(f"a drawing cannot hold the point ({x}, {y})")
+            x -= ANCHORS[item.anchor] * POINTS * fonts.width_mm(text, size, item.face)
+        if not (-1e7 < x < 1e7 and -1e7 < y < 1e7):  # false for "not a number" too
+            raise ValueError(f"a drawing cannot hold the point ({item.x}, {item.y})")
         self.set_fill(_colour(item.colour, "rg"), "1")
-        written = [f"BT {x * POINTS:.3f} {self.height - y * POINTS:.3f} Td"]
+        written = [f"BT {x:.3f} {y:.3f} Td"]
         for part, inside in pdf_fonts.runs(text):
             if part:
                 rare |= pdf_fonts.beyond(text)
-            font = f"/{pdf_fonts.name(item.face, part)} {number(item.size_pt)} Tf"
+            font = f"/{pdf_fonts.name(item.face, part)} {number(size)} Tf"
             if font != self.font:
                 self.font = font
                 written.append(font)
             written.append(f"({inside}) Tj")
-        self.code.append(" ".join((*written, "ET")))
+        written.append("ET")
+        self.code.append(" ".join(written))
 
-    def outlined(self, form: str, points: tuple[Point, ...]) -> str:
+    def outlined(self, form: str, points: Sequence[Point]) -> str:
         """Points in millimetres set into `form`. ValueError for what is no number, and for one that no page is large enough for."""
-        height = self.height
-        values = tuple(chain.from_iterable([(x * POINTS, height - y * POINTS) for x, y in points]))
-        written = form % values
-        if "n" in written or not -1e7 < min(values) <= max(values) < 1e7:  # "nan", "inf"
+        k, x0, y0 = self.k, self.x0, self.y0
+        values = [v for x, y in points for v in (x0 + k * x, y0 - k * y)]
+        if not math.hypot(*values) < 1e7:  # false for "not a number" too
             raise ValueError(f"a drawing cannot hold all of the points {points}")
-        return written
+        return form % tuple(values)
 
     def outline(self, item: Item) -> str:
         kind = type(item)
@@ -263,22 +277,22 @@ class _Painter:
         if kind is Path:
             if not item.segments:
                 return ""
-            return self.outlined("\n".join([_SEGMENT[s[0]] for s in item.segments]), tuple((s[i], s[i + 1]) for s in item.segments for i in range(1, len(s), 2)))
+            return self.outlined("\n".join([_SEGMENT[s[0]] for s in item.segments]), [(s[i], s[i + 1]) for s in item.segments for i in range(1, len(s), 2)])
         if kind is Circle:
             cx, cy, r = item.cx, item.cy, item.r
-            form, arc = _round(0, 360, 90 if r < 3 else 45)
-            return self.outlined(form + "\nh", tuple((cx + r * x, cy + r * y) for x, y in arc))
+            form, arc = _circle(is_small=r * self.k < _ROUNDER)
+            return self.outlined(form, [(cx + r * x, cy + r * y) for x, y in arc])
         if kind is Rect:
             x, y, w, h, r = item.x, item.y, item.w, item.h, item.corner
             if r == 0:
-                return self.outlined(f"%.3f %.3f {number(w * POINTS)} {number(h * POINTS)} re", ((x, y + h),))
+                return self.outlined(f"%.3f %.3f {number(w * self.k)} {number(h * self.k)} re", ((x, y + h),))
             left, right, top, foot = x + r, x + w - r, y + r, y + h - r
             forms, points = ["%.3f %.3f m"], [(left, y)]
             for cx, cy, start in ((right, top, -90), (right, foot, 0), (left, foot, 90), (left, top, 180)):
-                form, arc = _round(start, 90, 90 if r < 3 else 45)
+                form, arc = _round(start, 90, 90 if r * self.k < _ROUNDER else 45)
                 forms.append(form.replace(" m", " l", 1))
                 points += [(cx + r * ax, cy + r * ay) for ax, ay in arc]
-            return self.outlined("\n".join((*forms, "h")), tuple(points))
+            return self.outlined("\n".join((*forms, "h")), points)
         raise ValueError(f"not an item: {item!r}")
 
 
@@ -296,6 +310,12 @@ def alpha_name(alpha: str) -> str:
 @cache
 def _polygon(corners: int, closed: bool) -> str:
     return "\n".join(("%.3f %.3f m", *["%.3f %.3f l"] * (corners - 1), *(["h"] if closed else [])))
+
+
+@cache
+def _circle(is_small: bool) -> tuple[str, tuple[Point, ...]]:
+    form, arc = _round(0, 360, 90 if is_small else 45)
+    return f"{form}\nh", arc
 
 
 @cache

@@ -8,7 +8,7 @@ neither backend could draw (a colour not written #rrggbb, a negative size, an un
 
 import math
 import re
-from dataclasses import replace
+from typing import NamedTuple
 
 from platecard.drawing import fonts
 from platecard.frozen import frozen
@@ -139,21 +139,55 @@ class Text:
             raise ValueError(f"no face {self.face!r}, no anchor {self.anchor!r} or no size {self.size_pt}")
 
 
+class Placing(NamedTuple):
+    """Where items go: each enlarged by `scale` about the origin, then moved by (dx, dy) mm.
+
+    Text moves along but is `text_scale` times as large; line widths and dashes stay as they are: a card sets a true-scale
+    diagram smaller, not fainter.
+    """
+
+    scale: float = 1.0
+    dx: float = 0.0
+    dy: float = 0.0
+    text_scale: float = 1.0
+
+    def then(self, last: "Placing") -> "Placing":
+        """Both in one: `last` is done to what this one has placed."""
+        k, dx, dy, text_k = last
+        return Placing(self.scale * k, self.dx * k + dx, self.dy * k + dy, self.text_scale * text_k)
+
+
 @frozen
 class Group:
     """Items that belong together, cut off at the edge of `clip` if there is one.
 
     `role` is an ARIA role ("img", "heading", "list", "table" …) for those who hear the page instead of seeing it;
     with "img" the title and description stand for the picture.
+
+    A group that is moved keeps its `inner` items and only notes where they go, since a card places what it is made of
+    several times over; `items` are the same ones in their places. The clip is always in its place.
     """
 
-    items: "tuple[Item, ...]"
+    inner: "tuple[Item, ...]"
     title: str = ""
     description: str = ""
     id: str = ""
     about: About | None = None
     clip: Circle | Rect | Polygon | None = None
     role: str = ""
+    placing: Placing | None = None
+
+    def __post_init__(self):
+        if self.placing is not None and not (self.placing.scale > 0 and self.placing.text_scale > 0):
+            raise ValueError(f"a scale must be positive: {self.placing}")
+
+    @property
+    def items(self) -> "tuple[Item, ...]":
+        return self.inner if self.placing is None else tuple([_placed(item, self.placing) for item in self.inner])
+
+    def holding(self, items: "tuple[Item, ...]") -> "Group":
+        """The same group with other items."""
+        return Group(items, self.title, self.description, self.id, self.about, self.clip, self.role)
 
 
 Item = Circle | Rect | Polygon | Path | Text | Group
@@ -184,44 +218,32 @@ def number(value: float) -> str:
 
 def translate(item: Item, dx: float, dy: float) -> Item:
     """`item` moved by (dx, dy) mm."""
-    return _placed(item, 1.0, dx, dy, 1.0, False)
+    return _placed(item, Placing(dx=dx, dy=dy))
 
 
-def scale(item: Item, factor: float, text_factor: float = 1.0, scale_strokes: bool = False) -> Item:
-    """`item` enlarged about the origin. Text moves along but changes size only by `text_factor`; line widths and
-    dashes stay as they are unless `scale_strokes`: a card sets a true-scale diagram smaller, not fainter."""
-    return _placed(item, factor, 0.0, 0.0, text_factor, scale_strokes)
+def shifted(items: tuple[Item, ...], dx: float, dy: float) -> Group:
+    """`items` moved by (dx, dy) mm, as one."""
+    return Group(items, placing=Placing(dx=dx, dy=dy))
 
 
-def transform(items: tuple[Item, ...], scale: float, dx: float, dy: float, text_factor: float = 1.0,
-              scale_strokes: bool = False) -> tuple[Item, ...]:
-    """All `items` scaled about the origin and then moved by (dx, dy) mm. Text and strokes as in `scale`."""
-    return tuple(_placed(item, scale, dx, dy, text_factor, scale_strokes) for item in items)
-
-
-def _placed(item: Item, k: float, dx: float, dy: float, text_k: float, strokes: bool) -> Item:
-    """One item, built anew and not with `replace`: a card places its thousands of items several times over."""
-    if not k > 0:
-        raise ValueError(f"a scale must be positive, not {k}")
+def _placed(item: Item, placing: Placing) -> Item:
+    """One item, built anew and not with `replace`, which is slow."""
+    k, dx, dy, text_k = placing
     match item:
         case Text():
             return Text(item.x * k + dx, item.y * k + dy, item.text, item.size_pt * text_k, item.face, item.anchor, item.colour, item.about)
         case Group():
-            return Group(transform(item.items, k, dx, dy, text_k, strokes), item.title, item.description, item.id, item.about,
-                         item.clip and _placed(item.clip, k, dx, dy, text_k, strokes), item.role)
-    style = item.style
-    if strokes and k != 1.0:
-        style = replace(style, width=style.width * k, dash=tuple(d * k for d in style.dash))
-    match item:
+            return Group(item.inner, item.title, item.description, item.id, item.about, item.clip and _placed(item.clip, placing), item.role,
+                         placing if item.placing is None else item.placing.then(placing))
         case Polygon():
-            return Polygon(tuple([(x * k + dx, y * k + dy) for x, y in item.points]), style, item.closed, item.about)
+            return Polygon(tuple([(x * k + dx, y * k + dy) for x, y in item.points]), item.style, item.closed, item.about)
         case Circle():
-            return Circle(item.cx * k + dx, item.cy * k + dy, item.r * k, style, item.about)
+            return Circle(item.cx * k + dx, item.cy * k + dy, item.r * k, item.style, item.about)
         case Rect():
-            return Rect(item.x * k + dx, item.y * k + dy, item.w * k, item.h * k, style, item.radius * k, item.about)
+            return Rect(item.x * k + dx, item.y * k + dy, item.w * k, item.h * k, item.style, item.radius * k, item.about)
         case Path():
             shift = (dx, dy) * 3
-            return Path(tuple([(s[0], *[v * k + d for v, d in zip(s[1:], shift)]) for s in item.segments]), style, item.about)
+            return Path(tuple([(s[0], *[v * k + d for v, d in zip(s[1:], shift)]) for s in item.segments]), item.style, item.about)
     raise TypeError(f"not an item: {item!r}")
 
 

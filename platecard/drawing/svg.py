@@ -7,19 +7,22 @@ everywhere. The same scene gives the same bytes.
 """
 
 import base64
+import math
 import re
+from collections.abc import Sequence
 from functools import cache
 from itertools import chain
 from xml.etree import ElementTree
 
 from platecard import late
 from platecard.drawing import fonts
-from platecard.drawing.scene import About, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, number
+from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Point, Polygon, Rect, Scene, Style, Text, number
 
 _WEIGHT = {"regular": "400", "semibold": "600", "bold": "700", "italic": "400"}
 _NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _SEGMENT = {"M": "M%.3f %.3f", "L": "L%.3f %.3f", "C": "C%.3f %.3f %.3f %.3f %.3f %.3f", "Z": "Z"}
 _KEPT_SPACES = re.compile("^ | $|  ")
+_IN_PLACE = Placing()
 _SPECIAL = re.compile("[&<>\"\r\n\t]")
 _ENTITIES = {ord(c): f"&#{ord(c)};" for c in "\r\n\t"} | {ord("&"): "&amp;", ord("<"): "&lt;", ord(">"): "&gt;", ord('"'): "&quot;"}
 
@@ -94,31 +97,44 @@ class _Writer:
         self.prefix = id_prefix
         self.lines: list[str] = []
         self.clips: list[str] = []
-        self.clip_count = 0
         self.faces: set[str] = set()
+        self.placing: Placing | None = None  # of the groups that are open
 
     def items(self, items: tuple[Item, ...], depth: int) -> None:
+        indent, placing = " " * depth, self.placing
         for item in items:
-            if type(item) is Group:
+            kind = type(item)
+            if kind is Group:
                 self.group(item, depth)
-            elif type(item) is Text:
-                self.text(item, depth)
+            elif kind is Text:
+                self.text(item, indent)
             else:
-                self.lines.append(f"{' ' * depth}<{_shape(item)}{_paint(item.style)}{_about(item.about)} />")
+                self.lines.append(f"{indent}<{_shape(item, placing)}{_paint(item.style)}{_about(item.about)} />")
 
-    def text(self, item: Text, depth: int) -> None:
+    def text(self, item: Text, indent: str) -> None:
         self.faces.add(item.face)
         text = fonts.drawable(_legal(item.text))
         anchor = "" if item.anchor == "start" else f' text-anchor="{item.anchor}"'
         spaces = ' xml:space="preserve"' if _KEPT_SPACES.search(text) else ""
-        self.lines.append(f'{" " * depth}<text x="{number(item.x)}" y="{number(item.y)}" {_face(item.face, item.size_pt, item.colour)}{anchor}{spaces}{_about(item.about)}>{_escaped(text)}</text>')
+        k, dx, dy, text_k = self.placing or _IN_PLACE
+        self.lines.append(f'{indent}<text x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}" {_face(item.face, item.size_pt * text_k, item.colour)}{anchor}{spaces}{_about(item.about)}>{_escaped(text)}</text>')
 
     def group(self, group: Group, depth: int) -> None:
+        before = self.placing
+        if group.placing is not None:
+            self.placing = group.placing if before is None else group.placing.then(before)
+        if group.title or group.description or group.id or group.about or group.clip or group.role:
+            self.named(group, depth, before)
+        else:
+            self.items(group.inner, depth)
+        self.placing = before
+
+    def named(self, group: Group, depth: int, around: Placing | None) -> None:
+        """A group that is more than items in one place; `around` is where it lies itself."""
         clip = ""
         if group.clip:
-            self.clip_count += 1
-            name = f"{self.prefix}clip{self.clip_count}"
-            self.clips += (f'  <clipPath id="{name}">', f"   <{_shape(group.clip)}{_paint(group.clip.style)} />", "  </clipPath>")
+            name = f"{self.prefix}clip{len(self.clips) // 3 + 1}"
+            self.clips += (f'  <clipPath id="{name}">', f"   <{_shape(group.clip, around)}{_paint(group.clip.style)} />", "  </clipPath>")
             clip = f' clip-path="url(#{name})"'
         named = f' id="{_attribute(self.prefix + group.id)}"' if group.id else ""
         role = f' role="{_attribute(group.role)}"' if group.role else ""
@@ -127,35 +143,38 @@ class _Writer:
         for tag, words in (("title", group.title), ("desc", group.description)):
             if words:
                 self.lines.append(f"{indent} <{tag}>{_attribute(words)}</{tag}>")
-        self.items(group.items, depth + 1)
+        self.items(group.inner, depth + 1)
         self.lines.append(f"{indent}</g>")
 
 
-def _shape(item: Item) -> str:
-    """The element's name and its outline."""
-    match item:
-        case Polygon(points=points, closed=closed):
-            return f'{"polygon" if closed else "polyline"} points="{_points(points)}"'
-        case Path(segments=segments):
-            return f'path d="{_written("".join([_SEGMENT[s[0]] for s in segments]), tuple([v for s in segments for v in s[1:]]))}"'
-        case Circle(cx=cx, cy=cy, r=r):
-            return f'circle cx="{number(cx)}" cy="{number(cy)}" r="{number(r)}"'
-        case Rect(x=x, y=y, w=w, h=h, corner=corner):
-            rounded = f' rx="{number(corner)}"' if corner else ""
-            return f'rect x="{number(x)}" y="{number(y)}" width="{number(w)}" height="{number(h)}"{rounded}'
+def _shape(item: Item, placing: Placing | None) -> str:
+    """The element's name and its outline, where it is placed."""
+    kind = type(item)
+    if kind is Polygon:
+        form = " ".join(["%.3f,%.3f"] * len(item.points))
+        return f'{"polygon" if item.closed else "polyline"} points="{_written(form, item.points, placing)}"'
+    if kind is Path:
+        form = "".join([_SEGMENT[s[0]] for s in item.segments])
+        return f'path d="{_written(form, [(s[i], s[i + 1]) for s in item.segments for i in range(1, len(s), 2)], placing)}"'
+    k, dx, dy, _ = placing or _IN_PLACE
+    if kind is Circle:
+        return f'circle cx="{number(item.cx * k + dx)}" cy="{number(item.cy * k + dy)}" r="{number(item.r * k)}"'
+    if kind is Rect:
+        rounded = f' rx="{number(item.corner * k)}"' if item.corner else ""
+        return f'rect x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}" width="{number(item.w * k)}" height="{number(item.h * k)}"{rounded}'
     raise ValueError(f"not an item: {item!r}")
 
 
-def _points(points: tuple[Point, ...]) -> str:
-    return _written(" ".join(["%.3f,%.3f"] * len(points)), tuple(chain.from_iterable(points)))
-
-
-def _written(form: str, values: tuple[float, ...]) -> str:
-    """All numbers at once.  ValueError for what is no number, and for one that no page is large enough for."""
-    written = form % values
-    if "n" in written or values and not -1e6 < min(values) <= max(values) < 1e6:  # "nan", "inf"
-        raise ValueError(f"a drawing cannot hold all of the numbers {values}")
-    return written
+def _written(form: str, points: Sequence[Point], placing: Placing | None) -> str:
+    """All points at once.  ValueError for what is no number, and for one that no page is large enough for."""
+    if placing is None:
+        values = tuple(chain.from_iterable(points))
+    else:
+        k, dx, dy, _ = placing
+        values = tuple([v for x, y in points for v in (x * k + dx, y * k + dy)])
+    if not math.hypot(*values) < 1e6:  # false for "not a number" too
+        raise ValueError(f"a drawing cannot hold all of the points {points}")
+    return form % values
 
 
 @cache
