@@ -25,7 +25,7 @@ else:
 
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
 def frozen(cls: type) -> type:
-    """A dataclass with slots whose fields cannot be set again.  Equal by value within one class, hashable, not ordered."""
+    """A dataclass with slots whose fields cannot be set again.  Equal by value within one class, hashable (by a ``__hash__`` of its own if it has one), not ordered."""
     made = dataclass(init=False, repr=False, eq=False, slots=True)(cls)
     known: dict[str, Field] = made.__dataclass_fields__
     made.__init__ = _constructor(made, known)
@@ -38,7 +38,8 @@ def frozen(cls: type) -> type:
 
     if "__eq__" not in cls.__dict__:
         made.__eq__ = equal
-        made.__hash__ = lambda self: hash(compared(self))
+        if "__hash__" not in cls.__dict__:
+            made.__hash__ = lambda self: hash(compared(self))
     if "__repr__" not in cls.__dict__:
         made.__repr__ = _shown
     return made

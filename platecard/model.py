@@ -307,6 +307,10 @@ class Plate:
     corner_mm: Fraction = Fraction(0)
     colour_span: Span | None = None
 
+    def __hash__(self) -> int:
+        # What is worked out of a plate is remembered by it, and the hash of a fraction is slow.
+        return hash(self.key)
+
     @property
     def is_round(self) -> bool:
         return self.form in ("rimmed", "coupe", "bowl")

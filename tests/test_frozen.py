@@ -71,6 +71,19 @@ def test_equal_values_have_the_same_hash(one):
         hash(Theirs(**one))
 
 
+def test_a_class_may_have_a_hash_of_its_own():
+    @frozen
+    class Named:
+        key: str
+        size: int
+
+        def __hash__(self):
+            return hash(self.key)
+
+    assert hash(Named("a", 1)) == hash(Named("a", 2)) == hash("a")
+    assert Named("a", 1) != Named("a", 2) and len({Named("a", 1), Named("a", 2), Named("a", 1)}) == 2
+
+
 def test_the_fields_are_the_standard_ones():
     assert [(f.name, f.init, f.repr, f.compare) for f in fields(Ours)] == [(f.name, f.init, f.repr, f.compare) for f in fields(Theirs)]
     assert Ours.__match_args__ == Theirs.__match_args__ and Ours.__slots__ == Theirs.__slots__ and Ours.__doc__ == Theirs.__doc__

@@ -118,14 +118,18 @@ def _station(step: Step, dish: Dish, settings: Settings) -> str:
     return settings.station(component.station) if component and component.station else ""
 
 
+_TAG = Style(fill=PALE)
+_AT_THE_PASS, _AT_THE_TABLE = Style(fill=INK, stroke=INK, width=0.35), Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt")
+
+
 def _tag(text: str, x: float, y: float) -> tuple[tuple[Item, ...], float]:
     """The station that brings a part, as a small light label on the baseline ``y``, and its width."""
     width = fonts.width_mm(text, _SMALL, "semibold") + 1.6
-    return (Rect(x, y - 2.1, width, 2.8, Style(fill=PALE), radius=0.6), Text(x + 0.8, y, text, _SMALL, "semibold", colour=INK)), width
+    return (Rect(x, y - 2.1, width, 2.8, _TAG, radius=0.6), Text(x + 0.8, y, text, _SMALL, "semibold", colour=INK)), width
 
 
 def _disc(number: str, at_table: bool, r: float = 2.7) -> tuple[Item, ...]:
-    style = Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt") if at_table else Style(fill=INK, stroke=INK, width=0.35)
+    style = _AT_THE_TABLE if at_table else _AT_THE_PASS
     return (Circle(r + 0.2, r + 0.4, r, style), Text(r + 0.2, r + (1.45 if r > 2.5 else 1.4), number, 8.5 if r > 2.5 else 8.0, "bold", anchor="middle", colour=INK if at_table else WHITE))
 
 

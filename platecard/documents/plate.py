@@ -203,6 +203,10 @@ def _signs(signs: Sequence[Sign], centre: Point, layout: Plan) -> Iterator[Item]
 # --- callouts --------------------------------------------------------------------------------------------------------
 
 
+_BED, _LINE, _END = Style(stroke="#ffffff", width=0.75), Style(stroke=INK, width=0.28), Style(fill=INK, stroke="#ffffff", width=0.25)
+_DISC, _LATER_DISC = Style(fill=INK), Style(fill="#ffffff", stroke=INK, width=0.55, dash=(1.7, 1.0), cap="butt")
+
+
 def _leaders(layout: Plan, centre: Point) -> Iterator[Item]:
     """Dark lines on a light bed, so that they show on any food, each ending in a dot."""
     for c in layout.callouts:
@@ -211,10 +215,10 @@ def _leaders(layout: Plan, centre: Point) -> Iterator[Item]:
         share = 1 - (layout.disc_mm / 2) / far if far else 0.0
         end = x + (c.centre[0] - c.target[0]) * share, y + (c.centre[1] - c.target[1]) * share
         about = About(c.component, "leader")
-        yield Polygon(((x, y), end), Style(stroke="#ffffff", width=0.75), closed=False)
-        yield Polygon(((x, y), end), Style(stroke=INK, width=0.28), closed=False, about=about)
+        yield Polygon(((x, y), end), _BED, closed=False)
+        yield Polygon(((x, y), end), _LINE, closed=False, about=about)
         # A small piece must not vanish under the dot that names it.
-        yield Circle(x, y, max(0.7, min(1.9, 0.17 * c.size_mm)), Style(fill=INK, stroke="#ffffff", width=0.25), about)
+        yield Circle(x, y, max(0.7, min(1.9, 0.17 * c.size_mm)), _END, about)
 
 
 def _discs(layout: Plan, centre: Point, later: frozenset[str]) -> Iterator[Item]:
@@ -224,7 +228,7 @@ def _discs(layout: Plan, centre: Point, later: frozenset[str]) -> Iterator[Item]
         x, y = centre[0] + c.centre[0], centre[1] + c.centre[1]
         about = About(c.component, "callout")
         is_later = c.component in later
-        disc = Style(fill="#ffffff", stroke=INK, width=0.55, dash=(1.7, 1.0), cap="butt") if is_later else Style(fill=INK)
+        disc = _LATER_DISC if is_later else _DISC
         items: list[Item] = [Circle(x, y, r, disc), Text(x, y + fonts.cap_height(layout.number_pt, "bold") / 2, c.number, layout.number_pt, "bold", "middle",
                                                          INK if is_later else "#ffffff")]
         if c.count:

@@ -92,8 +92,9 @@ def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: flo
             if kept is None:
                 continue
             right, foot = rim.a + mx, rim.b + my
-            inside = [p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot
-                      and not any(boxes_meet(p[2], b, _APART) for b in kept[0])]
+            inside = [p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot]
+            for b in kept[0]:
+                inside = [p for p in inside if not boxes_meet(p[2], b, _APART)]
             found = plate_leaders.settled(ends, inside, [*solid, *plate_leaders.marks(kept[1])], known)
             if found is None:
                 continue

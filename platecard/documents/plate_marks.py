@@ -29,17 +29,20 @@ def kind(up: str) -> str:
     return "cut" if words & _CUT else "outside" if words & _OUTSIDE else "other"
 
 
+_OPEN, _FULL, _WAY = (Style(fill="#ffffff", stroke=INK, width=0.3, join="miter"), Style(fill=INK, stroke="#ffffff", width=0.3, join="miter"),
+                      Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"))
+
+
 def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group:
     """The sign for the side ``up``: six corners at ``r`` mm about (x, y)."""
     corners = tuple((x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn))) for turn in range(0, 360, 60))
-    line = Style(fill="#ffffff", stroke=INK, width=0.3, join="miter")
     match kind(up):
         case "cut":
-            items = Polygon(corners, line), Polygon((corners[2], corners[5]), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False)
+            items = Polygon(corners, _OPEN), Polygon((corners[2], corners[5]), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False)
         case "outside":
-            items = (Polygon(corners, Style(fill=INK, stroke="#ffffff", width=0.3, join="miter")),)
+            items = (Polygon(corners, _FULL),)
         case _:
-            items = (Polygon(corners, line),)
+            items = (Polygon(corners, _OPEN),)
     return Group(items, about=About(component, "side-up"))
 
 
@@ -53,7 +56,7 @@ def point_sign(x: float, y: float, r: float, way: Point, component: str = "") ->
     half = ((0.0, 1.0), *_ARROW)
     rows = (*half, *((-across, along) for across, along in reversed(_ARROW)))
     corners = tuple((x + r * (along * ux - across * uy), y + r * (along * uy + across * ux)) for across, along in rows)
-    return Polygon(corners, Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"), about=About(component, "points"))
+    return Polygon(corners, _WAY, about=About(component, "points"))
 
 
 # --- the faults of a draft -------------------------------------------------------------------------------------------

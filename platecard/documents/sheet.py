@@ -68,10 +68,13 @@ def largest(text: str, width: float, sizes: tuple[float, ...], face: str, lines:
     return next((s for s in sizes if len(fonts.wrap(text, width, s, face)) <= lines), sizes[-1])
 
 
+_FILLED, _OUTLINED = Style(fill=INK), Style(fill=WHITE, stroke=INK, width=0.35)
+
+
 def label(x: float, y: float, text: str, size_pt: float, filled: bool) -> tuple[tuple[Item, ...], float]:
     """A small boxed word, filled or outlined, and its width in mm; (x, y) is its top left corner."""
     width = fonts.width_mm(text, size_pt, "bold") + 2.4
     height = line_mm(size_pt) + 0.6
-    style = Style(fill=INK) if filled else Style(fill=WHITE, stroke=INK, width=0.35)
+    style = _FILLED if filled else _OUTLINED
     return (Rect(x, y, width, height, style, radius=0.6),
             Text(x + 1.2, y + fonts.ascent(size_pt, "bold") * 0.9 + 0.3, text, size_pt, "bold", colour=WHITE if filled else INK)), width

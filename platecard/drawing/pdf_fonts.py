@@ -6,7 +6,7 @@ are cut.  A character's part and code never depend on the document: a page writt
 """
 
 import zlib
-from functools import cache
+from functools import cache, lru_cache
 
 from platecard.drawing import fonts
 
@@ -61,10 +61,12 @@ def _is_common() -> frozenset[str]:
     return frozenset(filter(None, _parts()[0]))
 
 
-def runs(text: str) -> list[tuple[int, str]]:
-    """`text` as (part, inside of a PDF string) in turn. All characters must be in the font."""
+@lru_cache(maxsize=4096)  # what stands on one card stands on the next one too: headings, names, the words of a law
+def runs(text: str) -> tuple[tuple[int, str], ...]:
+    """`text` as (part, inside of a PDF string) in turn. ValueError for a character that the font lacks."""
+    text = fonts.drawable(text)
     if _is_common().issuperset(text):
-        return [(0, text.translate(_common()))]
+        return ((0, text.translate(_common())),)
     found: list[tuple[int, str]] = []
     places = _places()
     for character in text:
@@ -73,7 +75,7 @@ def runs(text: str) -> list[tuple[int, str]]:
             found[-1] = (part, found[-1][1] + written)
         else:
             found.append((part, written))
-    return found
+    return tuple(found)
 
 
 def beyond(text: str) -> frozenset[str]:

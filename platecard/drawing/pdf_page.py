@@ -119,6 +119,7 @@ class _Painter:
         self.alpha = "1"
         self.faces: dict[str, set[str]] = {}
         self.alphas: set[str] = set()
+        self.styles: dict[int, tuple[str, str, str]] = {}
         self.elements: list[tuple[str, int, list[int], str]] = []
         self.marks: list[int] = []
         self.nest: list[int] = []   # the elements that are open
@@ -150,7 +151,10 @@ class _Painter:
     # --- state -------------------------------------------------------------------------------------------------
 
     def paint(self, style: Style) -> None:
-        fill, alpha, stroke = _paint(style)
+        known = self.styles.get(id(style))  # the scene keeps its styles alive as long as it is drawn
+        if known is None:
+            known = self.styles[id(style)] = _paint(style)
+        fill, alpha, stroke = known
         if fill:
             self.set_fill(fill, alpha)
         if stroke and stroke != self.stroke:
@@ -241,19 +245,19 @@ class _Painter:
     # --- items -------------------------------------------------------------------------------------------------
 
     def text(self, item: Text) -> None:
-        text = fonts.drawable(item.text)
+        runs = pdf_fonts.runs(item.text)
         rare = self.faces.setdefault(item.face, set())
         size = item.size_pt * self.text_k
         x, y = self.x0 + self.k * item.x, self.y0 - self.k * item.y
         if item.anchor != "start":
-            x -= ANCHORS[item.anchor] * POINTS * fonts.width_mm(text, size, item.face)
+            x -= ANCHORS[item.anchor] * POINTS * fonts.width_mm(item.text, size, item.face)
         if not (-1e7 < x < 1e7 and -1e7 < y < 1e7):  # false for "not a number" too
             raise ValueError(f"a drawing cannot hold the point ({item.x}, {item.y})")
         self.set_fill(_colour(item.colour, "rg"), "1")
         written = [f"BT {x:.3f} {y:.3f} Td"]
-        for part, inside in pdf_fonts.runs(text):
+        for part, inside in runs:
             if part:
-                rare |= pdf_fonts.beyond(text)
+                rare |= pdf_fonts.beyond(fonts.normal(item.text))
             font = f"/{pdf_fonts.name(item.face, part)} {number(size)} Tf"
             if font != self.font:
                 self.font = font

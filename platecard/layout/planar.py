@@ -9,6 +9,7 @@ function here against an independent one.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 Point = tuple[float, float]
 Outline = tuple[Point, ...]
@@ -27,8 +28,7 @@ def area(outline: Outline) -> float:
 
 def box(outline: Outline) -> Box:
     """The upright box round the outline."""
-    xs = [p[0] for p in outline]
-    ys = [p[1] for p in outline]
+    xs, ys = zip(*outline)
     return min(xs), min(ys), max(xs), max(ys)
 
 
@@ -51,6 +51,24 @@ def contains(outline: Outline, point: Point) -> bool:
             inside = not inside
         x0, y0 = x1, y1
     return inside
+
+
+def covers_any(outline: Outline, points: Sequence[Point], low: float, high: float) -> bool:
+    """Whether any of the points, all at a height from ``low`` to ``high``, lies inside; as :func:`contains`, for many at once."""
+    edges = []
+    x0, y0 = outline[-1]
+    for x1, y1 in outline:
+        if (y0 >= low or y1 >= low) and (y0 <= high or y1 <= high):
+            edges.append((x0, y0, x1, y1))
+        x0, y0 = x1, y1
+    for x, y in points:
+        inside = False
+        for x0, y0, x1, y1 in edges:
+            if (y0 > y) != (y1 > y) and x < x0 + (y - y0) * (x1 - x0) / (y1 - y0):
+                inside = not inside
+        if inside:
+            return True
+    return False
 
 
 def _edges_in(outline: Outline, window: Box) -> list[tuple[float, float, float, float]]:
