@@ -82,12 +82,12 @@ def test_areas_containment_meeting_and_distance_agree_on_thousands_of_shapes():
             if ours.exterior.distance(Spot(p)) > 1e-9:
                 assert planar.contains(a, p) == ours.contains(Spot(p))
         assert planar.box(a) == pytest.approx(ours.bounds)
-        # Five points at once, as a sign on a piece asks for them.
+        # Five points at once, as a sign on a piece takes them.
         x, y, half = dice.uniform(-60, 60), dice.uniform(-60, 60), dice.uniform(0.5, 8)
         five = [(x, y), (x - half, y - half), (x + half, y + half), (x + half, y - half), (x - half, y + half)]
         if all(ours.exterior.distance(Spot(p)) > 1e-9 for p in five):
             covered = any(ours.contains(Spot(p)) for p in five)
-            assert planar.covers_any(a, five, y - half, y + half) == covered
+            assert planar.covers_square(a, (x, y), half) == covered
             signs.append(covered)
     assert min(signs.count(True), signs.count(False)) > 300
     assert met > 500 and apart > 300

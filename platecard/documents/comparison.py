@@ -10,7 +10,7 @@ is new, an empty broken outline where something was.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from .. import fingerprint
 from ..drawing import fonts
@@ -22,7 +22,7 @@ from ..layout.planar import hull
 from ..pipeline import Prepared
 from . import plate, wording
 from .paged import head
-from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, line_mm, paragraph
+from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, line_mm, paragraph, smallest_text
 
 MOVED, NEW, GONE = "#0b4f9c", "#0d6b34", "#b81414"
 GUTTER = 6.0
@@ -170,7 +170,7 @@ def _top(old: Prepared, new: Prepared, moved: tuple[Moves, ...], names: tuple[st
         drawn = (*scene.items, Group(marks[i], id="changes", title="What changed", placing=Placing(dx=centre[0], dy=centre[1])))
         drawn = tuple(_without_id(item, f"{word.lower()}-") for item in drawn)
         dx = x + (each - scene.width_mm * scale) / 2
-        text_factor = max(scale, SMALLEST_PT / _smallest(scene.items))
+        text_factor = max(scale, SMALLEST_PT / smallest_text(scene.items))
         items.append(Group(drawn, placing=Placing(scale, dx, y + 5.5 + (tall - scene.height_mm * scale) / 2, text_factor),
                            title=f"{word}: {scene.title}", description=scene.description, role="img"))
     y += 5.5 + tall + 2.0
@@ -184,10 +184,6 @@ def _without_id(item: Item, prefix: str) -> Item:
         return item
     return Group(tuple(_without_id(i, prefix) for i in item.inner), item.title, item.description, prefix + item.id if item.id else "", item.about,
                  item.clip, item.role, item.placing)
-
-
-def _smallest(items: Iterable[Item]) -> float:
-    return min((i.size_pt if isinstance(i, Text) else _smallest(i.items) for i in items if isinstance(i, (Text, Group))), default=1000.0)
 
 
 def _at(f: Footprint) -> tuple[float, float]:

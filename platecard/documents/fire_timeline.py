@@ -72,8 +72,7 @@ def picture(schedule: Schedule, at_s: int | None = None, language: str = "en-GB"
     head = paragraph(names, inner, 13.0, "bold")
     block = draw(schedule, inner, at_s)
     height = 2 * MARGIN + head.height + 2.0 + block.height
-    items = (Rect(0, 0, width, height, Style(fill=WHITE)), head.at(MARGIN, MARGIN),
-             block.at(MARGIN, MARGIN + head.height + 2.0))
+    items = (Rect(0, 0, width, height, Style(fill=WHITE)), head.at(MARGIN, MARGIN), block.at(MARGIN, MARGIN + head.height + 2.0))
     return Scene(width, height, items, f"{names}: fire timeline", in_words(schedule), language)
 
 

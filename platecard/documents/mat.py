@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from ..drawing import fonts
-from ..drawing.scene import Box, Circle, Group, Item, Polygon, Rect, Scene, Style, Text, bounds, shifted
+from ..drawing.scene import Box, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, bounds
 from ..frozen import frozen
 from ..pipeline import Prepared
 from . import plate, wording
@@ -98,8 +98,8 @@ def _tile(drawing: Scene, cut: Tiling, column: int, row: int) -> Item:
     dy = EDGE + cut.top - row * cut.step[1]
     window = Rect(EDGE, EDGE, *cut.live, Style(fill=WHITE))
     edge = (EDGE - dx, EDGE - dy, EDGE - dx + cut.live[0], EDGE - dy + cut.live[1])
-    seen = shifted(tuple(_meeting(drawing.items, edge)), dx, dy)
-    return Group((Group((seen,), title=drawing.title, description=drawing.description, role="img"),), clip=window)
+    seen = Group(tuple(_meeting(drawing.items, edge)), title=drawing.title, description=drawing.description, role="img", placing=Placing(dx=dx, dy=dy))
+    return Group((seen,), clip=window)
 
 
 def _meeting(items: Iterable[Item], edge: Box) -> Iterator[Item]:

@@ -19,7 +19,7 @@ from ..frozen import frozen
 from ..model import Dish
 from ..pipeline import Prepared
 from . import allergen_block, caution_block, fire_timeline, parts, second_side, wording
-from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, largest, paragraph
+from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, largest, paragraph, smallest_text
 
 GUTTER = 5.0
 FOOT = 7.4  # mm above the lower margin that hold the caution
@@ -234,8 +234,7 @@ def _fit_scale(frame: Frame, plate: Scene) -> float:
 def _diagram(plate: Scene, frame: Frame) -> tuple[Item, ...]:
     k = _fit_scale(frame, plate)
     dx, dy = frame.x + (frame.w - plate.width_mm * k) / 2, frame.y + (frame.h - plate.height_mm * k) / 2
-    # Text shrinks with the plate, but never below what can be read.
-    text_k = max(k, SMALLEST_PT / _smallest_text(plate.items))
+    text_k = max(k, SMALLEST_PT / smallest_text(plate.items))
     return (Group(plate.items, title=plate.title, description=plate.description, role="img", placing=Placing(k, dx, dy, text_k)),)
 
 
@@ -246,18 +245,13 @@ def _from_the_side(side: Scene | None, width: float, room: float) -> Block | Non
     said = "How high it stands, from the guest's side"
     heading, after = paragraph(said, width, 7.5, "semibold", GREY), fonts.width_mm(said, 7.5, "semibold") + 2.0
     k = min(width / side.width_mm, (room - heading.height - 2.0) / side.height_mm, 1.0)
-    least = _smallest_text(side.items)
+    least = smallest_text(side.items)
     if k * least < 0.9 * SMALLEST_PT:  # a little larger than its picture a number may stand, no more
         return None
     height = heading.height + 1.0 + side.height_mm * k
     place = Placing(k, (width - side.width_mm * k) / 2, heading.height + 1.0, max(k, SMALLEST_PT / least))
     picture = Group(side.items, title=side.title, description=side.description, role="img", placing=place)
     return Block(height, (*heading.items, Rect(after, heading.height / 2, width - after, 0.2, Style(fill=GREY)), picture))
-
-
-def _smallest_text(items: Iterable[Item]) -> float:
-    sizes = [i.size_pt if isinstance(i, Text) else _smallest_text(i.items) for i in items if isinstance(i, (Text, Group))]
-    return min(sizes, default=1000.0)
 
 
 def _scale_note(frame: Frame, plate: Scene) -> str:

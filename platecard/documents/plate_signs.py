@@ -17,7 +17,7 @@ from itertools import islice
 from ..drawing.scene import About, Circle, Group, Item, Polygon, Style
 from ..frozen import frozen
 from ..layout.footprint import Footprint
-from ..layout.planar import Box, Outline, Point, box, contains, covers_any, hull, to_segment
+from ..layout.planar import Box, Outline, Point, box, contains, covers_square, hull, to_segment
 from ..model import Step
 from .plate_marks import INK, point_sign, up_sign
 from .plate_pen import axes, risen
@@ -122,11 +122,7 @@ def _is_free(p: Point, half: float, over: list[tuple[Outline, Box]]) -> bool:
         return True
     x, y = p[0], -p[1]
     l, n, r, f = x - half, y - half, x + half, y + half
-    corners = ((x, y), (l, n), (r, f), (r, n), (l, f))
-    for outline, b in over:
-        if b[0] < r and l < b[2] and b[1] < f and n < b[3] and covers_any(outline, corners, n, f):
-            return False
-    return True
+    return not any(b[0] < r and l < b[2] and b[1] < f and n < b[3] and covers_square(o, (x, y), half) for o, b in over)
 
 
 def unseen(signs: Iterable[Sign]) -> list[Sign]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 
 from ..drawing import fonts
-from ..drawing.scene import Item, Rect, Style, Text, shifted
+from ..drawing.scene import Group, Item, Rect, Style, Text, shifted
 from ..frozen import frozen
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
@@ -28,6 +29,12 @@ class Block:
     def at(self, x: float, y: float) -> Item:
         """It with its top left corner at (x, y)."""
         return shifted(self.items, x, y)
+
+
+def smallest_text(items: Iterable[Item]) -> float:
+    """The size in points of the smallest text: a diagram's text shrinks with it, but never below what can be read."""
+    sizes = [i.size_pt if isinstance(i, Text) else smallest_text(i.items) for i in items if isinstance(i, (Text, Group))]
+    return min(sizes, default=1000.0)
 
 
 def line_mm(size_pt: float) -> float:

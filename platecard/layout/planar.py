@@ -9,7 +9,6 @@ function here against an independent one.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 Point = tuple[float, float]
 Outline = tuple[Point, ...]
@@ -53,15 +52,17 @@ def contains(outline: Outline, point: Point) -> bool:
     return inside
 
 
-def covers_any(outline: Outline, points: Sequence[Point], low: float, high: float) -> bool:
-    """Whether any of the points, all at a height from ``low`` to ``high``, lies inside; as :func:`contains`, for many at once."""
-    edges = []
+def covers_square(outline: Outline, middle: Point, half: float) -> bool:
+    """Whether the middle or a corner of an upright square lies inside (:func:`contains`); ``half`` is half its side."""
+    x, y = middle
+    left, near, right, far = x - half, y - half, x + half, y + half
+    edges = []  # those at the height of the square
     x0, y0 = outline[-1]
     for x1, y1 in outline:
-        if (y0 >= low or y1 >= low) and (y0 <= high or y1 <= high):
+        if (y0 >= near or y1 >= near) and (y0 <= far or y1 <= far):
             edges.append((x0, y0, x1, y1))
         x0, y0 = x1, y1
-    for x, y in points:
+    for x, y in ((x, y), (left, near), (right, far), (right, near), (left, far)):
         inside = False
         for x0, y0, x1, y1 in edges:
             if (y0 > y) != (y1 > y) and x < x0 + (y - y0) * (x1 - x0) / (y1 - y0):
