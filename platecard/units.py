@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from . import nodes
 from .frozen import frozen
@@ -112,6 +112,7 @@ def _spelt_out(text: str) -> str:
     return " ".join(text.replace("×", "x").replace("\u00a0", " ").split())
 
 
+@lru_cache(maxsize=4096)  # a kitchen writes the same few amounts again and again
 def quantity(text: object, *kinds: str) -> Quantity:
     """``text`` as a :class:`Quantity`, of one of ``kinds`` if any are given.
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
+from functools import lru_cache
 from itertools import count
 
 from ..drawing import fonts
@@ -143,7 +144,8 @@ def _within(f: Footprint, middle: tuple[Point, ...]) -> list[Point]:
 # --- where a callout may stand ---------------------------------------------------------------------------------------
 
 
-def _ring(rim: surface.Edge, disc: float, width: float) -> list[_Place]:
+@lru_cache(maxsize=256)  # a menu has few plates
+def _ring(rim: surface.Edge, disc: float, width: float) -> tuple[_Place, ...]:
     """Where discs may stand round the plate, every three degrees, with the box of disc and count."""
     r = disc / 2
     found = []
@@ -156,7 +158,7 @@ def _ring(rim: surface.Edge, disc: float, width: float) -> list[_Place]:
             y = -y
         frame = (x - r, y - r, x + r + width, y + r) if x >= 0 else (x - r - width, y - r, x + r, y + r)
         found.append((3.0 * k, (x, y), frame))
-    return found
+    return tuple(found)
 
 
 def crossings(leaders: Iterable[tuple[Point, Point]]) -> int:

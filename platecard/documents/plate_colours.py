@@ -118,7 +118,7 @@ def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
 
 def neighbours(arrangement: Arrangement, fills: dict[str, str]) -> set[frozenset[str]]:
     """Pairs of components of too little contrast whose bodies touch or overlap."""
-    rows = sorted((planar.box(f.outline), i) for i, f in enumerate(arrangement.footprints) if f.shape not in _SPEAKING)
+    rows = sorted((f.box, i) for i, f in enumerate(arrangement.footprints) if f.shape not in _SPEAKING)
     found: set[frozenset[str]] = set()
     for k, (one, i) in enumerate(rows):
         a = arrangement.footprints[i]
@@ -147,7 +147,7 @@ def edge(f: Footprint, look: Look) -> str:
 def lying_on(arrangement: Arrangement, fills: dict[str, str], later: frozenset[int] = frozenset()) -> set[tuple[str, str]]:
     """Pairs (over, under) of components where a piece lies over another that it stands out from too little; none of the steps ``later``."""
     prints = tuple(f for f in arrangement.footprints if f.step not in later)
-    rows = sorted((planar.box(f.outline), i) for i, f in enumerate(prints))
+    rows = sorted((f.box, i) for i, f in enumerate(prints))
     found: set[tuple[str, str]] = set()
     for k, (one, i) in enumerate(rows):
         for two, j in rows[k + 1 :]:

@@ -15,7 +15,7 @@ from ..drawing.scene import About, Circle, Group, Item, Path, Rect, Style, Text,
 from ..frozen import frozen
 from ..layout import surface
 from ..layout.footprint import Arrangement, polar
-from ..layout.planar import Box, box, boxes_meet
+from ..layout.planar import Box, boxes_meet
 from ..model import Plate
 from .plate_marks import INK, up_sign
 from .plate_signs import DOTS
@@ -153,8 +153,8 @@ def _food_at(arrangement: Arrangement, numerals: Sequence[Text]) -> bool:
     well = surface.well(arrangement.plate)
     reach = min(well.a, well.b)
     boxes = [bounds(n) for n in numerals]
-    return any(boxes_meet((b[0], -b[3], b[2], -b[1]), n) for f in arrangement.footprints
-               if max(abs(f.centre[0]), abs(f.centre[1])) + f.length_mm + f.width_mm > reach for b in (box(f.outline),) for n in boxes)
+    return any(boxes_meet((f.box[0], -f.box[3], f.box[2], -f.box[1]), n) for f in arrangement.footprints
+               if max(abs(f.centre[0]), abs(f.centre[1])) + f.length_mm + f.width_mm > reach for n in boxes)
 
 
 # --- the scale -----------------------------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from ..drawing import fonts
 from ..drawing.scene import About, Circle, Group, Item, Polygon, Rect, Scene, Style, Text
 from ..layout import heights, surface
 from ..layout.footprint import Arrangement, Footprint
-from ..layout.planar import Box, Point, box
+from ..layout.planar import Box, Point
 from ..layout.shapes import variant
 from ..model import Dish, Plate, Step
 from ..units import shown
@@ -154,7 +154,7 @@ def _named(rows: Sequence[Row], numbers: Mapping[str, str], origin: Point, size:
         lowest = min(measured, key=lambda c: (highest[c], c)) if len(measured) > 1 else ranked.pop()
         measured.discard(lowest)
         wide[lowest] = 2 * r
-    boxes = [box(f.outline) for f, _, _ in rows]
+    boxes = [f.box for f, _, _ in rows]
     targets = {c: _seen(c, rows, boxes, highest[c]) for c in ranked}
     line = sorted(ranked, key=lambda c: (targets[c], c))
     # The disc, at the left end of what is said, comes over its piece.

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from ..drawing.scene import About, Path, Polygon, Style, bounds
 from ..layout.footprint import Footprint
-from ..layout.planar import Outline, Point, box
+from ..layout.planar import Outline, Point
 from ..model import Piece
 from .plate_colours import Look
 from .plate_pen import DETAIL, OUTLINE, style
@@ -28,7 +28,7 @@ class View:
 
     def __init__(self, f: Footprint, piece: Piece | None, which: int, foot: float, top: float, origin: Point, look: Look):
         self.f, self.piece, self.which, self.look = f, piece, which, look
-        left, _, right, _ = box(f.outline)
+        left, _, right, _ = f.box
         self.left, self.x, self.y = left, origin[0] + left, origin[1] - foot
         self.w, self.h = max(right - left, 0.3), max(top - foot, 0.2)
         self.lean = math.sin(math.radians(f.axis_deg))

@@ -55,7 +55,7 @@ class Cover:
         self.prints = prints
         # What stands hides what lies behind it too.
         outlines = [f.outline if f.stance != "standing" else hull((*f.outline, *((x, -y) for x, y in risen(f)))) for f in prints]
-        boxes = [box(o) for o in outlines]
+        boxes = [f.box if o is f.outline else box(o) for o, f in zip(outlines, prints)]
         rows = [(*b, o, b) for b, o, f in zip(boxes, outlines, prints) if f.step not in through]
         self._over: list[list[tuple[Outline, Box]]] = []
         start = 0

@@ -53,7 +53,7 @@ class Pages:
             if len(_dealt(rows, height, self.columns)[1]) == 0:
                 # The least height that still takes all of them.
                 low, high = 0.0, height
-                for _ in range(24):
+                while high - low > 0.01:
                     middle = (low + high) / 2
                     low, high = (low, middle) if not _dealt(rows, middle, self.columns)[1] else (middle, high)
                 height = high

@@ -129,6 +129,7 @@ def line_height(size_pt: float, face: str = "regular") -> float:
 # --- breaking and shortening -------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=4096)  # a title is wrapped to find its size, and again to set it
 def wrap(text: str, width: float, size_pt: float, face: str = "regular") -> tuple[str, ...]:
     """`text` in lines of at most `width` millimetres.
 

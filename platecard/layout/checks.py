@@ -128,7 +128,7 @@ def _where(step: Step):
 
 def _near_pairs(pieces: list[Footprint] | tuple[Footprint, ...], by: float) -> Iterator[tuple[Footprint, Footprint]]:
     """Pairs whose boxes come nearer than ``by``: a sweep from left to right, so that hundreds stay cheap."""
-    rows = sorted(((planar.box(f.outline), i) for i, f in enumerate(pieces)))
+    rows = sorted(((f.box, i) for i, f in enumerate(pieces)))
     for k, (one, i) in enumerate(rows):
         for two, j in rows[k + 1 :]:
             if two[0] > one[2] + by:

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import math
 
-from ..frozen import frozen
+from ..frozen import field, frozen
 from ..model import Plate
 from ..problems import Problem, Span
-from .planar import Outline, Point
+from .planar import Box, Outline, Point, box
 from .shapes import ROUND
 
 RIM = "rim"
@@ -42,6 +42,11 @@ class Footprint:
     up: str
     level: int
     span: Span
+    box: Box = field(init=False, repr=False, compare=False)
+    """The upright box round the outline."""
+
+    def __post_init__(self):
+        object.__setattr__(self, "box", box(self.outline))
 
     @property
     def radius_mm(self) -> float | None:

@@ -29,7 +29,7 @@ def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], .
     found: list[tuple[Footprint, float, float]] = []
     below: list[tuple[float, planar.Box, Footprint]] = []  # what can bear something: its top and its box
     for f in sorted(arrangement.footprints, key=lambda f: f.level):
-        foot, around = 0.0, planar.box(f.outline)
+        foot, around = 0.0, f.box
         for top, its, g in below:
             # Asked last, because it costs most and few pairs come so far.
             if top > foot and g.level < f.level and planar.boxes_meet(around, its) and planar.meet(f.outline, g.outline):

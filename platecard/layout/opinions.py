@@ -65,7 +65,7 @@ def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Foo
     if not drift:
         return
     well = surface.well(arrangement.plate)
-    boxes = [(planar.box(f.outline), f) for f in arrangement.footprints if f.shape != "pool"]
+    boxes = [(f.box, f) for f in arrangement.footprints if f.shape != "pool"]
     told: set[frozenset[int]] = set()
     for number, far in drift.items():
         step = steps[number]
