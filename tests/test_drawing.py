@@ -428,12 +428,13 @@ def test_a_box_measures_the_same_on_paper_and_on_screen(x, y, size):
     on_paper = [(float(a[0]) / POINTS, 148 - float(a[1]) / POINTS) for name, a in content if name in "ml"]
 
     assert box == pytest.approx([x, y, size, 90], abs=0.001)
-    assert [left, 148 - foot - height, width, height] == pytest.approx([x, y, size, 90], abs=0.001)
+    # Half a hundredth of a point is 0.0018 mm.
+    assert [left, 148 - foot - height, width, height] == pytest.approx([x, y, size, 90], abs=0.002)
     for a, b, c in zip(corners, drawn, on_paper, strict=True):
-        assert b == pytest.approx(a, abs=0.001) and c == pytest.approx(a, abs=0.001)
+        assert b == pytest.approx(a, abs=0.001) and c == pytest.approx(a, abs=0.002)
 
 
-@pytest.mark.parametrize("r", [0.5, 2.9, 3.1, 20, 160])
+@pytest.mark.parametrize("r", [0.5, 2.9, 18.4, 18.6, 160])
 def test_circles_on_paper_are_round(r):
     content = operations(write_pdf(page(Circle(200, 200, r, LINE), width=400, height=400)))
     here = None
@@ -445,7 +446,7 @@ def test_circles_on_paper_are_round(r):
             for t in (i / 20 for i in range(21)):
                 at = [(1 - t)**3 * a + 3 * (1 - t)**2 * t * b + 3 * (1 - t) * t * t * c + t**3 * d
                       for a, b, c, d in zip(here, *xy)]
-                assert math.dist(at, (200, 200)) == pytest.approx(r, abs=0.0025)
+                assert math.dist(at, (200, 200)) == pytest.approx(r, abs=0.0075)
         here = xy[-1]
 
 
@@ -455,9 +456,9 @@ def test_text_starts_where_the_measure_says():
     starts = [float(args[0]) / POINTS for name, args in operations(write_pdf(page(*items))) if name == "Td"]
     for item, start in zip(items, starts, strict=True):
         width = fonts.width_mm(item.text, item.size_pt, item.face)
-        assert start == pytest.approx(100 - scene.ANCHORS[item.anchor] * width, abs=0.001)
+        assert start == pytest.approx(100 - scene.ANCHORS[item.anchor] * width, abs=0.002)
         left, _, right, _ = scene.bounds(item)
-        assert left == pytest.approx(start, abs=0.001) and right - left == pytest.approx(width)
+        assert left == pytest.approx(start, abs=0.002) and right - left == pytest.approx(width)
 
 
 DPI = 100
