@@ -230,8 +230,9 @@ def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], Iter
     try:
         for name, pieces in make():
             os.makedirs(folder, exist_ok=True)
-            written, digests[name] = _draft(folder, name, pieces)
-            drafts.append((written, os.path.join(folder, name)))
+            digest = hashlib.sha256()
+            drafts.append((_draft(folder, name, _passed_on(pieces, digest)), os.path.join(folder, name)))
+            digests[name] = digest.hexdigest()
         # All drafts are complete on the disk before any takes its place.
         for written, place in drafts:
             os.replace(written, place)
@@ -279,7 +280,7 @@ def write_file(path: str, data: bytes) -> tuple[Problem, ...]:
     folder, name = os.path.split(path)
     try:
         os.makedirs(folder or ".", exist_ok=True)
-        os.replace(_draft(folder or ".", name, (data,))[0], path)
+        os.replace(_draft(folder or ".", name, (data,)), path)
     except OSError as exc:
         _sweep(folder or ".")
         return (_unwritable(path, exc),)
@@ -304,17 +305,22 @@ def set_aside(path: str) -> tuple[str, tuple[Problem, ...]]:
     return place, ()
 
 
-def _draft(folder: str, name: str, pieces: Pieces) -> tuple[str, str]:
-    """A file beside the place it is meant for, complete on the disk, and the digest of what is in it."""
+def _draft(folder: str, name: str, pieces: Pieces) -> str:
+    """A file beside the place it is meant for, complete on the disk."""
     path = os.path.join(folder, f".{name}.{os.getpid()}.part")
-    state = hashlib.sha256()
     with open(path, "wb") as stream:
         for piece in pieces:
             stream.write(piece)
-            state.update(piece)
         stream.flush()
         os.fsync(stream.fileno())
-    return path, state.hexdigest()
+    return path
+
+
+def _passed_on(pieces: Pieces, digest) -> Iterator[bytes]:
+    """The pieces as they are, each added to the digest on its way."""
+    for piece in pieces:
+        digest.update(piece)
+        yield piece
 
 
 def _sweep(folder: str) -> None:
@@ -375,7 +381,7 @@ def _write_record(out: str, record: dict) -> tuple[Problem, ...]:
     data = json.dumps(record, indent=1, sort_keys=True).encode() + b"\n"
     try:
         os.makedirs(out, exist_ok=True)
-        os.replace(_draft(out, RECORD.lstrip("."), (data,))[0], os.path.join(out, RECORD))
+        os.replace(_draft(out, RECORD.lstrip("."), (data,)), os.path.join(out, RECORD))
     except OSError as exc:
         _sweep(out)
         return (_unwritable(out, exc),)

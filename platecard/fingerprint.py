@@ -20,7 +20,7 @@ from .allergens.traces import Link
 from .handling import Handling
 from .knowledge.catalogue import Entry
 from .knowledge.laws import Law
-from .model import Product, Settings
+from .model import Component, Dish, Product, Settings
 from .pipeline import Prepared
 from .problems import Span
 from .recipes import Batch, Pantry
@@ -69,6 +69,7 @@ class _Memo:
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
 _SHARED = (Batch, Law, Settings, Product, Entry, Handling)  # what many dishes hold: digested once for a kitchen
+_REPEATED = (Dish, Component)  # what stands in a dish's tree in several places
 
 
 class _Writer:
@@ -83,6 +84,7 @@ class _Writer:
         self.pieces: list[str] = []
         self.places: list[str] = []
         self.chains: dict[int, tuple[str, str]] = {}
+        self.written: dict[int, tuple[slice, slice]] = {}  # where the pieces and the places of what is repeated lie
 
     def digests(self, what: object) -> tuple[str, str]:
         """The digest of what is said, and that of it with its places."""
@@ -113,6 +115,8 @@ class _Writer:
                 known = self.shared[id(value)] = (value, *inner.digests(()))
             self.pieces.append(known[1])
             self.places.append(known[2])
+        elif kind in _REPEATED:
+            self.repeated(kind, value)
         elif kind is Statement:
             # What is absent and not worth a word follows from the law and from what is there.
             self.row("Statement", (value.law, tuple(f for f in value.findings if f.presence != ABSENT or f.note), value.also, value.exempted))
@@ -120,6 +124,18 @@ class _Writer:
             self.row(kind.__name__, values_of(value))
         else:
             self.pieces.append(repr(value))
+
+    def repeated(self, kind: type, value: object) -> None:
+        """What has been written before, the same object, is written again as it was."""
+        pieces, places = self.pieces, self.places
+        known = self.written.get(id(value))
+        if known is None:
+            first, spot = len(pieces), len(places)
+            self.row(kind.__name__, _values(kind)(value))
+            self.written[id(value)] = slice(first, len(pieces)), slice(spot, len(places))
+        else:
+            pieces += pieces[known[0]]
+            places += places[known[1]]
 
     def chain(self, links: tuple[Link, ...]) -> None:
         """A chain of reasons: most of what there is, and each proves something under law after law."""
