@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 from platecard.documents import caution_block
 from platecard.knowledge import catalogue, taxonomy
-from platecard.service import rules
+from platecard.service import cautions, rules
 from test_fire import DUCK
 
 FISH = "{ingredient: cod, amount: 100 g}"
@@ -257,3 +257,13 @@ def test_nothing_of_a_caution_claims_absence():
     text = " ".join([rules.load()[0].general, *(r.says + r.topic + " ".join(f.says for f in r.figures) for r in rules.load()[0].rules)]).lower()
     assert " free " not in text and "-free" not in text
     assert "licensed to run this kitchen" in text and "local food code" in text
+
+
+def test_every_condition_that_a_rule_may_ask_for_can_be_answered():
+    assert cautions._HOLDS.keys() == rules.ASKS
+    asked, found = [rule.when for rule in rules.load()[0].rules], set()
+    while asked:
+        for ask, want in asked.pop():
+            found.add(ask)
+            asked += want if ask == "any" else ()
+    assert found <= rules.ASKS and {"kind", "any", "process"} <= found

@@ -111,9 +111,11 @@ class _Row:
         self.group, self.node, self.is_bare = group, node, is_bare
         # What was found, by state: each trace with the node it is about.
         self.found: dict[str, list[tuple[Trace, str]]] = {CONTAINS: [], UNKNOWN: [], MAY: []}
+        self.is_filled = False
 
     def add(self, trace: Trace, state: str, node: str) -> None:
         self.found[state].append((trace, node))
+        self.is_filled = True
 
 
 def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy: Taxonomy, language: str = "en-GB") -> Statement:
@@ -126,9 +128,8 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
        one that may be there may be any of them.
     5. What the law does not list at all stands apart.
     """
-    plan, places, under = _plan(law, taxonomy)
-    rows = [_Row(*row) for row in plan]
-    row_of = {node: rows[at] for node, at in places.items()}
+    plan = _plan(law, taxonomy)
+    rows = [_Row(*row) for row in plan.rows]
     exempted: list[Exempted] = []
     also: dict[tuple[str, str], list[Trace]] = {}
     sulphite_unknown: list[Trace] = []
@@ -148,26 +149,23 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
             continue
         state = UNKNOWN if exemption is not None and trace.state == CONTAINS else trace.state
         for node in law.reads_as.get(trace.node, (trace.node,)):
-            listed = next((n for n in taxonomy.lineage(node) if n in row_of), None)
-            if listed is not None:
-                row_of[listed].add(trace, state, node)
+            listed, at, below = plan.fallen(node, taxonomy)
+            if at is not None:
+                rows[at].add(trace, state, node)
                 # Which of the kinds it is, nobody has said: none of them can be ruled out.
-                if row_of[listed].is_bare and node == listed:
+                if rows[at].is_bare and node == listed:
                     for row in rows:
-                        if row.group is row_of[listed].group and not row.is_bare:
+                        if row.group is rows[at].group and not row.is_bare:
                             row.add(trace, MAY if state == MAY else UNKNOWN, node)
                 continue
-            if node not in under:
-                under[node] = tuple(at for at, row in enumerate(rows) if taxonomy.is_under(row.node, node))
-            kinds = [rows[at] for at in under[node]]
-            for row in kinds:
-                row.add(trace, MAY if state == MAY else UNKNOWN, node)
-            if not kinds:
+            for at in below:
+                rows[at].add(trace, MAY if state == MAY else UNKNOWN, node)
+            if not below:
                 also.setdefault((node, state), []).append(trace)
-    shown = [row for row in rows if not row.is_bare or any(row.found.values())]
-    findings = [_left_out(_finding(row, law, taxonomy, language), row, exempted, law, taxonomy) for row in shown]
+    shown = [(row, at) for at, row in enumerate(rows) if not row.is_bare or row.is_filled]
+    findings = [_finding(row, law, taxonomy, language) if row.is_filled else _left_out(plan.nothing[at], row, exempted, law, taxonomy) for row, at in shown]
     if law.sulphites is not None:
-        place = next((i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i].group.id == law.sulphites_after), len(findings))
+        place = next((i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i][0].group.id == law.sulphites_after), len(findings))
         findings.insert(place, _sulphites(law, sums, sulphite_unknown, sulphite_may, traces, taxonomy))
     elif sums or sulphite_may or sulphite_unknown:
         for trace in traces:
@@ -176,20 +174,35 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
     return Statement(law, tuple(findings), _also(also, taxonomy, language), tuple(exempted))
 
 
-# Laws and the tree are values that live as long as the program, so what follows from them alone is worked out once.
-_Plan = tuple[tuple[tuple[Group, str, bool], ...], dict[str, int], dict[str, tuple[int, ...]]]
-_PLANS: dict[int, tuple[Law, Taxonomy, _Plan]] = {}
+class _Plan:
+    """What follows from a law and the tree alone: both live as long as the program, so it is worked out once."""
+
+    def __init__(self, law: Law, taxonomy: Taxonomy):
+        self.of = law, taxonomy
+        rows = _rows(law, taxonomy)
+        self.rows = tuple((r.group, r.node, r.is_bare) for r in rows)
+        self.nothing = tuple(_finding(row, law, taxonomy, "") for row in rows)  # what is said where nothing falls to a row
+        self.row_of = {node: at for at, row in enumerate(rows) for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
+        self._fallen: dict[str, tuple[str, int | None, tuple[int, ...]]] = {}
+
+    def fallen(self, node: str, taxonomy: Taxonomy) -> tuple[str, int | None, tuple[int, ...]]:
+        """The node that the law lists at or above this one, "" for none, and its row; without one, the rows that stand under it."""
+        known = self._fallen.get(node)
+        if known is None:
+            listed = next((n for n in taxonomy.lineage(node) if n in self.row_of), "")
+            below = () if listed else tuple(at for at, row in enumerate(self.rows) if taxonomy.is_under(row[1], node))
+            known = self._fallen[node] = (listed, self.row_of.get(listed), below)
+        return known
+
+
+_PLANS: dict[int, _Plan] = {}
 
 
 def _plan(law: Law, taxonomy: Taxonomy) -> _Plan:
-    """The law's rows as (group, node, is bare); which of them each listed node falls to; and, filled as they are
-    asked for, which stand under a node that the law does not list."""
     known = _PLANS.get(id(law))
-    if known is None or known[0] is not law or known[1] is not taxonomy:
-        rows = _rows(law, taxonomy)
-        places = {node: at for at, row in enumerate(rows) for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
-        known = _PLANS[id(law)] = (law, taxonomy, (tuple((r.group, r.node, r.is_bare) for r in rows), places, {}))
-    return known[2]
+    if known is None or known.of[0] is not law or known.of[1] is not taxonomy:
+        known = _PLANS[id(law)] = _Plan(law, taxonomy)
+    return known
 
 
 def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:
@@ -229,8 +242,8 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
 
 
 def _left_out(finding: Finding, row: _Row, exempted: list[Exempted], law: Law, taxonomy: Taxonomy) -> Finding:
-    """A group of which nothing but exempted forms is in the dish: not declared, and never said not to be there."""
-    forms = [e for e in exempted if finding.presence == ABSENT and any(taxonomy.is_under(n, row.node) for n in law.reads_as.get(e.node, (e.node,)))]
+    """The finding of an empty row; where exempted forms of it are in the dish: not declared, and never said not to be there."""
+    forms = [e for e in exempted if any(taxonomy.is_under(n, row.node) for n in law.reads_as.get(e.node, (e.node,)))]
     if not forms:
         return finding
     short = ", ".join(dict.fromkeys(e.exemption.form.replace("_", " ") for e in forms))

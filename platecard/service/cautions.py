@@ -8,6 +8,7 @@ What is not stated counts against the food, and is said to be missing.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -21,7 +22,7 @@ from ..problems import Span
 from ..recipes import Batch, Bought, Part, Resolved, What
 from ..units import shown
 from . import keeping, rules
-from .rules import BELOW, MET, NO_TIME, Figure, Rule
+from .rules import BELOW, MET, NO_TIME, Conditions, Figure, Rule
 
 HOT, COLD, BETWEEN, MISSING = "hot", "cold", "between", "missing"
 
@@ -199,43 +200,11 @@ class Cautioner:
 
     # ----------------------------------------------------------------------- rules
 
-    def _applies(self, when: dict, f: Facts) -> bool:
-        return all(self._holds(ask, want, f) for ask, want in when.items() if ask != "@")
-
-    def _holds(self, ask: str, want, f: Facts) -> bool:
-        a = f.animal
-        match ask:
-            case "any":
-                return any(self._applies(w, f) for w in want)
-            case "kind":
-                return a is not None and a.kind in want
-            case "animal":
-                return a is not None and a.kind in self.rules.animals
-            case "state" | "cut" | "doneness":
-                return a is not None and getattr(a, ask) in want
-            case "not_state" | "not_cut":
-                return a is not None and getattr(a, ask[4:]) not in want
-            case "flag":
-                return (a is not None and bool(a.flags & set(want))) or (a is None and any(getattr(f.handling, w, False) for w in want))
-            case "not_flag":
-                return a is not None and not a.flags & set(want)
-            case "process":
-                return bool(set(f.handling.process) & set(want))
-            case "not_process":
-                return not set(f.handling.process) & set(want)
-            case "core_below":
-                return a is not None and bool(a.cores) and max(c for c, _ in a.cores) < want
-            case "under_cooked":
-                return a is not None and BELOW in self._heat(a)
-            case "core_missing":
-                return a is not None and self._core_missing(a)
-            case "held":
-                return f.held == want
-            case "keeps_over_s":
-                return f.keeps_s > want
-            case "cooled" | "reheated" | "hot_and_ahead":
-                return getattr(f, f"is_{ask}")
-        raise ValueError(ask)
+    def _applies(self, when: Conditions, f: Facts) -> bool:
+        for ask, want in when:
+            if not _HOLDS[ask](self, f, want):
+                return False
+        return True
 
     def _heat(self, a: Animal) -> dict[str, tuple[str, ...]]:
         """Status → the codes that see it so; empty where no core temperature is known, or none is asked for."""
@@ -324,3 +293,33 @@ class Cautioner:
 
 _CHECKS = {"heat": Cautioner._check_heat, "freezing": Cautioner._check_freezing, "held": Cautioner._check_held,
            "lethality": Cautioner._check_lethality, "reheat": Cautioner._check_reheat}
+
+
+def _of_animal(holds: Callable[[Cautioner, Animal, object], bool]) -> Callable[[Cautioner, Facts, object], bool]:
+    """What can only hold of an animal food."""
+    return lambda c, f, want: f.animal is not None and holds(c, f.animal, want)
+
+
+# Whether a condition holds, by what it asks.
+_HOLDS: dict[str, Callable[[Cautioner, Facts, object], bool]] = {
+    "any": lambda c, f, want: any(c._applies(w, f) for w in want),
+    "kind": _of_animal(lambda c, a, want: a.kind in want),
+    "animal": _of_animal(lambda c, a, want: a.kind in c.rules.animals),
+    "state": _of_animal(lambda c, a, want: a.state in want),
+    "not_state": _of_animal(lambda c, a, want: a.state not in want),
+    "cut": _of_animal(lambda c, a, want: a.cut in want),
+    "not_cut": _of_animal(lambda c, a, want: a.cut not in want),
+    "doneness": _of_animal(lambda c, a, want: a.doneness in want),
+    "flag": lambda c, f, want: bool(f.animal.flags & want) if f.animal is not None else any(getattr(f.handling, w, False) for w in want),
+    "not_flag": _of_animal(lambda c, a, want: not a.flags & want),
+    "process": lambda c, f, want: not want.isdisjoint(f.handling.process),
+    "not_process": lambda c, f, want: want.isdisjoint(f.handling.process),
+    "core_below": _of_animal(lambda c, a, want: bool(a.cores) and max(reached for reached, _ in a.cores) < want),
+    "under_cooked": _of_animal(lambda c, a, want: BELOW in c._heat(a)),
+    "core_missing": _of_animal(lambda c, a, want: c._core_missing(a)),
+    "held": lambda c, f, want: f.held == want,
+    "keeps_over_s": lambda c, f, want: f.keeps_s > want,
+    "cooled": lambda c, f, want: f.is_cooled,
+    "reheated": lambda c, f, want: f.is_reheated,
+    "hot_and_ahead": lambda c, f, want: f.is_hot_and_ahead,
+}

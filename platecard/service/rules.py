@@ -25,6 +25,10 @@ CHECKS = {"", "heat", "freezing", "held", "lethality", "reheat"}
 MET, BELOW, NO_TIME = "met", "below", "time-missing"
 
 
+Conditions = tuple[tuple[str, object], ...]
+"""All of them must hold: pairs of one of :data:`ASKS` and what it asks for; of ``any``, a tuple of further conditions."""
+
+
 @frozen
 class Figure:
     """One figure of one food code, with where it was read and how."""
@@ -41,7 +45,7 @@ class Rule:
     key: str
     topic: str
     says: str
-    when: dict
+    when: Conditions
     checks: str
     figures: tuple[Figure, ...]
 
@@ -74,7 +78,7 @@ class Rules:
         for f in row["figures"]:
             source = self.sources[f["source"]]
             figures.append(Figure(f["code"], f["says"], f["source"], source["title"], source["mark"]))
-        return Rule(row["rule"], row["topic"], row["says"], _plain(row["when"]), row.get("checks", ""), tuple(figures))
+        return Rule(row["rule"], row["topic"], row["says"], _conditions(row["when"]), row.get("checks", ""), tuple(figures))
 
     def kind_of(self, entry: Entry, taxonomy: Taxonomy) -> str:
         """The kind of food an entry of the catalogue is, by its file, nodes and name; empty for what no rule asks about."""
@@ -120,6 +124,11 @@ def _steps(words: list[str]) -> Steps:
 
 def _plain(value: dict) -> dict:
     return {k: v for k, v in value.items() if k != store.PLACE}
+
+
+def _conditions(when: dict) -> Conditions:
+    """Lists of words become sets of them."""
+    return tuple((ask, tuple(_conditions(w) for w in want) if ask == "any" else frozenset(want) if isinstance(want, list) else want) for ask, want in _plain(when).items())
 
 
 @cache
