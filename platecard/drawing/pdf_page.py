@@ -13,7 +13,7 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from itertools import chain
 
 from platecard.drawing import fonts, pdf_fonts
@@ -258,7 +258,7 @@ class _Painter:
         for part, inside in runs:
             if part:
                 rare |= pdf_fonts.beyond(fonts.normal(item.text))
-            font = f"/{pdf_fonts.name(item.face, part)} {number(size)} Tf"
+            font = _font(item.face, part, size)
             if font != self.font:
                 self.font = font
                 written.append(font)
@@ -344,6 +344,11 @@ def _paint(style: Style) -> tuple[str, str, str]:
         dash = " ".join(number(d * POINTS) for d in style.dash)
         stroke = f"{_colour(style.stroke, 'RG')} {number(style.width * POINTS)} w [{dash}] 0 d {_CAP[style.cap]} {_JOIN[style.join]}"
     return (_colour(style.fill, "rg") if style.fill else ""), number(style.fill_opacity), stroke
+
+
+@lru_cache(maxsize=1024)
+def _font(face: str, part: int, size: float) -> str:
+    return f"/{pdf_fonts.name(face, part)} {number(size)} Tf"
 
 
 @cache

@@ -10,7 +10,7 @@ import base64
 import math
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from itertools import chain
 from xml.etree import ElementTree
 
@@ -98,6 +98,7 @@ class _Writer:
         self.lines: list[str] = []
         self.clips: list[str] = []
         self.faces: set[str] = set()
+        self.styles: dict[int, str] = {}
         self.placing: Placing | None = None  # of the groups that are open
 
     def items(self, items: tuple[Item, ...], depth: int) -> None:
@@ -109,7 +110,11 @@ class _Writer:
             elif kind is Text:
                 self.text(item, indent)
             else:
-                self.lines.append(f"{indent}<{_shape(item, placing)}{_paint(item.style)}{_about(item.about)} />")
+                style = item.style
+                paint = self.styles.get(id(style))  # the scene keeps its styles alive as long as it is drawn
+                if paint is None:
+                    paint = self.styles[id(style)] = _paint(style)
+                self.lines.append(f"{indent}<{_shape(item, placing)}{paint}{_about(item.about)} />")
 
     def text(self, item: Text, indent: str) -> None:
         self.faces.add(item.face)
@@ -151,8 +156,7 @@ def _shape(item: Item, placing: Placing | None) -> str:
     """The element's name and its outline, where it is placed."""
     kind = type(item)
     if kind is Polygon:
-        form = " ".join(["%.3f,%.3f"] * len(item.points))
-        return f'{"polygon" if item.closed else "polyline"} points="{_written(form, item.points, placing)}"'
+        return f'{"polygon" if item.closed else "polyline"} points="{_written(_corners(len(item.points)), item.points, placing)}"'
     if kind is Path:
         form = "".join([_SEGMENT[s[0]] for s in item.segments])
         return f'path d="{_written(form, [(s[i], s[i + 1]) for s in item.segments for i in range(1, len(s), 2)], placing)}"'
@@ -163,6 +167,11 @@ def _shape(item: Item, placing: Placing | None) -> str:
         rounded = f' rx="{number(item.corner * k)}"' if item.corner else ""
         return f'rect x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}" width="{number(item.w * k)}" height="{number(item.h * k)}"{rounded}'
     raise ValueError(f"not an item: {item!r}")
+
+
+@cache
+def _corners(count: int) -> str:
+    return " ".join(["%.3f,%.3f"] * count)
 
 
 def _written(form: str, points: Sequence[Point], placing: Placing | None) -> str:
@@ -204,6 +213,7 @@ def _paint(style: Style) -> str:
     return "".join(f' {key}="{value}"' for key, value in paint.items())
 
 
+@lru_cache(maxsize=4096)
 def _about(about: About | None) -> str:
     if about is None:
         return ""
