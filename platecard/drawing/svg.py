@@ -110,11 +110,11 @@ class _Writer:
             elif kind is Text:
                 self.text(item, indent)
             else:
-                style = item.style
+                shape, style = _shape(item, placing), item.style
                 paint = self.styles.get(id(style))  # the scene keeps its styles alive as long as it is drawn
                 if paint is None:
                     paint = self.styles[id(style)] = _paint(style)
-                self.lines.append(f"{indent}<{_shape(item, placing)}{paint}{_about(item.about)} />")
+                self.lines.append(f"{indent}<{shape}{paint}{_about(item.about)} />")
 
     def text(self, item: Text, indent: str) -> None:
         self.faces.add(item.face)
