@@ -5,8 +5,8 @@ a point (0.0035 mm). Nothing in them depends on the document: fonts, opacities a
 names and numbers of the page's own.
 
 The page is tagged: each text is a paragraph in reading order, with the lines that go on from it, and all texts of a
-list's item are one; a group with a role becomes that element, a group with role "img" a figure with its title as
-alternative text, and all other shapes are decoration.
+list's item are one; a group with a role becomes that element, a group with role "img" a figure with its title and
+description as alternative text for all that is in it, and all other shapes are decoration.
 """
 
 import json
@@ -124,7 +124,7 @@ class _Painter:
         self.marks: list[int] = []
         self.nest: list[int] = []   # the elements that are open
         self.hidden = 0             # how many groups of decoration are open
-        self.figure = _DECORATION   # what shapes belong to: the figure they are in, or nothing
+        self.figure = _DECORATION   # what shapes belong to: the figure they are in, with its texts, or nothing
         self.mark = _NOTHING        # what the open marked content belongs to
 
     def draw(self, items: tuple[Item, ...]) -> None:
@@ -133,7 +133,9 @@ class _Painter:
         for item in items:
             kind = type(item)
             if kind is Text:
-                if not (self.mark >= 0 and before is not None and _goes_on(before, item)):
+                if self.figure >= 0:
+                    self.begin(self.figure)
+                elif not (self.mark >= 0 and before is not None and _goes_on(before, item)):
                     self.begin(self.paragraph())
                 self.text(item)
             elif kind is Group:
@@ -207,7 +209,7 @@ class _Painter:
 
     def group(self, group: Group) -> None:
         hides = group.role in ("presentation", "none")
-        opens = group.role in _ROLES and not self.hidden
+        opens = group.role in _ROLES and not self.hidden and self.figure < 0
         figure = self.figure
         if hides:
             self.hidden += 1
