@@ -25,6 +25,7 @@ AT_TABLE = "At the table, not at the pass"
 WHOLE, EACH, LEEWAY, COUNTS, NAMES = 5, 4, 3, 2, 1
 _SMALL = 7.0
 _GAP = 1.6  # mm between two columns
+_BETWEEN = 1.0  # mm below a row
 
 
 def rule(text: str, width: float) -> Block:
@@ -57,7 +58,7 @@ def full(dish: Dish, numbers: dict[str, str], settings: Settings, width: float, 
 def least_mm(dish: Dish, is_full: bool) -> float:
     """Less than the height of :func:`full` or :func:`brief`, found without setting a word."""
     lines = sum(3 if s.piece is not None else 2 for s in dish.steps) if is_full else len(dish.steps)
-    return lines * line_mm(7.5) + len(dish.steps) * line_mm(10.5)
+    return lines * line_mm(7.5) + len(dish.steps) * (line_mm(10.5) + _BETWEEN)
 
 
 def brief(dish: Dish, numbers: dict[str, str], settings: Settings, width: float) -> list[Block]:
@@ -170,7 +171,7 @@ def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, wi
             items += part.items
             y += part.height
     items.append(shifted(tag, width - tagged, 0))
-    return Block(max(y, deep, 6.4) + 1.0, (Group(tuple(items), title=f"{name}, {wording.count(step)}", role="listitem"),))
+    return Block(max(y, deep, 6.4) + _BETWEEN, (Group(tuple(items), title=f"{name}, {wording.count(step)}", role="listitem"),))
 
 
 def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size: float, says: int,
