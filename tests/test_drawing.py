@@ -229,7 +229,7 @@ def test_svg_carries_what_items_are_about():
     sorrel = root.find(".//*[@id='sorrel']")
     assert sorrel.get("role") == "img" and sorrel[0].tag == SVG + "title" and sorrel[0].text == "Sorrel"
     clip = re.fullmatch(r"url\(#(.+)\)", sorrel.get("clip-path"))[1]
-    assert root.find(f".//{SVG}clipPath[@id='{clip}']/{SVG}circle").get("r") == "15"
+    assert float(root.find(f".//{SVG}clipPath[@id='{clip}']/{SVG}circle").get("r")) == 15
 
 
 def test_ids_of_two_pictures_on_one_page_stay_apart():

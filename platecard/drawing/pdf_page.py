@@ -17,7 +17,7 @@ from functools import cache, lru_cache
 from itertools import chain
 
 from platecard.drawing import fonts, pdf_fonts
-from platecard.drawing.scene import ANCHORS, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, number
+from platecard.drawing.scene import ANCHORS, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, coordinates, number, path_coordinates
 from platecard.frozen import frozen
 
 POINTS = 72 / 25.4
@@ -268,38 +268,35 @@ class _Painter:
         written.append("ET")
         self.code.append(" ".join(written))
 
-    def outlined(self, form: str, points: Sequence[Point]) -> str:
-        """Points in millimetres set into `form`. ValueError for what is no number, and for one that no page is large enough for."""
-        k, x0, y0 = self.k, self.x0, self.y0
-        values = [v for x, y in points for v in (x0 + k * x, y0 - k * y)]
-        if not math.hypot(*values) < 1e7:  # false for "not a number" too
-            raise ValueError(f"a drawing cannot hold all of the points {points}")
-        return form % tuple(values)
-
     def outline(self, item: Item) -> str:
-        kind = type(item)
+        kind, k, x0, y0 = type(item), self.k, self.x0, self.y0
         if kind is Polygon:
-            return self.outlined(_polygon(len(item.points), item.closed), item.points)
+            return _filled_in(_polygon(len(item.points), item.closed), coordinates(item.points, k, -k, x0, y0))
         if kind is Path:
-            if not item.segments:
-                return ""
-            return self.outlined("\n".join([_SEGMENT[s[0]] for s in item.segments]), [(s[i], s[i + 1]) for s in item.segments for i in range(1, len(s), 2)])
+            return _filled_in("\n".join([_SEGMENT[s[0]] for s in item.segments]), path_coordinates(item.segments, k, -k, x0, y0))
         if kind is Circle:
-            cx, cy, r = item.cx, item.cy, item.r
-            form, arc = _circle(is_small=r * self.k < _ROUNDER)
-            return self.outlined(form, [(cx + r * x, cy + r * y) for x, y in arc])
+            r = item.r * k
+            form, arc = _circle(is_small=r < _ROUNDER)
+            return _filled_in(form, coordinates(arc, r, r, x0 + k * item.cx, y0 - k * item.cy))
         if kind is Rect:
-            x, y, w, h, r = item.x, item.y, item.w, item.h, item.corner
+            x, y, w, h, r = x0 + k * item.x, y0 - k * item.y, k * item.w, k * item.h, k * item.corner
             if r == 0:
-                return self.outlined(f"%.2f %.2f {number(w * self.k)} {number(h * self.k)} re", ((x, y + h),))
-            left, right, top, foot = x + r, x + w - r, y + r, y + h - r
-            forms, points = ["%.2f %.2f m"], [(left, y)]
-            for cx, cy, start in ((right, top, -90), (right, foot, 0), (left, foot, 90), (left, top, 180)):
-                form, arc = _round(start, 90, 90 if r * self.k < _ROUNDER else 45)
+                return _filled_in("%.2f %.2f %.2f %.2f re", (x, y - h, w, h))
+            left, right, top, foot = x + r, x + w - r, y - r, y - h + r
+            forms, values = ["%.2f %.2f m"], [left, y]
+            for cx, cy, start in ((right, top, 90), (right, foot, 0), (left, foot, -90), (left, top, -180)):
+                form, arc = _round(start, -90, 90 if r < _ROUNDER else 45)
                 forms.append(form.replace(" m", " l", 1))
-                points += [(cx + r * ax, cy + r * ay) for ax, ay in arc]
-            return self.outlined("\n".join((*forms, "h")), points)
+                values += coordinates(arc, r, r, cx, cy)
+            return _filled_in("\n".join((*forms, "h")), values)
         raise ValueError(f"not an item: {item!r}")
+
+
+def _filled_in(form: str, values: Sequence[float]) -> str:
+    """Coordinates in points set into operators. ValueError for what is no number, and for one that no page is large enough for."""
+    if not math.hypot(*values) < 1e7:  # false for "not a number" too
+        raise ValueError(f"a drawing cannot hold all of the coordinates {values}")
+    return form % tuple(values)
 
 
 def _goes_on(above: Text, below: Text) -> bool:
@@ -326,11 +323,12 @@ def _circle(is_small: bool) -> tuple[str, tuple[Point, ...]]:
 
 @cache
 def _round(start: float, sweep: float, step: float) -> tuple[str, tuple[Point, ...]]:
-    """An arc of radius 1 about the origin, clockwise as seen, in degrees: its form, and the points to set into it.
+    """An arc of radius 1 about the origin, anticlockwise as seen on paper, in degrees: its form, and the points to set into it.
 
     A curve over 90° leaves the circle by r/3700, one over 45° by r/240000: with the smaller step from a radius of
     18.5 mm on, everything up to a platter of 2 m is within 0.005 mm.
     """
+    step = math.copysign(step, sweep)
     k = 4 / 3 * math.tan(math.radians(step) / 4)
     turns = [math.radians(start + step * i) for i in range(round(sweep / step) + 1)]
     ends = [(math.cos(turn), math.sin(turn)) for turn in turns]

@@ -8,6 +8,7 @@ neither backend could draw (a colour not written #rrggbb, a negative size, an un
 
 import math
 import re
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from platecard.drawing import fonts
@@ -245,6 +246,26 @@ def _placed(item: Item, placing: Placing) -> Item:
             shift = (dx, dy) * 3
             return Path(tuple([(s[0], *[v * k + d for v, d in zip(s[1:], shift)]) for s in item.segments]), item.style, item.about)
     raise TypeError(f"not an item: {item!r}")
+
+
+def coordinates(points: Iterable[Point], kx: float, ky: float, dx: float, dy: float) -> list[float]:
+    """dx + kx x, dy + ky y of each point in turn, for a backend to write."""
+    values: list[float] = []
+    for x, y in points:
+        values += (dx + kx * x, dy + ky * y)  # faster than a comprehension over both
+    return values
+
+
+def path_coordinates(segments: Iterable[tuple], kx: float, ky: float, dx: float, dy: float) -> list[float]:
+    """The same of each point of a path."""
+    values: list[float] = []
+    for s in segments:
+        if len(s) == 3:
+            values += (dx + kx * s[1], dy + ky * s[2])
+        elif len(s) == 7:
+            _, ax, ay, bx, by, x, y = s
+            values += (dx + kx * ax, dy + ky * ay, dx + kx * bx, dy + ky * by, dx + kx * x, dy + ky * y)
+    return values
 
 
 # --- extent ------------------------------------------------------------------------------------------------------

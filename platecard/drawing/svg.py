@@ -9,14 +9,14 @@ everywhere. The same scene gives the same bytes.
 import base64
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable
 from functools import cache, lru_cache
 from itertools import chain
 from xml.etree import ElementTree
 
 from platecard import late
 from platecard.drawing import fonts
-from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Point, Polygon, Rect, Scene, Style, Text, number
+from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text, coordinates, number, path_coordinates
 
 _WEIGHT = {"regular": "400", "semibold": "600", "bold": "700", "italic": "400"}
 _NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
@@ -155,34 +155,31 @@ class _Writer:
 def _shape(item: Item, placing: Placing | None) -> str:
     """The element's name and its outline, where it is placed."""
     kind = type(item)
-    if kind is Polygon:
-        return f'{"polygon" if item.closed else "polyline"} points="{_written(_corners(len(item.points)), item.points, placing)}"'
-    if kind is Path:
-        form = "".join([_SEGMENT[s[0]] for s in item.segments])
-        return f'path d="{_written(form, [(s[i], s[i + 1]) for s in item.segments for i in range(1, len(s), 2)], placing)}"'
     k, dx, dy, _ = placing or _IN_PLACE
+    if kind is Polygon:
+        points = chain.from_iterable(item.points) if placing is None else coordinates(item.points, k, k, dx, dy)
+        return _filled_in(_polygon(len(item.points), item.closed), points)
+    if kind is Path:
+        return _filled_in(f'path d="{"".join([_SEGMENT[s[0]] for s in item.segments])}"', path_coordinates(item.segments, k, k, dx, dy))
     if kind is Circle:
-        return f'circle cx="{number(item.cx * k + dx)}" cy="{number(item.cy * k + dy)}" r="{number(item.r * k)}"'
+        return _filled_in('circle cx="%.3f" cy="%.3f" r="%.3f"', (item.cx * k + dx, item.cy * k + dy, item.r * k))
     if kind is Rect:
         rounded = f' rx="{number(item.corner * k)}"' if item.corner else ""
-        return f'rect x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}" width="{number(item.w * k)}" height="{number(item.h * k)}"{rounded}'
+        return _filled_in('rect x="%.3f" y="%.3f" width="%.3f" height="%.3f"', (item.x * k + dx, item.y * k + dy, item.w * k, item.h * k)) + rounded
     raise ValueError(f"not an item: {item!r}")
 
 
 @cache
-def _corners(count: int) -> str:
-    return " ".join(["%.3f,%.3f"] * count)
+def _polygon(corners: int, closed: bool) -> str:
+    points = " ".join(["%.3f,%.3f"] * corners)
+    return f'{"polygon" if closed else "polyline"} points="{points}"'
 
 
-def _written(form: str, points: Sequence[Point], placing: Placing | None) -> str:
-    """All points at once.  ValueError for what is no number, and for one that no page is large enough for."""
-    if placing is None:
-        values = tuple(chain.from_iterable(points))
-    else:
-        k, dx, dy, _ = placing
-        values = tuple([v for x, y in points for v in (x * k + dx, y * k + dy)])
+def _filled_in(form: str, values: Iterable[float]) -> str:
+    """Coordinates in mm set into an element.  ValueError for what is no number, and for one that no page is large enough for."""
+    values = tuple(values)
     if not math.hypot(*values) < 1e6:  # false for "not a number" too
-        raise ValueError(f"a drawing cannot hold all of the points {points}")
+        raise ValueError(f"a drawing cannot hold all of the coordinates {values}")
     return form % values
 
 
