@@ -84,6 +84,7 @@ class _Writer:
         self.pieces: list[str] = []
         self.places: list[str] = []
         self.chains: dict[int, tuple[str, str]] = {}
+        self.links: dict[int, tuple[str, str]] = {}
         self.written: dict[int, tuple[slice, slice]] = {}  # where the pieces and the places of what is repeated lie
 
     def digests(self, what: object) -> tuple[str, str]:
@@ -97,7 +98,9 @@ class _Writer:
         if kind is Span:
             self.places.append(f"{value.file}:{value.line}:{value.column}:{value.length}")
         elif kind is Link:
-            self.chain((value,))
+            words, place = self.links.get(id(value)) or self.link(value)
+            self.pieces.append(f"Link({words})")
+            self.places.append(place)
         elif kind is tuple or kind is list:
             if value and type(value[0]) is Link:
                 self.chain(value)
@@ -141,10 +144,15 @@ class _Writer:
         """A chain of reasons: most of what there is, and each proves something under law after law."""
         known = self.chains.get(id(links))
         if known is None:
-            places = [f"{link.span.file}:{link.span.line}:{link.span.column}:{link.span.length}" if link.span else "-" for link in links]
-            known = self.chains[id(links)] = (f"Link({','.join([repr(link.words) for link in links])})", " ".join(places))
+            written = [self.links.get(id(link)) or self.link(link) for link in links]
+            known = self.chains[id(links)] = (f"Link({','.join([words for words, _ in written])})", " ".join([place for _, place in written]))
         self.pieces.append(known[0])
         self.places.append(known[1])
+
+    def link(self, link: Link) -> tuple[str, str]:
+        span = link.span
+        known = self.links[id(link)] = repr(link.words), f"{span.file}:{span.line}:{span.column}:{span.length}" if span else "-"
+        return known
 
     def row(self, opening: str, values: tuple | list) -> None:
         pieces, write = self.pieces, self.write
