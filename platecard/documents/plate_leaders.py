@@ -143,29 +143,18 @@ class _Table:
 
     def _options(self, c: str) -> list[tuple[float, int, End]]:
         """The shortest leaders to free places, the most promising first."""
-        found = []
+        places, found = self.places, []
+        free = [k for k, by in enumerate(self.blocked) if not by]
+        if not free:
+            return []
         for _, point, start, e in self._rows[c]:
-            for k in self._free(start):
-                found.append((math.dist(point, self.places[k][1]) + e.cost, k, point, e))
-        found.sort(key=lambda o: o[:3])
+            # The nearest on the ring, a few on each side.
+            first, many = bisect_left(free, start), min(_LOOKED_AT, len(free))
+            for at in range(first - many, first + many):
+                k = free[at % len(free)]
+                found.append((math.dist(point, places[k][1]) + e.cost, k, point, e))
+        found.sort()
         return [(far, k, e) for far, k, _, e in found[:_WEIGHED]]
-
-    def _free(self, start: int) -> list[int]:
-        """The free places nearest to one on the ring, a few on each side."""
-        n, blocked = len(self.places), self.blocked
-        found = []
-        for way in (1, -1):
-            left = _LOOKED_AT
-            k = start if way > 0 else start - 1
-            for _ in range(n // 2 + 1):
-                k %= n
-                if not blocked[k]:
-                    found.append(k)
-                    left -= 1
-                    if not left:
-                        break
-                k += way
-        return found
 
     def cost(self, c: str, k: int, e: End) -> float:
         """How bad a leader is beside all that are settled."""

@@ -273,7 +273,7 @@ class _Painter:
         if kind is Polygon:
             return _filled_in(_polygon(len(item.points), item.closed), coordinates(item.points, k, -k, x0, y0))
         if kind is Path:
-            return _filled_in("\n".join([_SEGMENT[s[0]] for s in item.segments]), path_coordinates(item.segments, k, -k, x0, y0))
+            return _filled_in(_path("".join([s[0] for s in item.segments])), path_coordinates(item.segments, k, -k, x0, y0))
         if kind is Circle:
             r = item.r * k
             form, arc = _circle(is_small=r < _ROUNDER)
@@ -313,6 +313,11 @@ def alpha_name(alpha: str) -> str:
 @cache
 def _polygon(corners: int, closed: bool) -> str:
     return "\n".join(("%.2f %.2f m", *["%.2f %.2f l"] * (corners - 1), *(["h"] if closed else [])))
+
+
+@lru_cache(maxsize=1024)
+def _path(letters: str) -> str:
+    return "\n".join([_SEGMENT[letter] for letter in letters])
 
 
 @cache

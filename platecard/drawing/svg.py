@@ -98,7 +98,7 @@ class _Writer:
         self.lines: list[str] = []
         self.clips: list[str] = []
         self.faces: set[str] = set()
-        self.styles: dict[int, str] = {}
+        self.said: dict[int, str] = {}  # of a style, and of what items are about, by their ids
         self.placing: Placing | None = None  # of the groups that are open
 
     def items(self, items: tuple[Item, ...], depth: int) -> None:
@@ -110,11 +110,15 @@ class _Writer:
             elif kind is Text:
                 self.text(item, indent)
             else:
-                shape, style = _shape(item, placing), item.style
-                paint = self.styles.get(id(style))  # the scene keeps its styles alive as long as it is drawn
+                shape, style, about = _shape(item, placing), item.style, item.about
+                # The scene keeps its values alive as long as it is drawn.
+                paint = self.said.get(id(style))
                 if paint is None:
-                    paint = self.styles[id(style)] = _paint(style)
-                self.lines.append(f"{indent}<{shape}{paint}{_about(item.about)} />")
+                    paint = self.said[id(style)] = _paint(style)
+                told = self.said.get(id(about))
+                if told is None:
+                    told = self.said[id(about)] = _about(about)
+                self.lines.append(f"{indent}<{shape}{paint}{told} />")
 
     def text(self, item: Text, indent: str) -> None:
         self.faces.add(item.face)
@@ -160,7 +164,7 @@ def _shape(item: Item, placing: Placing | None) -> str:
         points = chain.from_iterable(item.points) if placing is None else coordinates(item.points, k, k, dx, dy)
         return _filled_in(_polygon(len(item.points), item.closed), points)
     if kind is Path:
-        return _filled_in(f'path d="{"".join([_SEGMENT[s[0]] for s in item.segments])}"', path_coordinates(item.segments, k, k, dx, dy))
+        return _filled_in(_path("".join([s[0] for s in item.segments])), path_coordinates(item.segments, k, k, dx, dy))
     if kind is Circle:
         return _filled_in('circle cx="%.3f" cy="%.3f" r="%.3f"', (item.cx * k + dx, item.cy * k + dy, item.r * k))
     if kind is Rect:
@@ -173,6 +177,11 @@ def _shape(item: Item, placing: Placing | None) -> str:
 def _polygon(corners: int, closed: bool) -> str:
     points = " ".join(["%.3f,%.3f"] * corners)
     return f'{"polygon" if closed else "polyline"} points="{points}"'
+
+
+@lru_cache(maxsize=1024)
+def _path(letters: str) -> str:
+    return f'path d="{"".join([_SEGMENT[letter] for letter in letters])}"'
 
 
 def _filled_in(form: str, values: Iterable[float]) -> str:
@@ -210,7 +219,6 @@ def _paint(style: Style) -> str:
     return "".join(f' {key}="{value}"' for key, value in paint.items())
 
 
-@lru_cache(maxsize=4096)
 def _about(about: About | None) -> str:
     if about is None:
         return ""
