@@ -16,7 +16,6 @@ from weakref import WeakKeyDictionary
 
 from . import __version__
 from .allergens.statement import ABSENT, Statement
-from .allergens.traces import Link
 from .handling import Handling
 from .knowledge.catalogue import Entry
 from .knowledge.laws import Law
@@ -52,10 +51,12 @@ def forget(prepared: Prepared) -> None:
 def _digest(prepared: Prepared, with_places: bool) -> str:
     """The digest with or without places; both are made at once and remembered with the kitchen."""
     memo = _MEMO.setdefault(prepared.world.pantry, _Memo())
-    known = memo.digests.get(prepared.key)
     what = (prepared.dish, prepared.resolved, prepared.world.kitchen.settings, prepared.statements, prepared.cautions)
-    if known is None or any(a is not b for a, b in zip(known[0], what)):
-        known = memo.digests[prepared.key] = (what, *_Writer(memo.shared).digests(what))
+    same = (*what, prepared.offered)
+    known = memo.digests.get(prepared.key)
+    if known is None or any(a is not b for a, b in zip(known[0], same)):
+        # Of a swap its part is enough: the plate is the dish's own.
+        known = memo.digests[prepared.key] = (same, *_Writer(memo.shared).digests((*what, [swap.parts for swap in prepared.offered])))
     return known[2 if with_places else 1]
 
 
@@ -69,6 +70,7 @@ class _Memo:
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
 _SHARED = (Batch, Law, Settings, Product, Entry, Handling)  # what many dishes hold: digested once for a kitchen
+_FOLLOWS = ("reasons", "chain")  # what leads to a finding lies in the dish, its swaps and the other dishes of the menu, each digested itself
 _REPEATED = (Dish, Component)  # what stands in a dish's tree in several places
 
 
@@ -83,8 +85,6 @@ class _Writer:
         self.shared = shared
         self.pieces: list[str] = []
         self.places: list[str] = []
-        self.chains: dict[int, tuple[str, str]] = {}
-        self.links: dict[int, tuple[str, str]] = {}
         self.written: dict[int, tuple[slice, slice]] = {}  # where the pieces and the places of what is repeated lie
 
     def digests(self, what: object) -> tuple[str, str]:
@@ -97,15 +97,8 @@ class _Writer:
         kind = type(value)
         if kind is Span:
             self.places.append(f"{value.file}:{value.line}:{value.column}:{value.length}")
-        elif kind is Link:
-            words, place = self.links.get(id(value)) or self.link(value)
-            self.pieces.append(f"Link({words})")
-            self.places.append(place)
         elif kind is tuple or kind is list:
-            if value and type(value[0]) is Link:
-                self.chain(value)
-            else:
-                self.row("[", value)
+            self.row("[", value)
         elif kind is dict:
             self.row("{", [part for pair in value.items() for part in pair])
         elif kind is frozenset or kind is set:
@@ -140,20 +133,6 @@ class _Writer:
             pieces += pieces[known[0]]
             places += places[known[1]]
 
-    def chain(self, links: tuple[Link, ...]) -> None:
-        """A chain of reasons: most of what there is, and each proves something under law after law."""
-        known = self.chains.get(id(links))
-        if known is None:
-            written = [self.links.get(id(link)) or self.link(link) for link in links]
-            known = self.chains[id(links)] = (f"Link({','.join([words for words, _ in written])})", " ".join([place for _, place in written]))
-        self.pieces.append(known[0])
-        self.places.append(known[1])
-
-    def link(self, link: Link) -> tuple[str, str]:
-        span = link.span
-        known = self.links[id(link)] = repr(link.words), f"{span.file}:{span.line}:{span.column}:{span.length}" if span else "-"
-        return known
-
     def row(self, opening: str, values: tuple | list) -> None:
         pieces, write = self.pieces, self.write
         pieces.append(opening)
@@ -171,5 +150,5 @@ class _Writer:
 @cache
 def _values(kind: type):
     """How to take the values out of a dataclass; None for any other kind."""
-    names = [f.name for f in fields(kind)] if is_dataclass(kind) else []
+    names = [f.name for f in fields(kind) if f.name not in _FOLLOWS] if is_dataclass(kind) else []
     return None if not names else attrgetter(*names) if len(names) > 1 else lambda value: (getattr(value, names[0]),)

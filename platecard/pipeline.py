@@ -58,7 +58,7 @@ class Begun:
 
 @frozen
 class Prepared:
-    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well."""
+    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well; ``offered`` are its swaps, each as a dish of that one component."""
 
     key: str
     file: str
@@ -73,6 +73,7 @@ class Prepared:
     schedule: Schedule | None = None
     cautions: tuple[Caution, ...] = ()
     shared: Shared = field(default_factory=dict)
+    offered: tuple[Resolved, ...] = ()
 
     @property
     def is_sound(self) -> bool:
@@ -222,7 +223,7 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared)
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered)
 
 
 def _open(law: Statement, dish: Dish) -> Problem:

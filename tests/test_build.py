@@ -13,7 +13,7 @@ import time
 
 import pytest
 
-from kitchens import BEETROOT, KITCHEN, LIBRARY, SPEC, kitchen
+from kitchens import BEETROOT, KITCHEN, LIBRARY, PANTRY, PLATES, SPEC, kitchen
 from platecard import build as builder
 
 CARDS = ["beetroot/pass-card.pdf", "beetroot/plate.svg"]
@@ -55,6 +55,50 @@ def test_whatever_the_card_was_made_from_makes_it_anew(galley, file, old, new):
     galley.write(kitchen((file, old, new)))
     assert "beetroot: written" in galley.run("build").out
     assert galley.bytes_of()["beetroot/pass-card.pdf"] != before["beetroot/pass-card.pdf"]
+
+
+# A kitchen where everything can reach a document by a road of its own: a swap that no dish has as its usual part, with
+# a recipe and a product inside, that goes through equipment which another dish uses; and a product served as it is.
+SWAPPING = kitchen((SPEC, "{product: seeded-crisp}", "{product: seeded-crisp, swap: [{avoiding: [wheat], use: {recipe: chip}}, {avoiding: [sesame], use: {product: cracker}}]}"))
+SWAPPING |= {
+    "specs/second.yaml": SECOND.replace("{product: seeded-crisp}", "{recipe: fritter}"),
+    "shared/recipes/chip.yaml": "recipe: Celeriac chip\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {recipe: dusting, amount: 10 g}\n  - {ingredient: celeriac, amount: 200 g}\n",
+    "shared/recipes/dusting.yaml": "recipe: Dusting\nmakes: 100 g\ningredients:\n  - {product: starch, amount: 100 g}\n",
+    "shared/recipes/fritter.yaml": "recipe: Fritter\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {ingredient: courgette, amount: 100 g}\n",
+    PANTRY: SWAPPING[PANTRY] + "  starch: {called: Pea starch, label: {read: 2026-01-02, contains: [], may_contain: []}}\n"
+                               "  cracker: {called: Rice cracker, label: {read: 2026-01-02, contains: [], may_contain: []}}\n",
+}
+EDITS = [
+    *((name, "ingredients:\n", "ingredients:\n  - {ingredient: hazelnut, amount: 1 g}\n") for name in SWAPPING if name.startswith("shared/recipes/")),
+    ("shared/recipes/chip.yaml", "Celeriac chip", "Celeriac wafer"), ("shared/recipes/fritter.yaml", "Fritter", "Crisp fritter"),
+    *((PANTRY, f"called: {called}", f"called: New {called}") for called in ("Seeded crisp", "Pea starch", "Rice cracker")),
+    *((PANTRY, f"{called}, label: {{read: 2026-01-02, contains: [{had}]", f"{called}, label: {{read: 2026-01-02, contains: [peanut]")
+      for called, had in (("Seeded crisp", "wheat, sesame"), ("Pea starch", ""), ("Rice cracker", ""))),
+    (PANTRY, "Rice cracker, label: {read: 2026-01-02, contains: []", "Rice cracker, label: {read: 2026-01-02, contains: [sesame]"),
+    ("shared/recipes/dusting.yaml", "{product: starch", "{ingredient: wheat flour"),
+    *((PANTRY, f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: []", f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [fish]")
+      for called in ("Pea starch", "Rice cracker")),
+    ("shared/recipes/chip.yaml", "equipment: fryer\n", ""), ("shared/recipes/fritter.yaml", "equipment: fryer\n", "equipment: smoker\n"),
+    (KITCHEN, "fryer: the fryer", "fryer: the deep fryer"), (KITCHEN, "larder: Larder", "larder: Cold larder"), (KITCHEN, "laws: [eu, us]", "laws: [us, eu]"),
+    (KITCHEN, "kitchen: The Test Galley\n", "kitchen: The Test Galley\ncard: {allergens: union}\n"), (PLATES, "well: 200 mm}\n  coupe", "well: 190 mm}\n  coupe"),
+    (SPEC, "avoiding: [sesame]", "avoiding: [wheat, sesame]"), (SPEC, "oil: {recipe: dill-oil}", "oil: {recipe: dill-oil, may_be_left_off: true}"),
+    ("specs/second.yaml", "Second beetroot", "Third beetroot"), ("specs/second.yaml", "{recipe: fritter}", "{recipe: fritter, equipment: smoker}"),
+]
+
+
+@pytest.mark.parametrize("file, old, new", EDITS)
+def test_what_is_built_after_an_edit_is_what_a_new_build_makes(galley, file, old, new):
+    """The page for front of house offers swaps: one that has taken in an allergen must not stand there as it was."""
+    assert SWAPPING[file].count(old) == 1
+    galley.write(SWAPPING)
+    assert galley.run("build", "--recipes").code == 0
+    before = galley.bytes_of()
+    galley.write({file: SWAPPING[file].replace(old, new)})
+    galley.run("build", "--recipes")
+    assert galley.run("build", "--recipes", "--out", "anew").code == 0
+    after = galley.bytes_of()
+    assert {name: after[name] for name in galley.bytes_of("anew")} == galley.bytes_of("anew")
+    assert after != before
 
 
 def test_an_edited_or_lost_document_is_made_anew(galley):
