@@ -347,17 +347,17 @@ def _digest_of(path: str) -> str:
 
 
 def _program() -> str:
-    """A digest of the drawing code and fonts, so that a changed program renders anew."""
+    """A digest of the program, its knowledge and its fonts, so that a changed one renders anew."""
     global _PROGRAM
     if _PROGRAM is None:
         from .packaged import DATA
 
         state = hashlib.sha256()
-        base = os.path.dirname(DATA)
-        for folder in ("documents", "drawing", "layout", "service", "data", os.path.join("data", "fonts")):
-            for name in sorted(os.listdir(os.path.join(base, folder))):
-                if name.endswith((".py", ".yaml", ".html", ".ttf", ".woff2")):
-                    with open(os.path.join(base, folder, name), "rb") as stream:
+        for folder, inside, names in os.walk(os.path.dirname(DATA)):
+            inside.sort()
+            for name in sorted(names):
+                if name.endswith((".py", ".yaml", ".json", ".html", ".ttf", ".woff2")):
+                    with open(os.path.join(folder, name), "rb") as stream:
                         state.update(stream.read())
         _PROGRAM = state.hexdigest()
     return _PROGRAM

@@ -154,8 +154,9 @@ class _Walk:
 
     def span(self, node: yaml.Node) -> Span:
         start, end = node.start_mark, node.end_mark
-        length = end.column - start.column if end.line == start.line else 1
-        return Span(self.file, start.line + 1, start.column + 1, max(1, length))
+        line, column = start.line, start.column
+        length = end.column - column if end.line == line else 1
+        return Span(self.file, line + 1, column + 1, length if length > 1 else 1)
 
     def node(self, node: yaml.Node, depth: int) -> Node:
         span = self.span(node)

@@ -370,7 +370,7 @@ def hatch(points: tuple[Point, ...], angle_deg: float, spacing_mm: float) -> tup
         # An edge counts with its lower end and without its upper one: a line through a corner then meets it once
         # where the outline passes through, and twice or not at all where it only touches.
         meets = sorted(t0 + (t1 - t0) * (n - n0) / (n1 - n0)
-                       for (t0, n0), (t1, n1) in edges if min(n0, n1) <= n < max(n0, n1))
+                       for (t0, n0), (t1, n1) in edges if (n0 <= n) != (n1 <= n))
         for begin, end in zip(meets[::2], meets[1::2]):
             if end - begin > 1e-6:
                 lines.append(((begin * cos - n * sin, begin * sin + n * cos),

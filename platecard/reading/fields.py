@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
@@ -43,6 +43,11 @@ class Fields:
         if isinstance(value, Scalar) and value.value is not None:
             return " ".join(value.text.split())
         return default
+
+    def one_of(self, key: str, words: Container[str]) -> str:
+        """One of ``words``; nothing for any other, which the schema has reported."""
+        text = self.text(key)
+        return text if text in words else ""
 
     def true(self, key: str) -> bool:
         value = self.node.get(key)

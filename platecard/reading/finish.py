@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from ..clock import duration_s
-from ..handling import PLAIN, Core, FinishStep, Frozen, Handling, Held
+from ..handling import PLAIN, STATES, Core, FinishStep, Frozen, Handling, Held
 from ..nodes import Mapping, Scalar, Sequence
 from ..problems import error
 from ..units import temperature
@@ -63,7 +63,7 @@ def handling(f: Fields) -> Handling:
     """How a component, a recipe or a line is treated; all of it may be left unsaid."""
     if not any(k in f for k in _KEYS):
         return PLAIN
-    return Handling(state=f.text("state"), core=_core(f), doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
+    return Handling(state=f.one_of("state", STATES), core=_core(f), doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
                     process=f.words("process"), frozen=_frozen(f), foraged=f.true("foraged"), live=f.true("live"), pasteurised=f.true("pasteurised"))
 
 
