@@ -10,13 +10,16 @@ import json
 import os
 import time
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
+import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SPEC, kitchen, marked, prepared
-from platecard import nodes, reading
+from kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, kitchen, marked, prepared
+from platecard import nodes, pipeline, reading
+from platecard.recipes import Batch
 
 CARDS = ["beetroot/pass-card.pdf", "beetroot/plate.svg"]
 
@@ -440,3 +443,76 @@ def test_absurd_sizes_take_no_absurd_time(room, size, arrange):
     started = time.process_time()
     room.run("build")
     assert time.process_time() - started < 10
+
+
+# --------------------------------------------------------------------------- the demo kitchen, spoilt value by value
+
+ROOT = Path(__file__).parent.parent
+DEMO = {str(path.relative_to(ROOT)): path.read_text(encoding="utf-8") for folder in ("shared", "specs") for path in sorted((ROOT / folder).rglob("*.yaml"))}
+NAMED_FREELY = {"components", "products", "plates", "stations", "equipment"}
+SPOILINGS = ["", "-3", "0", "1e999", "[]", "{}", "[a, [b]]", "{a: b}", "true", "12 g", '"13:00"', "999999999 cm", "~", "{at: 3, for: x}"]
+
+
+def kitchens_of(menu) -> dict[str, list[str]]:
+    """Library file → the specs whose dishes have a recipe from it somewhere inside."""
+    found: dict[str, list[str]] = {}
+    for one in menu:
+        waiting = [part.use.what for part in one.resolved.parts]
+        while waiting:
+            if isinstance(what := waiting.pop(), Batch):
+                if one.file not in found.setdefault(what.recipe.span.file, []):
+                    found[what.recipe.span.file].append(one.file)
+                waiting += [line.what for line in what.lines]
+    return found
+
+
+def world_of(files: dict[str, str]) -> pipeline.World:
+    return pipeline.world([(f, t) for f, t in files.items() if f.startswith("shared/")])
+
+
+def menu_of(files: dict[str, str], asked, world: pipeline.World):
+    return pipeline.prepare_menu([(files[f], f, Path(f).stem) for f in asked], world)
+
+
+def roads(used: dict[str, list[str]]) -> list[tuple[str, int, int]]:
+    """For every road of keys that the demo kitchen's files have one value, in the file that most dishes use: the file, and where the value begins and ends."""
+    found: dict[tuple, tuple[str, int, int]] = {}
+
+    def walk(node: yaml.Node, file: str, kind: str, road: tuple[str, ...]) -> None:
+        known = found.get((kind, road, type(node)))
+        if known is None or len(used.get(file, ())) > len(used.get(known[0], ())):
+            found[kind, road, type(node)] = (file, node.start_mark.index, node.end_mark.index)
+        if isinstance(node, yaml.MappingNode):
+            for key, value in node.value:
+                walk(value, file, kind, (*road, "*" if road and road[-1] in NAMED_FREELY else key.value))
+        elif isinstance(node, yaml.SequenceNode):
+            for value in node.value:
+                walk(value, file, kind, (*road, "[]"))
+
+    for file, text in DEMO.items():
+        walk(yaml.compose(text), file, "recipe" if "/recipes/" in file else "dish" if file.startswith("specs/") else file, ())
+    return [found[road] for road in sorted(found, key=repr)]
+
+
+@pytest.mark.parametrize("share", range(8))
+def test_a_value_spoilt_anywhere_in_a_whole_kitchen_never_throws(share):
+    """Each value misspelt by one letter, and once with something else in its place."""
+    specs = [f for f in DEMO if f.startswith("specs/")]
+    sound = world_of(DEMO)
+    used = kitchens_of(menu_of(DEMO, specs, sound))
+    spoilt_in_turn = roads(used)
+    assert len(spoilt_in_turn) > 250
+    for number, (file, begin, end) in list(enumerate(spoilt_in_turn))[share::8]:
+        text = DEMO[file]
+        is_short = "\n" not in text[begin:end]
+        for new in ([text[begin:end] + "x"] if is_short else []) + [SPOILINGS[number % len(SPOILINGS)] + ("" if is_short else "\n")]:
+            files = {**DEMO, file: f"{text[:begin]}{new}{text[end:]}"}
+            asked = [file] if file in specs else used.get(file, specs)[:4]
+            for one in menu_of(files, asked, sound if file in specs else world_of(files)):
+                assert one.is_sound or any(p.is_error for p in one.problems)
+
+
+def test_a_misspelt_state_is_told_at_its_place(room):
+    files = {**kitchen(), SMOKED: LIBRARY[SMOKED].replace("equipment: smoker", "state: coocked").replace("ingredient: beetroot", "ingredient: mackerel")}
+    (told,) = [p for p in room.write(files).problems() if p["severity"] == "error"]
+    assert told["slug"] == "unknown-word" and told["file"] == SMOKED and told["line"] == 3 and "cooked" in told["hints"][0]
