@@ -438,6 +438,8 @@ def test_a_box_measures_the_same_on_paper_and_on_screen(x, y, size):
 @pytest.mark.parametrize("r", [0.5, 2.9, 18.4, 18.6, 160])
 def test_circles_on_paper_are_round(r):
     content = operations(write_pdf(page(Circle(200, 200, r, LINE), width=400, height=400)))
+    start, turn = next(args for name, args in content if name == "m"), next(args for name, args in content if name == "c")
+    assert float(start[0]) > float(turn[4]) and float(start[1]) > float(turn[5]), "from three o'clock downwards, as in SVG: dashes begin alike"
     here = None
     for name, args in content:
         if name not in "mc":

@@ -322,7 +322,7 @@ def _path(letters: str) -> str:
 
 @cache
 def _circle(is_small: bool) -> tuple[str, tuple[Point, ...]]:
-    form, arc = _round(0, 360, 90 if is_small else 45)
+    form, arc = _round(0, -360, 90 if is_small else 45)  # the way SVG draws one, so that dashes begin alike
     return f"{form}\nh", arc
 
 
