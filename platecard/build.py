@@ -171,7 +171,7 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
 
     settings = menu[0].world.kitchen.settings
     mark = fingerprint.of_menu(menu)[:8]
-    pages = tuple(map(pdf.page, matrix.pages(menu, settings.called, mark, settings.language)))
+    pages = matrix.pages(menu, settings.called, mark, settings.language)
     yield "allergens.pdf", (pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
                                       keywords=mark, language=settings.language),)
     del pages
@@ -183,9 +183,9 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
         pages, bookmarks = book.compose(dishes, card_of or _card, mark, volume)
         yield name, (pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
                                subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks),)
-    for table in matrix.tables(menu):
+    for law in menu[0].world.laws:
         # A byte order mark, because spreadsheets otherwise misread accents.
-        yield f"allergens-{table.law.key}.csv", (matrix.as_csv(table).encode("utf-8-sig"),)
+        yield f"allergens-{law.key}.csv", (matrix.as_csv(matrix.table(law, menu)).encode("utf-8-sig"),)
 
 
 def _card(prepared: Prepared) -> Pages:

@@ -10,6 +10,7 @@ arithmetic.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 from ..frozen import frozen
 from ..model import Unknown
@@ -220,7 +221,12 @@ def _head(part: Part) -> Link:
 
 
 def _via(equipment: str, names: dict[str, str], other: Passed, part: Part) -> Link:
-    return Link(f"shares the {names.get(equipment, equipment).removeprefix('the ')} with {other.said}", part.component.span)
+    return Link(_shares(names.get(equipment, equipment), other.said), part.component.span)
+
+
+@lru_cache(maxsize=4096)  # every dish that goes through a fryer says this of every other
+def _shares(equipment: str, other: str) -> str:
+    return f"shares the {equipment.removeprefix('the ')} with {other}"
 
 
 def _equipment(part: Part) -> tuple[str, ...]:

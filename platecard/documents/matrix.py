@@ -1,6 +1,6 @@
 """The allergen matrix of the menu: dishes by the groups of each law in force.
 
-In: prepared dishes.  Out: pages of scenes, CSV texts and JSON.  Contains, may
+In: prepared dishes.  Out: pages ready to be bound, CSV texts and JSON.  Contains, may
 contain and not established differ in words, in form and in grey; every mark has a
 footnote with its reason.  A dish that could not be prepared stands there as not
 established, never as a gap.
@@ -11,11 +11,12 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from ..allergens.statement import ABSENT, Finding
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
-from ..drawing import fonts
+from ..drawing import fonts, pdf_page
+from ..drawing.pdf_page import Page
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path
 from ..frozen import frozen
 from ..knowledge.laws import Law
@@ -57,22 +58,27 @@ class Table:
 
 def tables(menu: Sequence[Prepared]) -> tuple[Table, ...]:
     """One table per law in force, dishes in the order of the menu."""
-    laws = next((p.world.laws for p in menu), ())
-    return tuple(_table(law, menu) for law in laws)
+    return tuple(table(law, menu) for law in _laws(menu))
 
 
-def _table(law: Law, menu: Sequence[Prepared]) -> Table:
+def table(law: Law, menu: Sequence[Prepared]) -> Table:
+    """The table of one law."""
     groups = _groups(law)
-    rows = []
-    for p in menu:
-        title = p.dish.title if p.dish else p.key
-        statement = next((s for s in p.statements if s.law.key == law.key), None)
-        if statement is None or not p.is_sound:
-            cells = tuple(Cell(UNKNOWN, ((_WORDS[UNKNOWN], UNKNOWN),), (("", "the spec or the kitchen's library has errors"),)) for _ in groups)
-        else:
-            cells = tuple(_cell([f for f in statement.findings if f.group == g]) for g in groups)
-        rows.append(Row(p.key, title, cells))
-    return Table(law, groups, tuple(rows))
+    return Table(law, groups, tuple(_row_of(p, law, groups) for p in menu))
+
+
+def _laws(menu: Sequence[Prepared]) -> tuple[Law, ...]:
+    return next((p.world.laws for p in menu), ())
+
+
+def _row_of(p: Prepared, law: Law, groups: tuple[str, ...]) -> Row:
+    title = p.dish.title if p.dish else p.key
+    statement = next((s for s in p.statements if s.law.key == law.key), None)
+    if statement is None or not p.is_sound:
+        cells = tuple(Cell(UNKNOWN, ((_WORDS[UNKNOWN], UNKNOWN),), (("", "the spec or the kitchen's library has errors"),)) for _ in groups)
+    else:
+        cells = tuple(_cell([f for f in statement.findings if f.group == g]) for g in groups)
+    return Row(p.key, title, cells)
 
 
 def _groups(law: Law) -> tuple[str, ...]:
@@ -155,34 +161,39 @@ _TITLE_W = 46.0
 _PT = 7.0
 
 
-def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str = "en-GB") -> Iterator[Scene]:
-    """The matrix on A4 landscape, law after law, footnotes after each law's rows; page by page."""
-    for table in tables(menu):
-        notes: list[str] = []
-        rows = [_row(table, row, notes) for row in table.rows]
-        footnotes = [paragraph(n, (_SIZE[0] - 2 * MARGIN - 5.0) / 2, _PT) for n in notes]
-        bodies = _paginate(rows, footnotes, _headings(table))
-        for number, items in enumerate(bodies, 1):
-            head = _head(table, kitchen, number, len(bodies))
-            foot = paragraph(f"{wording.CAUTION} Made from {fingerprint}.", _SIZE[0] - 2 * MARGIN, _PT)
-            yield Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *head, *items,
-                                 foot.at(MARGIN, _SIZE[1] - MARGIN - foot.height)),
-                        f"Allergens of the menu: {table.law.name}", language=language)
+def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str = "en-GB") -> tuple[Page, ...]:
+    """The matrix on A4 landscape, law after law, footnotes after each law's rows.
+
+    A page is drawn as soon as it is full, since all rows of a long menu take a lot of room; how many there are is known last.
+    """
+    made: list[Page] = []
+    for law in _laws(menu):
+        drawn = [pdf_page.page(scene) for scene in _scenes(law, menu, kitchen, fingerprint, language)]
+        numbers = (Text(_SIZE[0] - MARGIN, MARGIN + 5, f"page {n} of {len(drawn)}", 8, "semibold", anchor="end") for n in range(1, len(drawn) + 1))
+        made += [pdf_page.over(one, (number,)) for one, number in zip(drawn, numbers)] if len(drawn) > 1 else drawn
+    return tuple(made)
 
 
-def _column_w(table: Table) -> float:
-    return (_SIZE[0] - 2 * MARGIN - _TITLE_W) / len(table.groups)
+def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str) -> Iterator[Scene]:
+    groups = _groups(law)
+    notes: list[str] = []
+    rows = (_row(_row_of(p, law, groups), notes) for p in menu)
+    foot = paragraph(f"{wording.CAUTION} Made from {fingerprint}.", _SIZE[0] - 2 * MARGIN, _PT)
+    for items in _paginated(rows, notes, _headings(groups)):
+        yield Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *_head(law, kitchen), *items, foot.at(MARGIN, _SIZE[1] - MARGIN - foot.height)),
+                    f"Allergens of the menu: {law.name}", language=language)
 
 
-def _head(table: Table, kitchen: str, number: int, count: int) -> tuple[Item, ...]:
-    law = table.law
-    where = f"page {number} of {count}" if count > 1 else ""
+def _column_w(groups: int) -> float:
+    return (_SIZE[0] - 2 * MARGIN - _TITLE_W) / groups
+
+
+def _head(law: Law, kitchen: str) -> tuple[Item, ...]:
     x = _SIZE[0] - MARGIN - 112  # where the legend begins
     first, *more = fonts.wrap(f"{law.act}, {law.article}. {kitchen}", x - MARGIN - 3, 8)
     said = (first, fonts.fit(" ".join(more), x - MARGIN - 3, 8))
     items: list[Item] = [Text(MARGIN, MARGIN + 5, f"Allergens of the menu: {law.name}", 15, "bold"),
-                         *(Text(MARGIN, MARGIN + 9.2 + 3.2 * i, line, 8, colour=GREY) for i, line in enumerate(said) if line),
-                         Text(_SIZE[0] - MARGIN, MARGIN + 5, where, 8, "semibold", anchor="end")]
+                         *(Text(MARGIN, MARGIN + 9.2 + 3.2 * i, line, 8, colour=GREY) for i, line in enumerate(said) if line)]
     for style, text, words, width in ((Style(fill=INK), WHITE, "contains", 20), (Style(fill=WHITE, stroke=INK, width=0.5), INK, "may contain", 24),
                                       (None, INK, "not established", 28)):
         box = Rect(x, MARGIN + 6.4, width, 4.2, style or Style(fill=WHITE, stroke=INK, width=0.2))
@@ -202,9 +213,9 @@ def _hatched(x: float, y: float, w: float, h: float) -> Item:
     return lines_path(hatch(corners, 45.0, 1.3), Style(stroke=GREY, width=0.25))
 
 
-def _headings(table: Table) -> Block:
-    width = _column_w(table)
-    cells = [paragraph(g, width - 1.2, _PT, "semibold") for g in table.groups]
+def _headings(groups: tuple[str, ...]) -> Block:
+    width = _column_w(len(groups))
+    cells = [paragraph(g, width - 1.2, _PT, "semibold") for g in groups]
     height = max(c.height for c in cells) + 1.4
     items: list[Item] = [Rect(0, 0, _SIZE[0] - 2 * MARGIN, height, Style(fill=PALE))]
     for i, cell in enumerate(cells):
@@ -212,8 +223,9 @@ def _headings(table: Table) -> Block:
     return Block(height + 0.6, (Group(tuple(items), role="row"),))
 
 
-def _row(table: Table, row: Row, notes: list[str]) -> Block:
-    width = _column_w(table)
+def _row(row: Row, notes: list[str]) -> Block:
+    """A dish's row; each of its cells that says something adds a footnote."""
+    width = _column_w(len(row.cells))
     title = paragraph(row.title, _TITLE_W - 2, 8.5, "bold", y=0.6)
     drawn: list[tuple[float, Block, Cell]] = []
     for i, cell in enumerate(row.cells):
@@ -258,14 +270,14 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
     return Block(y + 0.7, tuple(items))
 
 
-def _paginate(rows: list[Block], footnotes: list[Block], headings: Block) -> list[list[Item]]:
+def _paginated(rows: Iterable[Block], notes: Sequence[str], headings: Block) -> Iterator[list[Item]]:
+    """What stands on each page: the rows, then the ``notes``, which are complete once the last row is made, in two columns."""
     top, bottom = MARGIN + 15.0, _SIZE[1] - MARGIN - 4.5
-    made: list[list[Item]] = []
     page: list[Item] = [headings.at(MARGIN, top)]
     y = top + headings.height
     for row in rows:
         if y + row.height > bottom and y > top + headings.height:
-            made.append(page)
+            yield page
             page = [headings.at(MARGIN, top)]
             y = top + headings.height
         page.append(row.at(MARGIN, y))
@@ -273,19 +285,17 @@ def _paginate(rows: list[Block], footnotes: list[Block], headings: Block) -> lis
     y += 2.0
     column, start = 0, y
     if bottom - y < 20.0:
-        made.append(page)
+        yield page
         page, y, start = [], top, top
     width = (_SIZE[0] - 2 * MARGIN - 5.0) / 2
-    for note in footnotes:
+    for text in notes:
+        note = paragraph(text, width, _PT)
         if y + note.height > bottom:
             column += 1
             y = start
             if column > 1:
-                made.append(page)
+                yield page
                 page, column, y, start = [], 0, top, top
         page.append(note.at(MARGIN + column * (width + 5.0), y))
         y += note.height + 0.4
-    made.append(page)
-    return made
-
-
+    yield page
