@@ -65,7 +65,7 @@ SWAPPING |= {
     "shared/recipes/chip.yaml": "recipe: Celeriac chip\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {recipe: dusting, amount: 10 g}\n  - {ingredient: celeriac, amount: 200 g}\n",
     "shared/recipes/dusting.yaml": "recipe: Dusting\nmakes: 100 g\ningredients:\n  - {product: starch, amount: 100 g}\n",
     "shared/recipes/fritter.yaml": "recipe: Fritter\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {ingredient: courgette, amount: 100 g}\n",
-    PANTRY: SWAPPING[PANTRY] + "  starch: {called: Pea starch, label: {read: 2026-01-02, contains: [], may_contain: []}}\n"
+    PANTRY: SWAPPING[PANTRY] + "  starch: {called: Pea starch, label: {read: 2026-01-02, contains: [], may_contain: [milk]}}\n"
                                "  cracker: {called: Rice cracker, label: {read: 2026-01-02, contains: [], may_contain: []}}\n",
 }
 EDITS = [
@@ -76,8 +76,9 @@ EDITS = [
       for called, had in (("Seeded crisp", "wheat, sesame"), ("Pea starch", ""), ("Rice cracker", ""))),
     (PANTRY, "Rice cracker, label: {read: 2026-01-02, contains: []", "Rice cracker, label: {read: 2026-01-02, contains: [sesame]"),
     ("shared/recipes/dusting.yaml", "{product: starch", "{ingredient: wheat flour"),
-    *((PANTRY, f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: []", f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [fish]")
-      for called in ("Pea starch", "Rice cracker")),
+    *((PANTRY, f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [{had}]", f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [fish]")
+      for called, had in (("Pea starch", "milk"), ("Rice cracker", ""))),
+    ("shared/recipes/dusting.yaml", "recipe: Dusting", "recipe: Dust"),  # only in what leads to a "may contain" of another dish
     ("shared/recipes/chip.yaml", "equipment: fryer\n", ""), ("shared/recipes/fritter.yaml", "equipment: fryer\n", "equipment: smoker\n"),
     (KITCHEN, "fryer: the fryer", "fryer: the deep fryer"), (KITCHEN, "larder: Larder", "larder: Cold larder"), (KITCHEN, "laws: [eu, us]", "laws: [us, eu]"),
     (KITCHEN, "kitchen: The Test Galley\n", "kitchen: The Test Galley\ncard: {allergens: union}\n"), (PLATES, "well: 200 mm}\n  coupe", "well: 190 mm}\n  coupe"),
