@@ -17,8 +17,7 @@ def avoids(said: str, world: World) -> tuple[tuple[Avoid, ...], tuple[Problem, .
         try:
             found.append(understand(word, world.tracer.taxonomy, world.pantry.catalogue, world.tracer.taxonomy.sayings))
         except NotUnderstood as exc:
-            close = f"did you mean {' or '.join(repr(h) for h in exc.hints)}?" if exc.hints else "name an allergen or an ingredient"
-            problems.append(error("unknown-avoid-word", None, f"--avoid: {exc}", close))
+            problems.append(error("unknown-avoid-word", None, f"--avoid: {exc}", exc.hint))
     if not found and not problems:
         problems.append(error("unknown-avoid-word", None, "--avoid names nothing", "for example --avoid egg,fish"))
     return tuple(found), tuple(problems)

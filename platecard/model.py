@@ -48,6 +48,7 @@ class Swap:
     avoiding: tuple[str, ...]
     use: Source
     span: Span
+    places: tuple[Span, ...] = ()  # of the words of ``avoiding``
 
 
 @frozen
@@ -67,6 +68,7 @@ class Component:
     finish: tuple[FinishStep, ...] = ()
     handling: Handling = PLAIN
     colour_span: Span | None = None
+    equipment_span: Span | None = None
 
 
 @frozen
@@ -397,6 +399,8 @@ class Recipe:
     takes_up_water: bool = False
     handling: Handling = PLAIN
     left_behind: Fraction = Fraction(0)
+    station_span: Span | None = None
+    equipment_span: Span | None = None
 
 
 @frozen

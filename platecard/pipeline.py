@@ -11,8 +11,9 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
-from .allergens import contact, guard, label_check, label_text, statement, sulphites, traces
+from .allergens import contact, guard, label_check, label_text, offers, statement, sulphites, traces
 from .allergens.contact import Shared
+from .allergens.guest import Asked
 from .allergens.label_text import ReadLabel
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
@@ -102,6 +103,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     texts, faults = _label_texts(kitchen, known, tree, in_force)
     found += faults
     tracer = Tracer(tree, texts, _silent(kitchen, in_force))
+    found += recipes.unknown_names(kitchen)
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
@@ -171,7 +173,7 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
             stand_in = replace(component, source=swap.use, called=swap.use.name.replace("-", " "), swaps=())
             alone, found = recipes.resolve(replace(dish, components=(stand_in,)), world.pantry)
             # The plate and the station are told by the dish itself.
-            problems += [p for p in found if p.slug not in ("unknown-plate", "unknown-station")]
+            problems += [p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment")]
             problems += [replace(p, severity="warning") for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)]
             made.append(alone)
     return tuple(made), tuple(problems)
@@ -210,6 +212,8 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
         language = world.kitchen.settings.language
         statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language) for law in world.laws)
         problems += contact.misused(resolved, world.kitchen.settings.only_for, names)
+        if begun.offered:
+            problems += offers.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
         if not has_errors(problems):
             problems += guard.check(dish, statements)
             problems += [_open(law, dish) for law in statements if not law.established]

@@ -9,6 +9,7 @@ batch.  A mass that cannot be known is None, never zero.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -115,15 +116,40 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
         known = pantry.kitchen.plates
         problems.append(error("unknown-plate", dish.plate_span, f"there is no plate '{dish.plate}' in {pantry.kitchen.folder}/plates.yaml",
                               did_you_mean(dish.plate, known) or "plates: " + ", ".join(sorted(known))))
-    stations = dict(pantry.kitchen.settings.stations)
     for component in dish.components:
-        if component.station and stations and component.station not in stations:
-            problems.append(warning("unknown-station", component.span, f"there is no station '{component.station}' in the kitchen",
-                                    did_you_mean(component.station, stations) or "stations: " + ", ".join(stations)))
+        problems += unknown_station(component.station, component.span, pantry.kitchen.settings)
+        problems += unknown_gear(component.equipment, component.equipment_span or component.span, pantry.kitchen.settings)
+        for step in component.finish:
+            problems += unknown_gear(step.on, step.place("on"), pantry.kitchen.settings)
     # A fault inside a shared recipe belongs to every dish that uses it, once.
     for key in sorted(_recipes_in(parts)):
         problems += pantry.problems.get(key, ())
     return Resolved(dish, tuple(parts), plate), tuple(problems)
+
+
+def unknown_names(kitchen: Kitchen) -> tuple[Problem, ...]:
+    """Equipment and stations of the library's recipes that the kitchen does not have."""
+    found: list[Problem] = []
+    for recipe in kitchen.recipes.values():
+        found += unknown_gear(recipe.equipment, recipe.equipment_span or recipe.span, kitchen.settings)
+        found += unknown_station(recipe.station, recipe.station_span or recipe.span, kitchen.settings)
+    return tuple(found)
+
+
+def unknown_gear(used: Iterable[str], span: Span, settings: Settings) -> list[Problem]:
+    """Errors for equipment that the kitchen does not have: what goes through a misspelt fryer would hand nothing on."""
+    known = dict(settings.equipment)
+    if settings.span is None and not known:
+        return []  # there is no kitchen.yaml, which has been said
+    return [error("unknown-equipment", span, f"there is no equipment '{key}' in the kitchen",
+                  did_you_mean(key, known) or (f"equipment: {', '.join(known)}" if known else "list it under equipment: in kitchen.yaml")) for key in used if key not in known]
+
+
+def unknown_station(station: str, span: Span, settings: Settings) -> list[Problem]:
+    """A warning for a station that is not one of the kitchen's, where it names any."""
+    known = dict(settings.stations)
+    return [warning("unknown-station", span, f"there is no station '{station}' in the kitchen", did_you_mean(station, known) or f"stations: {', '.join(known)}")] \
+        if station and known and station not in known else []
 
 
 def _with_its_gear(component: Component, settings: Settings) -> Component:

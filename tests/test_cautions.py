@@ -91,7 +91,7 @@ def test_reheating_and_hot_holding_belong_to_hot_plates():
     hot = "serve: {food: hot}\n"
     assert "reheating" in minded(*cooked, dish=hot, component="finish: [{do: heat, takes: 4 min, core: 75 °C}]")
     assert "reheating" not in minded(*cooked, component="finish: [{do: heat, takes: 4 min, core: 75 °C}]")
-    missing = minded(*cooked, dish=hot, component="finish: [{do: heat, takes: 4 min, on: pan}]")["reheating"].items[0].missing
+    missing = minded(*cooked, dish=hot, component="finish: [{do: heat, takes: 4 min, on: smoker}]")["reheating"].items[0].missing
     assert missing == ("core temperature to reach",)
     assert "hold-missing" in minded(*cooked, dish=hot)
     assert "hold-missing" not in minded(*cooked, dish=hot, component="held: {at: 70 °C, up_to: 2 h}")

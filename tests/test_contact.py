@@ -123,3 +123,38 @@ def test_an_exempt_form_is_exempt_over_equipment_too():
     one = prepared(dish(chips=CHIPS), None, {"other": dish(oil="{ingredient: refined peanut oil, equipment: fryer}")})
     assert (presences(one)["eu", "peanut"], presences(one)["us", "peanut"]) == (MAY, ABSENT)
     assert [e.node for s in one.statements if s.law.key == "us" for e in s.exempted] == ["peanut"]
+
+
+# --------------------------------------------------------------------------- equipment that nobody has
+
+
+def gear_errors(one) -> list[tuple[str, int, int, tuple[str, ...]]]:
+    return [(p.span.file, p.span.line, p.span.column, p.hints) for p in one.problems if p.slug == "unknown-equipment" and p.is_error]
+
+
+def test_misspelt_equipment_is_no_equipment_of_its_own():
+    """What goes through the fryer would hand nothing on, and take nothing up, for one letter."""
+    one = prepared(dish(chips="{ingredient: potato, equipment: fryr}"), LABELS, {"starter": dish(squid=SQUID)})
+    assert gear_errors(one) == [("specs/asked.yaml", 5, 42, ("did you mean 'fryer'?",))] and not one.is_sound
+
+
+def test_nor_is_that_of_a_finishing_step():
+    one = prepared(dish(chips="{ingredient: potato, finish: [{do: fry, takes: 4 min, on: fryr}]}"), LABELS)
+    assert [(place[1], place[3]) for place in gear_errors(one)] == [(5, ("did you mean 'fryer'?",))]
+
+
+def test_nor_is_that_of_a_recipe_of_the_library():
+    files = {**LABELS, "shared/recipes/crumb.yaml": recipe("Crumb", [("product", "plain", "10 g")]).replace("ingredients:", "equipment: fryr\ningredients:")}
+    one = prepared(dish(chips=CHIPS), files)
+    assert gear_errors(one) == [("shared/recipes/crumb.yaml", 4, 12, ("did you mean 'fryer'?",))] and not one.is_sound
+
+
+def test_a_neighbour_with_misspelt_equipment_leaves_it_open_what_the_fryer_hands_on():
+    one = prepared(dish(chips=CHIPS), LABELS, {"starter": dish(squid=SQUID.replace("fryer", "fryr"))})
+    assert presences(one)["eu", "mollusc"] == UNKNOWN
+
+
+def test_equipment_in_a_kitchen_that_lists_none():
+    files = {**LABELS, KITCHEN: "kitchen: The Test Galley\nlaws: [eu]\n"}
+    one = prepared(dish(chips=CHIPS), files)
+    assert ("list it under equipment: in kitchen.yaml",) in [hints for _, _, _, hints in gear_errors(one)]

@@ -10,7 +10,7 @@ import pytest
 from kitchens import KITCHEN, kitchen
 from test_fire import DUCK
 
-GEAR = "equipment: {oven: {called: Oven, holds: 4, touches: false}, pan: {called: Pans, holds: 4, own_heat: true, touches: false}, burner: {called: Burners, holds: 4, touches: false}}\n"
+GEAR = "equipment: {oven: {called: Oven, holds: 4, touches: false}, pan: {called: Pans, holds: 4, own_heat: true, touches: false}, burner: {called: Burners, holds: 4, touches: false}, smoker: Smoker}\n"
 
 
 @pytest.fixture

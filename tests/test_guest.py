@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured, recipe
+from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured, prepared, recipe
 from platecard import answering, pipeline
 from platecard.allergens.guest import NotUnderstood, understand
 
@@ -275,3 +275,41 @@ def test_exit_codes_and_words(galley):
     assert run.code == 0 and "serve as it is, but it may contain milk: tell the guest first" in run.out and "free from" not in run.out.lower()
     run = galley.run("guest", "--avoid", "wheat", "--format", "json")
     assert run.code == 0 and [d["answer"] for d in run.data] == [CANNOT]
+
+
+# --------------------------------------------------------------------------- what is offered
+
+
+def offered(avoiding: str, use: str, files=None, menu=None) -> list[tuple[str, str]]:
+    """(severity, slug) of what the chef is told of a swap."""
+    one = prepared(poured({"carrot": "{ingredient: carrot}", "cream": f"{{ingredient: double cream, swap: {{avoiding: [{avoiding}], use: {use}}}}}"}), files, menu)
+    return [(p.severity, p.slug) for p in one.problems if p.slug in ("swap-does-not-help", "unknown-avoid-word")]
+
+
+def test_a_swap_that_helps_is_not_talked_about():
+    assert offered("milk", "{ingredient: olive oil}") == [] == offered("dairy, egg", "{ingredient: olive oil}")
+
+
+def test_a_swap_that_has_taken_in_what_it_stands_in_for_is_told():
+    files = {"shared/recipes/foam.yaml": recipe("Oat foam", [("ingredient", "rolled oats", "50 g"), ("recipe", "inner", "5 g")]),
+             "shared/recipes/inner.yaml": recipe("Inner", [("ingredient", "butter", "5 g")])}
+    assert offered("milk", "{recipe: foam}", files) == [("warning", "swap-does-not-help")]
+    assert offered("egg", "{recipe: foam}", files) == []
+    told = prepared(poured({"cream": "{ingredient: double cream, swap: {avoiding: [milk], use: {recipe: foam}}}"}), files).problems
+    (found,) = [p for p in told if p.slug == "swap-does-not-help"]
+    assert "foam is offered to who avoids milk, and it is in there too" in found.message and "Inner" in found.hints[0] and found.span.line == 5
+
+
+def test_a_swap_of_which_nobody_knows_is_told_too():
+    assert offered("hazelnut", "{product: mix}", pantry(mix=label("nuts"))) == [("warning", "swap-does-not-help")]
+
+
+def test_a_swap_that_may_contain_it_is_left_to_the_answer():
+    assert offered("milk", "{product: bar}", pantry(bar=label(may="milk"))) == []
+
+
+def test_a_misspelt_word_in_an_offer_is_an_error():
+    assert offered("mlik", "{ingredient: olive oil}") == [("error", "unknown-avoid-word")]
+    told = prepared(poured({"cream": "{ingredient: double cream, swap: {avoiding: [egg, hazlenut], use: {ingredient: olive oil}}}"})).problems
+    (found,) = [p for p in told if p.slug == "unknown-avoid-word"]
+    assert found.span.line == 5 and found.span.length == len("hazlenut") and "hazelnut" in found.hints[0]

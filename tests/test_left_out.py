@@ -16,7 +16,7 @@ from platecard.allergens.traces import CONTAINS, MAY
 from platecard.knowledge import laws
 
 ROOT = Path(__file__).parent.parent
-KITCHEN = {"shared/kitchen.yaml": "kitchen: The room\nlaws: [us]\nstations: {larder: Larder}\n"}
+KITCHEN = {"shared/kitchen.yaml": "kitchen: The room\nlaws: [us]\nstations: {larder: Larder}\nequipment: {smoker: Smoker}\n"}
 FRIED = """dish: Fried potato
 revision: {number: 1, date: 2026-02-01}
 plate: wide
@@ -77,7 +77,7 @@ def test_nothing_that_is_in_a_dish_is_absent_without_a_word(menu):
 def test_a_kind_that_is_left_out_is_told_beside_one_that_is_declared():
     """In the column of the cereals: wheat flour is declared, and the barley of a spirit is in it all the same."""
     spec = FRIED.replace("{ingredient: potato}", "{ingredient: wheat flour}").replace("{ingredient: refined peanut oil}", "{ingredient: malt whisky}")
-    dish = prepared(spec, {"shared/kitchen.yaml": "kitchen: The room\nlaws: [eu]\nstations: {larder: Larder}\n"})
+    dish = prepared(spec, {"shared/kitchen.yaml": "kitchen: The room\nlaws: [eu]\nstations: {larder: Larder}\nequipment: {smoker: Smoker}\n"})
     (wheat,) = [f for f in dish.statements[0].findings if f.allergen == "wheat"]
     (barley,) = [f for f in dish.statements[0].findings if f.allergen == "barley"]
     assert wheat.presence == CONTAINS and (barley.presence, barley.left_out) == (ABSENT, "exempt")

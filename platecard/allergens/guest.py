@@ -80,6 +80,10 @@ class NotUnderstood(ValueError):
         super().__init__(f"nobody knows '{word}'")
         self.word, self.hints = word, hints
 
+    @property
+    def hint(self) -> str:
+        return f"did you mean {' or '.join(repr(h) for h in self.hints)}?" if self.hints else "name an allergen or an ingredient"
+
 
 def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, sayings: dict[str, tuple[str, ...]]) -> Avoid:
     """What ``said`` means: a saying of guests ("shellfish"), an allergen, or an ingredient.

@@ -73,11 +73,12 @@ def _component(key: str, node: Node, problems: list[Problem]) -> Component:
         key=key, called=f.text("called") or key.replace("-", " "), source=source_of(f, f"'{key}'"), station=f.text("station"), span=f.node.span,
         equipment=f.words("equipment"), may_be_left_off=f.true("may_be_left_off"),
         swaps=tuple(_swap(Fields(s, problems)) for s in offered if isinstance(s, Mapping)),
-        colour=f.text("colour"), note=f.text("note"), finish=finish.steps(f), handling=finish.handling(f), colour_span=f.span("colour"))
+        colour=f.text("colour"), note=f.text("note"), finish=finish.steps(f), handling=finish.handling(f), colour_span=f.span("colour"),
+        equipment_span=f.span("equipment"))
 
 
 def _swap(f: Fields) -> Swap:
-    return Swap(f.words("avoiding"), source_of(f.sub("use"), "the swap"), f.node.span)
+    return Swap(f.words("avoiding"), source_of(f.sub("use"), "the swap"), f.node.span, tuple(span for _, span in f.placed_words("avoiding")))
 
 
 def _step(f: Fields, index: int, section: str) -> Step:

@@ -20,7 +20,7 @@ from fractions import Fraction
 from ..frozen import frozen
 from ..handling import FinishStep
 from ..model import Component, Dish, Settings
-from ..problems import Problem, Span, did_you_mean, error, warning
+from ..problems import Problem, Span, did_you_mean, error
 from . import gear
 
 PLATES, PLATE, CHECK = "plates-in-the-warmer", "plate", "check"
@@ -131,7 +131,6 @@ def _tasks(dish: Dish, plates: int, settings: Settings, problems: list[Problem])
                 span=step.span, on=step.on, at_c=step.at_c, core_c=step.core_c, turn=step.turn, note=step.note, after=waits,
                 is_rest=step.is_rest, is_ahead=step.is_ahead, is_together=step.is_together, deadline_s=must_end, plates=plates))
             before = made[-1].id
-    problems += _unknown_gear(dish, settings)
     needed = tuple(t.id for t in made if t.deadline_s == plating and t.id in {k for ends in last.values() for k in ends})
     own = [Task(f"{dish.key}/{PLATES}", dish.key, "", "plates", PASS, "plates into the warmer", dish.plates_warm_s, dish.plate_span,
                 is_ahead=True, deadline_s=plating)] if dish.plates_warm_s else []
@@ -176,13 +175,6 @@ def _waits(step: FinishStep, component: Component, dish: Dish, last: dict[str, t
             problems.append(error("unknown-step", span, f"'{step.do}' waits for '{name}', which is no step and no component of this dish",
                                   did_you_mean(name, known) or "steps: " + ", ".join(sorted(every)[:12])))
     return tuple(dict.fromkeys(found))
-
-
-def _unknown_gear(dish: Dish, settings: Settings) -> list[Problem]:
-    known = dict(settings.equipment)
-    return [warning("unknown-equipment", step.place("on"), f"there is no equipment '{key}' in the kitchen",
-                    did_you_mean(key, known) or "equipment: " + ", ".join(known))
-            for c in dish.components for step in c.finish for key in step.on if known and key not in known]
 
 
 # --------------------------------------------------------------------------- loops
