@@ -94,6 +94,10 @@ SLIPS = [
     Slip("a minute that no clock has", SPEC, "arrange: ring, out: 50 mm", 'arrange: arc, from: ¦2:75, to: "3:00", out: 50 mm', "clock"),
     Slip("a day that no month has", SPEC, "date: 2026-01-31", "date: ¦2026-02-30", "no-such-date"),
     Slip("a date the other way round", SPEC, "date: 2026-01-31", "date: ¦31.01.2026", "bad-text", "YYYY-MM-DD"),
+    # names of the kitchen's own that allergens hang on
+    Slip("equipment of a recipe that nobody has", SMOKED, "equipment: smoker", "equipment: ¦smokr", "unknown-equipment", "'smoker'"),
+    Slip("equipment of a component that nobody has", SPEC, "{recipe: dill-oil}", "{recipe: dill-oil, equipment: ¦fryr}", "unknown-equipment", "'fryer'"),
+    Slip("an offer to who avoids nothing known", SPEC, "{ingredient: dill}", "{ingredient: dill, swap: {avoiding: [¦clery], use: {ingredient: salt}}}", "unknown-avoid-word", "'celery'"),
     # what does not agree
     Slip("a dish without a name", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp\n", "¦", "missing-key"),
     Slip("a name of nothing", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", "dish:¦ ", "wrong-type"),
@@ -510,6 +514,14 @@ def test_a_value_spoilt_anywhere_in_a_whole_kitchen_never_throws(share):
             asked = [file] if file in specs else used.get(file, specs)[:4]
             for one in menu_of(files, asked, sound if file in specs else world_of(files)):
                 assert one.is_sound or any(p.is_error for p in one.problems)
+
+
+@pytest.mark.parametrize("word", ["arange", "arrang", "arranged", "rarange"])
+def test_a_misspelt_arrange_is_told_alone(room, word):
+    """So much hangs on it that all of the step would be told with it."""
+    files = kitchen((SPEC, "arrange: ring, out: 50 mm", f'{word}: fan, from: "9:00", to: "11:00", out: 50 mm'))
+    (told,) = [p for p in room.write(files).problems() if p["severity"] == "error"]
+    assert told["slug"] == "unknown-key" and told["hints"] == ["did you mean 'arrange'?"]
 
 
 def test_a_misspelt_state_is_told_at_its_place(room):

@@ -8,7 +8,7 @@ from fractions import Fraction
 from .. import schema
 from ..model import LAYS_SEVERAL, Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
-from ..problems import Problem, did_you_mean, error
+from ..problems import Problem, did_you_mean, error, nearest
 from ..units import AmountError, clock_degrees, size_mm
 from . import piece_parts
 from . import finish, supply
@@ -81,8 +81,13 @@ def _swap(f: Fields) -> Swap:
     return Swap(f.words("avoiding"), source_of(f.sub("use"), "the swap"), f.node.span, tuple(span for _, span in f.placed_words("avoiding")))
 
 
+def _misspelt_arrange(f: Fields) -> str:
+    """What stands under a misspelt ``arrange``, which the schema has reported: so much hangs on it that all else would be reported too."""
+    return next((f.text(k) for k in f.node.entries if k[:2] in ("ar", "ra", "aa") and k not in ("arrange", "around") and nearest(k, ("arrange",))), "")
+
+
 def _step(f: Fields, index: int, section: str) -> Step:
-    arrange = f.text("arrange") or ("pool" if "across" in f else "one")
+    arrange = f.text("arrange") or _misspelt_arrange(f) or ("pool" if "across" in f else "one")
     overlap = f.amount("overlap", "share")
     return Step(
         index=index, section=section, put=f.text("put"), span=f.node.span,
