@@ -126,13 +126,19 @@ def _label_texts(kitchen: Kitchen, known: Catalogue, tree: Taxonomy, in_force: l
     found: list[Problem] = []
     for product in kitchen.products.values():
         label = product.label
-        if label is None or not label.text:
+        if label is None:
             continue
-        span = label.text_span or label.span
-        texts[product.key], faults = label_text.read(label.text, span, known, tree)
-        found += faults
         contains, may = ({n: s for w, s in words if (n := tree.find(w))} for words in (label.contains, label.may_contain))
-        found += label_check.compare(texts[product.key], contains, may, tree, span, watched)
+        if label.text:
+            span = label.text_span or label.span
+            texts[product.key], faults = label_text.read(label.text, span, known, tree)
+            found += faults
+            found += label_check.compare(texts[product.key], contains, may, tree, span, watched)
+        elif not product.is_a:
+            # Neither a text nor an entry of the catalogue says what it is, but its names may.
+            for name in (product.called, *product.also):
+                read, _ = label_text.read(name, label.span, known, tree)
+                found += label_check.against_name(name, read, contains, may, tree, label.span, watched)
     return texts, found
 
 

@@ -11,6 +11,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 from platecard.allergens import label_words
 from platecard.allergens.label_check import compare
 from platecard.allergens.label_text import MAX_TEXT, read
@@ -318,3 +319,50 @@ def test_no_word_that_is_passed_over_names_an_allergen():
                 assert node is None, f"'{word}' hides {node}"
             found = CATALOGUE.find(word).entry if word in words.plain else None
             assert found is None or not found.contains, word
+
+
+# --------------------------------------------------------------------------- what the product is called
+
+
+def against_name(called: str, contains: str = "", more: str = "", product: str = "", laws: str = "eu, us") -> list[str]:
+    """What the names of a product say that its label's list does not, as the messages of the errors."""
+    files = {KITCHEN: LIBRARY[KITCHEN].replace("[eu, us]", f"[{laws}]"),
+             PANTRY: LIBRARY[PANTRY] + f'  bought: {{called: "{called}", {product}label: {{read: 2026-01-02, contains: [{contains}]{more}}}}}\n'}
+    one = prepared(poured({"a": "{product: bought}"}), files)
+    found = [p for p in one.problems if p.slug == "label-against-name"]
+    assert all(p.is_error and p.span.file == PANTRY and p.hints for p in found) and (not found or not one.is_sound)
+    return [p.message for p in found]
+
+
+@pytest.mark.parametrize("called, allergen", [
+    ("Butter", "milk"), ("Peanut butter", "peanuts"), ("Walnut bread", "walnut"), ("Walnut bread", "wheat"), ("Egg noodles", "egg"), ("Fish stock", "fish"), ("Mayonnaise", "mustard"),
+    ("Celeriac crisps", "celery"), ("Weizenmehl", "wheat"), ("Lait d'amande", "almond"), ("Dark chocolate with hazelnut", "hazelnut"), ("Soya cream", "soya"), ("Vegan butter", "milk"),
+])
+def test_a_list_without_what_the_name_says_is_an_error(called, allergen):
+    """A label copied without its allergens would make a clean card of a jar of peanut butter."""
+    assert any(allergen in message for message in against_name(called)), called
+
+
+@pytest.mark.parametrize("called", ["Coconut milk", "Cocoa butter", "Butternut squash", "Butter beans", "Cream of tartar", "Oyster mushroom", "Water chestnut", "Nutmeg", "Eggplant", "Rice cracker",
+                                    "Buckwheat groats", "Refined soya oil", "Crab apple jelly", "Seeded crisp", "Smoked salt"])
+def test_a_name_that_only_sounds_like_it_is_none(called):
+    assert against_name(called) == []
+
+
+def test_what_the_list_has_is_enough():
+    assert against_name("Peanut butter", "peanuts") == [] == against_name("Butter", "milk")
+    assert against_name("Walnut bread", "wheat, walnut") == []
+    assert "only in may_contain" in against_name("Peanut butter", more=", may_contain: [peanuts]")[0]
+
+
+def test_a_text_or_an_entry_says_better_what_it_is():
+    assert against_name("Vegan butter", more=', text: "coconut oil, water, salt"') == []
+    assert against_name("Vegan butter", product="is: coconut oil, ") == []
+
+
+def test_the_other_names_of_a_product_count_too():
+    assert any("peanuts" in message for message in against_name("The brown jar", product="also: [peanut butter], "))
+
+
+def test_a_list_is_written_for_the_laws_in_force():
+    assert against_name("Buckwheat groats", laws="eu") == [] and any("buckwheat" in message for message in against_name("Buckwheat groats", laws="jp"))

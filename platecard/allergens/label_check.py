@@ -6,7 +6,7 @@ agree, where the text leaves something open, and which words nobody knew.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from ..knowledge.catalogue import ANY
 from ..knowledge.taxonomy import Taxonomy
@@ -19,10 +19,10 @@ from .label_words import words
 class _Lists:
     """The kitchen's lists as node → place, with the questions asked of them.
 
-    ``watched`` are nodes that the laws in force declare although most laws do not.
+    ``watched`` are the nodes that the laws in force list.
     """
 
-    def __init__(self, label: ReadLabel, contains: Mapping[str, Span], may: Mapping[str, Span], taxonomy: Taxonomy, span: Span, watched: Container[str]):
+    def __init__(self, label: ReadLabel, contains: Mapping[str, Span], may: Mapping[str, Span], taxonomy: Taxonomy, span: Span, watched: Collection[str]):
         self.label, self.contains, self.may, self.taxonomy, self.span, self.watched = label, contains, may, taxonomy, span, watched
         self.words = words()[0]
         self.every = tuple(label.all())
@@ -63,6 +63,23 @@ class _Lists:
                 else:
                     yield error("label-undeclared", part.place or self.span, f"the text says '{_short(part.words)}', but {self.name(node)} is not in may_contain",
                                 f"add {self.name(node)} to may_contain, or mend the text")
+
+    def words_in(self, called: str) -> Iterable[str]:
+        """The allergens named by single words of what leaves much open: the walnut of a walnut bread, but no milk of a coconut milk."""
+        if ANY in self.label.open:
+            row = fold(called).split()
+            yield from (node for size in (1, 2) for i in range(len(row) - size + 1) if (node := self.taxonomy.find(" ".join(row[i : i + size]))))
+
+    def against_name(self, called: str) -> Iterable[Problem]:
+        """Nodes of the product's name that the kitchen's lists lack; what some laws exempt or limit may rightly be missing there."""
+        for node in dict.fromkeys((*self.label.contains, *self.words_in(called))):
+            holders = [p for p in self.every if node in p.nodes]
+            is_exempt = bool(holders) and all(node in dict(p.forms) for p in holders)
+            # A list is written for the laws in force: what they do not list is rightly missing there.
+            if self.related(node, self.contains) or not self.related(node, self.watched) or node in self.words.limited or is_exempt:
+                continue
+            yield error("label-against-name", self.span, f"'{called}' sounds like {self.name(node)}, which is not in contains" + (", only in may_contain" if self.related(node, self.may) else ""),
+                        f"add {self.name(node)} to contains; if it is not in there, copy the label's whole text, or say with is: what it is")
 
     def _named(self, part: Part, node: str) -> bool:
         return any(f" {w} " in f" {fold(part.words)} " for w in self.words.limited[node])
@@ -105,10 +122,16 @@ class _Lists:
 
 
 def compare(label: ReadLabel, contains: Mapping[str, Span], may: Mapping[str, Span], taxonomy: Taxonomy, span: Span,
-            watched: Container[str] = ()) -> tuple[Problem, ...]:
+            watched: Collection[str] = ()) -> tuple[Problem, ...]:
     """Where the text and the kitchen's lists differ.  A node agrees with what stands above and below it."""
     lists = _Lists(label, contains, may, taxonomy, span, watched)
     return (*lists.undeclared(), *lists.not_in_text(), *lists.which_kind(), *lists.to_look_at())
+
+
+def against_name(called: str, read: ReadLabel, contains: Mapping[str, Span], may: Mapping[str, Span], taxonomy: Taxonomy, span: Span,
+                 watched: Collection[str] = ()) -> tuple[Problem, ...]:
+    """Where the lists of a label are at odds with what the product is called (``read``), and nothing else says what it is."""
+    return tuple(_Lists(read, contains, may, taxonomy, span, watched).against_name(called))
 
 
 def _short(text: str) -> str:

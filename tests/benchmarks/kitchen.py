@@ -21,6 +21,7 @@ STATIONS = ["larder", "garnish", "sauce", "roast", "pastry"]
 EQUIPMENT = ["fryer", "grill", "smoker", "churn", "blender", "slicer"]
 MANNERS = ["smoked", "pickled", "roast", "salted", "glazed", "grilled", "charred", "poached"]
 KINDS = ["purée", "broth", "crumb", "gel", "oil", "jam", "cream", "glaze"]
+BOUGHT = [kind for kind in KINDS if kind != "cream"]  # whose name is at odds with a label without milk
 
 KITCHEN = """\
 kitchen: The Benchmark Galley
@@ -75,7 +76,7 @@ def _pantry(count: int, chance: random.Random) -> str:
     for number in range(count):
         contains = ", ".join(chance.sample(LABELS, chance.randint(0, 3)))
         may = ", ".join(chance.sample(LABELS, chance.randint(0, 2)))
-        lines.append(f"  product-{number}:\n    called: Bought-in {chance.choice(KINDS)} {number}\n"
+        lines.append(f"  product-{number}:\n    called: Bought-in {chance.choice(BOUGHT)} {number}\n"
                      f"    label: {{read: 2026-01-{number % 28 + 1:02}, contains: [{contains}], may_contain: [{may}]}}")
     return "\n".join(lines) + "\n"
 
