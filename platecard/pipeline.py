@@ -137,8 +137,9 @@ def _label_texts(kitchen: Kitchen, known: Catalogue, tree: Taxonomy, in_force: l
         elif not product.is_a:
             # Neither a text nor an entry of the catalogue says what it is, but its names may.
             for name in (product.called, *product.also):
-                read, _ = label_text.read(name, label.span, known, tree)
-                found += label_check.against_name(name, read, contains, may, tree, label.span, watched)
+                if label_check.may_name_something(name, known, tree, watched):
+                    read, _ = label_text.read(name, label.span, known, tree)
+                    found += label_check.against_name(name, read, contains, may, tree, label.span, watched)
     return texts, found
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 
-from ..knowledge.catalogue import ANY
+from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
 from ..problems import Problem, Span, advice, error, warning
@@ -126,6 +126,15 @@ def compare(label: ReadLabel, contains: Mapping[str, Span], may: Mapping[str, Sp
     """Where the text and the kitchen's lists differ.  A node agrees with what stands above and below it."""
     lists = _Lists(label, contains, may, taxonomy, span, watched)
     return (*lists.undeclared(), *lists.not_in_text(), *lists.which_kind(), *lists.to_look_at())
+
+
+def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, watched: Collection[str]) -> bool:
+    """Whether a product's name holds any word for something that a law in force lists: most hold none, and need not be read like a label."""
+    row = fold(called).split()
+    runs = [" ".join(row[a:b]) for a in range(len(row)) for b in range(a + 1, len(row) + 1)]
+    nodes = {n for entry in catalogue.inside(called) for n in (*entry.contains, *entry.depends, taxonomy.find(entry.name)) if n and n != ANY}
+    nodes.update(n for run in runs if (n := taxonomy.find(run)))
+    return any(taxonomy.is_under(n, w) or taxonomy.is_under(w, n) for n in nodes for w in watched)
 
 
 def against_name(called: str, read: ReadLabel, contains: Mapping[str, Span], may: Mapping[str, Span], taxonomy: Taxonomy, span: Span,

@@ -7,6 +7,7 @@ a question to the chef, never a guess.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache, cached_property
 
@@ -126,6 +127,13 @@ class Catalogue:
         if not hits:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
         return Found(candidates=tuple(self._entry(i).name for i in hits))
+
+    def inside(self, text: str) -> Iterator[Entry]:
+        """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
+        row = fold(text).split()
+        for start in range(len(row)):
+            for end in range(start + 1, len(row) + 1):
+                yield from map(self._entry, self._hits(" ".join(row[start:end])))
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""
