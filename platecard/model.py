@@ -48,7 +48,7 @@ class Swap:
     avoiding: tuple[str, ...]
     use: Source
     span: Span
-    places: tuple[Span, ...] = ()  # of the words of ``avoiding``
+    places: tuple[Span, ...]  # of the words of ``avoiding``
 
 
 @frozen

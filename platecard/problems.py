@@ -6,7 +6,7 @@ printed on the way.  Sorting and wording live here and nowhere else.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -142,5 +142,9 @@ def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """A hint that names the nearest known words, or an empty string."""
-    close = nearest(word, known)
-    return f"did you mean {' or '.join(repr(c) for c in close)}?" if close else ""
+    return meant(nearest(word, known))
+
+
+def meant(close: Collection[str], otherwise: str = "") -> str:
+    """A hint that names the words that may be meant; ``otherwise`` where there are none."""
+    return f"did you mean {' or '.join(map(repr, close))}?" if close else otherwise

@@ -17,7 +17,7 @@ from .frozen import frozen
 from .knowledge.catalogue import Catalogue, Entry
 from .knowledge.words import fold
 from .model import Component, Dish, Kitchen, Plate, Product, Recipe, RecipeLine, Settings, Source, Step, Unknown
-from .problems import Problem, Span, did_you_mean, error, warning
+from .problems import Problem, Span, did_you_mean, error, meant, warning
 from .units import Quantity, grams, shown
 
 
@@ -148,8 +148,9 @@ def unknown_gear(used: Iterable[str], span: Span, settings: Settings) -> list[Pr
 def unknown_station(station: str, span: Span, settings: Settings) -> list[Problem]:
     """A warning for a station that is not one of the kitchen's, where it names any."""
     known = dict(settings.stations)
-    return [warning("unknown-station", span, f"there is no station '{station}' in the kitchen", did_you_mean(station, known) or f"stations: {', '.join(known)}")] \
-        if station and known and station not in known else []
+    if not station or not known or station in known:
+        return []
+    return [warning("unknown-station", span, f"there is no station '{station}' in the kitchen", did_you_mean(station, known) or f"stations: {', '.join(known)}")]
 
 
 def _with_its_gear(component: Component, settings: Settings) -> Component:
@@ -206,7 +207,7 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
         return Unknown(source.name, source.span, "it can be more than one thing")
     close = tuple(dict.fromkeys((*pantry.catalogue.near(source.name), *(pantry.kitchen.products[k[0]].called for n, k in pantry.products.items() if n == source.name))))
     problems.append(error("unknown-ingredient", source.span, f"nobody knows the ingredient '{source.name}'",
-                          f"did you mean {' or '.join(repr(c) for c in close[:3])}?" if close else "",
+                          meant(close[:3]),
                           f"or enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml"))
     return Unknown(source.name, source.span, "nobody knows this ingredient")
 
@@ -219,7 +220,7 @@ def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
         said = f"'{product.called}' is '{product.is_a}', which {'can be ' + ' or '.join(found.candidates) if found.candidates else 'the catalogue does not know'}"
         close = pantry.catalogue.near(product.is_a)
         problems.append(error("unknown-ingredient", product.is_a_span or product.span, said,
-                              f"did you mean {' or '.join(repr(c) for c in close)}?" if close else "leave 'is' out if nothing in the catalogue fits"))
+                              meant(close, "leave 'is' out if nothing in the catalogue fits")))
         return Unknown(product.called, product.span, "what it is, is not in the catalogue")
     return Bought(product, found.entry)
 

@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 from . import nodes
 from .frozen import frozen
 from .packaged import read_text
-from .problems import nearest
+from .problems import meant, nearest
 
 BASE = {"mass": "g", "volume": "ml", "length": "mm", "angle": "°", "time": "s", "share": "", "count": "",
         "temperature": "°C", "temperature difference": "°C"}
@@ -191,7 +191,7 @@ def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
     if word.lower() in units.counts:
         return "count", units.counts[word.lower()], Fraction(12 if word.lower() == "dozen" else 1)
     close = nearest(word, (*units.words, *units.counts))
-    raise AmountError(f"nobody knows the unit '{word}' in '{written}'", f"did you mean {' or '.join(repr(c) for c in close)}?" if close else "")
+    raise AmountError(f"nobody knows the unit '{word}' in '{written}'", meant(close))
 
 
 # A disher of number n fills from a US quart n times.

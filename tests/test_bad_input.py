@@ -457,7 +457,7 @@ NAMED_FREELY = {"components", "products", "plates", "stations", "equipment"}
 SPOILINGS = ["", "-3", "0", "1e999", "[]", "{}", "[a, [b]]", "{a: b}", "true", "12 g", '"13:00"', "999999999 cm", "~", "{at: 3, for: x}"]
 
 
-def kitchens_of(menu) -> dict[str, list[str]]:
+def specs_using(menu) -> dict[str, list[str]]:
     """Library file → the specs whose dishes have a recipe from it somewhere inside."""
     found: dict[str, list[str]] = {}
     for one in menu:
@@ -503,7 +503,7 @@ def test_a_value_spoilt_anywhere_in_a_whole_kitchen_never_throws(share):
     """Each value misspelt by one letter, and once with something else in its place."""
     specs = [f for f in DEMO if f.startswith("specs/")]
     sound = world_of(DEMO)
-    used = kitchens_of(menu_of(DEMO, specs, sound))
+    used = specs_using(menu_of(DEMO, specs, sound))
     spoilt_in_turn = roads(used)
     assert len(spoilt_in_turn) > 250
     for number, (file, begin, end) in list(enumerate(spoilt_in_turn))[share::8]:

@@ -4,4 +4,9 @@ traces     what is in each thing, and how it got there, before any law is asked
 sulphites  sulphur dioxide by arithmetic, the sum shown
 contact    what shared equipment hands on
 statement  traces and a law to findings, each with its reasons
+label_*    a label's text, and where it, the product's name and the kitchen's lists differ
+guard      what came in since the chef last looked
+guest      as it is, changed, or not at all, for what a guest must avoid
+offers     whether a swap helps the guest whom it is offered to
+why        all chains of one allergen
 """

@@ -19,7 +19,7 @@ from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
 from ..model import Component, Dish, Swap
-from ..problems import nearest
+from ..problems import meant, nearest
 from ..recipes import Batch, Bought, Pantry, Resolved, What, resolve
 from .contact import Shared, handed, neighbours, received
 from .traces import CONTAINS, MAY, UNKNOWN, Link, Trace, Tracer
@@ -82,7 +82,7 @@ class NotUnderstood(ValueError):
 
     @property
     def hint(self) -> str:
-        return f"did you mean {' or '.join(repr(h) for h in self.hints)}?" if self.hints else "name an allergen or an ingredient"
+        return meant(self.hints, "name an allergen or an ingredient")
 
 
 def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, sayings: dict[str, tuple[str, ...]]) -> Avoid:

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Mapping
 
 from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.taxonomy import Taxonomy
-from ..knowledge.words import fold
+from ..knowledge.words import fold, runs
 from ..problems import Problem, Span, advice, error, warning
 from .label_text import SAID, Part, ReadLabel
 from .label_words import words
@@ -65,10 +65,9 @@ class _Lists:
                                 f"add {self.name(node)} to may_contain, or mend the text")
 
     def words_in(self, called: str) -> Iterable[str]:
-        """The allergens named by single words of what leaves much open: the walnut of a walnut bread, but no milk of a coconut milk."""
+        """The allergens named by one or two words of what leaves much open: the walnut of a walnut bread, but no milk of a coconut milk."""
         if ANY in self.label.open:
-            row = fold(called).split()
-            yield from (node for size in (1, 2) for i in range(len(row) - size + 1) if (node := self.taxonomy.find(" ".join(row[i : i + size]))))
+            yield from (node for run in runs(called, 2) if (node := self.taxonomy.find(run)))
 
     def against_name(self, called: str) -> Iterable[Problem]:
         """Nodes of the product's name that the kitchen's lists lack; what some laws exempt or limit may rightly be missing there."""
@@ -130,10 +129,8 @@ def compare(label: ReadLabel, contains: Mapping[str, Span], may: Mapping[str, Sp
 
 def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, watched: Collection[str]) -> bool:
     """Whether a product's name holds any word for something that a law in force lists: most hold none, and need not be read like a label."""
-    row = fold(called).split()
-    runs = [" ".join(row[a:b]) for a in range(len(row)) for b in range(a + 1, len(row) + 1)]
     nodes = {n for entry in catalogue.inside(called) for n in (*entry.contains, *entry.depends, taxonomy.find(entry.name)) if n and n != ANY}
-    nodes.update(n for run in runs if (n := taxonomy.find(run)))
+    nodes.update(n for run in runs(called) if (n := taxonomy.find(run)))
     return any(taxonomy.is_under(n, w) or taxonomy.is_under(w, n) for n in nodes for w in watched)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ..model import Dish, Swap
-from ..problems import Problem, Span, error, warning
+from ..problems import Problem, error, warning
 from ..recipes import Resolved
 from .guest import Asked, Avoid, NotUnderstood, understand
 from .traces import CONTAINS, MAY
@@ -40,13 +40,9 @@ def _avoids(swap: Swap, asked: Asked) -> tuple[tuple[Avoid, ...], list[Problem]]
     tree, catalogue = asked.tracer.taxonomy, asked.pantry.catalogue
     avoids: list[Avoid] = []
     found: list[Problem] = []
-    for word, place in zip(swap.avoiding, _places(swap)):
+    for word, place in zip(swap.avoiding, swap.places, strict=True):
         try:
             avoids.append(understand(word, tree, catalogue, tree.sayings))
         except NotUnderstood as exc:
             found.append(error("unknown-avoid-word", place, f"{exc}, so nobody would be offered this swap", exc.hint))
     return tuple(avoids), found
-
-
-def _places(swap: Swap) -> tuple[Span, ...]:
-    return swap.places if len(swap.places) == len(swap.avoiding) else (swap.span,) * len(swap.avoiding)

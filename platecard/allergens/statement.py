@@ -149,7 +149,7 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
             continue
         state = UNKNOWN if exemption is not None and trace.state == CONTAINS else trace.state
         for node in law.reads_as.get(trace.node, (trace.node,)):
-            listed, at, below = plan.fallen(node, taxonomy)
+            listed, at, below = plan.fallen(node)
             if at is not None:
                 rows[at].add(trace, state, node)
                 # Which of the kinds it is, nobody has said: none of them can be ruled out.
@@ -181,14 +181,15 @@ class _Plan:
         self.of = law, taxonomy
         rows = _rows(law, taxonomy)
         self.rows = tuple((r.group, r.node, r.is_bare) for r in rows)
-        self.nothing = tuple(_finding(row, law, taxonomy, "") for row in rows)  # what is said where nothing falls to a row
+        self.nothing = tuple(_finding(row, law, taxonomy, "") for row in rows)  # what is said where nothing falls to a row: no kind, so in no language
         self.row_of = {node: at for at, row in enumerate(rows) for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
         self._fallen: dict[str, tuple[str, int | None, tuple[int, ...]]] = {}
 
-    def fallen(self, node: str, taxonomy: Taxonomy) -> tuple[str, int | None, tuple[int, ...]]:
+    def fallen(self, node: str) -> tuple[str, int | None, tuple[int, ...]]:
         """The node that the law lists at or above this one, "" for none, and its row; without one, the rows that stand under it."""
         known = self._fallen.get(node)
         if known is None:
+            taxonomy = self.of[1]
             listed = next((n for n in taxonomy.lineage(node) if n in self.row_of), "")
             below = () if listed else tuple(at for at, row in enumerate(self.rows) if taxonomy.is_under(row[1], node))
             known = self._fallen[node] = (listed, self.row_of.get(listed), below)

@@ -15,7 +15,7 @@ from ..frozen import frozen
 from ..knowledge.catalogue import ANY, Entry
 from ..knowledge.taxonomy import Taxonomy
 from ..model import Label, Product, Unknown
-from ..problems import Problem, Span, error, nearest
+from ..problems import Problem, Span, error, meant, nearest
 from ..recipes import Batch, Bought, Resolved, Use, What
 from ..units import shown
 from .label_text import ReadLabel
@@ -143,7 +143,7 @@ class Tracer:
 
 def _meant(word: str, taxonomy: Taxonomy) -> str:
     close = nearest(word, taxonomy.by_word)
-    return f"did you mean {' or '.join(repr(c) for c in close)}?" if close else "for example milk, wheat, hazelnut, sulphites"
+    return meant(close, "for example milk, wheat, hazelnut, sulphites")
 
 
 def _used(line: Use) -> str:

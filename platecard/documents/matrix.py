@@ -56,13 +56,8 @@ class Table:
     rows: tuple[Row, ...]
 
 
-def tables(menu: Sequence[Prepared]) -> tuple[Table, ...]:
-    """One table per law in force, dishes in the order of the menu."""
-    return tuple(table(law, menu) for law in _laws(menu))
-
-
 def table(law: Law, menu: Sequence[Prepared]) -> Table:
-    """The table of one law."""
+    """The table of one law, dishes in the order of the menu."""
     groups = _groups(law)
     return Table(law, groups, tuple(_row_of(p, law, groups) for p in menu))
 
@@ -138,7 +133,7 @@ def as_json(menu: Sequence[Prepared]) -> Iterator[str]:
     yield '{\n "dishes": [\n'
     for i, p in enumerate(menu):
         yield (",\n" if i else "") + _indented(_dish_data(p), "  ")
-    laws = [{"law": law.key, "name": law.name, "act": law.act} for law in next((p.world.laws for p in menu), ())]
+    laws = [{"law": law.key, "name": law.name, "act": law.act} for law in _laws(menu)]
     yield f'\n ],\n "laws": {_indented(laws, " ").lstrip()},\n "caution": {json.dumps(wording.CAUTION, ensure_ascii=False)}\n}}\n'
 
 

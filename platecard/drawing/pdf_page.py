@@ -328,7 +328,7 @@ def _circle(is_small: bool) -> tuple[str, tuple[Point, ...]]:
 
 @cache
 def _round(start: float, sweep: float, step: float) -> tuple[str, tuple[Point, ...]]:
-    """An arc of radius 1 about the origin, anticlockwise as seen on paper, in degrees: its form, and the points to set into it.
+    """An arc of radius 1 about the origin, in degrees, anticlockwise as seen on paper, with a negative `sweep` clockwise: its form, and the points to set into it.
 
     A curve over 90° leaves the circle by r/3700, one over 45° by r/240000: with the smaller step from a radius of
     18.5 mm on, everything up to a platter of 2 m is within 0.005 mm.

@@ -15,7 +15,7 @@ from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
 from . import store, taxonomy
-from .words import fold, loose
+from .words import fold, loose, runs
 
 ANY = "any"
 FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
@@ -130,10 +130,7 @@ class Catalogue:
 
     def inside(self, text: str) -> Iterator[Entry]:
         """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
-        row = fold(text).split()
-        for start in range(len(row)):
-            for end in range(start + 1, len(row) + 1):
-                yield from map(self._entry, self._hits(" ".join(row[start:end])))
+        return (self._entry(i) for run in runs(text) for i in self._hits(run))
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""

@@ -38,6 +38,12 @@ def _singular(word: str) -> str:
     return word[:-1]
 
 
+def runs(name: str, longest: int | None = None) -> list[str]:
+    """Every run of words that stand together in ``name``, folded, of at most ``longest`` words."""
+    row = fold(name).split()
+    return [" ".join(row[a:b]) for a in range(len(row)) for b in range(a + 1, min(len(row), a + (longest or len(row))) + 1)]
+
+
 def loose(name: str) -> str:
     """``name`` with its words sorted: ``rice pudding`` and ``pudding rice`` meet here, and are not the same."""
     return " ".join(sorted(fold(name).split()))

@@ -78,7 +78,8 @@ def _component(key: str, node: Node, problems: list[Problem]) -> Component:
 
 
 def _swap(f: Fields) -> Swap:
-    return Swap(f.words("avoiding"), source_of(f.sub("use"), "the swap"), f.node.span, tuple(span for _, span in f.placed_words("avoiding")))
+    words = f.placed_words("avoiding")
+    return Swap(tuple(word for word, _ in words), source_of(f.sub("use"), "the swap"), f.node.span, tuple(span for _, span in words))
 
 
 def _misspelt_arrange(f: Fields) -> str:
