@@ -8,5 +8,5 @@ label_*    a label's text, and where it, the product's name and the kitchen's li
 guard      what came in since the chef last looked
 guest      as it is, changed, or not at all, for what a guest must avoid
 offers     whether a swap helps the guest whom it is offered to
-why        all chains of one allergen
+why        why an allergen is on a plate, in plain sentences
 """
