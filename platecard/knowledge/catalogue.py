@@ -14,6 +14,7 @@ from functools import cache, cached_property
 from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
+from . import kinds as food_kinds
 from . import store, taxonomy
 from .words import fold, loose, runs
 
@@ -21,7 +22,7 @@ ANY = "any"
 FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
          "phytosterol", "stanol_ester", "lactitol", "beer_or_spirit")
 _KEYS = {"name", "also", "contains", "depends", "look_for", "ask", "may", "form", "so2", "so2_source", "so2_natural", "liquid",
-         "density", "density_source", "pieces", "pieces_source", "of", "note", "source"}
+         "density", "density_source", "pieces", "pieces_source", "of", "kind", "kind_open", "note", "source"}
 
 
 @frozen
@@ -32,7 +33,9 @@ class Entry:
     label can settle (``("any",)``: all of them); ``may`` those that may be there
     whatever the maker says; ``form`` maps a node to the form some law exempts.
     ``so2_mg_kg`` is an upper bound; ``density`` is g/ml; ``pieces`` grams by word;
-    ``of`` are the ingredients of a mixture that goes by one name.
+    ``of`` are the ingredients of a mixture that goes by one name.  ``kinds`` are the food
+    kinds that it is and is made of; ``kinds_open`` those that it may hold besides
+    (``("any",)``: any of them).
     """
 
     id: str
@@ -51,6 +54,8 @@ class Entry:
     density: Fraction | None = None
     pieces: tuple[tuple[str, Fraction], ...] = ()
     of: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
+    kinds_open: tuple[str, ...] = ()
     note: str = ""
     source: str = ""
 
@@ -154,13 +159,19 @@ def _entry(row: dict) -> Entry:
         so2_mg_kg=_fraction(row.get("so2")), so2_source=row.get("so2_source", ""), so2_natural=bool(row.get("so2_natural")),
         liquid=bool(row.get("liquid")), density=_fraction(row.get("density")),
         pieces=tuple((k, Fraction(str(v))) for k, v in row.get("pieces", {}).items() if k != store.PLACE),
-        of=tuple(row.get("of", ())), note=row.get("note", ""), source=row["source"])
+        of=tuple(row.get("of", ())), kinds=tuple(row.get("kind", ())), kinds_open=_kinds_open(row), note=row.get("note", ""), source=row["source"])
+
+
+def _kinds_open(row: dict) -> tuple[str, ...]:
+    """What kinds a row leaves open: all of them where it depends on everything, or does not say what it is."""
+    left = row.get("kind_open", ())
+    return (ANY,) if left == ANY or ANY in left or row.get("depends") == ANY or not row.get("kind") else tuple(left)
 
 
 @cache
 def load() -> tuple[Catalogue, tuple[Problem, ...]]:
     """The catalogue in ``data/catalogue`` and the problems of those files."""
-    made, problems = store.rows(store.texts("catalogue/*", "sources.yaml", "taxonomy.yaml"), _collect, "catalogue")
+    made, problems = store.rows(store.texts("catalogue/*", "sources.yaml", "taxonomy.yaml", "kinds.yaml"), _collect, "catalogue")
     return Catalogue(made), problems
 
 
@@ -171,17 +182,19 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     2. Every node exists; every form is known and belongs to a node contained.
     3. ``so2`` comes with ``so2_source`` and is a number.
     4. No name stands in two entries.
+    5. Every food kind exists.
     """
     problems: list[Problem] = []
     kinds = taxonomy.load()[0].kinds
     sources = next((set(store.placed(t).get("sources", {})) for p, t in trees.items() if p.endswith("/sources.yaml")), set())
+    food = food_kinds.ids(next((t for p, t in trees.items() if p.endswith("/kinds.yaml")), None))
     rows: list[dict] = []
     names: dict[str, list[int]] = {}
     for path, tree in trees.items():
         entries = tree.get("entries") if "/catalogue/" in path and isinstance(tree, Mapping) else None
         for node in entries.items if isinstance(entries, Sequence) else ():
             row = store.placed(node)
-            found = _faults(row, node.span, kinds, sources)
+            found = _faults(row, node.span, kinds, sources, food)
             problems += found
             if any(p.slug == "catalogue-name" for p in found):
                 continue
@@ -196,7 +209,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     return {"names": index, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
 
 
-def _faults(row: dict, span: Span, kinds: dict, sources: set[str]) -> list[Problem]:
+def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str]) -> list[Problem]:
     name = row.get("name")
     if not isinstance(name, str) or not name:
         return [error("catalogue-name", span, "a catalogue entry without a name")]
@@ -208,6 +221,13 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str]) -> list[Probl
         for node in value if isinstance(value, list) else () if value == ANY and key == "depends" else [value] if value else ():
             if node not in kinds:
                 found.append(error("unknown-node", span, f"'{name}': there is no allergen node '{node}' in the taxonomy"))
+    for key in ("kind", "kind_open"):
+        value = row.get(key, [])
+        for kind in value if isinstance(value, list) else [value]:
+            if kind not in food and not (kind == ANY and key == "kind_open"):
+                found.append(error("unknown-kind", span, f"'{name}': there is no food kind '{kind}' in kinds.yaml"))
+        if key == "kind" and not isinstance(value, list):
+            found.append(error("unknown-kind", span, f"'{name}': write its kinds as a list"))
     for node, form in row.get("form", {}).items():
         if node != store.PLACE and (form not in FORMS or node not in (*row.get("contains", ()), *(row.get("depends") or ()))):
             found.append(error("unknown-form", span, f"'{name}': the form '{form}' of '{node}' is not known, or '{node}' is neither contained nor open"))

@@ -1,0 +1,120 @@
+"""Food kinds: what a food is beyond the allergens of laws, as guests ask for it.
+
+A kind may stand under several (chive is an allium and a herb).  A kind that names nodes
+of the taxonomy covers them, so that an allergen on a label counts for it too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import field
+from functools import cache
+
+from ..frozen import frozen
+from ..nodes import Mapping, Node, Sequence
+from ..problems import Problem, Span, error
+from . import store, taxonomy
+from .words import fold
+
+_KEYS = {"id", "under", "name", "also", "nodes", store.PLACE}
+
+
+@frozen
+class FoodKind:
+    """One kind of food.  ``under`` are the kinds it is one of, ``nodes`` the allergens that are of it."""
+
+    id: str
+    name: str
+    under: tuple[str, ...]
+    nodes: tuple[str, ...]
+
+
+@frozen
+class FoodKinds:
+    """All kinds by id, in the order of the file, with the words that mean just one of them."""
+
+    kinds: dict[str, FoodKind]
+    by_word: dict[str, str]
+    _below: dict[str, frozenset[str]] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def find(self, word: str) -> str | None:
+        """The kind that ``word`` names, or None."""
+        return self.by_word.get(fold(word))
+
+    def name(self, kind: str) -> str:
+        return self.kinds[kind].name if kind in self.kinds else kind
+
+    def above(self, kind: str) -> frozenset[str]:
+        """The kind and every kind that it stands under, by whatever road."""
+        found: set[str] = set()
+        wanted = [kind]
+        while wanted:
+            here = wanted.pop()
+            if here in self.kinds and here not in found:
+                found.add(here)
+                wanted += self.kinds[here].under
+        return frozenset(found)
+
+    def below(self, kind: str) -> frozenset[str]:
+        """The kind and every kind that stands under it."""
+        if kind not in self._below:
+            self._below[kind] = frozenset(k for k in self.kinds if kind in self.above(k))
+        return self._below[kind]
+
+    def nodes_of(self, kind: str) -> tuple[str, ...]:
+        """The nodes of the taxonomy that the kind and those below it cover."""
+        return tuple(dict.fromkeys(n for k in self.kinds if k in self.below(kind) for n in self.kinds[k].nodes))
+
+
+@cache
+def load() -> tuple[FoodKinds, tuple[Problem, ...]]:
+    """The kinds in ``data/kinds.yaml`` and the problems of that file."""
+    made, problems = store.rows(store.texts("kinds.yaml", "taxonomy.yaml"), _collect, "kinds")
+    kinds = {row["id"]: FoodKind(row["id"], row["name"], tuple(row["under"]), tuple(row["nodes"])) for row in made}
+    words: dict[str, str] = {}
+    for row in made:
+        for word in (row["id"].replace("_", " "), row["name"], *row["also"]):
+            words.setdefault(fold(word), row["id"])
+    return FoodKinds(kinds, words), problems
+
+
+def ids(tree: Node | None) -> set[str]:
+    """The ids of a parsed kinds file, for those who only refer to them."""
+    rows = tree.get("kinds") if isinstance(tree, Mapping) else None
+    return {str(store.placed(node).get("id")) for node in rows.items} if isinstance(rows, Sequence) else set()
+
+
+def _collect(trees: dict[str, Node]) -> tuple[list[dict], tuple[Problem, ...]]:
+    """Rules: known keys; each id once; what it stands under is a kind; its nodes exist; no word names two kinds."""
+    problems: list[Problem] = []
+    tree = next((t for p, t in trees.items() if p.endswith("/kinds.yaml")), None)
+    known, nodes = ids(tree), taxonomy.load()[0].kinds
+    made: list[dict] = []
+    words: dict[str, str] = {}
+    rows = tree.get("kinds") if isinstance(tree, Mapping) else None
+    for node in rows.items if isinstance(rows, Sequence) else ():
+        row = store.placed(node)
+        problems += _faults(row, node.span, known, nodes, {m["id"] for m in made})
+        under = row.get("under", [])
+        row = {"id": str(row.get("id")), "name": row.get("name") or str(row.get("id")).replace("_", " "),
+               "under": [under] if isinstance(under, str) else list(under), "also": list(row.get("also", [])), "nodes": list(row.get("nodes", []))}
+        for word in dict.fromkeys(fold(w) for w in (row["id"].replace("_", " "), row["name"], *row["also"])):
+            if word in words:
+                problems.append(error("kind-word-twice", node.span, f"'{word}' names both '{words[word]}' and '{row['id']}'"))
+            words.setdefault(word, row["id"])
+        made.append(row)
+    return made, tuple(problems)
+
+
+def _faults(row: dict, span: Span, known: set[str], nodes: dict, earlier: set[str]) -> list[Problem]:
+    key = row.get("id")
+    found = [error("unknown-key", span, f"'{key}': there is no key '{k}' in a kind") for k in row if k not in _KEYS]
+    if not key or key in earlier:
+        found.append(error("kind-id", span, f"the kind '{key}' has no id or stands twice"))
+    under = row.get("under", [])
+    for above in [under] if isinstance(under, str) else under:
+        if above not in known or above == key:
+            found.append(error("unknown-kind", span, f"'{key}' stands under '{above}', which is no other kind"))
+    for node in row.get("nodes", []):
+        if node not in nodes:
+            found.append(error("unknown-node", span, f"'{key}': there is no allergen node '{node}' in the taxonomy"))
+    return found
