@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from .allergens import guest_foods
 from .allergens.guest import AS_IS, CANNOT, CHANGED, OPEN, Answer, Asked, Avoid, Met, NotUnderstood, understand
+from .allergens.guest_words import split
 from .documents import wording
 from .pipeline import Begun, World, shared_equipment
 from .problems import Problem, error, has_errors
@@ -10,17 +12,38 @@ from .problems import Problem, error, has_errors
 WORDS = {AS_IS: "serve as it is", CHANGED: "serve changed", CANNOT: "cannot be served", OPEN: "not established: do not serve on this answer"}
 
 
-def avoids(said: str, world: World) -> tuple[tuple[Avoid, ...], tuple[Problem, ...]]:
-    """The guest's list ("egg, fish") understood; an error for each word that names nothing."""
-    found, problems = [], []
-    for word in (w for w in said.split(",") if w.strip()):
-        try:
-            found.append(understand(word, world.tracer.taxonomy, world.pantry.catalogue, world.tracer.taxonomy.sayings))
-        except NotUnderstood as exc:
-            problems.append(error("unknown-avoid-word", None, f"--avoid: {exc}", exc.hint))
+def avoids(said: str, world: World, eats: str = "") -> tuple[tuple[Avoid, ...], tuple[Problem, ...]]:
+    """The guest's list ("egg, fish") understood; an error for each word that names nothing.
+
+    ``eats`` is what the guest has said to eat all the same: it settles what a word of the
+    list leaves in doubt ("nuts", and whether peanut is one).
+    """
+    found, problems = _understood(said, world, "--avoid")
+    eaten, faults = _understood(eats, world, "--eats")
     if not found and not problems:
         problems.append(error("unknown-avoid-word", None, "--avoid names nothing", "for example --avoid egg,fish"))
-    return tuple(found), tuple(problems)
+    return tuple(a.settled(eaten) for a in found), (*problems, *faults)
+
+
+def _understood(said: str, world: World, option: str) -> tuple[list[Avoid], list[Problem]]:
+    tree, catalogue = world.tracer.taxonomy, world.pantry.catalogue
+    found, problems = [], []
+    for word in split(said, tree, catalogue):
+        try:
+            found.append(understand(word, tree, catalogue))
+        except NotUnderstood as exc:
+            problems.append(error("unknown-avoid-word", None, f"{option}: {exc}, so nothing is answered", exc.hint))
+    return found, problems
+
+
+def understood(guest: tuple[Avoid, ...]) -> list[dict]:
+    """How each word of the guest was understood, as data."""
+    return [{"said": a.said, "as": a.understood or a.said, "does_not_cover": a.beyond or None, "ingredients_can_answer": a.answers} for a in guest]
+
+
+def understood_in_words(guest: tuple[Avoid, ...]) -> list[str]:
+    """What an answer begins with: how each word was understood, and what it does not cover."""
+    return [f"{a.said}: {a.understood or a.said}{f'; {a.beyond}: ask' if a.beyond else ''}" for a in guest]
 
 
 def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avoid, ...], world: World) -> tuple[tuple[Begun, Answer | None], ...]:
@@ -39,13 +62,17 @@ def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avo
     return tuple(found)
 
 
-def as_data(begun: Begun, answer: Answer | None, place) -> dict:
-    """The answer for JSON; ``place`` turns a span into file and line."""
+NOTHING_FOUND = "nothing of this kind among the ingredients entered: ask the kitchen"
+
+
+def as_data(begun: Begun, answer: Answer | None, place, guest: tuple[Avoid, ...] = (), also: tuple[str, ...] = ()) -> dict:
+    """The answer for JSON; ``place`` turns a span into file and line, ``also`` is what else the guest should hear."""
+    known = {"understood": understood(guest), "nothing_found": answer is not None and answer.nothing_found, "also": list(also)}
     if answer is None:
-        return {"dish": begun.key, "answer": OPEN, "changes": [], "remaining": [], "left": [], "expo_checks": [],
+        return {"dish": begun.key, "answer": OPEN, **known, "changes": [], "remaining": [], "left": [], "expo_checks": [],
                 "reasons": [{"avoid": None, "presence": OPEN, "chain": [{"what": p.message, **place(p.span)}]} for p in begun.problems if p.is_error] or
                            [{"avoid": None, "presence": OPEN, "chain": [{"what": "the kitchen's library has errors", "file": None, "line": None}]}], "caution": wording.CAUTION}
-    return {"dish": begun.key, "answer": answer.answer, "changes": [_change(c) for c in answer.changes],
+    return {"dish": begun.key, "answer": answer.answer, **known, "changes": [_change(c) for c in answer.changes],
             "remaining": [_met(m, place) for m in answer.remaining],
             "left": [c.called for c in answer.dish.components] if answer.answer in (AS_IS, CHANGED) else [],
             "expo_checks": expo_checks(answer) if answer.answer == CHANGED else [],
@@ -79,12 +106,19 @@ def _but(answer: Answer) -> str:
     return f", but it may contain {', '.join(dict.fromkeys(m.avoid.said for m in answer.remaining))}: tell the guest first"
 
 
-def in_words(begun: Begun, answer: Answer | None) -> list[str]:
+def also_told(begun: Begun, world: World) -> tuple[str, ...]:
+    """What the foods of the dish can do to guests with another allergy: told whatever was asked."""
+    return () if begun.resolved is None else tuple(t.says for t in guest_foods.reactions(begun.resolved, world.tracer))
+
+
+def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) -> list[str]:
     """The answer in lines a waiter can read in ten seconds."""
     title = begun.dish.title if begun.dish else begun.key
     if answer is None:
         return [f"{title}: {WORDS[OPEN]}", "  the spec or the kitchen's library has errors; see platecard check"]
     lines = [f"{title}: {WORDS[answer.answer]}{_but(answer)}"]
+    if answer.nothing_found:
+        lines.append(f"  {'with these changes, ' if answer.changes else ''}{NOTHING_FOUND}")
     for change in answer.changes:
         lines.append(f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}" + ("" if change.swap is None else f" for {change.swap.use.name.replace('-', ' ')}"))
     if answer.answer == CHANGED:
@@ -97,4 +131,4 @@ def in_words(begun: Begun, answer: Answer | None) -> list[str]:
             lines.append(f"  {word}: and {len(met) - 6} more")
     if answer.answer == AS_IS and not answer.remaining:
         lines.append("  not among the ingredients entered")
-    return lines
+    return lines + [f"  also: {says}" for says in also]

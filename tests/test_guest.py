@@ -219,7 +219,7 @@ def test_a_list_of_nothing(galley):
 def test_the_nearest_word_is_suggested(word, hint):
     world = pipeline.world(library(LIBRARY))
     with pytest.raises(NotUnderstood) as stop:
-        understand(word, world.tracer.taxonomy, world.pantry.catalogue, world.tracer.taxonomy.sayings)
+        understand(word, world.tracer.taxonomy, world.pantry.catalogue)
     assert hint in stop.value.hints
 
 

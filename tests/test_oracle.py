@@ -209,7 +209,7 @@ def test_guest_against_every_subset_of_changes(made, words):
     world, menu = by_engine(made)
     shared = pipeline.shared_equipment(menu, world)
     tree = world.tracer.taxonomy
-    avoids = [understand(w, tree, world.pantry.catalogue, tree.sayings) for w in words]
+    avoids = [understand(w, tree, world.pantry.catalogue) for w in words]
     for begun in menu:
         asked = Asked(begun.resolved, world.pantry, world.tracer, shared, dict(world.kitchen.settings.equipment))
         answer = asked.answer(avoids)

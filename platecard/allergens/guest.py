@@ -9,35 +9,27 @@ about the food, not about the law.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from itertools import islice, product
 
 from ..frozen import frozen
+from ..handling import PLAIN, Handling
 from ..knowledge import laws
-from ..knowledge.catalogue import ANY, Catalogue, Entry
-from ..knowledge.taxonomy import Taxonomy
+from ..knowledge.catalogue import ANY
 from ..knowledge.words import fold
 from ..model import Component, Dish, Swap
-from ..problems import meant, nearest
 from ..recipes import Batch, Bought, Pantry, Resolved, What, resolve
+from . import guest_foods
 from .contact import Shared, handed, neighbours, received
+from .guest_foods import Seen
+from .guest_words import Avoid, NotUnderstood, understand
 from .traces import CONTAINS, MAY, UNKNOWN, Link, Trace, Tracer
+
+__all__ = ["AS_IS", "CANNOT", "CHANGED", "OPEN", "Answer", "Asked", "Avoid", "Change", "Met", "NotUnderstood", "understand", "with_changes"]
 
 AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 _MOST_CANDIDATES = 4096
-
-# The state in which something avoided was seen, and the way to it.
-Seen = tuple[str, tuple[Link, ...]]
-
-
-@frozen
-class Avoid:
-    """What a guest must avoid: ``nodes`` of the taxonomy, or an ingredient by ``words``."""
-
-    said: str
-    nodes: tuple[str, ...] = ()
-    words: tuple[str, ...] = ()
 
 
 @frozen
@@ -64,52 +56,19 @@ class Met:
 @frozen
 class Answer:
     """The answer.  ``reasons`` say why the plate cannot go as it is; ``remaining`` are
-    the "may contain" of the plate as answered; ``left`` are its components."""
+    the "may contain" of the plate as answered; ``dish`` is that plate.
+
+    ``nothing_found``: the question is one that ingredients alone never answer with yes (a
+    religious diet, pregnancy, an illness), and on this plate, as changed, nothing of its
+    kind was found.  The answer is then "not established" all the same.
+    """
 
     answer: str
     changes: tuple[Change, ...]
     reasons: tuple[Met, ...]
     remaining: tuple[Met, ...]
     dish: Dish
-
-
-class NotUnderstood(ValueError):
-    """An avoid-word that names nothing; ``hints`` are the nearest words."""
-
-    def __init__(self, word: str, hints: tuple[str, ...]):
-        super().__init__(f"nobody knows '{word}'")
-        self.word, self.hints = word, hints
-
-    @property
-    def hint(self) -> str:
-        return meant(self.hints, "name an allergen or an ingredient")
-
-
-def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, sayings: dict[str, tuple[str, ...]]) -> Avoid:
-    """What ``said`` means: a saying of guests ("shellfish"), an allergen, or an ingredient.
-
-    An ingredient that is itself an allergen (butter) stays an ingredient: who avoids
-    butter has not said milk.
-    """
-    word = said.strip()
-    key = fold(word)
-    if key in sayings:
-        return Avoid(word, sayings[key])
-    node = taxonomy.find(word)
-    if node is not None:
-        return Avoid(word, (node,))
-    found = catalogue.find(word)
-    if found.entry is not None and not found.read_as:
-        # Another tongue's word for an allergen ("lait") is that allergen.
-        node = taxonomy.find(found.entry.name)
-        if node is not None:
-            return Avoid(word, (node,))
-        # The cook's word and the catalogue's: either may stand in a name or a label.
-        return Avoid(word, words=tuple(dict.fromkeys((key, fold(found.entry.name)))))
-    # A product has several names; a word inside them ("coriander" in "coriander seed") is enough to go by.
-    if key and catalogue.has_word(key):
-        return Avoid(word, words=(key,))
-    raise NotUnderstood(word, nearest(key, (*taxonomy.by_word, *sayings)) or catalogue.near(word))
+    nothing_found: bool = False
 
 
 class Asked:
@@ -119,10 +78,11 @@ class Asked:
         self.resolved, self.pantry, self.tracer, self.shared, self.equipment = resolved, pantry, tracer, shared, equipment
         in_force = [law for key in pantry.kitchen.settings.laws if (law := laws.load(key)[0]) is not None]
         self._unlisted_of: dict[tuple[str, ...], tuple[str, ...]] = {}
-        self._reached: dict[tuple[str, ...], tuple[frozenset[str], frozenset[str]]] = {}
+        self._reached: dict[tuple, tuple[frozenset[str], frozenset[str]]] = {}
         self._traces_of: dict[tuple, tuple[Trace, ...]] = {}
         self._met_of: dict[tuple, tuple[Met, ...]] = {}
         self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {"sulphite" for law in in_force if law.sulphites}
+        self._listed_kinds = guest_foods.told_by_lists(self._listed, tracer)
 
     def answer(self, avoids: Iterable[Avoid]) -> Answer:
         """The best plate for a guest who avoids all of ``avoids``.
@@ -133,8 +93,17 @@ class Asked:
            Of the candidates that pass, the one with the fewest things that remain as
            "may contain".
         3. Else it cannot be served, or it is not established.
+
+        Where one of the questions is of the sort that ingredients alone never answer with
+        yes, what would be a yes is "not established", with ``nothing_found``.
         """
         avoids = tuple(avoids)
+        found = self._answer(avoids)
+        if found.answer in (AS_IS, CHANGED) and not all(a.answers for a in avoids):
+            return replace(found, answer=OPEN, nothing_found=True)
+        return found
+
+    def _answer(self, avoids: tuple[Avoid, ...]) -> Answer:
         dish = self.resolved.dish
         met = self.met(self.resolved, avoids)
         against = tuple(m for m in met if m.presence != MAY)
@@ -169,16 +138,21 @@ class Asked:
 
     def _is_for(self, swap: Swap, avoids: tuple[Avoid, ...]) -> bool:
         """Whether the chef offered this swap for one of the things avoided."""
-        tree = self.tracer.taxonomy
         for word in swap.avoiding:
             try:
-                meant = understand(word, tree, self.pantry.catalogue, tree.sayings)
+                meant = understand(word, self.tracer.taxonomy, self.pantry.catalogue)
             except NotUnderstood:
                 continue
-            for avoid in avoids:
-                if set(meant.words) & set(avoid.words) or any(tree.is_under(a, b) or tree.is_under(b, a) for a in meant.nodes for b in avoid.nodes):
-                    return True
+            if any(self._is_about(meant, avoid) for avoid in avoids):
+                return True
         return False
+
+    def _is_about(self, meant: Avoid, avoid: Avoid) -> bool:
+        """Whether a swap offered for the one concerns a guest who asks about the other."""
+        tree, sought = self.tracer.taxonomy, guest_foods.wanted(avoid.kinds)
+        offered = guest_foods.wanted(meant.kinds)
+        return bool(set(meant.words) & set(avoid.words) or fold(meant.said) == fold(avoid.said) or sought.within & offered.within
+                    or any(tree.is_under(a, b) or tree.is_under(b, a) for a in meant.nodes for b in avoid.nodes))
 
     def _met_alone(self, resolved: Resolved, component: Component, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
         return self.met(replace(resolved, parts=tuple(p for p in resolved.parts if p.component.key == component.key)), avoids)
@@ -194,12 +168,14 @@ class Asked:
         if plate not in self._traces_of:
             self._traces_of[plate] = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
         if (plate, avoid) not in self._met_of:
-            nodes = self._nodes_met(avoid, self._traces_of[plate]) if avoid.nodes else []
-            self._met_of[plate, avoid] = tuple(dict.fromkeys((*nodes, *self._things_met(avoid, resolved))))
+            traces = self._traces_of[plate]
+            met = [*(self._nodes_met(avoid, avoid.nodes, traces) if avoid.nodes else ()), *self._foods_met(avoid, resolved),
+                   *self._to_settle(avoid, resolved, traces), *self._uncooked(avoid, resolved), *self._reactions(avoid, resolved)]
+            self._met_of[plate, avoid] = tuple(dict.fromkeys(met))
         return self._met_of[plate, avoid]
 
-    def _nodes_met(self, avoid: Avoid, traces: Iterable[Trace]) -> list[Met]:
-        within, above = self._reach(avoid.nodes)
+    def _nodes_met(self, avoid: Avoid, nodes: tuple[str, ...], traces: Iterable[Trace]) -> list[Met]:
+        within, above = self._reach(nodes, avoid.but)
         found = []
         for t in traces:
             if t.node == "" or (t.node in above and t.node not in within):
@@ -209,12 +185,13 @@ class Asked:
                 found.append(Met(avoid, t.state, t.chain))
         return found
 
-    def _reach(self, nodes: tuple[str, ...]) -> tuple[frozenset[str], frozenset[str]]:
+    def _reach(self, nodes: tuple[str, ...], but: tuple[str, ...] = ()) -> tuple[frozenset[str], frozenset[str]]:
         """The nodes that are one of those avoided, and the groups that may stand for one."""
-        if nodes not in self._reached:
+        if (nodes, but) not in self._reached:
             tree = self.tracer.taxonomy
-            self._reached[nodes] = (frozenset(m for n in nodes for m in tree.below(n)), frozenset(m for n in nodes for m in tree.lineage(n)[1:]))
-        return self._reached[nodes]
+            out = {m for n in but for m in tree.below(n)}
+            self._reached[nodes, but] = (frozenset(m for n in nodes for m in tree.below(n) if m not in out), frozenset(m for n in nodes for m in tree.lineage(n)[1:]))
+        return self._reached[nodes, but]
 
     def _unlisted(self, avoid: Avoid) -> tuple[str, ...]:
         """The nodes avoided that no law in force lists, so that a label's list need not name them."""
@@ -223,15 +200,20 @@ class Asked:
             self._unlisted_of[avoid.nodes] = tuple(n for a in avoid.nodes for n in tree.below(a) if not self._listed.intersection(tree.lineage(n)))
         return self._unlisted_of[avoid.nodes]
 
-    def _things_met(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
-        """What no allergen list tells, in each thing on the plate and in each that shares its equipment."""
+    def _foods_met(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
+        """What no allergen list tells, in each food on the plate and in each that shares its equipment."""
         unlisted = self._unlisted(avoid)
-        if avoid.nodes and not unlisted:
+        if not unlisted and not avoid.kinds and not avoid.words:
             return []
 
         def look(what: What, called: str) -> list[Seen]:
-            return _left_out(what, unlisted, self.tracer, set()) if unlisted else _words_in(what, called, avoid, self.tracer, set())
+            found = _left_out(what, unlisted, self.tracer, set()) if unlisted else []
+            return found + (self._of_kind(what, called, avoid) if avoid.kinds or avoid.words else [])
 
+        return self._everywhere(avoid, resolved, look)
+
+    def _everywhere(self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], Iterable[Seen]]) -> list[Met]:
+        """What ``look`` sees in each component, and in all that hands something on to the dish."""
         found: list[Met] = []
         top = Link(resolved.dish.title, resolved.dish.span)
         for part in resolved.parts:
@@ -240,6 +222,47 @@ class Asked:
         for road, other in neighbours(resolved, self.shared, self.equipment):
             found += [Met(avoid, handed(state), (*road, *chain)) for state, chain in look(other.what, other.called)]
         return found
+
+    def _of_kind(self, what: What, called: str, avoid: Avoid) -> list[Seen]:
+        return [(state, (*way, *chain)) for thing, _, way in guest_foods.foods(what, called, set())
+                for state, chain in guest_foods.of_food(thing, avoid, self.tracer, self.pantry.catalogue, self._listed_kinds)]
+
+    def _to_settle(self, avoid: Avoid, resolved: Resolved, traces: tuple[Trace, ...]) -> list[Met]:
+        """What the guest's word does not count and many who use it avoid, and what has to be asked about where it is found."""
+        found: list[Met] = []
+        for group, why in ((avoid.settle, f"not counted as '{avoid.said}': ask the guest"), (avoid.ask, "ask the kitchen how it was made or kept")):
+            within = self._reach(group.nodes)[0]
+            met = [(t.state, t.chain) for t in traces if t.node in within and not self._is_eaten(t.node, avoid)]
+            kinds = tuple(k for k in group.kinds if not guest_foods.wanted((k,)).within & guest_foods.wanted(avoid.eats.kinds).within)
+            if kinds:
+                sought = Avoid(avoid.said, kinds=kinds)
+                met += [(m.presence, m.chain) for m in self._everywhere(avoid, resolved, lambda what, called: self._of_kind(what, called, sought))]
+            found += [Met(avoid, MAY if state == MAY else UNKNOWN, (*chain, Link(why, None))) for state, chain in met]
+        return found
+
+    def _is_eaten(self, node: str, avoid: Avoid) -> bool:
+        return any(self.tracer.taxonomy.is_under(node, n) for n in avoid.eats.nodes)
+
+    def _uncooked(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
+        if not avoid.raw:
+            return []
+        nodes = self._reach(guest_foods.nodes_of(avoid.raw))[0]
+        handling: dict[str, Handling] = {p.component.key: p.component.handling for p in resolved.parts}
+        top, found = Link(resolved.dish.title, resolved.dish.span), []
+        for part in resolved.parts:
+            head = Link(part.component.called, part.component.source.span)
+            own = (handling.get(part.component.key, PLAIN),)
+            found += [Met(avoid, state, (top, head, *chain)) for state, chain in
+                      guest_foods.uncooked(part.use.what, part.use.called, own, avoid.raw, nodes, self.tracer, set())]
+        return found
+
+    def _reactions(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
+        """Foods of another kind that set off the same guests: the answer waits until the guest has settled them."""
+        within, above = self._reach(avoid.nodes, avoid.but)
+        eaten = guest_foods.wanted(avoid.eats.kinds).within
+        return [Met(avoid, UNKNOWN, told.chain) for told in guest_foods.reactions(resolved, self.tracer)
+                if told.stops and any(n in within or n in above for n in told.reacts) and not eaten.intersection(told.food_group.kinds)
+                and not any(self._is_eaten(n, avoid) for n in told.food_group.nodes)]
 
 
 def _passes(met: Iterable[Met]) -> bool:
@@ -257,8 +280,7 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
         return []
     product, text, taxonomy = what.product, what.product.label.text, tracer.taxonomy
     if text:
-        words = Avoid(text, words=tuple(word for word, node in taxonomy.by_word.items() if node in unlisted))
-        if _named(words, (text,)):
+        if _named((word for word, node in taxonomy.by_word.items() if node in unlisted), text):
             return [(CONTAINS, (Link(product.called, product.span), Link("the label's text names it", product.label.text_span)))]
         return _vague(what, tracer)
     open_ = (ANY,) if what.entry is None else what.entry.depends
@@ -276,37 +298,9 @@ def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
     return [(UNKNOWN, (Link(what.product.called, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
 
 
-def _words_in(what: What, called: str, avoid: Avoid, tracer: Tracer, seen: set[str]) -> list[Seen]:
-    """Where an ingredient without a law stands: by name, by the label's text, or not to be ruled out."""
-    if isinstance(what, Batch):
-        if what.recipe.key in seen:
-            return []
-        seen.add(what.recipe.key)
-        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _words_in(line.what, line.called, avoid, tracer, seen)]
-    if isinstance(what, Entry):
-        here = Link(f"{what.name} (source: {what.source})", what.span)
-        if _named(avoid, (what.name, called, *what.of)):
-            return [(CONTAINS, (here,))]
-        return [(UNKNOWN, (Link(f"{what.name}: what is in it depends on the maker", what.span),))] if what.depends_on_everything else []
-    if isinstance(what, Bought):
-        product, entry, label = what.product, what.entry, what.product.label
-        here = Link(product.called, product.span)
-        names = (product.called, *product.also, *((entry.name, *entry.of) if entry else ()), *((label.text,) if label and label.text else ()))
-        if _named(avoid, names):
-            return [(CONTAINS, (here,))]
-        # A list of allergens says nothing of an ingredient that no law lists; only its full text does.
-        if (entry is None or entry.depends_on_everything) and not (label and label.text):
-            return [(UNKNOWN, (Link(f"{product.called}: its full ingredient text is not entered", product.span),))]
-        return _vague(what, tracer)
-    return [(UNKNOWN, (Link(f"{what.name}: {what.why}", what.span),))]
-
-
-def _named(avoid: Avoid, names: Iterable[str]) -> bool:
-    for name in names:
-        padded = f" {fold(name)} "
-        if any(f" {word} " in padded for word in avoid.words):
-            return True
-    return False
+def _named(words: Iterable[str], text: str) -> bool:
+    padded = f" {fold(text)} "
+    return any(f" {word} " in padded for word in words)
 
 
 def with_changes(dish: Dish, changes: Iterable[Change | None]) -> Dish:

@@ -42,7 +42,7 @@ def _avoids(swap: Swap, asked: Asked) -> tuple[tuple[Avoid, ...], list[Problem]]
     found: list[Problem] = []
     for word, place in zip(swap.avoiding, swap.places, strict=True):
         try:
-            avoids.append(understand(word, tree, catalogue, tree.sayings))
+            avoids.append(understand(word, tree, catalogue))
         except NotUnderstood as exc:
             found.append(error("unknown-avoid-word", place, f"{exc}, so nobody would be offered this swap", exc.hint))
     return tuple(avoids), found

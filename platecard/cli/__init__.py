@@ -89,6 +89,7 @@ def _parser() -> argparse.ArgumentParser:
     one = command("guest", "answer for a guest: as it is, changed, or not at all")
     one.add_argument("dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)")
     one.add_argument("--avoid", metavar="LIST", required=True, help="what the guest must avoid, as in egg,fish")
+    one.add_argument("--eats", metavar="LIST", default="", help="what the guest eats all the same, where a word leaves it in doubt: --avoid nuts --eats peanut")
     one.add_argument("--out", metavar="DIR", help="write the changed plate of DISH there: its diagram and its card")
     one.add_argument("--card", metavar="FILE", help="write the card of the changed plate of DISH to this file")
     command("acknowledge", "print the allergens declared now, as the record to write into the spec", dish=True)

@@ -118,10 +118,11 @@ def guest(options) -> int:
         raise UsageError("name the dish whose changed plate is to be written")
     project = project_of(options, [options.dish] if options.dish else [])
     world = world_of(project)
-    avoids, problems = answering.avoids(options.avoid, world)
+    avoids, problems = answering.avoids(options.avoid, world, options.eats)
     if problems:
         if options.format == JSON:
-            print_json({"answer": "not_established", "changes": [], "remaining": [], "reasons": [], "problems": [as_data(p) for p in problems]})
+            print_json({"answer": "not_established", "understood": answering.understood(avoids), "nothing_found": False, "also": [], "changes": [], "remaining": [],
+                        "reasons": [], "problems": [as_data(p) for p in problems], "caution": CAUTION})
         for problem in problems:
             print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
         return 1
@@ -134,15 +135,16 @@ def guest(options) -> int:
         files, problems = changing.write(answers, avoids, menu, world, options.out, options.card)
         report(problems, project)
     if options.format == JSON:
-        data = [answering.as_data(begun, answer, lambda span: place_of(span, project)) for begun, answer in answers]
+        data = [answering.as_data(begun, answer, lambda span: place_of(span, project), avoids, answering.also_told(begun, world)) for begun, answer in answers]
         if options.out or options.card:
             data = [{**d, "files": [f.replace(os.sep, "/") for f in files]} for d in data]
         print_json(data[0] if options.dish and len(data) == 1 else data)
     else:
         from ..problems import printable
 
+        print("\n".join(printable(line) for line in answering.understood_in_words(avoids)) + "\n")
         for begun, answer in answers:
-            print("\n".join(printable(line) for line in answering.in_words(begun, answer)))
+            print("\n".join(printable(line) for line in answering.in_words(begun, answer, answering.also_told(begun, world))))
         if (options.out or options.card) and not files and not problems:
             print("  no card of its own: the regular card holds")
         if files:

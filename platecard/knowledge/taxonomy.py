@@ -32,7 +32,6 @@ class Taxonomy:
 
     kinds: dict[str, Kind]
     by_word: dict[str, str]
-    sayings: dict[str, tuple[str, ...]]
     _lineages: dict[str, tuple[str, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def lineage(self, node: str) -> tuple[str, ...]:
@@ -77,8 +76,7 @@ def load() -> tuple[Taxonomy, tuple[Problem, ...]]:
         kinds[row["id"]] = Kind(row["id"], parent, gs1, names, span)
         for word in (row["id"].replace("_", " "), *names.values(), *row.get("also", ())):
             words.setdefault(fold(word), row["id"])
-    sayings = {fold(k): tuple(v) for k, v in made["sayings"].items() if k != store.PLACE}
-    return Taxonomy(kinds, words, sayings), problems
+    return Taxonomy(kinds, words), problems
 
 
 def _collect(trees: dict[str, Node]) -> tuple[object, tuple[Problem, ...]]:
@@ -101,8 +99,4 @@ def _collect(trees: dict[str, Node]) -> tuple[object, tuple[Problem, ...]]:
                 continue
             seen.add(key)
             made.append(row)
-    sayings = next((store.placed(t.get("sayings")) for t in trees.values() if isinstance(t, Mapping) and t.get("sayings")), {})
-    for said, nodes in sayings.items():
-        if said != store.PLACE and (unknown := [n for n in nodes if n not in seen]):
-            problems.append(error("taxonomy", None, f"the saying '{said}' names {unknown}, which are no nodes"))
-    return {"nodes": made, "sayings": sayings}, tuple(problems)
+    return {"nodes": made}, tuple(problems)

@@ -1,0 +1,164 @@
+"""A guest's words understood: a definite set of allergens, kinds or one ingredient, or nothing.
+
+A word that merely stands inside the name of a food is not understood: what it leaves
+out nobody could tell.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from ..frozen import frozen
+from ..knowledge import guests, kinds
+from ..knowledge.catalogue import ANY, Catalogue, Entry
+from ..knowledge.guests import Group, Meaning
+from ..knowledge.kinds import FoodKinds
+from ..knowledge.taxonomy import Taxonomy
+from ..knowledge.words import fold, runs
+from ..problems import meant, nearest
+
+# Groups of allergens that no law as a whole lists: their food is asked for by its kind as well.
+_BY_KIND_TOO = ("regional", "house_note", "tree_nut_other")
+# Kinds that say how a food was made, or are in nearly everything: sharing one makes no two foods alike.
+COMMON = frozenset({"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast"})
+_APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
+
+
+@frozen
+class Avoid:
+    """What a guest must avoid, understood.
+
+    ``nodes`` of the taxonomy with everything below them but ``but``; ``kinds`` of food with
+    everything below them; or one ingredient: ``entry``, with the ``words`` it goes by.
+    ``settle`` and ``ask`` make an answer wait where they are found, ``raw`` are kinds that
+    count unless they are said to be cooked; ``eats`` is what the guest has named as eaten all the
+    same.  ``understood`` and ``beyond`` say how the word
+    was taken and what it does not cover.  ``answers`` is false where nothing found is no yes.
+    """
+
+    said: str
+    nodes: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
+    but: tuple[str, ...] = ()
+    entry: Entry | None = None
+    settle: Group = Group()
+    ask: Group = Group()
+    raw: tuple[str, ...] = ()
+    understood: str = ""
+    beyond: str = ""
+    answers: bool = True
+    eats: Group = Group()
+
+    def settled(self, eaten: Iterable["Avoid"]) -> "Avoid":
+        """The same, once the guest has said what else is ``eaten`` all the same."""
+        eaten = tuple(eaten)
+        return replace(self, eats=Group(tuple(n for e in eaten for n in e.nodes), tuple(k for e in eaten for k in e.kinds)))
+
+
+class NotUnderstood(ValueError):
+    """A word that names nothing definite; ``hints`` are the nearest words that do."""
+
+    def __init__(self, word: str, hints: tuple[str, ...]):
+        super().__init__(f"'{word}' is not understood")
+        self.word, self.hints = word, hints
+
+    @property
+    def hint(self) -> str:
+        return meant(self.hints, "name an allergen, a kind of food or an ingredient")
+
+
+def split(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Iterator[str]:
+    """The single requests of a list: ``hazelnut and shellfish, egg``; a name that holds an "and" stays whole."""
+    for part in (p.strip() for p in said.split(",")):
+        if not part:
+            continue
+        try:
+            understand(part, taxonomy, catalogue)
+            yield part
+        except NotUnderstood:
+            yield from (p for p in _APART.split(part) if p.strip())
+
+
+def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Avoid:
+    """What ``said`` means: a saying of guests, an allergen, a kind of food, or one ingredient.
+
+    Raises :class:`NotUnderstood`.  An ingredient that is itself an allergen (butter) stays
+    an ingredient: who avoids butter has not said milk.
+    """
+    word = " ".join(said.split())
+    spoken, food = guests.load()[0], kinds.load()[0]
+    key = spoken.bare(word)
+    meaning = spoken.meanings.get(fold(word)) or spoken.meanings.get(key)
+    if meaning is not None:
+        return _of_meaning(word, meaning)
+    for name in dict.fromkeys((fold(word), key)):
+        found = _named(word, name, taxonomy, food, catalogue)
+        if found is not None:
+            return found
+    raise NotUnderstood(word, _nearest(key, taxonomy, food, catalogue, spoken))
+
+
+def _of_meaning(said: str, meaning: Meaning) -> Avoid:
+    return Avoid(said, meaning.avoid.nodes, (), meaning.avoid.kinds, meaning.but, None, meaning.settle, meaning.ask, meaning.raw,
+                 meaning.understood, meaning.beyond, meaning.answers)
+
+
+def _named(said: str, name: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:
+    node, kind = taxonomy.find(name), food.find(name)
+    entry = catalogue.find(name)
+    if node is None and kind is None and entry.entry is not None and not entry.read_as:
+        # Another tongue's word for an allergen or a kind ("lait", "champignon") is that allergen or kind.
+        node, kind = taxonomy.find(entry.entry.name), food.find(entry.entry.name)
+    if node is not None:
+        return _of_node(said, node, kind, taxonomy, food)
+    if kind is not None:
+        return _of_kind(said, kind, food, taxonomy)
+    if entry.entry is None or entry.read_as or not entry.entry.kinds:
+        return None
+    return _of_entry(said, entry.entry, food, taxonomy)
+
+
+def _of_node(said: str, node: str, kind: str | None, taxonomy: Taxonomy, food: FoodKinds) -> Avoid:
+    below = [taxonomy.name(n) for n in taxonomy.below(node) if n != node]
+    understood = taxonomy.name(node) + (f" ({', '.join(below[:4])}{' and others' if len(below) > 4 else ''})" if below else "")
+    kinds_too = (kind,) if kind is not None and taxonomy.lineage(node)[-1] in _BY_KIND_TOO else ()
+    above = taxonomy.kinds[node].under
+    beyond = "" if not above or above in _BY_KIND_TOO else f"other {taxonomy.name(above)} are not counted"
+    return Avoid(said, (node,), (), kinds_too, understood=understood, beyond=beyond)
+
+
+def _of_kind(said: str, kind: str, food: FoodKinds, taxonomy: Taxonomy) -> Avoid:
+    below = [food.name(k) for k in food.kinds if k in food.below(kind) and k != kind]
+    understood = food.name(kind) + (f" ({', '.join(below[:6])}{' and others' if len(below) > 6 else ''})" if below else "")
+    return Avoid(said, food.nodes_of(kind), (), (kind,), understood=understood)
+
+
+def _of_entry(said: str, entry: Entry, food: FoodKinds, taxonomy: Taxonomy) -> Avoid:
+    """One ingredient: its kind, where it is the only food of it, else by itself."""
+    own = [k for k in entry.kinds if k not in COMMON] or list(entry.kinds)
+    if len(own) == len(entry.kinds) == 1 and is_leaf(own[0], food) and not entry.depends_on_everything:
+        return _of_kind(said, own[0], food, taxonomy)
+    names = tuple(dict.fromkeys(fold(n) for n in (said, entry.name)))
+    return Avoid(said, (), names, (), entry=entry, understood=f"the ingredient {entry.name}, and what is made with it", beyond="other foods of its kind are not counted")
+
+
+def is_leaf(kind: str, food: FoodKinds) -> bool:
+    """Whether a kind is one food: nothing stands below it, and it gathers no odds and ends."""
+    return len(food.below(kind)) == 1 and not kind.startswith("other_")
+
+
+def is_vague(entry: Entry, food: FoodKinds) -> bool:
+    """Whether the entry's name leaves open which food of its kind it is: ``berry``, ``white fish``."""
+    return entry.depends_on_everything or ANY in entry.kinds_open or bool(entry.ask) or any(food.find(n) in entry.kinds for n in (entry.name,))
+
+
+def _nearest(key: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue, spoken: guests.GuestWords) -> tuple[str, ...]:
+    near = nearest(key, (*spoken.meanings, *food.by_word, *taxonomy.by_word))
+    if near:
+        return near
+    # Of several words, one that is known by itself may be what was meant.
+    known = [r for r in runs(key) if r in spoken.meanings or r in food.by_word or r in taxonomy.by_word]
+    return tuple(dict.fromkeys(sorted(known, key=len, reverse=True)))[:3] or catalogue.near(key)
