@@ -10,12 +10,14 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
+from ..allergens import guest_foods
 from ..allergens.guest import CHANGED, OPEN, Answer, Asked, Avoid
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
+from ..knowledge.taxonomy import Taxonomy
 from ..packaged import read_text
 from ..pipeline import Prepared
 from . import wording
@@ -26,7 +28,11 @@ def page(menu: Sequence[Prepared], fingerprint: str) -> Iterator[str]:
     world = menu[0].world
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
     roots = _roots(menu)
-    choices = "\n".join(f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, settings.language))}</label>' for r in roots)
+    more = _more(roots, tree)
+    choices = _choices(roots, tree, settings.language)
+    if more:
+        choices += f'\n<p class="more">Listed by no law in force here, for guests who ask:</p>\n{_choices(more, tree, settings.language)}'
+    roots += more
     values = {"language": (settings.language,), "kitchen": (escape(settings.called),), "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
               "caution": (escape(wording.CAUTION),), "choices": (choices,), "dishes": (_dish(p) + "\n" for p in menu), "fingerprint": (escape(fingerprint),),
               "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots})}
@@ -58,6 +64,16 @@ def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _more(roots: tuple[str, ...], tree: Taxonomy) -> tuple[str, ...]:
+    """The groups of allergens that other laws list and none in force here does: a guest can still ask for them."""
+    groups = (n for n, kind in tree.kinds.items() if not kind.under and n not in ("regional", "house_note", "tree_nut_other"))
+    return tuple(n for n in groups if n not in roots)
+
+
+def _choices(roots: Iterable[str], tree: Taxonomy, language: str) -> str:
+    return "\n".join(f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, language))}</label>' for r in roots)
+
+
 def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
     """The answer for each group by itself."""
     if not prepared.is_sound or prepared.resolved is None:
@@ -79,7 +95,8 @@ def _dish(p: Prepared) -> str:
     line = f'<p class="line">{escape(p.dish.menu_line)}</p>' if p.dish and p.dish.menu_line else ""
     revision = f"<p>Revision {p.dish.revision.number}, {escape(p.dish.revision.date)}</p>" if p.dish and p.dish.revision else ""
     if p.is_sound:
-        body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>"
+        told = guest_foods.reactions(p.resolved, p.world.tracer) if p.resolved is not None else ()
+        body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>" + "".join(f"\n<p>{escape(t.says)}.</p>" for t in told)
     else:
         body = '<dl><dt class="not_established">Not established</dt><dd>The spec or the kitchen\'s library has errors. Do not serve on this page.</dd></dl>'
     return f'<article id="dish-{escape(p.key)}">\n<h2>{title}</h2>\n{line}\n<div class="answer"></div>\n{body}\n{revision}\n</article>'
