@@ -76,8 +76,38 @@ def node_words() -> dict[str, str]:
 
 
 @cache
-def sayings() -> dict[str, list[str]]:
-    return {plain(k): v for k, v in taxonomy()["sayings"].items()}
+def guests() -> dict:
+    return read((DATA / "guests.yaml").read_text(encoding="utf-8"))
+
+
+@cache
+def sayings() -> dict[str, dict]:
+    return {plain(word): row for row in guests()["sayings"] for word in row["say"]}
+
+
+@cache
+def food() -> dict[str, dict]:
+    return {k["id"]: k for k in read((DATA / "kinds.yaml").read_text(encoding="utf-8"))["kinds"]}
+
+
+@cache
+def food_words() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for k in food().values():
+        for word in (k["id"].replace("_", " "), k.get("name", ""), *k.get("also", ())):
+            found.setdefault(plain(word), k["id"])
+    return found
+
+
+@cache
+def over(kind: str) -> frozenset[str]:
+    """A food kind with all that it is one of."""
+    return frozenset({kind}).union(*(over(k) for k in listed(food()[kind].get("under"))))
+
+
+@cache
+def under(kind: str) -> frozenset[str]:
+    return frozenset(k for k in food() if kind in over(k))
 
 
 @cache
@@ -300,23 +330,50 @@ class Kitchen:
 
     # ----- the guest
 
-    def met(self, key: str, plate: dict[str, dict], avoid: tuple[str, list[str]]) -> set[str]:
+    def met(self, key: str, plate: dict[str, dict], avoid: dict) -> set[str]:
         """The states in which something avoided is met on the plate."""
-        kind, what = avoid
-        if kind == "words":
-            own = {s for c in plate.values() for one, name in self.leaves(c) for s in named(one, name, what)}
-            handed = {s for _, _, thing in self.shares(key, plate) for one, name in self.leaves(thing) for s in named(one, name, what)}
-            return own | {UNKNOWN if s == UNKNOWN else MAY for s in handed}
-        found = set()
+        found, eaten_too = set(), set()
+        inside = {n for n in parents() if any(w in up(n) for w in avoid["nodes"]) and not any(b in up(n) for b in avoid["but"])}
+        above = {a for n in avoid["nodes"] for a in up(n)}
         for n, s, _ in self.traces(key, plate):
-            if n and any(w in up(n) for w in what):
+            if n in inside:
                 found.add(s)
-            elif n == "" or any(n in up(w) for w in what):
+            elif n == "" or n in above:
                 found.add(MAY if s == MAY else UNKNOWN)
-        if any(self.silent(one, what) for c in plate.values() for one, _ in self.leaves(c)) or \
-                any(self.silent(one, what) for _, _, thing in self.shares(key, plate) for one, _ in self.leaves(thing)):
+            if any(w in up(n) for w in avoid["settle"]["nodes"]):
+                eaten_too.add(s)
+        own = [leaf for c in plate.values() for leaf in self.leaves(c)]
+        handed = [leaf for _, _, thing in self.shares(key, plate) for leaf in self.leaves(thing)]
+        if any(self.silent(one, avoid["nodes"]) for one, _ in own + handed):
             found.add(UNKNOWN)
+        for leaves, changed in ((own, {}), (handed, {CONTAINS: MAY})):
+            found |= {changed.get(s, s) for one, _ in leaves for s in self.of_kind(one, avoid["kinds"], avoid["words"], avoid["entry"])}
+            eaten_too |= {changed.get(s, s) for one, _ in leaves for s in self.of_kind(one, avoid["settle"]["kinds"], [], None)}
+        # What the word does not count waits for the guest's word, as do foods that set off the same guests.
+        found |= {MAY if s == MAY else UNKNOWN for s in eaten_too}
+        for row in guests()["reactions"]:
+            concerned = row.get("stops") and any(n in inside or n in above for n in row["reacts"])
+            if concerned and any(is_food(one, row["food"]) for one, _ in own):
+                found.add(UNKNOWN)
         return found
+
+    def of_kind(self, one: tuple, kinds: list[str], words: list[str], entry: dict | None) -> set[str]:
+        """How a leaf stands to a guest who avoids food kinds, or one ingredient by its words."""
+        if not kinds and not words:
+            return set()
+        if one[0] == "unknown":
+            return {UNKNOWN}
+        e = one[-1]
+        state = None if e is None else stands(e, kinds, words, entry)
+        if one[0] == "entry":
+            return {state} if state else set()
+        if state == CONTAINS:
+            return {CONTAINS}
+        if e is not None and state is None and "any" not in listed(e.get("depends")):
+            return set()
+        lists = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]} | {"sulphite" for key in self.laws if "sulphites" in law(key)}
+        told = {b for k in food().values() if k.get("nodes") and all(lists & set(up(n)) for n in k["nodes"]) for b in under(k["id"])}
+        return {UNKNOWN} if words or {b for k in kinds for b in under(k)} - told else set()
 
     def silent(self, one: tuple, what: list[str]) -> bool:
         """Whether a label's list, written for the laws in force, leaves open what is avoided.
@@ -330,15 +387,23 @@ class Kitchen:
         open_ = ["any"] if one[2] is None else listed(one[2].get("depends"))
         return bool(asked) and ("any" in open_ or any(n in up(d) or d in up(n) for d in open_ for n in asked))
 
-    def understood(self, word: str) -> tuple[str, list[str]]:
-        if plain(word) in sayings():
-            return "nodes", sayings()[plain(word)]
-        if plain(word) in node_words():
-            return "nodes", [node_words()[plain(word)]]
+    def understood(self, word: str) -> dict:
+        """What a guest's word means: nodes, kinds, or one ingredient, and what it leaves to be settled."""
+        row = sayings().get(plain(word))
+        if row:
+            settle = row.get("settle", {})
+            return meaning(row.get("nodes", []), row.get("kinds", []), row.get("but", []), settle.get("nodes", []), settle.get("kinds", []))
         e = entry_of().get(plain(word))
-        if e and plain(e["name"]) in node_words():
-            return "nodes", [node_words()[plain(e["name"])]]
-        return "words", [plain(word), *([plain(e["name"])] if e else [])]
+        name = plain(word) if plain(word) in node_words() or plain(word) in food_words() or not e else plain(e["name"])
+        if name in node_words():
+            n = node_words()[name]
+            apart = up(n)[-1] in ("regional", "house_note", "tree_nut_other")
+            return meaning([n], [food_words()[name]] if apart and name in food_words() else [])
+        if name in food_words():
+            return of_kinds(food_words()[name])
+        if len(e["kind"]) == 1 and len(under(e["kind"][0])) == 1 and not e["kind"][0].startswith("other_") and "any" not in listed(e.get("depends")) and e["kind"][0] not in COMMON:
+            return of_kinds(e["kind"][0])
+        return meaning([], [], words=[plain(word), plain(e["name"])], entry=e)
 
     def answers(self, key: str, words: list[str]) -> tuple[str, int, int]:
         """(verdict, changes, avoided things that remain as may contain), by trying every plate."""
@@ -353,7 +418,7 @@ class Kitchen:
         now = [self.met(key, self.plate(key), a) for a in avoids]
         return "cannot" if any(CONTAINS in s for s in now) else "not_established", 0, sum(MAY in s for s in now)
 
-    def plates(self, key: str, avoids: list[tuple[str, list[str]]]):
+    def plates(self, key: str, avoids: list[dict]):
         """Every plate the spec allows: (number of changes, plate)."""
         ways = []
         for name, c in self.plate(key).items():
@@ -363,16 +428,78 @@ class Kitchen:
         for way in product(*ways):
             yield sum(n for n, _, _ in way), {name: c for _, name, c in way if c is not None}
 
-    def meant(self, avoiding, avoids: list[tuple[str, list[str]]]) -> bool:
+    def meant(self, avoiding, avoids: list[dict]) -> bool:
         """Whether a swap was offered for something that is avoided."""
         for word in listed(avoiding):
-            kind, what = self.understood(word)
-            for other, theirs in avoids:
-                if kind == other == "words" and set(what) & set(theirs):
+            ours = self.understood(word)
+            for theirs in avoids:
+                if set(ours["words"]) & set(theirs["words"]) or any(a in up(b) or b in up(a) for a in ours["nodes"] for b in theirs["nodes"]):
                     return True
-                if kind == other == "nodes" and any(a in up(b) or b in up(a) for a in what for b in theirs):
+                if {b for k in ours["kinds"] for b in under(k)} & {b for k in theirs["kinds"] for b in under(k)}:
                     return True
         return False
+
+
+COMMON = {"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast"}
+
+
+def meaning(nodes, kinds, but=(), settle_nodes=(), settle_kinds=(), words=(), entry=None) -> dict:
+    return {"nodes": list(nodes), "kinds": list(kinds), "but": list(but), "words": list(words), "entry": entry,
+            "settle": {"nodes": list(settle_nodes), "kinds": list(settle_kinds)}}
+
+
+def of_kinds(kind: str) -> dict:
+    return meaning([n for k in food() if k in under(kind) for n in food()[k].get("nodes", [])], [kind])
+
+
+def open_kinds(e: dict) -> set[str]:
+    left = set(listed(e.get("kind_open")))
+    return {"any"} if "any" in left or e.get("depends") == "any" or not e.get("kind") else left
+
+
+def is_vague(e: dict) -> bool:
+    return "any" in open_kinds(e) or bool(e.get("ask")) or food_words().get(plain(e["name"])) in e.get("kind", [])
+
+
+def stands(e: dict, kinds: list[str], words: list[str], own: dict | None) -> str | None:
+    """What an entry is to a guest who avoids ``kinds``, or the ingredient ``own`` by its ``words``."""
+    has, left, found = set(e.get("kind", [])), open_kinds(e), set()
+    if kinds:
+        inside = {b for k in kinds for b in under(k)}
+        above = {a for k in kinds for a in over(k)} - inside
+        if has & inside:
+            found.add(CONTAINS)
+        elif "any" in left or left & (inside | above) or ((is_vague(e) or len(has - COMMON) > 1) and has & above):
+            found.add(UNKNOWN)
+    if words:
+        found.add(same(e, words, own))
+    return CONTAINS if CONTAINS in found else UNKNOWN if UNKNOWN in found else None
+
+
+def same(e: dict, words: list[str], own: dict) -> str | None:
+    """Whether an entry is, holds or may be one ingredient."""
+    says = {w for w in words if f" {w} " in f" {plain(e['name'])} "}
+    if e["name"] == own["name"] or any(f" {w} " in f" {plain(o)} " for w in words for o in e.get("of", ())):
+        return CONTAINS
+    asked, has = set(own["kind"]) - COMMON, set(e.get("kind", ())) - COMMON
+    alike = any(h in over(a) or a in over(h) for a in asked for h in has)
+    if says and (alike or len(e.get("kind", ())) != 1):
+        return CONTAINS
+    left = open_kinds(e)
+    if "any" in left or left & {g for a in asked for g in over(a)}:
+        return UNKNOWN
+    if not alike:
+        return None
+    two_of_a_kind = len(asked) == len(has) == 1 and not is_vague(own) and not is_vague(e)
+    single = next(iter(has))
+    return None if two_of_a_kind and (len(under(single)) > 1 or single.startswith("other_")) else UNKNOWN
+
+
+def is_food(one: tuple, group: dict) -> bool:
+    e = one[-1] if one[0] != "unknown" else None
+    if e is not None and any(k in under(g) for k in e.get("kind", ()) for g in group.get("kinds", ())):
+        return True
+    return any(s == CONTAINS and any(g in up(n) for g in group.get("nodes", ())) for n, s, _ in states(one) if n)
 
 
 def said(source: dict) -> tuple[str, str]:
@@ -450,22 +577,6 @@ def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool]:
     if level(label) is not None:
         return True, level(label), False
     return True, number(e.get("so2")) if e and e.get("so2_source") != "memory" else None, bool(e and e.get("so2_natural") and not by_label)
-
-
-def named(one: tuple, written: str, words: list[str]) -> set[str]:
-    """How an ingredient that no law knows is met in a leaf: by name, by the label's text, or left open."""
-    if one[0] == "unknown":
-        return {UNKNOWN}
-    if one[0] == "entry":
-        names, open_ = (one[1]["name"], written), "any" in listed(one[1].get("depends"))
-    else:
-        _, p, e = one
-        text = p.get("label", {}).get("text")
-        names = (p["called"], *p.get("also", ()), *((e["name"],) if e else ()), *((text,) if text else ()))
-        open_ = not text and (e is None or "any" in listed(e.get("depends")))
-    if any(f" {w} " in f" {plain(n)} " for w in words for n in names):
-        return {CONTAINS}
-    return {UNKNOWN} if open_ else set()
 
 
 @cache

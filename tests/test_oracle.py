@@ -35,7 +35,8 @@ EVERY = [e["name"] for e in oracle.entries()]
 WORDS = ["milk", "wheat", "eggs", "fish", "salmon", "crustaceans", "prawn", "molluscs", "squid", "almond", "hazelnut", "nuts", "peanuts", "soya", "sesame", "celery", "mustard",
          "lupin", "barley", "rye", "oats", "spelt", "triticale", "gluten", "sulphites", "buckwheat", "coconut", "kiwi", "beef", "cereals containing gluten", "lactose", "pine nut"]
 GUESTS = ["milk", "wheat", "egg", "fish", "salmon", "shellfish", "crustacean", "nuts", "all nuts", "hazelnut", "gluten", "barley", "peanut", "sesame", "soya", "sulphites", "celery",
-          "dairy", "seafood", "mollusc", "coconut", "coriander", "kiwi", "garlic", "honey", "butter", "carrot", "quail egg", "buckwheat", "orange", "beef"]
+          "dairy", "seafood", "mollusc", "coconut", "coriander", "kiwi", "garlic", "honey", "butter", "carrot", "quail egg", "buckwheat", "orange", "beef",
+          "prawn", "mushrooms", "citrus", "alcohol", "meat", "legumes", "onion", "corn", "chervil", "tamari", "crustaceans", "cashew"]
 EQUIPMENT = ["fryer", "grill", "mill"]
 
 
