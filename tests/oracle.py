@@ -106,8 +106,19 @@ def over(kind: str) -> frozenset[str]:
 
 
 @cache
+def from_(kind: str) -> frozenset[str]:
+    """A food kind with all that it is one of or made from."""
+    return frozenset({kind}).union(*(from_(k) for k in listed(food()[kind].get("under")) + food()[kind].get("made_of", [])))
+
+
+@cache
 def under(kind: str) -> frozenset[str]:
-    return frozenset(k for k in food() if kind in over(k))
+    return frozenset(k for k in food() if kind in from_(k))
+
+
+@cache
+def is_group(kind: str) -> bool:
+    return any(kind in listed(k.get("under")) for k in food().values())
 
 
 @cache
@@ -401,7 +412,7 @@ class Kitchen:
             return meaning([n], [food_words()[name]] if apart and name in food_words() else [])
         if name in food_words():
             return of_kinds(food_words()[name])
-        if len(e["kind"]) == 1 and len(under(e["kind"][0])) == 1 and not e["kind"][0].startswith("other_") and "any" not in listed(e.get("depends")) and e["kind"][0] not in COMMON:
+        if len(e["kind"]) == 1 and not is_group(e["kind"][0]) and not e["kind"][0].startswith("other_") and "any" not in listed(e.get("depends")) and e["kind"][0] not in COMMON:
             return of_kinds(e["kind"][0])
         return meaning([], [], words=[plain(word), plain(e["name"])], entry=e)
 
@@ -458,7 +469,7 @@ def open_kinds(e: dict) -> set[str]:
 
 
 def is_vague(e: dict) -> bool:
-    return "any" in open_kinds(e) or bool(e.get("ask")) or food_words().get(plain(e["name"])) in e.get("kind", [])
+    return "any" in open_kinds(e) or any(is_group(k) for k in e.get("kind", []) if k not in COMMON)
 
 
 def stands(e: dict, kinds: list[str], words: list[str], own: dict | None) -> str | None:
@@ -469,7 +480,7 @@ def stands(e: dict, kinds: list[str], words: list[str], own: dict | None) -> str
         above = {a for k in kinds for a in over(k)} - inside
         if has & inside:
             found.add(CONTAINS)
-        elif "any" in left or left & (inside | above) or ((is_vague(e) or len(has - COMMON) > 1) and has & above):
+        elif "any" in left or left & inside or (left | has) & above:
             found.add(UNKNOWN)
     if words:
         found.add(same(e, words, own))
@@ -482,7 +493,7 @@ def same(e: dict, words: list[str], own: dict) -> str | None:
     if e["name"] == own["name"] or any(f" {w} " in f" {plain(o)} " for w in words for o in e.get("of", ())):
         return CONTAINS
     asked, has = set(own["kind"]) - COMMON, set(e.get("kind", ())) - COMMON
-    alike = any(h in over(a) or a in over(h) for a in asked for h in has)
+    alike = any(h in under(a) or a in under(h) for a in asked for h in has)
     if says and (alike or len(e.get("kind", ())) != 1):
         return CONTAINS
     left = open_kinds(e)
@@ -492,7 +503,7 @@ def same(e: dict, words: list[str], own: dict) -> str | None:
         return None
     two_of_a_kind = len(asked) == len(has) == 1 and not is_vague(own) and not is_vague(e)
     single = next(iter(has))
-    return None if two_of_a_kind and (len(under(single)) > 1 or single.startswith("other_")) else UNKNOWN
+    return None if two_of_a_kind and (is_group(single) or single.startswith("other_")) else UNKNOWN
 
 
 def is_food(one: tuple, group: dict) -> bool:

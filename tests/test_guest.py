@@ -110,7 +110,9 @@ def test_many_components_with_many_swaps():
 @pytest.mark.parametrize("unknown", ["{product: fritter}", "{ingredient: curry powder}", "{recipe: outer}"])
 def test_an_unknown_on_the_plate_is_not_established(avoid, unknown):
     files = {**pantry(fritter=""), "shared/recipes/inner.yaml": recipe("Inner", [("product", "fritter", "1 g")]), "shared/recipes/outer.yaml": recipe("Outer", [("recipe", "inner", "1 g")])}
-    assert asked(avoid, {"carrot": "{ingredient: carrot}", "thing": unknown}, files).answer == OPEN
+    # Coriander is in every curry powder, so that is more than an unknown.
+    told = CANNOT if avoid == "coriander" and "curry" in unknown else OPEN
+    assert asked(avoid, {"carrot": "{ingredient: carrot}", "thing": unknown}, files).answer == told
 
 
 def test_an_unknown_that_may_be_left_off():
@@ -206,7 +208,7 @@ def test_a_swap_is_offered_in_the_chefs_words_and_asked_for_in_the_guests():
 def test_a_word_nobody_knows(galley):
     run = galley.run("guest", "beetroot", "--avoid", "glutten")
     assert run.code == 1 and run.out == ""
-    assert "unknown-avoid-word" in run.err and "'glutten'" in run.err and "did you mean 'gluten'?" in run.err
+    assert "unknown-avoid-word" in run.err and "'glutten'" in run.err and "did you mean 'gluten'" in run.err
     run = galley.run("guest", "beetroot", "--avoid", "milk,glutten", "--format", "json")
     assert run.code == 1 and run.data["answer"] == OPEN and run.data["problems"][0]["slug"] == "unknown-avoid-word"
 

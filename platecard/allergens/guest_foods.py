@@ -33,17 +33,12 @@ class Wanted:
     within: frozenset[str]
     above: frozenset[str]
 
-    def state(self, has: Iterable[str], left_open: Collection[str], vague: bool) -> str | None:
-        """What a food of the kinds ``has`` is to who avoids these; ``vague``: which of its kind it is, is not said."""
-        has = tuple(has)
-        if not self.within:
-            return None
+    def state(self, has: Collection[str], left_open: Collection[str] = ()) -> str | None:
+        """What a food of the kinds ``has``, and perhaps of those ``left_open``, is to a guest who avoids these."""
         if any(k in self.within for k in has):
             return CONTAINS
-        if ANY in left_open or any(k in self.within or k in self.above for k in left_open):
-            return UNKNOWN
-        # In a mixture a bare group ("herb") can be any of its kind; alone it is one food with a name of its own.
-        if (vague or len([k for k in has if k not in COMMON]) > 1) and any(k in self.above for k in has):
+        # A bare group ("berry") can be any of its kind.
+        if self.within and (ANY in left_open or any(k in self.within for k in left_open) or any(k in self.above for k in (*has, *left_open))):
             return UNKNOWN
         return None
 
@@ -88,7 +83,7 @@ def _source(entry: Entry, state: str) -> Link:
 
 
 def _of_entry(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
-    states = [wanted(avoid.kinds).state(entry.kinds, entry.kinds_open, is_vague(entry, food))] if avoid.kinds else []
+    states = [wanted(avoid.kinds).state(entry.kinds, entry.kinds_open)] if avoid.kinds else []
     if avoid.words:
         states.append(_same_ingredient(entry, avoid, food))
     return CONTAINS if CONTAINS in states else UNKNOWN if UNKNOWN in states else None
@@ -100,7 +95,7 @@ def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
     if own is not None and entry.id == own.id or _stands_in(avoid.words, (*entry.of,)):
         return CONTAINS
     asked, has = ({k for k in e.kinds if k not in COMMON} for e in (own, entry)) if own is not None else (set(), set())
-    alike = any(k in food.above(a) or a in food.above(k) for k in has for a in asked)
+    alike = any(k in food.below(a) or a in food.below(k) for k in has for a in asked)
     if _stands_in(avoid.words, (entry.name,)) and (alike or len(entry.kinds) != 1 or not entry.kinds):
         return CONTAINS
     if ANY in entry.kinds_open or entry.depends_on_everything:
@@ -136,7 +131,7 @@ def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue
     named = {k for n in (product.called, *product.also) for e in catalogue.inside(n) for k in e.kinds}
     if entry is not None and own is None and not entry.depends_on_everything:
         # The catalogue says what it is; its name must not say more.
-        more = wanted(avoid.kinds).state(named, (), False) if avoid.kinds else None
+        more = wanted(avoid.kinds).state(named) if avoid.kinds else None
         return [(UNKNOWN, (Link(f"{product.called}: its name says more than {entry.name}, and its full ingredient text is not entered", product.span),))] if more else []
     # A list of allergens says nothing of what no law in force makes it name; only the full text does.
     if avoid.words or wanted(avoid.kinds).within - listed:
@@ -185,7 +180,7 @@ def uncooked(what: What, called: str, handling: tuple[Handling, ...], sought: tu
         return
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
     has = {t.node for t in tracer.thing(what) if t.state != "may_contain"}
-    is_one = "" in has or any(n in nodes for n in has) or (entry is not None and wanted(sought).state(entry.kinds, entry.kinds_open, True) is not None)
+    is_one = "" in has or any(n in nodes for n in has) or (entry is not None and wanted(sought).state(entry.kinds, entry.kinds_open) is not None)
     if is_one:
         name = entry.name if entry is not None and not isinstance(what, Bought) else called
         said = f"{name}: {states[0]}" if states else f"{name}: nothing says that it is cooked through"

@@ -146,13 +146,13 @@ def _of_entry(said: str, entry: Entry, food: FoodKinds, taxonomy: Taxonomy) -> A
 
 
 def is_leaf(kind: str, food: FoodKinds) -> bool:
-    """Whether a kind is one food: nothing stands below it, and it gathers no odds and ends."""
-    return len(food.below(kind)) == 1 and not kind.startswith("other_")
+    """Whether a kind is one food: nothing else is of it, and it gathers no odds and ends."""
+    return not food.is_group(kind) and not kind.startswith("other_")
 
 
 def is_vague(entry: Entry, food: FoodKinds) -> bool:
-    """Whether the entry's name leaves open which food of its kind it is: ``berry``, ``white fish``."""
-    return entry.depends_on_everything or ANY in entry.kinds_open or bool(entry.ask) or any(food.find(n) in entry.kinds for n in (entry.name,))
+    """Whether the entry's name leaves open which food of its kind it is: ``berry``, ``fish fillet``."""
+    return entry.depends_on_everything or ANY in entry.kinds_open or any(food.is_group(k) for k in entry.kinds if k not in COMMON)
 
 
 def _nearest(key: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue, spoken: guests.GuestWords) -> tuple[str, ...]:

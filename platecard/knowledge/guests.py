@@ -111,7 +111,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         for row in made.get(name, []):
             span = Span(*row[store.PLACE])
             problems += [error("unknown-key", span, f"there is no key '{k}' here") for k in row if k not in keys and k != store.PLACE]
-            for word in map(fold, row.get("say", ())):
+            for word in dict.fromkeys(map(fold, row.get("say", ()))):
                 if word in said:
                     problems.append(error("guest-word-twice", span, f"'{word}' is said twice"))
                 said.add(word)

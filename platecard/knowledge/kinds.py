@@ -6,6 +6,7 @@ of the taxonomy covers them, so that an allergen on a label counts for it too.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import field
 from functools import cache
 
@@ -15,16 +16,21 @@ from ..problems import Problem, Span, error
 from . import store, taxonomy
 from .words import fold
 
-_KEYS = {"id", "under", "name", "also", "nodes", store.PLACE}
+_KEYS = {"id", "under", "made_of", "name", "also", "nodes", store.PLACE}
 
 
 @frozen
 class FoodKind:
-    """One kind of food.  ``under`` are the kinds it is one of, ``nodes`` the allergens that are of it."""
+    """One kind of food.
+
+    ``under`` are the kinds it is one of, ``made_of`` those it is made from (wine of grapes),
+    ``nodes`` the allergens that are of it.
+    """
 
     id: str
     name: str
     under: tuple[str, ...]
+    made_of: tuple[str, ...]
     nodes: tuple[str, ...]
 
 
@@ -44,21 +50,28 @@ class FoodKinds:
         return self.kinds[kind].name if kind in self.kinds else kind
 
     def above(self, kind: str) -> frozenset[str]:
-        """The kind and every kind that it stands under, by whatever road."""
+        """The kind and every kind that it is one of, by whatever road."""
+        return self._up(kind, lambda k: k.under)
+
+    def below(self, kind: str) -> frozenset[str]:
+        """The kind and every kind that is one of it or made from it."""
+        if kind not in self._below:
+            self._below[kind] = frozenset(k for k in self.kinds if kind in self._up(k, lambda k: k.under + k.made_of))
+        return self._below[kind]
+
+    def _up(self, kind: str, step: Callable[[FoodKind], tuple[str, ...]]) -> frozenset[str]:
         found: set[str] = set()
         wanted = [kind]
         while wanted:
             here = wanted.pop()
             if here in self.kinds and here not in found:
                 found.add(here)
-                wanted += self.kinds[here].under
+                wanted += step(self.kinds[here])
         return frozenset(found)
 
-    def below(self, kind: str) -> frozenset[str]:
-        """The kind and every kind that stands under it."""
-        if kind not in self._below:
-            self._below[kind] = frozenset(k for k in self.kinds if kind in self.above(k))
-        return self._below[kind]
+    def is_group(self, kind: str) -> bool:
+        """Whether other kinds are one of it: a food of which no more is known may be any of those."""
+        return any(kind in self.kinds[k].under for k in self.below(kind))
 
     def nodes_of(self, kind: str) -> tuple[str, ...]:
         """The nodes of the taxonomy that the kind and those below it cover."""
@@ -69,7 +82,7 @@ class FoodKinds:
 def load() -> tuple[FoodKinds, tuple[Problem, ...]]:
     """The kinds in ``data/kinds.yaml`` and the problems of that file."""
     made, problems = store.rows(store.texts("kinds.yaml", "taxonomy.yaml"), _collect, "kinds")
-    kinds = {row["id"]: FoodKind(row["id"], row["name"], tuple(row["under"]), tuple(row["nodes"])) for row in made}
+    kinds = {row["id"]: FoodKind(row["id"], row["name"], tuple(row["under"]), tuple(row["made_of"]), tuple(row["nodes"])) for row in made}
     words: dict[str, str] = {}
     for row in made:
         for word in (row["id"].replace("_", " "), row["name"], *row["also"]):
@@ -96,7 +109,8 @@ def _collect(trees: dict[str, Node]) -> tuple[list[dict], tuple[Problem, ...]]:
         problems += _faults(row, node.span, known, nodes, {m["id"] for m in made})
         under = row.get("under", [])
         row = {"id": str(row.get("id")), "name": row.get("name") or str(row.get("id")).replace("_", " "),
-               "under": [under] if isinstance(under, str) else list(under), "also": list(row.get("also", [])), "nodes": list(row.get("nodes", []))}
+               "under": [under] if isinstance(under, str) else list(under),
+               "made_of": list(row.get("made_of", [])), "also": list(row.get("also", [])), "nodes": list(row.get("nodes", []))}
         for word in dict.fromkeys(fold(w) for w in (row["id"].replace("_", " "), row["name"], *row["also"])):
             if word in words:
                 problems.append(error("kind-word-twice", node.span, f"'{word}' names both '{words[word]}' and '{row['id']}'"))
@@ -111,7 +125,7 @@ def _faults(row: dict, span: Span, known: set[str], nodes: dict, earlier: set[st
     if not key or key in earlier:
         found.append(error("kind-id", span, f"the kind '{key}' has no id or stands twice"))
     under = row.get("under", [])
-    for above in [under] if isinstance(under, str) else under:
+    for above in ([under] if isinstance(under, str) else under) + row.get("made_of", []):
         if above not in known or above == key:
             found.append(error("unknown-kind", span, f"'{key}' stands under '{above}', which is no other kind"))
     for node in row.get("nodes", []):
