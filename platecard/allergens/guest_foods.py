@@ -16,7 +16,7 @@ from ..knowledge import guests, kinds
 from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.guests import Group
 from ..knowledge.kinds import FoodKinds
-from ..knowledge.words import fold
+from ..knowledge.words import fold, runs
 from ..recipes import Batch, Bought, Resolved, What
 from .guest_words import COMMON, Avoid, is_leaf, is_vague
 from .traces import CONTAINS, UNKNOWN, Link, Tracer
@@ -128,15 +128,20 @@ def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue
     if read is not None:
         left = ", ".join(read.unrecognised[:3]) or ("a part that can be anything" if ANY in read.open else "")
         return [(UNKNOWN, (here, Link(f"the label's text leaves open what is in it: {left}", label.text_span or label.span)))] if left else []
-    named = {k for n in (product.called, *product.also) for e in catalogue.inside(n) for k in e.kinds}
     if entry is not None and own is None and not entry.depends_on_everything:
         # The catalogue says what it is; its name must not say more.
-        more = wanted(avoid.kinds).state(named) if avoid.kinds else None
+        more = any(k in wanted(avoid.kinds).within for n in (product.called, *product.also) for k in _kinds_named(n, entry, catalogue))
         return [(UNKNOWN, (Link(f"{product.called}: its name says more than {entry.name}, and its full ingredient text is not entered", product.span),))] if more else []
     # A list of allergens says nothing of what no law in force makes it name; only the full text does.
     if avoid.words or wanted(avoid.kinds).within - listed:
         return [(UNKNOWN, (Link(f"{product.called}: its full ingredient text is not entered", product.span),))]
     return []
+
+
+def _kinds_named(name: str, entry: Entry, catalogue: Catalogue) -> Iterator[str]:
+    """The kinds of the foods that a product's name holds besides the name of what it is; short words are too many things."""
+    rest = f" {fold(name)} ".replace(f" {fold(entry.name)} ", " ")
+    yield from (k for run in runs(rest) if len(run) > 3 for e in catalogue.named(run) for k in e.kinds)
 
 
 def _stands_in(words: Iterable[str], names: Iterable[str]) -> bool:
@@ -180,7 +185,7 @@ def uncooked(what: What, called: str, handling: tuple[Handling, ...], sought: tu
         return
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
     has = {t.node for t in tracer.thing(what) if t.state != "may_contain"}
-    is_one = "" in has or any(n in nodes for n in has) or (entry is not None and wanted(sought).state(entry.kinds, entry.kinds_open) is not None)
+    is_one = "" in has or any(n in nodes for n in has) or (entry is not None and wanted(sought).state(entry.kinds, (ANY,) if ANY in entry.kinds_open else ()) is not None)
     if is_one:
         name = entry.name if entry is not None and not isinstance(what, Bought) else called
         said = f"{name}: {states[0]}" if states else f"{name}: nothing says that it is cooked through"
@@ -207,6 +212,7 @@ def reactions(resolved: Resolved, tracer: Tracer) -> tuple[Told, ...]:
     for part in resolved.parts:
         head = Link(part.component.called, part.component.source.span)
         for what, called, chain in foods(part.use.what, part.use.called, set()):
+            called = what.name if isinstance(what, Entry) else what.product.called if isinstance(what, Bought) else called
             for rule in rules:
                 if _is(what, rule.food, tracer):
                     says = rule.says.replace("{food}", called)

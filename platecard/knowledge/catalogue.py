@@ -135,7 +135,11 @@ class Catalogue:
 
     def inside(self, text: str) -> Iterator[Entry]:
         """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
-        return (self._entry(i) for run in runs(text) for i in self._hits(run))
+        return (entry for run in runs(text) for entry in self.named(run))
+
+    def named(self, folded: str) -> Iterator[Entry]:
+        """The entries of this very name, already folded."""
+        return (self._entry(i) for i in self._hits(folded))
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""

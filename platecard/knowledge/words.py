@@ -12,7 +12,8 @@ from functools import lru_cache
 
 _APART = re.compile(r"[^\w%]+|_")
 _LIGATURES = str.maketrans({"œ": "oe", "æ": "ae", "ß": "ss", "ø": "o", "ł": "l", "đ": "d", "’": "", "'": "", "`": ""})
-_IRREGULAR = {"leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "geese": "goose", "swiss": "swiss", "molasses": "molasses"}
+_IRREGULAR = {"leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "geese": "goose", "swiss": "swiss", "molasses": "molasses",
+              "chillies": "chilli", "chilies": "chili", "cookies": "cookie", "brownies": "brownie", "smoothies": "smoothie", "veggies": "veggie"}
 
 
 @lru_cache(maxsize=20_000)
