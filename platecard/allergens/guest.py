@@ -82,7 +82,6 @@ class Asked:
         self._traces_of: dict[tuple, tuple[Trace, ...]] = {}
         self._met_of: dict[tuple, tuple[Met, ...]] = {}
         self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {"sulphite" for law in in_force if law.sulphites}
-        self._listed_kinds = guest_foods.told_by_lists(self._listed, tracer)
 
     def answer(self, avoids: Iterable[Avoid]) -> Answer:
         """The best plate for a guest who avoids all of ``avoids``.
@@ -225,7 +224,7 @@ class Asked:
 
     def _of_kind(self, what: What, called: str, avoid: Avoid) -> list[Seen]:
         return [(state, (*way, *chain)) for thing, _, way in guest_foods.foods(what, called, set())
-                for state, chain in guest_foods.of_food(thing, avoid, self.tracer, self.pantry.catalogue, self._listed_kinds)]
+                for state, chain in guest_foods.of_food(thing, avoid, self.tracer, self.pantry.catalogue, guest_foods.told_by_lists(frozenset(self._listed)))]
 
     def _to_settle(self, avoid: Avoid, resolved: Resolved, traces: tuple[Trace, ...]) -> list[Met]:
         """What the guest's word does not count and many who use it avoid, and what has to be asked about where it is found."""

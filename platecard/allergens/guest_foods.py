@@ -12,7 +12,7 @@ from functools import cache
 
 from ..frozen import frozen
 from ..handling import Handling
-from ..knowledge import guests, kinds
+from ..knowledge import guests, kinds, taxonomy
 from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.guests import Group
 from ..knowledge.kinds import FoodKinds
@@ -155,10 +155,11 @@ def nodes_of(sought: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(n for k in sought for n in food.nodes_of(k)))
 
 
-def told_by_lists(listed_nodes: Collection[str], tracer: Tracer) -> frozenset[str]:
-    """The kinds that a label's list of allergens tells: every food of them is an allergen that a law in force lists."""
-    food, tree = kinds.load()[0], tracer.taxonomy
-    return frozenset(b for k in food.kinds.values() if k.nodes and all(listed_nodes & set(tree.lineage(n)) for n in k.nodes) for b in food.below(k.id))
+@cache
+def told_by_lists(listed: frozenset[str]) -> frozenset[str]:
+    """The kinds that a label's list of allergens tells: every food of them is one of the ``listed`` nodes, or below one."""
+    food, tree = kinds.load()[0], taxonomy.load()[0]
+    return frozenset(b for k in food.kinds.values() if k.nodes and all(listed & set(tree.lineage(n)) for n in k.nodes) for b in food.below(k.id))
 
 
 # --------------------------------------------------------------------------- states and reactions
