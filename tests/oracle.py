@@ -406,6 +406,8 @@ class Kitchen:
             return meaning(row.get("nodes", []), row.get("kinds", []), row.get("but", []), settle.get("nodes", []), settle.get("kinds", []))
         e = entry_of().get(plain(word))
         name = plain(word) if plain(word) in node_words() or plain(word) in food_words() or not e else plain(e["name"])
+        if name in sayings():
+            return self.understood(name)
         if name in node_words():
             n = node_words()[name]
             apart = up(n)[-1] in ("regional", "house_note", "tree_nut_other")
@@ -494,8 +496,8 @@ def same(e: dict, words: list[str], own: dict) -> str | None:
         return CONTAINS
     asked, has = set(own["kind"]) - COMMON, set(e.get("kind", ())) - COMMON
     alike = any(h in under(a) or a in under(h) for a in asked for h in has)
-    if says and (alike or len(e.get("kind", ())) != 1):
-        return CONTAINS
+    if says:
+        return CONTAINS if alike or len(e.get("kind", ())) != 1 else UNKNOWN
     left = open_kinds(e)
     if "any" in left or left & {g for a in asked for g in over(a)}:
         return UNKNOWN

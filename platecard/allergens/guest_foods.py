@@ -96,8 +96,9 @@ def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
         return CONTAINS
     asked, has = ({k for k in e.kinds if k not in COMMON} for e in (own, entry)) if own is not None else (set(), set())
     alike = any(k in food.below(a) or a in food.below(k) for k in has for a in asked)
-    if _stands_in(avoid.words, (entry.name,)) and (alike or len(entry.kinds) != 1 or not entry.kinds):
-        return CONTAINS
+    if _stands_in(avoid.words, (entry.name,)):
+        # The same word in the name of another kind of food (chervil root) has to be asked about.
+        return CONTAINS if alike or len(entry.kinds) != 1 else UNKNOWN
     if ANY in entry.kinds_open or entry.depends_on_everything:
         return UNKNOWN
     groups = {g for a in asked for g in food.above(a)}

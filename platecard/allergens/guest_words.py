@@ -110,7 +110,10 @@ def _named(said: str, name: str, taxonomy: Taxonomy, food: FoodKinds, catalogue:
     node, kind = taxonomy.find(name), food.find(name)
     entry = catalogue.find(name)
     if node is None and kind is None and entry.entry is not None and not entry.read_as:
-        # Another tongue's word for an allergen or a kind ("lait", "champignon") is that allergen or kind.
+        # Another tongue's word for an allergen or a kind ("lait", "lattosio") is that allergen or kind, or a saying's.
+        meaning = guests.load()[0].meanings.get(fold(entry.entry.name))
+        if meaning is not None:
+            return _of_meaning(said, meaning)
         node, kind = taxonomy.find(entry.entry.name), food.find(entry.entry.name)
     if node is not None:
         return _of_node(said, node, kind, taxonomy, food)
