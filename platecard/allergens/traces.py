@@ -38,16 +38,19 @@ class Trace:
     """``node`` (empty: any of them) in the state contains, may_contain or not_established.
 
     ``form`` is the form it takes, where some law exempts that form.  ``chain``
-    runs from the thing asked about down to the catalogue entry or label.
+    runs from the thing asked about down to the catalogue entry or label.  ``over``
+    says in short over which equipment it came, and from what; it is empty for what is
+    in the thing itself.
     """
 
     node: str
     state: str
     form: str
     chain: tuple[Link, ...]
+    over: str = ""
 
     def under(self, link: Link) -> "Trace":
-        return Trace(self.node, self.state, self.form, (link, *self.chain))
+        return Trace(self.node, self.state, self.form, (link, *self.chain), self.over)
 
 
 class Tracer:

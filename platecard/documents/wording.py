@@ -234,4 +234,36 @@ def nothing(statement: Statement) -> str:
     """What stands where a law declares nothing of a dish; what it leaves out is never said not to be there."""
     if any(f.left_out for f in statement.with_presence(ABSENT)):
         return "No group of this law has to be declared for the ingredients entered."
-    return "No group that this law declares is a stated ingredient." if statement.with_presence(MAY) else "No group that this law declares is among the ingredients entered."
+    is_open = statement.with_presence(MAY) or statement.with_presence(UNKNOWN)
+    return "No group that this law declares is a stated ingredient." if is_open else "No group that this law declares is among the ingredients entered."
+
+
+def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """What shared equipment leaves not established, with its source; where that is everything, in one word."""
+    found = _by_source(statements, UNKNOWN)
+    all_open = all(s.all_open for s in statements)
+    return tuple(f"Not established over shared equipment: {'any other allergen' if all_open and len(found) == 1 else ', '.join(names)} ({source})"
+                 for source, names in found.items())
+
+
+def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """One sentence: what the dish may contain by shared equipment, from the nearest source; nothing where nothing came that way."""
+    said = "; ".join(f"{', '.join(names)} ({source})" for source, names in _by_source(statements, MAY).items())
+    return (f"Over shared equipment: {said}.",) if said else ()
+
+
+def _by_source(statements: tuple[Statement, ...], presence: str) -> dict[str, list[str]]:
+    """The allergens that came over equipment, by their source, each in the words of the first law that has it."""
+    found: dict[str, list[str]] = {}
+    named: set[str] = set()
+    for f in (f for s in statements for f in s.with_presence(presence)):
+        if f.over and f.allergen not in named:
+            named.add(f.allergen)
+            found.setdefault(f.over, []).append(f.declared_as)
+    return found
+
+
+def relies_on(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """One sentence: the cleaning that keeps other dishes' allergens away."""
+    named = tuple(dict.fromkeys(words for s in statements for words in s.relies_on))
+    return (f"Relies on {', '.join(named)}.",) if named else ()
