@@ -209,7 +209,7 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
 def _doubt(begun: Begun) -> tuple[str, Unknown]:
     """A spec whose faults hide what goes through what: its name in words, and what is not known of it."""
     why = "could not be read" if begun.dish is None else "has errors"
-    name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file}, which {why}"
+    name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file} ({why})"
     return name, Unknown(begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended")
 
 
@@ -273,7 +273,9 @@ def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[
         for f in law.with_presence(traces.UNKNOWN):
             if not f.is_own:
                 found.setdefault(f.over, []).append(f)
-    return [warning("open-over-equipment", dish.span, f"not established over shared equipment: {_listed(f.declared_as for f in same)} ({over})",
+    everything = len(found) == 1 and all(law.all_open for law in statements)
+    return [warning("open-over-equipment", dish.span, "not established over shared equipment: "
+                    f"{'any other allergen' if everything else _listed(f.declared_as for f in same)}, from the {over}",
                     " > ".join(link.words for link in same[0].reasons[0][1:]),
                     "settle that, or give this dish equipment of its own; until then a guest is answered: not established") for over, same in found.items()]
 

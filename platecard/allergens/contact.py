@@ -22,7 +22,7 @@ from ..model import Unknown
 from ..problems import Problem, Span, error
 from ..recipes import Batch, Part, Resolved, What
 from .passage import Kit, stages
-from .traces import MAX_CHAINS, MAY, UNKNOWN, Link, Trace, Tracer
+from .traces import MAX_CHAINS, MAY, UNKNOWN, Link, Over, Trace, Tracer
 
 Owner = tuple[str, str, str, str]
 Kind = tuple[str, str, str]  # node, state and form, as the next thing in the equipment takes them up
@@ -306,7 +306,7 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
             links, over = ways[key]
             if state == UNKNOWN and not isinstance(left.passed.what, Unknown):
                 over = f"{over}: {left.trace.chain[-1].words}"
-            made.append(Trace(node, state, form, (top, heads[number], *links, *left.passed.head, *left.trace.chain), over))
+            made.append(Trace(node, state, form, (top, heads[number], *links, *left.passed.head, *left.trace.chain), Over(left.passed.said, over)))
     return tuple(made)
 
 

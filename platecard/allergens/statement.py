@@ -266,11 +266,11 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
 def _over(traces: list[Trace]) -> str:
     """The nearest source over equipment, and how many more there are; "" where nothing came that way."""
     came = sorted((t for t in traces if t.over), key=lambda t: len(t.chain))
-    sources = dict.fromkeys(t.over for t in came)
-    if len(sources) < 2:
-        return next(iter(sources), "")
+    more = len({t.over.source for t in came}) - 1
+    if more < 1:
+        return came[0].over.words if came else ""
     # Where chains were left out, nobody has counted what they came from.
-    return f"{next(iter(sources))} and {'at least ' if len(came) >= MAX_CHAINS else ''}{len(sources) - 1} more"
+    return f"{came[0].over.words} and {'at least ' if len(came) >= MAX_CHAINS else ''}{more} more"
 
 
 def _left_out(finding: Finding, row: _Row, exempted: list[Exempted], law: Law, taxonomy: Taxonomy) -> Finding:

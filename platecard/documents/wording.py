@@ -242,13 +242,13 @@ def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
     """What shared equipment leaves not established, with its source; where that is everything, in one word."""
     found = _by_source(statements, UNKNOWN)
     all_open = all(s.all_open for s in statements)
-    return tuple(f"Not established over shared equipment: {'any other allergen' if all_open and len(found) == 1 else ', '.join(names)} ({source})"
+    return tuple(f"Not established over shared equipment: {'any other allergen' if all_open and len(found) == 1 else ', '.join(names)}, from the {source}"
                  for source, names in found.items())
 
 
 def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
     """One sentence: what the dish may contain by shared equipment, from the nearest source; nothing where nothing came that way."""
-    said = "; ".join(f"{', '.join(names)} ({source})" for source, names in _by_source(statements, MAY).items())
+    said = "; ".join(f"{', '.join(names)} from the {source}" for source, names in _by_source(statements, MAY).items())
     return (f"Over shared equipment: {said}.",) if said else ()
 
 
