@@ -96,10 +96,11 @@ def _law(s: Statement) -> str:
     below = [f for f in s.with_presence(ABSENT) if f.note]
     rows += [f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>" for f in below]
     rest = "" if s.all_open else "Every other group of this law: not among the ingredients entered." if rows else "No group of this law is among the ingredients entered."
+    rest = f"<p>{rest}</p>" if rest else ""
     also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
     over = "".join(f"<p>{escape(words)}</p>" for words in (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on((s,))))
     told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))
     why = "\n".join(f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>" for f in told)
     reasons = f"<details><summary>Where each one comes from</summary>\n{why}\n</details>" if why else ""
-    return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n{over}<p>{rest}</p>\n{outside}\n{reasons}\n</section>"
+    return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n{over}{rest}\n{outside}\n{reasons}\n</section>"
