@@ -273,6 +273,14 @@ def test_a_recipe_comes_before_what_it_goes_into():
     assert (sooner["eu", "hazelnut"], sooner["eu", "fish"]) == (MAY, ABSENT)
 
 
+def test_a_recipe_inside_a_recipe_carries_on_what_it_picked_up():
+    files = {**WIDE, "shared/recipes/crumb.yaml": through("Crumb", [("ingredient", "potato", "10 g")], "mill"),
+             "shared/recipes/stuffing.yaml": recipe("Stuffing", [("recipe", "crumb", "10 g")]), "shared/recipes/roll.yaml": through("Roll", [("recipe", "stuffing", "10 g")], "fryer")}
+    menu = {"nuts": dish("Nuts", nuts="{ingredient: hazelnut, equipment: mill}"), "rolls": dish("Rolls", roll="{recipe: roll}")}
+    one = prepared(dish("Leek", leek=on("leek", "fryer")), files, menu)
+    assert [chain[2:4] for chain in chains(one, "eu", "hazelnut")] == [["shares the fryer with Roll for roll (Rolls)", "shares the mill with nuts (Nuts)"]]
+
+
 def test_recipes_that_meet_only_later_keep_their_equipment_apart():
     files = {**WIDE, "shared/recipes/one.yaml": through("One", [("ingredient", "potato", "10 g")], "mill"), "shared/recipes/two.yaml": through("Two", [("ingredient", "leek", "10 g")], "smoker"),
              "shared/recipes/both.yaml": recipe("Both", [("recipe", "one", "10 g"), ("recipe", "two", "10 g"), ("ingredient", "double cream", "10 g")])}

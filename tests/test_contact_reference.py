@@ -6,17 +6,19 @@ of the program: it goes through every order of work that a component's spec allo
 
 from __future__ import annotations
 
+import random
 from dataclasses import dataclass, field
 from itertools import permutations
 
 import networkx as nx
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from kitchens import KITCHEN, library, poured, recipe
-from kitchens import LIBRARY
+from kitchens import KITCHEN, LIBRARY, library, poured, recipe
 
 from platecard import pipeline
 from platecard.allergens import contact
+from platecard.allergens.traces import MAX_CHAINS
 
 # Each with one allergen of its own, so that what is met says whose it is.
 FOODS = {"cod": "cod", "sesame seed": "sesame", "walnut": "walnut", "butter": "cow_milk", "peanut": "peanut", "celery": "celery", "almond": "almond", "hazelnut": "hazelnut", "lupin flour": "lupin",
@@ -198,3 +200,39 @@ def test_what_reaches_a_component_is_what_a_plain_search_reaches(made):
             assert found == wanted[d, c]
             seen = {passed.owner[:2] for _, passed in contact.neighbours(alone, shared, {})}
             assert (f"d{d}", f"c{c}") not in seen
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_of_many_chains_the_shortest_are_kept_whoever_asks(seed):
+    """Against all chains, sorted: sixty dishes on four pieces of equipment in a line, in recipes of uneven depth, one with most of one thing for itself."""
+    chance = random.Random(seed)
+    names = sorted(FOODS)[:4]
+    # The first has more short chains to one food than are ever kept.
+    recipes = [Made(["cod"] * 20, [], ["fryer"], False), *(Made([chance.choice(names)], [number] if number % 4 else [], [], False) for number in range(12))]
+    dishes = [[Part(0, ["grill"], [])]]
+    line = ("fryer", "grill", "smoker", "mill")
+    for _ in range(60):
+        dishes.append([Part(chance.choice([*names, *range(1, 13)]), [chance.choice(line)], []) for _ in range(chance.choice([1, 2]))])
+    # From one end of a line of equipment to the other it takes four steps.
+    dishes += [[Part("potato", [], [([one], None), ([other], None)])] for one, other in zip(line, line[1:])]
+    files, specs = texts(recipes, dishes)
+    world = pipeline.world(library(files))
+    begun = [pipeline.begin(*spec, world) for spec in specs]
+    shared = pipeline.shared_equipment(begun, world)
+    cut = 0
+    for one in begun:
+        for part in one.resolved.parts:
+            alone = type(one.resolved)(one.resolved.dish, (part,), one.resolved.plate)
+            every: dict[tuple, dict[tuple, int]] = {}
+            for links, other in contact.neighbours(alone, shared, {}):
+                for trace in other.traces:
+                    if trace.node != "sulphite":
+                        chain = (*other.head, *trace.chain)
+                        known = every.setdefault((trace.node, trace.form), {})
+                        known[other.said, chain] = min(known.get((other.said, chain), 99), len(links) + len(chain))
+            found: dict[tuple, list[int]] = {}
+            for trace in contact.received(alone, shared, {}):
+                found.setdefault((trace.node, trace.form), []).append(len(trace.chain))
+            assert {kind: sorted(lengths) for kind, lengths in found.items()} == {kind: sorted(lengths.values())[:MAX_CHAINS] for kind, lengths in every.items()}
+            cut += sum(len(lengths) > MAX_CHAINS for lengths in every.values())
+    assert cut > 50

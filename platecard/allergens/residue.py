@@ -159,7 +159,7 @@ def handed_on(menu: Iterable[Resolved], kit: Kit, tracer: Tracer, doubted: Itera
                         vouched.setdefault(equipment, {})[owner] = None
                     else:
                         passed.setdefault(equipment, {})[id(one)] = one
-                    for other in {e: None for s in (stage, *(found[at] for at in stage.earlier)) for e in s.equipment if e != equipment}:
+                    for other in dict.fromkeys(e for s in (stage, *(found[at] for at in stage.earlier)) for e in s.equipment if e != equipment):
                         after.setdefault(equipment, {}).setdefault(other, one)
                         leads.setdefault(equipment, {})[other] = None
     for said, spec in doubted:
