@@ -164,8 +164,9 @@ def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[
 
 def _cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:
     """An error for each piece of equipment whose cleaning was checked on a day that is still to come."""
-    return [error("cleaning-from-the-future", gear.cleaned.span, f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is still to come",
-                  "correct the date") for gear in kitchen.settings.gear if gear.cleaned and today and gear.cleaned.checked > today.isoformat()]
+    return [error("cleaning-from-the-future", gear.cleaned.span,
+                  f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is still to come", "correct the date")
+            for gear in kitchen.settings.gear if gear.cleaned and today and gear.cleaned.checked > today.isoformat()]
 
 
 def begin(text: str | None, file: str, key: str, world: World) -> Begun:
@@ -201,9 +202,11 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     menu, kitchen = tuple(menu), world.kitchen
     doubted = [_doubt(b) for b in menu if _hides_something(b)]
     # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
-    doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)", Unknown(r.called, r.span, "nobody knows which equipment it goes through"))
+    doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
+                 Unknown(r.called, r.span, "nobody knows which equipment it goes through"))
                 for r in kitchen.recipes.values() if recipes.unknown_gear(r.equipment, r.span, kitchen.settings)]
-    return contact.handed_on((r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered)), passage.Kit.of(kitchen), world.tracer, doubted)
+    served = (r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered))
+    return contact.handed_on(served, passage.Kit.of(kitchen), world.tracer, doubted)
 
 
 def _doubt(begun: Begun) -> tuple[str, Unknown]:
@@ -274,10 +277,13 @@ def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[
             if not f.is_own:
                 found.setdefault(f.over, []).append(f)
     everything = len(found) == 1 and all(law.all_open for law in statements)
-    return [warning("open-over-equipment", dish.span, "not established over shared equipment: "
-                    f"{'any other allergen' if everything else _listed(f.declared_as for f in same)}, from the {over}",
-                    " > ".join(link.words for link in same[0].reasons[0][1:]),
-                    "settle that, or give this dish equipment of its own; until then a guest is answered: not established") for over, same in found.items()]
+    problems = []
+    for over, same in found.items():
+        named = "any other allergen" if everything else _listed(f.declared_as for f in same)
+        problems.append(warning("open-over-equipment", dish.span, f"not established over shared equipment: {named}, from the {over}",
+                                " > ".join(link.words for link in same[0].reasons[0][1:]),
+                                "settle that, or give this dish equipment of its own; until then a guest is answered: not established"))
+    return problems
 
 
 def _listed(words: Iterable[str]) -> str:

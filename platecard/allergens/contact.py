@@ -41,18 +41,20 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
         if len(handed_over) > MAX_CHAINS:
             handed_over.sort(key=lambda one: one[0].length)
         for left, number in handed_over[:MAX_CHAINS]:
-            key = (number, id(left.road), id(left.passed))
+            road, passed = left.road, left.passed
+            key = (number, id(road), id(passed))
             if key not in ways:
-                ways[key] = _links(left.road, left.passed, resolved.parts[number], names), _in_short(left.road, left.passed, names)
+                ways[key] = _links(road, passed, resolved.parts[number], names), _in_short(road, passed, names)
             links, over = ways[key]
-            if state == UNKNOWN and left.passed.owner[1]:  # of a spec in doubt its name says so
+            if state == UNKNOWN and passed.owner[1]:  # of a spec in doubt its name says so
                 over = f"{over}: {left.trace.chain[-1].words}"
-            made.append(Trace(node, state, form, (top, heads[number], *links, *left.passed.head, *left.trace.chain), Over(left.passed.said, over)))
+            chain = (top, heads[number], *links, *passed.head, *left.trace.chain)
+            made.append(Trace(node, state, form, chain, Over(passed.said, over)))
     return tuple(made)
 
 
 def neighbours(resolved: Resolved, shared: Shared, names: dict[str, str]) -> Iterator[tuple[tuple[Link, ...], Passed]]:
-    """Everything whose traces equipment hands on to this dish, each once for a component, with the links that lead there.
+    """Everything whose traces equipment hands on to this dish, with the links that lead there; each once for a component.
 
     A component hands nothing on to itself.  What is served in its place is another
     thing: the usual one still goes through the same equipment for other guests.
@@ -69,7 +71,10 @@ def neighbours(resolved: Resolved, shared: Shared, names: dict[str, str]) -> Ite
 
 
 def relied_on(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple[str, ...]:
-    """In words, each piece of equipment whose cleaning keeps something from this dish, nearest first: its own, and that on any way to it."""
+    """In words, each piece of equipment whose cleaning keeps something from this dish, nearest first.
+
+    That is its own, and that on any way to it.
+    """
     if not shared.vouched:
         return ()
     found: dict[str, None] = {}
@@ -87,7 +92,8 @@ def relied_on(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tupl
     return tuple(f"the {called} being cleaned between uses ({said.by}, {said.checked})" for called, said in cleaned)
 
 
-def misused(resolved: Resolved, only_for: Iterable[tuple[str, tuple[str, ...], Span]], names: dict[str, str]) -> tuple[Problem, ...]:
+def misused(resolved: Resolved, only_for: Iterable[tuple[str, tuple[str, ...], Span]],
+            names: dict[str, str]) -> tuple[Problem, ...]:
     """An error for each component that goes through equipment kept for something else."""
     found: dict[Problem, None] = {}
     for equipment, kept, span in only_for:
@@ -95,16 +101,17 @@ def misused(resolved: Resolved, only_for: Iterable[tuple[str, tuple[str, ...], S
             for called, what in _through(part, equipment):
                 key = what.recipe.key if isinstance(what, Batch) else ""
                 if not {key, part.component.key, called} & set(kept):
-                    found[error("kept-equipment", part.component.span,
-                                f"{called} goes through the {names.get(equipment, equipment)}, which is kept for {', '.join(kept)}",
-                                f"use other equipment, or add it to only_for at {span}")] = None
+                    said = f"{called} goes through the {_bare(equipment, names)}, which is kept for {', '.join(kept)}"
+                    remedy = f"use other equipment, or add it to only_for at {span}"
+                    found[error("kept-equipment", part.component.span, said, remedy)] = None
     return tuple(found)
 
 
 def _through(part: Part, equipment: str) -> list[tuple[str, What]]:
     """The component and the recipes inside it that name a piece of equipment, whether or not it hands anything on."""
     component, what = part.component, part.use.what
-    found = [(component.called, what)] if equipment in component.equipment or any(equipment in step.on for step in component.finish) else []
+    is_own = equipment in component.equipment or any(equipment in step.on for step in component.finish)
+    found: list[tuple[str, What]] = [(component.called, what)] if is_own else []
     seen: set[str] = set()
 
     def walk(inner: What) -> None:
@@ -136,7 +143,8 @@ def _links(road: Road, other: Passed, part: Part, names: dict[str, str]) -> tupl
         return (Link(_shares(names.get(road.equipment, road.equipment), other.said), part.component.span),)
     way = [*road.over, (road.equipment, other)]
     spans = [part.component.span, *(by.span for _, by in road.over)]
-    return tuple(Link(_shares(names.get(equipment, equipment), by.said), span) for (equipment, by), span in zip(way, spans, strict=True))
+    pairs = zip(way, spans, strict=True)
+    return tuple(Link(_shares(names.get(equipment, equipment), by.said), span) for (equipment, by), span in pairs)
 
 
 @lru_cache(maxsize=4096)  # every dish that goes through a fryer says this of every other

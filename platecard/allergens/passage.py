@@ -63,7 +63,8 @@ class Kit:
     def of(cls, kitchen: Kitchen) -> "Kit":
         """That of a kitchen; cleaning that is said of a vessel of something reused counts for nothing."""
         gear, oily = kitchen.settings.gear, _oily(kitchen)
-        return cls((g.key for g in gear if not g.touches), {g.key: g.cleaned for g in gear if g.cleaned is not None and g.key not in oily})
+        cleaned = {g.key: g.cleaned for g in gear if g.cleaned is not None and g.key not in oily}
+        return cls((g.key for g in gear if not g.touches), cleaned)
 
     def touching(self, keys: Iterable[str]) -> tuple[str, ...]:
         """Those pieces of equipment in which food meets what was there before."""
@@ -92,18 +93,24 @@ class Kit:
 def oil_in_cleaned(kitchen: Kitchen) -> tuple[Problem, ...]:
     """An error for each piece of equipment that is said to be cleaned between uses and holds something reused."""
     oily, names = _oily(kitchen), dict(kitchen.settings.equipment)
-    return tuple(error("reused-is-not-cleaned", g.cleaned.span,
-                       f"the {names.get(g.key, g.key).removeprefix('the ')} holds what {oily[g.key]} reuses, and no cleaning takes out of it what was in it before",
-                       "take 'cleaned' out, or give that recipe other equipment") for g in kitchen.settings.gear if g.cleaned is not None and g.key in oily)
+    found = []
+    for gear in kitchen.settings.gear:
+        if gear.cleaned is not None and gear.key in oily:
+            called = names.get(gear.key, gear.key).removeprefix("the ")
+            said = f"the {called} holds what {oily[gear.key]} reuses, and no cleaning takes out of that what was in it before"
+            remedy = "take 'cleaned' out, or give that recipe other equipment"
+            found.append(error("reused-is-not-cleaned", gear.cleaned.span, said, remedy))
+    return tuple(found)
 
 
 def _oily(kitchen: Kitchen) -> dict[str, str]:
     """Equipment that holds something reused, with a recipe that says so."""
-    return {key: recipe.called for recipe in kitchen.recipes.values() if any(line.reused for line in recipe.lines) for key in recipe.equipment}
+    reusing = (recipe for recipe in kitchen.recipes.values() if any(line.reused for line in recipe.lines))
+    return {key: recipe.called for recipe in reusing for key in recipe.equipment}
 
 
 def stages(part: Part, resolved: Resolved, kit: Kit) -> tuple[Stage, ...]:
-    """Everything of one component that goes through equipment: the component itself, its finishing steps, the recipes inside it."""
+    """Everything of one component that goes through equipment: itself, in its finishing steps, the recipes inside it."""
     component, what = part.component, part.use.what
     recipes = kit.inside(what) if isinstance(what, Batch) else {}
     own = kit.touching(component.equipment)
@@ -114,10 +121,13 @@ def stages(part: Part, resolved: Resolved, kit: Kit) -> tuple[Stage, ...]:
     found = [Stage(own, what, component.called, (*range(first, first + len(steps)), *within))] if own else []
     before = _before(component, resolved) if len(steps) > 1 else {}
     for key, used in steps:
-        may_precede = (at for at, (other, _) in enumerate(steps, first) if other != key and (other in before[key] or key not in before[other]))
+        # Whatever is not known to come later may have come before.
+        may_precede = (at for at, (other, _) in enumerate(steps, first)
+                       if other != key and (other in before[key] or key not in before[other]))
         found.append(Stage(used, what, component.called, (*range(first), *may_precede, *within)))
     at = {key: first + len(steps) + i for i, key in enumerate(recipes)}
-    found += (Stage(kit.vessels(batch), batch, batch.recipe.called, tuple(at[k] for k in below)) for batch, below in recipes.values())
+    for batch, below in recipes.values():
+        found.append(Stage(kit.vessels(batch), batch, batch.recipe.called, tuple(at[key] for key in below)))
     return tuple(found)
 
 
@@ -152,7 +162,7 @@ def _before(component: Component, resolved: Resolved) -> dict[str, frozenset[str
 
 
 def _meant(name: str, component: Component, parts: dict[str, Component]) -> list[tuple[str, str]]:
-    """The steps that a word under ``after`` waits for; none where it names nothing, so that nothing is taken as known."""
+    """The steps that a word under ``after`` waits for; none where it names nothing, so that nothing counts as known."""
     if any(step.key == name for step in component.finish):
         return [(component.key, name)]
     if name in parts:

@@ -118,8 +118,8 @@ class Shared:
     the equipment whose traces would be carried there if nothing were cleaned.
     """
 
-    def __init__(self, kit: Kit | None = None, used: dict[str, Used] | None = None, vouched: dict[str, tuple[Owner, ...]] | None = None,
-                 leads: dict[str, tuple[str, ...]] | None = None):
+    def __init__(self, kit: Kit | None = None, used: dict[str, Used] | None = None,
+                 vouched: dict[str, tuple[Owner, ...]] | None = None, leads: dict[str, tuple[str, ...]] | None = None):
         self.kit = kit or Kit()
         self.used, self.vouched, self.leads = used or {}, vouched or {}, leads or {}
         self._reached: dict[tuple[str, ...], Reached] = {}
@@ -133,7 +133,8 @@ class Shared:
         return known
 
 
-def handed_on(menu: Iterable[Resolved], kit: Kit, tracer: Tracer, doubted: Iterable[tuple[str, Unknown]] = ()) -> Shared:
+def handed_on(menu: Iterable[Resolved], kit: Kit, tracer: Tracer,
+              doubted: Iterable[tuple[str, Unknown]] = ()) -> Shared:
     """What each piece of equipment hands on, over the menu.
 
     ``doubted`` are specs of the menu whose faults hide what goes through what, each with
@@ -154,12 +155,13 @@ def handed_on(menu: Iterable[Resolved], kit: Kit, tracer: Tracer, doubted: Itera
                 if id(stage.what) not in things:
                     things[id(stage.what)] = _passed(owner, stage.called, stage.what, resolved, part, tracer, inside)
                 one = things[id(stage.what)]
+                brought = dict.fromkeys(e for s in (stage, *(found[at] for at in stage.earlier)) for e in s.equipment)
                 for equipment in stage.equipment:
                     if equipment in kit.cleaned:
                         vouched.setdefault(equipment, {})[owner] = None
                     else:
                         passed.setdefault(equipment, {})[id(one)] = one
-                    for other in dict.fromkeys(e for s in (stage, *(found[at] for at in stage.earlier)) for e in s.equipment if e != equipment):
+                    for other in (e for e in brought if e != equipment):
                         after.setdefault(equipment, {}).setdefault(other, one)
                         leads.setdefault(equipment, {})[other] = None
     for said, spec in doubted:
@@ -175,10 +177,12 @@ def handed_on(menu: Iterable[Resolved], kit: Kit, tracer: Tracer, doubted: Itera
         rows, length = _rows(equipment, things.values(), marks)
         carried = {e: by for e, by in after.get(equipment, {}).items() if e in passed}
         used[equipment] = Used(tuple(things.values()), rows, carried, length)
-    return Shared(kit, used, {e: tuple(owners) for e, owners in vouched.items()}, {e: tuple(others) for e, others in leads.items()})
+    return Shared(kit, used, {e: tuple(owners) for e, owners in vouched.items()},
+                  {e: tuple(others) for e, others in leads.items()})
 
 
-def _passed(owner: Owner, called: str, what: What, resolved: Resolved, part: Part, tracer: Tracer, inside: dict[str, tuple[Trace, ...]]) -> Passed:
+def _passed(owner: Owner, called: str, what: What, resolved: Resolved, part: Part, tracer: Tracer,
+            inside: dict[str, tuple[Trace, ...]]) -> Passed:
     component = part.component
     if isinstance(what, Batch):
         head = (tracer.head(what),)

@@ -323,7 +323,7 @@ def _sulphites(law: Law, sums: tuple[Sum, ...], unknown: list[Trace], may: list[
                 else "among the ingredients only by nature, which this law leaves out"
             reasons = tuple(present)
     return Finding(law.key, SULPHITE, taxonomy.kinds[SULPHITE].gs1, rule.heading, presence, tuple(dict.fromkeys(reasons)), "mandatory", rule.point, note, group=rule.heading,
-                   left_out="limit" if presence == ABSENT and sums else "", over=_over(unknown if presence == UNKNOWN else may if presence == MAY else []),
+                   left_out="limit" if presence == ABSENT and sums else "", over=_over({UNKNOWN: unknown, MAY: may}.get(presence, [])),
                    is_own=presence != UNKNOWN or any(not t.over for t in unknown))
 
 

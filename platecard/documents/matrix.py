@@ -93,7 +93,8 @@ def _cell(findings: list[Finding]) -> Cell:
     told = [f for f in findings if f.presence != ABSENT]
     said = tuple((f.declared_as + (" (kind not established)" if f.kind_open else ""), f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
     # The same for every group that it leaves open, so that it makes one footnote.
-    reasons = tuple(dict.fromkeys((f.declared_as, f.note or _shortest(f.reasons)) if f.is_own or f.presence != UNKNOWN else ("", _open_over(f)) for f in told))
+    reasons = tuple(dict.fromkeys(("", _open_over(f)) if f.presence == UNKNOWN and not f.is_own
+                                  else (f.declared_as, f.note or _shortest(f.reasons)) for f in told))
     return Cell(presence, said, reasons, "; ".join(f.note for f in findings if f.presence == ABSENT and f.note),
                 tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)),
                 next((f.over for f in told if f.presence == UNKNOWN and not f.is_own), ""))
@@ -153,8 +154,10 @@ def _indented(data: object, by: str) -> str:
 
 
 def _dish_data(p: Prepared) -> dict:
-    return {"dish": p.key, "title": p.dish.title if p.dish else p.key, "established": p.is_sound and all(s.established for s in p.statements),
-            "revision": p.dish.revision.number if p.dish and p.dish.revision else None, "relies_on": list(p.statements[0].relies_on) if p.statements else [],
+    return {"dish": p.key, "title": p.dish.title if p.dish else p.key,
+            "established": p.is_sound and all(s.established for s in p.statements),
+            "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
+            "relies_on": list(p.statements[0].relies_on) if p.statements else [],
             "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
                           "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note, "over_equipment": f.over,
                           "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}

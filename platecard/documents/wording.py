@@ -12,6 +12,7 @@ from ..units import clock_text, shown
 CAUTION = ("Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food law "
            "and the practice of those licensed to run this kitchen.")
 
+EVERY_OTHER = "every other group of this law"  # where all that is not contained is not established
 PRESENCE = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
 
 _SHAPES = {"disc": ("disc", "discs"), "slice": ("slice", "slices"), "bar": ("bar", "bars"), "quenelle": ("quenelle", "quenelles"),
@@ -241,13 +242,13 @@ def nothing(statement: Statement) -> str:
 def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
     """What shared equipment leaves not established, with its source; where that is everything, in one word."""
     found = _by_source(statements, UNKNOWN)
-    all_open = all(s.all_open for s in statements)
-    return tuple(f"Not established over shared equipment: {'any other allergen' if all_open and len(found) == 1 else ', '.join(names)}, from the {source}"
-                 for source, names in found.items())
+    is_everything = len(found) == 1 and all(s.all_open for s in statements)
+    words = {source: "any other allergen" if is_everything else ", ".join(names) for source, names in found.items()}
+    return tuple(f"Not established over shared equipment: {named}, from the {source}" for source, named in words.items())
 
 
 def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
-    """One sentence: what the dish may contain by shared equipment, from the nearest source; nothing where nothing came that way."""
+    """One sentence: what the dish may contain by shared equipment, from the nearest source; none where nothing came so."""
     said = "; ".join(f"{', '.join(names)} from the {source}" for source, names in _by_source(statements, MAY).items())
     return (f"Over shared equipment: {said}.",) if said else ()
 

@@ -108,8 +108,9 @@ def _cleaned(f: Fields) -> Cleaned | None:
         return None
     said = f.sub("cleaned")
     how, by, checked = said.text("how"), said.text("by"), checked_date(said, "checked")
-    is_date = re.fullmatch(r"\d{4}-\d{2}-\d{2}", checked) is not None and not any(p.span == said.span("checked") for p in f.problems)
-    return Cleaned(how, by, checked, f.node.keys["cleaned"]) if said.text("between") == "each use" and how and by and is_date else None
+    is_a_day = re.fullmatch(r"\d{4}-\d{2}-\d{2}", checked) and not any(p.span == said.span("checked") for p in f.problems)
+    is_whole = said.text("between") == "each use" and how and by and is_a_day
+    return Cleaned(how, by, checked, f.node.keys["cleaned"]) if is_whole else None
 
 
 _BOARD_EDGE_MM = 10  # what stays bare at the edge of a board; practice
