@@ -35,7 +35,7 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
         for _, kind in sorted((since, kind) for kind, row in rows.items() if (since := row.since(own)) is not None):
             found.setdefault(kind, []).extend((left, number) for left in rows[kind].without(own))
     top, heads = _top(resolved), [_head(part) for part in resolved.parts]
-    ways: dict[tuple[int, int, int], tuple[tuple[Link, ...], str]] = {}
+    ways: dict[tuple[int, int, int], tuple[tuple[Link, ...], Over]] = {}
     made: list[Trace] = []
     for (node, state, form), handed_over in found.items():
         if len(handed_over) > MAX_CHAINS:
@@ -44,12 +44,12 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
             road, passed = left.road, left.passed
             key = (number, id(road), id(passed))
             if key not in ways:
-                ways[key] = _links(road, passed, resolved.parts[number], names), _in_short(road, passed, names)
+                said = Over(passed.said, _in_short(road, passed, names))
+                ways[key] = (heads[number], *_links(road, passed, resolved.parts[number], names), *passed.head), said
             links, over = ways[key]
             if state == UNKNOWN and passed.owner[1]:  # of a spec in doubt its name says so
-                over = f"{over}: {left.trace.chain[-1].words}"
-            chain = (top, heads[number], *links, *passed.head, *left.trace.chain)
-            made.append(Trace(node, state, form, chain, Over(passed.said, over)))
+                over = Over(over.source, f"{over.words}: {left.trace.chain[-1].words}")
+            made.append(Trace(node, state, form, (top, *links, *left.trace.chain), over))
     return tuple(made)
 
 
