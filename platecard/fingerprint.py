@@ -115,7 +115,7 @@ class _Writer:
             self.repeated(kind, value)
         elif kind is Statement:
             # What is absent and not worth a word follows from the law and from what is there.
-            self.row("Statement", (value.law, tuple(f for f in value.findings if f.presence != ABSENT or f.note), value.also, value.exempted))
+            self.row("Statement", (value.law, tuple(f for f in value.findings if f.presence != ABSENT or f.note), value.also, value.exempted, value.relies_on))
         elif (values_of := _values(kind)) is not None:
             self.row(kind.__name__, values_of(value))
         else:

@@ -404,16 +404,28 @@ class Recipe:
 
 
 @frozen
+class Cleaned:
+    """That a piece of equipment is cleaned between any two uses: how, by whom, and when that was last checked."""
+
+    how: str
+    by: str
+    checked: str
+    span: Span
+
+
+@frozen
 class Gear:
     """What a piece of equipment takes: how many things at once, and whether each place has its own heat.
 
-    ``touches`` is false where food never meets what other food left there.
+    ``touches`` is false where food never meets what other food left there; ``cleaned`` is
+    there where the kitchen vouches for cleaning it between two uses.
     """
 
     key: str
     holds: int = 1
     own_heat: bool = False
     touches: bool = True
+    cleaned: Cleaned | None = None
 
 
 @frozen

@@ -11,7 +11,7 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
-from .allergens import contact, guard, label_check, label_text, offers, statement, sulphites, traces
+from .allergens import contact, guard, label_check, label_text, offers, passage, statement, sulphites, traces
 from .allergens.contact import Shared
 from .allergens.guest import Asked
 from .allergens.label_text import ReadLabel
@@ -73,13 +73,16 @@ class Prepared:
     problems: tuple[Problem, ...]
     schedule: Schedule | None = None
     cautions: tuple[Caution, ...] = ()
-    shared: Shared = field(default_factory=dict)
+    shared: Shared = field(default_factory=Shared)
     offered: tuple[Resolved, ...] = ()
 
     @property
     def is_sound(self) -> bool:
-        """No error anywhere, and every allergen established: a clean card may be drawn."""
-        return not has_errors(self.problems) and self.dish is not None and all(s.established for s in self.statements)
+        """No error anywhere, and its own ingredients leave no allergen open: a clean card may be drawn.
+
+        What is not established over shared equipment alone stands on the card.
+        """
+        return not has_errors(self.problems) and self.dish is not None and all(s.established_in_itself for s in self.statements)
 
 
 def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = (), today: date | None = None) -> World:
@@ -104,6 +107,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     found += faults
     tracer = Tracer(tree, texts, _silent(kitchen, in_force))
     found += recipes.unknown_names(kitchen)
+    found += [*passage.oil_in_cleaned(kitchen), *_cleaning_to_come(kitchen, today)]
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
@@ -158,6 +162,13 @@ def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[
     return (warning("label-too-old", label.span, f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit}", "read it again"),)
 
 
+def _cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:
+    """An error for each piece of equipment whose cleaning was checked on a day that is still to come."""
+    return [error("cleaning-from-the-future", gear.cleaned.span,
+                  f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is still to come", "correct the date")
+            for gear in kitchen.settings.gear if gear.cleaned and today and gear.cleaned.checked > today.isoformat()]
+
+
 def begin(text: str | None, file: str, key: str, world: World) -> Begun:
     """Read, check and resolve one dish."""
     if text is None:
@@ -188,9 +199,21 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     """What each piece of equipment hands on, over the whole menu."""
-    menu = tuple(menu)
-    doubted = [Unknown(b.file, Span(b.file), "what goes through the equipment is not known until its errors are mended") for b in menu if _hides_something(b)]
-    return contact.handed_on((r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered)), world.tracer, doubted)
+    menu, kitchen = tuple(menu), world.kitchen
+    doubted = [_doubt(b) for b in menu if _hides_something(b)]
+    # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
+    doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
+                 Unknown(r.called, r.span, "nobody knows which equipment it goes through"))
+                for r in kitchen.recipes.values() if recipes.unknown_gear(r.equipment, r.span, kitchen.settings)]
+    served = (r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered))
+    return contact.handed_on(served, passage.Kit.of(kitchen), world.tracer, doubted)
+
+
+def _doubt(begun: Begun) -> tuple[str, Unknown]:
+    """A spec whose faults hide what goes through what: its name in words, and what is not known of it."""
+    why = "could not be read" if begun.dish is None else "has errors"
+    name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file} ({why})"
+    return name, Unknown(begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended")
 
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
@@ -217,13 +240,15 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
         found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names))
         sums = sulphites.sums(resolved, world.tracer.taxonomy)
         language = world.kitchen.settings.language
-        statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language) for law in world.laws)
+        relies_on = contact.relied_on(resolved, shared, names)
+        statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language, relies_on) for law in world.laws)
         problems += contact.misused(resolved, world.kitchen.settings.only_for, names)
         if begun.offered:
             problems += offers.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
         if not has_errors(problems):
             problems += guard.check(dish, statements)
-            problems += [_open(law, dish) for law in statements if not law.established]
+            problems += [_open(law, dish) for law in statements if not law.established_in_itself]
+            problems += _open_over_equipment(dish, statements)
         problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
                              *(f"{c[-1].words}" for c in f.reasons[:2]))
                      for law in statements for f in law.findings if f.kind_open]
@@ -239,11 +264,31 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
 
 def _open(law: Statement, dish: Dish) -> Problem:
     """What a law asks for and nobody can answer, with what stands in the way."""
-    found = law.with_presence(traces.UNKNOWN)
-    names = list(dict.fromkeys(f.declared_as for f in found))
-    said = ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+    found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
     causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
-    return error("allergens-not-established", dish.span, f"{law.law.name}: not established: {said}", *list(causes)[:3])
+    return error("allergens-not-established", dish.span, f"{law.law.name}: not established: {_listed(f.declared_as for f in found)}", *list(causes)[:3])
+
+
+def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[Problem]:
+    """A warning for each source over shared equipment that leaves allergens open: the card says so, and is drawn."""
+    found: dict[str, list[statement.Finding]] = {}
+    for law in statements:
+        for f in law.with_presence(traces.UNKNOWN):
+            if not f.is_own:
+                found.setdefault(f.over, []).append(f)
+    everything = len(found) == 1 and all(law.all_open for law in statements)
+    problems = []
+    for over, same in found.items():
+        named = "any other allergen" if everything else _listed(f.declared_as for f in same)
+        problems.append(warning("open-over-equipment", dish.span, f"not established over shared equipment: {named}, from the {over}",
+                                " > ".join(link.words for link in same[0].reasons[0][1:]),
+                                "settle that, or give this dish equipment of its own; until then a guest is answered: not established"))
+    return problems
+
+
+def _listed(words: Iterable[str]) -> str:
+    names = list(dict.fromkeys(words))
+    return ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
 
 
 def prepare(text: str, file: str, key: str, world: World, menu: Iterable[Begun] = ()) -> Prepared:

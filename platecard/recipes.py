@@ -65,7 +65,6 @@ class Use:
     grams: Fraction | None
     kept_g: Fraction | None
     share: Fraction | None = None
-    equipment: tuple[str, ...] = ()
     most: Fraction = Fraction(1)
 
 
@@ -106,11 +105,10 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
     problems: list[Problem] = []
     parts = []
     for component in dish.components:
-        component = _with_its_gear(component, pantry.kitchen.settings)
         what = _find(component.source, pantry, problems, ())
         amount, share = _on_plate(component.key, what, dish.steps, problems)
-        parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share, component.equipment,
-                                        max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)))))
+        parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share,
+                                        most=max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)))))
     plate = pantry.kitchen.plates.get(dish.plate)
     if plate is None and dish.plate:
         known = pantry.kitchen.plates
@@ -151,13 +149,6 @@ def unknown_station(station: str, span: Span, settings: Settings) -> list[Proble
     if not station or not known or station in known:
         return []
     return [warning("unknown-station", span, f"there is no station '{station}' in the kitchen", did_you_mean(station, known) or f"stations: {', '.join(known)}")]
-
-
-def _with_its_gear(component: Component, settings: Settings) -> Component:
-    """The component with the equipment of its finishing steps: a fryer hands on what it holds whoever names it."""
-    used = (key for step in component.finish for key in step.on if settings.gear_of(key).touches)
-    every = tuple(dict.fromkeys((*component.equipment, *used)))
-    return component if every == component.equipment else replace(component, equipment=every)
 
 
 def _recipes_in(parts: list[Part]) -> set[str]:

@@ -17,7 +17,7 @@ import re
 import sys
 import unicodedata
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from itertools import product
 from pathlib import Path
 
@@ -191,28 +191,49 @@ class Kitchen:
                 todo += self.recipes[name]["ingredients"]
         return found
 
+    @cached_property
+    def offered(self) -> list[tuple[str, str, dict]]:
+        """(dish, component, what it is made of) over the menu, with what may stand in for it, for some other guest."""
+        found = []
+        for dish, spec in self.menu.items():
+            for name, usual in spec["components"].items():
+                rest = {k: v for k, v in usual.items() if k not in ("recipe", "product", "ingredient")}
+                offered = usual.get("swap", [])
+                found += [(dish, name, c) for c in (usual, *({**rest, **s["use"]} for s in (offered if isinstance(offered, list) else [offered])))]
+        return found
+
+    @cached_property
+    def carried(self) -> set[tuple[str, str]]:
+        """(from, to) wherever something on the menu goes through one piece of equipment with what it has from another.
+
+        A recipe has been through its own equipment before it goes into anything, and has none of what comes later.
+        """
+        found = set()
+        for _, _, component in self.offered:
+            for to, thing in self.through(component):
+                found |= {(e, to) for e, _ in self.through(thing)}
+        return found
+
     # ----- a plate: key → component, as written or changed for a guest
 
     def plate(self, key: str) -> dict[str, dict]:
         return self.menu[key]["components"]
 
     def shares(self, key: str, plate: dict[str, dict]) -> list[tuple[str, str, dict]]:
-        """(dish, component, thing) of everything that shares equipment with the plate.
+        """(dish, component, thing) of everything that shares equipment with the plate, or with what has been there before, to the end.
 
         A component hands nothing on to itself; what is served in its place is another thing.
         """
         found = []
         for part, component in plate.items():
-            mine = {e for e, _ in self.through(component)}
-            for other, spec in self.menu.items():
-                for name, usual in spec["components"].items():
-                    # What may stand in for it goes through the same equipment, for some other guest.
-                    rest = {k: v for k, v in usual.items() if k not in ("recipe", "product", "ingredient")}
-                    offered = usual.get("swap", [])
-                    for theirs in (usual, *({**rest, **s["use"]} for s in (offered if isinstance(offered, list) else [offered]))):
-                        if (other, name) == (key, part) and said(theirs) == said(component):
-                            continue
-                        found += [(other, name, thing) for e, thing in self.through(theirs) if e in mine]
+            mine: set[str] = set()
+            more = {e for e, _ in self.through(component)}
+            while more:
+                mine |= more
+                more = {e for e, to in self.carried if to in mine} - mine
+            for other, name, theirs in self.offered:
+                if (other, name) != (key, part) or said(theirs) != said(component):
+                    found += [(other, name, thing) for e, thing in self.through(theirs) if e in mine]
         return found
 
     def traces(self, key: str, plate: dict[str, dict] | None = None) -> set[tuple[str, str, str]]:

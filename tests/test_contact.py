@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+import random
+from collections import Counter
+from datetime import date
 
-from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared, presences, recipe
+import pytest
+from kitchens import KITCHEN, LIBRARY, PANTRY, errors, library, poured, prepared, presences, recipe
+
+from platecard import pipeline
+from platecard.allergens import contact, guard, statement
 
 CONTAINS, MAY, ABSENT, UNKNOWN = "contains", "may_contain", "not_among_ingredients", "not_established"
 
@@ -158,3 +165,343 @@ def test_equipment_in_a_kitchen_that_lists_none():
     files = {**LABELS, KITCHEN: "kitchen: The Test Galley\nlaws: [eu]\n"}
     one = prepared(dish(chips=CHIPS), files)
     assert ("list it under equipment: in kitchen.yaml",) in [hints for _, _, _, hints in gear_errors(one)]
+
+
+# --------------------------------------------------------------------------- followed to its end
+
+GEAR = LIBRARY[KITCHEN].replace("fryer: the fryer, smoker: the smoker", "fryer: the fryer, smoker: the smoker, grill: the grill, plancha: the plancha, mill: the mill")
+WIDE = {**LABELS, KITCHEN: GEAR}
+COD = "{ingredient: cod, equipment: fryer}"
+
+
+def on(food: str, *equipment: str, **more: str) -> str:
+    """A component with a finishing step for each piece of equipment, one after the other."""
+    steps = ", ".join(f"{{do: cook, takes: 2 min, on: {e}}}" for e in equipment)
+    return f"{{ingredient: {food}, finish: [{steps}]" + "".join(f", {k}: {v}" for k, v in more.items()) + "}"
+
+
+def fish(one) -> str:
+    return presences(one)["eu", "fish"]
+
+
+def test_what_was_picked_up_is_handed_on_again_with_the_whole_chain():
+    menu = {"fish": dish("Fried cod", cod=COD), "supper": dish("Chips and dips", chips=on("potato", "fryer", "grill"))}
+    one = prepared(dish("Carrot", carrot=on("carrot", "grill")), WIDE, menu)
+    assert fish(one) == MAY
+    [chain] = chains(one, "eu", "fish")
+    assert chain[:4] == ["Carrot", "carrot", "shares the grill with chips (Chips and dips)", "shares the fryer with cod (Fried cod)"]
+    assert chain[-1].startswith("cod (source:")
+    [found] = [f for s in one.statements if s.law.key == "eu" for f in s.findings if f.allergen == "fish"]
+    assert found.over == "grill: chips (Chips and dips), from the fryer: cod (Fried cod)" and not found.is_own
+
+
+def test_over_three_pieces_of_equipment_the_links_stand_where_they_are_said():
+    menu = {"fish": dish("Fried cod", cod=COD), "two": dish("Two", chips=on("potato", "fryer", "grill")), "three": dish("Three", leek=on("leek", "grill", "smoker"))}
+    one = prepared(dish("Carrot", carrot=on("carrot", "smoker")), WIDE, menu)
+    [chain] = [c for s in one.statements if s.law.key == "eu" for f in s.findings if f.allergen == "fish" for c in f.reasons]
+    assert [(link.words, link.span.file) for link in chain[2:5]] == [
+        ("shares the smoker with leek (Three)", "specs/asked.yaml"), ("shares the grill with chips (Two)", "specs/three.yaml"), ("shares the fryer with cod (Fried cod)", "specs/two.yaml")]
+
+
+def test_the_nearest_source_is_named_and_the_rest_are_counted():
+    menu = {f"fish{i}": dish(f"Fish {i}", cod=COD) for i in range(4)}
+    one = prepared(dish("Chips", chips=CHIPS), WIDE, menu)
+    [found] = [f for s in one.statements if s.law.key == "eu" for f in s.findings if f.allergen == "fish"]
+    assert found.over == "fryer: cod (Fish 0) and 3 more"
+    many = prepared(dish("Chips", chips=CHIPS), WIDE, {f"fish{i}": dish(f"Fish {i}", cod=COD) for i in range(40)})
+    [found] = [f for s in many.statements if s.law.key == "eu" for f in s.findings if f.allergen == "fish"]
+    assert found.over == "fryer: cod (Fish 0) and at least 11 more"
+
+
+def test_a_circle_of_equipment_comes_to_an_end():
+    menu = {"fish": dish("Fried cod", cod=COD), "a": dish("A", a=on("potato", "fryer", "grill")), "b": dish("B", b=on("leek", "grill", "smoker")), "c": dish("C", c=on("carrot", "smoker", "fryer"))}
+    for food, gear in (("parsnip", "grill"), ("parsnip", "smoker"), ("parsnip", "fryer")):
+        one = prepared(dish("Asked", x=on(food, gear)), WIDE, menu)
+        assert fish(one) == MAY
+    # Nothing comes back to where it came from as something new.
+    one = prepared(menu["a"], WIDE, {k: v for k, v in menu.items() if k != "a"})
+    assert all(len(set(c)) == len(c) for s in one.statements for f in s.findings for c in f.reasons)
+
+
+# --------------------------------------------------------------------------- the order of work
+
+
+def test_what_comes_later_is_not_carried_back():
+    """The chips are done with the fryer when they meet the cod on the grill: the fryer has none of it."""
+    menu = {"fish": dish("Grilled cod", cod=on("cod", "grill")), "supper": dish("Chips", chips=on("potato", "fryer", "grill"))}
+    assert fish(prepared(dish("Leek", leek=on("leek", "fryer")), WIDE, menu)) == ABSENT
+    assert fish(prepared(dish("Leek", leek=on("leek", "fryer", "grill")), WIDE, menu)) == MAY
+
+
+def test_after_says_the_order_too():
+    turned = "{ingredient: potato, finish: [{do: char, takes: 2 min, on: grill, name: char, after: fry}, {do: fry, takes: 2 min, on: fryer, name: fry, after: []}]}"
+    menu = {"fish": dish("Grilled cod", cod=on("cod", "grill")), "supper": dish("Chips", chips=turned)}
+    assert fish(prepared(dish("Leek", leek=on("leek", "fryer")), WIDE, menu)) == ABSENT
+    menu = {"fish": dish("Fried cod", cod=COD), "supper": dish("Chips", chips=turned)}
+    assert fish(prepared(dish("Leek", leek=on("leek", "grill")), WIDE, menu)) == MAY
+
+
+def test_after_over_another_component():
+    first = "{ingredient: potato, finish: [{do: fry, takes: 2 min, on: fryer, name: fry}, {do: char, takes: 2 min, on: grill, after: sauce}]}"
+    sauce = "{ingredient: butter, finish: [{do: melt, takes: 1 min, after: chips.fry}]}"
+    menu = {"fish": dish("Grilled cod", cod=on("cod", "grill")), "supper": dish("Chips", chips=first, sauce=sauce)}
+    assert fish(prepared(dish("Leek", leek=on("leek", "fryer")), WIDE, menu)) == ABSENT
+
+
+@pytest.mark.parametrize("chips", [
+    "{ingredient: potato, equipment: [fryer, grill]}",
+    "{ingredient: potato, equipment: grill, finish: [{do: fry, takes: 2 min, on: fryer}]}",
+    "{ingredient: potato, finish: [{do: cook, takes: 2 min, on: [fryer, grill]}]}",
+    "{ingredient: potato, finish: [{do: fry, takes: 2 min, on: fryer}, {do: char, takes: 2 min, on: grill, after: []}]}",
+    "{ingredient: potato, finish: [{do: fry, takes: 2 min, on: fryer, name: one, after: two}, {do: char, takes: 2 min, on: grill, name: two, after: one}]}",
+])
+def test_where_the_order_is_not_known_it_counts_both_ways(chips):
+    menu = {"fish": dish("Grilled cod", cod=on("cod", "grill")), "supper": dish("Chips", chips=chips)}
+    assert fish(prepared(dish("Leek", leek=on("leek", "fryer")), WIDE, menu)) == MAY
+
+
+def through(name: str, lines: list[tuple[str, str, str]], equipment: str) -> str:
+    return recipe(name, lines).replace("ingredients:", f"equipment: {equipment}\ningredients:")
+
+
+def test_a_recipe_comes_before_what_it_goes_into():
+    files = {**WIDE, "shared/recipes/crumb.yaml": through("Crumb", [("ingredient", "potato", "10 g")], "mill")}
+    menu = {"fish": dish("Fried cod", cod=COD), "nuts": dish("Nuts", nuts="{ingredient: hazelnut, equipment: mill}"), "crumbed": dish("Crumbed", crumb="{recipe: crumb, equipment: fryer}")}
+    later = presences(prepared(dish("Leek", leek=on("leek", "fryer")), files, menu))
+    sooner = presences(prepared(dish("Seeds", seeds="{ingredient: pumpkin seed, equipment: mill}"), files, menu))
+    assert (later["eu", "fish"], later["eu", "hazelnut"]) == (MAY, MAY)
+    assert (sooner["eu", "hazelnut"], sooner["eu", "fish"]) == (MAY, ABSENT)
+
+
+def test_a_recipe_inside_a_recipe_carries_on_what_it_picked_up():
+    files = {**WIDE, "shared/recipes/crumb.yaml": through("Crumb", [("ingredient", "potato", "10 g")], "mill"),
+             "shared/recipes/stuffing.yaml": recipe("Stuffing", [("recipe", "crumb", "10 g")]), "shared/recipes/roll.yaml": through("Roll", [("recipe", "stuffing", "10 g")], "fryer")}
+    menu = {"nuts": dish("Nuts", nuts="{ingredient: hazelnut, equipment: mill}"), "rolls": dish("Rolls", roll="{recipe: roll}")}
+    one = prepared(dish("Leek", leek=on("leek", "fryer")), files, menu)
+    assert [chain[2:4] for chain in chains(one, "eu", "hazelnut")] == [["shares the fryer with Roll for roll (Rolls)", "shares the mill with nuts (Nuts)"]]
+
+
+def test_recipes_that_meet_only_later_keep_their_equipment_apart():
+    files = {**WIDE, "shared/recipes/one.yaml": through("One", [("ingredient", "potato", "10 g")], "mill"), "shared/recipes/two.yaml": through("Two", [("ingredient", "leek", "10 g")], "smoker"),
+             "shared/recipes/both.yaml": recipe("Both", [("recipe", "one", "10 g"), ("recipe", "two", "10 g"), ("ingredient", "double cream", "10 g")])}
+    menu = {"both": dish("Both", both="{recipe: both}"), "nuts": dish("Nuts", nuts="{ingredient: hazelnut, equipment: mill}")}
+    one = presences(prepared(dish("Fish", x="{ingredient: carrot, equipment: smoker}"), files, menu))
+    assert (one["eu", "hazelnut"], one["eu", "milk"]) == (ABSENT, ABSENT)
+
+
+def test_equipment_of_its_own_ends_the_chain():
+    apart = {**LABELS, KITCHEN: LIBRARY[KITCHEN].replace("fryer: the fryer,", "fryer: the fryer, chip-fryer: {called: the chip fryer, only_for: [chips]},")}
+    one = prepared(dish("Chips", chips="{ingredient: potato, equipment: chip-fryer}"), apart, {"fish": dish("Fried cod", cod=COD)})
+    assert fish(one) == ABSENT and not errors(one.problems)
+    assert [p.slug for p in errors(prepared(dish("Leek", leek=on("leek", "chip-fryer")), apart).problems)] == ["kept-equipment"]
+
+
+# --------------------------------------------------------------------------- what hands nothing on
+
+APART = {**LABELS, KITCHEN: GEAR.replace("plancha: the plancha", "plancha: {called: the plancha, touches: false}")}
+
+
+@pytest.mark.parametrize("said", ["{ingredient: potato, equipment: plancha}", on("potato", "plancha"), "{recipe: chips}", "{recipe: deep}"])
+def test_touches_false_means_the_same_wherever_it_is_named(said):
+    files = {"shared/recipes/chips.yaml": through("Chips", [("ingredient", "potato", "10 g")], "plancha"), "shared/recipes/deep.yaml": recipe("Deep", [("recipe", "chips", "10 g")]),
+             "shared/recipes/cod.yaml": through("Cod", [("ingredient", "cod", "10 g")], "plancha")}
+    for cod in ("{ingredient: cod, equipment: plancha}", on("cod", "plancha"), "{recipe: cod}"):
+        menu = {"fish": dish("Cod", cod=cod)}
+        assert fish(prepared(dish(chips=said), {**APART, **files}, menu)) == ABSENT
+        assert fish(prepared(dish(chips=said), {**WIDE, **files}, menu)) == MAY
+
+
+CLEANED = "plancha: {called: the plancha, cleaned: {between: each use, how: scraped and washed, by: head chef, checked: 2026-10-02}}"
+CLEAN = {**LABELS, KITCHEN: GEAR.replace("plancha: the plancha", CLEANED)}
+RELIES = ("the plancha being cleaned between uses (head chef, 2026-10-02)",)
+
+
+def test_cleaning_between_uses_ends_the_chain_and_the_card_relies_on_it():
+    one = prepared(dish("Chips", chips=on("potato", "plancha")), CLEAN, {"fish": dish("Cod", cod=on("cod", "plancha"))})
+    assert fish(one) == ABSENT and one.is_sound
+    assert all(s.relies_on == RELIES for s in one.statements)
+    # Where nobody else uses it, nothing is relied on.
+    alone = prepared(dish("Chips", chips=on("potato", "plancha")), CLEAN)
+    assert all(s.relies_on == () for s in alone.statements)
+
+
+def test_cleaning_further_up_the_chain_is_relied_on_too():
+    menu = {"fish": dish("Cod", cod=on("cod", "plancha")), "chips": dish("Chips", chips=on("potato", "plancha", "grill"))}
+    one = prepared(dish("Carrot", carrot=on("carrot", "grill")), CLEAN, menu)
+    assert fish(one) == ABSENT and one.statements[0].relies_on == RELIES
+    # What only leads away from the carrot is not.
+    menu["chips"] = dish("Chips", chips=on("potato", "grill", "plancha"))
+    assert prepared(dish("Carrot", carrot=on("carrot", "grill")), CLEAN, menu).statements[0].relies_on == ()
+
+
+def test_what_was_picked_up_before_the_cleaned_equipment_travels_on():
+    menu = {"fish": dish("Cod", cod=COD), "chips": dish("Chips", chips=on("potato", "fryer", "plancha", "grill"))}
+    assert fish(prepared(dish("Carrot", carrot=on("carrot", "grill")), CLEAN, menu)) == MAY
+
+
+@pytest.mark.parametrize("old, new", [("how: scraped and washed, ", ""), (", by: head chef", ""), (", checked: 2026-10-02", ""), ("between: each use, ", ""), ("each use", "services"),
+                                      ("scraped and washed", "' '"), ("2026-10-02", "2026-10-32"), ("2026-10-02", "last week")])
+def test_cleaning_not_said_in_full_counts_for_nothing(old, new):
+    files = {**CLEAN, KITCHEN: CLEAN[KITCHEN].replace(old, new)}
+    one = prepared(dish("Chips", chips=on("potato", "plancha")), files, {"fish": dish("Cod", cod=on("cod", "plancha"))})
+    assert fish(one) == MAY and errors(one.problems) and not one.is_sound
+    assert {p.span.file for p in errors(one.problems)} == {KITCHEN}
+
+
+def test_cleaning_checked_on_a_day_to_come_is_an_error():
+    world = pipeline.world(library({**LIBRARY, **CLEAN}), today=date(2026, 10, 1))
+    assert [p.slug for p in errors(world.problems)] == ["cleaning-from-the-future"]
+    assert not errors(pipeline.world(library({**LIBRARY, **CLEAN}), today=date(2026, 10, 2)).problems)
+
+
+# --------------------------------------------------------------------------- what is used again
+
+
+def fried(name: str, food: str, oil: str, equipment: str = "") -> str:
+    text = recipe(name, [("ingredient", food, "10 g")])
+    return (text.replace("ingredients:", f"equipment: {equipment}\ningredients:") if equipment else text) + f"  - {{{oil}, amount: 100 g, stays: 3 %, reused: true}}\n"
+
+
+@pytest.mark.parametrize("one, other, met", [
+    ("ingredient: rapeseed oil", "ingredient: rapeseed oil", MAY), ("ingredient: rapeseed oil", "ingredient: sunflower oil", ABSENT), ("recipe: frying-oil", "recipe: frying-oil", MAY)])
+def test_reused_oil_of_which_nobody_says_the_vessel_is_shared(one, other, met):
+    files = {**WIDE, "shared/recipes/frying-oil.yaml": recipe("Frying oil", [("ingredient", "rapeseed oil", "100 g")]),
+             "shared/recipes/cod.yaml": fried("Confit cod", "cod", one), "shared/recipes/yolk.yaml": fried("Confit leek", "leek", other)}
+    found = prepared(dish("Leek", leek="{recipe: yolk}"), files, {"fish": dish("Cod", cod="{recipe: cod}")})
+    assert fish(found) == met
+    if met == MAY:
+        assert chains(found, "eu", "fish")[0][2].startswith("shares the reused ") and not errors(found.problems)
+
+
+def test_oil_that_is_not_used_again_is_not_shared():
+    files = {**WIDE, "shared/recipes/cod.yaml": fried("Confit cod", "cod", "ingredient: rapeseed oil").replace(", reused: true", ""),
+             "shared/recipes/leek.yaml": fried("Confit leek", "leek", "ingredient: rapeseed oil").replace(", reused: true", "")}
+    assert fish(prepared(dish("Leek", leek="{recipe: leek}"), files, {"fish": dish("Cod", cod="{recipe: cod}")})) == ABSENT
+
+
+def test_reused_oil_is_in_the_equipment_that_the_recipe_names():
+    files = {**WIDE, "shared/recipes/cod.yaml": fried("Confit cod", "cod", "ingredient: rapeseed oil", "fryer"),
+             "shared/recipes/leek.yaml": fried("Confit leek", "leek", "ingredient: rapeseed oil", "smoker")}
+    menu = {"fish": dish("Cod", cod="{recipe: cod}")}
+    assert fish(prepared(dish("Leek", leek="{recipe: leek}"), files, menu)) == ABSENT
+    assert fish(prepared(dish("Carrot", carrot=on("carrot", "fryer")), files, menu)) == MAY
+
+
+def test_a_vessel_where_no_food_touches_does_not_keep_oil_apart():
+    files = {**APART, "shared/recipes/cod.yaml": fried("Confit cod", "cod", "ingredient: rapeseed oil", "plancha"),
+             "shared/recipes/leek.yaml": fried("Confit leek", "leek", "ingredient: rapeseed oil", "plancha")}
+    assert fish(prepared(dish("Leek", leek="{recipe: leek}"), files, {"fish": dish("Cod", cod="{recipe: cod}")})) == MAY
+
+
+def test_no_cleaning_of_a_vessel_of_reused_oil():
+    files = {**CLEAN, "shared/recipes/cod.yaml": fried("Confit cod", "cod", "ingredient: rapeseed oil", "plancha")}
+    one = prepared(dish("Chips", chips=on("potato", "plancha")), files, {"fish": dish("Cod", cod="{recipe: cod}")})
+    assert fish(one) == MAY
+    [problem] = errors(one.problems)
+    assert (problem.slug, problem.span.file, problem.span.line) == ("reused-is-not-cleaned", KITCHEN, 4)
+    assert "Confit cod" in problem.message
+
+
+# --------------------------------------------------------------------------- what equipment leaves open
+
+
+def warned(one) -> list[str]:
+    return [p.message for p in one.problems if p.slug == "open-over-equipment"]
+
+
+@pytest.mark.parametrize("neighbour, source", [
+    ("- a list\n", "specs/fish.yaml (could not be read)"),
+    (dish("Fried cod", cod=COD).replace("cod:", "cod: &a"), "Fried cod (specs/fish.yaml: has errors)"),
+    (dish("Fried cod", cod=COD).replace("fryer", "fryr"), "Fried cod (specs/fish.yaml: has errors)"),
+])
+def test_a_neighbour_in_doubt_leaves_everything_open_and_withholds_nothing(neighbour, source):
+    one = prepared(dish("Chips", chips=CHIPS, butter="{ingredient: butter}"), LABELS, {"fish": neighbour})
+    found = presences(one)
+    assert found["eu", "milk"] == CONTAINS and {p for (_, a), p in found.items() if a != "milk"} == {UNKNOWN}
+    assert one.is_sound and not errors(one.problems)
+    assert all(s.all_open and s.established_in_itself and not s.established for s in one.statements)
+    assert warned(one) == [f"not established over shared equipment: any other allergen, from the fryer: {source}"]
+    # The record of what is contained is neither shorter nor longer for it.
+    assert guard.record_text(one.dish, one.statements).splitlines()[2:] == ["  eu: [milk]", "  us: [cow_milk]"]
+
+
+def test_an_unread_label_in_the_fryer_is_told_by_its_name():
+    one = prepared(dish("Chips", chips=CHIPS), LABELS, {"starter": dish("To start", fritter="{product: no-label, equipment: fryer}")})
+    assert one.is_sound
+    assert warned(one) == ["not established over shared equipment: any other allergen, from the fryer: fritter (To start): Frozen fritter: no label entered"]
+
+
+def test_the_dish_that_eats_the_unknown_has_no_card():
+    menu = {"chips": dish("Chips", chips=CHIPS)}
+    one = prepared(dish("To start", fritter="{product: no-label, equipment: fryer}"), LABELS, menu)
+    assert not one.is_sound and "allergens-not-established" in {p.slug for p in errors(one.problems)}
+    assert all(not s.established_in_itself for s in one.statements)
+
+
+def test_what_is_open_in_the_dish_and_over_equipment_is_open_in_the_dish():
+    one = prepared(dish("To start", tofu="{ingredient: tamari, equipment: fryer}"), LABELS, {"fish": "- a list\n"})
+    eu = next(s for s in one.statements if s.law.key == "eu")
+    assert {f.allergen for f in eu.with_presence(UNKNOWN) if f.is_own} == {"wheat"}
+    assert not one.is_sound
+
+
+def test_an_unknown_travels_the_whole_chain():
+    menu = {"start": dish("To start", fritter="{product: no-label, equipment: fryer}"), "chips": dish("Chips", chips=on("potato", "fryer", "grill"))}
+    one = prepared(dish("Carrot", carrot=on("carrot", "grill")), WIDE, menu)
+    assert fish(one) == UNKNOWN and one.is_sound
+    assert warned(one) == ["not established over shared equipment: any other allergen, from the grill: chips (Chips), from the fryer: fritter (To start): Frozen fritter: no label entered"]
+    assert presences(prepared(dish("Leek", leek=on("leek", "smoker")), WIDE, menu))["eu", "fish"] == ABSENT
+
+
+def test_a_recipe_with_misspelt_equipment_leaves_every_shared_piece_in_doubt():
+    files = {**WIDE, "shared/recipes/cod.yaml": through("Cod", [("ingredient", "cod", "10 g")], "fryr")}
+    assert fish(prepared(dish("Chips", chips=CHIPS), files, {"fish": dish("Cod", cod="{recipe: cod}")})) == UNKNOWN
+    assert fish(prepared(dish("Chips", chips="{ingredient: potato}"), files, {"fish": dish("Cod", cod="{recipe: cod}")})) == ABSENT
+
+
+# --------------------------------------------------------------------------- a whole menu
+
+FOODS = ["cod", "mackerel", "hazelnut", "almond", "peanut", "celery", "wheat flour", "sesame seed", "egg", "butter", "double cream", "lupin flour", "mustard seed",
+         "potato", "carrot", "leek", "beetroot", "parsnip", "onion", "apple", "pear", "rhubarb", "spinach", "kale", "beef", "lamb", "chicken", "pork"]
+
+
+def forty(seed: int = 4) -> list[tuple[str, str, str]]:
+    """Forty dishes of four components, a third of them finished on one or two of five pieces of shared equipment."""
+    chance = random.Random(seed)
+    made = []
+    for number in range(40):
+        parts = {}
+        for at in range(4):
+            gear = chance.sample(["fryer", "grill", "plancha", "smoker", "mill"], chance.choice([1, 1, 1, 2])) if chance.random() < 0.33 else []
+            food = chance.choice(FOODS)
+            parts[f"c{at}"] = on(food, *gear) if gear else f"{{ingredient: {food}}}"
+        made.append((dish(f"Dish {number}", **parts), f"specs/d{number:02}.yaml", f"d{number:02}"))
+    return made
+
+
+def cells(begun, shared, world, most: int | None = None) -> Counter:
+    """Groups of a law over all dishes by their presence; ``most``: counting only what came over so many pieces of equipment."""
+    found: Counter = Counter()
+    for one in begun:
+        came = contact.received(one.resolved, shared, {})
+        if most is not None:
+            came = tuple(t for t in came if sum(link.words.startswith("shares the ") for link in t.chain) <= most)
+        traces = (*world.tracer.dish(one.resolved), *came)
+        found.update(f.presence for law in world.laws for f in statement.derive(traces, (), law, world.tracer.taxonomy).findings)
+    return found
+
+
+def test_a_menu_of_forty_dishes_stays_of_use():
+    """To the end of every chain more is said than of the next neighbour alone, and most is still not among the ingredients."""
+    world = pipeline.world(library({**LIBRARY, **WIDE}))
+    begun = [pipeline.begin(*spec, world) for spec in forty()]
+    shared = pipeline.shared_equipment(begun, world)
+    near, far = cells(begun, shared, world, most=1), cells(begun, shared, world)
+    assert near[CONTAINS] == far[CONTAINS] and near[UNKNOWN] == far[UNKNOWN] == 0
+    assert 0 < near[MAY] < far[MAY]
+    # One spec that cannot be read costs no dish its card.
+    doubted = pipeline.shared_equipment([*begun, pipeline.begin("- a list\n", "specs/fish.yaml", "fish", world)], world)
+    open_ = cells(begun, doubted, world)
+    assert open_[CONTAINS] == far[CONTAINS] and open_[MAY] == 0 and open_[UNKNOWN] > 0
+    assert all(pipeline.finish(one, doubted, world).is_sound for one in begun)
+    print(f"next neighbour {dict(near)}, to the end {dict(far)}, with one spec in doubt {dict(open_)}")

@@ -8,6 +8,7 @@ import pytest
 
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared, recipe
 from platecard.allergens import statement, sulphites
+from platecard.allergens.contact import Shared
 from platecard.allergens.guest import Asked, Avoid
 from platecard.allergens.traces import Tracer
 from platecard.knowledge import catalogue, laws, taxonomy
@@ -160,7 +161,7 @@ def test_a_level_without_the_word_in_the_list():
     one, found = served({"sauce": "{product: sauce}"}, {"sauce": "10 g"}, files)
     assert {f.presence for f in found.values()} == ALL
     assert all("12 mg/kg of sulphites" in f.reasons[0][-1].words for f in found.values())
-    asked = Asked(one.resolved, one.world.pantry, one.world.tracer, {}, {})
+    asked = Asked(one.resolved, one.world.pantry, one.world.tracer, Shared(), {})
     assert asked.answer([Avoid("sulphites", ("sulphite",))]).answer == "cannot"
 
 

@@ -13,7 +13,7 @@ from ..frozen import frozen
 from ..knowledge.laws import Exemption, Group, Law
 from ..knowledge.taxonomy import Taxonomy
 from .sulphites import Sum
-from .traces import CONTAINS, MAY, UNKNOWN, Link, Trace
+from .traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Trace
 
 ABSENT = "not_among_ingredients"
 SULPHITE = "sulphite"
@@ -30,6 +30,8 @@ class Finding:
     ``kind_open``: the law asks for the kind (the species, the nut), and nobody has said it.
     ``left_out``: it is among the ingredients and not declared all the same, because it is under the
     law's limit ("limit") or there in a form that the law exempts ("exempt"); ``in_short`` says which form.
+    ``over`` says in short over which shared equipment it came, the nearest source first and the rest counted;
+    ``is_own`` is False where nothing in the dish itself is behind it, only what came over equipment.
     """
 
     law: str
@@ -46,6 +48,8 @@ class Finding:
     kinds: tuple[str, ...] = ()
     left_out: str = ""
     in_short: str = ""
+    over: str = ""
+    is_own: bool = True
 
 
 @frozen
@@ -70,19 +74,34 @@ class Also:
 
 @frozen
 class Statement:
-    """Everything one law asks for, and what it leaves out."""
+    """Everything one law asks for, and what it leaves out.
+
+    ``relies_on`` says in words which cleaning between uses keeps other dishes' allergens away.
+    """
 
     law: Law
     findings: tuple[Finding, ...]
     also: tuple[Also, ...]
     exempted: tuple[Exempted, ...]
+    relies_on: tuple[str, ...] = ()
 
     def with_presence(self, presence: str) -> tuple[Finding, ...]:
         return tuple(f for f in self.findings if f.presence == presence)
 
     @property
     def established(self) -> bool:
+        """Nothing is left open, neither by the dish nor by what came over equipment."""
         return not self.with_presence(UNKNOWN)
+
+    @property
+    def established_in_itself(self) -> bool:
+        """The dish's own ingredients leave nothing open; what came over equipment may."""
+        return not any(f.is_own for f in self.with_presence(UNKNOWN))
+
+    @property
+    def all_open(self) -> bool:
+        """Every group that is not contained is not established."""
+        return bool(self.with_presence(UNKNOWN)) and not self.with_presence(MAY) and not self.with_presence(ABSENT)
 
 
 def union(statements: tuple[Statement, ...]) -> Statement:
@@ -101,7 +120,7 @@ def union(statements: tuple[Statement, ...]) -> Statement:
     laws = [s.law for s in statements]
     law = replace(laws[0], key="+".join(x.key for x in laws), name=" and ".join(x.name for x in laws), act="what any of them declares", article="")
     also = [a for a in statements[0].also if all(any(b.node == a.node for b in s.also) for s in statements)]
-    return Statement(law, tuple(best.values()), tuple(also), tuple(e for s in statements for e in s.exempted))
+    return Statement(law, tuple(best.values()), tuple(also), tuple(e for s in statements for e in s.exempted), statements[0].relies_on)
 
 
 class _Row:
@@ -118,7 +137,8 @@ class _Row:
         self.is_filled = True
 
 
-def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy: Taxonomy, language: str = "en-GB") -> Statement:
+def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy: Taxonomy, language: str = "en-GB",
+           relies_on: tuple[str, ...] = ()) -> Statement:
     """The statement of ``law`` on ``traces``, sulphites by ``sums``.
 
     1. A node the law reads through others (triticale as wheat and rye) is replaced.
@@ -171,7 +191,7 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
         for trace in traces:
             if trace.node == SULPHITE:
                 also.setdefault((SULPHITE, trace.state), []).append(trace)
-    return Statement(law, tuple(findings), _also(also, taxonomy, language), tuple(exempted))
+    return Statement(law, tuple(findings), _also(also, taxonomy, language), tuple(exempted), relies_on)
 
 
 class _Plan:
@@ -239,7 +259,18 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
     kind_open = any(not taxonomy.kinds[n].under for n in nodes) and (row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid))
     note = "which kind it is, is not established, and this law asks for it" if kind_open else ""
     return Finding(law.key, row.node, taxonomy.kinds[row.node].gs1, _declared_as(row, nodes, taxonomy, language), presence, reasons,
-                   row.group.level, row.group.point, note, kind_open, row.group.heading, nodes if row.group.declares == "kinds" else ())
+                   row.group.level, row.group.point, note, kind_open, row.group.heading, nodes if row.group.declares == "kinds" else (),
+                   over=_over([t for t, _ in found]), is_own=not found or any(not t.over for t, _ in found))
+
+
+def _over(traces: list[Trace]) -> str:
+    """The nearest source over equipment, and how many more there are; "" where nothing came that way."""
+    came = sorted((t for t in traces if t.over), key=lambda t: len(t.chain))
+    more = len({t.over.source for t in came}) - 1
+    if more < 1:
+        return came[0].over.words if came else ""
+    # Where chains were left out, nobody has counted what they came from.
+    return f"{came[0].over.words} and {'at least ' if len(came) >= MAX_CHAINS else ''}{more} more"
 
 
 def _left_out(finding: Finding, row: _Row, exempted: list[Exempted], law: Law, taxonomy: Taxonomy) -> Finding:
@@ -292,7 +323,8 @@ def _sulphites(law: Law, sums: tuple[Sum, ...], unknown: list[Trace], may: list[
                 else "among the ingredients only by nature, which this law leaves out"
             reasons = tuple(present)
     return Finding(law.key, SULPHITE, taxonomy.kinds[SULPHITE].gs1, rule.heading, presence, tuple(dict.fromkeys(reasons)), "mandatory", rule.point, note, group=rule.heading,
-                   left_out="limit" if presence == ABSENT and sums else "")
+                   left_out="limit" if presence == ABSENT and sums else "", over=_over({UNKNOWN: unknown, MAY: may}.get(presence, [])),
+                   is_own=presence != UNKNOWN or any(not t.over for t in unknown))
 
 
 def _also(found: dict[tuple[str, str], list[Trace]], taxonomy: Taxonomy, language: str) -> tuple[Also, ...]:

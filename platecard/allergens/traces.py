@@ -33,21 +33,30 @@ class Link(NamedTuple):
     span: Span | None
 
 
+class Over(NamedTuple):
+    """What something came from over shared equipment, and by which equipment, both in short words."""
+
+    source: str
+    words: str
+
+
 @frozen
 class Trace:
     """``node`` (empty: any of them) in the state contains, may_contain or not_established.
 
     ``form`` is the form it takes, where some law exempts that form.  ``chain``
-    runs from the thing asked about down to the catalogue entry or label.
+    runs from the thing asked about down to the catalogue entry or label.  ``over``
+    is None for what is in the thing itself.
     """
 
     node: str
     state: str
     form: str
     chain: tuple[Link, ...]
+    over: Over | None = None
 
     def under(self, link: Link) -> "Trace":
-        return Trace(self.node, self.state, self.form, (link, *self.chain))
+        return Trace(self.node, self.state, self.form, (link, *self.chain), self.over)
 
 
 class Tracer:

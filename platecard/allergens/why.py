@@ -36,6 +36,6 @@ def sentences(traces: tuple[Trace, ...], sums: tuple[Sum, ...], statements: tupl
 def _sentence(avoid: Avoid, trace: Trace, taxonomy: Taxonomy) -> str:
     first, *rest = trace.chain
     what = taxonomy.name(trace.node) if trace.node else avoid.said
-    road = ", which has ".join(link.words for link in rest)
+    road = ", which ".join(link.words if link.words.startswith("shares the ") else f"has {link.words}" for link in rest)
     place = next((str(link.span) for link in reversed(trace.chain) if link.span), "")
-    return f"{first.words} {_SAYS[trace.state]} {what}: it has {road}. ({place})" if rest else f"{first.words} {_SAYS[trace.state]} {what}."
+    return f"{first.words} {_SAYS[trace.state]} {what}: it {road}. ({place})" if rest else f"{first.words} {_SAYS[trace.state]} {what}."

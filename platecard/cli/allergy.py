@@ -64,7 +64,7 @@ def _findings_data(key: str, statements, project) -> dict:
     findings = []
     for statement in statements:
         for f in statement.findings:
-            findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence,
+            findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence, "over_equipment": f.over,
                              "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in f.reasons],
                              "law": f.law, "level": f.level, "point": f.point, "note": f.note})
     from ..documents.wording import CAUTION
@@ -74,7 +74,7 @@ def _findings_data(key: str, statements, project) -> dict:
                                  "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in a.reasons]} for s in statements for a in s.also],
             "exempted": [{"law": s.law.key, "allergen": e.node, "point": e.exemption.point, "why": e.exemption.why,
                           "reason": [{"what": link.words, **place_of(link.span, project)} for link in e.chain]} for s in statements for e in s.exempted],
-            "caution": CAUTION}
+            "relies_on": list(statements[0].relies_on) if statements else [], "caution": CAUTION}
 
 
 def _print_findings(prepared, statements, project) -> None:
@@ -103,6 +103,8 @@ def _print_findings(prepared, statements, project) -> None:
             print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")
         for e in statement.exempted:
             print(f"  left out by {e.exemption.point}: {e.node} ({e.exemption.why})")
+    for words in wording.relies_on(statements):
+        print(f"\n{words}")
     print(f"\n{wording.CAUTION}")
 
 

@@ -26,24 +26,28 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
 
     ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
     """
-    established = not unknown and all(s.established for s in statements)
+    # What is known of the dish itself is said in full, whatever equipment leaves open.
+    known = not unknown and all(s.established_in_itself for s in statements)
+    established = known and all(s.established for s in statements)
     items: list[Item] = []
     y = HEAD + 1.0
     if not established:
-        body = paragraph("; ".join(unknown) if unknown else "not every ingredient is known", width - 2 * PAD - 8, size_pt, "bold")
+        said = "; ".join(unknown or (wording.open_over(statements) if known else ("not every ingredient is known",)))
+        body = paragraph(said, width - 2 * PAD - 8, size_pt, "bold")
         items.append(warning_triangle(PAD, y, 6.0, title="Not established"))
         items.append(body.at(PAD + 8, y))
         y += max(body.height, 6.0) + 1.2
-    shared = _shared(statements, established)
+    shared = _shared(statements, known)
     for number, statement in enumerate(statements):
         if number:
             items.append(Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)))
             y += 0.7
-        part = _law(statement, width - 2 * PAD, size_pt, established, is_short, bool(shared))
+        part = _law(statement, width - 2 * PAD, size_pt, known, is_short, bool(shared))
         items.append(part.at(PAD, y))
         y += part.height + 0.4
-    if shared and not is_short:
-        part = paragraph(" ".join(shared), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
+    below = [*([] if is_short else [*shared, *wording.came_over(statements)]), *wording.relies_on(statements)]
+    if below:
+        part = paragraph(" ".join(below), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
         items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)
         y += 0.7 + part.height
     if is_short:
@@ -73,7 +77,7 @@ def _small(size_pt: float) -> float:
     return max(7.0, size_pt - 1.5)
 
 
-def _law(statement: Statement, width: float, size_pt: float, established: bool, is_short: bool, rest_is_shared: bool) -> Block:
+def _law(statement: Statement, width: float, size_pt: float, known: bool, is_short: bool, rest_is_shared: bool) -> Block:
     small = _small(size_pt)
     law = statement.law
     items: list[Item] = [Text(0, fonts.ascent(small) * 0.9, f"{law.name}: {law.act}"[:200], small, "semibold", colour=GREY)]
@@ -83,15 +87,16 @@ def _law(statement: Statement, width: float, size_pt: float, established: bool, 
     for presence, word, filled in ((CONTAINS, "CONTAINS", True), (UNKNOWN, "NOT ESTABLISHED", False), (MAY, "MAY CONTAIN", False)):
         found = statement.with_presence(presence)
         # Where everything is unknown, listing every group says less than the sentence above it.
-        if not found or (presence == UNKNOWN and len(found) > 8 and not established):
+        if not found or (presence == UNKNOWN and len(found) > 8 and not known):
             continue
         boxed, used = label(0, y, word, small, filled)
         items += boxed
-        words = ", ".join(f.declared_as + (" (kind not established)" if f.kind_open else "") + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
+        words = wording.EVERY_OTHER if presence == UNKNOWN and statement.all_open else ", ".join(
+            f.declared_as + (" (kind not established)" if f.kind_open else "") + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
         body = hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold", y=y + 0.15)
         items += body.items
         y += max(body.height, line_mm(small) + 0.9) + 0.4
-    for text, face in () if is_short and statement.with_presence(CONTAINS) else _below(statement, established, rest_is_shared):
+    for text, face in () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared):
         part = paragraph(text, width, small, face, y=y)
         items += part.items
         y += part.height

@@ -107,13 +107,18 @@ def _law(s: Statement) -> str:
     for presence, word in ((CONTAINS, "Contains"), (UNKNOWN, "Not established"), (MAY, "May contain")):
         found = s.with_presence(presence)
         if found:
-            words = ", ".join(escape(f.declared_as + (" (kind not established)" if f.kind_open else "")) for f in found)
+            named = (escape(f.declared_as + (" (kind not established)" if f.kind_open else "")) for f in found)
+            words = wording.EVERY_OTHER if presence == UNKNOWN and s.all_open else ", ".join(named)
             rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]
     rows += [f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>" for f in below]
-    rest = "Every other group of this law: not among the ingredients entered." if rows else "No group of this law is among the ingredients entered."
+    rest = "" if s.all_open else "Every other group of this law: not among the ingredients entered." if rows else "No group of this law is among the ingredients entered."
+    rest = f"<p>{rest}</p>" if rest else ""
     also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
-    why = "\n".join(f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>" for f in s.findings if f.presence != ABSENT)
+    said = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on((s,)))
+    over = "".join(f"<p>{escape(words)}</p>" for words in said)
+    told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))
+    why = "\n".join(f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>" for f in told)
     reasons = f"<details><summary>Where each one comes from</summary>\n{why}\n</details>" if why else ""
-    return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n<p>{rest}</p>\n{outside}\n{reasons}\n</section>"
+    return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n{over}{rest}\n{outside}\n{reasons}\n</section>"

@@ -31,13 +31,17 @@ _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 @frozen
 class Cell:
-    """One dish under one group of a law.  ``said`` pairs each word with its presence."""
+    """One dish under one group of a law.  ``said`` pairs each word with its presence.
+
+    ``over``: where it is only shared equipment that leaves it not established, from what.
+    """
 
     presence: str
     said: tuple[tuple[str, str], ...]
     reasons: tuple[tuple[str, str], ...]
     note: str = ""
     left_out: tuple[str, ...] = ()
+    over: str = ""
 
 
 @frozen
@@ -88,9 +92,16 @@ def _cell(findings: list[Finding]) -> Cell:
     presence = min((f.presence for f in findings), key=_RANK.__getitem__, default=ABSENT)
     told = [f for f in findings if f.presence != ABSENT]
     said = tuple((f.declared_as + (" (kind not established)" if f.kind_open else ""), f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
-    reasons = tuple((f.declared_as, f.note or _shortest(f.reasons)) for f in told)
+    # The same for every group that it leaves open, so that it makes one footnote.
+    reasons = tuple(dict.fromkeys(("", _open_over(f)) if f.presence == UNKNOWN and not f.is_own
+                                  else (f.declared_as, f.note or _shortest(f.reasons)) for f in told))
     return Cell(presence, said, reasons, "; ".join(f.note for f in findings if f.presence == ABSENT and f.note),
-                tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)))
+                tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)),
+                next((f.over for f in told if f.presence == UNKNOWN and not f.is_own), ""))
+
+
+def _open_over(f: Finding) -> str:
+    return f"not established over shared equipment: {f.over}"
 
 
 def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
@@ -107,7 +118,8 @@ def in_words(cell: Cell) -> str:
     for presence in (CONTAINS, UNKNOWN, MAY):
         words = [w for w, p in cell.said if p == presence]
         if words:
-            parts.append(_WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}")
+            over = f" (over shared equipment: {cell.over})" if presence == UNKNOWN and cell.over else ""
+            parts.append(_WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}{over}")
     # A kind that the law leaves out is told beside those that it declares.
     return "; ".join([*parts, *([cell.note] if cell.note else [])]) or _WORDS[ABSENT]
 
@@ -142,10 +154,12 @@ def _indented(data: object, by: str) -> str:
 
 
 def _dish_data(p: Prepared) -> dict:
-    return {"dish": p.key, "title": p.dish.title if p.dish else p.key, "established": p.is_sound,
+    return {"dish": p.key, "title": p.dish.title if p.dish else p.key,
+            "established": p.is_sound and all(s.established for s in p.statements),
             "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
+            "relies_on": list(p.statements[0].relies_on) if p.statements else [],
             "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
-                          "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note,
+                          "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note, "over_equipment": f.over,
                           "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}
 
 
@@ -223,11 +237,15 @@ def _row(row: Row, notes: list[str]) -> Block:
     width = _column_w(len(row.cells))
     title = paragraph(row.title, _TITLE_W - 2, 8.5, "bold", y=0.6)
     drawn: list[tuple[float, Block, Cell]] = []
+    marks: dict[str, str] = {}
     for i, cell in enumerate(row.cells):
         mark = ""
         if cell.said or cell.note:
-            notes.append(f"[{len(notes) + 1}] {row.title}: " + "; ".join([*(f"{word}: {why}" if word else why for word, why in cell.reasons if why), *([cell.note] if cell.note else [])]))
-            mark = str(len(notes))
+            why = "; ".join([*(f"{word}: {why}" if word else why for word, why in cell.reasons if why), *([cell.note] if cell.note else [])])
+            if why not in marks:
+                notes.append(f"[{len(notes) + 1}] {row.title}: {why}")
+                marks[why] = str(len(notes))
+            mark = marks[why]
         drawn.append((_TITLE_W + i * width, _cell_block(cell, width - 1.0, mark), cell))
     height = max([title.height + 1.2, *(b.height for _, b, _ in drawn)])
     items: list[Item] = [*title.items]

@@ -57,9 +57,10 @@ def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) ->
     """The statements of every law in force on one recipe alone, shared equipment included."""
     alone = _alone(batch, resolved)
     taxonomy, settings = world.tracer.taxonomy, world.kitchen.settings
-    traces = (*world.tracer.dish(alone), *contact.received(alone, shared, dict(settings.equipment)))
+    names = dict(settings.equipment)
+    traces, relies_on = (*world.tracer.dish(alone), *contact.received(alone, shared, names)), contact.relied_on(alone, shared, names)
     sums = sulphites.sums(alone, taxonomy)
-    return tuple(statement.derive(traces, sums, law, taxonomy, settings.language) for law in world.laws)
+    return tuple(statement.derive(traces, sums, law, taxonomy, settings.language, relies_on) for law in world.laws)
 
 
 def _alone(batch: Batch, resolved: Resolved) -> Resolved:
@@ -200,7 +201,7 @@ def _method(card: Card, width: float, unknown: tuple[str, ...]) -> list[Row]:
     if not card.batch.recipe.method:
         rows.append(paged.text("not written down", width, 9.0, "italic", GREY))
     rows.append(Row(Block(2.0, ())))
-    open_here = unknown if any(not s.established for s in card.statements) else ()
+    open_here = unknown if any(not s.established_in_itself for s in card.statements) else ()
     block = allergen_block.block(card.statements, width, 8.5, open_here)
     rows += [Row(block), Row(Block(1.2, ()))]
     rows.append(paged.text(f"Of {card.batch.recipe.called} alone; the plate has more on it.", width, 7.5, "italic", GREY))

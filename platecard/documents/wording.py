@@ -12,6 +12,7 @@ from ..units import clock_text, shown
 CAUTION = ("Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food law "
            "and the practice of those licensed to run this kitchen.")
 
+EVERY_OTHER = "every other group of this law"  # where all that is not contained is not established
 PRESENCE = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
 
 _SHAPES = {"disc": ("disc", "discs"), "slice": ("slice", "slices"), "bar": ("bar", "bars"), "quenelle": ("quenelle", "quenelles"),
@@ -234,4 +235,36 @@ def nothing(statement: Statement) -> str:
     """What stands where a law declares nothing of a dish; what it leaves out is never said not to be there."""
     if any(f.left_out for f in statement.with_presence(ABSENT)):
         return "No group of this law has to be declared for the ingredients entered."
-    return "No group that this law declares is a stated ingredient." if statement.with_presence(MAY) else "No group that this law declares is among the ingredients entered."
+    is_open = statement.with_presence(MAY) or statement.with_presence(UNKNOWN)
+    return "No group that this law declares is a stated ingredient." if is_open else "No group that this law declares is among the ingredients entered."
+
+
+def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """What shared equipment leaves not established, with its source; where that is everything, in one word."""
+    found = _by_source(statements, UNKNOWN)
+    is_everything = len(found) == 1 and all(s.all_open for s in statements)
+    words = {source: "any other allergen" if is_everything else ", ".join(names) for source, names in found.items()}
+    return tuple(f"Not established over shared equipment: {named}, from the {source}" for source, named in words.items())
+
+
+def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """One sentence: what the dish may contain by shared equipment, from the nearest source; none where nothing came so."""
+    said = "; ".join(f"{', '.join(names)} from the {source}" for source, names in _by_source(statements, MAY).items())
+    return (f"Over shared equipment: {said}.",) if said else ()
+
+
+def _by_source(statements: tuple[Statement, ...], presence: str) -> dict[str, list[str]]:
+    """The allergens that came over equipment, by their source, each in the words of the first law that has it."""
+    found: dict[str, list[str]] = {}
+    named: set[str] = set()
+    for f in (f for s in statements for f in s.with_presence(presence)):
+        if f.over and f.allergen not in named:
+            named.add(f.allergen)
+            found.setdefault(f.over, []).append(f.declared_as)
+    return found
+
+
+def relies_on(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """One sentence: the cleaning that keeps other dishes' allergens away."""
+    named = tuple(dict.fromkeys(words for s in statements for words in s.relies_on))
+    return (f"Relies on {', '.join(named)}.",) if named else ()

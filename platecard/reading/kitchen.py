@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from .. import schema
-from ..model import Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply
+from ..model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply
 from ..nodes import Mapping, Sequence, parse
 from ..problems import Problem, error
 from . import finish, supply
@@ -99,7 +99,18 @@ def _settings(f: Fields) -> Settings:
 
 
 def _gear(key: str, f: Fields) -> Gear:
-    return Gear(key, max(1, f.whole("holds", 1)), f.true("own_heat"), not f.false("touches"))
+    return Gear(key, max(1, f.whole("holds", 1)), f.true("own_heat"), not f.false("touches"), _cleaned(f))
+
+
+def _cleaned(f: Fields) -> Cleaned | None:
+    """Cleaning between uses; None unless it is said in full, which the schema has asked for."""
+    if not isinstance(f.node.get("cleaned"), Mapping):
+        return None
+    said = f.sub("cleaned")
+    how, by, checked = said.text("how"), said.text("by"), checked_date(said, "checked")
+    is_a_day = re.fullmatch(r"\d{4}-\d{2}-\d{2}", checked) and not any(p.span == said.span("checked") for p in f.problems)
+    is_whole = said.text("between") == "each use" and how and by and is_a_day
+    return Cleaned(how, by, checked, f.node.keys["cleaned"]) if is_whole else None
 
 
 _BOARD_EDGE_MM = 10  # what stays bare at the edge of a board; practice
