@@ -16,7 +16,7 @@ from dataclasses import replace
 from . import fingerprint
 from .drawing.pdf_page import Page
 from .drawing.scene import Scene
-from .files import is_key
+from .entries import is_key
 from .frozen import frozen
 from .kept_cards import Keeper
 from .layout import heights

@@ -23,6 +23,25 @@ def check(options) -> int:
     return 1 if has_errors(problems) else 0
 
 
+_READ_AS = {"dish": "read as a dish", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
+            "unknown": "NOT READ, and may be anything", "nothing": "counts for nothing"}
+
+
+def files(options) -> int:
+    """``platecard files``: what became of every entry of the kitchen's folders."""
+    from ..problems import has_errors, printable
+
+    project = project_of(options, options.paths)
+    if options.format == JSON:
+        print_json([{"file": project.on_disk(e.file), "counts_as": e.counts_as, "why": e.why} for e in project.account])
+    else:
+        for e in project.account:
+            print(printable(f"{project.on_disk(e.file)}: {_READ_AS[e.counts_as]}" + (f" ({e.why})" if e.why else "")))
+        unknown = sum(e.counts_as == "unknown" for e in project.account)
+        print(f"{len(project.account)} entries" + (f", {unknown} of them not read: platecard check says what to do" if unknown else ""))
+    return 1 if has_errors(p for s in project.specs for p in s.problems) or has_errors(project.problems) else 0
+
+
 def build(options) -> int:
     """``platecard build``: the documents of the asked dishes."""
     from .. import build as builder
