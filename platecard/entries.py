@@ -37,7 +37,7 @@ class Entry:
 
 
 def is_key(name: str) -> bool:
-    """Whether a dish can be named so: the name becomes a folder of the output, where ``menu`` and ``withdrawn`` are taken."""
+    """Whether a dish can be named so: the name becomes a folder of the output, where two names are taken."""
     return _KEY.match(name) is not None
 
 
@@ -94,7 +94,9 @@ def judged(name: str, is_folder: bool, beside: Mapping[str, str]) -> tuple[str, 
         return PLAIN, ""
     if ending in rules.kept:
         return NOTHING, "a document or a picture"
-    return LEFT, "a backup without its original" if any(p.fullmatch(folded) for p in rules.backups) else "neither YAML nor a document or a picture"
+    if any(p.fullmatch(folded) for p in rules.backups):
+        return LEFT, "a backup without its original"
+    return LEFT, "neither YAML nor a document or a picture"
 
 
 def originals(names: Iterable[str]) -> dict[str, str]:
@@ -103,9 +105,11 @@ def originals(names: Iterable[str]) -> dict[str, str]:
     return {**{stem(n).lower(): n for n in shown}, **{n.lower(): n for n in shown}}
 
 
-def holds_ours(text: str) -> bool:
-    """Whether a plain text holds what a YAML file of the kitchen begins with."""
-    return _rules().begins.search(text) is not None
+def judged_text(text: str) -> tuple[str, str]:
+    """What becomes of a plain text, by whether it holds what a YAML file of the kitchen begins with."""
+    if _rules().begins.search(text) is not None:
+        return LEFT, "a plain text that reads like a YAML file of the kitchen"
+    return NOTHING, "a plain text"
 
 
 def _original(folded: str, beside: Mapping[str, str]) -> str | None:
@@ -127,11 +131,17 @@ class _Rules:
     backups: tuple[re.Pattern, ...]
 
 
+def _collect(trees: dict) -> tuple[object, tuple]:
+    (tree,) = trees.values()
+    return store.placed(tree), ()
+
+
 @cache
 def _rules() -> _Rules:
-    rows, _ = store.rows(store.texts("files.yaml"), lambda trees: (next(map(store.placed, trees.values())), ()), "files")
+    rows, _ = store.rows(store.texts("files.yaml"), _collect, "files")
+    keys = "|".join(rows["begins_with"])
     return _Rules(frozenset((*rows["documents"], *rows["pictures"])), frozenset(rows["plain"]),
-                  re.compile(rf"^\s*[\"']?(?:{'|'.join(rows['begins_with'])})[\"']?\s*:", re.MULTILINE | re.IGNORECASE),
+                  re.compile(rf"^\s*[\"']?(?:{keys})[\"']?\s*:", re.MULTILINE | re.IGNORECASE),
                   _any(rows["names"]), _any(rows["folders"]), tuple(map(re.compile, rows["backups"])))
 
 

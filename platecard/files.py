@@ -9,7 +9,7 @@ for: what cannot be read, or may be anything, is an unknown and never a file les
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import field
 
 from . import entries, folders
@@ -101,16 +101,23 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
         raise UsageError(f"there is no folder {root_of}")
     root = os.path.dirname(os.path.abspath(root_of))
     folder = _shown(root_of, root)
-    library, unread, account = read_library(((f, _shown(f.path, root)) for f in _below(root_of)), folder, lambda f, found: _text(f.path, _shown(f.path, root), found))
+    inside = ((f, _shown(f.path, root)) for f in _below(root_of))
+    library, unread, account = read_library(inside, folder, lambda f, own: _text(f.path, _shown(f.path, root), own))
     items = [_item(f, root, is_asked, is_neighbour) for f, is_asked, is_neighbour in _menu(wanted, root_of, root)]
     if not any(i.is_asked and i.verdict != NOTHING for i in items):
         raise UsageError(f"no specs (*.yaml) in {', '.join(wanted)}")
     specs, asked, told = named(items)
     problems = tuple(p for s in specs if s.key in asked for p in s.problems)
-    return Project(root, folder, library, specs, asked, (*problems, *unread), unread, tuple(sorted((*account, *told), key=lambda e: e.file)))
+    every = tuple(sorted((*account, *told), key=lambda e: e.file))
+    return Project(root, folder, library, specs, asked, (*problems, *unread), unread, every)
 
 
-def read_library(found: Iterable[tuple[Found, str]], folder: str, read) -> tuple[tuple[tuple[str, str], ...], tuple[Problem, ...], tuple[Entry, ...]]:
+Texts = tuple[tuple[str, str], ...]
+Read = Callable[[Found, list[Problem]], str | None]
+
+
+def read_library(found: Iterable[tuple[Found, str]], folder: str,
+                 read: Read) -> tuple[Texts, tuple[Problem, ...], tuple[Entry, ...]]:
     """The texts of the library's entries, the errors of those that are not read, and what became of each.
 
     ``found`` are entries with their shown paths; ``read`` opens one and adds to a list of problems.
@@ -133,12 +140,14 @@ def read_library(found: Iterable[tuple[Found, str]], folder: str, read) -> tuple
         else:
             why = one.why or "its name says none of kitchen, plates, pantry and recipes/"
             own.append(error("left-over", Span(shown), f"nobody knows whether this belongs to the library: {why}",
-                             f"if it does, name it kitchen.yaml, plates.yaml, pantry-….yaml or recipes/….yaml; if not, move it out of {folder}/"))
+                             "if it does, name it kitchen.yaml, plates.yaml, pantry-….yaml or recipes/….yaml; "
+                             f"if not, move it out of {folder}/"))
         if own and kind is None:
             account.append(Entry(shown, UNKNOWN, one.why or own[0].message))
         unread += own
-    if not any(kind_of(shown) == "kitchen" for shown, _ in texts) and not any(kind_of(p.span.file) == "kitchen" for p in unread):
-        unread.append(error("no-kitchen-file", Span(f"{folder}/kitchen.yaml"), "there is no such file, so nobody knows which laws apply",
+    if not any(kind_of(file) == "kitchen" for file in (*(shown for shown, _ in texts), *(p.span.file for p in unread))):
+        unread.append(error("no-kitchen-file", Span(f"{folder}/kitchen.yaml"),
+                            "there is no such file, so nobody knows which laws apply",
                             "for example two lines: kitchen: The kitchen's name, and laws: [uk]"))
     return tuple(texts), tuple(unread), tuple(account)
 
@@ -171,17 +180,19 @@ def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tup
             own += _nameless(item, key)
         elif key in specs:
             # Which of the two is meant, nobody knows: neither is read.
-            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {specs[key].file}", "give one of them another file name"))
+            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {specs[key].file}",
+                             "give one of them another file name"))
             text = None
-        told = (*specs[key].problems, *own) if key in specs else tuple(own)
-        first = specs[key].file if key in specs else item.file
-        specs[key] = Spec(key, first, text, told, item.is_neighbour)
+        first = specs.get(key) or Spec(key, item.file, None)
+        specs[key] = Spec(key, first.file, text, (*first.problems, *own), item.is_neighbour)
         if item.is_asked:
             asked[key] = None
-        account.append(Entry(item.file, "dish") if text is not None else Entry(item.file, UNKNOWN, item.why or own[0].message))
+        is_read = text is not None
+        account.append(Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
     unread = {s.file for s in specs.values() if s.text is None}
-    account = [Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e for e in account]
-    return tuple(specs.values()), tuple(asked), tuple(account)
+    told = (Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e
+            for e in account)
+    return tuple(specs.values()), tuple(asked), tuple(told)
 
 
 def _proper(item: Item) -> str:
@@ -192,25 +203,28 @@ def _proper(item: Item) -> str:
 
 def _nameless(item: Item, key: str) -> list[Problem]:
     if item.verdict == entries.YAML:
-        return [error("bad-file-name", Span(item.file), "the file's name becomes the name of its documents and does not fit",
+        return [error("bad-file-name", Span(item.file),
+                      "the file's name becomes the name of its documents and does not fit",
                       f"small letters, digits and hyphens, such as {key}.yaml")]
     if item.verdict == CLOSED:
         return []
-    return [error("left-over", Span(item.file), f"nobody knows whether this is a dish: {item.why}", f"if it is, name it {key}.yaml; if not, move it out of the folder of specs")]
+    return [error("left-over", Span(item.file), f"nobody knows whether this is a dish: {item.why}",
+                  f"if it is, name it {key}.yaml; if not, move it out of the folder of specs")]
 
 
 # --------------------------------------------------------------------------- finding
 
 
 def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[Found, bool, bool]]:
-    """Every entry that may be a dish, by path, each once: whether it was asked for, and whether it only stands beside."""
+    """Every entry that may be a dish, each once: whether it was asked for, and whether it only stands beside."""
     own_menu = os.path.join(root, "specs")
     library = os.path.realpath(root_of)
     asked: dict[str, Found] = {}
     beside: dict[str, Found] = {}
     for path in wanted:
         if not os.path.isdir(path):
-            asked[os.path.abspath(path)] = Found(path, entries.YAML) if not (why := folders.not_a_file(path)) else Found(path, CLOSED, why)
+            why = folders.not_a_file(path)
+            asked[os.path.abspath(path)] = Found(path, CLOSED if why else entries.YAML, why)
             folder = os.path.dirname(path) or "."
             near = () if _is_in(folder, own_menu) else _yaml_in(folder)
             beside.update((os.path.abspath(f.path), f) for f in near)
@@ -227,7 +241,8 @@ def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[Found, bool,
 
 def _is_in(path: str, folder: str) -> bool:
     """Whether a path lies in a folder, by its name or by where it leads."""
-    return any(os.path.commonpath([whole(path), whole(folder)]) == whole(folder) for whole in (os.path.abspath, os.path.realpath))
+    ways = ((whole(path), whole(folder)) for whole in (os.path.abspath, os.path.realpath))
+    return any(os.path.commonpath([inner, outer]) == outer for inner, outer in ways)
 
 
 def _below(folder: str) -> list[Found]:
@@ -266,7 +281,8 @@ def _dish(folder: str, key: str) -> str | None:
     """The spec of a dish, in the folder itself or below it."""
     if not os.path.isdir(folder):
         return None
-    found = [f.path for f in _below(folder) if is_yaml(f.path) and entries.stem(f.path) == key and f.verdict in (entries.YAML, CLOSED)]
+    there = (f.path for f in _below(folder) if f.verdict in (entries.YAML, CLOSED) and is_yaml(f.path))
+    found = [path for path in there if entries.stem(path) == key]
     return min(found, key=lambda path: (path.count(os.sep), path), default=None)
 
 

@@ -42,7 +42,8 @@ def below(base: str, read: Callable[[str], str | None]) -> list[Found]:
                 continue
             place = _identity(os.stat(folder))
             if place in seen:
-                found.append(Found(folder, entries.NOTHING, f"the same folder as {os.path.relpath(seen[place], base)}"))
+                same = os.path.relpath(seen[place], base)
+                found.append(Found(folder, entries.NOTHING, f"the same folder as {same}"))
                 continue
             seen[place] = folder
             inside = sorted(os.scandir(folder), key=lambda e: e.name)
@@ -64,7 +65,7 @@ def below(base: str, read: Callable[[str], str | None]) -> list[Found]:
             elif verdict == entries.PLAIN:
                 found.append(_plain(entry.path, kind, why, read))
             else:
-                found.append(Found(entry.path, verdict, said if kind == "file" or verdict == entries.NOTHING else why or said))
+                found.append(Found(entry.path, verdict, why if kind == "other" and verdict == entries.LEFT else said))
     return sorted(found, key=lambda f: f.path)
 
 
@@ -86,7 +87,9 @@ def not_a_file(path: str) -> str:
         mode = os.stat(path).st_mode
     except OSError as exc:
         return f"the file cannot be read: {exc.strerror}"
-    return "" if stat.S_ISREG(mode) else "this is a folder, not a file" if stat.S_ISDIR(mode) else "this is no file but a pipe, a socket or a device"
+    if stat.S_ISDIR(mode):
+        return "this is a folder, not a file"
+    return "" if stat.S_ISREG(mode) else "this is no file but a pipe, a socket or a device"
 
 
 def _plain(path: str, kind: str, why: str, read: Callable[[str], str | None]) -> Found:
@@ -94,7 +97,7 @@ def _plain(path: str, kind: str, why: str, read: Callable[[str], str | None]) ->
     text = read(path) if kind == "file" else None
     if text is None:
         return Found(path, entries.LEFT, why or "a text that cannot be read")
-    return Found(path, entries.LEFT, "a plain text that reads like a YAML file of the kitchen") if entries.holds_ours(text) else Found(path, entries.NOTHING, "a plain text")
+    return Found(path, *entries.judged_text(text))
 
 
 def _kind(entry: os.DirEntry) -> tuple[str, str]:

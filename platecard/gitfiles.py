@@ -15,7 +15,7 @@ import subprocess
 import threading
 from collections.abc import Iterable
 
-from .entries import FOLDER, LEFT, NOTHING, PLAIN, YAML, holds_ours, is_key, is_yaml, judged, originals, stem
+from .entries import FOLDER, NOTHING, PLAIN, YAML, is_key, is_yaml, judged, judged_text, originals, stem
 from .files import Item, Project, UsageError, named, read_library
 from .folders import CLOSED, Found
 from .frozen import frozen
@@ -70,7 +70,8 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
     root = library_at.rpartition("/")[0]
     own_menu = f"{root}/specs".lstrip("/")
     menu = {b.path: b for b in _listed(top, commit, own_menu, deep=True)}
-    beside = {} if f"{folder}/".startswith(f"{own_menu}/") else {b.path: b for b in _listed(top, commit, folder) if is_yaml(b.path)}
+    is_own = f"{folder}/".startswith(f"{own_menu}/")
+    beside = {} if is_own else {b.path: b for b in _listed(top, commit, folder) if is_yaml(b.path)}
     texts = _texts(top, [*library, *menu.values(), *beside.values(), blob])
 
     def shown(name: str) -> str:
@@ -78,10 +79,12 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
 
     blobs = {b.path: b for b in (*library, *menu.values(), *beside.values(), blob)}
     inside = ((f, shown(f.path)) for f in _judged(library, library_at, texts))
-    read, unread, account = read_library(inside, shown(library_at), lambda f, found: _text(blobs[f.path], texts, shown(f.path), found))
+    read, unread, account = read_library(inside, shown(library_at),
+                                         lambda f, own: _text(blobs[f.path], texts, shown(f.path), own))
     if not is_key(stem(spec)):
         raise UsageError(f"'{stem(spec)}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
-    found = {f.path: f for f in (*_judged(menu.values(), own_menu, texts), *_judged(beside.values(), folder, texts), *_judged([blob], folder, texts))}
+    every = ((menu.values(), own_menu), (beside.values(), folder), ([blob], folder))
+    found = {f.path: f for some, base in every for f in _judged(some, base, texts)}
     items = []
     for name, f in sorted(found.items()):
         own: list[Problem] = []
@@ -89,7 +92,8 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
         items.append(Item(shown(name), f.verdict, f.why, text, tuple(own), name == spec, bool(beside) and name in menu))
     specs, asked, told = named(items)
     problems = tuple(p for s in specs if s.key in asked for p in s.problems)
-    return Project(os.path.join(top, root), shown(library_at), read, specs, asked, (*problems, *unread), unread, (*account, *told))
+    return Project(os.path.join(top, root), shown(library_at), read, specs, asked, (*problems, *unread), unread,
+                   (*account, *told))
 
 
 # --------------------------------------------------------------------------- finding
@@ -111,8 +115,7 @@ def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[
             elif b.mode in _NO_FILES and verdict != NOTHING:
                 found[b.path] = Found(b.path, CLOSED, _NO_FILES[b.mode])
             elif verdict == PLAIN:
-                text = texts.get(b.id, b"").decode("utf-8", "replace")
-                found[b.path] = Found(b.path, LEFT, "a plain text that reads like a YAML file of the kitchen") if holds_ours(text) else Found(b.path, NOTHING, "a plain text")
+                found[b.path] = Found(b.path, *judged_text(texts.get(b.id, b"").decode("utf-8", "replace")))
             else:
                 found[b.path] = Found(b.path, verdict, why)
     return [found[path] for path in sorted(found)]
@@ -135,18 +138,19 @@ def _spec(top: str, commit: str, revision: str, path: str) -> tuple[str, _Blob]:
     for base in dict.fromkeys((here, ".")):
         if is_key(path):
             specs = os.path.normpath(f"{base}/specs").replace(os.sep, "/")
-            found = [b for b in _listed(top, commit, specs, deep=True) if is_yaml(b.path) and stem(b.path) == path] if not specs.startswith("..") else []
+            listed = () if specs.startswith("..") else _listed(top, commit, specs, deep=True)
+            found = [b for b in listed if is_yaml(b.path) and stem(b.path) == path]
             if found:
-                return min((b.path.count("/"), b.path, b) for b in found)[1:]
-        for name in [path]:
-            full = os.path.normpath(f"{base}/{name}").replace(os.sep, "/")
-            if os.path.isabs(name):
-                full = os.path.relpath(os.path.realpath(name), os.path.realpath(top)).replace(os.sep, "/")
-            if full == "." or full == ".." or full.startswith("../"):
-                continue
-            blob = next((b for b in _listed(top, commit, full, is_file=True) if b.path == full), None)
-            if blob is not None:
-                return full, blob
+                first = min(found, key=lambda b: (b.path.count("/"), b.path))
+                return first.path, first
+        full = os.path.normpath(f"{base}/{path}").replace(os.sep, "/")
+        if os.path.isabs(path):
+            full = os.path.relpath(os.path.realpath(path), os.path.realpath(top)).replace(os.sep, "/")
+        if full == "." or full == ".." or full.startswith("../"):
+            continue
+        blob = next((b for b in _listed(top, commit, full, is_file=True) if b.path == full), None)
+        if blob is not None:
+            return full, blob
     raise UsageError(f"there is no spec {path} in {revision}")
 
 

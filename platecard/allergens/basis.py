@@ -7,7 +7,7 @@ answers for the dish can see what the answer relies on.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from ..frozen import frozen
@@ -19,7 +19,7 @@ from .traces import unknowns
 
 @frozen
 class Counted:
-    """A dish of the menu that was counted for shared equipment; ``is_read`` is false where it may send anything through it."""
+    """A dish of the menu that was counted; ``is_read`` is false where it may send anything through any equipment."""
 
     key: str
     title: str
@@ -38,7 +38,10 @@ class ReadOn(NamedTuple):
 
 @frozen
 class Reach:
-    """The dishes whose food reaches a dish over one piece of equipment; with ``equipment`` empty, those further off, over several."""
+    """The dishes whose food reaches a dish over one piece of equipment.
+
+    With ``equipment`` empty they are further off, and reach it over several.
+    """
 
     equipment: str
     called: str
@@ -70,8 +73,11 @@ class Basis:
     unread: tuple[Unknown, ...] = ()
 
 
-def counted(menu: Iterable[tuple[Counted, tuple[Resolved, ...]]], touches) -> Menu:
-    """The menu from its dishes, each with itself and its swaps as resolved; ``touches`` tells whether food meets food in a piece of equipment."""
+def counted(menu: Iterable[tuple[Counted, tuple[Resolved, ...]]], touches: Callable[[str], bool]) -> Menu:
+    """The menu from its dishes, each with itself and its swaps as resolved.
+
+    ``touches`` tells whether food meets food in a piece of equipment.
+    """
     dishes: list[Counted] = []
     users: dict[str, dict[Counted, None]] = {}
     beside: dict[str, set[str]] = {}
@@ -88,7 +94,8 @@ def counted(menu: Iterable[tuple[Counted, tuple[Resolved, ...]]], touches) -> Me
         if not dish.is_read:  # it may have sent anything through whatever others use
             for who in users.values():
                 who[dish] = None
-    return Menu(tuple(dishes), tuple((e, tuple(who)) for e, who in users.items()), tuple((e, tuple(sorted(_reach(e, beside)))) for e in users))
+    linked = ((e, tuple(sorted(_reach(e, beside)))) for e in users)
+    return Menu(tuple(dishes), tuple((e, tuple(who)) for e, who in users.items()), tuple(linked))
 
 
 def _reach(start: str, beside: dict[str, set[str]]) -> set[str]:
@@ -101,7 +108,8 @@ def _reach(start: str, beside: dict[str, set[str]]) -> set[str]:
     return found
 
 
-def of(key: str, resolved: Resolved, menu: Menu, kitchen_file: str, names: dict[str, str], unread: Iterable[Unknown] = ()) -> Basis:
+def of(key: str, resolved: Resolved, menu: Menu, kitchen_file: str, names: dict[str, str],
+       unread: Iterable[Unknown] = ()) -> Basis:
     """What a dish stands on, in the menu as it was counted."""
     files: dict[str, None] = {resolved.dish.span.file: None, **({kitchen_file: None} if kitchen_file else {})}
     labels: dict[str, ReadOn] = {}
@@ -144,7 +152,8 @@ def _reached(own: str, equipment: Iterable[str], menu: Menu, names: dict[str, st
         if dishes:
             found.append(Reach(gear, names.get(gear, gear), dishes))
             told.update(d.key for d in dishes)
-    further = dict.fromkeys(d for gear in equipment for other in linked.get(gear, ()) for d in users[other] if d.key not in told)
+    others = dict.fromkeys(other for gear in equipment for other in linked.get(gear, ()))
+    further = dict.fromkeys(d for other in others for d in users[other] if d.key not in told)
     return (*found, Reach("", "", tuple(further))) if further else tuple(found)
 
 
@@ -153,5 +162,6 @@ def _inside(what: What, known: dict[str, frozenset[str]]) -> Iterable[str]:
     if not isinstance(what, Batch):
         return ()
     if what.recipe.key not in known:
-        known[what.recipe.key] = frozenset(what.recipe.equipment).union(*(_inside(line.what, known) for line in what.lines))
+        inner = (_inside(line.what, known) for line in what.lines)
+        known[what.recipe.key] = frozenset(what.recipe.equipment).union(*inner)
     return sorted(known[what.recipe.key])
