@@ -156,11 +156,13 @@ def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tup
     """Every item that may be a dish under a key of its own, the keys asked for, and what became of each.
 
     A name that cannot be a key gets one that fits, so that the dish counts for shared
-    equipment all the same; an error says what to rename it to.
+    equipment all the same; an error says what to rename it to.  A file that was asked for
+    stands in for the dish of its name on the kitchen's own menu.
     """
     items = list(items)
-    keys = {_proper(i): i.file for i in reversed(items) if not i.is_neighbour and _proper(i)}
-    taken = {*keys, *(key for i in items if (key := _proper(i)))}
+    asked_for = {_proper(i): i.file for i in reversed(items) if i.is_asked}
+    near = {_proper(i) for i in items if not i.is_neighbour}
+    taken = {_proper(i) for i in items}
     specs: dict[str, Spec] = {}
     asked: dict[str, None] = {}
     account: list[Entry] = []
@@ -169,9 +171,12 @@ def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tup
         if item.verdict == NOTHING:
             account.append(Entry(item.file, NOTHING, item.why))
             continue
-        if key and item.is_neighbour and key in keys:
-            account.append(Entry(item.file, NOTHING, f"{keys[key]} stands in for it"))
-            continue
+        if key and item.is_neighbour and key in near:
+            if key in asked_for:
+                account.append(Entry(item.file, NOTHING, f"{asked_for[key]} stands in for it"))
+                continue
+            key = entries.fitting(item.file, taken)
+            taken.add(key)
         if item.verdict == CLOSED and not own:
             own.append(error("unreadable", Span(item.file), item.why, "mend it, or move it away"))
         if not key:

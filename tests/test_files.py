@@ -372,7 +372,23 @@ def test_the_account_as_json_has_these_keys(galley):
     assert f"{SPEC}: read as a dish\n" in text and "specs/notes.md: counts for nothing (a document or a picture)\n" in text and f"{len(lying)} entries\n" in text
     galley.write({"specs/.old.yaml": BEETROOT})
     done = galley.run("files")
-    assert done.code == 1 and "specs/.old.yaml: NOT READ, and may be anything (a hidden file)" in done.out and "1 of them not read" in done.out
+    assert done.code == 1 and "specs/.old.yaml: NOT READ, or not all of it (a hidden file)" in done.out and "1 of them not read" in done.out
+
+
+@pytest.mark.parametrize("file, text", [(SPEC, "dish: ["), (SPEC, ""), (PANTRY, "products: ["), (PANTRY, "prodcts: {}\n"), (KITCHEN, b"\xff")])
+def test_what_is_opened_and_cannot_be_understood_is_not_accounted_for_as_read(galley, file, text):
+    galley.write({file: text})
+    done = galley.run("files", "--format", "json")
+    assert done.code == 1 and [(e["file"], e["counts_as"]) for e in done.data if e["counts_as"] == "unknown"] == [(file, "unknown")]
+    assert all(e["why"] for e in done.data if e["counts_as"] == "unknown")
+
+
+def test_an_old_file_beside_what_was_asked_for_stands_in_for_nothing(room):
+    """Only the dish that was asked for is a version of its own; the menu's other dishes are as they are."""
+    room.write({**FRIED, "drafts/draft.yaml": PLAIN, "drafts/fried-cod.yaml": COD.replace("cod, equipment: fryer", "carrot")})
+    data = room.run("allergens", "drafts/draft.yaml", "--format", "json").data
+    assert [f["presence"] for f in data["findings"] if f["allergen"] == "fish" and f["law"] == "eu"] == ["may_contain"]
+    assert room.run("check", "drafts/draft.yaml").code == 0
 
 
 def test_every_entry_of_the_demo_kitchen_is_read():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, one_by_one, prepared_menu, print_json, print_problems, project_of, tally
+from .shared import JSON, all_problems, located, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
 
 
 def check(options) -> int:
@@ -24,7 +24,7 @@ def check(options) -> int:
 
 
 _READ_AS = {"dish": "read as a dish", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
-            "unknown": "NOT READ, and may be anything", "nothing": "counts for nothing"}
+            "unknown": "NOT READ, or not all of it", "nothing": "counts for nothing"}
 
 
 def files(options) -> int:
@@ -32,14 +32,31 @@ def files(options) -> int:
     from ..problems import has_errors, printable
 
     project = project_of(options, options.paths)
+    account = [(e.file, *found) for e, found in _accounted(project)]
+    unknown = sum(counts_as == "unknown" for _, counts_as, _ in account)
     if options.format == JSON:
-        print_json([{"file": project.on_disk(e.file), "counts_as": e.counts_as, "why": e.why} for e in project.account])
+        print_json([{"file": project.on_disk(file), "counts_as": counts_as, "why": why} for file, counts_as, why in account])
     else:
-        for e in project.account:
-            print(printable(f"{project.on_disk(e.file)}: {_READ_AS[e.counts_as]}" + (f" ({e.why})" if e.why else "")))
-        unknown = sum(e.counts_as == "unknown" for e in project.account)
-        print(f"{len(project.account)} entries" + (f", {unknown} of them not read: platecard check says what to do" if unknown else ""))
-    return 1 if has_errors(p for s in project.specs for p in s.problems) or has_errors(project.problems) else 0
+        for file, counts_as, why in account:
+            print(printable(f"{project.on_disk(file)}: {_READ_AS[counts_as]}" + (f" ({why})" if why else "")))
+        more = f", {unknown} of them not read: platecard check says what to do" if unknown else ""
+        print(f"{len(account)} entries{more}")
+    return 1 if unknown or has_errors(project.problems) else 0
+
+
+def _accounted(project):
+    """Each entry with what it counts as and why; what was opened and cannot be understood may be anything too."""
+    from .. import pipeline
+
+    world = world_of(project)
+    lost = {u.name: u.why for u in world.unread}
+    for s in project.specs:
+        begun = pipeline.begin(s.text, s.file, s.key, world, s.problems)
+        if begun.dish is None:
+            lost.setdefault(s.file, next((p.message for p in begun.problems), "nothing stands in it"))
+    for e in project.account:
+        is_lost = e.file in lost and e.counts_as not in ("unknown", "nothing")
+        yield e, (("unknown", lost[e.file]) if is_lost else (e.counts_as, e.why))
 
 
 def build(options) -> int:
