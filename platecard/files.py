@@ -238,7 +238,7 @@ def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[Found, bool,
             inside = _yaml_in(path) if _is_in(library, path) else _below(path)
             asked.update((os.path.abspath(f.path), f) for f in inside)
     is_own = any(_is_in(p, own_menu) for p in wanted)
-    menu = {os.path.abspath(f.path): f for f in _below(own_menu)} if os.path.isdir(own_menu) else {}
+    menu = {os.path.abspath(f.path): f for f in _below(own_menu)} if os.path.lexists(own_menu) else {}
     neighbours = set() if is_own else set(menu) - set(asked) - set(beside)
     every = {**menu, **beside, **asked}
     return [(every[path], path in asked, path in neighbours) for path in sorted(every)]
@@ -297,6 +297,9 @@ def _nearest_shared(path: str) -> str | None:
         candidate = os.path.join(here, "shared")
         if os.path.isdir(candidate):
             return candidate
+        if os.path.lexists(candidate):
+            # Whatever lies further up is another kitchen's.
+            raise UsageError(f"{os.path.relpath(candidate)} is no folder that can be read")
         above = os.path.dirname(here)
         if above == here:
             return None

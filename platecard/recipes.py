@@ -9,6 +9,7 @@ batch.  A mass that cannot be known is None, never zero.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
@@ -257,11 +258,15 @@ def _recipe_key(source: Source, pantry: Pantry, problems: list[Problem]) -> str:
     known = pantry.kitchen.recipes
     if source.name in known:
         return source.name
-    alike = [key for key in known if fold(key) == fold(source.name)]
+    alike = [key for key in known if _plainly(key) == _plainly(source.name)]
     if len(alike) != 1:
         return source.name
     problems.append(warning("read-as", source.span, f"'{source.name}' is read as the recipe '{alike[0]}'", "give the file and what is written here the same name"))
     return alike[0]
+
+
+def _plainly(name: str) -> str:
+    return re.sub(r"[\s_-]+", "-", name.casefold())
 
 
 def _where_used(recipe: Recipe, key: str) -> str:

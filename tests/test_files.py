@@ -325,6 +325,32 @@ def test_a_file_that_cannot_be_read_is_told(galley, monkeypatch):
     assert {slug for slug, _ in galley.errors()} >= {"unreadable"} and galley.run("build").code == 1
 
 
+@pytest.mark.parametrize("damage", ["a link that leads nowhere", "a pipe", "a file"])
+def test_a_library_that_is_no_folder_is_not_looked_for_further_up(room, damage):
+    """Another kitchen's library above would declare this one's dishes from other labels."""
+    room.write({**kitchen(), "inn/specs/beetroot.yaml": BEETROOT})
+    make = {"a link that leads nowhere": lambda: os.symlink("gone", "inn/shared"), "a pipe": lambda: os.mkfifo("inn/shared"),
+            "a file": lambda: Path("inn/shared").write_text("?")}
+    make[damage]()
+    done = room.run("check", "inn/specs")
+    assert done.code == 2 and "inn/shared is no folder that can be read" in done.err
+
+
+@pytest.mark.parametrize("damage", ["a link that leads nowhere", "a pipe", "a file"])
+def test_a_menu_that_is_no_folder_is_an_unknown_to_what_is_asked_from_elsewhere(room, damage):
+    room.write({**{name: text for name, text in FRIED.items() if not name.startswith("specs/")}, "drafts/draft.yaml": PLAIN})
+    make = {"a link that leads nowhere": lambda: os.symlink("gone", "specs"), "a pipe": lambda: os.mkfifo("specs"),
+            "a file": lambda: Path("specs").write_text("?")}
+    make[damage]()
+    data = room.run("allergens", "drafts/draft.yaml", "--format", "json").data
+    assert [f["presence"] for f in data["findings"] if f["allergen"] == "fish" and f["law"] == "eu"] == ["not_established"]
+
+
+def test_recipes_whose_names_differ_by_more_than_capitals_are_not_taken_for_each_other(room):
+    room.write(kitchen((SPEC, "oil: {recipe: dill-oil}", "oil: {recipe: dill-oils}")))
+    assert "unknown-recipe" in {slug for slug, _ in room.errors()}
+
+
 def test_the_number_of_entries_has_a_bound(galley, monkeypatch):
     monkeypatch.setattr(folders, "MAX_ENTRIES", 3)
     galley.write({f"specs/dish-{i}.yaml": BEETROOT for i in range(5)})
