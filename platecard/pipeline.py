@@ -238,7 +238,8 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
     if dish is not None and resolved is not None:
         names = dict(world.kitchen.settings.equipment)
         found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names), *_doubts(dish, world))
-        stands_on = basis.of(begun.key, resolved, menu, world.kitchen.settings.span.file if world.kitchen.settings.span else "", names, world.unread)
+        kitchen = world.kitchen.settings.span
+        stands_on = basis.of(begun.key, resolved, menu, kitchen.file if kitchen else "", names, world.unread, found)
         sums = sulphites.sums(resolved, world.tracer.taxonomy)
         language = world.kitchen.settings.language
         statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language) for law in world.laws)

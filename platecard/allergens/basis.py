@@ -14,7 +14,7 @@ from ..frozen import frozen
 from ..model import Product, Unknown
 from ..problems import Span
 from ..recipes import Batch, Bought, Resolved, What
-from .traces import unknowns
+from .traces import UNKNOWN, Trace, unknowns
 
 
 @frozen
@@ -109,8 +109,8 @@ def _reach(start: str, beside: dict[str, set[str]]) -> set[str]:
 
 
 def of(key: str, resolved: Resolved, menu: Menu, kitchen_file: str, names: dict[str, str],
-       unread: Iterable[Unknown] = ()) -> Basis:
-    """What a dish stands on, in the menu as it was counted."""
+       unread: Iterable[Unknown] = (), traces: Iterable[Trace] = ()) -> Basis:
+    """What a dish stands on, in the menu as it was counted; of ``traces`` those that are not established."""
     files: dict[str, None] = {resolved.dish.span.file: None, **({kitchen_file: None} if kitchen_file else {})}
     labels: dict[str, ReadOn] = {}
     equipment: dict[str, None] = {}
@@ -134,7 +134,17 @@ def of(key: str, resolved: Resolved, menu: Menu, kitchen_file: str, names: dict[
         equipment.update(dict.fromkeys(part.component.equipment))
         walk(part.use.what)
     return Basis(tuple(files), menu.dishes, _reached(key, equipment, menu, names), tuple(labels.values()),
-                 tuple(dict.fromkeys((*unknowns(resolved), *unread))))
+                 _open((*unknowns(resolved), *unread), traces))
+
+
+def _open(known: tuple[Unknown, ...], traces: Iterable[Trace]) -> tuple[Unknown, ...]:
+    """What is not established: what the tree holds as an unknown, and the end of each other chain that leads to one."""
+    found = {f"{u.name}: {u.why}": u for u in known}
+    for trace in traces:
+        if trace.state == UNKNOWN:
+            end = trace.chain[-1]
+            found.setdefault(end.words, Unknown(end.words, end.span or trace.chain[0].span))
+    return tuple(found.values())
 
 
 def _bought(product: Product, files: dict[str, None], labels: dict[str, ReadOn]) -> None:

@@ -263,5 +263,5 @@ def stands_on(basis: Basis) -> list[str]:
     for r in basis.reached:
         lines.append(f"{'shares the ' + r.called.removeprefix('the ') + ' with' if r.called else 'further off, over several pieces of equipment'}: {'; '.join(d.title for d in r.dishes)}")
     lines += [f"label of {one.called}, read {one.read}" for one in basis.labels]
-    lines += [f"not established: {u.name}: {u.why}" for u in basis.unread]
+    lines += [f"not established: {u.name}{f': {u.why}' if u.why else ''}" for u in basis.unread]
     return lines
