@@ -16,7 +16,7 @@ from dataclasses import replace
 from . import fingerprint
 from .drawing.pdf_page import Page
 from .drawing.scene import Scene
-from .files import is_key
+from .entries import is_key
 from .frozen import frozen
 from .kept_cards import Keeper
 from .layout import heights
@@ -130,7 +130,7 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     if with_menu and kept and kept[0].world.laws:
         reports.append(_menu(kept, out, anew, record, cards))
         tell(reports[-1])
-    for key in sorted(k for k in gone if os.path.dirname(str(record[k].get("spec", ""))) in folders):
+    for key in sorted(k for k in gone if _lies_in(str(record[k].get("spec", "")), folders)):
         cards.drop(key)
         reports.append(_withdraw(key, out, record, ()))
         tell(reports[-1])
@@ -138,6 +138,12 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
         reports.append(Report("", "withheld", (), faults))
         tell(reports[-1])
     return tuple(reports)
+
+
+def _lies_in(spec: str, folders: Container[str]) -> bool:
+    """Whether a spec lay in one of the folders, or in a folder below one."""
+    above = spec.split("/")[:-1]
+    return ("/".join(above) or ".") in folders or any("/".join(above[:n]) in folders for n in range(1, len(above)))
 
 
 def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: Keeper, with_recipes: bool) -> Report:

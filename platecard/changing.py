@@ -48,15 +48,15 @@ def prepare(begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: 
         words = answering.WORDS[answer.answer if answer else answering.OPEN]
         return None, (error("no-changed-card", begun.dish.span if begun.dish else None, f"no card for a guest who avoids {', '.join(said)}: {words}",
                             "the earlier card for this guest, if there was one, no longer holds"),)
-    shared = pipeline.shared_equipment(menu, world)
-    regular = pipeline.finish(begun, shared, world)
+    shared, counted = pipeline.shared_equipment(menu, world), pipeline.counted(menu, world)
+    regular = pipeline.finish(begun, shared, world, counted)
     if faults := tuple(p for p in regular.problems if p.is_error and p.slug != _ANSWERED_FOR):
         return None, faults
     resolved, found = recipes.resolve(answer.dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     # No plate to lay out (it is laid as the regular one), no steps to time, no record to hold it against: that is the regular plate's.
     bare = replace(answer.dish, components=tuple(replace(c, finish=()) for c in answer.dish.components), acknowledged=None)
-    derived = pipeline.finish(Begun(begun.key, begun.file, bare, replace(resolved, plate=None), (*found, *unsure)), shared, world)
+    derived = pipeline.finish(Begun(begun.key, begun.file, bare, replace(resolved, plate=None), (*found, *unsure)), shared, world, counted)
     if not derived.is_sound:
         return None, tuple(p for p in derived.problems if p.is_error)
     told = Told(said, answer.changes, _came_in(regular.statements, derived.statements), answer.remaining)

@@ -2,30 +2,38 @@
 
 Everything further in works on texts.  A shown path is relative to the project (the
 folder that holds ``shared/``), so that messages and documents do not depend on
-where the program is started.
+where the program is started.  Every entry under ``specs/`` and ``shared/`` is accounted
+for: what cannot be read, or may be anything, is an unknown and never a file less.
 """
 
 from __future__ import annotations
 
 import os
-import re
+from collections.abc import Callable, Iterable
 from dataclasses import field
 
+from . import entries, folders
+from .entries import NOTHING, UNKNOWN, Entry, is_key, is_yaml
+from .folders import CLOSED, Found
 from .frozen import frozen
 from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
 from .reading import kind_of
 
-_KEY = re.compile(r"(?!(?:withdrawn|menu)\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
-
 
 @frozen
 class Spec:
-    """A spec as found: its key (the file's stem), shown path and text (None if unreadable)."""
+    """A spec as found: its key (the file's stem, or one that fits), shown path and text (None if unreadable).
+
+    ``problems`` are those of the file itself.  ``is_neighbour``: it lies on the kitchen's own
+    menu and not where specs were asked for, so it counts for shared equipment alone.
+    """
 
     key: str
     file: str
     text: str | None
+    problems: tuple[Problem, ...] = ()
+    is_neighbour: bool = False
 
 
 @frozen
@@ -34,6 +42,7 @@ class Project:
 
     ``unread`` are the errors of library files that could not be opened, a part of
     ``problems``: they leave every dish in doubt, because nobody knows what stood there.
+    ``account`` says of every entry of the folders what became of it.
     """
 
     root: str
@@ -43,6 +52,7 @@ class Project:
     asked: tuple[str, ...]
     problems: tuple[Problem, ...] = field(default=())
     unread: tuple[Problem, ...] = field(default=())
+    account: tuple[Entry, ...] = field(default=())
 
     def sources(self) -> dict[str, str]:
         """Shown path → text, for messages with the line in question."""
@@ -61,9 +71,20 @@ class UsageError(Exception):
     """The command line asks for something that is not there (exit 2)."""
 
 
-def is_key(name: str) -> bool:
-    """Whether a dish can be named so: the name becomes a folder of the output, where ``menu`` and ``withdrawn`` are taken."""
-    return _KEY.match(name) is not None
+@frozen
+class Item:
+    """One entry that may be a dish.  ``why`` says why it cannot be read or is left over, ``text`` is what was read."""
+
+    file: str
+    verdict: str
+    why: str = ""
+    text: str | None = None
+    problems: tuple[Problem, ...] = ()
+    is_asked: bool = False
+    is_neighbour: bool = False
+
+
+# --------------------------------------------------------------------------- the project
 
 
 def read_project(paths: list[str], kitchen: str | None = None) -> Project:
@@ -79,55 +100,174 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
     if not os.path.isdir(root_of):
         raise UsageError(f"there is no folder {root_of}")
     root = os.path.dirname(os.path.abspath(root_of))
-    problems: list[Problem] = []
-    unread: list[Problem] = []
-    library = []
-    for path in sorted(_yaml_below(root_of)):
-        shown = _shown(path, root)
-        if kind_of(shown) is None:
-            problems.append(Problem("stray-file", "warning", Span(shown), "this file is none of kitchen, pantry*, plates* or recipes/*, and is not read"))
-            continue
-        text = _text(path, shown, unread)
-        if text is not None:
-            library.append((shown, text))
     folder = _shown(root_of, root)
-    if not any(kind_of(shown) == "kitchen" for shown, _ in library) and not any(kind_of(p.span.file) == "kitchen" for p in unread):
-        unread.append(error("no-kitchen-file", Span(f"{folder}/kitchen.yaml"), "there is no such file, so nobody knows which laws apply",
-                            "for example two lines: kitchen: The kitchen's name, and laws: [uk]"))
-    chosen: dict[str, None] = {}
-    menu: dict[str, None] = {}
-    for path in wanted:
-        files = sorted(f for f in _yaml_in(path)) if os.path.isdir(path) else [path]
-        chosen.update(dict.fromkeys(map(os.path.abspath, files)))
-        beside = path if os.path.isdir(path) else os.path.dirname(path) or "."
-        menu.update(dict.fromkeys(map(os.path.abspath, sorted(_yaml_in(beside)))))
-        menu.update(chosen)
-    specs: list[Spec] = []
-    asked: list[str] = []
-    by_key: dict[str, str] = {}
-    twice: set[str] = set()
-    for path in menu:
-        shown = _shown(path, root)
-        key = os.path.basename(path).rsplit(".", 1)[0]
-        if not is_key(key):
-            problems.append(error("bad-file-name", Span(shown), "the file's name becomes the name of its documents and does not fit",
-                                  "small letters, digits and hyphens, such as lamb-pea.yaml"))
-            continue
-        if key in by_key:
-            problems.append(error("given-twice", Span(shown), f"'{key}' is also the name of {by_key[key]}", "give one of them another file name"))
-            twice.add(key)
-            continue
-        by_key[key] = shown
-        own: list[Problem] = []
-        specs.append(Spec(key, shown, _text(path, shown, own)))
-        if path in chosen:
-            asked.append(key)
-            problems += own
-    # Which of the two is meant, nobody knows: neither is read.
-    specs = [Spec(s.key, s.file, None) if s.key in twice else s for s in specs]
-    if not chosen:
+    inside = ((f, _shown(f.path, root)) for f in _below(root_of))
+    library, unread, account = read_library(inside, folder, lambda f, own: _text(f.path, _shown(f.path, root), own))
+    items = [_item(f, root, is_asked, is_neighbour) for f, is_asked, is_neighbour in _menu(wanted, root_of, root)]
+    if not any(i.is_asked and i.verdict != NOTHING for i in items):
         raise UsageError(f"no specs (*.yaml) in {', '.join(wanted)}")
-    return Project(root, folder, tuple(library), tuple(specs), tuple(asked), (*problems, *unread), tuple(unread))
+    specs, asked, told = named(items)
+    problems = tuple(p for s in specs if s.key in asked for p in s.problems)
+    every = tuple(sorted((*account, *told), key=lambda e: e.file))
+    return Project(root, folder, library, specs, asked, (*problems, *unread), unread, every)
+
+
+Texts = tuple[tuple[str, str], ...]
+Read = Callable[[Found, list[Problem]], str | None]
+
+
+def read_library(found: Iterable[tuple[Found, str]], folder: str,
+                 read: Read) -> tuple[Texts, tuple[Problem, ...], tuple[Entry, ...]]:
+    """The texts of the library's entries, the errors of those that are not read, and what became of each.
+
+    ``found`` are entries with their shown paths; ``read`` opens one and adds to a list of problems.
+    """
+    texts: list[tuple[str, str]] = []
+    unread: list[Problem] = []
+    account: list[Entry] = []
+    for one, shown in found:
+        kind = kind_of(shown) if one.verdict == entries.YAML else None
+        own: list[Problem] = []
+        if one.verdict == NOTHING:
+            account.append(Entry(shown, NOTHING, one.why))
+        elif kind is not None:
+            text = read(one, own)
+            if text is not None:
+                texts.append((shown, text))
+            account.append(Entry(shown, kind) if text is not None else Entry(shown, UNKNOWN, own[0].message))
+        elif one.verdict == CLOSED:
+            own.append(error("unreadable", Span(shown), one.why, f"mend it, or move it out of {folder}/"))
+        else:
+            why = one.why or "its name says none of kitchen, plates, pantry and recipes/"
+            own.append(error("left-over", Span(shown), f"nobody knows whether this belongs to the library: {why}",
+                             "if it does, name it kitchen.yaml, plates.yaml, pantry-….yaml or recipes/….yaml; "
+                             f"if not, move it out of {folder}/"))
+        if own and kind is None:
+            account.append(Entry(shown, UNKNOWN, one.why or own[0].message))
+        unread += own
+    if not any(kind_of(file) == "kitchen" for file in (*(shown for shown, _ in texts), *(p.span.file for p in unread))):
+        unread.append(error("no-kitchen-file", Span(f"{folder}/kitchen.yaml"),
+                            "there is no such file, so nobody knows which laws apply",
+                            "for example two lines: kitchen: The kitchen's name, and laws: [uk]"))
+    return tuple(texts), tuple(unread), tuple(account)
+
+
+def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
+    """Every item that may be a dish under a key of its own, the keys asked for, and what became of each.
+
+    A name that cannot be a key gets one that fits, so that the dish counts for shared
+    equipment all the same; an error says what to rename it to.  A file that was asked for
+    stands in for the dish of its name on the kitchen's own menu.
+    """
+    items = list(items)
+    asked_for = {_proper(i): i.file for i in reversed(items) if i.is_asked}
+    near = {_proper(i) for i in items if not i.is_neighbour}
+    taken = {_proper(i) for i in items}
+    specs: dict[str, Spec] = {}
+    asked: dict[str, None] = {}
+    account: list[Entry] = []
+    for item in items:
+        key, own, text = _proper(item), list(item.problems), item.text
+        if item.verdict == NOTHING:
+            account.append(Entry(item.file, NOTHING, item.why))
+            continue
+        if key and item.is_neighbour and key in near:
+            if key in asked_for:
+                account.append(Entry(item.file, NOTHING, f"{asked_for[key]} stands in for it"))
+                continue
+            key = entries.fitting(item.file, taken)
+            taken.add(key)
+        if item.verdict == CLOSED and not own:
+            own.append(error("unreadable", Span(item.file), item.why, "mend it, or move it away"))
+        if not key:
+            key = entries.fitting(item.file, taken)
+            taken.add(key)
+            own += _nameless(item, key)
+        elif key in specs:
+            # Which of the two is meant, nobody knows: neither is read.
+            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {specs[key].file}",
+                             "give one of them another file name"))
+            text = None
+        first = specs.get(key) or Spec(key, item.file, None)
+        specs[key] = Spec(key, first.file, text, (*first.problems, *own), item.is_neighbour)
+        if item.is_asked:
+            asked[key] = None
+        is_read = text is not None
+        account.append(Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
+    unread = {s.file for s in specs.values() if s.text is None}
+    told = (Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e
+            for e in account)
+    return tuple(specs.values()), tuple(asked), tuple(told)
+
+
+def _proper(item: Item) -> str:
+    """The key that a file's own name is; nothing where it cannot be one."""
+    key = entries.stem(item.file)
+    return key if item.verdict in (entries.YAML, CLOSED) and is_yaml(item.file) and is_key(key) else ""
+
+
+def _nameless(item: Item, key: str) -> list[Problem]:
+    if item.verdict == entries.YAML:
+        return [error("bad-file-name", Span(item.file),
+                      "the file's name becomes the name of its documents and does not fit",
+                      f"small letters, digits and hyphens, such as {key}.yaml")]
+    if item.verdict == CLOSED:
+        return []
+    return [error("left-over", Span(item.file), f"nobody knows whether this is a dish: {item.why}",
+                  f"if it is, name it {key}.yaml; if not, move it out of the folder of specs")]
+
+
+# --------------------------------------------------------------------------- finding
+
+
+def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[Found, bool, bool]]:
+    """Every entry that may be a dish, each once: whether it was asked for, and whether it only stands beside."""
+    own_menu = os.path.join(root, "specs")
+    library = os.path.realpath(root_of)
+    asked: dict[str, Found] = {}
+    beside: dict[str, Found] = {}
+    for path in wanted:
+        if not os.path.isdir(path):
+            why = folders.not_a_file(path)
+            asked[os.path.abspath(path)] = Found(path, CLOSED if why else entries.YAML, why)
+            folder = os.path.dirname(path) or "."
+            near = () if _is_in(folder, own_menu) else _yaml_in(folder)
+            beside.update((os.path.abspath(f.path), f) for f in near)
+        else:
+            # A folder that holds the library holds more than specs.
+            inside = _yaml_in(path) if _is_in(library, path) else _below(path)
+            asked.update((os.path.abspath(f.path), f) for f in inside)
+    is_own = any(_is_in(p, own_menu) for p in wanted)
+    menu = {os.path.abspath(f.path): f for f in _below(own_menu)} if os.path.lexists(own_menu) else {}
+    neighbours = set() if is_own else set(menu) - set(asked) - set(beside)
+    every = {**menu, **beside, **asked}
+    return [(every[path], path in asked, path in neighbours) for path in sorted(every)]
+
+
+def _is_in(path: str, folder: str) -> bool:
+    """Whether a path lies in a folder, by its name or by where it leads."""
+    ways = ((whole(path), whole(folder)) for whole in (os.path.abspath, os.path.realpath))
+    return any(os.path.commonpath([inner, outer]) == outer for inner, outer in ways)
+
+
+def _below(folder: str) -> list[Found]:
+    return folders.below(folder, lambda path: _text(path, path, []))
+
+
+def _yaml_in(folder: str) -> list[Found]:
+    try:
+        return folders.yaml_in(folder)
+    except OSError as exc:
+        raise UsageError(f"{folder} cannot be read: {exc.strerror}") from None
+
+
+def _item(found: Found, root: str, is_asked: bool, is_neighbour: bool) -> Item:
+    shown = _shown(found.path, root)
+    own: list[Problem] = []
+    text = None
+    if found.verdict == entries.YAML:
+        text = _text(found.path, shown, own)
+    return Item(shown, found.verdict, found.why, text, tuple(own), is_asked, is_neighbour)
 
 
 def _existing(path: str, kitchen: str | None) -> str:
@@ -137,11 +277,18 @@ def _existing(path: str, kitchen: str | None) -> str:
     if is_key(path):
         bases = [os.path.dirname(os.path.abspath(kitchen))] if kitchen else []
         for base in (*bases, "."):
-            for ending in (".yaml", ".yml"):
-                candidate = os.path.join(base, "specs", path + ending)
-                if os.path.exists(candidate):
-                    return os.path.normpath(candidate)
+            if found := _dish(os.path.join(base, "specs"), path):
+                return os.path.normpath(found)
     raise UsageError(f"there is no spec or folder {path}")
+
+
+def _dish(folder: str, key: str) -> str | None:
+    """The spec of a dish, in the folder itself or below it."""
+    if not os.path.isdir(folder):
+        return None
+    there = (f.path for f in _below(folder) if f.verdict in (entries.YAML, CLOSED) and is_yaml(f.path))
+    found = [path for path in there if entries.stem(path) == key]
+    return min(found, key=lambda path: (path.count(os.sep), path), default=None)
 
 
 def _nearest_shared(path: str) -> str | None:
@@ -150,27 +297,13 @@ def _nearest_shared(path: str) -> str | None:
         candidate = os.path.join(here, "shared")
         if os.path.isdir(candidate):
             return candidate
+        if os.path.lexists(candidate):
+            # Whatever lies further up is another kitchen's.
+            raise UsageError(f"{os.path.relpath(candidate)} is no folder that can be read")
         above = os.path.dirname(here)
         if above == here:
             return None
         here = above
-
-
-def _yaml_in(folder: str) -> list[str]:
-    try:
-        found = [e.path for e in os.scandir(folder) if e.name.endswith((".yaml", ".yml")) and not e.name.startswith(".")]
-    except OSError as exc:
-        raise UsageError(f"{folder} cannot be read: {exc.strerror}") from None
-    # A link that leads nowhere is kept: it is reported when it is opened, and never a dish less without a word.
-    return [path for path in found if os.path.isfile(path) or not os.path.exists(path)]
-
-
-def _yaml_below(folder: str) -> list[str]:
-    found = []
-    for base, folders, _ in os.walk(folder):
-        folders[:] = sorted(f for f in folders if not f.startswith("."))
-        found += _yaml_in(base)
-    return found
 
 
 def _shown(path: str, root: str) -> str:
@@ -186,9 +319,17 @@ def read_one(path: str) -> str:
     return text
 
 
+def _at_once(path: str, flags: int) -> int:
+    """Open without waiting: what was a file may be a pipe by now."""
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+
+
 def _text(path: str, shown: str, problems: list[Problem]) -> str | None:
+    if why := folders.not_a_file(path):
+        problems.append(error("unreadable", Span(shown), why))
+        return None
     try:
-        with open(path, "rb") as stream:
+        with open(path, "rb", opener=_at_once) as stream:
             # One byte more than allowed is enough to know that it is too much.
             data = stream.read(MAX_BYTES + 1)
             if len(data) > MAX_BYTES:

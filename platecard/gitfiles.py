@@ -13,18 +13,22 @@ import os
 import re
 import subprocess
 import threading
+from collections.abc import Iterable
 
-from .files import Project, Spec, UsageError, is_key
+from .entries import FOLDER, NOTHING, PLAIN, YAML, is_key, is_yaml, judged, judged_text, originals, stem
+from .files import Item, Project, UsageError, named, read_library
+from .folders import CLOSED, Found
 from .frozen import frozen
 from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
-from .reading import kind_of
 
 MAX_FILES = 5_000
 MAX_LISTING = 4_000_000
 MAX_TOTAL = 64_000_000
 _SECONDS = 30
 _REVISION = re.compile(r"[^\s\x00-\x1f\x7f:-][^\s\x00-\x1f\x7f:]{0,199}\Z")
+_NO_FILES = {"120000": "the file is a link in that revision, and links are not followed there",
+             "160000": "this is another repository in that revision, which is not looked into"}
 # No other machine is asked, nothing a repository names is run, and names are names, not patterns.
 _SAFE = ("--no-pager", "--literal-pathspecs", "-c", "protocol.allow=never", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}")
 
@@ -62,85 +66,105 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
         raise UsageError(unknown)
     spec, blob = _spec(top, commit, revision, path)
     folder = spec.rpartition("/")[0]
-    beside = {b.path: b for b in _listed(top, commit, folder) if _is_yaml(b.path)}
-    beside[spec] = blob
     library_at, library = _library(top, commit, revision, folder, kitchen)
     root = library_at.rpartition("/")[0]
-    texts = _texts(top, [*library, *beside.values()])
+    own_menu = f"{root}/specs".lstrip("/")
+    menu = {b.path: b for b in _listed(top, commit, own_menu, deep=True)}
+    is_own = f"{folder}/".startswith(f"{own_menu}/")
+    beside = {} if is_own else {b.path: b for b in _listed(top, commit, folder) if is_yaml(b.path)}
+    texts = _texts(top, [*library, *menu.values(), *beside.values(), blob])
 
     def shown(name: str) -> str:
         return os.path.relpath(f"/{name}", f"/{root}").replace(os.sep, "/")
 
-    problems: list[Problem] = []
-    unread: list[Problem] = []
-    read = []
-    for b in library:
-        if kind_of(shown(b.path)) is None:
-            continue
-        text = _text(b, texts, shown(b.path), unread)
-        if text is not None:
-            read.append((shown(b.path), text))
-    if not any(kind_of(name) == "kitchen" for name, _ in read) and not any(kind_of(p.span.file) == "kitchen" for p in unread):
-        unread.append(error("no-kitchen-file", Span(f"{shown(library_at)}/kitchen.yaml"),
-                            f"there is no such file in {revision}, so nobody knows which laws apply"))
-    asked = _key(spec)
-    if not is_key(asked):
-        raise UsageError(f"'{asked}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
-    specs: dict[str, Spec] = {}
-    for name, b in sorted(beside.items()):
-        key, own = _key(name), []
-        if not is_key(key):
-            problems.append(error("bad-file-name", Span(shown(name)),
-                                  "the file's name becomes the name of its documents and does not fit, so what it shares is not known"))
-        elif key in specs:
-            # Which of the two is meant, nobody knows: neither is read.
-            problems.append(error("given-twice", Span(shown(name)), f"'{key}' is also the name of {specs[key].file}"))
-            specs[key] = Spec(key, specs[key].file, None)
-        else:
-            specs[key] = Spec(key, shown(name), _text(b, texts, shown(name), own))
-            problems += own if name == spec else []
-    return Project(os.path.join(top, root), shown(library_at), tuple(read), tuple(specs.values()), (asked,), (*problems, *unread), tuple(unread))
+    blobs = {b.path: b for b in (*library, *menu.values(), *beside.values(), blob)}
+    inside = ((f, shown(f.path)) for f in _judged(library, library_at, texts))
+    read, unread, account = read_library(inside, shown(library_at),
+                                         lambda f, own: _text(blobs[f.path], texts, shown(f.path), own))
+    if not is_key(stem(spec)):
+        raise UsageError(f"'{stem(spec)}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
+    every = ((menu.values(), own_menu), (beside.values(), folder), ([blob], folder))
+    found = {f.path: f for some, base in every for f in _judged(some, base, texts)}
+    items = []
+    for name, f in sorted(found.items()):
+        own: list[Problem] = []
+        text = _text(blobs[name], texts, shown(name), own) if f.verdict in (YAML, CLOSED) and name in blobs else None
+        items.append(Item(shown(name), f.verdict, f.why, text, tuple(own), name == spec, bool(beside) and name in menu))
+    specs, asked, told = named(items)
+    problems = tuple(p for s in specs if s.key in asked for p in s.problems)
+    return Project(os.path.join(top, root), shown(library_at), read, specs, asked, (*problems, *unread), unread,
+                   (*account, *told))
 
 
 # --------------------------------------------------------------------------- finding
 
 
-def _key(name: str) -> str:
-    return name.rpartition("/")[2].rsplit(".", 1)[0]
+def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[Found]:
+    """What becomes of each file below ``base``, as on the disk; a hidden folder is told once."""
+    folders: dict[str, list[_Blob]] = {}
+    for b in blobs:
+        folders.setdefault(b.path.rpartition("/")[0], []).append(b)
+    found: dict[str, Found] = {}
+    for folder, here in folders.items():
+        beside = originals(b.path.rpartition("/")[2] for b in here)
+        closed = _closed(folder, base)
+        for b in here:
+            verdict, why = judged(b.path.rpartition("/")[2], False, beside)
+            if closed is not None:
+                found[closed.path] = closed
+            elif b.mode in _NO_FILES and verdict != NOTHING:
+                found[b.path] = Found(b.path, CLOSED, _NO_FILES[b.mode])
+            elif verdict == PLAIN:
+                found[b.path] = Found(b.path, *judged_text(texts.get(b.id, b"").decode("utf-8", "replace")))
+            else:
+                found[b.path] = Found(b.path, verdict, why)
+    return [found[path] for path in sorted(found)]
 
 
-def _is_yaml(name: str) -> bool:
-    return name.endswith((".yaml", ".yml")) and not name.rpartition("/")[2].startswith(".")
+def _closed(folder: str, base: str) -> Found | None:
+    """The first folder on the way down that is not followed."""
+    parts = folder[len(base):].strip("/").split("/") if folder != base else []
+    for i, name in enumerate(parts):
+        verdict, why = judged(name, True, {})
+        if verdict != FOLDER:
+            path = "/".join([p for p in (base, *parts[:i + 1]) if p])
+            return Found(path, CLOSED, "this is a folder, not a file") if verdict == YAML else Found(path, verdict, why)
+    return None
 
 
 def _spec(top: str, commit: str, revision: str, path: str) -> tuple[str, _Blob]:
     """The spec as a path from the top of the repository, whichever of the ways to name it was used."""
     here = os.path.relpath(os.path.realpath("."), os.path.realpath(top)).replace(os.sep, "/")
-    names = [path] if not is_key(path) else [path, f"specs/{path}.yaml", f"specs/{path}.yml"]
     for base in dict.fromkeys((here, ".")):
-        for name in names:
-            full = os.path.normpath(f"{base}/{name}").replace(os.sep, "/")
-            if os.path.isabs(name):
-                full = os.path.relpath(os.path.realpath(name), os.path.realpath(top)).replace(os.sep, "/")
-            if full == "." or full == ".." or full.startswith("../"):
-                continue
-            blob = next((b for b in _listed(top, commit, full, is_file=True) if b.path == full), None)
-            if blob is not None:
-                return full, blob
+        if is_key(path):
+            specs = os.path.normpath(f"{base}/specs").replace(os.sep, "/")
+            listed = () if specs.startswith("..") else _listed(top, commit, specs, deep=True)
+            found = [b for b in listed if is_yaml(b.path) and stem(b.path) == path]
+            if found:
+                first = min(found, key=lambda b: (b.path.count("/"), b.path))
+                return first.path, first
+        full = os.path.normpath(f"{base}/{path}").replace(os.sep, "/")
+        if os.path.isabs(path):
+            full = os.path.relpath(os.path.realpath(path), os.path.realpath(top)).replace(os.sep, "/")
+        if full == "." or full == ".." or full.startswith("../"):
+            continue
+        blob = next((b for b in _listed(top, commit, full, is_file=True) if b.path == full), None)
+        if blob is not None:
+            return full, blob
     raise UsageError(f"there is no spec {path} in {revision}")
 
 
 def _library(top: str, commit: str, revision: str, folder: str, kitchen: str | None) -> tuple[str, list[_Blob]]:
     """The nearest ``shared/`` of that revision, or the folder that was named, with all its files."""
     if kitchen is not None:
-        named = os.path.relpath(os.path.realpath(kitchen), os.path.realpath(top)).replace(os.sep, "/")
-        places = [] if named == ".." or named.startswith("../") else [named]
+        said = os.path.relpath(os.path.realpath(kitchen), os.path.realpath(top)).replace(os.sep, "/")
+        places = [] if said == ".." or said.startswith("../") else [said]
     else:
         parts = folder.split("/") if folder else []
         places = ["/".join([*parts[:i], "shared"]) for i in range(len(parts), -1, -1)]
     for place in places:
-        found = [b for b in _listed(top, commit, place, deep=True) if _is_yaml(b.path) and "/." not in b.path[len(place):]]
-        if found:
+        found = _listed(top, commit, place, deep=True)
+        if any(is_yaml(b.path) for b in found):
             return place, found
     if kitchen is not None:
         raise UsageError(f"there is no kitchen library {kitchen} in {revision}")
@@ -159,10 +183,10 @@ def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: boo
     for row in out.split(b"\0"):
         facts, _, name = row.partition(b"\t")
         parts = facts.split()
-        if len(parts) != 4 or parts[1] != b"blob":
+        if len(parts) != 4 or parts[1] not in (b"blob", b"commit"):
             continue
         try:
-            found.append(_Blob(name.decode("utf-8"), parts[0].decode(), parts[2].decode(), int(parts[3])))
+            found.append(_Blob(name.decode("utf-8"), parts[0].decode(), parts[2].decode(), int(parts[3]) if parts[1] == b"blob" else 0))
         except ValueError:
             raise UsageError("a file name of that revision is not UTF-8 text") from None
         if len(found) > MAX_FILES:
@@ -172,7 +196,7 @@ def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: boo
 
 def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
     """The bytes of the files by their ids, all in one go; what is too large is left out."""
-    wanted = list(dict.fromkeys(b.id for b in blobs if b.size <= MAX_BYTES and b.mode != "120000"))
+    wanted = list(dict.fromkeys(b.id for b in blobs if b.size <= MAX_BYTES and b.mode not in _NO_FILES))
     size_of = {b.id: b.size for b in blobs}
     if sum(size_of[i] for i in wanted) > MAX_TOTAL:
         raise UsageError(f"the files of that revision have more than {MAX_TOTAL // 1_000_000} MB")
@@ -191,8 +215,8 @@ def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
 
 
 def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Problem]) -> str | None:
-    if blob.mode == "120000":
-        problems.append(error("unreadable", Span(shown), "the file is a link in that revision, and links are not followed there"))
+    if blob.mode in _NO_FILES:
+        problems.append(error("unreadable", Span(shown), _NO_FILES[blob.mode]))
         return None
     if blob.id not in texts:
         problems.append(error("file-too-large", Span(shown), f"the file has {blob.size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB"))

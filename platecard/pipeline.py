@@ -11,13 +11,14 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
-from .allergens import contact, guard, label_check, label_text, offers, passage, statement, sulphites, traces
+from .allergens import basis, contact, guard, label_check, label_text, offers, passage, statement, sulphites, traces
+from .allergens.basis import Basis, Counted, Menu
 from .allergens.contact import Shared
 from .allergens.guest import Asked
 from .allergens.label_text import ReadLabel
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
-from .allergens.traces import Trace, Tracer
+from .allergens.traces import Link, Trace, Tracer
 from .frozen import frozen
 from .knowledge import catalogue, colours, laws, taxonomy
 from .knowledge.catalogue import Catalogue
@@ -35,7 +36,10 @@ from .service.fire import Schedule
 
 @frozen
 class World:
-    """What all dishes of a kitchen share: its library, the laws in force, the catalogue."""
+    """What all dishes of a kitchen share: its library, the laws in force, the catalogue.
+
+    ``unread`` is what of the library could not be read: it may have said anything of every dish.
+    """
 
     kitchen: Kitchen
     pantry: Pantry
@@ -43,6 +47,7 @@ class World:
     laws: tuple[Law, ...]
     problems: tuple[Problem, ...]
     cautioner: Cautioner
+    unread: tuple[Unknown, ...] = ()
 
 
 @frozen
@@ -75,6 +80,7 @@ class Prepared:
     cautions: tuple[Caution, ...] = ()
     shared: Shared = field(default_factory=Shared)
     offered: tuple[Resolved, ...] = ()
+    basis: Basis = Basis()
 
     @property
     def is_sound(self) -> bool:
@@ -112,7 +118,15 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
-    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+    made = World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+    return in_doubt(made, problems)
+
+
+def in_doubt(world: World, unread: Iterable[Problem]) -> World:
+    """The world with the faults of library files that were not read, or not all of them: errors leave every dish in doubt."""
+    faults = tuple(unread)
+    doubts = (Unknown(p.span.file if p.span else world.kitchen.folder, p.span, f"it is not read: {p.message}") for p in faults if p.is_error)
+    return replace(world, problems=in_order([*world.problems, *faults]), unread=tuple(dict.fromkeys((*world.unread, *doubts))))
 
 
 def _silent(kitchen: Kitchen, asked: list[Law]) -> tuple[str, ...]:
@@ -169,11 +183,12 @@ def _cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:
             for gear in kitchen.settings.gear if gear.cleaned and today and gear.cleaned.checked > today.isoformat()]
 
 
-def begin(text: str | None, file: str, key: str, world: World) -> Begun:
-    """Read, check and resolve one dish."""
+def begin(text: str | None, file: str, key: str, world: World, found: tuple[Problem, ...] = ()) -> Begun:
+    """Read, check and resolve one dish; ``found`` are the problems of its file (``text`` is None where it cannot be read)."""
     if text is None:
-        return Begun(key, file, None, None, ())
+        return Begun(key, file, None, None, found)
     dish, problems = reading.dish(text, file, key)
+    problems = (*found, *problems)
     if dish is None:
         return Begun(key, file, None, None, problems)
     resolved, found = recipes.resolve(dish, world.pantry)
@@ -216,8 +231,15 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
     return name, Unknown(begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended")
 
 
+def counted(menu: Iterable[Begun], world: World) -> Menu:
+    """The menu as it was counted for shared equipment, for what each dish stands on."""
+    gear = {g.key for g in world.kitchen.settings.gear if not g.touches}
+    return basis.counted(((Counted(b.key, b.dish.title if b.dish else b.key, b.file, not _hides_something(b)), (b.resolved, *b.offered) if b.resolved else ())
+                          for b in menu), lambda equipment: equipment not in gear)
+
+
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
-_SHOWN = {"allergens-not-established", "unknown-ingredient", "unknown-recipe", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
+_SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
           "unknown-plate", "makes-more-than-goes-in", "no-source"}
 
 
@@ -226,18 +248,21 @@ def _hides_something(begun: Begun) -> bool:
     return begun.resolved is None or any(p.is_error and p.slug not in _SHOWN and p.span is not None and p.span.file == begun.file for p in begun.problems)
 
 
-def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
-    """Derive the allergens and lay out the plate of one dish."""
+def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> Prepared:
+    """Derive the allergens and lay out the plate of one dish; ``menu`` is what was :func:`counted`."""
     problems = [*world.problems, *begun.problems]
     found: tuple[Trace, ...] = ()
     sums: tuple[Sum, ...] = ()
     statements: tuple[Statement, ...] = ()
     arrangement, schedule = None, None
     minded: tuple[Caution, ...] = ()
+    stands_on = Basis((begun.file,), menu.dishes, unread=(Unknown(begun.file, Span(begun.file), "the spec cannot be read"), *world.unread))
     dish, resolved = begun.dish, begun.resolved
     if dish is not None and resolved is not None:
         names = dict(world.kitchen.settings.equipment)
-        found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names))
+        found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names), *_doubts(dish, world))
+        kitchen = world.kitchen.settings.span
+        stands_on = basis.of(begun.key, resolved, menu, kitchen.file if kitchen else "", names, world.unread, found)
         sums = sulphites.sums(resolved, world.tracer.taxonomy)
         language = world.kitchen.settings.language
         relies_on = contact.relied_on(resolved, shared, names)
@@ -259,7 +284,12 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered)
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on)
+
+
+def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:
+    """What the files of the library that were not read leave open: anything."""
+    return tuple(Trace("", traces.UNKNOWN, "", (Link(dish.title, dish.span), Link(f"{u.name}: {u.why}", u.span))) for u in world.unread[:traces.MAX_CHAINS])
 
 
 def _open(law: Statement, dish: Dish) -> Problem:
@@ -294,13 +324,14 @@ def _listed(words: Iterable[str]) -> str:
 def prepare(text: str, file: str, key: str, world: World, menu: Iterable[Begun] = ()) -> Prepared:
     """One dish, the whole road; ``menu`` are the other dishes it shares equipment with."""
     begun = begin(text, file, key, world)
-    others = [b for b in menu if b.key != key]
-    return finish(begun, shared_equipment([begun, *others], world), world)
+    everything = [begun, *(b for b in menu if b.key != key)]
+    return finish(begun, shared_equipment(everything, world), world, counted(everything, world))
 
 
-def prepare_menu(texts: Iterable[tuple[str | None, str, str]], world: World, asked: Iterable[str] | None = None) -> tuple[Prepared, ...]:
-    """All dishes of a menu, (text, file, key) each, or those ``asked`` for."""
-    begun = [begin(text, file, key, world) for text, file, key in texts]
+def prepare_menu(texts: Iterable[tuple], world: World, asked: Iterable[str] | None = None) -> tuple[Prepared, ...]:
+    """All dishes of a menu, (text, file, key) each and the problems of its file if there are any, or those ``asked`` for."""
+    begun = [begin(text, file, key, world, *found) for text, file, key, *found in texts]
     shared = shared_equipment(begun, world)
+    told = counted(begun, world)
     wanted = None if asked is None else set(asked)
-    return tuple(finish(b, shared, world) for b in begun if wanted is None or b.key in wanted)
+    return tuple(finish(b, shared, world, told) for b in begun if wanted is None or b.key in wanted)

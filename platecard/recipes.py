@@ -9,6 +9,7 @@ batch.  A mass that cannot be known is None, never zero.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
@@ -220,7 +221,7 @@ def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
 
 
 def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> What:
-    key = source.name
+    key = _recipe_key(source, pantry, problems)
     recipe = pantry.kitchen.recipes.get(key)
     if recipe is None:
         problems.append(error("unknown-recipe", source.span, f"there is no recipe '{key}' in {pantry.kitchen.folder}/recipes",
@@ -241,6 +242,22 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
         pantry.problems[key] = tuple(own)
         pantry.depths[key] = 1 + max((pantry.depths[line.what.recipe.key] for line in lines if isinstance(line.what, Batch)), default=0)
     return pantry.batches[key]
+
+
+def _recipe_key(source: Source, pantry: Pantry, problems: list[Problem]) -> str:
+    """The name of a recipe as its file has it, where the two differ in capitals or hyphens alone."""
+    known = pantry.kitchen.recipes
+    if source.name in known:
+        return source.name
+    alike = [key for key in known if _plainly(key) == _plainly(source.name)]
+    if len(alike) != 1:
+        return source.name
+    problems.append(warning("read-as", source.span, f"'{source.name}' is read as the recipe '{alike[0]}'", "give the file and what is written here the same name"))
+    return alike[0]
+
+
+def _plainly(name: str) -> str:
+    return re.sub(r"[\s_-]+", "-", name.casefold())
 
 
 def _where_used(recipe: Recipe, key: str) -> str:

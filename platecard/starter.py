@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 
-from .files import UsageError, is_key
+from .entries import is_key
+from .files import UsageError
 from .packaged import read_text
 
 

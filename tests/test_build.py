@@ -143,6 +143,23 @@ def test_when_the_library_breaks_every_document_is_withdrawn(galley):
     assert galley.cards() == [*WITHDRAWN, "withdrawn/second/pass-card.pdf", "withdrawn/second/plate.svg"]
 
 
+@pytest.mark.parametrize("place", ["specs/lunch/second.yaml", "specs/lunch/cold/second.yaml"])
+def test_a_dish_from_a_folder_below_is_withdrawn_too(galley, place):
+    galley.write({place: SECOND})
+    assert galley.run("build").code == 0 and "second/pass-card.pdf" in galley.files()
+    os.unlink(place)
+    assert galley.run("build", SPEC).code == 0 and "second/pass-card.pdf" in galley.files()
+    assert "second: WITHDRAWN" in galley.run("build").out and "withdrawn/second/pass-card.pdf" in galley.files()
+
+
+@pytest.mark.parametrize("name", ["Second.yaml", ".second.yaml", "second.yaml.bak"])
+def test_a_dish_whose_file_was_renamed_loses_its_card_and_no_other_keeps_a_weaker_one(galley, name):
+    galley.write({"specs/second.yaml": SECOND})
+    galley.run("build")
+    os.rename("specs/second.yaml", f"specs/{name}")
+    assert galley.run("build").code == 1 and "withdrawn/second/pass-card.pdf" in galley.files() and "second/pass-card.pdf" not in galley.files()
+
+
 def test_a_dish_off_the_menu_is_withdrawn_by_a_whole_build_only(galley):
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")

@@ -127,8 +127,8 @@ def test_a_kitchen_elsewhere_can_be_named(room, tmp_path):
 
 
 def test_the_nearest_library_above_is_taken(room):
-    room.write({**kitchen(), "specs/winter/beetroot.yaml": BEETROOT})
-    assert room.run("check", "specs/winter").code == 0 and room.run("check", "specs/winter/beetroot.yaml").code == 0
+    room.write({**kitchen(), "specs/winter/turnip.yaml": BEETROOT})
+    assert room.run("check", "specs/winter").code == 0 and room.run("check", "specs/winter/turnip.yaml").code == 0
 
 
 def test_asked_for_one_dish_its_problems_are_told_and_what_a_broken_neighbour_hides(room):

@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 from kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, poured, prepared, presences
 from platecard import comparing, files, gitfiles, pipeline, revisions
+from platecard.cli.shared import prepared_menu
 from platecard.files import UsageError
 from platecard.revised.change import ALARM, KINDS
 
@@ -491,6 +492,39 @@ def test_the_menu_of_a_revision_shares_its_equipment(kept):
     os.unlink(kept.root / "specs/fried.yaml")
     changes = kept.run("compare", "HEAD:beetroot", "beetroot", "--format", "json").data["changes"]
     assert any(c["what"] == "crustacean" and c["old"].startswith("may_contain") for c in changes)
+
+
+FRIED = poured({"a": "{ingredient: shrimp, equipment: fryer}"})
+
+
+@pytest.mark.parametrize("place, answer", [("specs/lunch/fried.yaml", "may_contain"), ("specs/Fried.YAML", "may_contain"), ("specs/fried.yaml/notes.txt", "not_established"),
+                                           ("specs/.fried.yaml", "not_established"), ("specs/.lunch/fried.yaml", "not_established"), ("specs/fried.txt", "not_established"),
+                                           ("specs/fried.yaml.bak", "not_established"), ("specs/beetroot.yaml.bak", "not_among_ingredients"), ("specs/fried.md", "not_among_ingredients"),
+                                           ("elsewhere/fried.yaml", "not_among_ingredients")])
+def test_the_folders_of_a_revision_are_accounted_for_as_on_the_disk(kept, place, answer):
+    kept.write({SPEC: BEETROOT.replace("{ingredient: dill}", "{ingredient: dill, equipment: fryer}"), place: FRIED})
+    commit(kept, "two")
+    now = gitfiles.read_project("HEAD", "beetroot")
+    here = files.read_project(["beetroot"])
+    _, (then,) = prepared_menu(now)
+    _, (today,) = prepared_menu(here)
+    for one in (then, today):
+        assert presences(one)["eu", "crustacean"] == answer
+    # A folder of the disk that holds nothing is none of git's.
+    assert now.account == here.account
+    assert [p.slug for p in now.problems] == [p.slug for p in here.problems]
+
+
+def test_a_link_or_another_repository_in_a_revision_is_an_unknown(kept):
+    kept.write({SPEC: BEETROOT.replace("{ingredient: dill}", "{ingredient: dill, equipment: fryer}")})
+    os.symlink("../away", kept.root / "specs/lunch")
+    git(kept.root, "add", "-A")
+    git(kept.root, "update-index", "--add", "--cacheinfo", "160000,1111111111111111111111111111111111111111,specs/other")
+    git(kept.root, "commit", "-q", "-m", "two")
+    project = gitfiles.read_project("HEAD", "beetroot")
+    assert {(e.file, e.counts_as) for e in project.account if e.counts_as != "recipe"} >= {("specs/lunch", "unknown"), ("specs/other", "unknown"), (SPEC, "dish")}
+    _, (one,) = prepared_menu(project)
+    assert not one.is_sound and presences(one)["eu", "crustacean"] == "not_established"
 
 
 def test_another_kitchen_in_a_revision(kept):

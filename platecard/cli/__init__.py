@@ -78,6 +78,7 @@ def _parser() -> argparse.ArgumentParser:
         return one
 
     command("check", "read, validate, derive and lay out; print every problem", paths=True)
+    command("files", "say what became of every file under specs/ and shared/", paths=True)
     one = command("build", "write the documents of every dish", paths=True)
     one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
     one.add_argument("--draft", action="store_true", help="draw unsound dishes too, struck across with DRAFT")

@@ -25,9 +25,9 @@ def allergens(options) -> int:
     statements = menu[0].statements if menu else ()
     code = 0
     if options.why and menu:
-        code = _why(options, menu[0], world)
+        code = _why(options, menu[0], world, project)
     elif options.format == JSON:
-        print_json(_findings_data(menu[0].key if menu else options.dish, statements, project))
+        print_json({**_findings_data(menu[0].key if menu else options.dish, statements, project), "stands_on": _stands_on(menu[0].basis, project) if menu else None})
     else:
         _print_findings(menu[0] if menu else None, statements, project)
     if has_errors(problems):
@@ -40,7 +40,7 @@ def allergens(options) -> int:
     return code
 
 
-def _why(options, prepared, world) -> int:
+def _why(options, prepared, world, project) -> int:
     """The chains of one allergen in plain sentences."""
     from .. import answering
     from ..allergens import why
@@ -53,10 +53,24 @@ def _why(options, prepared, world) -> int:
         return 1
     lines = why.sentences(prepared.traces, prepared.sums, prepared.statements, avoids, world.tracer.taxonomy)
     if options.format == JSON:
-        print_json({"dish": prepared.key, "why": options.why, "sentences": list(lines)})
+        print_json({"dish": prepared.key, "why": options.why, "sentences": list(lines), "stands_on": _stands_on(prepared.basis, project)})
     else:
-        print("\n".join(printable(line) for line in lines))
+        from ..documents import wording
+
+        print("\n".join(printable(line) for line in (*lines, "", "This stands on:", *(f"  {said}" for said in wording.stands_on(prepared.basis)))))
     return 0
+
+
+def _stands_on(basis, project) -> dict:
+    """What the declaration stands on, as data."""
+    def named(dish) -> dict:
+        return {"dish": dish.key, "title": dish.title, "file": project.on_disk(dish.file)}
+
+    return {"files": [project.on_disk(f) for f in basis.files],
+            "menu": [{**named(d), "read": d.is_read} for d in basis.menu],
+            "reached_by": [{"equipment": r.equipment or None, "dishes": [named(d) for d in r.dishes]} for r in basis.reached],
+            "labels": [{"product": one.key, "called": one.called, "read": one.read, **place_of(one.span, project)} for one in basis.labels],
+            "unread": [{"what": u.name, "why": u.why, **place_of(u.span, project)} for u in basis.unread]}
 
 
 def _findings_data(key: str, statements, project) -> dict:
@@ -103,7 +117,7 @@ def _print_findings(prepared, statements, project) -> None:
             print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")
         for e in statement.exempted:
             print(f"  left out by {e.exemption.point}: {e.node} ({e.exemption.why})")
-    for words in wording.relies_on(statements):
+    for words in wording.relies_on_cleaning(statements):
         print(f"\n{words}")
     print(f"\n{wording.CAUTION}")
 
@@ -128,7 +142,7 @@ def guest(options) -> int:
         for problem in problems:
             print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
         return 1
-    menu = tuple(pipeline.begin(s.text, s.file, s.key, world) for s in project.specs)
+    menu = tuple(pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs)
     answers = answering.answer_all(menu, project.asked, avoids, world)
     files, problems = (), ()
     if options.out or options.card:

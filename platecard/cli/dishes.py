@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, one_by_one, prepared_menu, print_json, print_problems, project_of, tally
+from .shared import JSON, all_problems, located, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
 
 
 def check(options) -> int:
@@ -21,6 +21,42 @@ def check(options) -> int:
         print_problems(problems, project)
         print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked: {tally(problems)}")
     return 1 if has_errors(problems) else 0
+
+
+_READ_AS = {"dish": "read as a dish", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
+            "unknown": "NOT READ, or not all of it", "nothing": "counts for nothing"}
+
+
+def files(options) -> int:
+    """``platecard files``: what became of every entry of the kitchen's folders."""
+    from ..problems import has_errors, printable
+
+    project = project_of(options, options.paths)
+    account = [(e.file, *found) for e, found in _accounted(project)]
+    unknown = sum(counts_as == "unknown" for _, counts_as, _ in account)
+    if options.format == JSON:
+        print_json([{"file": project.on_disk(file), "counts_as": counts_as, "why": why} for file, counts_as, why in account])
+    else:
+        for file, counts_as, why in account:
+            print(printable(f"{project.on_disk(file)}: {_READ_AS[counts_as]}" + (f" ({why})" if why else "")))
+        more = f", {unknown} of them not read: platecard check says what to do" if unknown else ""
+        print(f"{len(account)} entries{more}")
+    return 1 if unknown or has_errors(project.problems) else 0
+
+
+def _accounted(project):
+    """Each entry with what it counts as and why; what was opened and cannot be understood may be anything too."""
+    from .. import pipeline
+
+    world = world_of(project)
+    lost = {u.name: u.why for u in world.unread}
+    for s in project.specs:
+        begun = pipeline.begin(s.text, s.file, s.key, world, s.problems)
+        if begun.dish is None:
+            lost.setdefault(s.file, next((p.message for p in begun.problems), "nothing stands in it"))
+    for e in project.account:
+        is_lost = e.file in lost and e.counts_as not in ("unknown", "nothing")
+        yield e, (("unknown", lost[e.file]) if is_lost else (e.counts_as, e.why))
 
 
 def build(options) -> int:

@@ -28,7 +28,7 @@ def prep(options) -> int:
     if has_errors(problems):
         report(problems, project)
         return 1
-    menu = (pipeline.begin(s.text, s.file, s.key, world) for s in project.specs if s.key in asked)
+    menu = (pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key in asked)
     work, faults = prepping.work(menu, asked, world, on)
     if options.format == JSON:
         print_json(prepping.as_data(work, lambda span: place_of(span, project)))
@@ -55,7 +55,7 @@ def cost(options) -> int:
     if len(project.asked) != 1:
         raise UsageError("name one dish")
     world = world_of(project)
-    (begun,) = (pipeline.begin(s.text, s.file, s.key, world) for s in project.specs if s.key == project.asked[0])
+    (begun,) = (pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key == project.asked[0])
     found = prepping.cost_of(begun, world.kitchen)
     if options.format == JSON:
         print_json(prepping.cost_as_data(begun, found, lambda span: place_of(span, project)))
@@ -96,7 +96,7 @@ def fire(options) -> int:
         raise UsageError(str(exc)) from None
     project = project_of(options, [path for path, _ in wanted])
     world = world_of(project)
-    table = firing.plates(wanted, [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs if s.key in project.asked])
+    table = firing.plates(wanted, [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key in project.asked])
     schedule, problems = firing.work_out(table, world, project.problems)
     at_s = firing.leaves_at(schedule, given) if schedule else None
     if options.format == JSON:

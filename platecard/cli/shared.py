@@ -15,13 +15,9 @@ def project_of(options, paths: list[str]):
 
 def world_of(project, laws: tuple[str, ...] = ()):
     """The kitchen's world; a file of its library that cannot be read is a fault of every dish."""
-    from dataclasses import replace
-
     from .. import pipeline
-    from ..problems import in_order
 
-    world = pipeline.world(project.library, project.folder, laws, today())
-    return replace(world, problems=in_order([*world.problems, *project.unread]))
+    return pipeline.in_doubt(pipeline.world(project.library, project.folder, laws, today()), project.unread)
 
 
 def prepared_menu(project, laws: tuple[str, ...] = ()):
@@ -29,23 +25,24 @@ def prepared_menu(project, laws: tuple[str, ...] = ()):
     from .. import pipeline
 
     world = world_of(project, laws)
-    texts = ((s.text, s.file, s.key) for s in project.specs)
+    texts = ((s.text, s.file, s.key, s.problems) for s in project.specs)
     return world, pipeline.prepare_menu(texts, world, project.asked)
 
 
 def one_by_one(project, keys):
-    """The dishes named by ``keys`` (None: all), each prepared when its turn comes, and the kitchen's world."""
+    """The dishes named by ``keys`` (None: all of the menu that was asked for), each prepared when its turn comes, and the kitchen's world."""
     from .. import pipeline
 
     world = world_of(project)
-    begun = [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs]
-    shared = pipeline.shared_equipment(begun, world)
-    waiting = [b for b in reversed(begun) if keys is None or b.key in keys]
+    begun = [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs]
+    shared, counted = pipeline.shared_equipment(begun, world), pipeline.counted(begun, world)
+    menu = {s.key for s in project.specs if not s.is_neighbour}
+    waiting = [b for b in reversed(begun) if b.key in (menu if keys is None else keys)]
     del begun
 
     def finished():
         while waiting:  # taken off the list, so that a dish is gone when its documents are written
-            yield pipeline.finish(waiting.pop(), shared, world)
+            yield pipeline.finish(waiting.pop(), shared, world, counted)
 
     return world, finished()
 

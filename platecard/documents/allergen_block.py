@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..allergens.basis import Reach
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
 from ..drawing import fonts
@@ -21,8 +22,9 @@ PAD = 2.0
 HEAD = 5.9  # mm of the black bar with the heading
 
 
-def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = (), is_short: bool = False) -> Block:
-    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's).
+def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = (), is_short: bool = False,
+          reached: tuple[Reach, ...] = ()) -> Block:
+    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's); ``reached``: the dishes whose food can reach it.
 
     ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
     """
@@ -45,15 +47,25 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
         part = _law(statement, width - 2 * PAD, size_pt, known, is_short, bool(shared))
         items.append(part.at(PAD, y))
         y += part.height + 0.4
-    below = [*([] if is_short else [*shared, *wording.came_over(statements)]), *wording.relies_on(statements)]
+    below = [*([] if is_short else [*shared, *wording.came_over(statements)]), *wording.relies_on_cleaning(statements)]
     if below:
         part = paragraph(" ".join(below), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
         items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)
         y += 0.7 + part.height
+    if (line := _relies_on(reached, width - 2 * PAD)) and not is_short:
+        part = paragraph(line, width - 2 * PAD, 7.0, y=y + 0.2, x=PAD)
+        items += part.items
+        y += 0.2 + part.height
     if is_short:
         items.append(Text(PAD, y + 2.4, "the whole declaration: next page", 7.5, "bold"))
         y += 3.6
     return _framed(tuple(items), width, y + 0.8, established)
+
+
+def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
+    """As many of the dishes by name as fit on one line."""
+    said = [wording.relies_on(reached, most) for most in (3, 2, 1, 0)]
+    return next((line for line in said if fonts.width_mm(line, 7.0) <= width), said[-1])
 
 
 def pointer(width: float) -> Block:

@@ -116,7 +116,7 @@ def _law(s: Statement) -> str:
     rest = f"<p>{rest}</p>" if rest else ""
     also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
-    said = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on((s,)))
+    said = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on_cleaning((s,)))
     over = "".join(f"<p>{escape(words)}</p>" for words in said)
     told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))
     why = "\n".join(f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>" for f in told)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from ..allergens.basis import Basis, Reach
 from ..allergens.statement import ABSENT, Finding, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from ..model import Dish, Distance, Piece, Place, Plate, Region, Step
@@ -264,7 +265,36 @@ def _by_source(statements: tuple[Statement, ...], presence: str) -> dict[str, li
     return found
 
 
-def relies_on(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+def relies_on_cleaning(statements: tuple[Statement, ...]) -> tuple[str, ...]:
     """One sentence: the cleaning that keeps other dishes' allergens away."""
     named = tuple(dict.fromkeys(words for s in statements for words in s.relies_on))
     return (f"Relies on {', '.join(named)}.",) if named else ()
+
+
+def relies_on(reached: tuple[Reach, ...], most: int) -> str:
+    """What a declaration relies on beyond the dish's own recipes, naming at most ``most`` dishes and counting the rest; nothing where it is alone.
+
+    A dish is named by what its title begins with, where that names no other.
+    """
+    titles = tuple(dict.fromkeys(d.title for r in reached for d in r.dishes))
+    short = [title.split(",")[0] for title in titles]
+    dishes = [title if short.count(brief) > 1 else brief for title, brief in zip(titles, short)]
+    if not dishes:
+        return ""
+    gear = [r.called.removeprefix("the ") for r in reached if r.called]
+    through = f"the {gear[0]}" if len(gear) == 1 and all(r.called for r in reached) else "equipment"
+    named, rest = dishes[:most], len(dishes) - most
+    more = [f"{rest} {'more' if named else 'other'} dish{'es' if rest > 1 else ''}"] if rest > 0 else []
+    return f"Relies on {through} shared with {' and '.join([*(['; '.join(named)] if named else []), *more])}."
+
+
+def stands_on(basis: Basis) -> list[str]:
+    """In full, line by line, what the documents of a dish stand on."""
+    lines = [f"read for it: {', '.join(basis.files)}"]
+    unread = [d.file for d in basis.menu if not d.is_read]
+    lines.append(f"counted for shared equipment: {len(basis.menu)} {'dish' if len(basis.menu) == 1 else 'dishes'}" + (f", not read: {', '.join(unread)}" if unread else ""))
+    for r in basis.reached:
+        lines.append(f"{'shares the ' + r.called.removeprefix('the ') + ' with' if r.called else 'further off, over several pieces of equipment'}: {'; '.join(d.title for d in r.dishes)}")
+    lines += [f"label of {one.called}, read {one.read}" for one in basis.labels]
+    lines += [f"not established: {u.name}{f': {u.why}' if u.why else ''}" for u in basis.unread]
+    return lines

@@ -64,10 +64,10 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
 def kind_of(path: str) -> str | None:
     """Which schema a file of the library follows, by its name; None for a file that is not ours."""
     parts = path.replace("\\", "/").split("/")
-    name = parts[-1]
+    name = parts[-1].lower()
     if not name.endswith((".yaml", ".yml")):
         return None
-    if len(parts) > 1 and parts[-2] == "recipes":
+    if "recipes" in map(str.lower, parts[1:-1]):
         return "recipe"
     stem = name.rsplit(".", 1)[0]
     return "kitchen" if stem == "kitchen" else "plates" if stem.startswith("plates") else "pantry" if stem.startswith("pantry") else None
