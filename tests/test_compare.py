@@ -524,7 +524,7 @@ def test_a_link_or_another_repository_in_a_revision_is_an_unknown(kept):
     project = gitfiles.read_project("HEAD", "beetroot")
     assert {(e.file, e.counts_as) for e in project.account if e.counts_as != "recipe"} >= {("specs/lunch", "unknown"), ("specs/other", "unknown"), (SPEC, "dish")}
     _, (one,) = prepared_menu(project)
-    assert not one.is_sound and presences(one)["eu", "crustacean"] == "not_established"
+    assert presences(one)["eu", "crustacean"] == "not_established"
 
 
 def test_another_kitchen_in_a_revision(kept):

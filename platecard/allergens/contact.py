@@ -14,7 +14,7 @@ as served, and they come with their own arithmetic.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache
 
 from ..problems import Problem, Span, error
@@ -65,7 +65,7 @@ def neighbours(resolved: Resolved, shared: Shared, names: dict[str, str]) -> Ite
         seen: set[int] = set()
         for road in shared.reached(_handing(resolved, part, shared)).roads:
             for other in shared.used[road.equipment].passed:
-                if other.owner != own and id(other) not in seen:
+                if other.owner != own and id(other) not in seen and wanted(other):
                     seen.add(id(other))
                     yield (top, head, *_links(road, other, part, names)), other
 

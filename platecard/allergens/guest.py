@@ -9,6 +9,7 @@ about the food, not about the law.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from itertools import islice, product
@@ -24,7 +25,8 @@ from . import guest_foods
 from .contact import Shared, handed, neighbours, received
 from .guest_foods import Seen
 from .guest_words import Avoid, NotUnderstood, understand
-from .traces import CONTAINS, MAY, UNKNOWN, Link, Trace, Tracer
+from .residue import Passed
+from .traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Trace, Tracer
 
 __all__ = ["AS_IS", "CANNOT", "CHANGED", "OPEN", "Answer", "Asked", "Avoid", "Change", "Met", "NotUnderstood", "understand", "with_changes"]
 
@@ -211,15 +213,32 @@ class Asked:
 
         return self._everywhere(avoid, resolved, look)
 
-    def _everywhere(self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], Iterable[Seen]]) -> list[Met]:
-        """What ``look`` sees in each component, and in all that hands something on to the dish."""
+    def _everywhere(self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], list[Seen]], question: object = None) -> list[Met]:
+        """What ``look`` sees in each component, and in all that hands something on to the dish.
+
+        ``question`` stands for what ``look`` looks for: what goes through the equipment of a
+        menu is looked at once for all its dishes, and of what is found a few ways are enough.
+        """
         found: list[Met] = []
         top = Link(resolved.dish.title, resolved.dish.span)
         for part in resolved.parts:
             head = Link(part.component.called, part.component.source.span)
             found += [Met(avoid, state, (top, head, *chain)) for state, chain in look(part.use.what, part.use.called)]
-        for road, other in neighbours(resolved, self.shared, self.equipment):
-            found += [Met(avoid, handed(state), (*road, *chain)) for state, chain in look(other.what, other.called)]
+        looked = self.shared.looked.setdefault(question or avoid, {})
+
+        def seen(other: Passed) -> list[Seen]:
+            if id(other) not in looked:
+                looked[id(other)] = look(other.what, other.called)
+            return looked[id(other)]
+
+        ways = Counter()
+        for road, other in neighbours(resolved, self.shared, self.equipment, seen):
+            for state, chain in seen(other):
+                ways[state] += 1
+                if ways[state] <= MAX_CHAINS:
+                    found.append(Met(avoid, handed(state), (*road, *chain)))
+            if ways[UNKNOWN] >= MAX_CHAINS and ways[CONTAINS] >= MAX_CHAINS:
+                break
         return found
 
     def _of_kind(self, what: What, called: str, avoid: Avoid) -> list[Seen]:
@@ -235,7 +254,7 @@ class Asked:
             kinds = tuple(k for k in group.kinds if not guest_foods.wanted((k,)).within & guest_foods.wanted(avoid.eats.kinds).within)
             if kinds:
                 sought = Avoid(avoid.said, kinds=kinds)
-                met += [(m.presence, m.chain) for m in self._everywhere(avoid, resolved, lambda what, called: self._of_kind(what, called, sought))]
+                met += [(m.presence, m.chain) for m in self._everywhere(avoid, resolved, lambda what, called: self._of_kind(what, called, sought), sought)]
             found += [Met(avoid, MAY if state == MAY else UNKNOWN, (*chain, Link(why, None))) for state, chain in met]
         return found
 

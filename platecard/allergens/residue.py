@@ -123,6 +123,8 @@ class Shared:
         self.kit = kit or Kit()
         self.used, self.vouched, self.leads = used or {}, vouched or {}, leads or {}
         self._reached: dict[tuple[str, ...], Reached] = {}
+        # What was found in each thing that goes through equipment by whoever asks about many dishes: question → thing → finding.
+        self.looked: dict[object, dict[int, object]] = {}
 
     def reached(self, equipment: tuple[str, ...]) -> Reached:
         """All that leads to ``equipment``, worked out once for all that go through the same."""
