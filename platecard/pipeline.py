@@ -220,8 +220,8 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
                  Unknown(r.called, r.span, "nobody knows which equipment it goes through"))
                 for r in kitchen.recipes.values() if recipes.unknown_gear(r.equipment, r.span, kitchen.settings)]
-    served = (r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered))
-    return contact.handed_on(served, passage.Kit.of(kitchen), world.tracer, doubted)
+    served = [r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered)]
+    return contact.handed_on(served, passage.Kit.of(kitchen).doubted(served), world.tracer, doubted)
 
 
 def _doubt(begun: Begun) -> tuple[str, Unknown]:
@@ -268,6 +268,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         relies_on = contact.relied_on(resolved, shared, names)
         statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language, relies_on) for law in world.laws)
         problems += contact.misused(resolved, world.kitchen.settings.only_for, names)
+        problems += passage.uncounted(resolved, shared.kit, names)
         if begun.offered:
             problems += offers.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
         if not has_errors(problems):

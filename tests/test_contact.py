@@ -402,6 +402,20 @@ def test_no_cleaning_of_a_vessel_of_reused_oil():
     assert "Confit cod" in problem.message
 
 
+def test_no_cleaning_of_what_may_be_the_vessel():
+    """The recipe reuses its oil and names no equipment: it may be the plancha that the component goes through."""
+    files = {**CLEAN, "shared/recipes/cod.yaml": fried("Confit cod", "cod", "ingredient: rapeseed oil"), "shared/recipes/pie.yaml": recipe("Pie", [("recipe", "cod", "10 g")])}
+    cod = "{recipe: cod, finish: [{do: crisp, takes: 1 min, on: plancha}]}"
+    one = prepared(dish("Chips", chips=on("potato", "plancha")), files, {"fish": dish("Cod", cod=cod)})
+    assert fish(one) == MAY and one.is_sound and one.statements[0].relies_on == ()
+    [warned] = [p for p in prepared(dish("Cod", cod=cod), files).problems if p.slug == "vessel-not-said"]
+    assert (warned.span.file, warned.span.line, warned.hints) == ("specs/asked.yaml", 5, ("write equipment: in shared/recipes/cod.yaml",))
+    # Named, the oil is where it is said to be; and what only has the recipe in it has been out of the oil for long.
+    named = {**files, "shared/recipes/cod.yaml": fried("Confit cod", "cod", "ingredient: rapeseed oil", "smoker")}
+    assert fish(prepared(dish("Chips", chips=on("potato", "plancha")), named, {"fish": dish("Cod", cod=cod)})) == ABSENT
+    assert fish(prepared(dish("Chips", chips=on("potato", "plancha")), files, {"fish": dish("Cod", cod=cod.replace("cod,", "pie,"))})) == ABSENT
+
+
 # --------------------------------------------------------------------------- what equipment leaves open
 
 

@@ -115,8 +115,12 @@ def within(recipes: list[Made], number: int) -> set[int]:
     return {number} | {n for inner in recipes[number].inner for n in within(recipes, inner)}
 
 
-def oily(recipes: list[Made]) -> set[str]:
-    return {e for made in recipes if made.reuses for e in made.equipment}
+def oily(recipes: list[Made], dishes: list[list[Part]]) -> set[str]:
+    """What holds something reused, or may hold it: what a component goes through whose recipe names no vessel."""
+    held = {e for made in recipes if made.reuses for e in made.equipment}
+    open_ = (part for parts in dishes for part in parts if isinstance(part.source, int)
+             and recipes[part.source].reuses and not set(recipes[part.source].equipment) - {"tray"})
+    return held | {e for part in open_ for e in (*part.equipment, *(e for on, _ in part.steps for e in on))}
 
 
 def shared_by(recipes: list[Made], made: Made) -> set[str]:
@@ -154,7 +158,7 @@ def carried(recipes: list[Made], part: Part) -> tuple[list[tuple[set[str], set[s
 
 def reference(recipes: list[Made], dishes: list[list[Part]]) -> dict[tuple[int, int], dict[str, int]]:
     """Component → each allergen that reaches it over equipment, with how many pieces of equipment it came over."""
-    clean = {"plancha"} - oily(recipes)
+    clean = {"plancha"} - oily(recipes, dishes)
     graph = nx.DiGraph()
     leaves: list[tuple[tuple[int, int], set[str], set[str]]] = []
     own: dict[tuple[int, int], set[str]] = {}

@@ -21,8 +21,9 @@ component's own ``equipment`` against its finishing steps.
 Equipment with ``touches: false`` hands nothing on, wherever it is named; nor does equipment
 for whose cleaning between two uses the kitchen vouches, unless it holds reused oil.
 What a recipe reuses (``reused: true``: a frying oil, a brine) is in the equipment that
-the recipe names.  Where it names none that touches food, nobody knows the vessel, and
-all recipes that reuse the same thing count as sharing one.
+the recipe names.  Where it names none that touches food, nobody knows the vessel: all
+recipes that reuse the same thing count as sharing one, and the cleaning of what such a
+recipe goes through as a component counts for nothing.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from ..frozen import frozen
 from ..model import Cleaned, Component, Kitchen
-from ..problems import Problem, error
+from ..problems import Problem, error, warning
 from ..recipes import Batch, Bought, Part, Resolved, What
 
 
@@ -51,11 +52,12 @@ class Stage:
 class Kit:
     """The kitchen's equipment as far as food meets food in it.
 
-    ``apart`` hands nothing on; ``cleaned`` hands nothing on as long as its cleaning holds.
+    ``apart`` hands nothing on; ``cleaned`` hands nothing on as long as its cleaning holds;
+    ``in_doubt`` is said to be cleaned and may hold something reused.
     """
 
-    def __init__(self, apart: Iterable[str] = (), cleaned: dict[str, Cleaned] | None = None):
-        self.apart = frozenset(apart)
+    def __init__(self, apart: Iterable[str] = (), cleaned: dict[str, Cleaned] | None = None, in_doubt: Iterable[str] = ()):
+        self.apart, self.in_doubt = frozenset(apart), frozenset(in_doubt)
         self.cleaned = cleaned or {}
         self._inside: dict[str, dict[str, tuple[Batch, tuple[str, ...]]]] = {}
 
@@ -65,6 +67,19 @@ class Kit:
         gear, oily = kitchen.settings.gear, _oily(kitchen)
         cleaned = {g.key: g.cleaned for g in gear if g.cleaned is not None and g.key not in oily}
         return cls((g.key for g in gear if not g.touches), cleaned)
+
+    def doubted(self, menu: Iterable[Resolved]) -> "Kit":
+        """The same without the cleaning of what may be the vessel of something that the menu reuses."""
+        if not self.cleaned:
+            return self
+        doubt = {e for r in menu for part in r.parts if self.vessel_unsaid(part) for e in _used(part.component)}
+        doubt &= set(self.cleaned)
+        return Kit(self.apart, {e: said for e, said in self.cleaned.items() if e not in doubt}, doubt)
+
+    def vessel_unsaid(self, part: Part) -> bool:
+        """Whether a component is a recipe that reuses something and names no vessel for it."""
+        what = part.use.what
+        return isinstance(what, Batch) and any(line.reused for line in what.recipe.lines) and not self.touching(what.recipe.equipment)
 
     def touching(self, keys: Iterable[str]) -> tuple[str, ...]:
         """Those pieces of equipment in which food meets what was there before."""
@@ -88,6 +103,21 @@ class Kit:
                 found = {batch.recipe.key: (batch, tuple(found)), **found}
             known = self._inside[batch.recipe.key] = found
         return known
+
+
+def _used(component: Component) -> tuple[str, ...]:
+    return (*component.equipment, *(key for step in component.finish for key in step.on))
+
+
+def uncounted(resolved: Resolved, kit: Kit, names: dict[str, str]) -> tuple[Problem, ...]:
+    """A warning for each component that leaves it open whether what it reuses is in equipment said to be cleaned."""
+    found = []
+    for part in resolved.parts if kit.in_doubt else ():
+        for key in dict.fromkeys(e for e in _used(part.component) if e in kit.in_doubt and kit.vessel_unsaid(part)):
+            called, recipe = names.get(key, key).removeprefix("the "), part.use.what.recipe
+            said = f"{recipe.called} does not say in which equipment what it reuses is, so the cleaning of the {called} counts for nothing"
+            found.append(warning("vessel-not-said", part.component.span, said, f"write equipment: in {recipe.span.file}"))
+    return tuple(found)
 
 
 def oil_in_cleaned(kitchen: Kitchen) -> tuple[Problem, ...]:
