@@ -101,7 +101,8 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     kitchen, problems = reading.kitchen(library, folder)
     found = [*own, *faults, *problems]
     in_force = []
-    for key in law_names or kitchen.settings.laws:
+    # Where nothing says which laws apply, any of them may.
+    for key in law_names or (kitchen.settings.laws if kitchen.settings.span else laws.names()):
         law, faults = laws.load(key)
         found += faults
         if law is not None:

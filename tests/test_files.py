@@ -147,9 +147,8 @@ def test_damage_to_one_file_weakens_nothing(fried, file, damage):
         after = statements(fried)
     except files.UsageError:
         return  # nothing is said at all
-    laws = {law for _, law, _ in after}
-    assert weaker({k: v for k, v in before.items() if k[1] in laws}, after) == []
-    assert ("Chips, salt", "eu", "milk") in after
+    assert weaker(before, after) == []
+    assert ("Chips, salt", "eu", "milk") in after and ("Chips, salt", "us", "milk") in after
 
 
 DEMO = sorted(str(p.relative_to(ROOT)) for folder in ("specs", "shared") for p in (ROOT / folder).rglob("*.yaml"))
@@ -166,8 +165,7 @@ def test_damage_to_a_file_of_the_demo_kitchen_weakens_nothing(tmp_path, sound, n
         shutil.copytree(ROOT / folder, tmp_path / folder)
     DAMAGE[list(DAMAGE)[number * 7 % len(DAMAGE)]](tmp_path / file)
     after = statements(tmp_path)
-    laws = {law for _, law, _ in after}
-    assert weaker({k: v for k, v in sound.items() if k[1] in laws}, after) == []
+    assert weaker(sound, after) == []
     assert len({title for title, _, _ in after}) >= len({title for title, _, _ in sound}) - 1
 
 
