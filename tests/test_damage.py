@@ -1,10 +1,10 @@
-"""No damage to a kitchen makes an answer weaker: a sample of what ``python tests/damage.py`` runs at length."""
+"""No damage to a kitchen makes an answer weaker: a sample of what ``python tests/kitchen_damage.py`` runs at length."""
 
 from __future__ import annotations
 
 import pytest
 
-import damage
+import kitchen_damage as damage
 
 SAMPLE = 12 * len(damage.DAMAGES)
 

@@ -1,6 +1,6 @@
 """Damage one thing in a kitchen, and see that no answer gets weaker.
 
-``python tests/damage.py --kitchens 2000`` runs as many damaged kitchens as asked for and
+``python tests/kitchen_damage.py --kitchens 2000`` runs as many damaged kitchens as asked for and
 prints every weakening with the damage that caused it; ``test_damage.py`` runs a sample.
 
 The order of strength is: contains > not established > may contain > not among the
