@@ -322,7 +322,8 @@ class Plate:
 class Label:
     """What a product's label says, as the kitchen read it.  Words are as written.
 
-    ``sulphites`` is the level in mg/kg where the label or supplier states one.
+    ``sulphites_mg_kg`` is the level where the label or supplier states one; ``sulphites_unread``: one
+    is stated that could not be read.
     """
 
     span: Span
@@ -332,6 +333,7 @@ class Label:
     text: str = ""
     text_span: Span | None = None
     sulphites_mg_kg: Fraction | None = None
+    sulphites_unread: bool = False
 
 
 @frozen
@@ -339,7 +341,8 @@ class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
     ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
-    portion), None where nobody has said what trimming leaves.
+    portion), None where nobody has said what trimming leaves.  ``unread`` names the keys of
+    these figures that are there and could not be read: nothing else takes their place.
     """
 
     key: str
@@ -354,6 +357,7 @@ class Product:
     density: Fraction | None = None
     piece_g: Fraction | None = None
     parts: tuple[tuple[str, Fraction | None], ...] = ()
+    unread: tuple[str, ...] = ()
 
 
 @frozen
@@ -379,7 +383,7 @@ class RecipeLine:
 
 @frozen
 class Recipe:
-    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces.
+    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces; ``each_g`` weighs one of the pieces.
 
     ``left_behind`` is the share of it that never leaves the siphon, the sieve or the pot.
     """
@@ -401,6 +405,7 @@ class Recipe:
     left_behind: Fraction = Fraction(0)
     station_span: Span | None = None
     equipment_span: Span | None = None
+    each_g: Fraction | None = None
 
 
 @frozen

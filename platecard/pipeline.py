@@ -43,6 +43,7 @@ class World:
     laws: tuple[Law, ...]
     problems: tuple[Problem, ...]
     cautioner: Cautioner
+    today: date | None = None
 
 
 @frozen
@@ -85,7 +86,7 @@ class Prepared:
 def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = (), today: date | None = None) -> World:
     """The kitchen from the texts of its library, with the laws in force (or ``law_names`` instead).
 
-    ``today`` is the day that the age of labels is reckoned from; without it none is too old.
+    ``today`` is the day that the age of labels and revisions is reckoned from; without it none is too old or still to come.
     """
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
@@ -108,7 +109,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
-    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, today)
 
 
 def _silent(kitchen: Kitchen, asked: list[Law]) -> tuple[str, ...]:
@@ -168,7 +169,17 @@ def begin(text: str | None, file: str, key: str, world: World) -> Begun:
     resolved, found = recipes.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
-    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults), offered)
+    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *_to_come(dish, world.today)), offered)
+
+
+def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
+    """A revision of a day that is still to come: every card that is printed until then looks new."""
+    said = dish.revision
+    try:
+        is_to_come = said is not None and today is not None and date.fromisoformat(said.date) > today
+    except ValueError:
+        return ()  # the reader has said so
+    return (warning("revision-from-the-future", said.span, f"revision {said.number} is of {said.date}, which is still to come", "correct the date"),) if is_to_come else ()
 
 
 def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:

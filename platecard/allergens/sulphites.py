@@ -3,7 +3,8 @@
 Upper bound of the sulphur dioxide of each ingredient × its mass, over the mass as
 served, for the plate and for each component.  No credit is given for what cooking
 drives off; reduction concentrates, because the finished batch weighs less than
-what went in.  An amount said as a range counts with its upper end.  A figure that is missing means that sulphites are declared.
+what went in.  An amount said as a range counts with its upper end.  A figure that is missing means that
+sulphites are declared; so does the yield of a recipe that its ingredients do not bear out.
 """
 
 from __future__ import annotations
@@ -85,14 +86,15 @@ def sums(resolved: Resolved, taxonomy: Taxonomy) -> tuple[Sum, ...]:
 def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> tuple[Load, ...]:
     what = use.what
     if isinstance(what, Batch):
-        return tuple(_scaled(load, None if use.share is None else use.share * use.most, what.recipe.called) for load in _of_batch(what, memo, taxonomy))
+        share = None if use.share is None or what.doubt else use.share * use.most
+        return tuple(_scaled(load, share, what.doubt or f"how much {what.recipe.called} is used is not known") for load in _of_batch(what, memo, taxonomy))
     figure, natural, present = _figure(what, taxonomy)
     if not present:
         return ()
     if figure is None:
         return (Load(use.called, None, "its level of sulphites is not known", natural),)
     if use.grams is None:
-        return (Load(use.called, None, "its amount is not known", natural),)
+        return (Load(use.called, None, use.why or "its amount is not known", natural),)
     return (Load(use.called, use.grams * use.most * figure / 1000, "", natural),)
 
 
@@ -114,11 +116,11 @@ def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonom
     return memo[batch.recipe.key]
 
 
-def _scaled(load: Load, share: Fraction | None, recipe: str) -> Load:
+def _scaled(load: Load, share: Fraction | None, missing: str) -> Load:
     if load.mg is None:
         return load
     if share is None:
-        return Load(load.called, None, f"how much {recipe} is used is not known", load.natural)
+        return Load(load.called, None, missing, load.natural)
     return Load(load.called, load.mg * share, "", load.natural)
 
 
@@ -129,8 +131,12 @@ def _figure(what: What, taxonomy: Taxonomy) -> tuple[Fraction | None, bool, bool
     by_entry = entry is not None and ("sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends))
     by_label = label is not None and any(taxonomy.find(w) == "sulphite" for w, _ in label.contains)
     level = label.sulphites_mg_kg if label is not None else None
-    if not (by_entry or by_label or level):
+    is_unread = label is not None and label.sulphites_unread
+    if not (by_entry or by_label or level or is_unread):
         return None, False, False
+    # A figure that could not be read is missing, and so is one of nothing on a label that names them.
+    if is_unread or (by_label and level == 0):
+        return None, False, True
     if level is not None:
         return level, False, True
     # A ceiling that nobody has verified must not take a declaration away.

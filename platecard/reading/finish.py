@@ -16,15 +16,16 @@ MAX_STEP_S = 2 * 86400
 _KEYS = ("state", "core", "doneness", "cut", "held", "cooled", "process", "freezing_record", "foraged", "live", "pasteurised")
 
 
-def seconds(f: Fields, key: str) -> Fraction | None:
-    """A duration of any length, zero included."""
-    return f.read(key, duration_s)
+def seconds(f: Fields, key: str, limit: str = "") -> Fraction | None:
+    """A duration, zero included; one beyond ``limit`` counts as not said."""
+    read = f.read(key, duration_s)
+    return read if read is None or not limit or f.within(key, limit, read, read) else None
 
 
-def degrees(f: Fields, key: str) -> Fraction | None:
-    """A temperature; of a range the lower end, which is the one that must be safe."""
+def degrees(f: Fields, key: str, limit: str) -> Fraction | None:
+    """A temperature; of a range the lower end, which is the one that must be safe; one beyond ``limit`` counts as not said."""
     read = f.read(key, temperature)
-    return read.low if read else None
+    return read.low if read is not None and f.within(key, limit, read.low, read.high) else None
 
 
 def steps(f: Fields) -> tuple[FinishStep, ...]:
@@ -55,7 +56,7 @@ def _step(f: Fields, taken: set[str]) -> FinishStep:
     return FinishStep(
         key=key, do=f.text("do"), takes_s=takes if takes is not None else Fraction(0), span=f.node.span,
         places=tuple((k, v.span) for k, v in f.node.entries.items()), on=f.words("on"),
-        at_c=degrees(f, "at"), core_c=degrees(f, "core"), after=after, ready_s=seconds(f, "ready_before"),
+        at_c=degrees(f, "at", "heat"), core_c=degrees(f, "core", "core"), after=after, ready_s=seconds(f, "ready_before"),
         is_rest=f.true("rest"), is_ahead=f.true("ahead"), is_together=f.true("together"), turn=f.text("turn"), note=f.text("note"))
 
 
@@ -70,9 +71,9 @@ def handling(f: Fields) -> Handling:
 def _core(f: Fields) -> Core | None:
     if isinstance(f.node.get("core"), Mapping):
         inner = f.sub("core")
-        reached = degrees(inner, "reaches")
-        return None if reached is None else Core(reached, seconds(inner, "for"))
-    reached = degrees(f, "core")
+        reached = degrees(inner, "reaches", "core")
+        return None if reached is None else Core(reached, seconds(inner, "for", "time at core"))
+    reached = degrees(f, "core", "core")
     return None if reached is None else Core(reached)
 
 
@@ -80,7 +81,7 @@ def _held(f: Fields) -> Held | None:
     if "held" not in f:
         return None
     inner = f.sub("held")
-    return Held(f.span("held"), degrees(inner, "at"), seconds(inner, "up_to"))
+    return Held(f.span("held"), degrees(inner, "at", "held"), seconds(inner, "up_to", "holding time"))
 
 
 def _frozen(f: Fields) -> Frozen | None:
@@ -90,4 +91,4 @@ def _frozen(f: Fields) -> Frozen | None:
     if not isinstance(node, Mapping):
         return None
     inner = f.sub("freezing_record")
-    return Frozen(node.span, degrees(inner, "at"), seconds(inner, "for"), inner.text("record"), inner.text("exempt"))
+    return Frozen(node.span, degrees(inner, "at", "freezing"), seconds(inner, "for"), inner.text("record"), inner.text("exempt"))

@@ -41,14 +41,16 @@ def trim_yield(f: Fields) -> Fraction | None:
                                 "say the share that is left; a recipe that takes up water says takes_up_water: true"))
         return None
     # Of a range the lower end, so that enough is bought.
-    return q.low
+    return q.low if f.within("trim_yield", "trim", q.low, q.high) else None
 
 
-def parts(f: Fields) -> tuple[tuple[str, Fraction | None], ...]:
-    """What one of each part weighs (a fillet, a portion): the trimmed piece, shared out."""
+def parts(f: Fields, piece: Fraction | None, density: Fraction | None) -> tuple[tuple[tuple[str, Fraction | None], ...], tuple[str, ...]]:
+    """What one of each part weighs (a fillet, a portion): the trimmed piece, shared out; and which figures could not be read."""
     quiet = Fields(f.node, [])
-    piece, share = quiet.grams("piece"), trim_yield(quiet)
-    return tuple((word, piece * share / number if piece and share else None) for word, number in _gives(quiet))
+    share, given = trim_yield(quiet), _gives(quiet)
+    entries = f.node.get("gives").entries if isinstance(f.node.get("gives"), Mapping) else {}
+    unread = (("piece", "piece" in f and piece is None), ("density", "density" in f and density is None), ("gives", "gives" in f and len(given) < max(len(entries), 1)))
+    return tuple((word, piece * share / number if piece and share else None) for word, number in given), tuple(key for key, is_unread in unread if is_unread)
 
 
 def left_behind(f: Fields) -> Fraction:
@@ -57,6 +59,8 @@ def left_behind(f: Fields) -> Fraction:
     if q is not None and q.high >= 1:
         f.problems.append(error("yield-zero", f.span("left_behind"), "all of it stays behind, so the recipe yields nothing", "for example 8 %"))
         return Fraction(0)
+    if q is not None:
+        f.within("left_behind", "left behind", q.low, q.high)
     return q.high if q is not None else Fraction(0)
 
 

@@ -19,13 +19,13 @@ from ..frozen import frozen
 from ..knowledge.catalogue import Entry
 from ..model import Kitchen, RecipeLine, Step, Supply, Unknown
 from ..problems import Span
-from ..recipes import Batch, Bought, Resolved, Use, What
+from .. import amounts
+from ..amounts import G, PIECE, NotKnown
+from ..recipes import Batch, Bought, Resolved, Use, What, measures_of
 from ..units import Quantity, shown
 from .scaling import Flag, batches_in, flags
 from .yields import trim_of
 
-# Words that count the thing itself, not a part of it.
-PIECES = frozenset({"piece", "whole", "dozen"})
 LeafKey = tuple[str, str]
 
 
@@ -209,10 +209,11 @@ class _Planner:
     def _in_batches(self, batch: Batch, q: Quantity | None, word: str, notes: list[str]) -> Fraction:
         if q is None:
             return Fraction(0)
-        found = batches_in(batch, q.kind, q.low if word == "on hand" else q.high, q.unit)
-        if found is None:
-            notes.append(f"{word} {q.text}: not counted, it cannot be brought to what the recipe makes")
-        return found or Fraction(0)
+        found = batches_in(batch, q.low if word == "on hand" else q.high, amounts.unit_of(q))
+        if isinstance(found, NotKnown):
+            notes.append(f"{word} {q.text}: not counted, it cannot be brought to what the recipe makes ({found.why})")
+            return Fraction(0)
+        return found
 
     def _line(self, batch: Batch, line: RecipeLine, use: Use, times: Fraction, exact_times: Fraction) -> None:
         recipe, what, amount = batch.recipe, use.what, line.amount
@@ -230,14 +231,14 @@ class _Planner:
             part = line.stays if line.reused else Fraction(1)
             if line.reused and times:
                 self.hand[(name, recipe.called)] = Hand(name, amount.text, recipe.called, True)
-            self._take(what, amount.kind, amount.high * part, amount.unit, line, times, exact_times, recipe.called)
+            self._take(what, amount.high * part, amounts.unit_of(amount), line, times, exact_times, recipe.called)
 
     # ----------------------------------------------------------------- bought things
 
     def _on_plate(self, what: Bought | Entry, step: Step, covers: int, title: str) -> None:
         times = Fraction(covers)
         if step.amount is not None:
-            self._take(what, step.amount.kind, step.amount.high, step.amount.unit, None, times, times, title)
+            self._take(what, step.amount.high, amounts.unit_of(step.amount), None, times, times, title)
         elif step.piece is None or step.piece.weight_g is None:
             self._gap(_name(what), f"{step.count * covers} pieces for {title}, and no weight of one", step.span, "say the weight of the piece")
         else:
@@ -247,27 +248,26 @@ class _Planner:
                 # Portions cut from a piece cannot be joined, so they are counted and not weighed.
                 self._put(what, f"piece of {shown(one, 3)} g", step.count * times, step.count * times, "", title)
             else:
-                self._take(what, "mass", one * step.count, "g", None, times, times, title)
+                self._take(what, one * step.count, G, None, times, times, title)
 
-    def _take(self, what: Bought | Entry, kind: str, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction,
-              by: str) -> None:
-        """Take ``value`` (trimmed, in base units), ``times`` over, of a bought thing: bring it back to what is bought."""
+    def _take(self, what: Bought | Entry, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction, by: str) -> None:
+        """Take ``value`` (trimmed; g, ml or a counting word), ``times`` over, of a bought thing: bring it back to what is bought."""
         supply = self._supply(what)
         gives = dict(supply.gives) if supply else {}
-        entry = what.entry if isinstance(what, Bought) else what
         trim = trim_of(what, line, supply)
-        if kind == "count" and unit in gives:
-            self._put(what, "piece", value / gives[unit] * times, value / gives[unit] * exact, f"1 gives {shown(gives[unit])}", by)
+        if unit in gives:
+            self._put(what, PIECE, value / gives[unit] * times, value / gives[unit] * exact, f"1 gives {shown(gives[unit])}", by)
             return
-        if kind == "count":
-            one = None if isinstance(what, Bought) and what.product.piece_g and unit in PIECES else dict(entry.pieces).get(unit) if entry else None
-            if one is None:
-                self._put(what, "piece" if unit in PIECES else unit, value * times, value * exact, "", by)
+        if unit not in (amounts.G, amounts.ML):
+            # One piece as bought is counted and not weighed; what the catalogue weighs is trimmed, and an estimate.
+            as_bought = unit == PIECE and isinstance(what, Bought) and what.product.piece_g
+            mass = NotKnown("it is counted as it is bought") if as_bought else amounts.convert(value, unit, G, measures_of(what))
+            if isinstance(mass, NotKnown):
+                self._put(what, unit, value * times, value * exact, "", by)
                 return
-            # The catalogue's pieces are weighed trimmed, and are estimates.
-            kind, value = "mass", value * one
+            unit, value = G, mass
         said = "" if trim.share is None or not trim.source else f"{shown(trim.share * 100)} % left by trimming ({trim.source})" if trim.share < 1 else trim.source if line is not None and line.trim_yield else ""
-        self._put(what, "g" if kind == "mass" else "ml", value * times / (trim.share or 1), value * exact / (trim.share or 1), said, by)
+        self._put(what, unit, value * times / (trim.share or 1), value * exact / (trim.share or 1), said, by)
         if trim.share is None:
             for leaves in (self.leaves, self.exact):
                 if (key := key_of(what)) in leaves:
