@@ -67,11 +67,12 @@ class Frozen:
 
 @frozen
 class Held:
-    """How it waits for the plate.  None: not said."""
+    """How it waits for the plate.  None: not said.  Of a range ``at_c`` is the lower end, ``warmest_c`` the upper."""
 
     span: Span
     at_c: Fraction | None = None
     up_to_s: Fraction | None = None
+    warmest_c: Fraction | None = None
 
 
 @frozen

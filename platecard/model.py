@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from .frozen import frozen
 from .handling import PLAIN, FinishStep, Handling
+from .lasting import NOT_SAID, Lasting
 from .problems import Span
 from .units import Money, Quantity
 
@@ -386,6 +387,7 @@ class Recipe:
     """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces; ``each_g`` weighs one of the pieces.
 
     ``left_behind`` is the share of it that never leaves the siphon, the sieve or the pot.
+    ``ahead`` and ``keeping`` are what ``made_ahead`` and ``keeps`` say, read.
     """
 
     key: str
@@ -406,6 +408,8 @@ class Recipe:
     station_span: Span | None = None
     equipment_span: Span | None = None
     each_g: Fraction | None = None
+    ahead: Lasting = NOT_SAID
+    keeping: Lasting = NOT_SAID
 
 
 @frozen

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from ..clock import duration_s
+from ..clock import at_least_s, duration_s
 from ..handling import PLAIN, STATES, Core, FinishStep, Frozen, Handling, Held
 from ..nodes import Mapping, Scalar, Sequence
 from ..problems import error
@@ -16,9 +16,9 @@ MAX_STEP_S = 2 * 86400
 _KEYS = ("state", "core", "doneness", "cut", "held", "cooled", "process", "freezing_record", "foraged", "live", "pasteurised")
 
 
-def seconds(f: Fields, key: str, limit: str = "") -> Fraction | None:
-    """A duration, zero included; one beyond ``limit`` counts as not said."""
-    read = f.read(key, duration_s)
+def seconds(f: Fields, key: str, limit: str = "", is_least: bool = False) -> Fraction | None:
+    """A duration, zero included; one beyond ``limit`` counts as not said.  Of a range the longer end, or where ``is_least`` the shorter."""
+    read = f.read(key, at_least_s if is_least else duration_s)
     return read if read is None or not limit or f.within(key, limit, read, read) else None
 
 
@@ -26,6 +26,12 @@ def degrees(f: Fields, key: str, limit: str) -> Fraction | None:
     """A temperature; of a range the lower end, which is the one that must be safe; one beyond ``limit`` counts as not said."""
     read = f.read(key, temperature)
     return read.low if read is not None and f.within(key, limit, read.low, read.high) else None
+
+
+def warmest(f: Fields, key: str, limit: str) -> Fraction | None:
+    """A temperature; of a range the upper end: what must be cold is as cold as its warmest part."""
+    read = f.read(key, temperature)
+    return read.high if read is not None and f.within(key, limit, read.low, read.high) else None
 
 
 def steps(f: Fields) -> tuple[FinishStep, ...]:
@@ -72,7 +78,7 @@ def _core(f: Fields) -> Core | None:
     if isinstance(f.node.get("core"), Mapping):
         inner = f.sub("core")
         reached = degrees(inner, "reaches", "core")
-        return None if reached is None else Core(reached, seconds(inner, "for", "time at core"))
+        return None if reached is None else Core(reached, seconds(inner, "for", "time at core", is_least=True))
     reached = degrees(f, "core", "core")
     return None if reached is None else Core(reached)
 
@@ -81,7 +87,7 @@ def _held(f: Fields) -> Held | None:
     if "held" not in f:
         return None
     inner = f.sub("held")
-    return Held(f.span("held"), degrees(inner, "at", "held"), seconds(inner, "up_to", "holding time"))
+    return Held(f.span("held"), degrees(inner, "at", "held"), seconds(inner, "up_to", "holding time"), warmest(Fields(inner.node, []), "at", "held"))
 
 
 def _frozen(f: Fields) -> Frozen | None:
@@ -91,4 +97,4 @@ def _frozen(f: Fields) -> Frozen | None:
     if not isinstance(node, Mapping):
         return None
     inner = f.sub("freezing_record")
-    return Frozen(node.span, degrees(inner, "at", "freezing"), seconds(inner, "for"), inner.text("record"), inner.text("exempt"))
+    return Frozen(node.span, warmest(inner, "at", "freezing"), seconds(inner, "for", is_least=True), inner.text("record"), inner.text("exempt"))

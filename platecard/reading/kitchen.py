@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
-from .. import schema
+from .. import lasting, schema
 from ..model import Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply
 from ..nodes import Mapping, Sequence, parse
-from ..problems import Problem, error
+from ..problems import Problem, error, nearest, warning
 from . import finish, supply
 from .fields import Fields, checked_date, source_of, unprintable
 
@@ -178,7 +178,23 @@ def _recipe(f: Fields, key: str) -> Recipe:
         lines=tuple(_line(Fields(i, f.problems)) for i in (lines.items if isinstance(lines, Sequence) else ()) if isinstance(i, Mapping)),
         method=f.words("method"), station=f.text("station"), equipment=f.words("equipment"), made_ahead=f.text("made_ahead"),
         keeps=f.text("keeps"), density=f.density("density"), takes_up_water=f.true("takes_up_water"), handling=finish.handling(f),
-        left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"), each_g=each)
+        left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"), each_g=each,
+        ahead=_lasting(f, "made_ahead"), keeping=_lasting(f, "keeps"))
+
+
+def _lasting(f: Fields, key: str) -> lasting.Lasting:
+    """How far ahead it is made, or how long it keeps; what could not be read is told, and counts against the food.
+
+    The schema has reported a key that is misspelt or holds no text; something is said there all the same.
+    """
+    given = key if key in f else next((k for k in f.node.entries if k not in lasting.FORMS and k[:1] == key[:1] and nearest(k, (key,))), "")
+    if not given:
+        return lasting.NOT_SAID
+    said = lasting.read(f.text(given) or "not said", key)
+    if said.unread and f.text(given):
+        f.problems.append(warning(f"{key.replace('_', '-')}-unread", f.span(given), f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, and as neither dry nor frozen",
+                                  lasting.FORMS[key], "what else there is to say belongs in the method"))
+    return said
 
 
 def _line(f: Fields) -> RecipeLine:

@@ -9,7 +9,6 @@ Everything is a fraction until a batch is counted.  What cannot be computed is a
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -17,7 +16,8 @@ from math import ceil
 
 from ..frozen import frozen
 from ..knowledge.catalogue import Entry
-from ..model import Kitchen, RecipeLine, Step, Supply, Unknown
+from ..lasting import DAY_S
+from ..model import Kitchen, Recipe, RecipeLine, Step, Supply, Unknown
 from ..problems import Span
 from .. import amounts
 from ..amounts import G, PIECE, NotKnown
@@ -187,13 +187,11 @@ class _Planner:
             need, exact = self.need[key], self.exact_need[key]
             to_make = max(Fraction(0), max(need, par) - on_hand)
             count = ceil(to_make / usable)
-            own = days_ahead(recipe.made_ahead)
+            own = recipe.ahead.days_before
             ahead = None if own is None else max(own, days.get(key, 0))
             if ahead is not None and own is not None and ahead > own:
                 notes.append("made earlier than it says, for what it goes into")
-            keeps = keeps_days(recipe.keeps)
-            if ahead and keeps is not None and keeps < ahead and count:
-                notes.append(f"made {ahead} days ahead, and keeps {keeps}")
+            notes += _timing(recipe, ahead) if count else ()
             for line, use in zip(recipe.lines, batch.lines):
                 self._line(batch, line, use, Fraction(count), exact / usable)
                 if isinstance(use.what, Batch):
@@ -290,6 +288,16 @@ class _Planner:
         self.gaps[Gap(what, why, span, hint)] = None
 
 
+def _timing(recipe: Recipe, ahead: int | None) -> list[str]:
+    """Whether it keeps until it is eaten, by the shorter end of what is said, and what of it could not be read."""
+    notes = [f"'{said.unread}' could not be read" for said in (recipe.ahead, recipe.keeping) if said.unread]
+    least = recipe.keeping.shortest_s
+    own = recipe.ahead.longest_s if recipe.ahead.days_before == ahead and recipe.ahead.longest_s is not None else (ahead or 0) * DAY_S
+    if ahead and least is not None and least < own:
+        notes.append(f"made {ahead} day{'s' if ahead != 1 else ''} ahead, and keeps {recipe.keeps}")
+    return notes
+
+
 def key_of(what: Bought | Entry) -> LeafKey:
     return ("product", what.product.key) if isinstance(what, Bought) else ("ingredient", what.id)
 
@@ -313,23 +321,3 @@ def _parents_first(roots: list[Batch]) -> list[Batch]:
     for root in reversed(roots):
         walk(root)
     return list(reversed(done.values()))
-
-
-# --------------------------------------------------------------------------- when
-
-_SPAN = re.compile(r"(?:about )?(\d+)(?:\s*(?:-|to)\s*(\d+))? (hour|day|week|month|year)s?\b", re.I)
-_DAYS = {"hour": 0, "day": 1, "week": 7, "month": 30, "year": 365}
-_SAME_DAY = re.compile(r"(?:to order|the same|crust to order|on the day|this morning|before service|à la minute)", re.I)
-
-
-def days_ahead(text: str) -> int | None:
-    """Days before service from ``made_ahead``: 0 for hours, the same morning or to order; None where it is not said in days."""
-    if match := _SPAN.match(text):
-        return int(match.group(1)) * _DAYS[match.group(3).lower()]
-    return 0 if not text or _SAME_DAY.match(text) else None
-
-
-def keeps_days(text: str) -> int | None:
-    """Days it keeps, from ``keeps``; None where that is not said in days."""
-    match = _SPAN.match(text)
-    return int(match.group(1)) * _DAYS[match.group(3).lower()] if match else 0 if text.startswith("until the end of service") else None
