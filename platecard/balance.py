@@ -52,7 +52,8 @@ def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Fou
     if mass is None:
         return Found(most)
     if mass > most:
-        return Found(most, (_too_much(recipe, mass, weighed, open_lines),), f"{recipe.called} cannot weigh what it is said to make")
+        hardly = recipe.takes_up_water and mass <= most * bounds().takes_up_at_all / bounds().takes_up
+        return Found(most, (_too_much(recipe, mass, weighed, open_lines, hardly),), f"{recipe.called} can hardly weigh what it is said to make")
     problems = tuple(_too_little(recipe, mass, weighed, goes_in))
     if mass > weighed * slack:
         return Found(most, problems, f"not all that goes into {recipe.called} is weighed ({_listed(open_lines)}), so what it makes cannot be checked")
@@ -79,12 +80,13 @@ def _most_of(i: Input, weighed: Fraction) -> Fraction:
     return q.high * (bounds().heaviest_ml_g if q.kind == "volume" else bounds().heaviest_g(q.unit))
 
 
-def _too_much(recipe: Recipe, mass: Fraction, weighed: Fraction, open_lines: list[Input]) -> Problem:
+def _too_much(recipe: Recipe, mass: Fraction, weighed: Fraction, open_lines: list[Input], hardly: bool) -> Problem:
     beside = f" and {_listed(open_lines)}, which {'is' if len(open_lines) == 1 else 'are'} not weighed," if open_lines else ""
     if recipe.takes_up_water:
-        return error("takes-up-too-much", recipe.makes_span,
-                     f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside} and nothing takes up so much water",
-                     f"correct what it makes or an amount; water above {shown(bounds().takes_up)} times the weight of the rest stands among the ingredients")
+        said, how = (warning, "hardly anything") if hardly else (error, "nothing")
+        return said("takes-up-too-much", recipe.makes_span,
+                    f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside}{' ' if beside else ', '}and {how} takes up so much water",
+                    "correct what it makes or an amount, or write the water that is measured out among the ingredients")
     return error("makes-more-than-goes-in", recipe.makes_span, f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside}".rstrip(","),
                  "correct the yield or an amount, or say takes_up_water: true (rice, pulses)")
 

@@ -40,6 +40,7 @@ class Bounds:
 
     slack: Fraction
     takes_up: Fraction
+    takes_up_at_all: Fraction
     unmeasured: Fraction
     unmeasured_least_g: Fraction
     heaviest_ml_g: Fraction
@@ -66,5 +67,5 @@ def bounds() -> Bounds:
     ends = ("refused_below", "doubted_below", "doubted_above", "refused_above")
     limits = {key: Limit(*(Fraction(str(row[end])) if end in row else None for end in ends), row["says"], row["hint"]) for key, row in data["limits"].items()}
     years = data["years"]
-    return Bounds(b["slack"], b["takes_up"], b["unmeasured"], b["unmeasured_least_g"], b["heaviest_ml_g"], b["far_more"], b["boils_down"],
+    return Bounds(b["slack"], b["takes_up"], b["takes_up_at_all"], b["unmeasured"], b["unmeasured_least_g"], b["heaviest_ml_g"], b["far_more"], b["boils_down"],
                   {word: Fraction(str(g)) for word, g in data["heaviest"].items()}, limits, int(years["first"]), int(years["last"]))

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import lru_cache
 from math import ceil
 
 from . import periods
@@ -66,72 +66,49 @@ class Lasting:
 NOT_SAID = Lasting()
 
 
-@cache
-def _phrases(kind: str) -> tuple[re.Pattern, dict[str, tuple[str, object]]]:
-    """Every phrase that may stand in ``kind``, the longest first, with what it means."""
-    data = periods.words()
-    meaning: dict[str, tuple[str, object]] = {word: ("neutral", None) for word in data["neutral"]}
-    for group in ("about", "at_most", "at_least", "negations"):
-        meaning.update({word: (group, None) for word in data[group]})
-    for way, row in data["ways"].items():
-        meaning.update({word: ("way", way) for word in row})
-    meaning.update({word: ("to_order", None) for word in data["to_order"]})
-    if kind == "made_ahead":
-        meaning.update({word: ("season", None) for word in data["seasons"]})
-    for row in data["phrases"]:
-        meaning.update({word: ("length", periods.Period(Fraction(row["from"]), Fraction(row["to"]))) for word in row["words"]})
-    meaning = {periods.plain(word): what for word, what in meaning.items()}
-    every = "|".join(map(re.escape, sorted(meaning, key=lambda w: (-len(w), w))))
-    return re.compile(rf"(?<![^\W_])(?:{every})(?![^\W_])"), meaning
-
-
-_DEGREES = re.compile(r"(?:(?<![^\W_])(?:below|under|up to|at most|above|around|about)\s+)?(?<![^\W_])(-?\d{1,3}(?:\.\d)?)(?:\s*(?:to|-)\s*(-?\d{1,3}(?:\.\d)?))?\s*(?:°\s*([cf])?|(?<=\d)\s*([cf])(?![^\W_]))")
-_BARE_COLD = re.compile(r"(?<![^\W_])(?<!\d)-(\d{2})(?!\s*[-\d°])(?![^\W_])")
+_DEGREES = re.compile(r"(?P<low>-?N)(?:[-T](?P<high>-?N))?(?:DC?|C)|(?<![NU])-N(?![-UDCN])")
 
 
 @lru_cache(maxsize=1024)  # a kitchen writes the same few lines again and again
 def read(text: str, kind: str) -> Lasting:
     """``text`` as it stands under ``kind`` (``keeps`` or ``made_ahead``)."""
-    if not text:
+    row = periods.tokens(text)
+    if not row:
         return NOT_SAID
-    rest = periods.plain(text)
     ways: set[str] = set()
-    rest = _DEGREES.sub(lambda m: _way_of(m, ways), rest)
-    rest = _BARE_COLD.sub(lambda m: _at(-Fraction(m.group(1)), ways), rest)
-    lengths = periods.find(rest)
-    spans = [f.period for f in lengths]
-    for f in reversed(lengths):
-        rest = f"{rest[:f.start]} | {rest[f.end:]}"
-    groups: set[str] = set()
-    pattern, meaning = _phrases(kind)
-
-    def understood(match: re.Match) -> str:
-        group, what = meaning[match.group()]
-        groups.add(group)
-        if group == "way":
-            ways.add(what)
-        elif group == "length":
-            spans.append(what)
-        return match.group() if group == "negations" else " | "
-
-    left = re.findall(r"[^\W_]+(?:[./]\d+)*", pattern.sub(understood, rest))
-    is_timed = bool(spans) or not groups.isdisjoint(("to_order", "season"))
-    unread = " ".join(left) if is_timed else text
-    is_season = "season" in groups and not spans
+    for match in list(_DEGREES.finditer(periods.shape(row))):
+        ways.add(_way_of(row[match.start() : match.end()]))
+        row[match.start() : match.end()] = [periods.Token(periods.MARK, "°")] * (match.end() - match.start())
+    lengths = periods.find(row)
+    taken = {at for f in lengths for at in range(f.start, f.end)}
+    rest = [token for at, token in enumerate(row) if at not in taken]
+    spans = [f.period for f in lengths] + [t.value for t in rest if t.group == "phrase"]
+    ways |= {t.value for t in rest if t.group == "way"}
+    groups = {t.group for t in rest} - ({"seasons"} if kind == "keeps" else set())
+    is_season = "seasons" in groups and not spans
     if is_season:
         spans.append(periods.Period(Fraction(0), Fraction(365 * DAY_S)))
+    is_timed = bool(spans) or "to_order" in groups
+    unread = " ".join(t.text for t in rest if not _is_understood(t, groups)) if is_timed else text
     return Lasting(text, min((p.shortest_s for p in spans), default=None), max((p.longest_s for p in spans), default=None),
                    bool(unread) or "at_least" in groups, frozenset(ways), "to_order" in groups and not unread, is_season, unread)
 
 
-def _way_of(match: re.Match, ways: set[str]) -> str:
-    warmest = Fraction(match.group(2) or match.group(1))
-    if (match.group(3) or match.group(4)) == "f":
+def _is_understood(token: periods.Token, groups: set[str]) -> bool:
+    if token.kind == periods.NUMBER or token.group in ("unit", "negations"):
+        return token.text in _ARTICLES
+    return token.kind != periods.WORD or (token.group != "" and token.group in groups)
+
+
+_ARTICLES = frozenset({"a", "an", "one"})
+
+
+def _way_of(degrees: list[periods.Token]) -> str:
+    """The way of storing that a temperature tells, by the warmer end of a range; without a scale it is in °C."""
+    letters = periods.shape(degrees)
+    at = max(i for i, letter in enumerate(letters) if letter == periods.NUMBER)
+    warmest = degrees[at].value * (-1 if at and letters[at - 1] == "-" and (at == 1 or letters[at - 2] != periods.NUMBER) else 1)
+    if degrees[-1].text == "f":
         warmest = (warmest - 32) * 5 / 9
-    return _at(warmest, ways)
-
-
-def _at(celsius: Fraction, ways: set[str]) -> str:
     limits = periods.words()["temperatures"]
-    ways.add(FROZEN if celsius <= limits["frozen"] else CHILLED if celsius <= limits["chilled"] else HOT if celsius >= limits["hot"] else ROOM)
-    return " | "
+    return FROZEN if warmest <= limits["frozen"] else CHILLED if warmest <= limits["chilled"] else HOT if warmest >= limits["hot"] else ROOM

@@ -1,8 +1,9 @@
 """Lengths of time in a cook's words: ``48 hours``, ``2-3 days``, ``a fortnight``, ``1 h 10 min``, ``overnight``.
 
-In: text.  Out: :class:`Period`, exact, in seconds.  The words stand in ``data/durations.yaml``.
-:mod:`platecard.clock` reads a duration that stands alone, :mod:`platecard.lasting` what is
-written of keeping and making ahead.
+In: text.  Out: :class:`Period`, exact, in seconds.  A text is cut into tokens, the longest known
+phrase first, and each token has a letter for its kind; what is a length of time is then told by
+the row of letters.  The words stand in ``data/durations.yaml``.  :mod:`platecard.clock` reads a
+duration that stands alone, :mod:`platecard.lasting` what is written of keeping and making ahead.
 """
 
 from __future__ import annotations
@@ -15,15 +16,40 @@ from . import nodes
 from .frozen import frozen
 from .packaged import read_text
 
+NUMBER, UNIT, WORD, MARK = "N", "U", "w", ","
+_LONGEST = 5  # words in a phrase
 _VULGAR = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4"}
+_TOKEN = re.compile(r"(\d{1,6}\s+\d{1,2}/\d{1,2}|\d{1,6}/\d{1,2}|\d{1,6}(?:\.\d{1,4})?)(?![.,/]?\d)|([^\W\d_]\w*)|(\S)")
+_JOINS = {"-": "-", "to": "T", "or": "O", "and": "A", "between": "B", "half": "H", "°": "D", "c": "C", "f": "C"}
+_LENGTH = re.compile(r"(?<![-N])(?:(?P<between>BNANU)|(?P<halved>NANHU|NUANH)|(?P<range>NU?[-TO]NU)|(?P<up>NUON(?!U))|(?P<plain>NU))")
 
 
 @frozen
 class Period:
-    """A length of time in s.  ``longest_s`` is None where a longer time is not shut out ("at least 2 days")."""
+    """A length of time in s, from its shorter to its longer end."""
 
     shortest_s: Fraction
-    longest_s: Fraction | None
+    longest_s: Fraction
+
+
+@frozen
+class Token:
+    """A word, a phrase, a figure or a mark: its letter, the group of words it belongs to, and what it means there."""
+
+    kind: str
+    text: str
+    group: str = ""
+    value: object = None
+
+
+@frozen
+class Found:
+    """One length in a row of tokens: where it stands, and its smallest unit in s."""
+
+    start: int
+    end: int
+    period: Period
+    unit_s: Fraction
 
 
 @cache
@@ -35,47 +61,75 @@ def words() -> dict:
     return nodes.plain(node)
 
 
+@cache
+def _meanings() -> dict[str, tuple[str, object]]:
+    """Every word and phrase with its group and what it means; of a word in two groups the later counts."""
+    data = words()
+    known: dict[str, tuple[str, object]] = {}
+    for group in ("neutral", "about", "at_most", "at_least", "negations", "to_order", "seasons"):
+        known.update((plain(word), (group, None)) for word in data[group])
+    for way, row in data["ways"].items():
+        known.update((plain(word), ("way", way)) for word in row)
+    for row in data["phrases"]:
+        known.update((plain(word), ("phrase", Period(Fraction(row["from"]), Fraction(row["to"])))) for word in row["words"])
+    known.update((word, ("number", Fraction(str(value)))) for word, value in data["numbers"].items())
+    for seconds, row in data["units"].items():
+        known.update((word, ("unit", Fraction(str(seconds)))) for word in row)
+    return known
+
+
 def plain(text: str) -> str:
     """``text`` in lower case on one line: fractions spelt out, hyphens between letters as spaces, one kind of minus."""
     for sign, spelt in _VULGAR.items():
         text = text.replace(sign, f" {spelt}")
     text = re.sub(r"['’]", "", text.lower().replace("−", "-").replace("–", "-").replace("—", "-"))
-    return " ".join(re.sub(r"(?<=[^\W\d])-(?=[^\W\d])", " ", text).split())
+    return " ".join(re.sub(r"(?<=[^\W\d_])-(?=[^\W\d_])", " ", text).split())
 
 
-@cache
-def _grammar() -> tuple[re.Pattern, dict[str, Fraction], dict[str, Fraction]]:
-    numbers = {word: Fraction(str(value)) for word, value in words()["numbers"].items()}
-    units = {word: Fraction(str(seconds)) for seconds, row in words()["units"].items() for word in row}
-    spelt = "|".join(map(re.escape, sorted(numbers, key=len, reverse=True)))
-    number = rf"(?:\d{{1,6}}\s+\d{{1,2}}/\d{{1,2}}|\d{{1,6}}/\d{{1,2}}|\d{{1,6}}(?:\.\d{{1,4}})?|(?:{spelt})(?![^\W_]))"
-    unit = rf"(?:{'|'.join(sorted(units, key=len, reverse=True))})(?![^\W_])"
-    start, half = r"(?<![^\W_.,/-])", r"\s+and\s+a\s+half(?![^\W_])"
-    between = rf"{start}(?:between\s+(?P<low1>{number})\s+and|(?P<low2>{number})\s*(?P<own>{unit})?\s*(?:-|\bto\b|\bor\b))\s*(?P<high>{number})\s*(?P<unit>{unit})"
-    alone = rf"{start}(?P<one>{number})(?P<halved>{half})?\s*(?P<its>{unit})(?:(?P<half>{half})|\s+or\s+(?P<up>{number})(?![^\W_]|\s*(?:{unit}|/)))?"
-    return re.compile(f"{between}|{alone}"), numbers, units
+def tokens(text: str) -> list[Token]:
+    """A text cut into tokens, the longest known phrase first; what is not known is a word without a group."""
+    raw = [(match.lastindex, match.group()) for match in _TOKEN.finditer(plain(text))]
+    known = _meanings()
+    found: list[Token] = []
+    at = 0
+    while at < len(raw):
+        index, word = raw[at]
+        if index == 1:
+            found.append(_figure(word))
+        elif index == 3:
+            found.append(Token(_JOINS.get(word, WORD if word.isalnum() else MARK), word))
+        else:
+            run = [w for i, w in raw[at : at + _LONGEST]]
+            size = next((n for n in range(len(run), 0, -1) if " ".join(run[:n]) in known), 1)
+            phrase = " ".join(run[:size])
+            group, value = known.get(phrase, ("", None))
+            kind = NUMBER if group == "number" else UNIT if group == "unit" else _JOINS.get(phrase, WORD)
+            found.append(Token(kind, phrase, group, value))
+            at += size - 1
+        at += 1
+    return found
 
 
-@frozen
-class Found:
-    """One length in a text: where it stands, and its unit in s."""
-
-    start: int
-    end: int
-    period: Period
-    unit_s: Fraction
+def _figure(word: str) -> Token:
+    try:
+        return Token(NUMBER, word, "", sum((Fraction(part) for part in word.split()), Fraction(0)))
+    except ZeroDivisionError:
+        return Token(WORD, word)
 
 
-def find(text: str) -> list[Found]:
-    """The lengths in a text that is :func:`plain`.  What stands one behind the other in smaller units is one length (1 h 10 min)."""
-    pattern, numbers, units = _grammar()
+def shape(row: list[Token]) -> str:
+    """The letters of a row of tokens."""
+    return "".join(token.kind for token in row)
+
+
+def find(row: list[Token]) -> list[Found]:
+    """The lengths in a row of tokens.  What stands one behind the other in smaller units is one length (1 h 10 min)."""
+    letters = shape(row)
     found: list[Found] = []
-    for match in pattern.finditer(text):
-        got = _read(match, numbers, units)
-        if got is None:
-            continue
+    for match in _LENGTH.finditer(letters):
+        got = _length(match, row)
         before = found[-1] if found else None
-        if before is not None and got.unit_s < before.unit_s and re.fullmatch(r"\s*(?:and\s+)?", text[before.end : got.start]):
+        if before is not None and got.unit_s < before.unit_s and letters[before.end : got.start] in ("", "A"):
             both = Period(before.period.shortest_s + got.period.shortest_s, before.period.longest_s + got.period.longest_s)
             found[-1] = Found(before.start, got.end, both, got.unit_s)
         else:
@@ -83,30 +137,21 @@ def find(text: str) -> list[Found]:
     return found
 
 
-def _read(match: re.Match, numbers: dict[str, Fraction], units: dict[str, Fraction]) -> Found | None:
-    def value(text: str) -> Fraction | None:
-        if text in numbers:
-            return numbers[text]
-        try:
-            return sum((Fraction(part) for part in text.split()), Fraction(0))
-        except ZeroDivisionError:
-            return None
-
-    said = match.groupdict()
-    low, high = (value(text) for text in (said["low1"] or said["low2"] or said["one"], said["high"] or said["up"] or said["one"]))
-    unit_s = units[said["unit"] or said["its"]]
-    if low is None or high is None:
-        return None
-    more = Fraction(1, 2) if said["half"] or said["halved"] else 0
-    low_s, high_s = (low + more) * units[said["own"] or said["unit"] or said["its"]], (high + more) * unit_s
-    # A range upside down has its ends all the same.
-    return Found(match.start(), match.end(), Period(min(low_s, high_s), max(low_s, high_s)), unit_s)
+def _length(match: re.Match, row: list[Token]) -> Found:
+    inside = row[match.start() : match.end()]
+    numbers = [t.value for t in inside if t.kind == NUMBER]
+    units = [t.value for t in inside if t.kind == UNIT]
+    if match.lastgroup == "halved":
+        numbers = [numbers[0] + Fraction(1, 2)]  # the second number is the "a" of "a half"
+    ends = sorted((numbers[0] * units[0], numbers[-1] * units[-1]))  # a range upside down has its ends all the same
+    return Found(match.start(), match.end(), Period(*ends), units[-1])
 
 
 def whole(text: str) -> Period | None:
     """The length of time that a text is, and nothing else; None for any other text."""
-    said = plain(text)
-    found = find(said)
-    if len(found) == 1 and (found[0].start, found[0].end) == (0, len(said)):
+    row = tokens(text)
+    found = find(row)
+    if len(found) == 1 and (found[0].start, found[0].end) == (0, len(row)):
         return found[0].period
-    return next((Period(Fraction(row["from"]), Fraction(row["to"])) for row in words()["phrases"] if row["from"] and said in row["words"]), None)
+    # "Until the end of service" is a length that nobody can time a step by.
+    return row[0].value if len(row) == 1 and row[0].group == "phrase" and row[0].value.shortest_s else None

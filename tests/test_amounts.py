@@ -211,7 +211,11 @@ def test_sixty_kilos_of_butter():
 def test_what_takes_up_water_does_so_within_measure():
     rice = ("ingredient", "rice", "400 g")
     assert not [p for p in balanced("1.2 kg", rice, water=True).problems if p.is_error]
-    assert [p.slug for p in balanced("40 kg", rice, water=True).problems if p.is_error] == ["takes-up-too-much"]
+    for makes, severity in (("20 kg", "warning"), ("400 kg", "error")):
+        one = balanced(makes, rice, DROP, water=True)
+        assert [p.severity for p in of(one, "takes-up-too-much")] == [severity] and sulphites(one) == {"contains"}
+    rinsed = balanced("20 kg", rice, DROP, ("ingredient", "water", "20 kg"), water=True)
+    assert of(rinsed, "takes-up-too-much") == [] and sulphites(rinsed) == {"not_among_ingredients"}, "the remedy: write down the water"
 
 
 def test_nothing_of_something_is_told_and_clears_nothing():

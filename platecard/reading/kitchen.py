@@ -154,7 +154,8 @@ def _product(f: Fields, key: str) -> Product:
         said = f.sub("label")
         level = said.text("sulphites")
         mg_kg = _level(level, said, density) if level else None
-        is_unread = "sulphites" in said and mg_kg is None
+        # The schema has reported a misspelt key; a level is stated all the same.
+        is_unread = mg_kg is None and any(k[:1] == "s" and nearest(k, ("sulphites",)) for k in said.node.entries)
         # Without a list of what it contains, a label settles nothing.
         if isinstance(said.node.get("contains"), Sequence):
             label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
