@@ -391,7 +391,11 @@ def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, F
     made = what.recipe.makes
     # What the plate counts are pieces; a recipe that makes slices is counted by the plate where slices lie on it.
     if made is None or amounts.unit_of(made) not in (amounts.PIECE, step.piece.shape):
-        return mass, _share(what, None, known_or_none(mass))
+        share = _share(what, None, known_or_none(mass))
+        if share is None and made is not None and made.kind == "count":
+            problems.append(warning("other-count-word", step.place("piece"), f"{what.recipe.called} makes {made.text}, and a plate counts pieces: how much of a batch goes on it is not known",
+                                    f"in {what.recipe.makes_span} say how many pieces it makes, for example makes: {shown(made.mean)} pieces, if that is what is meant"))
+        return mass, share
     if weight is not None and (fault := balance.of_pieces(what.recipe, weight, what.most_g, step.place("piece"))):
         problems.append(fault)
         return mass, None

@@ -152,6 +152,7 @@ def test_the_plate_counts_pieces(makes, shape, counted):
     one = prepared(on_plate("terrine", 2, f"shape: {shape}, size: 30 x 20 mm, weight: 100 g" if shape == "slice" else "shape: disc, size: 30 mm, weight: 100 g"), files)
     assert one.resolved.parts[0].use.share == (F(2, 12) if counted else None)
     assert sulphites(one) == ({"not_among_ingredients"} if counted else {"contains"})
+    assert [(p.severity, p.span.file) for p in of(one, "other-count-word")] == ([] if counted else [("warning", "specs/asked.yaml")])
 
 
 # --------------------------------------------------------------------------- the mass balance

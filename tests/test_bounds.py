@@ -55,7 +55,7 @@ def test_a_core_that_cannot_be_counts_as_not_said():
 @pytest.mark.parametrize("row, expected", [
     ("trim_yield: 0.001 %", REFUSED), ("trim_yield: 0.5 %", DOUBTED), ("trim_yield: 2.5 %", None), ("trim_yield: 0 %", ("error", "yield-zero")),
     ("piece: 0 g", ("error", "zero-weight")), ("piece: 30 kg", DOUBTED), ("piece: 3000 kg", REFUSED), ("piece: 0.01 mg", REFUSED), ("piece: 57 g", None),
-    ("pack: 3000 kg", REFUSED), ("pack: 2000000 pieces", REFUSED), ("pack: 5 kg", None),
+    ("piece: 1 kg, trim_yield: 50 %, gives: {fillet: 20000}", REFUSED), ("piece: 1 kg, trim_yield: 50 %, gives: {slice: 120}", None), ("pack: 3000 kg", REFUSED), ("pack: 2000000 pieces", REFUSED), ("pack: 5 kg", None),
 ])
 def test_of_a_product(row, expected):
     assert told(product(row)) == ({expected} if expected else set())

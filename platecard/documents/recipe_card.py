@@ -160,6 +160,8 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
         wanted = shown.amount(recipe.makes.kind, recipe.makes.mean * card.factor, system,
                               recipe.makes.unit if recipe.makes.kind == "count" else "", up=True)
         facts.append((f"{PLATES} plates take", f"{wanted} ({shown.percent(card.factor)} of a batch)"))
+    if recipe.each_g and recipe.makes:
+        facts.append(("Makes", f"{recipe.makes.text} of {shown.amount('mass', recipe.each_g, system)}"))
     balance = scaling.balance(card.batch)
     if balance.share is not None:
         went = f"{shown.amount('mass', balance.goes_in_g, system)} in, {shown.amount('mass', balance.comes_out_g, system)} out"

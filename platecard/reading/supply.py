@@ -83,7 +83,7 @@ def dish_price(f: Fields) -> Price | None:
                                 "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}"))
         return None
     said = p.read("net" if "net" in p else "menu", money)
-    tax = p.amount("tax", "share")
+    tax = p.amount("tax", "share", limit="tax")
     if "menu" in p and "tax" not in p:
         p.problems.append(error("which-price", p.span("menu"), "a price on the menu needs its sales tax",
                                 "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %"))
@@ -126,7 +126,7 @@ def _gives(f: Fields) -> tuple[tuple[str, Fraction], ...]:
         if known is None:
             f.problems.append(error("unknown-word", node.place(word), f"'{word}' is no word that counts pieces",
                                     did_you_mean(word, table().counts) or "for example fillet, portion, piece"))
-        elif (number := inner.whole(word, 0)) > 0:
+        elif (number := inner.whole(word, 0)) > 0 and inner.within(word, "gives", Fraction(number), Fraction(number)):
             found.append((known, Fraction(number)))
     return tuple(found)
 

@@ -167,7 +167,7 @@ class _Planner:
         if share is None:
             self.least.add(key)
             self._gap(batch.recipe.called, f"how much of it goes into {by} is not known", use.span,
-                      "say an amount, or the density or piece weight that joins it to what the recipe makes")
+                      "say an amount, or the density or piece weight (each: 30 g) that joins it to what the recipe makes; a plate counts pieces")
             return
         self.need[key] += share * times
         self.exact_need[key] += share * exact_times
