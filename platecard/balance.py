@@ -32,9 +32,10 @@ class Input:
 
 @frozen
 class Found:
-    """``most_g``: what can come out at most, None where nothing bounds it; ``doubt``: why the yield is not relied upon."""
+    """What comes out of the weighed ingredients at most (``weighed_g``) and of all (``most_g``), in g; ``doubt``: why the yield is not relied upon."""
 
-    most_g: Fraction | None
+    weighed_g: Fraction
+    most_g: Fraction
     problems: tuple[Problem, ...] = ()
     doubt: str = ""
 
@@ -49,24 +50,25 @@ def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Fou
     open_lines = [i for i in goes_in if i.kept_g is None]
     slack = bounds().slack * (bounds().takes_up if recipe.takes_up_water else 1)
     most = (weighed + sum((_most_of(i, weighed) for i in open_lines), Fraction(0))) * slack
+    borne_out = weighed * slack
     if mass is None:
-        return Found(most)
+        return Found(borne_out, most)
     if mass > most:
         hardly = recipe.takes_up_water and mass <= most * bounds().takes_up_at_all / bounds().takes_up
-        return Found(most, (_too_much(recipe, mass, weighed, open_lines, hardly),), f"{recipe.called} can hardly weigh what it is said to make")
+        return Found(borne_out, most, (_too_much(recipe, mass, weighed, open_lines, hardly),), f"{recipe.called} can hardly weigh what it is said to make")
     problems = tuple(_too_little(recipe, mass, weighed, goes_in))
-    if mass > weighed * slack:
-        return Found(most, problems, f"not all that goes into {recipe.called} is weighed ({_listed(open_lines)}), so what it makes cannot be checked")
-    return Found(min(most, mass), problems)
+    if mass > borne_out:
+        return Found(borne_out, most, problems, f"not all that goes into {recipe.called} is weighed ({_listed(open_lines)}), so what it makes cannot be checked")
+    return Found(mass, mass, problems)
 
 
-def of_pieces(recipe: Recipe, piece_g: Fraction, most_g: Fraction | None, span: Span) -> Problem | None:
+def of_pieces(recipe: Recipe, piece_g: Fraction, most_g: Fraction, span: Span) -> Problem | None:
     """The balance of a recipe that makes pieces, by the weight of one on a plate."""
     made = recipe.makes
-    if made is None or most_g is None or piece_g * made.low <= most_g:
+    if made is None or piece_g * made.low <= most_g:
         return None
     return error("makes-more-than-goes-in", span,
-                 f"{recipe.called} makes {made.text}; at {shown(piece_g, 3)} g each that is {_kg(piece_g * made.low)}, and no more than {_kg(most_g)} goes in",
+                 f"{recipe.called} makes {made.text}; at {shown(piece_g, 3)} g each that is {_kg(piece_g * made.low)}, and no more than {_kg(most_g)} can come out of what goes in",
                  f"correct the weight of the piece, or in {recipe.makes_span} what the recipe makes or an amount, or say takes_up_water: true there")
 
 

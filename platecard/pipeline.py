@@ -226,7 +226,7 @@ def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
     if dish is not None and resolved is not None:
         names = dict(world.kitchen.settings.equipment)
         found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names))
-        sums = sulphites.sums(resolved, world.tracer.taxonomy)
+        sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
         language = world.kitchen.settings.language
         statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language) for law in world.laws)
         problems += contact.misused(resolved, world.kitchen.settings.only_for, names)

@@ -43,15 +43,16 @@ class Bought:
 class Batch:
     """One whole batch of a recipe.
 
-    ``mass_g`` is of the finished batch, where known; ``most_g`` what it can weigh at most by
-    what goes in (None: no bound).  ``doubt`` says why what it is said to make cannot be
-    relied upon, where that is so.
+    ``mass_g`` is of the finished batch, where known; ``weighed_g`` and ``most_g`` what it can
+    weigh at most by its weighed ingredients and by all of them.  ``doubt`` says why what it is
+    said to make cannot be relied upon, where that is so.
     """
 
     recipe: Recipe
     lines: tuple["Use", ...]
     mass_g: Fraction | None
-    most_g: Fraction | None = None
+    weighed_g: Fraction = Fraction(0)
+    most_g: Fraction = Fraction(0)
     doubt: str = ""
 
 
@@ -66,7 +67,7 @@ class Use:
     ``kept_g`` what of it stays in the food.  For a batch, ``share`` is the part of
     it that is used (1 = all).  None: not known.  Amounts said as a range are reckoned
     with their middle; ``most`` is how many times that it can be (1 where no range is said).
-    ``why`` says why ``grams`` is not known.
+    ``why`` says why ``grams`` is not known, ``doubt`` why ``share`` is nothing to reckon a concentration with.
     """
 
     what: What
@@ -78,6 +79,7 @@ class Use:
     equipment: tuple[str, ...] = ()
     most: Fraction = Fraction(1)
     why: str = ""
+    doubt: str = ""
 
 
 @frozen
@@ -119,10 +121,10 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
     for component in dish.components:
         component = _with_its_gear(component, pantry.kitchen.settings)
         what = _find(component.source, pantry, problems, ())
-        mass, share = _on_plate(component.key, what, dish.steps, problems)
+        mass, share, doubt = _on_plate(component.key, what, dish.steps, problems)
         amount = known_or_none(mass)
         parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share, component.equipment,
-                                        max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)), _why(mass))))
+                                        max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)), _why(mass), doubt)))
     plate = pantry.kitchen.plates.get(dish.plate)
     if plate is None and dish.plate:
         known = pantry.kitchen.plates
@@ -269,12 +271,12 @@ def _made(recipe: Recipe, lines: tuple[Use, ...], problems: list[Problem]) -> Ba
     goes_in = tuple(_going_in(line, use) for line, use in zip(recipe.lines, lines))
     found = balance.of(recipe, mass, goes_in)
     problems += found.problems
-    return Batch(recipe, lines, mass, found.most_g, found.doubt)
+    return Batch(recipe, lines, mass, found.weighed_g, found.most_g, found.doubt)
 
 
 def _going_in(line: RecipeLine, use: Use) -> balance.Input:
     inner = use.what if isinstance(use.what, Batch) else None
-    most = use.share * use.most * inner.most_g if inner is not None and use.share is not None and inner.most_g is not None else None
+    most = use.share * use.most * inner.most_g if inner is not None and use.share is not None else None
     entry = use.what.entry if isinstance(use.what, Bought) else use.what if isinstance(use.what, Entry) else None
     return balance.Input(line, use.called, use.kept_g, most, inner is not None or (entry is not None and entry.liquid))
 
@@ -364,19 +366,30 @@ def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems
 # --------------------------------------------------------------------------- the plate
 
 
-def _on_plate(key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]) -> tuple[Amount, Fraction | None]:
-    """Grams of a component on one plate and, for a recipe, the share of its batch.
+def _on_plate(key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]) -> tuple[Amount, Fraction | None, str]:
+    """Grams of a component on one plate and, for a recipe, the share of its batch, with what makes that doubtful.
 
     Said once, by the steps: count times the piece, or an amount.  One step that
     does not say makes the whole unknown.
     """
     total: Amount = Fraction(0)
     share: Fraction | None = Fraction(0)
+    doubt = ""
     for step in (s for s in steps if s.put == key):
         mass, part = _of_step(step, what, problems)
         total = total if isinstance(total, NotKnown) else mass if isinstance(mass, NotKnown) else total + mass
         share = None if share is None or part is None else share + part
-    return total, share if isinstance(what, Batch) else None
+        doubt = doubt or _heavy_pieces(step, what)
+    return total, share if isinstance(what, Batch) else None, doubt
+
+
+def _heavy_pieces(step: Step, what: What) -> str:
+    """Pieces that are heavier together than what was weighed into their recipe: the rest may come from what was not."""
+    made = what.recipe.makes if isinstance(what, Batch) else None
+    weight = step.piece.weight_g if step.piece is not None and step.amount is None else None
+    if made is None or made.kind != "count" or weight is None or weight * made.low <= what.weighed_g:
+        return ""
+    return f"not all that goes into {what.recipe.called} is weighed, so the weight of its pieces cannot be checked"
 
 
 def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, Fraction | None]:

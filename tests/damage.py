@@ -196,7 +196,7 @@ def state(files: dict[str, str]) -> State:
         if begun.resolved is None:
             continue
         traces = world.tracer.dish(begun.resolved)
-        sums = sulphites.sums(begun.resolved, world.tracer.taxonomy)
+        sums = sulphites.sums(begun.resolved, world.tracer.taxonomy, world.tracer.texts)
         for law in world.laws:
             found = statement.derive(traces, sums, law, world.tracer.taxonomy)
             strength[(path, law.key)] = max((STRENGTH[f.presence] for f in found.findings if f.allergen == "sulphite"), default=0)

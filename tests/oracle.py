@@ -190,8 +190,8 @@ class Kitchen:
         made = amount(self.recipes[name].get("makes"))
         return grams(made, number(self.recipes[name].get("density")))
 
-    def balance(self, name: str) -> tuple[Fraction, bool]:
-        """(the most a batch can weigh, whether what it is said to make is borne out): it takes up to twenty times its weight of water."""
+    def balance(self, name: str) -> tuple[Fraction, bool, Fraction]:
+        """(the most a batch can weigh, whether what it is said to make is borne out, the most by what is weighed): it takes up to twenty times its weight of water."""
         r = self.recipes[name]
         lines = [(line, amount(line.get("amount")), *self.used(line, amount(line.get("amount")))) for line in r["ingredients"]]
         weighed = sum((mass for _, _, mass, _ in lines if mass is not None), Fraction(0))
@@ -204,8 +204,8 @@ class Kitchen:
         water = Fraction(101, 100) * (20 if r.get("takes_up_water") else 1)
         made = self.batch_grams(name)
         if made is not None and made <= weighed * water:
-            return made, True
-        return most * water, made is None
+            return made, True, made
+        return most * water, made is None, weighed * water
 
     def used(self, source: dict, how_much) -> tuple[Fraction | None, Fraction | None]:
         """(grams, share of the batch) of ``how_much`` of a source."""
@@ -244,7 +244,7 @@ class Kitchen:
         kind, name = said(component)
         made = amount(self.recipes[name].get("makes")) if kind == "recipe" and name in self.recipes else None
         if made and made[0] == "pieces":
-            fits = weight is None or weight[1] * made[1] <= self.balance(name)[0]
+            fits = weight is None or weight[1] * made[1] <= self.balance(name)[2]
             return mass, Fraction(count) / made[1] if fits else None
         return (mass, self.used(component, ("g", mass))[1]) if mass is not None else (None, None)
 

@@ -195,6 +195,13 @@ def test_what_may_come_from_what_was_not_weighed_clears_no_sulphites():
     assert sulphites(balanced("480 kg", FLOUR, BUTTER, DROP)) == {"contains"}, "and what cannot be clears none either"
 
 
+def test_pieces_that_may_be_so_heavy_only_by_what_was_not_weighed():
+    head = ("ingredient", "celeriac", "1 head")
+    for weight, expected in ((20, {"not_among_ingredients"}), (40, {"contains"})):
+        one = balanced("20 pieces", FLOUR, BUTTER, DROP, head, spec=on_plate("pot", 1, f"shape: disc, size: 30 mm, weight: {weight} g"))
+        assert sulphites(one) == expected and of(one, "makes-more-than-goes-in") == []
+
+
 def test_a_recipe_of_which_next_to_nothing_is_left():
     (fault,) = of(balanced("1 g", FLOUR, BUTTER), "makes-far-less")
     assert fault.severity == "warning" and fault.span.line == 2

@@ -58,7 +58,7 @@ def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) ->
     alone = _alone(batch, resolved)
     taxonomy, settings = world.tracer.taxonomy, world.kitchen.settings
     traces = (*world.tracer.dish(alone), *contact.received(alone, shared, dict(settings.equipment)))
-    sums = sulphites.sums(alone, taxonomy)
+    sums = sulphites.sums(alone, taxonomy, world.tracer.texts)
     return tuple(statement.derive(traces, sums, law, taxonomy, settings.language) for law in world.laws)
 
 
