@@ -77,7 +77,10 @@ class Held:
 
 @frozen
 class Handling:
-    """How a component, a recipe or one line of a recipe is treated."""
+    """How a component, a recipe or one line of a recipe is treated.
+
+    ``core_unread``: a core temperature is written down that could not be read.
+    """
 
     state: str = ""
     core: Core | None = None
@@ -90,6 +93,7 @@ class Handling:
     foraged: bool = False
     live: bool = False
     pasteurised: bool = False
+    core_unread: bool = False
 
 
 PLAIN = Handling()

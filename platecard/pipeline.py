@@ -191,7 +191,9 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
             stand_in = replace(component, source=swap.use, called=swap.use.name.replace("-", " "), swaps=())
             alone, found = recipes.resolve(replace(dish, components=(stand_in,)), world.pantry)
             # The plate and the station are told by the dish itself.
-            problems += [p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment")]
+            found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
+            # The pieces on the plate are weighed as they usually are; those of a stand-in may be lighter.
+            problems += [replace(p, severity="warning") if p.slug == "makes-more-than-goes-in" and p.span is not None and p.span.file == dish.span.file else p for p in found]
             problems += [replace(p, severity="warning") for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)]
             made.append(alone)
     return tuple(made), tuple(problems)
@@ -206,7 +208,7 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
 _SHOWN = {"allergens-not-established", "unknown-ingredient", "unknown-recipe", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
-          "unknown-plate", "makes-more-than-goes-in", "no-source"}
+          "unknown-plate", "makes-more-than-goes-in", "no-source", "impossible-figure", "amount-of-nothing", "zero-weight", "no-such-year"}
 
 
 def _hides_something(begun: Begun) -> bool:

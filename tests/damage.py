@@ -22,7 +22,7 @@ from platecard.recipes import Batch, measures_of
 from platecard.units import AmountError, Quantity, quantity
 
 STRENGTH = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, "contains": 3}
-FIELD = re.compile(r"(?P<key>\b(?:amount|makes|each|weight|density|piece|sulphites)): (?P<value>[^,{}\n\"]+)|(?P<timed>\b(?:keeps|made_ahead)): (?P<said>[^\n\"#{}]+)")
+FIELD = re.compile(r"(?P<key>\b(?:amount|makes|each|weight|density|piece|sulphites|core)): (?P<value>[^,{}\n\"]+)|(?P<timed>\b(?:keeps|made_ahead)): (?P<said>[^\n\"#{}]+)")
 TIMED = ("keeps", "made_ahead")
 WORDS = ("head", "clove", "slice", "portion", "bunch", "whole", "piece", "large")
 
@@ -110,7 +110,7 @@ def of_amount(value: str) -> Iterator[tuple[str, str]]:
     yield "nothing of it", re.sub(r"[\d.½/-]+", "0", value, count=1)
     yield "a letter in the figure", value.replace(number[-1:], "o", 1)
     yield "left empty", ""
-    yield "another unit", {"g": f"{number} kg", "kg": f"{number} g", "ml": f"{number} l", "mg/kg": f"{number} g/kg"}.get(unit, f"{number} g")
+    yield "another unit", {"g": f"{number} kg", "kg": f"{number} g", "ml": f"{number} l", "mg/kg": f"{number} g/kg", "°C": f"{number} °F"}.get(unit, f"{number} g")
     for word in WORDS:
         yield "another count word", f"{number} {word}"
 
@@ -134,7 +134,7 @@ def damages(files: dict[str, str]) -> Iterator[Damage]:
     for file, text in sorted(files.items()):
         for match in FIELD.finditer(text):
             key, value = match["key"] or match["timed"], (match["value"] or match["said"]).rstrip()
-            if quantity_or_none(value) is None and key not in TIMED + ("density", "sulphites"):
+            if quantity_or_none(value) is None and key not in (*TIMED, "density", "sulphites", "core"):
                 continue
             start = max(match.start("value"), match.start("said"))
             end = start + len(value)
@@ -158,8 +158,12 @@ def is_another_statement(damage: Damage, after: State, line: str) -> bool:
        (2 g for 2 pieces of 8 g; 2 cloves for 2 pieces, where the catalogue weighs a clove).
     2. A level of sulphites of 0 mg/kg on a label that does not list them.
 
+    3. Another core temperature: in °F, or 0 °C.
+
     A yield, a weight, a density and a length of time have no such excuse: those of the wrong size are caught by the balance.
     """
+    if damage.key == "core" and damage.kind in ("another unit", "nothing of it"):
+        return True
     if damage.key == "sulphites" and damage.new == "0 mg/kg":
         return "contains: [sulphites]" not in line
     return damage.key == "amount" and damage.kind != "key misspelt" and not damage.file.startswith("specs/") and quantity_or_none(damage.new) is not None and after.weighs(damage)
@@ -205,6 +209,12 @@ def state(files: dict[str, str]) -> State:
     return State(strength, cautions, dict(world.pantry.batches))
 
 
+def with_its_stand_in(cautions: set[str]) -> set[str]:
+    """Of a core temperature that could not be read it is said that it is missing, or that what is left of it is too low."""
+    heat = {"under-cooked", "core-missing"}
+    return cautions | heat if cautions & heat else cautions
+
+
 def weaker(files: dict[str, str], counts: Counter, every: int = 1) -> list[str]:
     """What every damage, one at a time, made weaker; ``counts`` tells how many of each kind were tried and left out."""
     before = state(files)
@@ -219,7 +229,7 @@ def weaker(files: dict[str, str], counts: Counter, every: int = 1) -> list[str]:
         counts[damage.kind] += 1
         said = f"{damage.file} {damage.key}: {damage.old!r} -> {damage.new!r} ({damage.kind})"
         found += [f"{said}: {key} {before.strength[key]} > {now}" for key, now in after.strength.items() if now < before.strength[key]]
-        found += [f"{said}: {key} lost {sorted(lost)}" for key, now in after.cautions.items() if (lost := before.cautions[key] - now)]
+        found += [f"{said}: {key} lost {sorted(lost)}" for key, now in after.cautions.items() if (lost := before.cautions[key] - with_its_stand_in(now))]
     return found
 
 

@@ -12,7 +12,7 @@ from ..bounds import bounds
 from ..drawing import fonts
 from ..model import Distance, Source
 from ..nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
-from ..problems import Problem, Span, error, warning
+from ..problems import Problem, Span, error, nearest, warning
 from ..units import AmountError, Quantity, clock_degrees, quantity, size_mm
 
 
@@ -38,6 +38,14 @@ class Fields:
     def span(self, key: str) -> Span:
         value = self.node.get(key)
         return value.span if value is not None else self.node.span
+
+    def written_as(self, key: str) -> str:
+        """``key``, or the misspelt key in its place, which the schema has reported; empty where neither is there."""
+        if key in self:
+            return key
+        places = {p.span for p in self.problems if p.slug == "unknown-key"}
+        unknown = [k for k in self.node.entries if self.node.place(k) in places] if places else []
+        return next(iter(nearest(key, unknown, 1)), "") if unknown else ""
 
     def text(self, key: str, default: str = "") -> str:
         value = self.node.get(key)

@@ -68,9 +68,10 @@ def _step(f: Fields, taken: set[str]) -> FinishStep:
 
 def handling(f: Fields) -> Handling:
     """How a component, a recipe or a line is treated; all of it may be left unsaid."""
-    if not any(k in f for k in _KEYS):
+    if not any(k in f for k in _KEYS) and not f.written_as("core"):
         return PLAIN
-    return Handling(state=f.one_of("state", STATES), core=_core(f), doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
+    core = _core(f)
+    return Handling(state=f.one_of("state", STATES), core=core, core_unread=core is None and bool(f.written_as("core")), doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
                     process=f.words("process"), frozen=_frozen(f), foraged=f.true("foraged"), live=f.true("live"), pasteurised=f.true("pasteurised"))
 
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 from .. import lasting, schema
 from ..model import Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply
 from ..nodes import Mapping, Sequence, parse
-from ..problems import Problem, error, nearest, warning
+from ..problems import Problem, error, warning
 from . import finish, supply
 from .fields import Fields, checked_date, source_of, unprintable
 
@@ -154,8 +154,7 @@ def _product(f: Fields, key: str) -> Product:
         said = f.sub("label")
         level = said.text("sulphites")
         mg_kg = _level(level, said, density) if level else None
-        # The schema has reported a misspelt key; a level is stated all the same.
-        is_unread = mg_kg is None and any(k[:1] == "s" and nearest(k, ("sulphites",)) for k in said.node.entries)
+        is_unread = mg_kg is None and bool(said.written_as("sulphites"))
         # Without a list of what it contains, a label settles nothing.
         if isinstance(said.node.get("contains"), Sequence):
             label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
@@ -188,7 +187,7 @@ def _lasting(f: Fields, key: str) -> lasting.Lasting:
 
     The schema has reported a key that is misspelt or holds no text; something is said there all the same.
     """
-    given = key if key in f else next((k for k in f.node.entries if k not in lasting.FORMS and k[:1] == key[:1] and nearest(k, (key,))), "")
+    given = f.written_as(key)
     if not given:
         return lasting.NOT_SAID
     said = lasting.read(f.text(given) or "not said", key)

@@ -49,7 +49,8 @@ def parts(f: Fields, piece: Fraction | None, density: Fraction | None) -> tuple[
     quiet = Fields(f.node, [])
     share, given = trim_yield(quiet), _gives(quiet)
     entries = f.node.get("gives").entries if isinstance(f.node.get("gives"), Mapping) else {}
-    unread = (("piece", "piece" in f and piece is None), ("density", "density" in f and density is None), ("gives", "gives" in f and len(given) < max(len(entries), 1)))
+    unread = (("piece", f.written_as("piece") and piece is None), ("density", f.written_as("density") and density is None),
+              ("gives", f.written_as("gives") and len(given) < max(len(entries), 1)))
     return tuple((word, piece * share / number if piece and share else None) for word, number in given), tuple(key for key, is_unread in unread if is_unread)
 
 

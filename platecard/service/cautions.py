@@ -68,7 +68,7 @@ class Animal:
         if h is PLAIN:
             return self
         state = max(self.state, h.state, key=lambda s: STATES.index(s) if s else -1)
-        flags = self.flags | {f for f in ("foraged", "live", "pasteurised") if getattr(h, f)}
+        flags = self.flags | {f for f in ("foraged", "live", "pasteurised", "core_unread") if getattr(h, f)}
         cores = self.cores | {(h.core.celsius, h.core.for_s)} if h.core else self.cores
         cut = self.cut if self.cut not in ("", "whole") else h.cut or self.cut
         return replace(self, state=state, cores=cores, doneness=self.doneness or h.doneness, cut=cut,
@@ -318,7 +318,7 @@ _HOLDS: dict[str, Callable[[Cautioner, Facts, object], bool]] = {
     "not_flag": _of_animal(lambda c, a, want: not a.flags & want),
     "process": lambda c, f, want: not want.isdisjoint(f.handling.process),
     "not_process": lambda c, f, want: want.isdisjoint(f.handling.process),
-    "core_below": _of_animal(lambda c, a, want: bool(a.cores) and max(reached for reached, _ in a.cores) < want),
+    "core_below": _of_animal(lambda c, a, want: max(reached for reached, _ in a.cores) < want if a.cores else "core_unread" in a.flags),
     "under_cooked": _of_animal(lambda c, a, want: BELOW in c._heat(a)),
     "core_missing": _of_animal(lambda c, a, want: c._core_missing(a)),
     "held": lambda c, f, want: f.held == want,

@@ -14,9 +14,9 @@ _KEPT_OTHERWISE = frozenset({DRY, FROZEN})
 
 
 def is_cooled(recipe: Recipe) -> bool:
-    """Said to be cooled, or cooked and then kept for a day or in the fridge."""
+    """Said to be cooled, or cooked (a core that could not be read may be) and then kept for a day or in the fridge."""
     h = recipe.handling
-    cooked = h.state == "cooked" or (h.core is not None and h.core.celsius >= 57)
+    cooked = h.state == "cooked" or h.core_unread or (h.core is not None and h.core.celsius >= 57)
     kept = recipe.ahead.can_last(DAY_S) or recipe.keeping.can_last(DAY_S) or CHILLED in recipe.keeping.ways
     return h.cooled or (cooked and not is_kept_otherwise(recipe) and kept)
 
