@@ -8,21 +8,18 @@ from __future__ import annotations
 import re
 from collections import Counter
 
-import pytest
-
 import damage
 
 KINDS = {"unit misspelt", "no unit", "no figure", "nothing of it", "a letter in the figure", "left empty", "another unit", "another count word", "key misspelt", "capitals", "title case",
          "doubled blanks", "a word more", "a word misspelt"}
 
 
-@pytest.mark.parametrize("numbers", [range(100, 104), range(104, 108)])
-def test_generated_kitchens(numbers):
+def test_generated_kitchens():
     counts: Counter = Counter()
     found = []
-    for number in numbers:
+    for number in range(100, 108):
         made = damage.Maker(number)
-        found += damage.weaker({**made.files, **made.specs}, counts, every=11)
+        found += damage.weaker({**made.files, **made.specs}, counts, every=8)
     assert found == []
     assert KINDS <= set(counts), "every kind of damage was done"
     assert counts["another statement"] < sum(counts.values()) / 10, "and few were left out"
