@@ -16,7 +16,7 @@ from .packaged import read_text
 
 @frozen
 class Limit:
-    """From where on a figure is doubted (a warning) and refused (an error), at both ends, in base units; None: no end."""
+    """From where on a figure is doubted (a warning) and refused (an error), in base units; None: no such end."""
 
     refused_below: Fraction | None
     doubted_below: Fraction | None
@@ -27,10 +27,10 @@ class Limit:
 
     def verdict(self, low: Fraction, high: Fraction) -> str:
         """``refused``, ``doubted`` or nothing, of a figure or a range."""
-        if (self.refused_below is not None and low < self.refused_below) or (self.refused_above is not None and high > self.refused_above):
-            return "refused"
-        if (self.doubted_below is not None and low < self.doubted_below) or (self.doubted_above is not None and high > self.doubted_above):
-            return "doubted"
+        for verdict, least, most in (("refused", self.refused_below, self.refused_above),
+                                     ("doubted", self.doubted_below, self.doubted_above)):
+            if (least is not None and low < least) or (most is not None and high > most):
+                return verdict
         return ""
 
 
@@ -65,7 +65,10 @@ def bounds() -> Bounds:
     data = nodes.plain(node)
     b = {key: Fraction(str(value)) for key, value in data["balance"].items()}
     ends = ("refused_below", "doubted_below", "doubted_above", "refused_above")
-    limits = {key: Limit(*(Fraction(str(row[end])) if end in row else None for end in ends), row["says"], row["hint"]) for key, row in data["limits"].items()}
+    limits = {key: Limit(*(Fraction(str(row[end])) if end in row else None for end in ends), row["says"],
+                         row["hint"]) for key, row in data["limits"].items()}
     years = data["years"]
-    return Bounds(b["slack"], b["takes_up"], b["takes_up_at_all"], b["unmeasured"], b["unmeasured_least_g"], b["heaviest_ml_g"], b["far_more"], b["boils_down"],
-                  {word: Fraction(str(g)) for word, g in data["heaviest"].items()}, limits, int(years["first"]), int(years["last"]))
+    return Bounds(b["slack"], b["takes_up"], b["takes_up_at_all"], b["unmeasured"], b["unmeasured_least_g"],
+                  b["heaviest_ml_g"], b["far_more"], b["boils_down"],
+                  {word: Fraction(str(g)) for word, g in data["heaviest"].items()}, limits, int(years["first"]),
+                  int(years["last"]))

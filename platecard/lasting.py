@@ -19,7 +19,8 @@ from .frozen import frozen
 DAY_S = 86400
 CHILLED, FROZEN, DRY, ROOM, HOT = "chilled", "frozen", "dry", "room", "hot"
 # The forms that can be read, as a hint tells them.
-FORMS = {"keeps": "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; until the end of service",
+FORMS = {"keeps": "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; "
+                  "until the end of service",
          "made_ahead": "for example 2 days; 48 hours; overnight; the day before; the same morning; to order; in July"}
 
 
@@ -55,7 +56,10 @@ class Lasting:
 
     @property
     def days_before(self) -> int | None:
-        """Days before service, for what is made ahead: 48 hours are two, a range its longer end; None where nobody can count them."""
+        """Days before service, for what is made ahead: 48 hours are two; of a range the longer end.
+
+        None where nobody can count them.
+        """
         if not self.text or self.to_order:
             return 0
         if self.longest_s is None or self.is_season:
@@ -90,8 +94,10 @@ def read(text: str, kind: str) -> Lasting:
         spans.append(periods.Period(Fraction(0), Fraction(365 * DAY_S)))
     is_timed = bool(spans) or "to_order" in groups
     unread = " ".join(t.text for t in rest if not _is_understood(t, groups)) if is_timed else text
-    return Lasting(text, min((p.shortest_s for p in spans), default=None), max((p.longest_s for p in spans), default=None),
-                   bool(unread) or "at_least" in groups, frozenset(ways), "to_order" in groups and not unread, is_season, unread)
+    return Lasting(text, min((p.shortest_s for p in spans), default=None),
+                   max((p.longest_s for p in spans), default=None),
+                   bool(unread) or "at_least" in groups, frozenset(ways), "to_order" in groups and not unread,
+                   is_season, unread)
 
 
 def _is_understood(token: periods.Token, groups: set[str]) -> bool:
@@ -107,8 +113,11 @@ def _way_of(degrees: list[periods.Token]) -> str:
     """The way of storing that a temperature tells, by the warmer end of a range; without a scale it is in °C."""
     letters = periods.shape(degrees)
     at = max(i for i, letter in enumerate(letters) if letter == periods.NUMBER)
-    warmest = degrees[at].value * (-1 if at and letters[at - 1] == "-" and (at == 1 or letters[at - 2] != periods.NUMBER) else 1)
+    is_below = at > 0 and letters[at - 1] == "-" and (at == 1 or letters[at - 2] != periods.NUMBER)
+    warmest = -degrees[at].value if is_below else degrees[at].value
     if degrees[-1].text == "f":
         warmest = (warmest - 32) * 5 / 9
     limits = periods.words()["temperatures"]
-    return FROZEN if warmest <= limits["frozen"] else CHILLED if warmest <= limits["chilled"] else HOT if warmest >= limits["hot"] else ROOM
+    if warmest <= limits["chilled"]:
+        return FROZEN if warmest <= limits["frozen"] else CHILLED
+    return HOT if warmest >= limits["hot"] else ROOM

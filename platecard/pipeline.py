@@ -179,7 +179,10 @@ def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
         is_to_come = said is not None and today is not None and date.fromisoformat(said.date) > today
     except ValueError:
         return ()  # the reader has said so
-    return (warning("revision-from-the-future", said.span, f"revision {said.number} is of {said.date}, which is still to come", "correct the date"),) if is_to_come else ()
+    if not is_to_come:
+        return ()
+    return (warning("revision-from-the-future", said.span, f"revision {said.number} is of {said.date}, which is still to come",
+                    "correct the date"),)
 
 
 def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:
@@ -193,7 +196,8 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
             # The plate and the station are told by the dish itself.
             found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
             # The pieces on the plate are weighed as they usually are; those of a stand-in may be lighter.
-            problems += [replace(p, severity="warning") if p.slug == "makes-more-than-goes-in" and p.span is not None and p.span.file == dish.span.file else p for p in found]
+            problems += [replace(p, severity="warning") if p.slug == "makes-more-than-goes-in" and p.span.file == dish.span.file else p
+                         for p in found]
             problems += [replace(p, severity="warning") for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)]
             made.append(alone)
     return tuple(made), tuple(problems)

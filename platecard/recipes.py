@@ -366,6 +366,13 @@ def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems
 # --------------------------------------------------------------------------- the plate
 
 
+def _other_word(step: Step, recipe: Recipe, made: Quantity) -> Problem:
+    return warning("other-count-word", step.place("piece"),
+                   f"{recipe.called} makes {made.text}, and a plate counts pieces: how much of a batch goes on it is not known",
+                   f"in {recipe.makes_span} say how many pieces it makes, for example makes: {shown(made.mean)} pieces, "
+                   "if that is what is meant")
+
+
 def _on_plate(key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]) -> tuple[Amount, Fraction | None, str]:
     """Grams of a component on one plate and, for a recipe, the share of its batch, with what makes that doubtful.
 
@@ -406,8 +413,7 @@ def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, F
     if made is None or amounts.unit_of(made) not in (amounts.PIECE, step.piece.shape):
         share = _share(what, None, known_or_none(mass))
         if share is None and made is not None and made.kind == "count":
-            problems.append(warning("other-count-word", step.place("piece"), f"{what.recipe.called} makes {made.text}, and a plate counts pieces: how much of a batch goes on it is not known",
-                                    f"in {what.recipe.makes_span} say how many pieces it makes, for example makes: {shown(made.mean)} pieces, if that is what is meant"))
+            problems.append(_other_word(step, what.recipe, made))
         return mass, share
     if weight is not None and (fault := balance.of_pieces(what.recipe, weight, what.most_g, step.place("piece"))):
         problems.append(fault)

@@ -1,8 +1,9 @@
 """Kitchens made at random, and what happens to a figure on its way from a scribbled note into a file.
 
 ``python tests/damage.py 500`` damages every figure of five hundred kitchens, one at a time, and prints what
-became weaker; ``python tests/damage.py demo`` does so with the demo kitchen.  A damage that happens to be another valid statement is left out by a stated rule,
-:func:`is_another_statement`, and counted.  Every kitchen is invented.
+became weaker; ``python tests/damage.py demo`` does so with the demo kitchen.  A damage that happens to be
+another valid statement is left out by a stated rule, :func:`is_another_statement`, and counted.
+Every kitchen is invented.
 """
 
 from __future__ import annotations
@@ -22,7 +23,8 @@ from platecard.recipes import Batch, measures_of
 from platecard.units import AmountError, Quantity, quantity
 
 STRENGTH = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, "contains": 3}
-FIELD = re.compile(r"(?P<key>\b(?:amount|makes|each|weight|density|piece|sulphites|core)): (?P<value>[^,{}\n\"]+)|(?P<timed>\b(?:keeps|made_ahead)): (?P<said>[^\n\"#{}]+)")
+FIELD = re.compile(r"(?P<key>\b(?:amount|makes|each|weight|density|piece|sulphites|core)): (?P<value>[^,{}\n\"]+)"
+                   r"|(?P<timed>\b(?:keeps|made_ahead)): (?P<said>[^\n\"#{}]+)")
 TIMED = ("keeps", "made_ahead")
 WORDS = ("head", "clove", "slice", "portion", "bunch", "whole", "piece", "large")
 
@@ -47,13 +49,15 @@ class Maker:
         level = self.chance.choice(["4 mg/kg", "90 mg/kg", "900 mg/kg", "3000 mg/kg"])
         kind = self.chance.choice(["is: dried apricot, ", "is: garlic, ", "is: white wine, density: 0.99, ", ""])
         contains = "[sulphites]" if self.chance.random() < 0.7 else "[]"
-        return f"{{called: Product {i}, {kind}label: {{read: 2026-01-02, contains: {contains}, sulphites: {level}}}, piece: {self.chance.choice([3, 8, 40])} g}}"
+        label = f"label: {{read: 2026-01-02, contains: {contains}, sulphites: {level}}}"
+        return f"{{called: Product {i}, {kind}{label}, piece: {self.chance.choice([3, 8, 40])} g}}"
 
     def recipe(self, i: int) -> str:
         lines, weight = [], 0
         for j in range(self.chance.randint(1, 2)):
             count = self.chance.randint(1, 3)
-            lines.append(f"  - {{product: p{self.chance.randrange(4)}, amount: {self.chance.choice([f'{count} pieces', f'{count * 9} g', f'{count * 27} g'])}}}")
+            amount = self.chance.choice([f"{count} pieces", f"{count * 9} g", f"{count * 27} g"])
+            lines.append(f"  - {{product: p{self.chance.randrange(4)}, amount: {amount}}}")
             weight += 2
         for food in self.chance.sample(["carrot", "water", "beef fillet", "cod", "sunflower oil", "double cream"], 2):
             g = self.chance.choice([300, 700, 1500])
@@ -68,19 +72,26 @@ class Maker:
         made = self.chance.choice(["g", "g", "ml", "pieces"])
         out = int(weight * self.chance.choice([0.5, 0.8, 0.95]))
         self.grams[f"r{i}"] = made, out
-        makes = {"g": f"makes: {out} g", "ml": f"makes: {out} ml\ndensity: 1", "pieces": f"makes: 20 pieces\neach: {out // 20} g"}[made]
-        keeps = self.chance.choice(["12 days in the fridge", "3 days in the fridge, on a dry cloth", "a fortnight", "5 days, airtight", "2 weeks at -18 °C", "until the end of service", "36 h", "2-3 days", "1 day"])
+        makes = {"g": f"makes: {out} g", "ml": f"makes: {out} ml\ndensity: 1",
+                 "pieces": f"makes: 20 pieces\neach: {out // 20} g"}[made]
+        keeps = self.chance.choice(["12 days in the fridge", "3 days in the fridge, on a dry cloth", "a fortnight",
+                                    "5 days, airtight", "2 weeks at -18 °C", "until the end of service", "36 h",
+                                    "2-3 days", "1 day"])
         ahead = self.chance.choice(["2 days", "48 hours", "overnight", "the same morning", "to order", "2 hours"])
         heat = self.chance.choice(["state: cooked\ncore: 75 °C\n", "core: 58 °C\n", ""])
-        return f"recipe: Recipe {i}\n{makes}\nkeeps: {keeps}\nmade_ahead: {ahead}\n{heat}ingredients:\n" + "\n".join(lines) + "\n"
+        head = f"recipe: Recipe {i}\n{makes}\nkeeps: {keeps}\nmade_ahead: {ahead}\n{heat}"
+        return f"{head}ingredients:\n" + "\n".join(lines) + "\n"
 
     def dish(self, i: int) -> str:
         parts, steps = "", ""
         for j, (key, (made, out)) in enumerate(self.chance.sample(sorted(self.grams.items()), min(2, len(self.grams)))):
             parts += f"  c{j}: {{recipe: {key}}}\n"
-            how = f"piece: {{shape: shard, size: 20 mm, weight: {out // 20} g}}" if made == "pieces" else f"amount: 30 {made}, arrange: pool, across: 20 mm"
+            how = f"amount: 30 {made}, arrange: pool, across: 20 mm"
+            if made == "pieces":
+                how = f"piece: {{shape: shard, size: 20 mm, weight: {out // 20} g}}"
             steps += f"  - {{put: c{j}, {how}, at: {{right: {30 * j} mm, away: 0 mm}}}}\n"
-        return f"dish: Dish {i}\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\nserve: {{food: hot}}\ncomponents:\n{parts}plating:\n{steps}"
+        head = f"dish: Dish {i}\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\nserve: {{food: hot}}\n"
+        return f"{head}components:\n{parts}plating:\n{steps}"
 
 
 # --------------------------------------------------------------------------- damage
@@ -110,7 +121,8 @@ def of_amount(value: str) -> Iterator[tuple[str, str]]:
     yield "nothing of it", re.sub(r"[\d.½/-]+", "0", value, count=1)
     yield "a letter in the figure", value.replace(number[-1:], "o", 1)
     yield "left empty", ""
-    yield "another unit", {"g": f"{number} kg", "kg": f"{number} g", "ml": f"{number} l", "mg/kg": f"{number} g/kg", "°C": f"{number} °F"}.get(unit, f"{number} g")
+    yield "another unit", {"g": f"{number} kg", "kg": f"{number} g", "ml": f"{number} l", "mg/kg": f"{number} g/kg",
+                           "°C": f"{number} °F"}.get(unit, f"{number} g")
     for word in WORDS:
         yield "another count word", f"{number} {word}"
 
@@ -125,7 +137,8 @@ def of_time(value: str) -> Iterator[tuple[str, str]]:
     words = value.split(" ")
     for at, word in enumerate(words):
         if len(word) > 3 and word.isalpha():
-            yield "a word misspelt", " ".join([*words[:at], word[0] + word[2] + word[1] + word[3:] if word[1] != word[2] else word[0] + "q" + word[2:], *words[at + 1 :]])
+            turned = word[0] + word[2] + word[1] + word[3:] if word[1] != word[2] else word[0] + "q" + word[2:]
+            yield "a word misspelt", " ".join([*words[:at], turned, *words[at + 1 :]])
         if word.isdigit():
             yield "a letter in the figure", " ".join([*words[:at], f"l{word}", *words[at + 1 :]])
 
@@ -138,9 +151,11 @@ def damages(files: dict[str, str]) -> Iterator[Damage]:
                 continue
             start = max(match.start("value"), match.start("said"))
             end = start + len(value)
-            yield from (Damage(file, key, value, new, start, end, kind) for kind, new in (of_time if key in TIMED else of_amount)(value) if new != value)
+            yield from (Damage(file, key, value, new, start, end, kind) for kind,
+                        new in (of_time if key in TIMED else of_amount)(value) if new != value)
             key_at = max(match.start("key"), match.start("timed"))
-            yield Damage(file, key, key, f"{key[0]}{key[2]}{key[1]}{key[3:]}", key_at, key_at + len(key), "key misspelt")
+            yield Damage(file, key, key, f"{key[0]}{key[2]}{key[1]}{key[3:]}", key_at, key_at + len(key),
+                         "key misspelt")
 
 
 def quantity_or_none(text: str) -> Quantity | None:
@@ -160,13 +175,15 @@ def is_another_statement(damage: Damage, after: State, line: str) -> bool:
 
     3. Another core temperature: in °F, or 0 °C.
 
-    A yield, a weight, a density and a length of time have no such excuse: those of the wrong size are caught by the balance.
+    A yield, a weight, a density and a length of time have no such excuse: the balance catches those of the wrong size.
     """
     if damage.key == "core" and damage.kind in ("another unit", "nothing of it"):
         return True
     if damage.key == "sulphites" and damage.new == "0 mg/kg":
         return "contains: [sulphites]" not in line
-    return damage.key == "amount" and damage.kind != "key misspelt" and not damage.file.startswith("specs/") and quantity_or_none(damage.new) is not None and after.weighs(damage)
+    if damage.key != "amount" or damage.kind == "key misspelt" or damage.file.startswith("specs/"):
+        return False
+    return quantity_or_none(damage.new) is not None and after.weighs(damage)
 
 
 @dataclass
@@ -181,8 +198,8 @@ class State:
         """Whether the amount of a recipe's line, as it reads now, is of a weight that is known."""
         batch = self.batches.get(damage.file.rsplit("/", 1)[-1].removesuffix(".yaml"))
         for line, use in zip(batch.recipe.lines, batch.lines) if batch else ():
-            if line.amount is not None and line.amount.text == damage.new and not isinstance(amounts.of(line.amount, amounts.G, measures_of(use.what)), amounts.NotKnown):
-                return True
+            if line.amount is not None and line.amount.text == damage.new:
+                return not isinstance(amounts.of(line.amount, amounts.G, measures_of(use.what)), amounts.NotKnown)
         return False
 
 
@@ -203,14 +220,17 @@ def state(files: dict[str, str]) -> State:
         sums = sulphites.sums(begun.resolved, world.tracer.taxonomy, world.tracer.texts)
         for law in world.laws:
             found = statement.derive(traces, sums, law, world.tracer.taxonomy)
-            strength[(path, law.key)] = max((STRENGTH[f.presence] for f in found.findings if f.allergen == "sulphite"), default=0)
-        cautions[path] = {c.rule for c in world.cautioner.of(begun.resolved)}
-        cautions[path] |= {"longer than 7 days" for c in world.cautioner.of(begun.resolved) for i in c.items if "longer than 7 days" in i.said}
+            strength[(path, law.key)] = max((STRENGTH[f.presence] for f in found.findings if f.allergen == "sulphite"),
+                                            default=0)
+        minded = world.cautioner.of(begun.resolved)
+        cautions[path] = {c.rule for c in minded}
+        if any("longer than 7 days" in i.said for c in minded for i in c.items):
+            cautions[path].add("longer than 7 days")
     return State(strength, cautions, dict(world.pantry.batches))
 
 
 def with_its_stand_in(cautions: set[str]) -> set[str]:
-    """Of a core temperature that could not be read it is said that it is missing, or that what is left of it is too low."""
+    """Of a core temperature that could not be read it is said that it is missing, or that what is left is too low."""
     heat = {"under-cooked", "core-missing"}
     return cautions | heat if cautions & heat else cautions
 
@@ -228,15 +248,18 @@ def weaker(files: dict[str, str], counts: Counter, every: int = 1) -> list[str]:
             continue
         counts[damage.kind] += 1
         said = f"{damage.file} {damage.key}: {damage.old!r} -> {damage.new!r} ({damage.kind})"
-        found += [f"{said}: {key} {before.strength[key]} > {now}" for key, now in after.strength.items() if now < before.strength[key]]
-        found += [f"{said}: {key} lost {sorted(lost)}" for key, now in after.cautions.items() if (lost := before.cautions[key] - with_its_stand_in(now))]
+        found += [f"{said}: {key} {before.strength[key]} > {now}" for key,
+                  now in after.strength.items() if now < before.strength[key]]
+        found += [f"{said}: {key} lost {sorted(lost)}" for key,
+                  now in after.cautions.items() if (lost := before.cautions[key] - with_its_stand_in(now))]
     return found
 
 
 def demo() -> dict[str, str]:
     """The texts of the demo kitchen and its dishes."""
     root = Path(__file__).parent.parent
-    return {str(path.relative_to(root)): path.read_text(encoding="utf-8") for folder in ("shared", "specs") for path in sorted((root / folder).rglob("*.yaml"))}
+    found = sorted(path for folder in ("shared", "specs") for path in (root / folder).rglob("*.yaml"))
+    return {str(path.relative_to(root)): path.read_text(encoding="utf-8") for path in found}
 
 
 def main(kitchens: str) -> None:

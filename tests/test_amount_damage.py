@@ -10,7 +10,8 @@ from collections import Counter
 
 import damage
 
-KINDS = {"unit misspelt", "no unit", "no figure", "nothing of it", "a letter in the figure", "left empty", "another unit", "another count word", "key misspelt", "capitals", "title case",
+KINDS = {"unit misspelt", "no unit", "no figure", "nothing of it", "a letter in the figure", "left empty",
+         "another unit", "another count word", "key misspelt", "capitals", "title case",
          "doubled blanks", "a word more", "a word misspelt"}
 
 

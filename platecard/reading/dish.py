@@ -44,7 +44,8 @@ def _dish(f: Fields, key: str) -> Dish:
         serve=tuple((k, f.sub("serve").text(k)) for k in ("plate", "food") if k in f.sub("serve")),
         components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f),
         plating_s=finish.seconds(f, "plating_takes", "time at the pass") or Fraction(0),
-        check_s=finish.seconds(f, "check_takes", "time at the pass") or Fraction(0), plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f))
+        check_s=finish.seconds(f, "check_takes", "time at the pass") or Fraction(0),
+        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f))
     f.problems += _agreements(result)
     return result
 
@@ -136,7 +137,8 @@ def _piece(f: Fields) -> Piece | None:
     hole = piece_parts.hole(p, min(sizes[:2]))
     if p.text("shape") == "ring" and hole is None:
         return None
-    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height, p.positive_grams("weight", "piece on the plate"), last, hole)
+    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height,
+                 p.positive_grams("weight", "piece on the plate"), last, hole)
 
 
 def _place(f: Fields, key: str) -> Place | None:

@@ -71,7 +71,8 @@ def handling(f: Fields) -> Handling:
     if not any(k in f for k in _KEYS) and not f.written_as("core"):
         return PLAIN
     core = _core(f)
-    return Handling(state=f.one_of("state", STATES), core=core, core_unread=core is None and bool(f.written_as("core")), doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
+    return Handling(state=f.one_of("state", STATES), core=core, core_unread=core is None and bool(f.written_as("core")),
+                    doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
                     process=f.words("process"), frozen=_frozen(f), foraged=f.true("foraged"), live=f.true("live"), pasteurised=f.true("pasteurised"))
 
 

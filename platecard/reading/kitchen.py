@@ -172,7 +172,8 @@ def _recipe(f: Fields, key: str) -> Recipe:
         made = None
     each = f.positive_grams("each", "piece")
     if each is not None and made is not None and made.kind != "count":
-        f.problems.append(error("key-not-used", f.span("each"), f"'each' weighs one piece, and '{key}' makes {made.text}", "say how many it makes, for example makes: 12 pieces; or delete it"))
+        f.problems.append(error("key-not-used", f.span("each"), f"'each' weighs one piece, and '{key}' makes {made.text}",
+                                "say how many it makes, for example makes: 12 pieces; or delete it"))
     return Recipe(
         key=key, called=f.text("recipe", key), span=f.node.place("recipe"), makes=made, makes_span=f.span("makes"),
         lines=tuple(_line(Fields(i, f.problems)) for i in (lines.items if isinstance(lines, Sequence) else ()) if isinstance(i, Mapping)),
@@ -192,8 +193,9 @@ def _lasting(f: Fields, key: str) -> lasting.Lasting:
         return lasting.NOT_SAID
     said = lasting.read(f.text(given) or "not said", key)
     if said.unread and f.text(given):
-        f.problems.append(warning(f"{key.replace('_', '-')}-unread", f.span(given), f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, and as neither dry nor frozen",
-                                  lasting.FORMS[key], "what else there is to say belongs in the method"))
+        f.problems.append(warning(f"{key.replace('_', '-')}-unread", f.span(given),
+                                  f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, "
+                                  "and as neither dry nor frozen", lasting.FORMS[key], "what else there is to say belongs in the method"))
     return said
 
 

@@ -91,7 +91,8 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
         if a != b:
             yield changed("recipe", now.key, _value(a), _value(b), f"{name}: {said}: {_value(b) or 'not said'}; before: {_value(a) or 'not said'}",
                           now.span)
-    yield from others("recipe", now.key, name, was, now, (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind", "ahead", "keeping"), now.span)
+    known = (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind", "ahead", "keeping")
+    yield from others("recipe", now.key, name, was, now, known, now.span)
 
 
 def _value(value) -> str | None:
@@ -256,7 +257,8 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
     yield from others("product", now.key, name, was, now, ("called", "is_a", "supplier", "code", "density", "piece_g", "also", "parts", "label", "unread"),
                       now.span)
     if a is not None and b is not None:
-        yield from others("product", now.key, f"{name}: its label", a, b, ("read", "contains", "may_contain", "text", "sulphites_mg_kg", "sulphites_unread"), b.span)
+        known = ("read", "contains", "may_contain", "text", "sulphites_mg_kg", "sulphites_unread")
+        yield from others("product", now.key, f"{name}: its label", a, b, known, b.span)
 
 
 def supplies(old: Prepared, new: Prepared) -> Iterator[tuple[str, str, Supply | None, Supply | None]]:

@@ -240,7 +240,10 @@ class Cautioner:
             said, missing = self._core_said(f.animal)
         if rule.key == "date-marking" and f.recipe:
             said = f.recipe.keeps or f.recipe.made_ahead
-            said += ", longer than 7 days" if any(x.longest_s is not None and x.longest_s > 7 * DAY_S for x in f.kept) else ", perhaps longer than 7 days" if any(x.is_open for x in f.kept) else ""
+            if any(x.longest_s is not None and x.longest_s > 7 * DAY_S for x in f.kept):
+                said += ", longer than 7 days"
+            elif any(x.is_open for x in f.kept):
+                said += ", perhaps longer than 7 days"
             said += "".join(f"; '{x.unread}' could not be read" for x in f.kept if x.unread)
         return Item(f.what, f.component.key, f.component.span, said, missing)
 
