@@ -236,11 +236,16 @@ def with_its_stand_in(cautions: set[str]) -> set[str]:
 
 
 def weaker(files: dict[str, str], counts: Counter, every: int = 1) -> list[str]:
-    """What every damage, one at a time, made weaker; ``counts`` tells how many of each kind were tried and left out."""
+    """What every damage, one at a time, made weaker; of each kind every ``every``-th is tried.
+
+    ``counts`` tells how many of each kind were tried, and how many left out.
+    """
     before = state(files)
     found = []
-    for at, damage in enumerate(damages(files)):
-        if at % every:
+    met: Counter = Counter()
+    for damage in damages(files):
+        met[damage.kind] += 1
+        if met[damage.kind] % every:
             continue
         after = state({**files, damage.file: damage.to(files[damage.file])})
         if is_another_statement(damage, after, line_of(files[damage.file], damage.start)):
@@ -248,10 +253,12 @@ def weaker(files: dict[str, str], counts: Counter, every: int = 1) -> list[str]:
             continue
         counts[damage.kind] += 1
         said = f"{damage.file} {damage.key}: {damage.old!r} -> {damage.new!r} ({damage.kind})"
-        found += [f"{said}: {key} {before.strength[key]} > {now}" for key,
-                  now in after.strength.items() if now < before.strength[key]]
-        found += [f"{said}: {key} lost {sorted(lost)}" for key,
-                  now in after.cautions.items() if (lost := before.cautions[key] - with_its_stand_in(now))]
+        for key, now in after.strength.items():
+            if now < before.strength[key]:
+                found.append(f"{said}: {key} {before.strength[key]} > {now}")
+        for path, minded in after.cautions.items():
+            if lost := before.cautions[path] - with_its_stand_in(minded):
+                found.append(f"{said}: {path} lost {sorted(lost)}")
     return found
 
 

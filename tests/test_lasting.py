@@ -167,7 +167,7 @@ def test_what_cannot_be_read_brings_the_cautions_and_is_told(key, text):
     one = prepared(spec, files)
     assert {"date-marking", "cooling"} <= {c.rule for c in one.cautions}
     assert "longer than 7 days" in said(one, "date-marking")
-    told = [p for p in one.problems if p.span and p.span.file == "shared/recipes/thing.yaml" and p.span.line == 6]
+    told = [p for p in one.problems if p.span and p.span.file == "shared/recipes/thing.yaml" and p.span.line == 5]
     assert told, "at its place"
     if key in FORMS and text != "3":
         assert (told[0].severity, told[0].slug) == ("warning", f"{key.replace('_', '-')}-unread")
