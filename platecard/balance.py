@@ -21,13 +21,14 @@ from .units import shown
 @frozen
 class Input:
     """One line of a recipe: g of it that stay (None: not known), the most it can be where another recipe says so,
-    and whether most of it may be gone afterwards by nature (a liquid, a stock)."""
+    and whether it is a recipe or a liquid."""
 
     line: RecipeLine
     called: str
     kept_g: Fraction | None
     most_g: Fraction | None
-    boils_down: bool
+    is_recipe: bool
+    is_liquid: bool
 
 
 @frozen
@@ -86,7 +87,8 @@ def _most_of(i: Input, weighed: Fraction) -> Fraction:
         return i.most_g
     q = i.line.amount
     if q is None or q.kind not in ("count", "volume"):
-        return max(weighed * bounds().unmeasured, bounds().unmeasured_least_g)
+        share = bounds().unmeasured_liquid if i.is_liquid else bounds().unmeasured
+        return max(weighed * share, bounds().unmeasured_least_g)
     return q.high * (bounds().heaviest_ml_g if q.kind == "volume" else bounds().heaviest_g(q.unit))
 
 
@@ -107,7 +109,8 @@ def _too_much(recipe: Recipe, mass: Fraction, weighed: Fraction, open_lines: lis
 def _too_little(recipe: Recipe, mass: Fraction, weighed: Fraction, goes_in: tuple[Input, ...]) -> list[Problem]:
     """Far more goes in than comes out: one line that is out of all proportion, or the yield."""
     for i in goes_in:
-        if i.kept_g is None or i.boils_down:
+        # A liquid boils down, and so does a stock.
+        if i.kept_g is None or i.is_recipe or i.is_liquid:
             continue
         if i.kept_g > mass * bounds().far_more and weighed - i.kept_g <= mass * 2:
             return [warning("far-more-than-it-makes", i.line.amount_span or i.line.span,

@@ -42,6 +42,7 @@ class Bounds:
     takes_up: Fraction
     takes_up_at_all: Fraction
     unmeasured: Fraction
+    unmeasured_liquid: Fraction
     unmeasured_least_g: Fraction
     heaviest_ml_g: Fraction
     far_more: Fraction
@@ -68,7 +69,8 @@ def bounds() -> Bounds:
     limits = {key: Limit(*(Fraction(str(row[end])) if end in row else None for end in ends), row["says"],
                          row["hint"]) for key, row in data["limits"].items()}
     years = data["years"]
-    return Bounds(b["slack"], b["takes_up"], b["takes_up_at_all"], b["unmeasured"], b["unmeasured_least_g"],
+    return Bounds(b["slack"], b["takes_up"], b["takes_up_at_all"], b["unmeasured"], b["unmeasured_liquid"],
+                  b["unmeasured_least_g"],
                   b["heaviest_ml_g"], b["far_more"], b["boils_down"],
                   {word: Fraction(str(g)) for word, g in data["heaviest"].items()}, limits, int(years["first"]),
                   int(years["last"]))

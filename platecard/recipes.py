@@ -278,7 +278,7 @@ def _going_in(line: RecipeLine, use: Use) -> balance.Input:
     inner = use.what if isinstance(use.what, Batch) else None
     most = use.share * use.most * inner.most_g if inner is not None and use.share is not None else None
     entry = use.what.entry if isinstance(use.what, Bought) else use.what if isinstance(use.what, Entry) else None
-    return balance.Input(line, use.called, use.kept_g, most, inner is not None or (entry is not None and entry.liquid))
+    return balance.Input(line, use.called, use.kept_g, most, inner is not None, entry is not None and entry.liquid)
 
 
 def _where_used(recipe: Recipe, key: str) -> str:
@@ -402,7 +402,7 @@ def _heavy_pieces(step: Step, what: What) -> str:
 def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, Fraction | None]:
     if step.amount is not None:
         return _amount(what, step.amount)
-    if step.piece is None or step.count < 1:
+    if step.piece is None:
         return NotKnown("how much of it goes on the plate is not known", "say a piece with its weight, or an amount"), None
     weight = step.piece.weight_g
     mass: Amount = weight * step.count if weight is not None else NotKnown("the weight of a piece is not said", "say the weight of the piece")

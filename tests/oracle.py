@@ -200,7 +200,10 @@ class Kitchen:
             if mass is None and "recipe" in line and share is not None:
                 most += share * self.balance(line["recipe"])[0]
             elif mass is None:
-                most += 2 * how_much[1] if how_much and how_much[0] == "ml" else 10000 * how_much[1] if how_much else max(weighed, 250)
+                one = self.leaf(*said(line)) if "recipe" not in line else ("unknown",)
+                liquid = one[0] != "unknown" and one[-1] is not None and one[-1].get("liquid")
+                open_end = max(weighed * (10 if liquid else 1), 250)
+                most += 2 * how_much[1] if how_much and how_much[0] == "ml" else 10000 * how_much[1] if how_much else open_end
         water = Fraction(101, 100) * (20 if r.get("takes_up_water") else 1)
         made = self.batch_grams(name)
         if made is not None and made <= weighed * water:

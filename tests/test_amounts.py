@@ -218,6 +218,12 @@ def test_a_line_without_a_weight_does_not_end_the_balance(makes, open_line, slug
     assert [p.slug for p in one.problems if p.is_error] == ([slug] if slug else [])
 
 
+def test_the_water_that_covers_the_bones_is_not_weighed():
+    lines = (("ingredient", "beef fillet", "1 kg"), ("ingredient", "water", "as needed"))
+    assert not [p for p in balanced("3 kg", *lines).problems if p.is_error]
+    assert [p.slug for p in balanced("300 kg", *lines).problems if p.is_error] == ["makes-more-than-goes-in"]
+
+
 def test_what_may_come_from_what_was_not_weighed_clears_no_sulphites():
     assert sulphites(balanced("480 g", FLOUR, BUTTER, SALT,
                               DROP)) == {"not_among_ingredients"}, "salt to taste does no harm"
