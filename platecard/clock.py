@@ -9,34 +9,52 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from .lasting import DAY_S
+from .periods import Period, whole
 from .units import AmountError, quantity, shown
 
-DAY_S = 86400
 _PART = re.compile(r"\s*(\d[\d.,/ ]*(?:\s*(?:-|–|to)\s*\d[\d./]*)?\s*[A-Za-z]+)")
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\Z")
 
 
 def duration_s(text: object) -> Fraction:
-    """``4 min``, ``90 s``, ``1 h 10 min`` in seconds; of a range the longer end, so that nothing is late."""
+    """``4 min``, ``90 s``, ``1 h 10 min``, ``overnight`` in seconds; of a range the longer end, so that nothing is late."""
+    return period(text).longest_s
+
+
+def at_least_s(text: object) -> Fraction:
+    """The same, of a range the shorter end: what heat and frost are sure to have had."""
+    return period(text).shortest_s
+
+
+def period(text: object) -> Period:
+    """A duration with both its ends, neither of them open."""
+    found = whole(str(text))
+    return found if found is not None else _period(text)
+
+
+def _period(text: object) -> Period:
     written = str(text).strip()
     hint = "for example 4 min, 90 s or 1 h 10 min"
     if re.fullmatch(r"\d+:\d+(:\d+)?", written):
         raise AmountError(f"'{written}' can be minutes or hours", hint)
     if written.startswith(("-", "−")):
         raise AmountError(f"'{written}' is negative", hint)
-    total, at = Fraction(0), 0
+    total, at = [Fraction(0), Fraction(0)], 0
     spelt = written.replace(" and ", " ")
     parts = list(_PART.finditer(spelt))
     if len(parts) < 2:
-        return quantity(written, "time").high
+        q = quantity(written, "time")
+        return Period(q.low, q.high)
     for part in parts:
         if part.start() != at:
             raise AmountError(f"'{written}' is no duration", hint)
-        total += quantity(part.group(1), "time").high
+        q = quantity(part.group(1), "time")
+        total = [total[0] + q.low, total[1] + q.high]
         at = part.end()
     if spelt[at:].strip():
         raise AmountError(f"'{written}' is no duration", hint)
-    return total
+    return Period(*total)
 
 
 def clock_s(text: object) -> int:

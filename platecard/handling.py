@@ -67,16 +67,20 @@ class Frozen:
 
 @frozen
 class Held:
-    """How it waits for the plate.  None: not said."""
+    """How it waits for the plate.  None: not said.  Of a range ``at_c`` is the lower end, ``warmest_c`` the upper."""
 
     span: Span
     at_c: Fraction | None = None
     up_to_s: Fraction | None = None
+    warmest_c: Fraction | None = None
 
 
 @frozen
 class Handling:
-    """How a component, a recipe or one line of a recipe is treated."""
+    """How a component, a recipe or one line of a recipe is treated.
+
+    ``core_unread``: a core temperature is written down that could not be read.
+    """
 
     state: str = ""
     core: Core | None = None
@@ -89,6 +93,7 @@ class Handling:
     foraged: bool = False
     live: bool = False
     pasteurised: bool = False
+    core_unread: bool = False
 
 
 PLAIN = Handling()

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from .frozen import frozen
 from .handling import PLAIN, FinishStep, Handling
+from .lasting import NOT_SAID, Lasting
 from .problems import Span
 from .units import Money, Quantity
 
@@ -322,7 +323,8 @@ class Plate:
 class Label:
     """What a product's label says, as the kitchen read it.  Words are as written.
 
-    ``sulphites`` is the level in mg/kg where the label or supplier states one.
+    ``sulphites_mg_kg`` is the level where the label or supplier states one; ``sulphites_unread``: one
+    is stated that could not be read.
     """
 
     span: Span
@@ -332,6 +334,7 @@ class Label:
     text: str = ""
     text_span: Span | None = None
     sulphites_mg_kg: Fraction | None = None
+    sulphites_unread: bool = False
 
 
 @frozen
@@ -339,7 +342,8 @@ class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
     ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
-    portion), None where nobody has said what trimming leaves.
+    portion), None where nobody has said what trimming leaves.  ``unread`` names the keys of
+    these figures that are there and could not be read: nothing else takes their place.
     """
 
     key: str
@@ -354,6 +358,7 @@ class Product:
     density: Fraction | None = None
     piece_g: Fraction | None = None
     parts: tuple[tuple[str, Fraction | None], ...] = ()
+    unread: tuple[str, ...] = ()
 
 
 @frozen
@@ -379,9 +384,10 @@ class RecipeLine:
 
 @frozen
 class Recipe:
-    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces.
+    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces; ``each_g`` weighs one of the pieces.
 
     ``left_behind`` is the share of it that never leaves the siphon, the sieve or the pot.
+    ``ahead`` and ``keeping`` are what ``made_ahead`` and ``keeps`` say, read.
     """
 
     key: str
@@ -401,6 +407,9 @@ class Recipe:
     left_behind: Fraction = Fraction(0)
     station_span: Span | None = None
     equipment_span: Span | None = None
+    each_g: Fraction | None = None
+    ahead: Lasting = NOT_SAID
+    keeping: Lasting = NOT_SAID
 
 
 @frozen

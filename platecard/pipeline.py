@@ -48,6 +48,7 @@ class World:
     problems: tuple[Problem, ...]
     cautioner: Cautioner
     unread: tuple[Unknown, ...] = ()
+    today: date | None = None
 
 
 @frozen
@@ -94,7 +95,7 @@ class Prepared:
 def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = (), today: date | None = None) -> World:
     """The kitchen from the texts of its library, with the laws in force (or ``law_names`` instead).
 
-    ``today`` is the day that the age of labels is reckoned from; without it none is too old.
+    ``today`` is the day that the age of labels and revisions is reckoned from; without it none is too old or still to come.
     """
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
@@ -119,7 +120,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
-    made = World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+    made = World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, today=today)
     return in_doubt(made, problems)
 
 
@@ -195,7 +196,20 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     resolved, found = recipes.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
-    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults), offered)
+    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *_to_come(dish, world.today)), offered)
+
+
+def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
+    """A revision of a day that is still to come: every card that is printed until then looks new."""
+    said = dish.revision
+    try:
+        is_to_come = said is not None and today is not None and date.fromisoformat(said.date) > today
+    except ValueError:
+        return ()  # the reader has said so
+    if not is_to_come:
+        return ()
+    return (warning("revision-from-the-future", said.span, f"revision {said.number} is of {said.date}, which is still to come",
+                    "correct the date"),)
 
 
 def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:
@@ -207,7 +221,10 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
             stand_in = replace(component, source=swap.use, called=swap.use.name.replace("-", " "), swaps=())
             alone, found = recipes.resolve(replace(dish, components=(stand_in,)), world.pantry)
             # The plate and the station are told by the dish itself.
-            problems += [p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment")]
+            found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
+            # The pieces on the plate are weighed as they usually are; those of a stand-in may be lighter.
+            problems += [replace(p, severity="warning") if p.slug == "makes-more-than-goes-in" and p.span.file == dish.span.file else p
+                         for p in found]
             problems += [replace(p, severity="warning") for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)]
             made.append(alone)
     return tuple(made), tuple(problems)
@@ -241,7 +258,7 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
 _SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
-          "unknown-plate", "makes-more-than-goes-in", "no-source"}
+          "unknown-plate", "makes-more-than-goes-in", "no-source", "impossible-figure", "amount-of-nothing", "zero-weight", "no-such-year"}
 
 
 def _hides_something(begun: Begun) -> bool:
@@ -264,7 +281,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names), *_doubts(dish, world))
         kitchen = world.kitchen.settings.span
         stands_on = basis.of(begun.key, resolved, menu, kitchen.file if kitchen else "", names, world.unread, found)
-        sums = sulphites.sums(resolved, world.tracer.taxonomy)
+        sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
         language = world.kitchen.settings.language
         relies_on = contact.relied_on(resolved, shared, names)
         statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language, relies_on) for law in world.laws)

@@ -4,7 +4,7 @@ In: :class:`~platecard.model.Dish`, :class:`~platecard.model.Kitchen` and the
 catalogue.  Out: :class:`Resolved`, a tree that ends in catalogue entries, products
 and unknowns.  A recipe is resolved once, for one batch, and shared by all that use
 it, so that depth and repetition cost nothing; each use carries its share of the
-batch.  A mass that cannot be known is None, never zero.
+batch.  A mass that cannot be known is None, never zero, and the use says why.
 """
 
 from __future__ import annotations
@@ -14,12 +14,14 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
+from . import amounts, balance
+from .amounts import Amount, Measures, NotKnown, known_or_none
 from .frozen import frozen
 from .knowledge.catalogue import Catalogue, Entry
 from .knowledge.words import fold
 from .model import Component, Dish, Kitchen, Plate, Product, Recipe, RecipeLine, Settings, Source, Step, Unknown
 from .problems import Problem, Span, did_you_mean, error, meant, warning
-from .units import Quantity, grams, shown
+from .units import Quantity, shown
 
 
 # No kitchen nests further, and every stage walks the tree down to its leaves.
@@ -40,11 +42,19 @@ class Bought:
 
 @frozen
 class Batch:
-    """One whole batch of a recipe.  ``mass_g`` is of the finished batch, where known."""
+    """One whole batch of a recipe.
+
+    ``mass_g`` is of the finished batch, where known; ``weighed_g`` and ``most_g`` what it can
+    weigh at most by its weighed ingredients and by all of them.  ``doubt`` says why what it is
+    said to make cannot be relied upon, where that is so.
+    """
 
     recipe: Recipe
     lines: tuple["Use", ...]
     mass_g: Fraction | None
+    weighed_g: Fraction = Fraction(0)
+    most_g: Fraction = Fraction(0)
+    doubt: str = ""
 
 
 What = Batch | Bought | Entry | Unknown
@@ -58,6 +68,7 @@ class Use:
     ``kept_g`` what of it stays in the food.  For a batch, ``share`` is the part of
     it that is used (1 = all).  None: not known.  Amounts said as a range are reckoned
     with their middle; ``most`` is how many times that it can be (1 where no range is said).
+    ``why`` says why ``grams`` is not known, ``doubt`` why ``share`` is nothing to reckon a concentration with.
     """
 
     what: What
@@ -67,6 +78,8 @@ class Use:
     kept_g: Fraction | None
     share: Fraction | None = None
     most: Fraction = Fraction(1)
+    why: str = ""
+    doubt: str = ""
 
 
 @frozen
@@ -107,9 +120,10 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
     parts = []
     for component in dish.components:
         what = _find(component.source, pantry, problems, ())
-        amount, share = _on_plate(component.key, what, dish.steps, problems)
+        mass, share, doubt = _on_plate(component.key, what, dish.steps, problems)
+        amount = known_or_none(mass)
         parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share,
-                                        most=max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)))))
+                                        max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)), _why(mass), doubt)))
     plate = pantry.kitchen.plates.get(dish.plate)
     if plate is None and dish.plate:
         known = pantry.kitchen.plates
@@ -238,7 +252,7 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
     if key not in pantry.batches:
         own: list[Problem] = []
         lines = tuple(_line(line, pantry, own, (*inside, key)) for line in recipe.lines)
-        pantry.batches[key] = Batch(recipe, lines, _batch_mass(recipe, lines, own))
+        pantry.batches[key] = _made(recipe, lines, own)
         pantry.problems[key] = tuple(own)
         pantry.depths[key] = 1 + max((pantry.depths[line.what.recipe.key] for line in lines if isinstance(line.what, Batch)), default=0)
     return pantry.batches[key]
@@ -260,6 +274,21 @@ def _plainly(name: str) -> str:
     return re.sub(r"[\s_-]+", "-", name.casefold())
 
 
+def _made(recipe: Recipe, lines: tuple[Use, ...], problems: list[Problem]) -> Batch:
+    mass = known_or_none(amounts.of(recipe.makes, amounts.G, _measures_of_recipe(recipe)))
+    goes_in = tuple(_going_in(line, use) for line, use in zip(recipe.lines, lines))
+    found = balance.of(recipe, mass, goes_in)
+    problems += found.problems
+    return Batch(recipe, lines, mass, found.weighed_g, found.most_g, found.doubt)
+
+
+def _going_in(line: RecipeLine, use: Use) -> balance.Input:
+    inner = use.what if isinstance(use.what, Batch) else None
+    most = use.share * use.most * inner.most_g if inner is not None and use.share is not None else None
+    entry = use.what.entry if isinstance(use.what, Bought) else use.what if isinstance(use.what, Entry) else None
+    return balance.Input(line, use.called, use.kept_g, most, inner is not None, entry is not None and entry.liquid)
+
+
 def _where_used(recipe: Recipe, key: str) -> str:
     line = next(x for x in recipe.lines if x.source.kind == "recipe" and x.source.name == key)
     return f"{line.source.span}: {recipe.key} uses {key}"
@@ -268,9 +297,14 @@ def _where_used(recipe: Recipe, key: str) -> str:
 def _line(line: RecipeLine, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> Use:
     what = _find(line.source, pantry, problems, inside)
     called = _name(what, line.source.name)
-    mass, share = _amount(what, line.amount)
+    amount, share = _amount(what, line.amount)
+    mass = known_or_none(amount)
     _mind_ounces(line.amount, what, line, problems)
-    return Use(what, called, line.span, mass, None if mass is None else mass * line.stays, share, most=_most(what, line.amount))
+    return Use(what, called, line.span, mass, None if mass is None else mass * line.stays, share, most=_most(what, line.amount), why=_why(amount))
+
+
+def _why(amount: Amount) -> str:
+    return amount.why if isinstance(amount, NotKnown) else ""
 
 
 def _most(what: What, amount: Quantity | None) -> Fraction:
@@ -286,58 +320,48 @@ def _name(what: What, written: str) -> str:
     return what.product.called if isinstance(what, Bought) else written
 
 
-def _amount(what: What, amount: Quantity | None) -> tuple[Fraction | None, Fraction | None]:
-    """Grams of ``amount`` of something and, for a recipe, the share of its batch."""
-    if amount is None or amount.kind == "unmeasured":
-        return None, None
-    if isinstance(what, Batch):
-        return _of_batch(what, amount)
-    if isinstance(what, Bought):
-        parts = dict(what.product.parts)
-        piece = parts[amount.unit] if amount.unit in parts else what.product.piece_g if what.product.piece_g else _piece(what.entry, amount)
-        return grams(amount, what.density, piece), None
-    if isinstance(what, Entry):
-        return grams(amount, what.density, _piece(what, amount)), None
-    return grams(amount), None
+def measures_of(what: What) -> Measures:
+    """What is known of the weight of a thing: the kitchen's own figures before the catalogue's.
 
-
-def _piece(entry: Entry | None, amount: Quantity) -> Fraction | None:
-    return dict(entry.pieces).get(amount.unit) if entry else None
-
-
-def _of_batch(batch: Batch, amount: Quantity) -> tuple[Fraction | None, Fraction | None]:
-    made = batch.recipe.makes
-    share = None
-    # Counting words never turn into one another: two slices are no share of twelve portions.
-    if made is not None and made.kind == amount.kind and (made.kind != "count" or made.unit == amount.unit):
-        share = amount.mean / made.mean
-    mass = grams(amount, batch.recipe.density)
-    if share is None and mass is not None and batch.mass_g:
-        share = mass / batch.mass_g
-    if mass is None and share is not None and batch.mass_g is not None:
-        mass = share * batch.mass_g
-    return mass, share
-
-
-def _batch_mass(recipe: Recipe, lines: tuple[Use, ...], problems: list[Problem]) -> Fraction | None:
-    """The mass of the finished batch, where it is said or follows from a density.
-
-    More cannot come out than went in, unless the recipe takes up water.
+    A figure of the kitchen that could not be read stays unknown: the catalogue's does not take its place.
     """
-    kept = [line.kept_g for line in lines]
-    going_in = sum((k for k in kept if k is not None), Fraction(0))
-    known = all(k is not None for k in kept)
-    made = recipe.makes
-    if made is None:
-        return None
-    mass = grams(made, recipe.density)
-    if mass is not None and known and mass > going_in * Fraction(101, 100) and not recipe.takes_up_water:
-        problems.append(error("makes-more-than-goes-in", recipe.makes_span,
-                              f"{recipe.called} makes {shown(mass)} g from {shown(going_in)} g of ingredients",
-                              "correct the yield or an amount, or say takes_up_water: true (rice, pulses)"))
-    # Pieces without a weight stay unknown: what went in is not what is left after cooking, and
-    # a mass that is too large would make sulphites look thinner than they are.
-    return mass
+    if isinstance(what, Entry):
+        return Measures(what.density, what.pieces)
+    if isinstance(what, Bought):
+        product = what.product
+        own = dict(product.parts)
+        if product.piece_g or "piece" in product.unread:
+            own[amounts.PIECE] = product.piece_g
+        general = dict(what.entry.pieces) if what.entry is not None and "gives" not in product.unread else {}
+        return Measures(None if "density" in product.unread else what.density, tuple({**general, **own}.items()))
+    if isinstance(what, Batch):
+        return _measures_of_recipe(what.recipe)
+    return amounts.NOTHING_KNOWN
+
+
+def measures_as_bought(what: Bought | Entry) -> Measures:
+    """The same for a thing as it is delivered: one piece as bought, and nothing of what it is cut into."""
+    piece = what.product.piece_g if isinstance(what, Bought) else None
+    return Measures(measures_of(what).density, ((amounts.PIECE, piece),) if piece else ())
+
+
+def _measures_of_recipe(recipe: Recipe) -> Measures:
+    each = ((amounts.unit_of(recipe.makes), recipe.each_g),) if recipe.each_g and recipe.makes is not None and recipe.makes.kind == "count" else ()
+    return Measures(recipe.density, each, f"the density of {recipe.called} is not known")
+
+
+def _amount(what: What, amount: Quantity | None) -> tuple[Amount, Fraction | None]:
+    """Grams of ``amount`` of something and, for a recipe, the share of its batch."""
+    mass = amounts.of(amount, amounts.G, measures_of(what))
+    return mass, _share(what, amount, known_or_none(mass)) if isinstance(what, Batch) else None
+
+
+def _share(batch: Batch, amount: Quantity | None, mass: Fraction | None) -> Fraction | None:
+    """The share of a batch that ``amount`` of it is, in the unit that the recipe makes or by weight."""
+    made = batch.recipe.makes
+    if made is not None and amount is not None and amounts.unit_of(made) == amounts.unit_of(amount):
+        return amount.mean / made.mean
+    return mass / batch.mass_g if mass is not None and batch.mass_g else None
 
 
 def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems: list[Problem]) -> None:
@@ -350,34 +374,60 @@ def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems
 # --------------------------------------------------------------------------- the plate
 
 
-def _on_plate(key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]) -> tuple[Fraction | None, Fraction | None]:
-    """Grams of a component on one plate and, for a recipe, the share of its batch.
+def _other_word(step: Step, recipe: Recipe, made: Quantity) -> Problem:
+    return warning("other-count-word", step.place("piece"),
+                   f"{recipe.called} makes {made.text}, and a plate counts pieces: how much of a batch goes on it is not known",
+                   f"in {recipe.makes_span} say how many pieces it makes, for example makes: {shown(made.mean)} pieces, "
+                   "if that is what is meant")
+
+
+def _on_plate(key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]) -> tuple[Amount, Fraction | None, str]:
+    """Grams of a component on one plate and, for a recipe, the share of its batch, with what makes that doubtful.
 
     Said once, by the steps: count times the piece, or an amount.  One step that
     does not say makes the whole unknown.
     """
-    total: Fraction | None = Fraction(0)
+    total: Amount = Fraction(0)
     share: Fraction | None = Fraction(0)
+    doubt = ""
     for step in (s for s in steps if s.put == key):
-        mass, part = _of_step(step, what)
-        total = None if total is None or mass is None else total + mass
+        mass, part = _of_step(step, what, problems)
+        total = total if isinstance(total, NotKnown) else mass if isinstance(mass, NotKnown) else total + mass
         share = None if share is None or part is None else share + part
-    return total, share if isinstance(what, Batch) else None
+        doubt = doubt or _heavy_pieces(step, what)
+    return total, share if isinstance(what, Batch) else None, doubt
 
 
-def _of_step(step: Step, what: What) -> tuple[Fraction | None, Fraction | None]:
+def _heavy_pieces(step: Step, what: What) -> str:
+    """Pieces that are heavier together than what was weighed into their recipe: the rest may come from what was not."""
+    made = what.recipe.makes if isinstance(what, Batch) else None
+    weight = step.piece.weight_g if step.piece is not None and step.amount is None else None
+    if made is None or made.kind != "count" or weight is None or weight * made.low <= what.weighed_g:
+        return ""
+    return f"not all that goes into {what.recipe.called} is weighed, so the weight of its pieces cannot be checked"
+
+
+def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, Fraction | None]:
     if step.amount is not None:
         return _amount(what, step.amount)
     if step.piece is None:
-        return None, None
-    mass = step.piece.weight_g * step.count if step.piece.weight_g is not None else None
+        return NotKnown("how much of it goes on the plate is not known", "say a piece with its weight, or an amount"), None
+    weight = step.piece.weight_g
+    mass: Amount = weight * step.count if weight is not None else NotKnown("the weight of a piece is not said", "say the weight of the piece")
     if not isinstance(what, Batch):
         return mass, None
     made = what.recipe.makes
-    if made is not None and made.kind == "count":
-        share = Fraction(step.count) / made.mean
-        return (mass if mass is not None else None if what.mass_g is None else share * what.mass_g), share
-    return mass, (mass / what.mass_g if mass is not None and what.mass_g else None)
+    # What the plate counts are pieces; a recipe that makes slices is counted by the plate where slices lie on it.
+    if made is None or amounts.unit_of(made) not in (amounts.PIECE, step.piece.shape):
+        share = _share(what, None, known_or_none(mass))
+        if share is None and made is not None and made.kind == "count":
+            problems.append(_other_word(step, what.recipe, made))
+        return mass, share
+    if weight is not None and (fault := balance.of_pieces(what.recipe, weight, what.most_g, step.place("piece"))):
+        problems.append(fault)
+        return mass, None
+    each = what.recipe.each_g
+    return (mass if weight is not None else each * step.count if each else mass), Fraction(step.count) / made.mean
 
 
 __all__ = ["Batch", "Bought", "Pantry", "Part", "Resolved", "Use", "What", "resolve"]

@@ -189,7 +189,8 @@ def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
     if word.lower() in units.lowered:
         return units.words[units.lowered[word.lower()]]
     if word.lower() in units.counts:
-        return "count", units.counts[word.lower()], Fraction(12 if word.lower() == "dozen" else 1)
+        # A dozen is twelve pieces, of whatever it is.
+        return ("count", "piece", Fraction(12)) if word.lower() == "dozen" else ("count", units.counts[word.lower()], Fraction(1))
     close = nearest(word, (*units.words, *units.counts))
     raise AmountError(f"nobody knows the unit '{word}' in '{written}'", meant(close))
 
@@ -411,14 +412,3 @@ def shown(value: Fraction | float, digits: int = 1) -> str:
     """A number for people: no trailing zeros, at most ``digits`` decimals."""
     text = f"{float(value):.{digits}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def grams(q: Quantity, density: Fraction | None = None, piece_g: Fraction | None = None) -> Fraction | None:
-    """The mean mass in g, or None where no density or piece weight is known."""
-    if q.kind == "mass":
-        return q.mean
-    if q.kind == "volume" and density is not None:
-        return q.mean * density
-    if q.kind == "count" and piece_g is not None:
-        return q.mean * piece_g
-    return None

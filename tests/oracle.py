@@ -252,6 +252,26 @@ class Kitchen:
         made = amount(self.recipes[name].get("makes"))
         return grams(made, number(self.recipes[name].get("density")))
 
+    def balance(self, name: str) -> tuple[Fraction, bool, Fraction]:
+        """(the most a batch can weigh, whether what it is said to make is borne out, the most by what is weighed): it takes up to twenty times its weight of water."""
+        r = self.recipes[name]
+        lines = [(line, amount(line.get("amount")), *self.used(line, amount(line.get("amount")))) for line in r["ingredients"]]
+        weighed = sum((mass for _, _, mass, _ in lines if mass is not None), Fraction(0))
+        most = weighed
+        for line, how_much, mass, share in lines:
+            if mass is None and "recipe" in line and share is not None:
+                most += share * self.balance(line["recipe"])[0]
+            elif mass is None:
+                one = self.leaf(*said(line)) if "recipe" not in line else ("unknown",)
+                liquid = one[0] != "unknown" and one[-1] is not None and one[-1].get("liquid")
+                open_end = max(weighed * (10 if liquid else 1), 250)
+                most += 2 * how_much[1] if how_much and how_much[0] == "ml" else 10000 * how_much[1] if how_much else open_end
+        water = Fraction(101, 100) * (20 if r.get("takes_up_water") else 1)
+        made = self.batch_grams(name)
+        if made is not None and made <= weighed * water:
+            return made, True, made
+        return most * water, made is None, weighed * water
+
     def used(self, source: dict, how_much) -> tuple[Fraction | None, Fraction | None]:
         """(grams, share of the batch) of ``how_much`` of a source."""
         kind, name = said(source)
@@ -289,7 +309,8 @@ class Kitchen:
         kind, name = said(component)
         made = amount(self.recipes[name].get("makes")) if kind == "recipe" and name in self.recipes else None
         if made and made[0] == "pieces":
-            return mass, Fraction(count) / made[1]
+            fits = weight is None or weight[1] * made[1] <= self.balance(name)[2]
+            return mass, Fraction(count) / made[1] if fits else None
         return (mass, self.used(component, ("g", mass))[1]) if mass is not None else (None, None)
 
     # ----- sulphites
@@ -301,6 +322,7 @@ class Kitchen:
             if name not in self.recipes or name in inside:
                 return []
             found = []
+            share = share if self.balance(name)[1] else None
             for line in self.recipes[name]["ingredients"]:
                 inner = self.used(line, amount(line.get("amount")))
                 found += [(None if mg is None or share is None else mg * share, nature) for mg, nature in self.loads(line, *inner, (*inside, name))]
@@ -608,6 +630,8 @@ def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool]:
     by_label = any(node_words().get(plain(w)) == "sulphite" for w in (label or {}).get("contains", ()))
     if not (by_entry or by_label or level(label)):
         return False, None, False
+    if by_label and level(label) == 0:
+        return True, None, False
     if level(label) is not None:
         return True, level(label), False
     return True, number(e.get("so2")) if e and e.get("so2_source") != "memory" else None, bool(e and e.get("so2_natural") and not by_label)

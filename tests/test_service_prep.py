@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from kitchens import LIBRARY, errors, library, poured, recipe
 from platecard import files, pipeline, prepping
 from platecard.service import orders, prep
-from platecard.service.prep import Make, days_ahead, keeps_days
+from platecard.lasting import DAY_S, read
+from platecard.service.prep import Make
 
 ROOT = Path(__file__).parent.parent
 
@@ -115,13 +116,14 @@ def test_when_it_is_made(tonight):
 @pytest.mark.parametrize("text, days", [("1 day", 1), ("2 days", 2), ("3 weeks", 21), ("2 hours", 0), ("to order, tempered 40 min", 0),
                                         ("the same morning", 0), ("", 0), ("in July", None)])
 def test_days_ahead(text, days):
-    assert days_ahead(text) == days
+    assert read(text, "made_ahead").days_before == days
 
 
 @pytest.mark.parametrize("text, days", [("4 days in the fridge, or frozen", 4), ("1 week, airtight", 7), ("until the end of service", 0),
                                         ("under its brine", None)])
 def test_keeping(text, days):
-    assert keeps_days(text) == days
+    found = read(text, "keeps").shortest_s
+    assert found == (None if days is None else days * DAY_S)
 
 
 # --------------------------------------------------------------------------- small kitchens

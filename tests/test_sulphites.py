@@ -190,6 +190,25 @@ def test_a_label_that_says_may_contain_is_no_sum():
     assert one.sums == () and {f.presence for f in found.values()} == {"may_contain"}
 
 
+def test_what_the_text_of_a_label_names_is_counted_though_the_list_leaves_it_out():
+    files = {KITCHEN: MANY, PANTRY: 'products:\n  apple: {called: apple, label: {read: 2026-01-02, contains: [], text: "Apple, preservative: sodium metabisulphite."}}\n'}
+    one, found = served({"apple": "{product: apple}"}, {}, files)
+    assert {f.presence for f in found.values()} == ALL and "its level of sulphites is not known" in one.sums[0].in_words()
+
+
+@pytest.mark.parametrize("level", ["12 mgkg", "twelve", "12 mg", "mg/kg", ""])
+def test_a_level_that_cannot_be_read_is_missing(level):
+    files = {KITCHEN: MANY, PANTRY: f"products:\n  jam: {{called: jam, label: {{read: 2026-01-02, contains: [], sulphites: {level}}}}}\n"}
+    one, found = served({"jam": "{product: jam}"}, {}, files)
+    assert {f.presence for f in found.values()} == ALL and not one.is_sound
+
+
+def test_a_level_of_nothing_beside_a_label_that_names_them_is_missing():
+    for contains, expected in (("[sulphites]", ALL), ("[]", {ABSENT})):
+        files = {KITCHEN: MANY, PANTRY: f"products:\n  jam: {{called: jam, label: {{read: 2026-01-02, contains: {contains}, sulphites: 0 mg/kg}}}}\n"}
+        assert set(presence({"jam": "{product: jam}"}, {}, files).values()) == expected
+
+
 # --------------------------------------------------------------------------- laws that count only what was added
 
 

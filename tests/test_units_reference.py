@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platecard import units
+from platecard import amounts, units
 from platecard.service import shown
 from platecard.units import AmountError, Money, disagreements, money, price, quantity, temperature, temperature_difference
 
@@ -68,7 +68,7 @@ def test_a_scoop_is_numbered_by_how_many_fill_a_us_quart(number, ml):
     ("250 ml", "0.913", "228.25"),           # olive oil, SR26: 216 g a cup
 ])
 def test_a_volume_weighs_what_its_density_says(written, density, grams):
-    assert float(units.grams(quantity(written), F(density))) == pytest.approx(float(grams), rel=1e-6)
+    assert float(amounts.of(quantity(written), "g", amounts.Measures(F(density)))) == pytest.approx(float(grams), rel=1e-6)
 
 
 def test_the_other_worked_values():
@@ -77,7 +77,7 @@ def test_the_other_worked_values():
     teaspoons = F(10) / 6                                                                                    # 10 g of table salt, 6 g a teaspoon (SR26)
     assert float(teaspoons) == pytest.approx(1.6667, abs=1e-4) and float(teaspoons * F("2.8")) == pytest.approx(4.6667,
                                                                                                                 abs=1e-4)   # flakes: 2.8 g a teaspoon (GNU Units)
-    assert units.grams(quantity("12 cloves"), piece_g=F(3)) == 36                                             # SR26: a clove is 3 g
+    assert amounts.of(quantity("12 cloves"), "g", amounts.Measures(weights=(("clove", F(3)),))) == 36                                             # SR26: a clove is 3 g
     assert quantity("8 oz").mean == F("226.796185") and quantity("8 oz").kind == "mass"
 
 

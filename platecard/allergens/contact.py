@@ -53,8 +53,9 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
     return tuple(made)
 
 
-def neighbours(resolved: Resolved, shared: Shared, names: dict[str, str]) -> Iterator[tuple[tuple[Link, ...], Passed]]:
-    """Everything whose traces equipment hands on to this dish, with the links that lead there; each once for a component.
+def neighbours(resolved: Resolved, shared: Shared, names: dict[str, str],
+               wanted: Callable[[Passed], object] = bool) -> Iterator[tuple[tuple[Link, ...], Passed]]:
+    """Everything ``wanted`` whose traces equipment hands on to this dish, with the links that lead there; each once for a component.
 
     A component hands nothing on to itself.  What is served in its place is another
     thing: the usual one still goes through the same equipment for other guests.

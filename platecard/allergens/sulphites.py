@@ -3,17 +3,23 @@
 Upper bound of the sulphur dioxide of each ingredient × its mass, over the mass as
 served, for the plate and for each component.  No credit is given for what cooking
 drives off; reduction concentrates, because the finished batch weighs less than
-what went in.  An amount said as a range counts with its upper end.  A figure that is missing means that sulphites are declared.
+what went in.  An amount said as a range counts with its upper end.  A figure that is missing means that
+sulphites are declared; so does the yield of a recipe that its ingredients do not bear out.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
+from types import MappingProxyType
 
 from ..frozen import frozen
 from ..knowledge.catalogue import Entry
 from ..recipes import Batch, Bought, Resolved, Use, What
 from ..knowledge.taxonomy import Taxonomy
+from .label_text import ReadLabel
+
+Texts = Mapping[str, ReadLabel]
 
 
 @frozen
@@ -64,14 +70,17 @@ def _number(value: Fraction) -> str:
     return f"{float(value):.4g}"
 
 
-def sums(resolved: Resolved, taxonomy: Taxonomy) -> tuple[Sum, ...]:
-    """The plate's sum first, then each component's; only those with sulphites in them."""
+def sums(resolved: Resolved, taxonomy: Taxonomy, texts: Texts = MappingProxyType({})) -> tuple[Sum, ...]:
+    """The plate's sum first, then each component's; only those with sulphites in them.
+
+    ``texts`` are the ingredient texts of labels, by product: what they name is there, whatever the lists say.
+    """
     memo: dict[str, tuple[Load, ...]] = {}
     found: list[Sum] = []
     everything: list[Load] = []
     served = [p.use.kept_g for p in resolved.parts]
     for part in resolved.parts:
-        loads = _of_use(part.use, memo, taxonomy)
+        loads = _of_use(part.use, memo, taxonomy, texts)
         if loads:
             found.append(Sum(part.component.called, loads, part.use.kept_g))
             everything += loads
@@ -82,26 +91,28 @@ def sums(resolved: Resolved, taxonomy: Taxonomy) -> tuple[Sum, ...]:
     return (Sum("the plate", tuple(everything), total or None), *found)
 
 
-def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> tuple[Load, ...]:
+def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, texts: Texts) -> tuple[Load, ...]:
     what = use.what
     if isinstance(what, Batch):
-        return tuple(_scaled(load, None if use.share is None else use.share * use.most, what.recipe.called) for load in _of_batch(what, memo, taxonomy))
-    figure, natural, present = _figure(what, taxonomy)
+        doubt = what.doubt or use.doubt
+        share = None if use.share is None or doubt else use.share * use.most
+        return tuple(_scaled(load, share, doubt or f"how much {what.recipe.called} is used is not known") for load in _of_batch(what, memo, taxonomy, texts))
+    figure, natural, present = _figure(what, taxonomy, texts)
     if not present:
         return ()
     if figure is None:
         return (Load(use.called, None, "its level of sulphites is not known", natural),)
     if use.grams is None:
-        return (Load(use.called, None, "its amount is not known", natural),)
+        return (Load(use.called, None, use.why or "its amount is not known", natural),)
     return (Load(use.called, use.grams * use.most * figure / 1000, "", natural),)
 
 
-def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy) -> tuple[Load, ...]:
+def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, texts: Texts) -> tuple[Load, ...]:
     """The loads of one batch, one per ingredient and nature, however many roads it came by."""
     if batch.recipe.key not in memo:
         merged: dict[tuple[str, bool], Load] = {}
         for line in batch.lines:
-            for load in _of_use(line, memo, taxonomy):
+            for load in _of_use(line, memo, taxonomy, texts):
                 key = (load.called, load.natural)
                 other = merged.get(key)
                 if other is None:
@@ -114,23 +125,28 @@ def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonom
     return memo[batch.recipe.key]
 
 
-def _scaled(load: Load, share: Fraction | None, recipe: str) -> Load:
+def _scaled(load: Load, share: Fraction | None, missing: str) -> Load:
     if load.mg is None:
         return load
     if share is None:
-        return Load(load.called, None, f"how much {recipe} is used is not known", load.natural)
+        return Load(load.called, None, missing, load.natural)
     return Load(load.called, load.mg * share, "", load.natural)
 
 
-def _figure(what: What, taxonomy: Taxonomy) -> tuple[Fraction | None, bool, bool]:
+def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> tuple[Fraction | None, bool, bool]:
     """Upper bound in mg/kg, whether it is natural, and whether sulphites are there at all."""
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
     label = what.product.label if isinstance(what, Bought) else None
     by_entry = entry is not None and ("sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends))
-    by_label = label is not None and any(taxonomy.find(w) == "sulphite" for w, _ in label.contains)
+    read = texts.get(what.product.key) if isinstance(what, Bought) else None
+    by_label = label is not None and (any(taxonomy.find(w) == "sulphite" for w, _ in label.contains) or (read is not None and "sulphite" in read.contains))
     level = label.sulphites_mg_kg if label is not None else None
-    if not (by_entry or by_label or level):
+    is_unread = label is not None and label.sulphites_unread
+    if not (by_entry or by_label or level or is_unread):
         return None, False, False
+    # A figure that could not be read is missing, and so is one of nothing on a label that names them.
+    if is_unread or (by_label and level == 0):
+        return None, False, True
     if level is not None:
         return level, False, True
     # A ceiling that nobody has verified must not take a declaration away.

@@ -126,6 +126,8 @@ class Tracer:
         if label.sulphites_mg_kg and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
             # A level says that they are there, even where the list leaves them out.
             found.append(Trace("sulphite", CONTAINS, "", (head, Link(f"the label says {shown(label.sulphites_mg_kg, 6)} mg/kg of sulphites (label read {label.read})", label.span))))
+        elif label.sulphites_unread and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
+            found.append(Trace("sulphite", CONTAINS, "", (head, Link("the label states a level of sulphites that could not be read", label.span))))
         return found
 
     def _text(self, product: Product, label: Label, head: Link) -> list[Trace]:

@@ -93,7 +93,7 @@ def why(make: Make, system: str) -> list[str]:
         said.append(f"left over {made(make, make.left_over, system)}" if make.left_over > 0 else "nothing left over")
     recipe = make.batch.recipe
     if make.left_over > 0 and recipe.keeps and make.batches:
-        said.append(f"keeps {recipe.keeps}" if not recipe.keeps.startswith("until") else f"keeps {recipe.keeps}")
+        said.append(f"keeps {recipe.keeps}")
     if recipe.left_behind and make.batches:
         said.append(f"{shown.percent(recipe.left_behind)} of each batch stays behind")
     return said

@@ -59,7 +59,7 @@ def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) ->
     taxonomy, settings = world.tracer.taxonomy, world.kitchen.settings
     names = dict(settings.equipment)
     traces, relies_on = (*world.tracer.dish(alone), *contact.received(alone, shared, names)), contact.relied_on(alone, shared, names)
-    sums = sulphites.sums(alone, taxonomy)
+    sums = sulphites.sums(alone, taxonomy, world.tracer.texts)
     return tuple(statement.derive(traces, sums, law, taxonomy, settings.language, relies_on) for law in world.laws)
 
 
@@ -161,6 +161,8 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
         wanted = shown.amount(recipe.makes.kind, recipe.makes.mean * card.factor, system,
                               recipe.makes.unit if recipe.makes.kind == "count" else "", up=True)
         facts.append((f"{PLATES} plates take", f"{wanted} ({shown.percent(card.factor)} of a batch)"))
+    if recipe.each_g and recipe.makes:
+        facts.append(("Makes", f"{recipe.makes.text} of {shown.amount('mass', recipe.each_g, system)}"))
     balance = scaling.balance(card.batch)
     if balance.share is not None:
         went = f"{shown.amount('mass', balance.goes_in_g, system)} in, {shown.amount('mass', balance.comes_out_g, system)} out"

@@ -9,7 +9,7 @@ from .. import schema
 from ..model import LAYS_SEVERAL, Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
 from ..problems import Problem, did_you_mean, error, nearest
-from ..units import AmountError, clock_degrees, size_mm
+from ..units import AmountError, Quantity, clock_degrees, size_mm
 from . import piece_parts
 from . import finish, supply
 from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, unprintable
@@ -43,8 +43,9 @@ def _dish(f: Fields, key: str) -> Dish:
         revision=_revision(f), plate=f.text("plate"), plate_span=f.span("plate"),
         serve=tuple((k, f.sub("serve").text(k)) for k in ("plate", "food") if k in f.sub("serve")),
         components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f),
-        plating_s=finish.seconds(f, "plating_takes") or Fraction(0), check_s=finish.seconds(f, "check_takes") or Fraction(0),
-        plates_warm_s=finish.seconds(f, "plates_warm"), price=supply.dish_price(f))
+        plating_s=finish.seconds(f, "plating_takes", "time at the pass") or Fraction(0),
+        check_s=finish.seconds(f, "check_takes", "time at the pass") or Fraction(0),
+        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f))
     f.problems += _agreements(result)
     return result
 
@@ -93,13 +94,17 @@ def _step(f: Fields, index: int, section: str) -> Step:
     return Step(
         index=index, section=section, put=f.text("put"), span=f.node.span,
         places={k: (v.span if isinstance(v := f.node.get(k), Scalar) else f.node.keys[k]) for k in f.node.entries},
-        count=max(1, min(f.whole("count", 1), 200)), piece=_piece(f), amount=f.amount("amount", "mass", "volume"), across_mm=f.positive_mm("across"), arrange=arrange,
+        count=max(1, min(f.whole("count", 1), 200)), piece=_piece(f), amount=_poured(f), across_mm=f.positive_mm("across"), arrange=arrange,
         at=_place(f, "at"), start=_place(f, "from"), end=_place(f, "to"), out=f.distance("out"),
         anticlockwise=f.text("turning") == "anticlockwise", within=_region(f), gap_mm=f.mm("gap"),
         overlap=overlap.mean if overlap else None, on=f.words("on"), may_touch=f.words("may_touch"),
         beside=f.text("beside"), behind=f.text("behind"), under=f.text("under"), around=f.text("around"), alternating_with=f.text("alternating_with"),
         clear_mm=f.mm("clear"), along_deg=f.clock("along"), rows=max(0, min(f.whole("rows", 0), 30)), bends="turning" in f,
         facing=_facing(f, "facing"), accept=_accept(f.sub("accept")), poured=f.text("poured"), note=f.text("note"))
+
+
+def _poured(f: Fields) -> Quantity | None:
+    return f.amount_above_zero("amount", "mass", "volume", limit="mass on the plate")
 
 
 def _piece(f: Fields) -> Piece | None:
@@ -132,7 +137,8 @@ def _piece(f: Fields) -> Piece | None:
     hole = piece_parts.hole(p, min(sizes[:2]))
     if p.text("shape") == "ring" and hole is None:
         return None
-    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height, p.positive_grams("weight"), last, hole)
+    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height,
+                 p.positive_grams("weight", "piece on the plate"), last, hole)
 
 
 def _place(f: Fields, key: str) -> Place | None:

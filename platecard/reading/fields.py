@@ -8,10 +8,11 @@ from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
+from ..bounds import bounds
 from ..drawing import fonts
 from ..model import Distance, Source
 from ..nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
-from ..problems import Problem, Span, error
+from ..problems import Problem, Span, error, nearest, warning
 from ..units import AmountError, Quantity, clock_degrees, quantity, size_mm
 
 
@@ -37,6 +38,14 @@ class Fields:
     def span(self, key: str) -> Span:
         value = self.node.get(key)
         return value.span if value is not None else self.node.span
+
+    def written_as(self, key: str) -> str:
+        """``key``, or the misspelt key in its place, which the schema has reported; empty where neither is there."""
+        if key in self:
+            return key
+        places = {p.span for p in self.problems if p.slug == "unknown-key"}
+        unknown = [k for k in self.node.entries if self.node.place(k) in places] if places else []
+        return next(iter(nearest(key, unknown, 1)), "") if unknown else ""
 
     def text(self, key: str, default: str = "") -> str:
         value = self.node.get(key)
@@ -76,15 +85,37 @@ class Fields:
         items = value.items if isinstance(value, Sequence) else ()
         return tuple((i.text.strip(), i.span) for i in items if isinstance(i, Scalar) and i.value is not None)
 
-    def amount(self, key: str, *kinds: str) -> Quantity | None:
+    def amount(self, key: str, *kinds: str, limit: str = "") -> Quantity | None:
+        """An amount of one of ``kinds``; None, and an error, for what is none and for what no kitchen has (by ``limit``, or its kind)."""
         value = self.node.get(key)
         if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
             return None
         try:
-            return quantity(value.text, *kinds)
+            q = quantity(value.text, *kinds)
         except AmountError as exc:
             self.problems.append(error(exc.slug, value.span, f"'{key}': {exc}", exc.hint, *unsure(value)))
             return None
+        limit = limit or (q.kind if q.kind in ("mass", "volume", "count") else "")
+        return q if not limit or self.within(key, limit, q.low, q.high) else None
+
+    def amount_above_zero(self, key: str, *kinds: str, limit: str = "") -> Quantity | None:
+        """The same of something that is there: an amount of nothing is an error, and counts as not said."""
+        q = self.amount(key, *kinds, limit=limit)
+        if q is not None and q.kind != "unmeasured" and q.high <= 0:
+            self.problems.append(error("amount-of-nothing", self.span(key), f"'{key}' is '{q.text}', which is nothing",
+                                       "weigh it, for example 0.4 g; or delete what is not used"))
+            return None
+        return q
+
+    def within(self, key: str, limit: str, low: Fraction, high: Fraction) -> bool:
+        """Whether a figure can be what it is said to be; one that hardly can is doubted with a warning."""
+        verdict = bounds().limits[limit].verdict(low, high)
+        if verdict:
+            row = bounds().limits[limit]
+            said = error if verdict == "refused" else warning
+            self.problems.append(said("impossible-figure" if verdict == "refused" else "doubtful-figure", self.span(key),
+                                      f"'{key}' is '{self.text(key)}'; {row.says}", row.hint))
+        return verdict != "refused"
 
     def read(self, key: str, how: Callable[[str], T]) -> T | None:
         """What ``how`` makes of the text of a value; None, and an error, where it cannot."""
@@ -134,12 +165,16 @@ class Fields:
             return None
         return sizes[0], sizes[-1]
 
-    def grams(self, key: str) -> Fraction | None:
+    def positive_grams(self, key: str, limit: str) -> Fraction | None:
+        """What one piece weighs: above zero, and what a piece can weigh by ``limit``."""
         q = self.amount(key, "mass")
-        return q.mean if q else None
+        mean = self._above_zero(key, q.mean if q else None, "zero-weight", "a piece weighs something", "weigh ten and divide, for example 0.4 g")
+        return mean if mean is not None and self.within(key, limit, q.low, q.high) else None
 
-    def positive_grams(self, key: str) -> Fraction | None:
-        return self._above_zero(key, self.grams(key), "zero-weight", "a piece weighs something", "weigh ten and divide, for example 0.4 g")
+    def density(self, key: str) -> Fraction | None:
+        """g per ml."""
+        value = self.number(key)
+        return value if value is not None and self.within(key, "density", value, value) else None
 
     def distance(self, key: str) -> Distance | None:
         q = self.amount(key, "length", "share")
@@ -175,8 +210,11 @@ def clock_of(node: Scalar, problems: list[Problem]) -> Fraction | None:
 def checked_date(fields: Fields, key: str) -> str:
     text = fields.text(key)
     if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        first, last = bounds().first_year, bounds().last_year
         try:
-            date.fromisoformat(text)
+            if not first <= date.fromisoformat(text).year <= last:
+                fields.problems.append(error("no-such-year", fields.span(key), f"{text} is no day on which anything was written in this kitchen",
+                                             f"years run from {first} to {last}"))
         except ValueError:
             fields.problems.append(error("no-such-date", fields.span(key), f"there is no day {text} in the calendar"))
     return text

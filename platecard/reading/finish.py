@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from ..clock import duration_s
+from ..clock import at_least_s, duration_s
 from ..handling import PLAIN, STATES, Core, FinishStep, Frozen, Handling, Held
 from ..nodes import Mapping, Scalar, Sequence
 from ..problems import error
@@ -16,15 +16,22 @@ MAX_STEP_S = 2 * 86400
 _KEYS = ("state", "core", "doneness", "cut", "held", "cooled", "process", "freezing_record", "foraged", "live", "pasteurised")
 
 
-def seconds(f: Fields, key: str) -> Fraction | None:
-    """A duration of any length, zero included."""
-    return f.read(key, duration_s)
+def seconds(f: Fields, key: str, limit: str = "", is_least: bool = False) -> Fraction | None:
+    """A duration, zero included; one beyond ``limit`` counts as not said.  Of a range the longer end, or where ``is_least`` the shorter."""
+    read = f.read(key, at_least_s if is_least else duration_s)
+    return read if read is None or not limit or f.within(key, limit, read, read) else None
 
 
-def degrees(f: Fields, key: str) -> Fraction | None:
-    """A temperature; of a range the lower end, which is the one that must be safe."""
+def degrees(f: Fields, key: str, limit: str) -> Fraction | None:
+    """A temperature; of a range the lower end, which is the one that must be safe; one beyond ``limit`` counts as not said."""
     read = f.read(key, temperature)
-    return read.low if read else None
+    return read.low if read is not None and f.within(key, limit, read.low, read.high) else None
+
+
+def warmest(f: Fields, key: str, limit: str) -> Fraction | None:
+    """A temperature; of a range the upper end: what must be cold is as cold as its warmest part."""
+    read = f.read(key, temperature)
+    return read.high if read is not None and f.within(key, limit, read.low, read.high) else None
 
 
 def steps(f: Fields) -> tuple[FinishStep, ...]:
@@ -55,24 +62,26 @@ def _step(f: Fields, taken: set[str]) -> FinishStep:
     return FinishStep(
         key=key, do=f.text("do"), takes_s=takes if takes is not None else Fraction(0), span=f.node.span,
         places=tuple((k, v.span) for k, v in f.node.entries.items()), on=f.words("on"),
-        at_c=degrees(f, "at"), core_c=degrees(f, "core"), after=after, ready_s=seconds(f, "ready_before"),
+        at_c=degrees(f, "at", "heat"), core_c=degrees(f, "core", "core"), after=after, ready_s=seconds(f, "ready_before"),
         is_rest=f.true("rest"), is_ahead=f.true("ahead"), is_together=f.true("together"), turn=f.text("turn"), note=f.text("note"))
 
 
 def handling(f: Fields) -> Handling:
     """How a component, a recipe or a line is treated; all of it may be left unsaid."""
-    if not any(k in f for k in _KEYS):
+    if not any(k in f for k in _KEYS) and not f.written_as("core"):
         return PLAIN
-    return Handling(state=f.one_of("state", STATES), core=_core(f), doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
+    core = _core(f)
+    return Handling(state=f.one_of("state", STATES), core=core, core_unread=core is None and bool(f.written_as("core")),
+                    doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
                     process=f.words("process"), frozen=_frozen(f), foraged=f.true("foraged"), live=f.true("live"), pasteurised=f.true("pasteurised"))
 
 
 def _core(f: Fields) -> Core | None:
     if isinstance(f.node.get("core"), Mapping):
         inner = f.sub("core")
-        reached = degrees(inner, "reaches")
-        return None if reached is None else Core(reached, seconds(inner, "for"))
-    reached = degrees(f, "core")
+        reached = degrees(inner, "reaches", "core")
+        return None if reached is None else Core(reached, seconds(inner, "for", "time at core", is_least=True))
+    reached = degrees(f, "core", "core")
     return None if reached is None else Core(reached)
 
 
@@ -80,7 +89,7 @@ def _held(f: Fields) -> Held | None:
     if "held" not in f:
         return None
     inner = f.sub("held")
-    return Held(f.span("held"), degrees(inner, "at"), seconds(inner, "up_to"))
+    return Held(f.span("held"), degrees(inner, "at", "held"), seconds(inner, "up_to", "holding time"), warmest(Fields(inner.node, []), "at", "held"))
 
 
 def _frozen(f: Fields) -> Frozen | None:
@@ -90,4 +99,4 @@ def _frozen(f: Fields) -> Frozen | None:
     if not isinstance(node, Mapping):
         return None
     inner = f.sub("freezing_record")
-    return Frozen(node.span, degrees(inner, "at"), seconds(inner, "for"), inner.text("record"), inner.text("exempt"))
+    return Frozen(node.span, warmest(inner, "at", "freezing"), seconds(inner, "for", is_least=True), inner.text("record"), inner.text("exempt"))

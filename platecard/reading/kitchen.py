@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
-from .. import schema
+from .. import lasting, schema
 from ..model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply
 from ..nodes import Mapping, Sequence, parse
-from ..problems import Problem, error
+from ..problems import Problem, error, warning
 from . import finish, supply
 from .fields import Fields, checked_date, source_of, unprintable
 
@@ -158,32 +158,56 @@ def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None
 
 
 def _product(f: Fields, key: str) -> Product:
+    density, piece = f.density("density"), f.positive_grams("piece", "piece")
+    parts, unread = supply.parts(f, piece, density)
     label = None
     if isinstance(f.node.get("label"), Mapping):
         said = f.sub("label")
         level = said.text("sulphites")
-        mg_kg = _level(level, said, f.number("density")) if level else None
+        mg_kg = _level(level, said, density) if level else None
+        is_unread = mg_kg is None and bool(said.written_as("sulphites"))
         # Without a list of what it contains, a label settles nothing.
         if isinstance(said.node.get("contains"), Sequence):
             label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
-                          said.text("text"), said.span("text") if "text" in said else None, mg_kg)
+                          said.text("text"), said.span("text") if "text" in said else None, mg_kg, is_unread)
     return Product(key, f.text("called", key), f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), label,
-                   f.text("supplier"), f.text("code"), f.number("density"), f.grams("piece"), supply.parts(f))
+                   f.text("supplier"), f.text("code"), density, piece, parts, unread)
 
 
 def _recipe(f: Fields, key: str) -> Recipe:
     lines = f.node.get("ingredients")
     supply.check_method(f)
     made = f.amount("makes", "mass", "volume", "count")
-    if made is not None and made.mean <= 0:
-        f.problems.append(error("makes-nothing", f.span("makes"), f"'{key}' makes nothing", "say the finished yield"))
+    if made is not None and made.low <= 0:
+        f.problems.append(error("makes-nothing", f.span("makes"), f"'{key}' makes {'perhaps ' if made.high else ''}nothing", "say the finished yield"))
         made = None
+    each = f.positive_grams("each", "piece")
+    if each is not None and made is not None and made.kind != "count":
+        f.problems.append(error("key-not-used", f.span("each"), f"'each' weighs one piece, and '{key}' makes {made.text}",
+                                "say how many it makes, for example makes: 12 pieces; or delete it"))
     return Recipe(
         key=key, called=f.text("recipe", key), span=f.node.place("recipe"), makes=made, makes_span=f.span("makes"),
         lines=tuple(_line(Fields(i, f.problems)) for i in (lines.items if isinstance(lines, Sequence) else ()) if isinstance(i, Mapping)),
         method=f.words("method"), station=f.text("station"), equipment=f.words("equipment"), made_ahead=f.text("made_ahead"),
-        keeps=f.text("keeps"), density=f.number("density"), takes_up_water=f.true("takes_up_water"), handling=finish.handling(f),
-        left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"))
+        keeps=f.text("keeps"), density=f.density("density"), takes_up_water=f.true("takes_up_water"), handling=finish.handling(f),
+        left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"), each_g=each,
+        ahead=_lasting(f, "made_ahead"), keeping=_lasting(f, "keeps"))
+
+
+def _lasting(f: Fields, key: str) -> lasting.Lasting:
+    """How far ahead it is made, or how long it keeps; what could not be read is told, and counts against the food.
+
+    The schema has reported a key that is misspelt or holds no text; something is said there all the same.
+    """
+    given = f.written_as(key)
+    if not given:
+        return lasting.NOT_SAID
+    said = lasting.read(f.text(given) or "not said", key)
+    if said.unread and f.text(given):
+        f.problems.append(warning(f"{key.replace('_', '-')}-unread", f.span(given),
+                                  f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, "
+                                  "and as neither dry nor frozen", lasting.FORMS[key], "what else there is to say belongs in the method"))
+    return said
 
 
 def _line(f: Fields) -> RecipeLine:
@@ -191,6 +215,6 @@ def _line(f: Fields) -> RecipeLine:
     if stays and stays.mean > 1:
         f.problems.append(error("share-over-one", f.span("stays"), "more than 100 % cannot stay"))
         stays = None
-    return RecipeLine(source_of(f, "this line"), f.node.span, f.amount("amount", "mass", "volume", "count", "unmeasured"),
+    return RecipeLine(source_of(f, "this line"), f.node.span, f.amount_above_zero("amount", "mass", "volume", "count", "unmeasured"),
                       f.span("amount") if "amount" in f else None, stays.mean if stays else Fraction(1), f.text("note"), handling=finish.handling(f),
                       trim_yield=supply.trim_yield(f), reused=f.true("reused"))

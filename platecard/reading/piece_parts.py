@@ -78,4 +78,5 @@ def free_outline(p: Fields) -> Piece | None:
     if min(width, length) < Fraction(1, 10) or max(width, length) > MAX_MM:
         p.problems.append(error("zero-size" if min(width, length) < Fraction(1, 10) else "too-large", node.span, "a piece needs a real size", "its corners are in mm, to the right and away from the guest: 0 0, 30 5, 34 18"))
         return None
-    return Piece("outline", length, width, p.node.span, p.positive_mm("height"), p.positive_grams("weight"), None, None, tuple(points), node.span)
+    return Piece("outline", length, width, p.node.span, p.positive_mm("height"), p.positive_grams("weight", "piece on the plate"),
+                 None, None, tuple(points), node.span)

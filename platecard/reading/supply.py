@@ -41,14 +41,17 @@ def trim_yield(f: Fields) -> Fraction | None:
                                 "say the share that is left; a recipe that takes up water says takes_up_water: true"))
         return None
     # Of a range the lower end, so that enough is bought.
-    return q.low
+    return q.low if f.within("trim_yield", "trim", q.low, q.high) else None
 
 
-def parts(f: Fields) -> tuple[tuple[str, Fraction | None], ...]:
-    """What one of each part weighs (a fillet, a portion): the trimmed piece, shared out."""
+def parts(f: Fields, piece: Fraction | None, density: Fraction | None) -> tuple[tuple[tuple[str, Fraction | None], ...], tuple[str, ...]]:
+    """What one of each part weighs (a fillet, a portion): the trimmed piece, shared out; and which figures could not be read."""
     quiet = Fields(f.node, [])
-    piece, share = quiet.grams("piece"), trim_yield(quiet)
-    return tuple((word, piece * share / number if piece and share else None) for word, number in _gives(quiet))
+    share, given = trim_yield(quiet), _gives(quiet)
+    entries = f.node.get("gives").entries if isinstance(f.node.get("gives"), Mapping) else {}
+    unread = (("piece", f.written_as("piece") and piece is None), ("density", f.written_as("density") and density is None),
+              ("gives", f.written_as("gives") and len(given) < max(len(entries), 1)))
+    return tuple((word, piece * share / number if piece and share else None) for word, number in given), tuple(key for key, is_unread in unread if is_unread)
 
 
 def left_behind(f: Fields) -> Fraction:
@@ -57,6 +60,8 @@ def left_behind(f: Fields) -> Fraction:
     if q is not None and q.high >= 1:
         f.problems.append(error("yield-zero", f.span("left_behind"), "all of it stays behind, so the recipe yields nothing", "for example 8 %"))
         return Fraction(0)
+    if q is not None:
+        f.within("left_behind", "left behind", q.low, q.high)
     return q.high if q is not None else Fraction(0)
 
 
@@ -79,7 +84,7 @@ def dish_price(f: Fields) -> Price | None:
                                 "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}"))
         return None
     said = p.read("net" if "net" in p else "menu", money)
-    tax = p.amount("tax", "share")
+    tax = p.amount("tax", "share", limit="tax")
     if "menu" in p and "tax" not in p:
         p.problems.append(error("which-price", p.span("menu"), "a price on the menu needs its sales tax",
                                 "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %"))
@@ -122,7 +127,7 @@ def _gives(f: Fields) -> tuple[tuple[str, Fraction], ...]:
         if known is None:
             f.problems.append(error("unknown-word", node.place(word), f"'{word}' is no word that counts pieces",
                                     did_you_mean(word, table().counts) or "for example fillet, portion, piece"))
-        elif (number := inner.whole(word, 0)) > 0:
+        elif (number := inner.whole(word, 0)) > 0 and inner.within(word, "gives", Fraction(number), Fraction(number)):
             found.append((known, Fraction(number)))
     return tuple(found)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from ..amounts import unit_of
 from ..clock import spoken
 from ..model import Product, Recipe, RecipeLine, Supply
 from ..pipeline import Prepared
@@ -21,7 +22,7 @@ from .plate import _rounds_alike, percent, quoted
 
 _LINE = ("source", "span", "amount", "amount_span", "stays", "trim_yield", "note", "handling", "reused")
 _FIELDS = {"called": "its name", "station": "its station", "made_ahead": "made ahead", "keeps": "it keeps", "takes_up_water": "takes up water",
-           "density": "its density"}
+           "density": "its density", "each_g": "grams of one"}
 _SHARE = Fraction(1, 200)  # proportions closer than this are one and the same on any scale
 
 
@@ -72,7 +73,7 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
         words = f"{name}: the batch makes {_makes(now.makes)}, {percent(grown)}, in the same proportions; before {_makes(was.makes)}"
         yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes), words, now.makes_span)
     elif not _alike(was.makes, now.makes):
-        comparable = was.makes and now.makes and was.makes.kind == now.makes.kind
+        comparable = was.makes and now.makes and unit_of(was.makes) == unit_of(now.makes)
         share = f", {said}" if comparable and (said := percent(now.makes.mean / was.makes.mean)) else ""
         yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes),
                       f"{name}: makes {_makes(now.makes)}{share}; before {_makes(was.makes)}", now.makes_span)
@@ -90,7 +91,8 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
         if a != b:
             yield changed("recipe", now.key, _value(a), _value(b), f"{name}: {said}: {_value(b) or 'not said'}; before: {_value(a) or 'not said'}",
                           now.span)
-    yield from others("recipe", now.key, name, was, now, (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind"), now.span)
+    known = (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind", "ahead", "keeping")
+    yield from others("recipe", now.key, name, was, now, known, now.span)
 
 
 def _value(value) -> str | None:
@@ -125,7 +127,9 @@ def treated(value) -> str | None:
     said = []
     for name in ("celsius", "at_c"):
         if getattr(value, name, None) is not None:
-            said.append(f"{shown(getattr(value, name))} °C")
+            warmest = getattr(value, "warmest_c", None)
+            to = f" to {shown(warmest)}" if warmest is not None and warmest != value.at_c else ""
+            said.append(f"{shown(getattr(value, name))}{to} °C")
     for name, word in (("for_s", "for"), ("up_to_s", "up to")):
         if getattr(value, name, None) is not None:
             said.append(f"{word} {spoken(getattr(value, name))}")
@@ -147,7 +151,7 @@ def _lines(was: tuple[RecipeLine, ...], now: tuple[RecipeLine, ...]) -> list[tup
 
 def _grown(was: Recipe, now: Recipe, pairs) -> Fraction | None:
     """The one factor by which the whole batch grew; None where there is none."""
-    if was.makes is None or now.makes is None or was.makes.kind != now.makes.kind or was.makes.unit != now.makes.unit and was.makes.kind == "count":
+    if was.makes is None or now.makes is None or unit_of(was.makes) != unit_of(now.makes):
         return None
     factor = now.makes.mean / was.makes.mean
     if factor == 1:
@@ -158,7 +162,7 @@ def _grown(was: Recipe, now: Recipe, pairs) -> Fraction | None:
         if a.amount is None or b.amount is None or a.amount.kind == "unmeasured" or b.amount.kind == "unmeasured":
             if bare(a.amount, "text") != bare(b.amount, "text"):
                 return None
-        elif a.amount.kind != b.amount.kind or not a.amount.mean or abs(b.amount.mean / a.amount.mean / factor - 1) > _SHARE:
+        elif unit_of(a.amount) != unit_of(b.amount) or not a.amount.mean or abs(b.amount.mean / a.amount.mean / factor - 1) > _SHARE:
             return None
     return factor
 
@@ -175,9 +179,8 @@ def _same_line(a: RecipeLine, b: RecipeLine, recipe: Recipe, grown: Fraction | N
     name, what = recipe.called, thing(b)
     if grown is None and not _alike(a.amount, b.amount):
         before, after = (x.amount.text if x.amount else None for x in (a, b))
-        comparable = a.amount and b.amount and a.amount.kind == b.amount.kind and a.amount.kind != "unmeasured" and a.amount.mean
-        share = f"{said}: " if comparable and (a.amount.kind != "count"
-                                               or a.amount.unit == b.amount.unit) and (said := percent(b.amount.mean / a.amount.mean)) else ""
+        comparable = a.amount and b.amount and unit_of(a.amount) == unit_of(b.amount) and a.amount.mean
+        share = f"{said}: " if comparable and (said := percent(b.amount.mean / a.amount.mean)) else ""
         yield changed("recipe", recipe.key, before, after, f"{name}: {what}, {share}{after or 'no amount'}, before {before or 'no amount'}",
                       b.amount_span or b.span)
     for field, said in (("stays", "stays in it"), ("trim_yield", "is left after trimming")):
@@ -251,10 +254,11 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
             yield changed("product", now.key, x, y,
                           f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {y or 'nothing'}; before: {x or 'nothing'}",
                           now.span)
-    yield from others("product", now.key, name, was, now, ("called", "is_a", "supplier", "code", "density", "piece_g", "also", "parts", "label"),
+    yield from others("product", now.key, name, was, now, ("called", "is_a", "supplier", "code", "density", "piece_g", "also", "parts", "label", "unread"),
                       now.span)
     if a is not None and b is not None:
-        yield from others("product", now.key, f"{name}: its label", a, b, ("read", "contains", "may_contain", "text", "sulphites_mg_kg"), b.span)
+        known = ("read", "contains", "may_contain", "text", "sulphites_mg_kg", "sulphites_unread")
+        yield from others("product", now.key, f"{name}: its label", a, b, known, b.span)
 
 
 def supplies(old: Prepared, new: Prepared) -> Iterator[tuple[str, str, Supply | None, Supply | None]]:

@@ -13,6 +13,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from ..clock import DAY_S, celsius, spoken
+from ..lasting import Lasting
 from ..frozen import frozen
 from ..handling import PLAIN, STATES, Frozen, Handling, Held
 from ..knowledge.catalogue import Entry
@@ -67,7 +68,7 @@ class Animal:
         if h is PLAIN:
             return self
         state = max(self.state, h.state, key=lambda s: STATES.index(s) if s else -1)
-        flags = self.flags | {f for f in ("foraged", "live", "pasteurised") if getattr(h, f)}
+        flags = self.flags | {f for f in ("foraged", "live", "pasteurised", "core_unread") if getattr(h, f)}
         cores = self.cores | {(h.core.celsius, h.core.for_s)} if h.core else self.cores
         cut = self.cut if self.cut not in ("", "whole") else h.cut or self.cut
         return replace(self, state=state, cores=cores, doneness=self.doneness or h.doneness, cut=cut,
@@ -87,7 +88,7 @@ class Facts:
     is_cooled: bool = False
     is_reheated: bool = False
     is_hot_and_ahead: bool = False
-    keeps_s: int = 0
+    kept: tuple[Lasting, ...] = ()
 
 
 class Cautioner:
@@ -177,17 +178,17 @@ class Cautioner:
         held = own.held or inner.held
         cooled = own.cooled or (top is not None and keeping.is_cooled(top))
         heats = any(s.core_c is not None or s.at_c is not None or s.on for s in component.finish)
-        ahead = top is not None and bool(top.made_ahead) and "to order" not in top.made_ahead and not keeping.is_kept_otherwise(top)
+        ahead = top is not None and keeping.is_ahead(top)
         process = tuple(dict.fromkeys((*own.process, *inner.process)))
         core = own.core or inner.core
         joined = replace(own, process=process, held=held, core=core, foraged=own.foraged or inner.foraged)
         facts = [Facts(component.called, component, recipe=top, handling=joined, held=self._holding(held), is_cooled=cooled,
                        is_reheated=hot and cooled and (heats or self._holding(held) == HOT),
                        is_hot_and_ahead=hot and is_perishable and ahead and held is None and not heats,
-                       keeps_s=keeping.keeps_s(top) if top else 0)]
+                       kept=keeping.kept(top) if top else ())]
         for recipe in keeping.recipes_inside(what):
             facts.append(Facts(recipe.called, component, recipe=recipe, handling=recipe.handling, held=self._holding(recipe.handling.held),
-                               is_cooled=keeping.is_cooled(recipe), keeps_s=keeping.keeps_s(recipe)))
+                               is_cooled=keeping.is_cooled(recipe), kept=keeping.kept(recipe)))
         return facts
 
     def _holding(self, held: Held | None) -> str:
@@ -196,7 +197,8 @@ class Cautioner:
         if held.at_c is None:
             return MISSING
         limits = [self.rules.holding[c] for c in self.codes]
-        return HOT if all(held.at_c >= hot for hot, _ in limits) else COLD if all(held.at_c <= cold for _, cold in limits) else BETWEEN
+        warmest = held.at_c if held.warmest_c is None else held.warmest_c
+        return HOT if all(held.at_c >= hot for hot, _ in limits) else COLD if all(warmest <= cold for _, cold in limits) else BETWEEN
 
     # ----------------------------------------------------------------------- rules
 
@@ -238,7 +240,11 @@ class Cautioner:
             said, missing = self._core_said(f.animal)
         if rule.key == "date-marking" and f.recipe:
             said = f.recipe.keeps or f.recipe.made_ahead
-            said += ", longer than 7 days" if f.keeps_s > 7 * DAY_S else ""
+            if any(x.longest_s is not None and x.longest_s > 7 * DAY_S for x in f.kept):
+                said += ", longer than 7 days"
+            elif any(x.is_open for x in f.kept):
+                said += ", perhaps longer than 7 days"
+            said += "".join(f"; '{x.unread}' could not be read" for x in f.kept if x.unread)
         return Item(f.what, f.component.key, f.component.span, said, missing)
 
     def _check_heat(self, f: Facts) -> tuple[str, tuple[str, ...]]:
@@ -264,7 +270,8 @@ class Cautioner:
         held = f.handling.held
         if held is None:
             return "made ahead for a hot plate", ("holding temperature",)
-        at = f" at {celsius(held.at_c)}" if held.at_c is not None else ""
+        to = f" to {celsius(held.warmest_c)}" if held.warmest_c is not None and held.warmest_c != held.at_c else ""
+        at = f" at {celsius(held.at_c)}{to}" if held.at_c is not None else ""
         said = at + (f" up to {spoken(held.up_to_s)}" if held.up_to_s is not None else "")
         missing = tuple(w for w, v in (("holding temperature", held.at_c), ("time limit", held.up_to_s)) if v is None)
         return f"held{said}", missing
@@ -314,11 +321,11 @@ _HOLDS: dict[str, Callable[[Cautioner, Facts, object], bool]] = {
     "not_flag": _of_animal(lambda c, a, want: not a.flags & want),
     "process": lambda c, f, want: not want.isdisjoint(f.handling.process),
     "not_process": lambda c, f, want: want.isdisjoint(f.handling.process),
-    "core_below": _of_animal(lambda c, a, want: bool(a.cores) and max(reached for reached, _ in a.cores) < want),
+    "core_below": _of_animal(lambda c, a, want: max(reached for reached, _ in a.cores) < want if a.cores else "core_unread" in a.flags),
     "under_cooked": _of_animal(lambda c, a, want: BELOW in c._heat(a)),
     "core_missing": _of_animal(lambda c, a, want: c._core_missing(a)),
     "held": lambda c, f, want: f.held == want,
-    "keeps_over_s": lambda c, f, want: f.keeps_s > want,
+    "keeps_over_s": lambda c, f, want: any(x.can_outlast(want) for x in f.kept),
     "cooled": lambda c, f, want: f.is_cooled,
     "reheated": lambda c, f, want: f.is_reheated,
     "hot_and_ahead": lambda c, f, want: f.is_hot_and_ahead,

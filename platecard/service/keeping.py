@@ -1,42 +1,39 @@
 """How long a recipe keeps, whether it is chilled, and which recipes stand inside which.
 
-In: recipes as they are written.  Out: what the cautions ask of them.
+In: recipes as they were read.  Out: what the cautions ask of them.
 """
 
 from __future__ import annotations
 
-import re
-
-from ..clock import DAY_S
+from ..lasting import CHILLED, DAY_S, DRY, FROZEN, Lasting
 from ..model import Recipe
 from ..recipes import Batch, What
 
-# Kept dry or frozen, food is no longer what the seven days are about.
-_KEPT_OTHERWISE = ("airtight", "dry", "-18", "−18")
-_LENGTHS = {"hour": 3600, "h": 3600, "day": DAY_S, "week": 7 * DAY_S, "month": 30 * DAY_S, "year": 365 * DAY_S}
+# Kept dry or frozen and in no other way, food is no longer what the seven days are about.
+_KEPT_OTHERWISE = frozenset({DRY, FROZEN})
 
 
 def is_cooled(recipe: Recipe) -> bool:
-    """Said to be cooled, or cooked and then kept for a day or in the fridge."""
+    """Said to be cooled, or cooked (a core that could not be read may be) and then kept for a day or in the fridge."""
     h = recipe.handling
-    cooked = h.state == "cooked" or (h.core is not None and h.core.celsius >= 57)
-    return h.cooled or (cooked and not is_kept_otherwise(recipe) and (length_s(recipe.made_ahead) >= DAY_S or "fridge" in recipe.keeps))
+    cooked = h.state == "cooked" or h.core_unread or (h.core is not None and h.core.celsius >= 57)
+    kept = recipe.ahead.can_last(DAY_S) or recipe.keeping.can_last(DAY_S) or CHILLED in recipe.keeping.ways
+    return h.cooled or (cooked and not is_kept_otherwise(recipe) and kept)
 
 
 def is_kept_otherwise(recipe: Recipe) -> bool:
-    return any(w in recipe.keeps for w in _KEPT_OTHERWISE)
+    """Whether it is kept dry or frozen and in no other way; a way that could not be read is another."""
+    return bool(recipe.keeping.ways) and recipe.keeping.ways <= _KEPT_OTHERWISE and not recipe.keeping.unread
 
 
-def keeps_s(recipe: Recipe) -> int:
-    if is_kept_otherwise(recipe):
-        return 0
-    return max(length_s(recipe.keeps), length_s(recipe.made_ahead))
+def is_ahead(recipe: Recipe) -> bool:
+    """Whether it stands somewhere between being made and being served."""
+    return recipe.ahead.is_said and not recipe.ahead.to_order and not is_kept_otherwise(recipe)
 
 
-def length_s(text: str) -> int:
-    """The first length of time in a cook's words ("3 days in the fridge"); 0 where there is none."""
-    match = re.search(r"(\d+)\s*(hour|h|day|week|month|year)s?\b", text)
-    return int(match.group(1)) * _LENGTHS[match.group(2)] if match else 0
+def kept(recipe: Recipe) -> tuple[Lasting, ...]:
+    """What counts of how long it stands before it is eaten: nothing where it is kept dry or frozen."""
+    return () if is_kept_otherwise(recipe) else (recipe.keeping, recipe.ahead)
 
 
 def recipes_inside(what: What) -> list[Recipe]:

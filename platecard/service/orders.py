@@ -13,9 +13,11 @@ from math import ceil
 
 from ..frozen import frozen
 from ..model import Kitchen, Supply
-from ..recipes import Bought
+from .. import amounts
+from ..amounts import PIECE, Amount, NotKnown
+from ..recipes import Bought, measures_as_bought
 from ..units import Money, Quantity, shown
-from .prep import PIECES, Leaf, LeafKey
+from .prep import Leaf, LeafKey
 from .yields import is_bought, trim_of, whole_by_weight
 
 MASS, VOLUME, COUNT = "mass", "volume", "count"
@@ -62,20 +64,21 @@ def _order(key: LeafKey, leaf: Leaf, kitchen: Kitchen) -> Order:
     product = leaf.what.product if isinstance(leaf.what, Bought) else None
     pack = supply.pack if supply else None
     kind = pack.kind if pack else natural_kind(leaf, supply)
-    word = "piece"
+    word = PIECE
     if kind == COUNT and pack is not None:
-        word = pack.unit if pack.unit not in PIECES else word
+        word = pack.unit
     elif kind == COUNT:
-        word = next((u for u in leaf.amounts if u not in _KIND and u not in PIECES and not u.startswith("piece of ")), word)
+        word = next((u for u in leaf.amounts if u not in _KIND and not u.startswith("piece of ")), word)
     need, missing = total(leaf, kind, supply, word)
     still = [*leaf.open, *missing]
     stock = {"par": Fraction(0), "on hand": Fraction(0)}
     for said, q in (("par", supply.par), ("on hand", supply.on_hand)) if supply else ():
         if q is not None:
-            got = _converted(leaf, q, kind, supply, word, high=said == "par")
-            stock[said] = got or Fraction(0)
-            if got is None:
-                still.append(f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in")
+            got = convert(leaf, amounts.unit_of(q), q.high if said == "par" else q.low, kind, supply, word)
+            if isinstance(got, NotKnown):
+                still.append(f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in ({got.why})")
+            else:
+                stock[said] = got
     par, on_hand = stock["par"], stock["on hand"]
     packs = buy = over = cost = None
     if need is not None:
@@ -99,68 +102,46 @@ def natural_kind(leaf: Leaf, supply: Supply | None) -> str:
     return kinds[0] if kinds else MASS
 
 
-def total(leaf: Leaf, kind: str, supply: Supply | None, word: str = "piece") -> tuple[Fraction | None, tuple[str, ...]]:
+def total(leaf: Leaf, kind: str, supply: Supply | None, word: str = PIECE) -> tuple[Fraction | None, tuple[str, ...]]:
     """All of a need in one kind, and what could not be brought to it; None where nothing could."""
     found: Fraction | None = None
     missing = []
     for unit, value in leaf.amounts.items():
         got = convert(leaf, unit, value, kind, supply, word)
-        if got is None:
-            missing.append(f"{_said(unit, value)} more: {_why(unit, kind)}")
+        if isinstance(got, NotKnown):
+            missing.append(f"{_said(unit, value)} more: {got.why}")
         else:
             found = got + (found or 0)
     return found, tuple(missing)
 
 
-def convert(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None, word: str = "piece") -> Fraction | None:
-    """``value`` of ``unit`` in ``kind``, through density and piece weight; None where one is missing."""
+def convert(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None, word: str = PIECE) -> Amount:
+    """``value`` of ``unit`` in ``kind`` (of ``word``), as bought: through the density and the weight of one bought piece."""
     if unit.startswith("piece of "):
         return _cut(leaf, unit, value, kind, supply)
-    product = leaf.what.product if isinstance(leaf.what, Bought) else None
-    density = leaf.what.density
-    piece = product.piece_g if product else None
-    if (unit == "g" and kind == MASS) or (unit == "ml" and kind == VOLUME) or (kind == COUNT and unit == word):
-        return value
-    mass = value if unit == "g" else value * density if unit == "ml" and density else value * piece if unit == "piece" and piece else None
-    if mass is None:
-        return None
-    if kind == MASS:
-        return mass
-    if kind == VOLUME:
-        return mass / density if density else None
-    return mass / piece if piece and word in PIECES else None
+    return amounts.convert(value, unit, {MASS: amounts.G, VOLUME: amounts.ML}.get(kind, word), measures_as_bought(leaf.what))
 
 
-def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None) -> Fraction | None:
+def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None) -> Amount:
     """Portions that must be cut whole: pieces to buy, counted so that no two cuts are joined."""
     product = leaf.what.product if isinstance(leaf.what, Bought) else None
     share = trim_of(leaf.what, None, supply).share
     if supply is None or product is None or not product.piece_g or share is None or not supply.gives:
-        return None
+        return _NOT_CUT
     portion = Fraction(unit.removeprefix("piece of ").removesuffix(" g"))
     found = whole_by_weight(ceil(value), portion, product.piece_g, share, int(supply.gives[0][1]))
     if found is None:
-        return None
+        return _NOT_CUT
     # A share of a cover (for the cost of one plate) takes its share of an animal.
     count = Fraction(found.count) if value >= found.portions_each else value / found.portions_each
-    return count * product.piece_g if kind == MASS else count if kind == COUNT else None
+    return count * product.piece_g if kind == MASS else count if kind == COUNT else _NOT_CUT
 
 
-def _why(unit: str, kind: str) -> str:
-    if unit.startswith("piece of "):
-        return "say what one bought piece weighs, what trimming leaves and how many pieces it gives, and take a portion that fits a piece"
-    if unit == "ml" or kind == VOLUME:
-        return "its density is not known"
-    return f"nobody has said what one {'piece' if unit == 'g' or unit in PIECES else unit} weighs"
+_NOT_CUT = NotKnown("say what one bought piece weighs, what trimming leaves and how many pieces it gives, and take a portion that fits a piece")
 
 
 def _said(unit: str, value: Fraction) -> str:
     return f"{shown(value)} {unit}" if unit in _KIND or value == 1 else f"{shown(value)} {unit}s" if not unit.startswith("piece of") else f"{shown(value)} pieces of{unit.removeprefix('piece of')}"
-
-
-def _converted(leaf: Leaf, q: Quantity, kind: str, supply: Supply | None, word: str, high: bool) -> Fraction | None:
-    unit = {MASS: "g", VOLUME: "ml"}.get(q.kind, "piece" if q.unit in PIECES else q.unit)
-    return convert(leaf, unit, q.high if high else q.low, kind, supply, word)
 
 
 # --------------------------------------------------------------------------- prices
@@ -173,7 +154,7 @@ def unit_price(leaf: Leaf, supply: Supply | None) -> tuple[Money, str, str] | No
     q = supply.price_for or supply.pack
     if q is None:
         return None
-    word = q.unit if q.kind == COUNT and q.unit not in PIECES else "piece"
+    word = q.unit if q.kind == COUNT else PIECE
     return Money(supply.price.amount / q.mean, supply.price.currency), q.kind, word
 
 
@@ -192,11 +173,8 @@ def _cost_of_packs(supply: Supply | None, pack: Quantity, packs: int, leaf: Leaf
     if each is None:
         return None
     money, kind, word = each
-    if kind == pack.kind:
-        return Money(money.amount * pack.mean * packs, money.currency)
-    unit = {MASS: "g", VOLUME: "ml"}.get(pack.kind, "piece")
-    amount = convert(leaf, unit, pack.mean * packs, kind, supply, word)
-    return Money(money.amount * amount, money.currency) if amount is not None else None
+    amount = convert(leaf, amounts.unit_of(pack), pack.mean * packs, kind, supply, word)
+    return None if isinstance(amount, NotKnown) else Money(money.amount * amount, money.currency)
 
 
 def totals(found: Iterable[Order]) -> dict[str, Fraction]:

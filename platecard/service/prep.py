@@ -9,7 +9,6 @@ Everything is a fraction until a batch is counted.  What cannot be computed is a
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -17,15 +16,16 @@ from math import ceil
 
 from ..frozen import frozen
 from ..knowledge.catalogue import Entry
-from ..model import Kitchen, RecipeLine, Step, Supply, Unknown
+from ..lasting import DAY_S
+from ..model import Kitchen, Recipe, RecipeLine, Step, Supply, Unknown
 from ..problems import Span
-from ..recipes import Batch, Bought, Resolved, Use, What
+from .. import amounts
+from ..amounts import G, PIECE, NotKnown
+from ..recipes import Batch, Bought, Resolved, Use, What, measures_of
 from ..units import Quantity, shown
 from .scaling import Flag, batches_in, flags
 from .yields import trim_of
 
-# Words that count the thing itself, not a part of it.
-PIECES = frozenset({"piece", "whole", "dozen"})
 LeafKey = tuple[str, str]
 
 
@@ -167,7 +167,7 @@ class _Planner:
         if share is None:
             self.least.add(key)
             self._gap(batch.recipe.called, f"how much of it goes into {by} is not known", use.span,
-                      "say an amount, or the density or piece weight that joins it to what the recipe makes")
+                      "say an amount, or the density or piece weight (each: 30 g) that joins it to what the recipe makes; a plate counts pieces")
             return
         self.need[key] += share * times
         self.exact_need[key] += share * exact_times
@@ -187,13 +187,11 @@ class _Planner:
             need, exact = self.need[key], self.exact_need[key]
             to_make = max(Fraction(0), max(need, par) - on_hand)
             count = ceil(to_make / usable)
-            own = days_ahead(recipe.made_ahead)
+            own = recipe.ahead.days_before
             ahead = None if own is None else max(own, days.get(key, 0))
             if ahead is not None and own is not None and ahead > own:
                 notes.append("made earlier than it says, for what it goes into")
-            keeps = keeps_days(recipe.keeps)
-            if ahead and keeps is not None and keeps < ahead and count:
-                notes.append(f"made {ahead} days ahead, and keeps {keeps}")
+            notes += _timing(recipe, ahead) if count else ()
             for line, use in zip(recipe.lines, batch.lines):
                 self._line(batch, line, use, Fraction(count), exact / usable)
                 if isinstance(use.what, Batch):
@@ -209,10 +207,11 @@ class _Planner:
     def _in_batches(self, batch: Batch, q: Quantity | None, word: str, notes: list[str]) -> Fraction:
         if q is None:
             return Fraction(0)
-        found = batches_in(batch, q.kind, q.low if word == "on hand" else q.high, q.unit)
-        if found is None:
-            notes.append(f"{word} {q.text}: not counted, it cannot be brought to what the recipe makes")
-        return found or Fraction(0)
+        found = batches_in(batch, q.low if word == "on hand" else q.high, amounts.unit_of(q))
+        if isinstance(found, NotKnown):
+            notes.append(f"{word} {q.text}: not counted, it cannot be brought to what the recipe makes ({found.why})")
+            return Fraction(0)
+        return found
 
     def _line(self, batch: Batch, line: RecipeLine, use: Use, times: Fraction, exact_times: Fraction) -> None:
         recipe, what, amount = batch.recipe, use.what, line.amount
@@ -230,14 +229,14 @@ class _Planner:
             part = line.stays if line.reused else Fraction(1)
             if line.reused and times:
                 self.hand[(name, recipe.called)] = Hand(name, amount.text, recipe.called, True)
-            self._take(what, amount.kind, amount.high * part, amount.unit, line, times, exact_times, recipe.called)
+            self._take(what, amount.high * part, amounts.unit_of(amount), line, times, exact_times, recipe.called)
 
     # ----------------------------------------------------------------- bought things
 
     def _on_plate(self, what: Bought | Entry, step: Step, covers: int, title: str) -> None:
         times = Fraction(covers)
         if step.amount is not None:
-            self._take(what, step.amount.kind, step.amount.high, step.amount.unit, None, times, times, title)
+            self._take(what, step.amount.high, amounts.unit_of(step.amount), None, times, times, title)
         elif step.piece is None or step.piece.weight_g is None:
             self._gap(_name(what), f"{step.count * covers} pieces for {title}, and no weight of one", step.span, "say the weight of the piece")
         else:
@@ -247,27 +246,26 @@ class _Planner:
                 # Portions cut from a piece cannot be joined, so they are counted and not weighed.
                 self._put(what, f"piece of {shown(one, 3)} g", step.count * times, step.count * times, "", title)
             else:
-                self._take(what, "mass", one * step.count, "g", None, times, times, title)
+                self._take(what, one * step.count, G, None, times, times, title)
 
-    def _take(self, what: Bought | Entry, kind: str, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction,
-              by: str) -> None:
-        """Take ``value`` (trimmed, in base units), ``times`` over, of a bought thing: bring it back to what is bought."""
+    def _take(self, what: Bought | Entry, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction, by: str) -> None:
+        """Take ``value`` (trimmed; g, ml or a counting word), ``times`` over, of a bought thing: bring it back to what is bought."""
         supply = self._supply(what)
         gives = dict(supply.gives) if supply else {}
-        entry = what.entry if isinstance(what, Bought) else what
         trim = trim_of(what, line, supply)
-        if kind == "count" and unit in gives:
-            self._put(what, "piece", value / gives[unit] * times, value / gives[unit] * exact, f"1 gives {shown(gives[unit])}", by)
+        if unit in gives:
+            self._put(what, PIECE, value / gives[unit] * times, value / gives[unit] * exact, f"1 gives {shown(gives[unit])}", by)
             return
-        if kind == "count":
-            one = None if isinstance(what, Bought) and what.product.piece_g and unit in PIECES else dict(entry.pieces).get(unit) if entry else None
-            if one is None:
-                self._put(what, "piece" if unit in PIECES else unit, value * times, value * exact, "", by)
+        if unit not in (amounts.G, amounts.ML):
+            # One piece as bought is counted and not weighed; what the catalogue weighs is trimmed, and an estimate.
+            as_bought = unit == PIECE and isinstance(what, Bought) and what.product.piece_g
+            mass = NotKnown("it is counted as it is bought") if as_bought else amounts.convert(value, unit, G, measures_of(what))
+            if isinstance(mass, NotKnown):
+                self._put(what, unit, value * times, value * exact, "", by)
                 return
-            # The catalogue's pieces are weighed trimmed, and are estimates.
-            kind, value = "mass", value * one
+            unit, value = G, mass
         said = "" if trim.share is None or not trim.source else f"{shown(trim.share * 100)} % left by trimming ({trim.source})" if trim.share < 1 else trim.source if line is not None and line.trim_yield else ""
-        self._put(what, "g" if kind == "mass" else "ml", value * times / (trim.share or 1), value * exact / (trim.share or 1), said, by)
+        self._put(what, unit, value * times / (trim.share or 1), value * exact / (trim.share or 1), said, by)
         if trim.share is None:
             for leaves in (self.leaves, self.exact):
                 if (key := key_of(what)) in leaves:
@@ -288,6 +286,16 @@ class _Planner:
 
     def _gap(self, what: str, why: str, span: Span | None, hint: str = "") -> None:
         self.gaps[Gap(what, why, span, hint)] = None
+
+
+def _timing(recipe: Recipe, ahead: int | None) -> list[str]:
+    """Whether it keeps until it is eaten, by the shorter end of what is said, and what of it could not be read."""
+    notes = [f"'{said.unread}' could not be read" for said in (recipe.ahead, recipe.keeping) if said.unread]
+    least = recipe.keeping.shortest_s
+    own = recipe.ahead.longest_s if recipe.ahead.days_before == ahead and recipe.ahead.longest_s is not None else (ahead or 0) * DAY_S
+    if ahead and least is not None and least < own:
+        notes.append(f"made {ahead} day{'s' if ahead != 1 else ''} ahead, and keeps {recipe.keeps}")
+    return notes
 
 
 def key_of(what: Bought | Entry) -> LeafKey:
@@ -313,23 +321,3 @@ def _parents_first(roots: list[Batch]) -> list[Batch]:
     for root in reversed(roots):
         walk(root)
     return list(reversed(done.values()))
-
-
-# --------------------------------------------------------------------------- when
-
-_SPAN = re.compile(r"(?:about )?(\d+)(?:\s*(?:-|to)\s*(\d+))? (hour|day|week|month|year)s?\b", re.I)
-_DAYS = {"hour": 0, "day": 1, "week": 7, "month": 30, "year": 365}
-_SAME_DAY = re.compile(r"(?:to order|the same|crust to order|on the day|this morning|before service|à la minute)", re.I)
-
-
-def days_ahead(text: str) -> int | None:
-    """Days before service from ``made_ahead``: 0 for hours, the same morning or to order; None where it is not said in days."""
-    if match := _SPAN.match(text):
-        return int(match.group(1)) * _DAYS[match.group(3).lower()]
-    return 0 if not text or _SAME_DAY.match(text) else None
-
-
-def keeps_days(text: str) -> int | None:
-    """Days it keeps, from ``keeps``; None where that is not said in days."""
-    match = _SPAN.match(text)
-    return int(match.group(1)) * _DAYS[match.group(3).lower()] if match else 0 if text.startswith("until the end of service") else None

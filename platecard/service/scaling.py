@@ -13,8 +13,9 @@ from functools import cache
 from .. import nodes
 from ..frozen import frozen
 from ..packaged import read_text
-from ..recipes import Batch, Use
-from ..units import Quantity, grams
+from ..recipes import Batch, Use, measures_of
+from .. import amounts
+from ..units import Quantity
 from .yields import Balance, entry_of
 
 KINDS = ("seasoning", "leavening", "gelling", "thickening")
@@ -77,23 +78,20 @@ def factor(portions: Fraction, size: Fraction, portions_before: Fraction, size_b
 
 def batches_for(batch: Batch, target: Quantity) -> Fraction | None:
     """How many batches make ``target``; None where its unit cannot be brought to the recipe's."""
-    return batches_in(batch, target.kind, target.mean, target.unit)
+    return amounts.known_or_none(batches_in(batch, target.mean, amounts.unit_of(target)))
 
 
-def batches_in(batch: Batch, kind: str, value: Fraction, unit: str = "") -> Fraction | None:
+def batches_in(batch: Batch, value: Fraction, unit: str) -> amounts.Amount:
+    """How many batches ``value`` in ``unit`` (g, ml or a counting word) is, in the unit that the recipe makes."""
     made = batch.recipe.makes
     if made is None:
-        return None
-    if made.kind == kind:
-        return value / made.mean
-    density = batch.recipe.density
-    mass = value if kind == "mass" else value * density if kind == "volume" and density else None
-    return mass / batch.mass_g if mass is not None and batch.mass_g else None
+        return amounts.NotKnown(f"what {batch.recipe.called} makes is not known", "say what it makes")
+    found = amounts.convert(value, unit, amounts.unit_of(made), measures_of(batch))
+    return found if isinstance(found, amounts.NotKnown) else found / made.mean
 
 
 def balance(batch: Batch) -> Balance:
     """What goes into one batch and what comes out, in g.  What is said as an amount "to taste" weighs nothing here."""
     kept = [use.kept_g for line, use in zip(batch.recipe.lines, batch.lines) if line.amount is None or line.amount.kind != "unmeasured"]
     known = all(k is not None for k in kept)
-    out = grams(batch.recipe.makes, batch.recipe.density) if batch.recipe.makes is not None else None
-    return Balance(sum(kept, Fraction(0)) if known else None, out)
+    return Balance(sum(kept, Fraction(0)) if known else None, batch.mass_g)
