@@ -37,7 +37,8 @@ from platecard.knowledge.words import fold  # noqa: E402
 
 WITHHELD, GONE = 9.0, -1.0
 STRENGTH = {"contains": 3.0, "not_established": 2.0, "may_contain": 1.0, "not_among_ingredients": 0.0}
-ANSWER = {"cannot": 3.0, "not_established": 2.0, "changed": 0.0, "as_is": 0.0}
+# A changed plate has left more away than one that goes as it is and may contain something.
+ANSWER = {"cannot": 3.0, "not_established": 2.0, "changed": 1.0, "as_is": 0.0}
 GUESTS = ("milk", "gluten", "fish", "crustaceans", "nuts", "sesame", "celery", "sulphites", "mustard")
 
 Tree = dict[str, bytes]
@@ -162,7 +163,7 @@ def told(tree: dict[str, bytes | Special]) -> Told:
             guest, _ = answering.avoids(word, world)
             for one, answer in answering.answer_all(begun, project.asked, guest, world):
                 dish = one.dish.title if one.dish else one.key
-                may = 0.5 if answer is not None and answer.remaining and ANSWER[answer.answer] == 0 else 0.0
+                may = 0.5 if answer is not None and answer.remaining and answer.answer == "as_is" else 0.0
                 made.cells[dish, "guest", word] = WITHHELD if answer is None else ANSWER[answer.answer] + may
     return made
 
