@@ -68,7 +68,7 @@ def expo_checks(answer: Answer) -> list[str]:
         if change.swap is None:
             said.append(f"no {change.component.called} on the plate")
         else:
-            said.append(f"{change.swap.use.name.replace('-', ' ')} in place of {change.component.called}")
+            said.append(f"{change.swap.called} in place of {change.component.called}")
     return said + ["a fresh plate, clean tools and clean hands"]
 
 
@@ -86,7 +86,7 @@ def in_words(begun: Begun, answer: Answer | None) -> list[str]:
         return [f"{title}: {WORDS[OPEN]}", "  the spec or the kitchen's library has errors; see platecard check"]
     lines = [f"{title}: {WORDS[answer.answer]}{_but(answer)}"]
     for change in answer.changes:
-        lines.append(f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}" + ("" if change.swap is None else f" for {change.swap.use.name.replace('-', ' ')}"))
+        lines.append(f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}" + ("" if change.swap is None else f" for {change.swap.called}"))
     if answer.answer == CHANGED:
         lines.append(f"  left on the plate: {', '.join(c.called for c in answer.dish.components)}")
         lines.append(f"  expo checks: {'; '.join(expo_checks(answer))}")

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import field
 from fractions import Fraction
+from typing import NamedTuple
 
 from .frozen import frozen
 from .handling import PLAIN, FinishStep, Handling
@@ -28,6 +29,17 @@ class Unknown:
     why: str = ""
 
 
+class Written(NamedTuple):
+    """A text as the chef wrote it: the ``key`` it stands under, in which ``section`` of the file, and in which recipe (``owner``)."""
+
+    key: str
+    section: str
+    text: str
+    span: Span
+    quoted: bool = False
+    owner: str = ""
+
+
 @frozen
 class Source:
     """Where food comes from: ``kind`` is recipe, product or ingredient; ``name`` as written."""
@@ -43,12 +55,13 @@ LAYS_SEVERAL = "say arrange: line, row, grid, arc, ring, fan, stack, leaning, cl
 
 @frozen
 class Swap:
-    """What may stand in for a component for a guest who avoids ``avoiding``."""
+    """What may stand in for a component for a guest who avoids ``avoiding``; ``called`` as a card may print it."""
 
     avoiding: tuple[str, ...]
     use: Source
     span: Span
     places: tuple[Span, ...]  # of the words of ``avoiding``
+    called: str = ""
 
 
 @frozen
@@ -338,6 +351,8 @@ class Label:
 class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
+    ``called`` is its full name, as it is bought; ``shown`` the name for cards and pages, which repeat
+    no claim of its maker ("oats" of "gluten-free oats"); ``unclaimed`` is that name, where there is a claim.
     ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
     portion), None where nobody has said what trimming leaves.
     """
@@ -354,6 +369,11 @@ class Product:
     density: Fraction | None = None
     piece_g: Fraction | None = None
     parts: tuple[tuple[str, Fraction | None], ...] = ()
+    unclaimed: str = ""
+
+    @property
+    def shown(self) -> str:
+        return self.unclaimed or self.called
 
 
 @frozen
@@ -456,6 +476,7 @@ class Kitchen:
     plates: dict[str, Plate]
     folder: str = "shared"
     supplies: dict[tuple[str, str], Supply] = field(default_factory=dict)
+    written: tuple[Written, ...] = ()
 
     def supply(self, kind: str, key: str) -> Supply | None:
         """What is said of having and buying ``kind`` (product or recipe) ``key``."""

@@ -11,6 +11,7 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
+from .allergens import claims as claimed
 from .allergens import contact, guard, label_check, label_text, offers, statement, sulphites, traces
 from .allergens.contact import Shared
 from .allergens.guest import Asked
@@ -19,7 +20,7 @@ from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Trace, Tracer
 from .frozen import frozen
-from .knowledge import catalogue, colours, laws, taxonomy
+from .knowledge import catalogue, claims, colours, laws, taxonomy
 from .knowledge.catalogue import Catalogue
 from .knowledge.laws import Law
 from .knowledge.taxonomy import Taxonomy
@@ -35,7 +36,10 @@ from .service.fire import Schedule
 
 @frozen
 class World:
-    """What all dishes of a kitchen share: its library, the laws in force, the catalogue."""
+    """What all dishes of a kitchen share: its library, the laws in force, the catalogue.
+
+    ``makers`` are the names of its products that claim something.
+    """
 
     kitchen: Kitchen
     pantry: Pantry
@@ -43,6 +47,7 @@ class World:
     laws: tuple[Law, ...]
     problems: tuple[Problem, ...]
     cautioner: Cautioner
+    makers: tuple[str, ...] = ()
 
 
 @frozen
@@ -89,8 +94,10 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     """
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
+    library = tuple(library)
     kitchen, problems = reading.kitchen(library, folder)
-    found = [*own, *faults, *problems]
+    makers = claimed.makers_names(kitchen)
+    found = [*own, *faults, *claims.lexicon()[1], *problems, *claimed.check(kitchen.written, dict(library), makers)]
     in_force = []
     for key in law_names or kitchen.settings.laws:
         law, faults = laws.load(key)
@@ -108,7 +115,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
-    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, makers)
 
 
 def _silent(kitchen: Kitchen, asked: list[Law]) -> tuple[str, ...]:
@@ -162,7 +169,8 @@ def begin(text: str | None, file: str, key: str, world: World) -> Begun:
     """Read, check and resolve one dish."""
     if text is None:
         return Begun(key, file, None, None, ())
-    dish, problems = reading.dish(text, file, key)
+    dish, words, problems = reading.dish_with_words(text, file, key)
+    problems += claimed.check(words, {file: text}, world.makers)
     if dish is None:
         return Begun(key, file, None, None, problems)
     resolved, found = recipes.resolve(dish, world.pantry)
@@ -177,7 +185,7 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
     problems: list[Problem] = []
     for component in dish.components:
         for swap in component.swaps:
-            stand_in = replace(component, source=swap.use, called=swap.use.name.replace("-", " "), swaps=())
+            stand_in = replace(component, source=swap.use, called=swap.called, swaps=())
             alone, found = recipes.resolve(replace(dish, components=(stand_in,)), world.pantry)
             # The plate and the station are told by the dish itself.
             problems += [p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment")]

@@ -259,11 +259,11 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
     if text:
         words = Avoid(text, words=tuple(word for word, node in taxonomy.by_word.items() if node in unlisted))
         if _named(words, (text,)):
-            return [(CONTAINS, (Link(product.called, product.span), Link("the label's text names it", product.label.text_span)))]
+            return [(CONTAINS, (Link(product.shown, product.span), Link("the label's text names it", product.label.text_span)))]
         return _vague(what, tracer)
     open_ = (ANY,) if what.entry is None else what.entry.depends
     if ANY in open_ or any(taxonomy.is_under(n, d) or taxonomy.is_under(d, n) for d in open_ for n in unlisted):
-        return [(UNKNOWN, (Link(f"{product.called}: no law in force makes its label name this, and its full ingredient text is not entered", product.span),))]
+        return [(UNKNOWN, (Link(f"{product.shown}: no law in force makes its label name this, and its full ingredient text is not entered", product.span),))]
     return []
 
 
@@ -273,7 +273,7 @@ def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
     if read is None or not (ANY in read.open or read.unrecognised):
         return []
     said = ", ".join(read.unrecognised[:3]) or "a part that can be anything"
-    return [(UNKNOWN, (Link(what.product.called, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
+    return [(UNKNOWN, (Link(what.product.shown, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
 
 
 def _words_in(what: What, called: str, avoid: Avoid, tracer: Tracer, seen: set[str]) -> list[Seen]:
@@ -284,19 +284,19 @@ def _words_in(what: What, called: str, avoid: Avoid, tracer: Tracer, seen: set[s
         seen.add(what.recipe.key)
         return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _words_in(line.what, line.called, avoid, tracer, seen)]
     if isinstance(what, Entry):
-        here = Link(f"{what.name} (source: {what.source})", what.span)
+        here = Link(f"{what.shown} (source: {what.source})", what.span)
         if _named(avoid, (what.name, called, *what.of)):
             return [(CONTAINS, (here,))]
-        return [(UNKNOWN, (Link(f"{what.name}: what is in it depends on the maker", what.span),))] if what.depends_on_everything else []
+        return [(UNKNOWN, (Link(f"{what.shown}: what is in it depends on the maker", what.span),))] if what.depends_on_everything else []
     if isinstance(what, Bought):
         product, entry, label = what.product, what.entry, what.product.label
-        here = Link(product.called, product.span)
+        here = Link(product.shown, product.span)
         names = (product.called, *product.also, *((entry.name, *entry.of) if entry else ()), *((label.text,) if label and label.text else ()))
         if _named(avoid, names):
             return [(CONTAINS, (here,))]
         # A list of allergens says nothing of an ingredient that no law lists; only its full text does.
         if (entry is None or entry.depends_on_everything) and not (label and label.text):
-            return [(UNKNOWN, (Link(f"{product.called}: its full ingredient text is not entered", product.span),))]
+            return [(UNKNOWN, (Link(f"{product.shown}: its full ingredient text is not entered", product.span),))]
         return _vague(what, tracer)
     return [(UNKNOWN, (Link(f"{what.name}: {what.why}", what.span),))]
 
@@ -313,7 +313,7 @@ def with_changes(dish: Dish, changes: Iterable[Change | None]) -> Dish:
     """The dish as it would be plated: components left off are gone with their steps."""
     by_key = {c.component.key: c for c in changes if c is not None}
     gone = {k for k, c in by_key.items() if c.swap is None}
-    components = tuple(replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.use.name.replace("-", " ")) if c.key in by_key else c
+    components = tuple(replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.called) if c.key in by_key else c
                        for c in dish.components if c.key not in gone)
     steps = tuple(replace(s, on=tuple(o for o in s.on if o not in gone)) for s in dish.steps if s.put not in gone)
     return replace(dish, components=components, steps=steps)

@@ -14,7 +14,7 @@ from functools import cache, cached_property
 from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
-from . import store, taxonomy
+from . import claims, store, taxonomy
 from .words import fold, loose, runs
 
 ANY = "any"
@@ -53,6 +53,11 @@ class Entry:
     of: tuple[str, ...] = ()
     note: str = ""
     source: str = ""
+
+    @property
+    def shown(self) -> str:
+        """The name as cards and pages print it, without a claim that is part of it."""
+        return claims.shown(self.name)
 
     @property
     def depends_on_everything(self) -> bool:
