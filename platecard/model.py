@@ -242,7 +242,7 @@ class Acknowledged:
 
 @frozen
 class Dish:
-    """A composed plate as its spec says it."""
+    """A composed plate as its spec says it.  ``only_named`` are foods that its words speak of and that are not in it."""
 
     key: str
     title: str
@@ -262,6 +262,7 @@ class Dish:
     check_s: Fraction = Fraction(0)
     plates_warm_s: Fraction | None = None
     price: "Price | None" = None
+    only_named: tuple[tuple[str, Span], ...] = ()
 
     def component(self, key: str) -> Component | None:
         return next((c for c in self.components if c.key == key), None)
@@ -401,6 +402,7 @@ class RecipeLine:
 class Recipe:
     """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces.
 
+    ``only_named`` are foods that its words speak of and that are not in it.
     ``left_behind`` is the share of it that never leaves the siphon, the sieve or the pot.
     """
 
@@ -421,6 +423,7 @@ class Recipe:
     left_behind: Fraction = Fraction(0)
     station_span: Span | None = None
     equipment_span: Span | None = None
+    only_named: tuple[tuple[str, Span], ...] = ()
 
 
 @frozen

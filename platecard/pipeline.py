@@ -16,6 +16,7 @@ from .allergens import contact, guard, label_check, label_text, offers, statemen
 from .allergens.contact import Shared
 from .allergens.guest import Asked
 from .allergens.label_text import ReadLabel
+from .allergens.named_foods import NamedFoods
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Trace, Tracer
@@ -47,7 +48,8 @@ class World:
     laws: tuple[Law, ...]
     problems: tuple[Problem, ...]
     cautioner: Cautioner
-    makers: tuple[str, ...] = ()
+    makers: tuple[str, ...]
+    named: NamedFoods
 
 
 @frozen
@@ -95,9 +97,10 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
     library = tuple(library)
+    sources = dict(library)
     kitchen, problems = reading.kitchen(library, folder)
     makers = claimed.makers_names(kitchen)
-    found = [*own, *faults, *claims.lexicon()[1], *problems, *claimed.check(kitchen.written, dict(library), makers)]
+    found = [*own, *faults, *claims.lexicon()[1], *problems, *claimed.check(kitchen.written, sources, makers)]
     in_force = []
     for key in law_names or kitchen.settings.laws:
         law, faults = laws.load(key)
@@ -115,7 +118,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
-    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, makers)
+    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, makers, NamedFoods(kitchen, sources, known, tree, texts))
 
 
 def _silent(kitchen: Kitchen, asked: list[Law]) -> tuple[str, ...]:
@@ -176,7 +179,8 @@ def begin(text: str | None, file: str, key: str, world: World) -> Begun:
     resolved, found = recipes.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
-    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults), offered)
+    named = world.named.check(resolved, offered, words, text)
+    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *named), offered)
 
 
 def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:

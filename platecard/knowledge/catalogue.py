@@ -7,7 +7,7 @@ a question to the chef, never a guess.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from functools import cache, cached_property
 
@@ -136,6 +136,25 @@ class Catalogue:
     def inside(self, text: str) -> Iterator[Entry]:
         """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
         return (self._entry(i) for run in runs(text) for i in self._hits(run))
+
+    @cached_property
+    def most_words(self) -> dict[str, int]:
+        """First word of a name → the most words that a name beginning so has; built only for who reads running text."""
+        found: dict[str, int] = {}
+        for name in self._names:
+            first = name.partition(" ")[0]
+            if (many := name.count(" ") + 1) > found.get(first, 0):
+                found[first] = many
+        return found
+
+    def named(self, name: str) -> Entry | None:
+        """The entry of which ``name``, already folded, is a name."""
+        hits = self._hits(name)
+        return self._entry(hits[0]) if hits else None
+
+    def names_of(self, entry: Entry) -> tuple[str, ...]:
+        """The name of ``entry`` and its other names, as written."""
+        return (entry.name, *(n for i in self._hits(fold(entry.name)) for n in json.loads(self._rows[i]).get("also", ())))
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""

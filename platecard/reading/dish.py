@@ -52,7 +52,8 @@ def _dish(f: Fields, key: str) -> Dish:
         serve=tuple((k, f.sub("serve").text(k)) for k in ("plate", "food") if k in f.sub("serve")),
         components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f),
         plating_s=finish.seconds(f, "plating_takes") or Fraction(0), check_s=finish.seconds(f, "check_takes") or Fraction(0),
-        plates_warm_s=finish.seconds(f, "plates_warm"), price=supply.dish_price(f))
+        plates_warm_s=finish.seconds(f, "plates_warm"), price=supply.dish_price(f),
+        only_named=f.placed_words("only_named"))
     f.problems += _agreements(result)
     return result
 

@@ -179,7 +179,7 @@ def _recipe(f: Fields, key: str) -> Recipe:
         lines=tuple(_line(Fields(i, f.problems)) for i in (lines.items if isinstance(lines, Sequence) else ()) if isinstance(i, Mapping)),
         method=f.words("method"), station=f.text("station"), equipment=f.words("equipment"), made_ahead=f.text("made_ahead"),
         keeps=f.text("keeps"), density=f.number("density"), takes_up_water=f.true("takes_up_water"), handling=finish.handling(f),
-        left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"))
+        left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"), only_named=f.placed_words("only_named"))
 
 
 def _line(f: Fields) -> RecipeLine:
