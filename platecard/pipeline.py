@@ -12,7 +12,7 @@ from datetime import date
 
 from . import reading, recipes
 from .allergens import claims as claimed
-from .allergens import contact, guard, label_check, label_text, offers, statement, sulphites, traces
+from .allergens import contact, guard, label_check, label_text, named_foods, offers, statement, sulphites, traces
 from .allergens.contact import Shared
 from .allergens.guest import Asked
 from .allergens.label_text import ReadLabel
@@ -39,7 +39,7 @@ from .service.fire import Schedule
 class World:
     """What all dishes of a kitchen share: its library, the laws in force, the catalogue.
 
-    ``makers`` are the names of its products that claim something.
+    ``makers`` are the names of its products that claim something; ``named`` reads which foods its words name.
     """
 
     kitchen: Kitchen
@@ -100,7 +100,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     sources = dict(library)
     kitchen, problems = reading.kitchen(library, folder)
     makers = claimed.makers_names(kitchen)
-    found = [*own, *faults, *claims.lexicon()[1], *problems, *claimed.check(kitchen.written, sources, makers)]
+    found = [*own, *faults, *claims.lexicon()[1], *named_foods.words()[1], *problems, *claimed.check(kitchen.written, sources, makers)]
     in_force = []
     for key in law_names or kitchen.settings.laws:
         law, faults = laws.load(key)

@@ -189,7 +189,7 @@ def mentions(text: str, catalogue: Catalogue, in_recipe: bool = False, is_work: 
     found: list[Mention] = []
     free = 0
     for at, word in enumerate(row):
-        if at < free or (word.folded not in catalogue.most_words and word.folded not in known.longest):
+        if at < free or not (catalogue.most_words(word.folded) or word.folded in known.longest):
             continue
         name, many, entry = _longest(row, at, catalogue)
         phrase = next((n for n in range(known.longest.get(word.folded, 0), 0, -1) if _run(row, at, n) in known.phrases), 0)
@@ -205,7 +205,7 @@ def mentions(text: str, catalogue: Catalogue, in_recipe: bool = False, is_work: 
 
 def _longest(row: list[Word], at: int, catalogue: Catalogue) -> tuple[str, int, Entry | None]:
     """The longest name of the catalogue that begins at ``at``, with its number of words."""
-    for many in range(catalogue.most_words.get(row[at].folded, 0), 0, -1):
+    for many in range(catalogue.most_words(row[at].folded), 0, -1):
         if (name := _run(row, at, many)) and (entry := catalogue.named(name)) is not None:
             return name, many, entry
     return "", 0, None

@@ -85,6 +85,7 @@ class Catalogue:
     def __init__(self, made: dict):
         self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
         self._names: dict[str, int | list[int]] = made["names"]
+        self._longer: dict[str, int] = made["longer"]
         self._entries: dict[int, Entry] = {}
 
     def __len__(self) -> int:
@@ -137,15 +138,9 @@ class Catalogue:
         """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
         return (self._entry(i) for run in runs(text) for i in self._hits(run))
 
-    @cached_property
-    def most_words(self) -> dict[str, int]:
-        """First word of a name → the most words that a name beginning so has; built only for who reads running text."""
-        found: dict[str, int] = {}
-        for name in self._names:
-            first = name.partition(" ")[0]
-            if (many := name.count(" ") + 1) > found.get(first, 0):
-                found[first] = many
-        return found
+    def most_words(self, first: str) -> int:
+        """The most words that a name beginning with the word ``first`` has; 0 where none does."""
+        return self._longer.get(first) or (1 if first in self._names else 0)
 
     def named(self, name: str) -> Entry | None:
         """The entry of which ``name``, already folded, is a name."""
@@ -217,7 +212,12 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                 names.setdefault(name, []).append(len(rows))
             rows.append(row)
     index = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
-    return {"names": index, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
+    longer: dict[str, int] = {}
+    for name in index:
+        first = name.partition(" ")[0]
+        if (many := name.count(" ") + 1) > longer.get(first, 1):
+            longer[first] = many
+    return {"names": index, "longer": longer, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
 
 
 def _faults(row: dict, span: Span, kinds: dict, sources: set[str]) -> list[Problem]:

@@ -22,6 +22,8 @@ from .words import fold
 _LETTERS = {"parts": "K", "work": "T", "foods": "G", "places": "B", "where": "p", "for": "f", "in": "i", "articles": "t", "between": "q", "and": "&", "or": "o", "use": "V",
             "says_so": "C", "safe": "S", "unsafe": "U", "none": "X", "contain": "c", "not": "Z", "do_not": "z", "must_not": "m", "less": "l", "free": "F",
             "allergy": "L", "people": "P", "diets": "D", "none_of": "n", "without": "N", "freed": "M", "ordinary": "w"}
+# These count even where the same word is an allergen's.
+_OVER_ALLERGENS = ("unsafe", "without", "freed", "none_of", "diets", "ordinary")
 _MANY = r"[qtC]*A(?:-?(?:,[qt]*A-?)*,?[&o/][qtn]*A)?"
 _ELSE = r"(?:[wBGK]{1,2}(?:,[wBGK]{1,2})*,?o)?"  # other food before it: "sugar, salt or"
 _STRUCTURES = {name: re.compile(pattern) for name, pattern in {
@@ -43,6 +45,8 @@ _STRUCTURES = {name: re.compile(pattern) for name, pattern in {
     "diet": r"D",
 }.items()}
 _TOKEN = re.compile(r"\b[dlnDLN](?=['’])|[^\W_]+(?:['’][^\W_]+)*")
+_PLAIN = re.compile(r"[a-z0-9]+")
+_WORD_END = r"(?![a-z0-9])"
 _GAP = {",": ",", "/": "/", "-": "-", ":": ":", ".": ".", ";": ".", "!": ".", "?": ".", "(": "(", ")": ")", "–": ",", "—": ",", "\u2011": "-"}
 _ENDS = frozenset(".,:;()/")
 
@@ -58,15 +62,19 @@ class Claim(NamedTuple):
 
 @frozen
 class Lexicon:
-    """The words: folded, each with its letter, and the most words that one beginning with this word has."""
+    """The words: folded, each with its letter, and the most words that one beginning with this word has.
+
+    A text without one of the ``triggers`` (``unfolded``: as they may stand there) makes no claim.
+    """
 
     letters: dict[str, str]
     longest: dict[str, int]
     triggers: frozenset[str]
+    unfolded: frozenset[str]
     written_together: tuple[str, ...]
+    endings: re.Pattern
     not_free: frozenset[str]
     not_less: frozenset[str]
-    free_of: frozenset[str]
     marks: re.Pattern
 
 
@@ -78,6 +86,11 @@ def find(text: str, as_name: bool = False) -> tuple[Claim, ...]:
 @lru_cache(maxsize=4096)
 def _find(text: str, as_name: bool) -> tuple[Claim, ...]:
     known = lexicon()[0]
+    if text.isascii():
+        # Most texts claim nothing, and that is seen before any word of them is folded.
+        low = text.lower()
+        if known.unfolded.isdisjoint(_PLAIN.findall(low.replace("'", ""))) and not known.endings.search(low) and not known.marks.search(text):
+            return ()
     words = [(fold(m.group()), m.start(), m.end()) for m in _TOKEN.finditer(text)]
     if not any(_may_begin(word, known) for word, _, _ in words) and not known.marks.search(text):
         return ()
@@ -234,40 +247,42 @@ _HOLDS = {"without": _without, "no": _no, "free": _free, "safe": _not_denied, "p
 @cache
 def lexicon() -> tuple[Lexicon, tuple[Problem, ...]]:
     """The words of claims, and the problems of their file."""
-    made, problems = store.rows(store.texts("claims.yaml"), _collect, "claims")
-    tree = taxonomy.load()[0]
+    made, problems = store.rows(store.texts("claims.yaml", "taxonomy.yaml"), _collect, "claims")
+    letters, marks = made["letters"], made["marks"]
+    begins = frozenset(name.partition(" ")[0] for name, letter in letters.items() if letter in "NMnZzFlXSDPU")
+    together = tuple(made["free"])
+    pattern = rf"\((?i:{'|'.join(marks.get('bracketed', ()))})\)|\b(?:{'|'.join(marks.get('bare', ()))})\b" if marks else r"(?!)"
+    return Lexicon(letters, made["longest"], begins, frozenset((*begins, *(f"{w}s" for w in begins), *(f"{w}es" for w in begins))), together,
+                   re.compile(rf"(?:{'|'.join(together)}){_WORD_END}"), frozenset(made["not_free"]), frozenset(made["not_less"]), re.compile(pattern)), problems
+
+
+def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
+    """Each word folded, with its letter: every list is known here, and a source is given."""
+    tree = next((t for p, t in trees.items() if p.endswith("/claims.yaml")), None)
+    empty = {"letters": {}, "longest": {}, "marks": {}, "free": [], "not_free": [], "not_less": []}
+    if not isinstance(tree, Mapping):
+        return empty, ()
+    made = {k: v for k, v in store.placed(tree).items() if k != store.PLACE}
+    known = {*_LETTERS, "source", "allergens", "not_meant", "not_free", "not_less", "marks"}
+    problems = [error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'") for k in tree.entries if k not in known]
+    if not made.get("source"):
+        problems.append(error("claim-words", tree.span, "the words of claims need a source"))
+    if problems:
+        return empty, tuple(problems)
+    bare = {key: {k: v for k, v in made.get(key, {}).items() if k != store.PLACE} for key in ("allergens", "marks")}
     letters: dict[str, str] = {}
     for key, letter in _LETTERS.items():
-        if key in ("unsafe", "without", "freed", "none_of", "diets", "ordinary"):
-            continue
-        letters |= dict.fromkeys((fold(w) for w in made.get(key, ())), letter)
-    allergens = {fold(w) for w in (*tree.by_word, *tree.sayings, *(w for words in made.get("allergens", {}).values() for w in words))}
+        if key not in _OVER_ALLERGENS:
+            letters |= dict.fromkeys((fold(w) for w in made.get(key, ())), letter)
+    nodes = taxonomy.load()[0]
+    allergens = {fold(w) for w in (*nodes.by_word, *nodes.sayings, *(w for words in bare["allergens"].values() for w in words))}
     allergens -= {fold(w) for w in made.get("not_meant", ())}
-    letters |= dict.fromkeys((w for w in allergens if letters.get(w) not in ("L", "P", "t")), "A")
-    for key in ("unsafe", "without", "freed", "none_of", "diets", "ordinary"):
+    letters |= dict.fromkeys(sorted(w for w in allergens if letters.get(w) not in ("L", "P", "t")), "A")
+    for key in _OVER_ALLERGENS:
         letters |= dict.fromkeys((fold(w) for w in made.get(key, ())), _LETTERS[key])
     longest: dict[str, int] = {}
     for name in letters:
         first = name.partition(" ")[0]
         longest[first] = max(longest.get(first, 1), name.count(" ") + 1)
-    begins = frozenset(name.partition(" ")[0] for name, letter in letters.items() if letter in "NMnZzFlXSDPU")
-    marks = made.get("marks", {})
-    pattern = rf"\((?i:{'|'.join(marks.get('bracketed', ()))})\)|\b(?:{'|'.join(marks.get('bare', ()))})\b" if marks else r"(?!)"
-    return Lexicon(letters, longest, begins, tuple(sorted(fold(w) for w in (*made.get("free", ()), "less"))),
-                   frozenset(fold(w) for w in made.get("not_free", ())), frozenset(fold(w) for w in made.get("not_less", ())),
-                   frozenset(fold(w) for w in made.get("freed", ())), re.compile(pattern)), problems
-
-
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The file as plain values: every list is known here, and a source is given."""
-    tree = next(iter(trees.values()), None)
-    if not isinstance(tree, Mapping):
-        return {}, ()
-    made = {k: v for k, v in store.placed(tree).items() if k != store.PLACE}
-    for key in ("allergens", "marks"):
-        made[key] = {k: v for k, v in made.get(key, {}).items() if k != store.PLACE}
-    known = {*_LETTERS, "source", "allergens", "not_meant", "not_free", "not_less", "marks"}
-    problems = [error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'") for k in tree.entries if k not in known]
-    if not made.get("source"):
-        problems.append(error("claim-words", tree.span, "the words of claims need a source"))
-    return made, tuple(problems)
+    lists = {key: sorted(fold(w) for w in made.get(key, ())) for key in ("free", "not_free", "not_less")}
+    return {"letters": letters, "longest": longest, "marks": bare["marks"], **lists, "free": sorted({*lists["free"], "less"})}, ()
