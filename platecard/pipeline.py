@@ -207,7 +207,7 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
 _SHOWN = {"allergens-not-established", "unknown-ingredient", "unknown-recipe", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
-          "unknown-plate", "makes-more-than-goes-in", "no-source"}
+          "unknown-plate", "makes-more-than-goes-in", "no-source", "claims-absence"}
 
 
 def _hides_something(begun: Begun) -> bool:

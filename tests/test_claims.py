@@ -19,6 +19,9 @@ made with no eggs; not a trace of nuts in it; no trace of gluten; without sugar,
 no added milk; zero gluten; suitable for vegetarians; safe in pregnancy; nut safe for allergy sufferers; crumb has no wheat; with no egg; without any dairy
 contains neither milk nor egg; wheatless; sesame-free; shellfish free; no shellfish in this; sulphite free; low FODMAP; free-from gluten; safe for people with a milk allergy
 nothing of milk in it; absolutely no nuts whatsoever; can be eaten by coeliacs; coeliacs can eat it; no nuts in the sauce; no egg is used
+Does not contain: nuts; free from: gluten, milk; Free from all 14 allergens; a dairy free pudding; Contains nothing with milk; cooked without using any milk or butter; there's no egg in it
+without a drop of milk; it hasn't any egg; no-nut pesto; allergen friendly; hypoallergenic dessert; for guests with nut allergy: safe; no gluten-containing ingredients; vegans welcome
+can be served to coeliacs; no peanuts or tree nuts; tree-nut-free; free of any traces of nuts; No milk, no worries; wheat & gluten free; gluten-, egg- and milk-free; no added sulphites
 sans gluten; sans fruits à coque; ne contient pas de lait; sans œuf; sans lait ni œufs; exempt de gluten; végétalien
 glutenfrei; laktosefreie Milch; nussfrei; ohne Nüsse; ohne Ei; frei von Milch; keine Nüsse; enthält keine Milch; vegetarisch
 senza glutine; senza latte; senza uova; non contiene lattosio; vegano; sin lactosa; sin gluten; sin frutos secos; libre de gluten; no contiene huevo
@@ -32,6 +35,9 @@ not vegan; not suitable for nut allergy; never safe for coeliacs; kosher salt; w
 Ask the kitchen about nut allergy; use egg less often; no prawn touches its neighbour; stone-free plums; salt-free; may contain nuts; contains milk; unsalted
 without letting the milk boil; no oil left; leave off for coeliacs; must not contain nuts; safe at 63 °C; no butter on the rim; Rim clean, no drips; Chill without film
 Never a boil; No. 2 nozzle; peel the egg less tightly than that; with the skin, without stalk, egg on top; fat-free pan; smoke free; no crumb on the rim
+No salt on the rim; not free from bones; free-form pasta; no skin on the milk; without butter on the brush; Knife clean, no fish on the blade; No tomato seeds; mussels free of sand
+lift the egg free; No cod overlapping; Don't let milk boil; one with nuts, one not; egg less than an hour old; nut allergy: ask the kitchen; tell guests with milk allergy; not for coeliacs
+good with fish; no colour on the almonds; almonds without skins; no cracked eggs; no broken almonds; Nuts on top, none under; allergens on the back of the card; milk, not cream
 no fish scale in the sink; no nuts near the fryer; no milk in the pan; no nuts past this line; own tray, own mat; oats, rolled; wheat and rye, nothing added"""
 
 
@@ -109,6 +115,14 @@ def test_a_claim_in_the_library_is_told_once_for_the_kitchen(room, file, old, ne
     files[file], line, column = marked(files[file].replace(old, new))
     room.write({**files, "specs/second.yaml": files[SPEC]})
     assert room.errors() == [(SLUG, f"{file}:{line}:{column}")]
+
+
+def test_a_claim_hides_nothing_from_the_dishes_beside_it(room):
+    files = kitchen()
+    room.write({**files, "specs/second.yaml": files[SPEC].replace("dish: Smoked", "dish: Vegan smoked")})
+    assert {p["file"] for p in room.problems() if p["severity"] == "error"} == {"specs/second.yaml"}
+    assert room.run("build").code == 1 and room.cards() == ["beetroot/pass-card.pdf", "beetroot/plate.svg"]
+    assert room.run("guest", "beetroot", "--avoid", "egg").code == 0
 
 
 def test_comments_labels_and_guests_words_are_no_claims(room):

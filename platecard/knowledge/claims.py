@@ -28,15 +28,15 @@ _MANY = r"[qtC]*A(?:-?(?:,[qt]*A-?)*,?[&o/][qtn]*A)?"
 _ELSE = r"(?:[wBGK]{1,2}(?:,[wBGK]{1,2})*,?o)?"  # other food before it: "sugar, salt or"
 _STRUCTURES = {name: re.compile(pattern) for name, pattern in {
     # "without nuts", "free from sugar or nuts"
-    "without": rf"(?P<N>N|M)-?[Vq]?{_ELSE}{_MANY}",
+    "without": rf"(?P<N>N|M)[-:]?[Vq]{{0,2}}{_ELSE}{_MANY}",
     # "no nuts", "contains no milk", "no dairy in it"
     "no": rf"(?P<n>n)-?{_ELSE}{_MANY}",
     # "does not contain nuts", "we do not use milk"
-    "not": rf"Z[qw]?[cV]{_MANY}|z[qw]?c{_MANY}|(?<=w)z[qw]?V{_MANY}",
+    "not": rf"Z[qw]?[cV]:?{_MANY}|z[qw]?c:?{_MANY}|(?<=w)z[qw]?V:?{_MANY}",
     # "gluten-free", "milk- and egg-free", "eggless"
-    "free": r"(?:A-?(?:,A-?)*[&o/])?(?:A-[FlS]|A[Fl])|[LDP]-?S|Y",
+    "free": r"(?:A-?(?:,A-?)*[&o/])?(?:A-[FlS]|A[Fl])|[LDP]-?F|[LDP]:?-?S|Y",
     # "nuts are not used", "gluten: none"
-    "absent": rf"{_MANY}(?:Z[qt]*[CVc]|Z?[:,-]?X|:n(?=$|[.,;)]))",
+    "absent": rf"{_MANY}(?:Z[qt]*[CVc]|Z?[:,-]?X|\.X(?=$|[.,)])|:n(?=$|[.,)]))",
     # "safe for nut allergy", "suitable for a guest who avoids milk"
     "safe": r"S[wqtC]{0,2}[fiV][wqtAVi&o]{0,6}?A?[LPD]",
     # "for coeliacs"
@@ -44,6 +44,8 @@ _STRUCTURES = {name: re.compile(pattern) for name, pattern in {
     # "vegan"
     "diet": r"D",
 }.items()}
+# What is left of a name that begins with "no egg": "mayonnaise".
+_WHOLE_NAME = re.compile(r"[wG]{1,2}")
 _TOKEN = re.compile(r"\b[dlnDLN](?=['’])|[^\W_]+(?:['’][^\W_]+)*")
 _PLAIN = re.compile(r"[a-z0-9]+")
 _WORD_END = r"(?![a-z0-9])"
@@ -100,7 +102,7 @@ def _find(text: str, as_name: bool) -> tuple[Claim, ...]:
     found = {(m.start(), m.end()): True for m in known.marks.finditer(text)}
     for name, pattern in _STRUCTURES.items():
         for m in pattern.finditer(tags):
-            if _HOLDS.get(name, _always)(tags, m, said, known):
+            if _HOLDS.get(name, _always)(tags, m, said, known) or (name == "no" and as_name and not m.start() and _WHOLE_NAME.fullmatch(tags, m.end())):
                 found.setdefault((spans[m.start()][0], spans[m.end() - 1][1]), name in ("safe", "people", "diet") or "D" in m.group() or "P" in m.group())
     kept: list[tuple[int, int]] = []
     for span in sorted(found, key=lambda s: (s[0], -s[1])):
@@ -170,7 +172,7 @@ def _tagged(text: str, words: list[tuple[str, int, int]], known: Lexicon) -> tup
             if name in known.letters and (many == 1 or not _ENDS.intersection(text[start:words[at + many - 1][2]])):
                 run, letter, word = many, known.letters[name], name
                 break
-        tags.append(letter or ("Y" if _together(word, known) else "w"))
+        tags.append(letter or ("Y" if _together(word, known) else "q" if word.isdigit() else "w"))
         end = words[at + run - 1][2]
         spans.append((start, end))
         said.append(word)
@@ -213,7 +215,7 @@ def _no(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
     if _is_of_a_part(tags, m, said) or _is_of_a_place(tags, m):
         return False
     after = tags[m.end():m.end() + 1]
-    return after in "" or after in ".,:()/CVFXi" or tags[m.start() - 1:m.start()] in ("c", "V", "f")
+    return not after or after in ".,:()/CVFXi" or m[0][1] == "-" or tags[m.end():m.end() + 2] in ("-c", "-V") or tags[max(0, m.start() - 1):m.start()] in ("c", "V", "f")
 
 
 def _free(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
@@ -222,9 +224,9 @@ def _free(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
     if last in "Fl":
         if after in (known.not_free if last == "F" else known.not_less):
             return False
-        # "prise the oyster free"
-        return m.group()[-2] == "-" or tags[m.start() - 1:m.start()] != "t" or m.start() == 0
-    return last == "Y" or (tags[m.start() - 1:m.start()] not in ("Z", "z", "n", "m") if m.start() else True)
+        # "prise the oyster free from its shell", but "a dairy free pudding"
+        return m.group()[-2] == "-" or tags[max(0, m.start() - 1):m.start()] != "t" or (last == "F" and tags[m.end():m.end() + 1] == "w")
+    return last == "Y" or tags[max(0, m.start() - 1):m.start()] not in ("Z", "z", "n", "m")
 
 
 def _not_denied(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
