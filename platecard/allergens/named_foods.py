@@ -27,7 +27,8 @@ from ..recipes import Batch, Bought, Resolved, What
 from .label_text import ReadLabel
 
 # The texts that are read for foods, by the key they stand under.
-_READ = frozenset(("dish", "menu_line", "note", "expo_checks", "called", "do", "poured", "words", "up", "recipe", "method"))
+_READ = frozenset(("dish", "menu_line", "note", "expo_checks", "called", "do", "poured", "words", "up", "recipe",
+                   "method"))
 _NAMES = frozenset(("dish", "called", "recipe"))
 _TOKEN = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 _STOP = re.compile(r"[.,:;()!?–—]")
@@ -36,7 +37,7 @@ SHORTEST = 4
 
 
 class Word(NamedTuple):
-    """A word of a text, folded; ``stops`` and ``ends``: a comma or the like, or the end of a sentence, stands before it."""
+    """A word, folded; ``stops`` and ``ends``: a comma or the like, or the end of a sentence, stands before it."""
 
     folded: str
     start: int
@@ -57,7 +58,10 @@ class Mention(NamedTuple):
 
 @frozen
 class Inside:
-    """What is in a dish or a recipe: entries by id, all names as sets of words, allergen nodes, files of the catalogue."""
+    """What is in a dish or a recipe: entries by id, names as sets of words, allergen nodes, files of the catalogue.
+
+    ``titles`` are what recipes are called, ``unknown`` names that lead nowhere.
+    """
 
     ids: frozenset[str] = frozenset()
     names: frozenset[frozenset[str]] = frozenset()
@@ -68,13 +72,15 @@ class Inside:
 
     def joined(self, others: Iterable["Inside"]) -> "Inside":
         every = (self, *others)
-        return Inside(*(frozenset().union(*(getattr(one, field) for one in every)) for field in ("ids", "names", "titles", "unknown", "nodes", "files")))
+        fields = ("ids", "names", "titles", "unknown", "nodes", "files")
+        return Inside(*(frozenset().union(*(getattr(one, field) for one in every)) for field in fields))
 
 
 class NamedFoods:
     """Reads the words of one kitchen's recipes and dishes; each recipe once."""
 
-    def __init__(self, kitchen: Kitchen, sources: Mapping[str, str], catalogue: Catalogue, taxonomy: Taxonomy, texts: Mapping[str, ReadLabel]):
+    def __init__(self, kitchen: Kitchen, sources: Mapping[str, str], catalogue: Catalogue, taxonomy: Taxonomy,
+                 texts: Mapping[str, ReadLabel]):
         self.catalogue, self.taxonomy, self.texts, self.sources = catalogue, taxonomy, texts, sources
         self._written: dict[str, list[Written]] = {}
         for written in kitchen.written:
@@ -83,13 +89,17 @@ class NamedFoods:
         self._insides: dict[object, Inside] = {}
         self._recipes: dict[str, tuple[Problem, ...]] = {}
 
-    def check(self, resolved: Resolved, offered: Iterable[Resolved], written: Iterable[Written], text: str) -> tuple[Problem, ...]:
-        """A warning for each food that the dish's words name and that is not in it, and for those of the recipes in it."""
+    def check(self, resolved: Resolved, offered: Iterable[Resolved], written: Iterable[Written],
+              text: str) -> tuple[Problem, ...]:
+        """A warning for each food that the words of the dish, or of a recipe in it, name and that is not in it.
+
+        ``offered`` are its swaps, ``text`` the spec that ``written`` was read from.
+        """
         dish = resolved.dish
         used = [part.use.what for one in (resolved, *offered) for part in one.parts]
         inside = Inside().joined(self._inside(what) for what in used)
         read = [w for w in written if w.key in _READ and w.section != "revision"]
-        found = list(self._judged(read, inside, dish.only_named, {dish.span.file: text}, f"{dish.title}"))
+        found = list(self._judged(read, inside, dish.only_named, {dish.span.file: text}, dish.title))
         seen: set[str] = set()
         for what in used:
             for batch in _batches(what, seen):
@@ -99,20 +109,27 @@ class NamedFoods:
     def _recipe(self, batch: Batch) -> tuple[Problem, ...]:
         recipe = batch.recipe
         if recipe.key not in self._recipes:
-            self._recipes[recipe.key] = tuple(self._judged(self._written.get(recipe.key, ()), self._inside(batch), recipe.only_named, self.sources, recipe.called))
+            written = self._written.get(recipe.key, ())
+            found = self._judged(written, self._inside(batch), recipe.only_named, self.sources, recipe.called)
+            self._recipes[recipe.key] = tuple(found)
         return self._recipes[recipe.key]
 
     # ----------------------------------------------------------------------- what is in it
 
     def _inside(self, what: What) -> Inside:
-        key = ("recipe", what.recipe.key) if isinstance(what, Batch) else ("product", what.product.key) if isinstance(what, Bought) else what
+        key: object = what
+        if isinstance(what, Batch):
+            key = ("recipe", what.recipe.key)
+        elif isinstance(what, Bought):
+            key = ("product", what.product.key)
         if key not in self._insides:
             self._insides[key] = self._of(what)
         return self._insides[key]
 
     def _of(self, what: What) -> Inside:
         if isinstance(what, Batch):
-            own = Inside(titles=_sets((what.recipe.called, what.recipe.key)), names=_sets(line.called for line in what.lines))
+            own = Inside(names=_sets(line.called for line in what.lines if not isinstance(line.what, Batch)),
+                         titles=_sets((what.recipe.called, what.recipe.key)))
             return own.joined(self._inside(line.what) for line in what.lines)
         if isinstance(what, Unknown):
             return Inside(unknown=_sets((what.name,)))
@@ -127,11 +144,13 @@ class NamedFoods:
 
     def _of_entry(self, entry: Entry) -> Inside:
         names = (*self.catalogue.names_of(entry), *entry.of)
-        return Inside(frozenset((entry.id,)), _sets(names), nodes=frozenset(entry.contains), files=frozenset((_file(entry),)))
+        return Inside(frozenset((entry.id,)), _sets(names), nodes=frozenset(entry.contains),
+                      files=frozenset((_file(entry),)))
 
     # ----------------------------------------------------------------------- what is named
 
-    def _judged(self, written: Iterable[Written], inside: Inside, only_named: tuple[tuple[str, Span], ...], sources: Mapping[str, str], called: str) -> Iterator[Problem]:
+    def _judged(self, written: Iterable[Written], inside: Inside, only_named: tuple[tuple[str, Span], ...],
+                sources: Mapping[str, str], called: str) -> Iterator[Problem]:
         settled = {fold(word): span for word, span in only_named}
         ids = {e.id: w for w in settled if (e := self.catalogue.find(w).entry) is not None} if settled else {}
         used: set[str] = set()
@@ -151,8 +170,10 @@ class NamedFoods:
     def _problem(self, mention: Mention, text: Written, source: str, called: str) -> Problem:
         said = " ".join(text.text[mention.start:mention.end].split())
         where = "recipe" if text.owner else "dish"
-        return warning("food-not-in-it", place(text, mention.start, mention.end, source), f"'{said}' is named here, and nothing in {called} is that",
-                       "enter it as an ingredient, so that its allergens count" if text.owner else "enter it as a component, or in the recipe it goes into, so that its allergens count",
+        enter = "as an ingredient" if text.owner else "as a component, or in the recipe it goes into"
+        return warning("food-not-in-it", place(text, mention.start, mention.end, source),
+                       f"'{said}' is named here, and nothing in {called} is that",
+                       f"enter it {enter}, so that its allergens count",
                        f"or, if it is only spoken of, say so in this {where}: only_named: [{said.lower()}]")
 
     def _covers(self, inside: Inside, mention: Mention, is_name: bool) -> bool:
@@ -166,19 +187,28 @@ class NamedFoods:
         family = known.families.get(mention.name)
         if family is not None and self._holds(inside, family):
             return True
-        if mention.name in known.made_here and (all(self._has(inside, n) for n in entry.contains) if entry.contains else any(self._has(inside, n) for n in entry.look_for)):
+        if mention.name in known.made_here and self._is_made(inside, entry):
             return True
         # A name that shares the word is the same food only where it brings the same allergens.
         if not all(self._has(inside, node) for node in entry.contains):
             return False
-        return any(said <= name or plain <= name for names in (inside.names, inside.titles) for name in names) or any(name < said for name in inside.names if name)
+        if any(said <= name or plain <= name for names in (inside.names, inside.titles) for name in names):
+            return True
+        return any(name < said for name in inside.names if name)
+
+    def _is_made(self, inside: Inside, entry: Entry) -> bool:
+        """Whether what goes into it as a rule is there: all it always holds, or some of what it usually does."""
+        if entry.contains:
+            return all(self._has(inside, node) for node in entry.contains)
+        return any(self._has(inside, node) for node in entry.look_for)
 
     def _has(self, inside: Inside, node: str) -> bool:
         return any(self.taxonomy.is_under(n, node) or self.taxonomy.is_under(node, n) for n in inside.nodes)
 
     def _holds(self, inside: Inside, family: Mapping[str, tuple[str, ...]]) -> bool:
-        return (any(self.taxonomy.is_under(n, node) for node in family.get("nodes", ()) for n in inside.nodes) or not inside.files.isdisjoint(family.get("files", ()))
-                or any(not name.isdisjoint(family.get("words", ())) for name in inside.names))
+        nodes, files, said = (family.get(key, ()) for key in ("nodes", "files", "words"))
+        return (any(self.taxonomy.is_under(n, node) for node in nodes for n in inside.nodes)
+                or not inside.files.isdisjoint(files) or any(not name.isdisjoint(said) for name in inside.names))
 
 
 @lru_cache(maxsize=4096)
@@ -192,11 +222,15 @@ def mentions(text: str, catalogue: Catalogue, in_recipe: bool = False, is_work: 
         if at < free or not (catalogue.most_words(word.folded) or word.folded in known.longest):
             continue
         name, many, entry = _longest(row, at, catalogue)
-        phrase = next((n for n in range(known.longest.get(word.folded, 0), 0, -1) if _run(row, at, n) in known.phrases), 0)
+        most = known.longest.get(word.folded, 0)
+        phrase = next((n for n in range(most, 0, -1) if _run(row, at, n) in known.phrases), 0)
         free = at + max(phrase, many)
-        if entry is None or phrase >= many or name in known.silent or (len(name) < SHORTEST and name not in known.short):
+        if entry is None or phrase >= many or name in known.silent:
             continue
-        verb = name in known.verbs and name not in known.uses and (is_work and not at or _is_verb(row, at, at + many, catalogue))
+        if len(name) < SHORTEST and name not in known.short:
+            continue
+        is_work_only = name in known.verbs and name not in known.uses
+        verb = is_work_only and ((is_work and not at) or _is_verb(row, at, at + many, catalogue))
         form = name in known.forms and _is_form(row, at, at + many, catalogue)
         if not verb and not form and _is_food(row, at, at + many, name, known, in_recipe):
             found.append(Mention(name, entry, row[at].start, row[at + many - 1].end))
@@ -218,7 +252,9 @@ def _row(text: str) -> list[Word]:
         start, stop = m.span()
         gap = text[end:start]
         plain = gap == " " and end  # as most are
-        row.append(Word(fold(m.group()), start, stop, not plain and _STOP.search(gap) is not None, not plain and (not end or _SENTENCE.search(gap) is not None), gap == "-"))
+        stops = not plain and _STOP.search(gap) is not None
+        ends = not plain and (not end or _SENTENCE.search(gap) is not None)
+        row.append(Word(fold(m.group()), start, stop, stops, ends, gap == "-"))
         end = stop
     return row
 
@@ -233,7 +269,8 @@ def _is_food(row: list[Word], start: int, end: int, name: str, known: "Words", i
     """Whether the words from ``start`` to ``end`` are a food here, and one that goes into it."""
     after = row[end] if end < len(row) and not row[end].stops else None
     if after is not None:
-        if after.folded in known.tools or (after.folded in known.looks and (after.hyphen or after.folded not in ("like", "white", "black"))):
+        is_look = after.folded in known.looks and (after.hyphen or after.folded not in ("like", "white", "black"))
+        if is_look or after.folded in known.tools:
             return False
         if after.folded == "brown" and name in known.browns:
             return False
@@ -247,14 +284,17 @@ def _is_food(row: list[Word], start: int, end: int, name: str, known: "Words", i
     said = " ".join(before[:-1])
     if not said:
         return True
-    if known.likeness.search(said) or known.elsewhere.search(said) or known.not_used.search(said) or (in_recipe and known.served_with.search(said)):
+    if any(pattern.search(said) for pattern in (known.likeness, known.elsewhere, known.not_used)):
+        return False
+    if in_recipe and known.served_with.search(said):
         return False
     return not (name in known.turned_to and re.search(r"\b(?:to|is|until)(?: an?| the)?$", said))
 
 
 def _is_verb(row: list[Word], start: int, end: int, catalogue: Catalogue) -> bool:
-    """"Char hard on all sides", "toast and crack the seeds"; but "cream, yolks", "cream in" and "cream and sugar" are foods."""
-    if end == len(row) or row[end].stops or not (row[start].ends or row[start].stops or row[start - 1].folded in ("then", "and", "to", "or")):
+    """"Char hard on all sides", "toast and crack the seeds"; in "cream, yolks" and "cream in" it is a food."""
+    leads = row[start].ends or row[start].stops or row[start - 1].folded in ("then", "and", "to", "or")
+    if end == len(row) or row[end].stops or not leads:
         return False
     after = row[end].folded
     if after == "and" and end + 1 < len(row):
@@ -265,7 +305,8 @@ def _is_verb(row: list[Word], start: int, end: int, catalogue: Catalogue) -> boo
 def _is_form(row: list[Word], start: int, end: int, catalogue: Catalogue) -> bool:
     if end < len(row) and not row[end].stops and row[end].folded == "of":
         return True
-    return not row[start].stops and any(catalogue.named(_run(row, start - many, many)) is not None for many in range(1, min(start, 3) + 1))
+    before = (_run(row, start - many, many) for many in range(1, min(start, 3) + 1))
+    return not row[start].stops and any(catalogue.named(name) is not None for name in before)
 
 
 def _leaves(row: list[Word], start: int, known: "Words") -> Iterator[bool]:
@@ -337,9 +378,12 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
         first = phrase.partition(" ")[0]
         longest[first] = max(longest.get(first, 1), phrase.count(" ") + 1)
     refused = "|".join(rf"{fold(k)}(?: \w+){{0,{n}}}" for k, n in made.get("not_used", {}).items())
-    families = {fold(k): {kind: tuple(fold(w) if kind == "words" else w for w in listed) for kind, listed in v.items()} for k, v in made.get("families", {}).items()}
-    return Words(folded("staples", "no_food"), folded("short"), folded("verbs"), folded("uses"), folded("forms"), folded("tools"), folded("looks"), folded("browns"), phrases, longest, folded("leaves"),
-                 folded("turned_to"), folded("made_here"), before("likeness", 3), before("elsewhere", 1), re.compile(rf"(?:^| )(?:{refused})$"), before("served_with", 2), families), problems
+    families = {fold(name): {kind: tuple(map(fold, of)) if kind == "words" else tuple(of) for kind, of in row.items()}
+                for name, row in made.get("families", {}).items()}
+    plain = ("short", "verbs", "uses", "forms", "tools", "looks", "browns", "leaves", "turned_to", "made_here")
+    return Words(silent=folded("staples", "no_food"), **{key: folded(key) for key in plain},
+                 phrases=phrases, longest=longest, likeness=before("likeness", 3), elsewhere=before("elsewhere", 1), served_with=before("served_with", 2),
+                 not_used=re.compile(rf"(?:^| )(?:{refused})$"), families=families), problems
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
@@ -349,7 +393,8 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         return {}, ()
     made = _bare(store.placed(tree))
     known = {"staples", "no_food", *Words.__dataclass_fields__, "source"} - {"silent", "longest"}
-    problems = [error("named-foods", tree.keys[k], f"the words of named foods have no list '{k}'") for k in tree.entries if k not in known]
+    problems = [error("named-foods", tree.keys[k], f"the words of named foods have no list '{k}'")
+                for k in tree.entries if k not in known]
     if not made.get("source"):
         problems.append(error("named-foods", tree.span, "the words of named foods need a source"))
     return made, tuple(problems)

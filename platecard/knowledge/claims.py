@@ -19,8 +19,10 @@ from . import store, taxonomy
 from .words import fold
 
 # Which letter the words of each list stand for; of a word in two lists the later one counts.
-_LETTERS = {"parts": "K", "work": "T", "foods": "G", "places": "B", "where": "p", "for": "f", "in": "i", "articles": "t", "between": "q", "and": "&", "or": "o", "use": "V",
-            "says_so": "C", "safe": "S", "unsafe": "U", "none": "X", "contain": "c", "not": "Z", "do_not": "z", "must_not": "m", "less": "l", "free": "F",
+_LETTERS = {"parts": "K", "work": "T", "foods": "G", "places": "B", "where": "p", "for": "f", "in": "i",
+            "articles": "t", "between": "q", "and": "&", "or": "o", "use": "V", "says_so": "C", "safe": "S",
+            "unsafe": "U", "none": "X", "contain": "c", "not": "Z", "do_not": "z", "must_not": "m", "less": "l",
+            "free": "F",
             "allergy": "L", "people": "P", "diets": "D", "none_of": "n", "without": "N", "freed": "M", "ordinary": "w"}
 # These count even where the same word is an allergen's.
 _OVER_ALLERGENS = ("unsafe", "without", "freed", "none_of", "diets", "ordinary")
@@ -49,7 +51,9 @@ _WHOLE_NAME = re.compile(r"[wG]{1,2}")
 _TOKEN = re.compile(r"\b[dlnDLN](?=['’])|[^\W_]+(?:['’][^\W_]+)*")
 _PLAIN = re.compile(r"[a-z0-9]+")
 _WORD_END = r"(?![a-z0-9])"
-_GAP = {",": ",", "/": "/", "-": "-", ":": ":", ".": ".", ";": ".", "!": ".", "?": ".", "(": "(", ")": ")", "–": ",", "—": ",", "\u2011": "-"}
+# What stands between words; a hyphen that does not break is one too.
+_GAP = {",": ",", "–": ",", "—": ",", "/": "/", "-": "-", "\u2011": "-", ":": ":", "(": "(", ")": ")",
+        **dict.fromkeys(".;!?", ".")}
 _ENDS = frozenset(".,:;()/")
 
 
@@ -91,7 +95,8 @@ def _find(text: str, as_name: bool) -> tuple[Claim, ...]:
     if text.isascii():
         # Most texts claim nothing, and that is seen before any word of them is folded.
         low = text.lower()
-        if known.unfolded.isdisjoint(_PLAIN.findall(low.replace("'", ""))) and not known.endings.search(low) and not known.marks.search(text):
+        is_plain = known.unfolded.isdisjoint(_PLAIN.findall(low.replace("'", "")))
+        if is_plain and not known.endings.search(low) and not known.marks.search(text):
             return ()
     words = [(fold(m.group()), m.start(), m.end()) for m in _TOKEN.finditer(text)]
     if not any(_may_begin(word, known) for word, _, _ in words) and not known.marks.search(text):
@@ -102,8 +107,10 @@ def _find(text: str, as_name: bool) -> tuple[Claim, ...]:
     found = {(m.start(), m.end()): True for m in known.marks.finditer(text)}
     for name, pattern in _STRUCTURES.items():
         for m in pattern.finditer(tags):
-            if _HOLDS.get(name, _always)(tags, m, said, known) or (name == "no" and as_name and not m.start() and _WHOLE_NAME.fullmatch(tags, m.end())):
-                found.setdefault((spans[m.start()][0], spans[m.end() - 1][1]), name in ("safe", "people", "diet") or "D" in m.group() or "P" in m.group())
+            is_name = name == "no" and as_name and not m.start() and _WHOLE_NAME.fullmatch(tags, m.end())
+            if is_name or _HOLDS.get(name, _always)(tags, m, said, known):
+                is_diet = name in ("safe", "people", "diet") or "D" in m.group() or "P" in m.group()
+                found.setdefault((spans[m.start()][0], spans[m.end() - 1][1]), is_diet)
     kept: list[tuple[int, int]] = []
     for span in sorted(found, key=lambda s: (s[0], -s[1])):
         if not kept or span[0] >= kept[-1][1]:
@@ -132,7 +139,7 @@ def shown(name: str) -> str:
 
 
 def in_full(name: str) -> str:
-    """A name as lists for buying and making print it: one that claims something stands in quotation marks, as its maker's words."""
+    """A name as lists for buying and making print it: one that claims something stands in quotation marks."""
     short = shown(name)
     return name if short == name else f'{short}, sold as "{name}"'
 
@@ -151,7 +158,8 @@ def _together(word: str, known: Lexicon) -> bool:
     return False
 
 
-def _tagged(text: str, words: list[tuple[str, int, int]], known: Lexicon) -> tuple[str, list[tuple[int, int]], list[str]]:
+def _tagged(text: str, words: list[tuple[str, int, int]],
+            known: Lexicon) -> tuple[str, list[tuple[int, int]], list[str]]:
     """One letter for each word and each mark between words, with its place in the text and what was read."""
     tags: list[str] = []
     spans: list[tuple[int, int]] = []
@@ -192,6 +200,10 @@ def _sentence(tags: str, at: int) -> int:
     return tags.rfind(".", 0, at) + 1
 
 
+def _before(tags: str, m: re.Match) -> str:
+    return tags[max(0, m.start() - 1):m.start()]
+
+
 def _is_of_a_part(tags: str, m: re.Match, said: list[str]) -> bool:
     """"without the egg shell", "without the fish breaking"."""
     rest = tags[m.end():]
@@ -214,8 +226,9 @@ def _without(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
 def _no(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
     if _is_of_a_part(tags, m, said) or _is_of_a_place(tags, m):
         return False
-    after = tags[m.end():m.end() + 1]
-    return not after or after in ".,:()/CVFXi" or m[0][1] == "-" or tags[m.end():m.end() + 2] in ("-c", "-V") or tags[max(0, m.start() - 1):m.start()] in ("c", "V", "f")
+    before, after = _before(tags, m), tags[m.end():m.end() + 2]
+    ends = not after or after[0] in ".,:()/CVFXi" or after in ("-c", "-V")
+    return ends or m[0][1] == "-" or before in ("c", "V", "f")
 
 
 def _free(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
@@ -225,8 +238,9 @@ def _free(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
         if after in (known.not_free if last == "F" else known.not_less):
             return False
         # "prise the oyster free from its shell", but "a dairy free pudding"
-        return m.group()[-2] == "-" or tags[max(0, m.start() - 1):m.start()] != "t" or (last == "F" and tags[m.end():m.end() + 1] == "w")
-    return last == "Y" or tags[max(0, m.start() - 1):m.start()] not in ("Z", "z", "n", "m")
+        goes_on = last == "F" and tags[m.end():m.end() + 1] == "w"
+        return m.group()[-2] == "-" or _before(tags, m) != "t" or goes_on
+    return last == "Y" or _before(tags, m) not in ("Z", "z", "n", "m")
 
 
 def _not_denied(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
@@ -253,9 +267,12 @@ def lexicon() -> tuple[Lexicon, tuple[Problem, ...]]:
     letters, marks = made["letters"], made["marks"]
     begins = frozenset(name.partition(" ")[0] for name, letter in letters.items() if letter in "NMnZzFlXSDPU")
     together = tuple(made["free"])
-    pattern = rf"\((?i:{'|'.join(marks.get('bracketed', ()))})\)|\b(?:{'|'.join(marks.get('bare', ()))})\b" if marks else r"(?!)"
-    return Lexicon(letters, made["longest"], begins, frozenset((*begins, *(f"{w}s" for w in begins), *(f"{w}es" for w in begins))), together,
-                   re.compile(rf"(?:{'|'.join(together)}){_WORD_END}"), frozenset(made["not_free"]), frozenset(made["not_less"]), re.compile(pattern)), problems
+    bracketed, bare = ("|".join(marks.get(key, ())) for key in ("bracketed", "bare"))
+    pattern = rf"\((?i:{bracketed})\)|\b(?:{bare})\b" if bracketed and bare else r"(?!)"
+    plurals = frozenset((*begins, *(f"{w}s" for w in begins), *(f"{w}es" for w in begins)))
+    endings = re.compile(rf"(?:{'|'.join(together)}){_WORD_END}")
+    return Lexicon(letters, made["longest"], begins, plurals, together, endings, frozenset(made["not_free"]),
+                   frozenset(made["not_less"]), re.compile(pattern)), problems
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
@@ -266,7 +283,8 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         return empty, ()
     made = {k: v for k, v in store.placed(tree).items() if k != store.PLACE}
     known = {*_LETTERS, "source", "allergens", "not_meant", "not_free", "not_less", "marks"}
-    problems = [error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'") for k in tree.entries if k not in known]
+    problems = [error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'")
+                for k in tree.entries if k not in known]
     if not made.get("source"):
         problems.append(error("claim-words", tree.span, "the words of claims need a source"))
     if problems:
@@ -277,7 +295,8 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         if key not in _OVER_ALLERGENS:
             letters |= dict.fromkeys((fold(w) for w in made.get(key, ())), letter)
     nodes = taxonomy.load()[0]
-    allergens = {fold(w) for w in (*nodes.by_word, *nodes.sayings, *(w for words in bare["allergens"].values() for w in words))}
+    further = (w for words in bare["allergens"].values() for w in words)
+    allergens = {fold(w) for w in (*nodes.by_word, *nodes.sayings, *further)}
     allergens -= {fold(w) for w in made.get("not_meant", ())}
     letters |= dict.fromkeys(sorted(w for w in allergens if letters.get(w) not in ("L", "P", "t")), "A")
     for key in _OVER_ALLERGENS:
@@ -287,4 +306,5 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         first = name.partition(" ")[0]
         longest[first] = max(longest.get(first, 1), name.count(" ") + 1)
     lists = {key: sorted(fold(w) for w in made.get(key, ())) for key in ("free", "not_free", "not_less")}
-    return {"letters": letters, "longest": longest, "marks": bare["marks"], **lists, "free": sorted({*lists["free"], "less"})}, ()
+    lists["free"] = sorted({*lists["free"], "less"})
+    return {"letters": letters, "longest": longest, "marks": bare["marks"], **lists}, ()

@@ -1,4 +1,4 @@
-"""The words a chef writes into a spec or the library, each text with its place, for those who read words rather than values."""
+"""The words a chef writes into a spec or the library, each text with its place."""
 
 from __future__ import annotations
 
@@ -10,9 +10,11 @@ from ..nodes import Mapping, Node, Scalar, Sequence
 from ..problems import Span
 
 # Values that name something else by its key or by its name in the pantry or the catalogue, and are no prose.
-_NAMES = frozenset(("ingredient", "product", "use", "plate", "station", "equipment", "put", "on", "may_touch", "beside", "behind", "under", "around",
-                    "alternating_with", "avoiding", "acknowledged", "only_for", "laws", "food_code", "after", "name", "date", "colour", "shape", "points",
-                    "arrange", "at", "from", "to", "within", "only_named"))
+_NAMES = frozenset((
+    "ingredient", "product", "plate", "station", "equipment", "put", "on", "may_touch", "beside", "behind", "under",
+    "around", "alternating_with", "avoiding", "only_for", "laws", "food_code", "after", "name", "date", "colour",
+    "shape", "points", "arrange", "at", "from", "to", "within", "only_named"))
+_BRANCHES = ("acknowledged", "use")
 # What has no name of its own is called by its key.
 _CALLED_BY_KEY = ("components", "plates")
 
@@ -25,9 +27,11 @@ def words(node: Node, owner: str = "") -> tuple[Written, ...]:
 def _words(node: Node, key: str, section: str, owner: str) -> Iterator[Written]:
     if isinstance(node, Mapping):
         for inner, value in node.entries.items():
-            if inner in _NAMES and isinstance(value, (Scalar, Sequence)) or inner in ("acknowledged", "use") or (inner == "recipe" and section):
+            is_name = inner in _NAMES and isinstance(value, (Scalar, Sequence))
+            # A recipe's own name stands at the top of its file; elsewhere the key names another recipe.
+            if is_name or inner in _BRANCHES or (inner == "recipe" and section):
                 continue
-            yield from _words(value, inner if isinstance(value, Mapping) or not key or inner != key else key, section or inner, owner)
+            yield from _words(value, inner, section or inner, owner)
             if key in _CALLED_BY_KEY and isinstance(value, Mapping) and "called" not in value.entries:
                 yield Written("called", section, inner, node.keys[inner], False, owner)
     elif isinstance(node, Sequence):
