@@ -44,11 +44,11 @@ def test_the_planted_foods_are_found(which):
     assert [p for p in DATA[which] if p not in found] == []
 
 
-@pytest.mark.parametrize(("which", "many", "known"), [("methods", 100, []), ("later_methods", 60, [["liver"]])])
+@pytest.mark.parametrize(("which", "many", "known"), [("methods", 100, []), ("later_methods", 60, [["liver", "pâté"]])])
 def test_the_sentences_of_methods_are_left_alone(which, many, known):
     told = [n for m in DATA[which] for t in m["texts"] if (n := named(m["in"], [t]))]
     assert sum(len(m["texts"]) for m in DATA[which]) == many
-    # The rabbit's own liver is no line of its recipe.
+    # The rabbit's own liver, and a pâté elsewhere, are no line of its recipe.
     assert told == known
 
 
@@ -110,6 +110,14 @@ def test_a_recipe_is_told_once_whatever_dishes_use_it(room):
     files[SMOKED] += "method:\n  - Glaze with butter.\n"
     room.write({**files, "specs/second.yaml": files[SPEC], "specs/third.yaml": files[SPEC]})
     assert [(p["file"], p["line"]) for p in room.problems() if p["slug"] == SLUG] == [(SMOKED, files[SMOKED].count("\n"))]
+
+
+@pytest.mark.parametrize(("title", "text", "found"), [
+    ("Pesto potatoes", "Fold in the pesto.", ["Pesto", "pesto"]), ("Potato pesto", "The pesto keeps a day.", []), ("Potatoes in pesto", "Fold in the pesto.", ["pesto", "pesto"])])
+def test_a_recipe_may_be_called_what_it_is_made_into(title, text, found):
+    files = {**LIBRARY, "shared/recipes/thing.yaml": recipe(title, [("ingredient", "potato", "50 g")]) + f"method:\n  - {text}\n"}
+    done = pipeline.prepare(poured({"thing": "{recipe: thing}"}, title="The thing"), "specs/thing.yaml", "thing", pipeline.world(library(files)))
+    assert [p.message.split("'")[1] for p in done.problems if p.slug == SLUG] == found
 
 
 def test_its_own_title_hides_no_allergen():

@@ -29,7 +29,8 @@ from .label_text import ReadLabel
 # The texts that are read for foods, by the key they stand under.
 _READ = frozenset(("dish", "menu_line", "note", "expo_checks", "called", "do", "poured", "words", "up", "recipe",
                    "method"))
-_NAMES = frozenset(("dish", "called", "recipe"))
+_HEAD = re.compile(r"\b(?:in|with|from|on|over|under|for|without|and its|and their|a la|aux?|al|alla|mit|an)\b")
+_OF = re.compile(r"\b(?:of|de|d|di|von)\b")
 _TOKEN = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
 _STOP = re.compile(r"[.,:;()!?–—]")
 _SENTENCE = re.compile(r"[.;!?]")
@@ -60,19 +61,19 @@ class Mention(NamedTuple):
 class Inside:
     """What is in a dish or a recipe: entries by id, names as sets of words, allergen nodes, files of the catalogue.
 
-    ``titles`` are what recipes are called, ``unknown`` names that lead nowhere.
+    ``heads`` say what its recipes are ("pesto" of "Basil pesto with nuts"), ``unknown`` are names that lead nowhere.
     """
 
     ids: frozenset[str] = frozenset()
     names: frozenset[frozenset[str]] = frozenset()
-    titles: frozenset[frozenset[str]] = frozenset()
+    heads: frozenset[str] = frozenset()
     unknown: frozenset[frozenset[str]] = frozenset()
     nodes: frozenset[str] = frozenset()
     files: frozenset[str] = frozenset()
 
     def joined(self, others: Iterable["Inside"]) -> "Inside":
         every = (self, *others)
-        fields = ("ids", "names", "titles", "unknown", "nodes", "files")
+        fields = ("ids", "names", "heads", "unknown", "nodes", "files")
         return Inside(*(frozenset().union(*(getattr(one, field) for one in every)) for field in fields))
 
 
@@ -129,7 +130,7 @@ class NamedFoods:
     def _of(self, what: What) -> Inside:
         if isinstance(what, Batch):
             own = Inside(names=_sets(line.called for line in what.lines if not isinstance(line.what, Batch)),
-                         titles=_sets((what.recipe.called, what.recipe.key)))
+                         heads=frozenset((*_heads(what.recipe.called), *_heads(what.recipe.key))))
             return own.joined(self._inside(line.what) for line in what.lines)
         if isinstance(what, Unknown):
             return Inside(unknown=_sets((what.name,)))
@@ -159,7 +160,7 @@ class NamedFoods:
             for mention in mentions(text.text, self.catalogue, bool(text.owner), text.key == "do"):
                 word = mention.name if mention.name in settled else ids.get(mention.entry.id, "")
                 used.add(word)
-                if word or mention.entry.id in told or self._covers(inside, mention, text.key in _NAMES):
+                if word or mention.entry.id in told or self._covers(inside, mention):
                     continue
                 told.add(mention.entry.id)
                 yield self._problem(mention, text, sources.get(text.span.file, ""), called)
@@ -176,10 +177,10 @@ class NamedFoods:
                        f"enter it {enter}, so that its allergens count",
                        f"or, if it is only spoken of, say so in this {where}: only_named: [{said.lower()}]")
 
-    def _covers(self, inside: Inside, mention: Mention, is_name: bool) -> bool:
+    def _covers(self, inside: Inside, mention: Mention) -> bool:
         """Whether something that is in it is what the mention means."""
         entry, known = mention.entry, words()[0]
-        if entry.id in inside.ids or (is_name and entry.depends_on_everything):
+        if entry.id in inside.ids:
             return True
         said, plain = (frozenset(fold(name).split()) for name in (mention.name, entry.name))
         if any(said <= name for name in inside.unknown):
@@ -189,12 +190,13 @@ class NamedFoods:
             return True
         if mention.name in known.made_here and self._is_made(inside, entry):
             return True
-        # A name that shares the word is the same food only where it brings the same allergens.
+        is_called_so = not said.isdisjoint(inside.heads)
+        # A mixture is what its recipe is called; any other food that shares a word must bring the same allergens.
+        if is_called_so and entry.depends_on_everything:
+            return True
         if not all(self._has(inside, node) for node in entry.contains):
             return False
-        if any(said <= name or plain <= name for names in (inside.names, inside.titles) for name in names):
-            return True
-        return any(name < said for name in inside.names if name)
+        return is_called_so or any(said <= name or plain <= name or name < said for name in inside.names if name)
 
     def _is_made(self, inside: Inside, entry: Entry) -> bool:
         """Whether what goes into it as a rule is there: all it always holds, or some of what it usually does."""
@@ -330,6 +332,13 @@ def _sets(names: Iterable[str]) -> frozenset[frozenset[str]]:
     return frozenset(frozenset(fold(name).split()) for name in names if name.strip())
 
 
+def _heads(title: str) -> Iterator[str]:
+    """The words that say what a thing called so is: "batter" of "ale batter", "cream" and "leek" of "cream of leeks"."""
+    for part in _OF.split(_HEAD.split(fold(title))[0]):
+        if row := part.split():
+            yield row[-1]
+
+
 def _file(entry: Entry) -> str:
     return entry.span.file.rsplit("/", 1)[-1].rsplit(".", 1)[0]
 
@@ -382,7 +391,8 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
                 for name, row in made.get("families", {}).items()}
     plain = ("short", "verbs", "uses", "forms", "tools", "looks", "browns", "leaves", "turned_to", "made_here")
     return Words(silent=folded("staples", "no_food"), **{key: folded(key) for key in plain},
-                 phrases=phrases, longest=longest, likeness=before("likeness", 3), elsewhere=before("elsewhere", 1), served_with=before("served_with", 2),
+                 phrases=phrases, longest=longest, likeness=before("likeness", 3), elsewhere=before("elsewhere", 1),
+                 served_with=before("served_with", 2),
                  not_used=re.compile(rf"(?:^| )(?:{refused})$"), families=families), problems
 
 
