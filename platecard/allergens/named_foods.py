@@ -218,6 +218,7 @@ def mentions(text: str, catalogue: Catalogue, in_recipe: bool = False, is_work: 
     """The foods that ``text`` names as foods, in order; ``is_work``: it begins with what is done."""
     known = words()[0]
     row = _row(text)
+    leaving = _leaving(row, known)
     found: list[Mention] = []
     free = 0
     for at, word in enumerate(row):
@@ -227,7 +228,7 @@ def mentions(text: str, catalogue: Catalogue, in_recipe: bool = False, is_work: 
         most = known.longest.get(word.folded, 0)
         phrase = next((n for n in range(most, 0, -1) if _run(row, at, n) in known.phrases), 0)
         free = at + max(phrase, many)
-        if entry is None or phrase >= many or name in known.silent:
+        if entry is None or phrase >= many or name in known.silent or leaving[at]:
             continue
         if len(name) < SHORTEST and name not in known.short:
             continue
@@ -276,8 +277,6 @@ def _is_food(row: list[Word], start: int, end: int, name: str, known: "Words", i
             return False
         if after.folded == "brown" and name in known.browns:
             return False
-    if any(_leaves(row, start, known)):
-        return False
     before: list[str] = []
     for word in reversed(row[max(0, start - 5):start + 1]):
         before.insert(0, word.folded)
@@ -311,13 +310,17 @@ def _is_form(row: list[Word], start: int, end: int, catalogue: Catalogue) -> boo
     return not row[start].stops and any(catalogue.named(name) is not None for name in before)
 
 
-def _leaves(row: list[Word], start: int, known: "Words") -> Iterator[bool]:
-    first = next((i for i in range(start, -1, -1) if row[i].ends), 0)
-    for i in range(first, len(row)):
-        if i > start and row[i].ends:
-            break
-        if row[i].folded in known.leaves:
-            yield True
+def _leaving(row: list[Word], known: "Words") -> list[bool]:
+    """For each word, whether its sentence is about food that leaves the dish."""
+    found: list[bool] = []
+    sentence: list[Word] = []
+    for word in (*row, None):
+        if sentence and (word is None or word.ends):
+            found += [any(w.folded in known.leaves for w in sentence)] * len(sentence)
+            sentence = []
+        if word is not None:
+            sentence.append(word)
+    return found
 
 
 def _batches(what: What, seen: set[str]) -> Iterator[Batch]:
