@@ -181,3 +181,11 @@ def test_the_makers_words_are_no_licence_beyond_its_name(room):
     assert "'Rolled oats'" in hint or "'oats'" in hint
     files[SPEC] = files[SPEC].replace("gluten-free oats\n", "oats\n", 1)
     assert room.write(files).errors() == []
+
+
+def test_what_a_label_claims_is_not_repeated_to_a_guest(room):
+    files = kitchen(("shared/kitchen.yaml", "laws: [eu, us]", "laws: [us]"),
+                    (PANTRY, "may_contain: [milk]", "may_contain: [milk], text: 'WHEAT flour, SESAME, zogg. Free from nuts. May contain MILK.'"))
+    room.write(files)
+    told = room.run("guest", "beetroot", "--avoid", "celery")
+    assert "zogg" in told.out and "free from" not in told.out.lower(), told.out

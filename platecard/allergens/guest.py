@@ -14,7 +14,7 @@ from dataclasses import replace
 from itertools import islice, product
 
 from ..frozen import frozen
-from ..knowledge import laws
+from ..knowledge import claims, laws
 from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
@@ -272,7 +272,8 @@ def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
     read = tracer.texts.get(what.product.key)
     if read is None or not (ANY in read.open or read.unrecognised):
         return []
-    said = ", ".join(read.unrecognised[:3]) or "a part that can be anything"
+    # What a maker claims is not repeated.
+    said = ", ".join([words for words in read.unrecognised if not claims.find(words)][:3]) or "a part that can be anything"
     return [(UNKNOWN, (Link(what.product.shown, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
 
 
