@@ -196,7 +196,7 @@ class NamedFoods:
             return True
         if not all(self._has(inside, node) for node in entry.contains):
             return False
-        return is_called_so or any(said <= name or plain <= name or name < said for name in inside.names if name)
+        return is_called_so or any(one <= name or name < one for name in inside.names if name for one in (said, plain))
 
     def _is_made(self, inside: Inside, entry: Entry) -> bool:
         """Whether what goes into it as a rule is there: all it always holds, or some of what it usually does."""
