@@ -7,7 +7,7 @@ a question to the chef, never a guess.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache, cached_property
 

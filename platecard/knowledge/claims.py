@@ -8,7 +8,6 @@ names of the taxonomy; no whole phrase is listed anywhere.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from functools import cache, lru_cache
 from typing import NamedTuple
 
