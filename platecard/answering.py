@@ -95,7 +95,7 @@ def expo_checks(answer: Answer) -> list[str]:
         if change.swap is None:
             said.append(f"no {change.component.called} on the plate")
         else:
-            said.append(f"{change.swap.use.name.replace('-', ' ')} in place of {change.component.called}")
+            said.append(f"{change.swap.called} in place of {change.component.called}")
     return said + ["a fresh plate, clean tools and clean hands"]
 
 
@@ -120,7 +120,7 @@ def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) ->
     if answer.nothing_found:
         lines.append(f"  {'with these changes, ' if answer.changes else ''}{NOTHING_FOUND}")
     for change in answer.changes:
-        lines.append(f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}" + ("" if change.swap is None else f" for {change.swap.use.name.replace('-', ' ')}"))
+        lines.append(f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}" + ("" if change.swap is None else f" for {change.swap.called}"))
     if answer.answer == CHANGED:
         lines.append(f"  left on the plate: {', '.join(c.called for c in answer.dish.components)}")
         lines.append(f"  expo checks: {'; '.join(expo_checks(answer))}")

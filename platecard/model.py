@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import field
 from fractions import Fraction
+from typing import NamedTuple
 
 from .frozen import frozen
 from .handling import PLAIN, FinishStep, Handling
@@ -29,6 +30,17 @@ class Unknown:
     why: str = ""
 
 
+class Written(NamedTuple):
+    """A text as the chef wrote it: the ``key`` it stands under, in which ``section`` of the file, and in which recipe (``owner``)."""
+
+    key: str
+    section: str
+    text: str
+    span: Span
+    quoted: bool = False
+    owner: str = ""
+
+
 @frozen
 class Source:
     """Where food comes from: ``kind`` is recipe, product or ingredient; ``name`` as written."""
@@ -44,12 +56,13 @@ LAYS_SEVERAL = "say arrange: line, row, grid, arc, ring, fan, stack, leaning, cl
 
 @frozen
 class Swap:
-    """What may stand in for a component for a guest who avoids ``avoiding``."""
+    """What may stand in for a component for a guest who avoids ``avoiding``; ``called`` as a card may print it."""
 
     avoiding: tuple[str, ...]
     use: Source
     span: Span
     places: tuple[Span, ...]  # of the words of ``avoiding``
+    called: str = ""
 
 
 @frozen
@@ -230,7 +243,7 @@ class Acknowledged:
 
 @frozen
 class Dish:
-    """A composed plate as its spec says it."""
+    """A composed plate as its spec says it.  ``only_named`` are foods that its words speak of and that are not in it."""
 
     key: str
     title: str
@@ -250,6 +263,7 @@ class Dish:
     check_s: Fraction = Fraction(0)
     plates_warm_s: Fraction | None = None
     price: "Price | None" = None
+    only_named: tuple[tuple[str, Span], ...] = ()
 
     def component(self, key: str) -> Component | None:
         return next((c for c in self.components if c.key == key), None)
@@ -341,6 +355,8 @@ class Label:
 class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
+    ``called`` is its full name, as it is bought; ``shown`` the name for cards and pages, which repeat
+    no claim of its maker ("oats" of "gluten-free oats"); ``unclaimed`` is that name, where there is a claim.
     ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
     portion), None where nobody has said what trimming leaves.  ``unread`` names the keys of
     these figures that are there and could not be read: nothing else takes their place.
@@ -359,6 +375,11 @@ class Product:
     piece_g: Fraction | None = None
     parts: tuple[tuple[str, Fraction | None], ...] = ()
     unread: tuple[str, ...] = ()
+    unclaimed: str = ""
+
+    @property
+    def shown(self) -> str:
+        return self.unclaimed or self.called
 
 
 @frozen
@@ -386,6 +407,7 @@ class RecipeLine:
 class Recipe:
     """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces; ``each_g`` weighs one of the pieces.
 
+    ``only_named`` are foods that its words speak of and that are not in it.
     ``left_behind`` is the share of it that never leaves the siphon, the sieve or the pot.
     ``ahead`` and ``keeping`` are what ``made_ahead`` and ``keeps`` say, read.
     """
@@ -410,6 +432,7 @@ class Recipe:
     each_g: Fraction | None = None
     ahead: Lasting = NOT_SAID
     keeping: Lasting = NOT_SAID
+    only_named: tuple[tuple[str, Span], ...] = ()
 
 
 @frozen
@@ -477,6 +500,7 @@ class Kitchen:
     plates: dict[str, Plate]
     folder: str = "shared"
     supplies: dict[tuple[str, str], Supply] = field(default_factory=dict)
+    written: tuple[Written, ...] = ()
 
     def supply(self, kind: str, key: str) -> Supply | None:
         """What is said of having and buying ``kind`` (product or recipe) ``key``."""

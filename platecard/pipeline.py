@@ -11,16 +11,18 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
-from .allergens import basis, contact, guard, label_check, label_text, offers, passage, statement, sulphites, traces
+from .allergens import basis, contact, guard, label_check, label_text, named_foods, offers, passage, statement, sulphites, traces
+from .allergens import claims as claimed
 from .allergens.basis import Basis, Counted, Menu
 from .allergens.contact import Shared
 from .allergens.guest import Asked
 from .allergens.label_text import ReadLabel
+from .allergens.named_foods import NamedFoods
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Link, Trace, Tracer
 from .frozen import frozen
-from .knowledge import catalogue, colours, laws, taxonomy
+from .knowledge import catalogue, claims, colours, laws, taxonomy
 from .knowledge.catalogue import Catalogue
 from .knowledge.laws import Law
 from .knowledge.taxonomy import Taxonomy
@@ -39,6 +41,7 @@ class World:
     """What all dishes of a kitchen share: its library, the laws in force, the catalogue.
 
     ``unread`` is what of the library could not be read: it may have said anything of every dish.
+    ``makers`` are the names of its products that claim something; ``named`` reads which foods its words name.
     """
 
     kitchen: Kitchen
@@ -47,6 +50,8 @@ class World:
     laws: tuple[Law, ...]
     problems: tuple[Problem, ...]
     cautioner: Cautioner
+    makers: tuple[str, ...]
+    named: NamedFoods
     unread: tuple[Unknown, ...] = ()
     today: date | None = None
 
@@ -99,8 +104,11 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     """
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
+    library = tuple(library)
+    sources = dict(library)
     kitchen, problems = reading.kitchen(library, folder)
-    found = [*own, *faults, *problems]
+    makers = claimed.makers_names(kitchen)
+    found = [*own, *faults, *claims.lexicon()[1], *named_foods.words()[1], *problems, *claimed.check(kitchen.written, sources, makers)]
     in_force = []
     # Where nothing says which laws apply, any of them may.
     for key in law_names or (kitchen.settings.laws if kitchen.settings.span else laws.names()):
@@ -120,7 +128,8 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
-    made = World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, today=today)
+    made = World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, makers,
+                 NamedFoods(kitchen, sources, known, tree, texts), today=today)
     return in_doubt(made, problems)
 
 
@@ -189,14 +198,15 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     """Read, check and resolve one dish; ``found`` are the problems of its file (``text`` is None where it cannot be read)."""
     if text is None:
         return Begun(key, file, None, None, found)
-    dish, problems = reading.dish(text, file, key)
-    problems = (*found, *problems)
+    dish, words, problems = reading.dish_with_words(text, file, key)
+    problems = (*found, *problems, *claimed.check(words, {file: text}, world.makers))
     if dish is None:
         return Begun(key, file, None, None, problems)
     resolved, found = recipes.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
-    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *_to_come(dish, world.today)), offered)
+    named = world.named.check(resolved, offered, words, text)
+    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today)), offered)
 
 
 def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
@@ -218,7 +228,7 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
     problems: list[Problem] = []
     for component in dish.components:
         for swap in component.swaps:
-            stand_in = replace(component, source=swap.use, called=swap.use.name.replace("-", " "), swaps=())
+            stand_in = replace(component, source=swap.use, called=swap.called, swaps=())
             alone, found = recipes.resolve(replace(dish, components=(stand_in,)), world.pantry)
             # The plate and the station are told by the dish itself.
             found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
@@ -258,7 +268,8 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
 _SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
-          "unknown-plate", "makes-more-than-goes-in", "no-source", "impossible-figure", "amount-of-nothing", "zero-weight", "no-such-year"}
+          "unknown-plate", "makes-more-than-goes-in", "no-source", "impossible-figure", "amount-of-nothing", "zero-weight", "no-such-year",
+          "claims-absence"}
 
 
 def _hides_something(begun: Begun) -> bool:

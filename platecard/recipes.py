@@ -17,6 +17,7 @@ from fractions import Fraction
 from . import amounts, balance
 from .amounts import Amount, Measures, NotKnown, known_or_none
 from .frozen import frozen
+from .knowledge import claims
 from .knowledge.catalogue import Catalogue, Entry
 from .knowledge.words import fold
 from .model import Component, Dish, Kitchen, Plate, Product, Recipe, RecipeLine, Settings, Source, Step, Unknown
@@ -194,7 +195,7 @@ def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple
                               did_you_mean(source.name, pantry.kitchen.products), f"add it to {pantry.kitchen.folder}/pantry.yaml"))
     elif source.kind == "ingredient":
         return _ingredient(source, pantry, problems)
-    return Unknown(source.name or "something unnamed", source.span, "nobody knows what it is")
+    return Unknown(claims.shown(source.name) if source.name else "something unnamed", source.span, "nobody knows what it is")
 
 
 def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What:
@@ -210,12 +211,12 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
     if candidates:
         hint = "say which one" if len(candidates) > 1 else "write it so, if that is what is meant"
         problems.append(error("two-candidates", source.span, f"'{source.name}' can be {' or '.join(candidates)}", hint))
-        return Unknown(source.name, source.span, "it can be more than one thing")
+        return Unknown(claims.shown(source.name), source.span, "it can be more than one thing")
     close = tuple(dict.fromkeys((*pantry.catalogue.near(source.name), *(pantry.kitchen.products[k[0]].called for n, k in pantry.products.items() if n == source.name))))
     problems.append(error("unknown-ingredient", source.span, f"nobody knows the ingredient '{source.name}'",
                           meant(close[:3]),
                           f"or enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml"))
-    return Unknown(source.name, source.span, "nobody knows this ingredient")
+    return Unknown(claims.shown(source.name), source.span, "nobody knows this ingredient")
 
 
 def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
@@ -227,7 +228,7 @@ def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
         close = pantry.catalogue.near(product.is_a)
         problems.append(error("unknown-ingredient", product.is_a_span or product.span, said,
                               meant(close, "leave 'is' out if nothing in the catalogue fits")))
-        return Unknown(product.called, product.span, "what it is, is not in the catalogue")
+        return Unknown(product.shown, product.span, "what it is, is not in the catalogue")
     return Bought(product, found.entry)
 
 
@@ -317,7 +318,14 @@ def _most(what: What, amount: Quantity | None) -> Fraction:
 def _name(what: What, written: str) -> str:
     if isinstance(what, Batch):
         return what.recipe.called
-    return what.product.called if isinstance(what, Bought) else written
+    return what.product.shown if isinstance(what, Bought) else claims.shown(written)
+
+
+def in_full(line: RecipeLine, use: Use) -> str:
+    """A line's name for who makes or buys it: the right product is told by all that its maker calls it."""
+    if isinstance(use.what, Bought) and use.what.product.unclaimed:
+        return claims.in_full(use.what.product.called)
+    return claims.in_full(line.source.name.replace("-", " ")) if line.source.kind == "ingredient" else use.called
 
 
 def measures_of(what: What) -> Measures:

@@ -12,7 +12,7 @@ from .documents import wording
 from .frozen import frozen
 from .pipeline import World
 from .problems import Problem, Span, did_you_mean, error
-from .recipes import Batch, Resolved, resolve
+from .recipes import Batch, Resolved, in_full, resolve
 from .model import Component, Dish, Source
 from .service import scaling, shown
 from .units import AmountError, Quantity, quantity
@@ -62,7 +62,7 @@ def in_words(found: Scaled, system: str) -> list[str]:
     if recipe.left_behind:
         lines.append(f"  {shown.percent(recipe.left_behind)} stays behind and is made on top")
     for line, use in zip(recipe.lines, found.batch.lines):
-        name = line.source.name.replace("-", " ") if line.source.kind == "ingredient" else use.called
+        name = in_full(line, use)
         amount = shown.of(line.amount, found.factor, system) if line.amount else "not said"
         lines.append(f"  {amount:>12}  {name}" + (f" ({line.note})" if line.note else "") + (" *" if found.factor != 1 and scaling.flag_of(use)
                                                                                              else ""))

@@ -150,7 +150,7 @@ def _open(known: tuple[Unknown, ...], traces: Iterable[Trace]) -> tuple[Unknown,
 def _bought(product: Product, files: dict[str, None], labels: dict[str, ReadOn]) -> None:
     files[product.span.file] = None
     if product.label is not None:
-        labels[product.key] = ReadOn(product.key, product.called, product.label.read, product.label.span)
+        labels[product.key] = ReadOn(product.key, product.shown, product.label.read, product.label.span)
 
 
 def _reached(own: str, equipment: Iterable[str], menu: Menu, names: dict[str, str]) -> tuple[Reach, ...]:

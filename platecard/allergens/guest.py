@@ -16,7 +16,7 @@ from itertools import islice, product
 
 from ..frozen import frozen
 from ..handling import PLAIN, Handling
-from ..knowledge import laws
+from ..knowledge import claims, laws
 from ..knowledge.catalogue import ANY
 from ..knowledge.words import fold
 from ..model import Component, Dish, Swap
@@ -299,11 +299,11 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
     product, text, taxonomy = what.product, what.product.label.text, tracer.taxonomy
     if text:
         if _named((word for word, node in taxonomy.by_word.items() if node in unlisted), text):
-            return [(CONTAINS, (Link(product.called, product.span), Link("the label's text names it", product.label.text_span)))]
+            return [(CONTAINS, (Link(product.shown, product.span), Link("the label's text names it", product.label.text_span)))]
         return _vague(what, tracer)
     open_ = (ANY,) if what.entry is None else what.entry.depends
     if ANY in open_ or any(taxonomy.is_under(n, d) or taxonomy.is_under(d, n) for d in open_ for n in unlisted):
-        return [(UNKNOWN, (Link(f"{product.called}: no law in force makes its label name this, and its full ingredient text is not entered", product.span),))]
+        return [(UNKNOWN, (Link(f"{product.shown}: no law in force makes its label name this, and its full ingredient text is not entered", product.span),))]
     return []
 
 
@@ -312,8 +312,9 @@ def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
     read = tracer.texts.get(what.product.key)
     if read is None or not (ANY in read.open or read.unrecognised):
         return []
-    said = ", ".join(read.unrecognised[:3]) or "a part that can be anything"
-    return [(UNKNOWN, (Link(what.product.called, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
+    # What a maker claims is not repeated.
+    said = ", ".join([words for words in read.unrecognised if not claims.find(words)][:3]) or "a part that can be anything"
+    return [(UNKNOWN, (Link(what.product.shown, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
 
 
 def _named(words: Iterable[str], text: str) -> bool:
@@ -325,7 +326,7 @@ def with_changes(dish: Dish, changes: Iterable[Change | None]) -> Dish:
     """The dish as it would be plated: components left off are gone with their steps."""
     by_key = {c.component.key: c for c in changes if c is not None}
     gone = {k for k, c in by_key.items() if c.swap is None}
-    components = tuple(replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.use.name.replace("-", " ")) if c.key in by_key else c
+    components = tuple(replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.called) if c.key in by_key else c
                        for c in dish.components if c.key not in gone)
     steps = tuple(replace(s, on=tuple(o for o in s.on if o not in gone)) for s in dish.steps if s.put not in gone)
     return replace(dish, components=components, steps=steps)

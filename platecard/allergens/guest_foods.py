@@ -79,7 +79,7 @@ def of_food(what: What, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, list
 
 def _source(entry: Entry, state: str) -> Link:
     open_ = "" if state == CONTAINS else ": what is in it depends on the maker" if entry.depends_on_everything else ": this cannot be ruled out"
-    return Link(f"{entry.name} (source: {entry.source}){open_}", entry.span)
+    return Link(f"{entry.shown} (source: {entry.source}){open_}", entry.span)
 
 
 def _of_entry(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
@@ -113,7 +113,7 @@ def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
 
 def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, food: FoodKinds, listed: frozenset[str]) -> list[Seen]:
     product, entry, label = what.product, what.entry, what.product.label
-    here = Link(product.called, product.span)
+    here = Link(product.shown, product.span)
     own = _of_entry(entry, avoid, food) if entry is not None else None
     if entry is not None and own == CONTAINS:
         return [(CONTAINS, (here, _source(entry, own)))]
@@ -132,17 +132,17 @@ def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue
     if entry is not None and own is None and not entry.depends_on_everything:
         # The catalogue says what it is; its name must not say more.
         more = any(k in wanted(avoid.kinds).within for n in (product.called, *product.also) for k in _kinds_named(n, entry, catalogue))
-        return [(UNKNOWN, (Link(f"{product.called}: its name says more than {entry.name}, and its full ingredient text is not entered", product.span),))] if more else []
+        return [(UNKNOWN, (Link(f"{product.shown}: its name says more than {entry.shown}, and its full ingredient text is not entered", product.span),))] if more else []
     # A list of allergens says nothing of what no law in force makes it name; only the full text does.
     if avoid.words or wanted(avoid.kinds).within - listed:
-        return [(UNKNOWN, (Link(f"{product.called}: its full ingredient text is not entered", product.span),))]
+        return [(UNKNOWN, (Link(f"{product.shown}: its full ingredient text is not entered", product.span),))]
     return []
 
 
 def _kinds_named(name: str, entry: Entry, catalogue: Catalogue) -> Iterator[str]:
     """The kinds of the foods that a product's name holds besides the name of what it is; short words are too many things."""
     rest = f" {fold(name)} ".replace(f" {fold(entry.name)} ", " ")
-    yield from (k for run in runs(rest) if len(run) > 3 for e in catalogue.named(run) for k in e.kinds)
+    yield from (k for run in runs(rest) if len(run) > 3 for e in catalogue.all_named(run) for k in e.kinds)
 
 
 def _stands_in(words: Iterable[str], names: Iterable[str]) -> bool:
@@ -189,7 +189,7 @@ def uncooked(what: What, called: str, handling: tuple[Handling, ...], sought: tu
     has = {t.node for t in tracer.thing(what) if t.state != "may_contain"}
     is_one = "" in has or any(n in nodes for n in has) or (entry is not None and wanted(sought).state(entry.kinds, (ANY,) if ANY in entry.kinds_open else ()) is not None)
     if is_one:
-        name = entry.name if entry is not None and not isinstance(what, Bought) else called
+        name = entry.shown if entry is not None and not isinstance(what, Bought) else called
         said = f"{name}: {states[0]}" if states else f"{name}: nothing says that it is cooked through"
         yield (CONTAINS if states else UNKNOWN), (Link(said, getattr(what, "span", None) or what.product.span),)
 
@@ -214,7 +214,7 @@ def reactions(resolved: Resolved, tracer: Tracer) -> tuple[Told, ...]:
     for part in resolved.parts:
         head = Link(part.component.called, part.component.source.span)
         for what, called, chain in foods(part.use.what, part.use.called, set()):
-            called = what.name if isinstance(what, Entry) else what.product.called if isinstance(what, Bought) else called
+            called = what.shown if isinstance(what, Entry) else what.product.shown if isinstance(what, Bought) else called
             for rule in rules:
                 if _is(what, rule.food, tracer):
                     says = rule.says.replace("{food}", called)

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from ..frozen import frozen
+from ..knowledge import claims
 from ..knowledge.catalogue import ANY, Entry
 from ..knowledge.taxonomy import Taxonomy
 from ..model import Label, Product, Unknown
@@ -102,7 +103,7 @@ class Tracer:
 
     def _bought(self, what: Bought) -> tuple[Trace, ...]:
         product, entry, label = what.product, what.entry, what.product.label
-        head = Link(product.called, product.span)
+        head = Link(product.shown, product.span)
         found: list[Trace] = []
         if entry is not None:
             found += [t.under(head) for t in _entry(entry, settled=label is not None)]
@@ -113,7 +114,7 @@ class Tracer:
                 said = Link("its label was read for other laws, and its ingredient text is not entered", label.span)
                 found += [Trace(node, UNKNOWN, "", (head, said)) for node in self.silent]
         elif entry is None:
-            found.append(Trace("", UNKNOWN, "", (Link(f"{product.called}: no label entered", product.span),)))
+            found.append(Trace("", UNKNOWN, "", (Link(f"{product.shown}: no label entered", product.span),)))
         return tuple(found)
 
     def _label(self, label: Label, head: Link) -> list[Trace]:
@@ -163,7 +164,7 @@ def _used(line: Use) -> str:
 
 def _entry(entry: Entry, settled: bool) -> tuple[Trace, ...]:
     """The traces of a catalogue entry; ``settled``: a label has answered what depends on the maker."""
-    here = Link(f"{entry.name} (source: {entry.source})", entry.span)
+    here = Link(f"{entry.shown} (source: {entry.source})", entry.span)
     present = dict.fromkeys(entry.contains)
     if entry.so2_mg_kg is not None and "sulphite" not in entry.depends:
         present["sulphite"] = None
@@ -172,7 +173,7 @@ def _entry(entry: Entry, settled: bool) -> tuple[Trace, ...]:
     if not settled:
         asked = entry.ask or "it depends on the maker, and no label is entered"
         for node in entry.depends:
-            found.append(Trace("" if node == ANY else node, UNKNOWN, "", (Link(f"{entry.name}: {asked}", entry.span),)))
+            found.append(Trace("" if node == ANY else node, UNKNOWN, "", (Link(f"{entry.shown}: {asked}", entry.span),)))
     return tuple(found)
 
 
@@ -212,12 +213,12 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
                 for line in what.lines:
                     walk(line.what, line.span, line.called)
         elif isinstance(what, Bought) and what.product.label is None and (what.entry is None or what.entry.depends):
-            found.append(_label_wanted(what.entry, what.product.called, what.product.span, folder, taxonomy))
+            found.append(_label_wanted(what.entry, what.product.shown, what.product.span, folder, taxonomy))
         elif isinstance(what, Entry) and what.depends:
             found.append(_label_wanted(what, called, span, folder, taxonomy))
 
     for part in resolved.parts:
-        walk(part.use.what, part.use.span, part.component.source.name)
+        walk(part.use.what, part.use.span, claims.shown(part.component.source.name))
     return tuple(found)
 
 

@@ -76,7 +76,7 @@ def dish_shown(regular: Dish, told: Told, for_drawing: bool = False) -> Dish:
 
 
 def _swap_name(change: Change) -> str:
-    return change.swap.use.name.replace("-", " ")
+    return change.swap.called
 
 
 # --- the diagram -----------------------------------------------------------------------------------------------------

@@ -86,7 +86,7 @@ def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
 def _data(answer: Answer, name: str) -> dict:
     changes = []
     for c in answer.changes if answer.answer == CHANGED else ():
-        changes.append(f"leave off {c.component.called}" if c.swap is None else f"{c.swap.use.name.replace('-', ' ')} in place of {c.component.called}")
+        changes.append(f"leave off {c.component.called}" if c.swap is None else f"{c.swap.called} in place of {c.component.called}")
     return {"answer": answer.answer, "changes": changes, "may": [name] if answer.remaining else [], "swaps": any(c.swap for c in answer.changes)}
 
 

@@ -13,7 +13,9 @@ from fractions import Fraction
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Scene, Text, checkbox
 from ..frozen import frozen
+from ..knowledge import claims
 from ..model import Kitchen, Settings
+from ..recipes import in_full
 from ..service import shown
 from ..service.orders import Order, totals
 from ..service.prep import Gap, Make, Pick, Plan
@@ -104,9 +106,9 @@ def scaled(make: Make, system: str) -> list[tuple[str, str, bool]]:
     flagged = {f.called for f in make.flags}
     found = []
     for line, use in zip(make.batch.recipe.lines, make.batch.lines):
-        name = line.source.name.replace("-", " ") if line.source.kind == "ingredient" else use.called
+        name = in_full(line, use)
         amount = shown.of(line.amount, Fraction(make.batches), system) if line.amount else "not said"
-        found.append((name, amount, line.source.name.replace("-", " ") in flagged))
+        found.append((name, amount, claims.in_full(line.source.name.replace("-", " ")) in flagged))
     return found
 
 

@@ -18,7 +18,7 @@ from ..drawing.scene import Group, Item, Rect, Scene, Style, Text
 from ..frozen import frozen
 from ..model import Component, Source
 from ..pipeline import Prepared, World
-from ..recipes import Batch, Bought, Part, Resolved, Use
+from ..recipes import Batch, Bought, Part, Resolved, Use, in_full
 from ..service import prep, scaling, shown
 from ..service.cautions import Caution
 from ..service.prep import Make
@@ -123,8 +123,7 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
     rows = [Row(head, True)]
     for i, (line, use) in enumerate(zip(recipe.lines, batch.lines)):
         flag = scaling.flag_of(use)
-        name = use.what.recipe.called if isinstance(use.what, Batch) else line.source.name.replace("-",
-                                                                                                   " ") if line.source.kind != "product" else use.called
+        name = use.what.recipe.called if isinstance(use.what, Batch) else in_full(line, use)
         title = paragraph(name + (" *" if flag else ""), room, 9.0, "bold" if isinstance(use.what, Batch) else "semibold", y=0.4)
         notes = [n for n in (line.note, _lost(line, use)) if n]
         said = paragraph("; ".join(notes), room, 7.5, "italic", GREY, y=0.4 + title.height) if notes else Block(0, ())

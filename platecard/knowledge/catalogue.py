@@ -14,8 +14,8 @@ from functools import cache, cached_property
 from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
+from . import claims, store, taxonomy
 from . import kinds as food_kinds
-from . import store, taxonomy
 from .words import fold, loose, runs
 
 ANY = "any"
@@ -60,6 +60,11 @@ class Entry:
     source: str = ""
 
     @property
+    def shown(self) -> str:
+        """The name as cards and pages print it, without a claim that is part of it."""
+        return claims.shown(self.name)
+
+    @property
     def depends_on_everything(self) -> bool:
         return ANY in self.depends
 
@@ -85,6 +90,7 @@ class Catalogue:
     def __init__(self, made: dict):
         self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
         self._names: dict[str, int | list[int]] = made["names"]
+        self._longer: dict[str, int] = made["longer"]
         self._entries: dict[int, Entry] = {}
 
     def __len__(self) -> int:
@@ -135,11 +141,24 @@ class Catalogue:
 
     def inside(self, text: str) -> Iterator[Entry]:
         """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
-        return (entry for run in runs(text) for entry in self.named(run))
+        return (entry for run in runs(text) for entry in self.all_named(run))
 
-    def named(self, folded: str) -> Iterator[Entry]:
-        """The entries of this very name, already folded."""
+    def all_named(self, folded: str) -> Iterator[Entry]:
+        """The entries of this very name, already folded: several, where it is a question."""
         return (self._entry(i) for i in self._hits(folded))
+
+    def most_words(self, first: str) -> int:
+        """The most words that a name beginning with the word ``first`` has; 0 where none does."""
+        return self._longer.get(first) or (1 if first in self._names else 0)
+
+    def named(self, name: str) -> Entry | None:
+        """The entry of which ``name``, already folded, is a name."""
+        hits = self._hits(name)
+        return self._entry(hits[0]) if hits else None
+
+    def names_of(self, entry: Entry) -> tuple[str, ...]:
+        """The name of ``entry`` and its other names, as written."""
+        return (entry.name, *(n for i in self._hits(fold(entry.name)) for n in json.loads(self._rows[i]).get("also", ())))
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""
@@ -210,7 +229,12 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                 names.setdefault(name, []).append(len(rows))
             rows.append(row)
     index = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
-    return {"names": index, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
+    longer: dict[str, int] = {}
+    for name in index:
+        first = name.partition(" ")[0]
+        if (many := name.count(" ") + 1) > longer.get(first, 1):
+            longer[first] = many
+    return {"names": index, "longer": longer, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
 
 
 def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str]) -> list[Problem]:

@@ -6,13 +6,15 @@ import re
 from fractions import Fraction
 
 from .. import schema
-from ..model import LAYS_SEVERAL, Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap
+from ..knowledge import claims
+from ..model import LAYS_SEVERAL, Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap, Written
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
 from ..problems import Problem, did_you_mean, error, nearest
 from ..units import AmountError, Quantity, clock_degrees, size_mm
 from . import piece_parts
 from . import finish, supply
 from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, unprintable
+from .written import words
 
 SECTIONS = ("plating", "garnish", "at_table")
 _CENTRE = {"centre", "center", "middle"}
@@ -20,13 +22,19 @@ _CENTRE = {"centre", "center", "middle"}
 
 def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Problem, ...]]:
     """A spec's text as a Dish.  ``key`` names its documents (the file's own name)."""
+    made, _, problems = dish_with_words(text, file, key)
+    return made, problems
+
+
+def dish_with_words(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Written, ...], tuple[Problem, ...]]:
+    """The Dish, the words it is written in, and the problems."""
     node, problems = parse(text, file)
     if node is None:
-        return None, problems
+        return None, (), problems
     found = [*problems, *unprintable(node), *schema.check(node, "dish")]
     if not isinstance(node, Mapping) or schema.is_beyond(found):
-        return None, tuple(found)
-    return _dish(Fields(node, found), key), tuple(found)
+        return None, (), tuple(found)
+    return _dish(Fields(node, found), key), words(node), tuple(found)
 
 
 def _dish(f: Fields, key: str) -> Dish:
@@ -45,7 +53,7 @@ def _dish(f: Fields, key: str) -> Dish:
         components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f),
         plating_s=finish.seconds(f, "plating_takes", "time at the pass") or Fraction(0),
         check_s=finish.seconds(f, "check_takes", "time at the pass") or Fraction(0),
-        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f))
+        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f), only_named=f.placed_words("only_named"))
     f.problems += _agreements(result)
     return result
 
@@ -79,8 +87,8 @@ def _component(key: str, node: Node, problems: list[Problem]) -> Component:
 
 
 def _swap(f: Fields) -> Swap:
-    words = f.placed_words("avoiding")
-    return Swap(tuple(word for word, _ in words), source_of(f.sub("use"), "the swap"), f.node.span, tuple(span for _, span in words))
+    avoided, use = f.placed_words("avoiding"), source_of(f.sub("use"), "the swap")
+    return Swap(tuple(word for word, _ in avoided), use, f.node.span, tuple(span for _, span in avoided), claims.shown(use.name.replace("-", " ")))
 
 
 def _misspelt_arrange(f: Fields) -> str:

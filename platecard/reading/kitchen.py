@@ -7,11 +7,13 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from .. import lasting, schema
-from ..model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply
+from ..knowledge import claims
+from ..model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply, Written
 from ..nodes import Mapping, Sequence, parse
 from ..problems import Problem, error, warning
 from . import finish, supply
 from .fields import Fields, checked_date, source_of, unprintable
+from .written import words
 
 
 def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[Kitchen, tuple[Problem, ...]]:
@@ -26,6 +28,7 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
     products: dict[str, Product] = {}
     plates: dict[str, Plate] = {}
     supplies: dict[tuple[str, str], Supply] = {}
+    written: list[Written] = []
     for path, text in files:
         kind = kind_of(path)
         if kind is None:
@@ -39,6 +42,8 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
         if not isinstance(node, Mapping) or schema.is_beyond(own):
             continue
         f = Fields(node, found)
+        if kind != "pantry":
+            written += words(node, path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0] if kind == "recipe" else "")
         if kind == "kitchen":
             if settings.span is not None:
                 found.append(error("given-twice", node.span, f"the kitchen is already described at {settings.span}", "keep one of the two files"))
@@ -58,7 +63,7 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
                 _add(products, key, _product(Fields(value, found), key), found)
                 if said := supply.read(Fields(value, found)):
                     supplies.setdefault(("product", key), said)
-    return Kitchen(settings, recipes, products, plates, folder, supplies), tuple(found)
+    return Kitchen(settings, recipes, products, plates, folder, supplies, tuple(written)), tuple(found)
 
 
 def kind_of(path: str) -> str | None:
@@ -170,8 +175,10 @@ def _product(f: Fields, key: str) -> Product:
         if isinstance(said.node.get("contains"), Sequence):
             label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
                           said.text("text"), said.span("text") if "text" in said else None, mg_kg, is_unread)
-    return Product(key, f.text("called", key), f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), label,
-                   f.text("supplier"), f.text("code"), density, piece, parts, unread)
+    called = f.text("called", key)
+    return Product(key, called, f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), label,
+                   f.text("supplier"), f.text("code"), density, piece, parts, unread,
+                   claims.shown(called) if claims.find(called, as_name=True) else "")
 
 
 def _recipe(f: Fields, key: str) -> Recipe:
@@ -191,7 +198,8 @@ def _recipe(f: Fields, key: str) -> Recipe:
         method=f.words("method"), station=f.text("station"), equipment=f.words("equipment"), made_ahead=f.text("made_ahead"),
         keeps=f.text("keeps"), density=f.density("density"), takes_up_water=f.true("takes_up_water"), handling=finish.handling(f),
         left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"), each_g=each,
-        ahead=_lasting(f, "made_ahead"), keeping=_lasting(f, "keeps"))
+        ahead=_lasting(f, "made_ahead"), keeping=_lasting(f, "keeps"),
+        only_named=f.placed_words("only_named"))
 
 
 def _lasting(f: Fields, key: str) -> lasting.Lasting:

@@ -214,7 +214,7 @@ def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: di
 def _told(answer: guest.Answer) -> tuple[str, tuple[str, ...], bool]:
     """The answer, what is changed for it, and whether the plate may contain it all the same."""
     done = tuple(sorted(f"leave off {c.component.called}"
-                        if c.swap is None else f"{c.swap.use.name.replace('-', ' ')} in place of {c.component.called}" for c in answer.changes))
+                        if c.swap is None else f"{c.swap.called} in place of {c.component.called}" for c in answer.changes))
     return answer.answer, done, bool(answer.remaining)
 
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from ..amounts import unit_of
 from ..clock import spoken
+from ..knowledge import claims
 from ..model import Product, Recipe, RecipeLine, Supply
 from ..pipeline import Prepared
 from ..recipes import Batch, Bought, What
@@ -199,7 +200,7 @@ def _same_line(a: RecipeLine, b: RecipeLine, recipe: Recipe, grown: Fraction | N
 
 
 def thing(line: RecipeLine) -> str:
-    return line.source.name.replace("-", " ") if line.source.kind != "ingredient" else line.source.name
+    return line.source.name.replace("-", " ") if line.source.kind != "ingredient" else claims.in_full(line.source.name)
 
 
 def _line(line: RecipeLine) -> str:
@@ -222,7 +223,7 @@ def _method(was: tuple[str, ...], now: tuple[str, ...]) -> str:
 
 
 def _product(was: Product, now: Product) -> Iterator[Change]:
-    name = now.called
+    name = claims.in_full(now.called)
     a, b = was.label, now.label
     if a is None or b is None:
         if a is not b:

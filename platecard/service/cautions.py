@@ -131,14 +131,14 @@ class Cautioner:
                 self._batches[key] = frozenset(found)
             return self._batches[key]
         if isinstance(what, Entry):
-            return self._leaf(what, what.name)
+            return self._leaf(what, what.shown)
         if isinstance(what, Bought):
             if what.entry is not None:
-                return self._leaf(what.entry, what.product.called)
+                return self._leaf(what.entry, what.product.shown)
             # Without an entry only the label tells.
             nodes = {self.taxonomy.find(word) for word, _ in what.product.label.contains} if what.product.label else set()
             kinds = {kind for root, kind in self.rules.label_kinds.items() if any(n and self.taxonomy.is_under(n, root) for n in nodes)}
-            return frozenset(Animal(kind, what.product.called) for kind in kinds)
+            return frozenset(Animal(kind, what.product.shown) for kind in kinds)
         return frozenset()
 
     def _leaf(self, entry: Entry, called: str) -> frozenset[Animal]:

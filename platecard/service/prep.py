@@ -15,6 +15,7 @@ from fractions import Fraction
 from math import ceil
 
 from ..frozen import frozen
+from ..knowledge import claims
 from ..knowledge.catalogue import Entry
 from ..lasting import DAY_S
 from ..model import Kitchen, Recipe, RecipeLine, Step, Supply, Unknown
@@ -215,7 +216,7 @@ class _Planner:
 
     def _line(self, batch: Batch, line: RecipeLine, use: Use, times: Fraction, exact_times: Fraction) -> None:
         recipe, what, amount = batch.recipe, use.what, line.amount
-        name = line.source.name.replace("-", " ")
+        name = claims.in_full(line.source.name.replace("-", " "))
         if isinstance(what, Unknown):
             self._gap(name, what.why, what.span)
         elif isinstance(what, Batch):
@@ -303,7 +304,7 @@ def key_of(what: Bought | Entry) -> LeafKey:
 
 
 def _name(what: Bought | Entry) -> str:
-    return what.product.called if isinstance(what, Bought) else what.name
+    return claims.in_full(what.product.called if isinstance(what, Bought) else what.name)
 
 
 def _parents_first(roots: list[Batch]) -> list[Batch]:

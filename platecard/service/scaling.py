@@ -12,6 +12,7 @@ from functools import cache
 
 from .. import nodes
 from ..frozen import frozen
+from ..knowledge import claims
 from ..packaged import read_text
 from ..recipes import Batch, Use, measures_of
 from .. import amounts
@@ -66,7 +67,7 @@ def flags(batch: Batch) -> tuple[Flag, ...]:
     """The flags of every line of a recipe, in its order, each name once."""
     found: dict[str, Flag] = {}
     for line, use in zip(batch.recipe.lines, batch.lines):
-        if flag := flag_of(use, line.source.name.replace("-", " ")):
+        if flag := flag_of(use, claims.in_full(line.source.name.replace("-", " "))):
             found.setdefault(flag.called, flag)
     return tuple(found.values())
 

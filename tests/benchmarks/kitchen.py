@@ -101,15 +101,14 @@ def _dish(number: int, levels: list[list[str]], products: int, chance: random.Ra
         return f'"{(hour + turn - 1) % 12 + 1}:{minutes:02}"'
 
     fifth = f"product: product-{chance.randrange(products)}" if products else f"ingredient: {_ingredients(1, chance)[0]}"
-    named = _ingredients(3, chance)
     serve = chance.choice(["hot", "warm", "cold"])
     left_off = ", may_be_left_off: true" if chance.random() < 0.5 else ""
     swap = f", swap: {{avoiding: [milk, egg, wheat], use: {{recipe: {chance.choice(levels[0])}}}}}" if chance.random() < 0.4 else ""
     start, end = clock(12, 0).strip('"'), clock(3, 0).strip('"')
     return f"""\
 # A made-up plate.
-dish: {named[0].capitalize()}, {named[1]} and {named[2]} {number}
-menu_line: {named[0].capitalize()} with {named[1]}, {named[2]} and what goes with it
+dish: {one.capitalize()}, {two} and {three} {number}
+menu_line: {one.capitalize()} with {two}, {three} and what goes with it
 course: {chance.choice(["starter", "main", "dessert"])}
 revision: {{number: {chance.randint(1, 9)}, date: 2026-02-{number % 28 + 1:02}, note: made up}}
 plate: {chance.choice(["wide", "coupe"])}
