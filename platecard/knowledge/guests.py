@@ -116,7 +116,7 @@ class GuestWords:
 
     def unclear_in(self, said: str, folded: tuple[str, ...]) -> tuple[str, ...]:
         """What may be offered instead, where ``said``, or its ``folded`` words without frames, is unclear; else nothing."""
-        last = said.casefold().split()[-1:]
+        last = said.casefold().split()[-1:] if any(" " not in w for w in folded) else []
         return next((self.unclear[w] for w in (*folded, *last) if w in self.unclear and (w in folded or fold(w) != w)), ())
 
     def _is_request(self, words: str, sorts: list[str]) -> bool:
