@@ -68,23 +68,8 @@ class Reaction:
 
 
 @frozen
-class Frame:
-    """Words round a request: of what sort they are, and whether they stand before it or after it."""
-
-    words: str
-    sort: str
-    is_before: bool
-
-    def cut(self, said: str) -> str | None:
-        """``said`` (folded) without the frame, or None where it is not framed so."""
-        if self.is_before:
-            return said[len(self.words) + 1:] if said.startswith(f"{self.words} ") else None
-        return said[: -len(self.words) - 1] if said.endswith(f" {self.words}") else None
-
-
-@frozen
 class GuestWords:
-    """All sayings and conditions by their folded words, the frames round them, and the reactions.
+    """All sayings and conditions by their folded words, the frames round them with their sorts, and the reactions.
 
     ``names`` are further folded words, each for the folded saying, kind or allergen that it
     means; ``unclear`` are words of two meanings, each with what may be offered instead;
@@ -94,7 +79,8 @@ class GuestWords:
     meanings: dict[str, Meaning]
     names: dict[str, str]
     unclear: dict[str, tuple[str, ...]]
-    frames: tuple[Frame, ...]
+    before: dict[str, str]
+    after: dict[str, str]
     denials: frozenset[str]
     reactions: tuple[Reaction, ...]
     conditions: tuple[str, ...] = field(default=())
@@ -107,12 +93,23 @@ class GuestWords:
         """
         words, sorts = fold(said), []
         while words not in self.meanings and words not in self.names:
-            framed = next(((f.sort, cut) for f in self.frames if (cut := f.cut(words)) is not None), None)
+            framed = self._framed(words.split())
             if framed is None:
                 break
-            sorts.append(framed[0])
-            words = framed[1]
+            sorts.append(framed[1])
+            words = framed[2]
         return words if self._is_request(words, sorts) else fold(said)
+
+    def _framed(self, row: list[str]) -> tuple[int, str, str] | None:
+        """The longest frame round a ``row`` of words: its length, its sort, and what stands in it."""
+        found = []
+        for i in range(1, len(row)):
+            head, tail = " ".join(row[:i]), " ".join(row[i:])
+            if head in self.before:
+                found.append((len(head), self.before[head], tail))
+            if tail in self.after:
+                found.append((len(tail), self.after[tail], head))
+        return max(found, default=None)
 
     def unclear_in(self, said: str, folded: tuple[str, ...]) -> tuple[str, ...]:
         """What may be offered instead, where ``said``, or its ``folded`` words without frames, is unclear; else nothing."""
@@ -133,18 +130,15 @@ def load() -> tuple[GuestWords, tuple[Problem, ...]]:
     """The words in ``data/guests.yaml`` and ``data/guest-names.yaml``, and the problems of those files."""
     made, problems = store.rows(store.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml"), _collect, "guests")
     meanings = {fold(word): _meaning(row) for row in made["sayings"] + made["conditions"] for word in row["say"]}
-    frames = tuple(Frame(*one) for one in made["frames"])
     reactions = tuple(Reaction(_group(r["food"]), tuple(r["reacts"]), bool(r.get("stops")), r["says"]) for r in made["reactions"])
     unclear = {word: tuple(instead) for word, instead in made["unclear"].items()}
     conditions = tuple(r["say"][0] for r in made["conditions"])
-    return GuestWords(meanings, made["names"], unclear, frames, frozenset(made["denials"]), reactions, conditions), problems
+    return GuestWords(meanings, made["names"], unclear, *made["frames"], frozenset(made["denials"]), reactions, conditions), problems
 
 
 def _group(row: dict | None) -> Group:
-    """The nodes and kinds of a row; a kind brings the allergens that are of it, since a label's list may tell of no more."""
-    row, food = row or {}, kinds.load()[0]
-    sought = tuple(row.get("kinds", ()))
-    return Group(tuple(dict.fromkeys((*row.get("nodes", ()), *(n for k in sought for n in food.nodes_of(k))))), sought)
+    row = row or {}
+    return Group(tuple(row.get("nodes", ())), tuple(row.get("kinds", ())))
 
 
 def _meaning(row: dict) -> Meaning:
@@ -157,7 +151,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     """Rules: known keys; every node and kind exists; no word is said twice; each name means one thing that is there."""
     tree = next((t for p, t in trees.items() if p.endswith("/guests.yaml")), None)
     made = store.placed(tree) if isinstance(tree, Mapping) else {}
-    nodes, food = taxonomy.load()[0].kinds, kinds.load()[0].kinds
+    nodes, food = taxonomy.load()[0].kinds, kinds.load()[0]
     problems: list[Problem] = []
     said: set[str] = set()
     for name, keys in (("sayings", _SAYING), ("conditions", _CONDITION), ("reactions", _REACTION)):
@@ -173,8 +167,12 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             named = [n for g in groups for n in g.get("nodes", ())] + list(row.get("but", ())) + list(row.get("reacts", ()))
             problems += [error("unknown-node", span, f"there is no allergen node '{n}' in the taxonomy") for n in named if n not in nodes]
             named = [k for g in groups for k in g.get("kinds", ())] + list(row.get("raw", ()))
-            problems += [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for k in named if k not in food]
+            problems += [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for k in named if k not in food.kinds]
             problems += [error("unknown-key", span, f"there is no key '{k}' here") for g in groups if g is not row for k in g if k not in _GROUP and k != store.PLACE]
+            for group in groups:
+                # A kind brings the allergens that are of it, since a label's list may tell of no more.
+                brought = (n for k in group.get("kinds", ()) if k in food.kinds for n in food.nodes_of(k))
+                group["nodes"] = list(dict.fromkeys((*group.get("nodes", ()), *brought)))
     frames, faults = _frames(made.get("frames", {}))
     further = next((t for p, t in trees.items() if p.endswith("/guest-names.yaml")), None)
     further = store.placed(further) if isinstance(further, Mapping) else {}
@@ -186,17 +184,18 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     return {**made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (*problems, *faults, *more)
 
 
-def _frames(made: dict) -> tuple[list[tuple[str, str, bool]], list[Problem]]:
-    """The frames as (words, sort, stands before), longest first."""
-    problems = [error("unknown-key", Span(*made[store.PLACE]), f"there is no sort of frames '{k}'") for k in made if k not in (*_SORTS, store.PLACE)]
-    found: dict[tuple[str, bool], str] = {}
+def _frames(made: dict) -> tuple[list[dict[str, str]], list[Problem]]:
+    """The frames that stand before a request and those behind it, folded, each with its sort."""
+    problems = [error("unknown-key", Span(*made[store.PLACE]), f"there is no sort of frames '{k}'")
+                for k in made if k not in (*_SORTS, store.PLACE)]
+    found: dict[str, dict[str, str]] = {"before": {}, "after": {}}
     for sort in _SORTS:
         row = made.get(sort, {})
-        for place in ("before", "after"):
+        for place, frames in found.items():
             for word in dict.fromkeys(map(fold, row.get(place, ()))):
-                if found.setdefault((word, place == "before"), sort) != sort:
+                if frames.setdefault(word, sort) != sort:
                     problems.append(error("guest-word-twice", Span(*row[store.PLACE]), f"'{word}' is a frame of two sorts"))
-    return [(words, sort, is_before) for (words, is_before), sort in sorted(found.items(), key=lambda f: (-len(f[0][0]), f[0]))], problems
+    return [found["before"], found["after"]], problems
 
 
 def _names(made: dict, said: set[str]) -> tuple[dict[str, str], list[Problem]]:
