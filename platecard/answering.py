@@ -30,7 +30,7 @@ def _understood(said: str, world: World, option: str) -> tuple[list[Avoid], list
     found, problems = [], []
     for word in split(said, tree, catalogue):
         try:
-            found.append(understand(word, tree, catalogue))
+            found.append(understand(word, tree, catalogue, eaten=option == "--eats"))
         except NotUnderstood as exc:
             problems.append(error("unknown-avoid-word", None, f"{option}: {exc}, so nothing is answered", exc.hint))
     return found, problems

@@ -86,6 +86,13 @@ def sayings() -> dict[str, dict]:
 
 
 @cache
+def names() -> dict[str, str]:
+    """What else guests call a saying, a kind or an allergen."""
+    made = read((DATA / "guest-names.yaml").read_text(encoding="utf-8"))["names"]
+    return {plain(word): plain(target) for target, row in made.items() for words in row.values() for word in words}
+
+
+@cache
 def food() -> dict[str, dict]:
     return {k["id"]: k for k in read((DATA / "kinds.yaml").read_text(encoding="utf-8"))["kinds"]}
 
@@ -443,10 +450,12 @@ class Kitchen:
 
     def understood(self, word: str) -> dict:
         """What a guest's word means: nodes, kinds, or one ingredient, and what it leaves to be settled."""
+        if plain(word) in names():
+            return self.understood(names()[plain(word)])
         row = sayings().get(plain(word))
         if row:
             settle = row.get("settle", {})
-            return meaning(row.get("nodes", []), row.get("kinds", []), row.get("but", []), settle.get("nodes", []), settle.get("kinds", []))
+            return meaning(with_kinds(row), row.get("kinds", []), row.get("but", []), with_kinds(settle), settle.get("kinds", []))
         e = entry_of().get(plain(word))
         name = plain(word) if plain(word) in node_words() or plain(word) in food_words() or not e else plain(e["name"])
         if name in sayings():
@@ -496,12 +505,18 @@ class Kitchen:
         return False
 
 
-COMMON = {"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast"}
+COMMON = {"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast",
+          "smoked", "dried_fruit", "cured_fish", "nitrite", "sprout"}
 
 
 def meaning(nodes, kinds, but=(), settle_nodes=(), settle_kinds=(), words=(), entry=None) -> dict:
     return {"nodes": list(nodes), "kinds": list(kinds), "but": list(but), "words": list(words), "entry": entry,
             "settle": {"nodes": list(settle_nodes), "kinds": list(settle_kinds)}}
+
+
+def with_kinds(row: dict) -> list[str]:
+    """The allergens a row names, and those that are of the kinds it names."""
+    return row.get("nodes", []) + [n for kind in row.get("kinds", []) for k in food() if k in under(kind) for n in food()[k].get("nodes", [])]
 
 
 def of_kinds(kind: str) -> dict:

@@ -22,7 +22,8 @@ from ..problems import meant, nearest
 # Groups of allergens that no law as a whole lists: their food is asked for by its kind as well.
 _BY_KIND_TOO = ("regional", "house_note", "tree_nut_other")
 # Kinds that say how a food was made, or are in nearly everything: sharing one makes no two foods alike.
-COMMON = frozenset({"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast"})
+COMMON = frozenset({"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast",
+                    "smoked", "dried_fruit", "cured_fish", "nitrite", "sprout"})
 _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 
 
@@ -82,19 +83,26 @@ def split(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Iterator[str]:
             yield from (p for p in _APART.split(part) if p.strip())
 
 
-def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Avoid:
+def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool = False) -> Avoid:
     """What ``said`` means: a saying of guests, an allergen, a kind of food, or one ingredient.
 
     Raises :class:`NotUnderstood`.  An ingredient that is itself an allergen (butter) stays
-    an ingredient: who avoids butter has not said milk.
+    an ingredient: who avoids butter has not said milk.  What is ``eaten`` all the same has to
+    be said plainly: "no fish" and "vegan" name nothing that is eaten.
     """
     word = " ".join(said.split())
     spoken, food = guests.load()[0], kinds.load()[0]
-    key = spoken.bare(word)
-    meaning = spoken.meanings.get(fold(word)) or spoken.meanings.get(key)
+    key = fold(word) if eaten else spoken.bare(word)
+    said_as = tuple(dict.fromkeys(spoken.names.get(n, n) for n in (fold(word), key)))
+    meaning = next((spoken.meanings[n] for n in said_as if n in spoken.meanings), None)
+    unclear = spoken.unclear_in(word, said_as)
+    if unclear:
+        raise NotUnderstood(word, unclear)
+    if eaten and (spoken.denials.intersection(key.split()) or (meaning is not None and meaning.is_condition)):
+        raise NotUnderstood(word, ())
     if meaning is not None:
         return _of_meaning(word, meaning)
-    for name in dict.fromkeys((fold(word), key)):
+    for name in said_as:
         found = _named(word, name, taxonomy, food, catalogue)
         if found is not None:
             return found

@@ -1,4 +1,7 @@
-"""What guests say and what it means: sayings, conditions and reactions, read from ``data/guests.yaml``."""
+"""What guests say and what it means: sayings, conditions and reactions, read from ``data/guests.yaml``.
+
+``data/guest-names.yaml`` adds the names that the same things go by, in other languages and as people misspell them.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +18,9 @@ _SAYING = {"say", "nodes", "but", "kinds", "settle", "as", "beyond"}
 _CONDITION = {"say", "source", "as", "against", "ask", "raw", "plain"}
 _REACTION = {"food", "reacts", "stops", "source", "says"}
 _GROUP = {"nodes", "kinds"}
+_LANGUAGES = {"en", "fr", "de", "it", "es", "misspelt"}
+# The sorts of frames, see the head of guests.yaml.
+_NEUTRAL, _AVOIDING, _WITHOUT, _DIET = _SORTS = ("neutral", "avoiding", "without", "diet")
 
 
 @frozen
@@ -45,6 +51,11 @@ class Meaning:
     is_condition: bool = False
     answers: bool = True
 
+    @property
+    def is_diet(self) -> bool:
+        """Whether somebody can live by it.  What counts only while it is raw (raw fish) is what a guest may want to eat."""
+        return self.is_condition and bool(self.avoid.nodes or self.avoid.kinds)
+
 
 @frozen
 class Reaction:
@@ -58,35 +69,71 @@ class Reaction:
 
 @frozen
 class GuestWords:
-    """All sayings and conditions by their folded words, the frames round them, and the reactions."""
+    """All sayings and conditions by their folded words, the frames round them with their sorts, and the reactions.
+
+    ``names`` are further folded words, each for the folded saying, kind or allergen that it
+    means; ``unclear`` are words of two meanings, each with what may be offered instead;
+    ``denials`` are words that deny what they stand beside.
+    """
 
     meanings: dict[str, Meaning]
-    before: tuple[str, ...]
-    after: tuple[str, ...]
+    names: dict[str, str]
+    unclear: dict[str, tuple[str, ...]]
+    before: dict[str, str]
+    after: dict[str, str]
+    denials: frozenset[str]
     reactions: tuple[Reaction, ...]
     conditions: tuple[str, ...] = field(default=())
 
     def bare(self, said: str) -> str:
-        """The folded words of a request without its frame: ``no milk, please`` is ``milk``."""
-        words = fold(said)
-        while True:
-            shorter = next((words[len(b) + 1:] for b in self.before if words.startswith(f"{b} ")), None)
-            if shorter is None:
-                shorter = next((words[: -len(a) - 1] for a in self.after if words.endswith(f" {a}")), None)
-            if shorter is None or words in self.meanings:
-                return words
-            words = shorter
+        """The folded words of a request without its frames: ``no milk, please`` is ``milk``.
+
+        Frames that together turn the request round are left on, so that nothing understands
+        it: "no milk allergy", "only fish".
+        """
+        words, sorts = fold(said), []
+        while words not in self.meanings and words not in self.names:
+            framed = self._framed(words.split())
+            if framed is None:
+                break
+            sorts.append(framed[1])
+            words = framed[2]
+        return words if self._is_request(words, sorts) else fold(said)
+
+    def _framed(self, row: list[str]) -> tuple[int, str, str] | None:
+        """The longest frame round a ``row`` of words: its length, its sort, and what stands in it."""
+        found = []
+        for i in range(1, len(row)):
+            head, tail = " ".join(row[:i]), " ".join(row[i:])
+            if head in self.before:
+                found.append((len(head), self.before[head], tail))
+            if tail in self.after:
+                found.append((len(tail), self.after[tail], head))
+        return max(found, default=None)
+
+    def unclear_in(self, said: str, folded: tuple[str, ...]) -> tuple[str, ...]:
+        """What may be offered instead, where ``said``, or its ``folded`` words without frames, is unclear; else nothing."""
+        last = said.casefold().split()[-1:] if any(" " not in w for w in folded) else []
+        return next((self.unclear[w] for w in (*folded, *last) if w in self.unclear and (w in folded or fold(w) != w)), ())
+
+    def _is_request(self, words: str, sorts: list[str]) -> bool:
+        """Whether what stood in frames of these ``sorts`` is to be avoided."""
+        refusals = sorts.count(_WITHOUT) + sorts.count(_AVOIDING)
+        if refusals > 1:
+            return False
+        meaning = self.meanings.get(self.names.get(words, words))
+        return _DIET not in sorts or refusals == 1 or (meaning is not None and meaning.is_diet)
 
 
 @cache
 def load() -> tuple[GuestWords, tuple[Problem, ...]]:
-    """The words in ``data/guests.yaml`` and the problems of that file."""
-    made, problems = store.rows(store.texts("guests.yaml", "kinds.yaml", "taxonomy.yaml"), _collect, "guests")
+    """The words in ``data/guests.yaml`` and ``data/guest-names.yaml``, and the problems of those files."""
+    made, problems = store.rows(store.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml"), _collect, "guests")
     meanings = {fold(word): _meaning(row) for row in made["sayings"] + made["conditions"] for word in row["say"]}
-    frames = made["frames"]
-    by_length = {k: tuple(sorted({fold(w) for w in frames.get(k, ())}, key=lambda w: (-len(w), w))) for k in ("before", "after")}
     reactions = tuple(Reaction(_group(r["food"]), tuple(r["reacts"]), bool(r.get("stops")), r["says"]) for r in made["reactions"])
-    return GuestWords(meanings, by_length["before"], by_length["after"], reactions, tuple(r["say"][0] for r in made["conditions"])), problems
+    unclear = {word: tuple(instead) for word, instead in made["unclear"].items()}
+    conditions = tuple(r["say"][0] for r in made["conditions"])
+    return GuestWords(meanings, made["names"], unclear, *made["frames"], frozenset(made["denials"]), reactions, conditions), problems
 
 
 def _group(row: dict | None) -> Group:
@@ -101,10 +148,10 @@ def _meaning(row: dict) -> Meaning:
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """Rules: known keys; every node and kind exists; no word is said twice."""
+    """Rules: known keys; every node and kind exists; no word is said twice; each name means one thing that is there."""
     tree = next((t for p, t in trees.items() if p.endswith("/guests.yaml")), None)
     made = store.placed(tree) if isinstance(tree, Mapping) else {}
-    nodes, food = taxonomy.load()[0].kinds, kinds.load()[0].kinds
+    nodes, food = taxonomy.load()[0].kinds, kinds.load()[0]
     problems: list[Problem] = []
     said: set[str] = set()
     for name, keys in (("sayings", _SAYING), ("conditions", _CONDITION), ("reactions", _REACTION)):
@@ -120,6 +167,51 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             named = [n for g in groups for n in g.get("nodes", ())] + list(row.get("but", ())) + list(row.get("reacts", ()))
             problems += [error("unknown-node", span, f"there is no allergen node '{n}' in the taxonomy") for n in named if n not in nodes]
             named = [k for g in groups for k in g.get("kinds", ())] + list(row.get("raw", ()))
-            problems += [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for k in named if k not in food]
+            problems += [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for k in named if k not in food.kinds]
             problems += [error("unknown-key", span, f"there is no key '{k}' here") for g in groups if g is not row for k in g if k not in _GROUP and k != store.PLACE]
-    return made, tuple(problems)
+            for group in groups:
+                # A kind brings the allergens that are of it, since a label's list may tell of no more.
+                brought = (n for k in group.get("kinds", ()) if k in food.kinds for n in food.nodes_of(k))
+                group["nodes"] = list(dict.fromkeys((*group.get("nodes", ()), *brought)))
+    frames, faults = _frames(made.get("frames", {}))
+    further = next((t for p, t in trees.items() if p.endswith("/guest-names.yaml")), None)
+    further = store.placed(further) if isinstance(further, Mapping) else {}
+    names, more = _names(further.get("names", {}), said)
+    unclear = {word: instead for word, instead in further.get("unclear", {}).items() if word != store.PLACE}
+    twice = sorted(unclear.keys() & (names.keys() | said))
+    more += [error("guest-word-twice", Span(*further["unclear"][store.PLACE]), f"'{word}' is unclear and has a meaning") for word in twice]
+    denials = sorted({w for word in made.get("denials", ()) for w in fold(word).split()})
+    return {**made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (*problems, *faults, *more)
+
+
+def _frames(made: dict) -> tuple[list[dict[str, str]], list[Problem]]:
+    """The frames that stand before a request and those behind it, folded, each with its sort."""
+    problems = [error("unknown-key", Span(*made[store.PLACE]), f"there is no sort of frames '{k}'")
+                for k in made if k not in (*_SORTS, store.PLACE)]
+    found: dict[str, dict[str, str]] = {"before": {}, "after": {}}
+    for sort in _SORTS:
+        row = made.get(sort, {})
+        for place, frames in found.items():
+            for word in dict.fromkeys(map(fold, row.get(place, ()))):
+                if frames.setdefault(word, sort) != sort:
+                    problems.append(error("guest-word-twice", Span(*row[store.PLACE]), f"'{word}' is a frame of two sorts"))
+    return [found["before"], found["after"]], problems
+
+
+def _names(made: dict, said: set[str]) -> tuple[dict[str, str], list[Problem]]:
+    """The further names, folded, each with the folded words that it stands for."""
+    known = {**taxonomy.load()[0].by_word, **kinds.load()[0].by_word}
+    names: dict[str, str] = {}
+    problems: list[Problem] = []
+    for meant, row in made.items():
+        if meant == store.PLACE:
+            continue
+        span, target = Span(*row[store.PLACE]), fold(meant)
+        if target not in said and target not in known:
+            problems.append(error("unknown-guest-word", span, f"'{meant}' is no saying, no kind and no allergen"))
+        problems += [error("unknown-key", span, f"'{meant}': there is no language '{k}' here") for k in row if k not in _LANGUAGES and k != store.PLACE]
+        for word in dict.fromkeys(fold(w) for language, words in row.items() if language != store.PLACE for w in words):
+            if word in said or word in known or names.get(word, target) != target:
+                problems.append(error("guest-word-twice", span, f"'{word}' means something already"))
+            names.setdefault(word, target)
+    return names, problems
