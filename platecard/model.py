@@ -322,7 +322,10 @@ class Plate:
 class Label:
     """What a product's label says, as the kitchen read it.  Words are as written.
 
-    ``sulphites`` is the level in mg/kg where the label or supplier states one.
+    ``sulphites`` is the level in mg/kg where the label or supplier states one.  ``lists`` are
+    the lists that were written down (contains, may_contain); what is not is taken from the text.
+    ``means_nothing`` are words of the text that name no food; ``read_whole``: the lists hold
+    whatever the text names.  ``printed_for`` are the laws that the label was printed under.
     """
 
     span: Span
@@ -332,12 +335,19 @@ class Label:
     text: str = ""
     text_span: Span | None = None
     sulphites_mg_kg: Fraction | None = None
+    lists: tuple[str, ...] = ("contains", "may_contain")
+    means_nothing: tuple[tuple[str, Span], ...] = ()
+    read_whole: bool = False
+    read_whole_span: Span | None = None
+    printed_for: tuple[str, ...] = ()
+    printed_for_span: Span | None = None
 
 
 @frozen
 class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
+    ``either`` are the keys of the products it may be, one as well as another.
     ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
     portion), None where nobody has said what trimming leaves.
     """
@@ -354,6 +364,7 @@ class Product:
     density: Fraction | None = None
     piece_g: Fraction | None = None
     parts: tuple[tuple[str, Fraction | None], ...] = ()
+    either: tuple[tuple[str, Span], ...] = ()
 
 
 @frozen
@@ -421,7 +432,7 @@ class Settings:
     """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment.
 
     ``card_allergens`` is each (law by law) or union; ``label_days`` how old a label may
-    be; ``only_for`` names the recipes and components a piece of equipment is kept for.
+    be; ``labels_printed_for`` the laws that labels are printed under; ``only_for`` names the recipes and components a piece of equipment is kept for.
     """
 
     called: str = "Kitchen"
@@ -438,6 +449,8 @@ class Settings:
     equipment: tuple[tuple[str, str], ...] = ()
     span: Span | None = None
     amounts: str = "metric"
+    labels_printed_for: tuple[str, ...] = ()
+    labels_printed_for_span: Span | None = None
 
     def gear_of(self, key: str) -> Gear:
         return next((g for g in self.gear if g.key == key), Gear(key))

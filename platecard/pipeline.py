@@ -11,18 +11,16 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
-from .allergens import contact, guard, label_check, label_text, offers, statement, sulphites, traces
+from .allergens import contact, guard, offers, statement, sulphites, traces
 from .allergens.contact import Shared
 from .allergens.guest import Asked
-from .allergens.label_text import ReadLabel
+from .allergens.label_kitchen import read_labels
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Trace, Tracer
 from .frozen import frozen
 from .knowledge import catalogue, colours, laws, taxonomy
-from .knowledge.catalogue import Catalogue
 from .knowledge.laws import Law
-from .knowledge.taxonomy import Taxonomy
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
 from .model import Dish, Kitchen, Product, Unknown
@@ -100,47 +98,15 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
         elif not faults:
             found.append(error("unknown-law", kitchen.settings.laws_span, f"there is no law '{key}' on file",
                                did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())))
-    texts, faults = _label_texts(kitchen, known, tree, in_force)
-    found += faults
-    tracer = Tracer(tree, texts, _silent(kitchen, in_force))
+    labels = read_labels(kitchen, known, tree, in_force)
+    found += labels.problems
+    tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open)
     found += recipes.unknown_names(kitchen)
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
         found += tracer.label_problems(product)
         found += _label_age(product, kitchen, today)
     return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
-
-
-def _silent(kitchen: Kitchen, asked: list[Law]) -> tuple[str, ...]:
-    """The nodes that the laws asked about declare and the kitchen's own laws do not."""
-    tree = taxonomy.load()[0]
-    listed = {n for key in kitchen.settings.laws if (law := laws.load(key)[0]) for g in law.groups for n in g.nodes}
-    nodes = dict.fromkeys(n for law in asked for g in law.groups for n in g.nodes)
-    return tuple(n for n in nodes if not listed.intersection(tree.lineage(n)) and not any(m in listed for m in tree.below(n)))
-
-
-def _label_texts(kitchen: Kitchen, known: Catalogue, tree: Taxonomy, in_force: list[Law]) -> tuple[dict[str, ReadLabel], list[Problem]]:
-    """The ingredient texts of labels, read, and where they and the kitchen's own lists do not agree."""
-    watched = frozenset(n for law in in_force for g in law.groups for n in g.nodes)
-    texts: dict[str, ReadLabel] = {}
-    found: list[Problem] = []
-    for product in kitchen.products.values():
-        label = product.label
-        if label is None:
-            continue
-        contains, may = ({n: s for w, s in words if (n := tree.find(w))} for words in (label.contains, label.may_contain))
-        if label.text:
-            span = label.text_span or label.span
-            texts[product.key], faults = label_text.read(label.text, span, known, tree)
-            found += faults
-            found += label_check.compare(texts[product.key], contains, may, tree, span, watched)
-        elif not product.is_a:
-            # Neither a text nor an entry of the catalogue says what it is, but its names may.
-            for name in (product.called, *product.also):
-                if label_check.may_name_something(name, known, tree, watched):
-                    read, _ = label_text.read(name, label.span, known, tree)
-                    found += label_check.against_name(name, read, contains, may, tree, label.span, watched)
-    return texts, found
 
 
 def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:

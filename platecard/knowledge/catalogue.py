@@ -7,7 +7,7 @@ a question to the chef, never a guess.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache, cached_property
 
@@ -92,6 +92,10 @@ class Catalogue:
     def name_count(self) -> int:
         return len(self._names)
 
+    def names(self) -> Iterable[str]:
+        """Every name, folded."""
+        return self._names.keys()
+
     def _entry(self, index: int) -> Entry:
         if index not in self._entries:
             self._entries[index] = _entry(json.loads(self._rows[index]))
@@ -127,6 +131,10 @@ class Catalogue:
         if not hits:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
         return Found(candidates=tuple(self._entry(i).name for i in hits))
+
+    def of_id(self, id: str) -> Entry | None:
+        """The entry of this id."""
+        return next((e for e in map(self._entry, self._hits(id.replace("-", " "))) if e.id == id), None)
 
     def inside(self, text: str) -> Iterator[Entry]:
         """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
