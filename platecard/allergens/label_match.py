@@ -168,6 +168,8 @@ class Matcher:
             if known is None and key in self.words.foods:
                 # A word of another language, or misspelt: read as what it stands for.
                 meant = self.words.foods[key]
+                if statement and (nodes := self.allergen(meant)):
+                    return j, WORD, nodes
                 known = self._known_as(meant, fold(meant), beside)
             if known is not None:
                 return j, *known
