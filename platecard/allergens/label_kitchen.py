@@ -90,7 +90,7 @@ def _against_names(product: Product, read: ReadLabel | None, stated: Stated, cat
     for name in dict.fromkeys(fold(n) for n in (product.key.replace("-", " "), product.called, *product.also)):
         written = next(n for n in (product.called, *product.also, product.key.replace("-", " ")) if fold(n) == name)
         if label_check.may_name_something(written, catalogue, taxonomy, watched):
-            named = label_text.read(written, span, catalogue, taxonomy)[0]
+            named = label_text.read(written, span, catalogue, taxonomy, guess=False)[0]
             for problem in label_check.against_name(written, named, Stated(covered, stated.may), taxonomy, span, watched):
                 what = problem.message.split("' sounds like ", 1)[1]
                 if what not in told:

@@ -126,8 +126,9 @@ class _Level:
 
 
 class _Reader:
-    def __init__(self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str]):
+    def __init__(self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str], guess: bool):
         self.text, self.span, self.match = text.translate(_SAME), span, Matcher(catalogue, taxonomy, nothing)
+        self.guess = guess
         self.words, found = words()
         self.problems: list[Problem] = list(found)
         self.unrecognised: dict[str, None] = {}
@@ -259,7 +260,7 @@ class _Reader:
     def leave(self, level: _Level, word: str, a: int, b: int) -> tuple[str, ...]:
         """Note a word that nobody can read, at its place; the allergens it is near."""
         at = level.text.find(word, a, b)
-        unread = Unread(word, self.place(level.at[max(at, a)], len(word)), self.match.compounds.near(word))
+        unread = Unread(word, self.place(level.at[max(at, a)], len(word)), self.match.compounds.near(word) if self.guess else ())
         return self.unread.setdefault(fold(word), unread).near
 
     def brackets(self, level: _Level, a: int, b: int) -> list[Part]:
@@ -333,14 +334,16 @@ def _percent(level: _Level, a: int, b: int) -> Fraction | None:
     return next((v for at, v in level.percents.items() if a <= at < b), next(alone, None))
 
 
-def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str] = frozenset()) -> tuple[ReadLabel, tuple[Problem, ...]]:
+def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str] = frozenset(),
+         guess: bool = True) -> tuple[ReadLabel, tuple[Problem, ...]]:
     """A label's text as parts, with the problems of the text itself.  Raises nothing.
 
-    ``nothing`` are words and phrases, folded, that the chef says bring nothing in.
+    ``nothing`` are words and phrases, folded, that the chef says bring nothing in; ``guess``:
+    a word that nearly is an allergen's name counts as that.
     """
     if len(text) > MAX_TEXT:
         return ReadLabel(unrecognised=(text[:40] + "…",), unread=(Unread(text[:40] + "…", span),)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
-    reader = _Reader(text, span, catalogue, taxonomy, nothing)
+    reader = _Reader(text, span, catalogue, taxonomy, nothing, guess)
     parts = tuple(reader.level(reader.levels(), False))
     every = [q for p in parts for q in p.all()]
     order = {n: i for i, n in enumerate((ANY, *taxonomy.kinds))}

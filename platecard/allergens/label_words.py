@@ -68,7 +68,7 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
         plain=folded("plain"), allergens=table("allergens"), said=folded("said"), capitals=frozenset(gather("capitals")),
         kinds_wanted=tuple(made.get("kinds_wanted", ())), seldom=tuple(made.get("seldom_declared", ())),
         limited={k: tuple(fold(w) for w in v) for k, v in made.get("below_a_limit", {}).items()},
-        nothing=folded("nothing"), foods=foods, short=frozenset(w for w in foods if len(w) == 2),
+        nothing=folded("nothing"), foods=foods, short=frozenset(w for w, of in foods.items() if len(w) == 2 and of in ("egg", "oil") or len(w) == 3 and of in made.get("short_forms", ())),
         collective=frozenset(fold(w) for w in made.get("collective", {}).get("names", ())),
         collective_files=frozenset(made.get("collective", {}).get("files", ())),
         named_after={fold(w): tuple(n) for w, n in made.get("named_after", {}).items()}), problems
