@@ -41,6 +41,16 @@ class World:
     laws: tuple[Law, ...]
     problems: tuple[Problem, ...]
     cautioner: Cautioner
+    of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
+
+    def problems_of(self, *dishes: Resolved) -> tuple[Problem, ...]:
+        """The kitchen's problems that touch these dishes: all but those of products which none of them uses."""
+        if not self.of_products:
+            return self.problems
+        used = {key for resolved in dishes for key in recipes.products_in(resolved)}
+        ours = {p for key in used for p in self.of_products.get(key, ())}
+        others = {p for problems in self.of_products.values() for p in problems} - ours
+        return tuple(p for p in self.problems if p not in others)
 
 
 @frozen
@@ -57,7 +67,7 @@ class Begun:
 
 @frozen
 class Prepared:
-    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well; ``offered`` are its swaps, each as a dish of that one component."""
+    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well, as far as they touch it; ``offered`` are its swaps, each as a dish of that one component."""
 
     key: str
     file: str
@@ -99,14 +109,17 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
             found.append(error("unknown-law", kitchen.settings.laws_span, f"there is no law '{key}' on file",
                                did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())))
     labels = read_labels(kitchen, known, tree, in_force)
+    of_products = {key: list(problems) for key, problems in labels.of_products.items()}
     found += labels.problems
     tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open)
     found += recipes.unknown_names(kitchen)
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
-        found += tracer.label_problems(product)
-        found += _label_age(product, kitchen, today)
-    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner)
+        if faults := (*tracer.label_problems(product), *_label_age(product, kitchen, today)):
+            of_products.setdefault(product.key, []).extend(faults)
+    found += (p for problems in of_products.values() for p in problems)
+    return World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner,
+                 {key: tuple(problems) for key, problems in of_products.items()})
 
 
 def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
@@ -171,7 +184,7 @@ def _hides_something(begun: Begun) -> bool:
 
 def finish(begun: Begun, shared: Shared, world: World) -> Prepared:
     """Derive the allergens and lay out the plate of one dish."""
-    problems = [*world.problems, *begun.problems]
+    problems = [*(world.problems if begun.resolved is None else world.problems_of(begun.resolved, *begun.offered)), *begun.problems]
     found: tuple[Trace, ...] = ()
     sums: tuple[Sum, ...] = ()
     statements: tuple[Statement, ...] = ()

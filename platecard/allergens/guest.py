@@ -253,6 +253,8 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
             return []
         seen.add(what.recipe.key)
         return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _left_out(line.what, unlisted, tracer, seen)]
+    if isinstance(what, Bought) and what.either:
+        return [found for one in what.either for found in _left_out(one, unlisted, tracer, seen)]
     if not isinstance(what, Bought) or what.product.label is None:
         return []
     product, text, taxonomy = what.product, what.product.label.text, tracer.taxonomy
@@ -288,6 +290,8 @@ def _words_in(what: What, called: str, avoid: Avoid, tracer: Tracer, seen: set[s
         if _named(avoid, (what.name, called, *what.of)):
             return [(CONTAINS, (here,))]
         return [(UNKNOWN, (Link(f"{what.name}: what is in it depends on the maker", what.span),))] if what.depends_on_everything else []
+    if isinstance(what, Bought) and what.either:
+        return [found for one in what.either for found in _words_in(one, called, avoid, tracer, seen)]
     if isinstance(what, Bought):
         product, entry, label = what.product, what.entry, what.product.label
         here = Link(product.called, product.span)

@@ -162,7 +162,7 @@ class _Lists:
         if ANY in self.label.open:
             yield from (node for run in runs(called, 2) if (node := self.taxonomy.find(run)))
 
-    def against_name(self, called: str) -> Iterable[Problem]:
+    def against_name(self, called: str) -> Iterable[tuple[str, Problem]]:
         """Nodes of the product's name that the kitchen's lists lack; what some laws exempt or limit may rightly be missing there."""
         for node in dict.fromkeys((*self.label.contains, *self.words_in(called))):
             holders = [p for p in self.every if node in p.nodes]
@@ -171,8 +171,8 @@ class _Lists:
             if self.related(node, self.contains) or not self.related(node, self.watched) or node in self.words.limited or is_exempt:
                 continue
             only = ", only in may_contain" if self.related(node, self.may) else ""
-            yield error("label-against-name", self.span, f"'{called}' sounds like {self.name(node)}, which is not in contains{only}",
-                        f"add {self.name(node)} to contains; if it is not in there, copy the label's whole text: it says better what is")
+            yield node, error("label-against-name", self.span, f"'{called}' sounds like {self.name(node)}, which is not in contains{only}",
+                              f"add {self.name(node)} to contains; if it is not in there, copy the label's whole text: it says better what is")
 
     def not_in_text(self) -> Iterable[Problem]:
         """Declared nodes that the text does not say.  What it leaves open may be them."""
@@ -260,8 +260,9 @@ def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, wa
     return unknown or any(taxonomy.is_under(n, w) or taxonomy.is_under(w, n) for n in nodes for w in watched)
 
 
-def against_name(called: str, read: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span, watched: Collection[str] = ()) -> tuple[Problem, ...]:
-    """Where the lists of a label are at odds with what the product is called (``read``), and nothing else says what it is."""
+def against_name(called: str, read: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span,
+                 watched: Collection[str] = ()) -> tuple[tuple[str, Problem], ...]:
+    """Where the lists of a label are at odds with what the product is called (``read``): each node, with its problem."""
     return tuple(_Lists(read, stated, taxonomy, span, watched).against_name(called))
 
 

@@ -25,36 +25,49 @@ class Labels:
     ``left_open`` are the parts of a text that nobody could read or that settle nothing;
     ``silent`` the nodes that a law in force declares, that no law the label was printed under
     makes the maker name, and that neither the catalogue nor a text read whole settles.
+    ``of_products`` are the problems that touch one product alone.
     """
 
     texts: dict[str, ReadLabel] = field(default_factory=dict)
     left_open: dict[str, tuple[Open, ...]] = field(default_factory=dict)
     silent: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 
 
 def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_force: list[Law]) -> Labels:
     """Every label of the kitchen, and where texts, lists and names do not agree."""
     watched = frozenset(n for law in in_force for g in law.groups for n in g.nodes)
-    found: list[Problem] = []
     made = Labels()
     for product in kitchen.products.values():
-        label = product.label
-        if label is None:
-            if product.is_a:
-                found += _against_names(product, None, Stated({}, {}), catalogue, taxonomy, watched)
-            continue
-        stated = stated_of(label, taxonomy)
-        read, parts = None, ()
-        if label.text:
+        found = list(_missing(product, kitchen))
+        label, read, parts = product.label, None, ()
+        stated = stated_of(label, taxonomy) if label is not None else Stated({}, {})
+        if label is not None and label.text:
             read, parts, faults = read_one(label, stated, catalogue, taxonomy, watched)
-            made.texts[product.key], made.left_open[product.key] = read, parts
+            made.texts[product.key] = read
             found += faults
         # A text that was read whole says what is in the product, whatever it is called.
-        if read is None or parts or not read.names_something:
-            found += _against_names(product, read, stated, catalogue, taxonomy, watched)
+        if (label is not None or product.is_a) and (read is None or parts):
+            named = _against_names(product, read, stated, catalogue, taxonomy, watched)
+            found += (problem for _, problem in named)
+            parts = (*parts, *(Open(product.called, product.span, (node,)) for node, _ in named))
+        if parts:
+            made.left_open[product.key] = parts
+        if found:
+            made.of_products[product.key] = tuple(found)
     silent, faults = _silent(kitchen, made.texts, catalogue, taxonomy, in_force)
-    return Labels(made.texts, made.left_open, silent, (*found, *faults))
+    return Labels(made.texts, made.left_open, silent, made.of_products, tuple(faults))
+
+
+def _missing(product: Product, kitchen: Kitchen) -> Iterable[Problem]:
+    """Products that this one may be and the pantry does not have."""
+    for key, place in product.either:
+        other = kitchen.products.get(key)
+        if other is None:
+            yield error("unknown-product", place, f"there is no product '{key}' in the pantry", did_you_mean(key, kitchen.products), f"add it to {kitchen.folder}/pantry.yaml")
+        elif other.either:
+            yield error("either-of-either", place, f"'{key}' is itself either of several products", f"name those: {', '.join(k for k, _ in other.either)}")
 
 
 def stated_of(label: Label, taxonomy: Taxonomy) -> Stated:
@@ -80,22 +93,19 @@ def read_one(label: Label, stated: Stated, catalogue: Catalogue, taxonomy: Taxon
     return read, parts, (*faults, *found, *told)
 
 
-def _against_names(product: Product, read: ReadLabel | None, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, watched: frozenset[str]) -> Iterable[Problem]:
-    """The names of a product together: its key, what it is called, and by what other names."""
+def _against_names(product: Product, read: ReadLabel | None, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy,
+                   watched: frozenset[str]) -> list[tuple[str, Problem]]:
+    """The names of a product together, its key, what it is called and its other names: each allergen they say and nothing covers."""
     span = product.label.span if product.label is not None else product.is_a_span or product.span
     entry = catalogue.find(product.is_a).entry if product.is_a else None
-    covered = dict(stated.contains or {})
-    covered.update(dict.fromkeys((*(entry.contains if entry else ()), *(read.contains if read else ())), span))
-    told: set[str] = set()
-    for name in dict.fromkeys(fold(n) for n in (product.key.replace("-", " "), product.called, *product.also)):
-        written = next(n for n in (product.called, *product.also, product.key.replace("-", " ")) if fold(n) == name)
+    covered = {**dict.fromkeys((*(entry.contains if entry else ()), *(read.contains if read else ())), span), **(stated.contains or {})}
+    found: dict[str, Problem] = {}
+    for written in dict.fromkeys((product.called, *product.also, product.key.replace("-", " "))):
         if label_check.may_name_something(written, catalogue, taxonomy, watched):
             named = label_text.read(written, span, catalogue, taxonomy, guess=False)[0]
-            for problem in label_check.against_name(written, named, Stated(covered, stated.may), taxonomy, span, watched):
-                what = problem.message.split("' sounds like ", 1)[1]
-                if what not in told:
-                    told.add(what)
-                    yield problem
+            for node, problem in label_check.against_name(written, named, Stated(covered, stated.may), taxonomy, span, watched):
+                found.setdefault(node, problem)
+    return list(found.items())
 
 
 def _silent(kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue, taxonomy: Taxonomy,

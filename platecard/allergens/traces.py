@@ -98,6 +98,9 @@ class Tracer:
     def _bought(self, what: Bought) -> tuple[Trace, ...]:
         product, entry, label = what.product, what.entry, what.product.label
         head = Link(product.called, product.span)
+        if what.either:
+            # Whichever comes: what any of them brings is there.
+            return few(t.under(head) for one in what.either for t in self._bought(one))
         found: list[Trace] = []
         if entry is not None:
             found += [t.under(head) for t in _entry(entry, settled=label is not None)]
@@ -107,6 +110,9 @@ class Tracer:
             found += self._unsaid(product, label, head)
         elif entry is None:
             found.append(Trace("", UNKNOWN, "", (Link(f"{product.called}: no label entered", product.span),)))
+        for part in self.left_open.get(product.key, ()):
+            said = Link(f"nothing on its label settles '{part.words}'", part.place)
+            found += [Trace("" if node == ANY else node, UNKNOWN, "", (head, said)) for node in part.nodes]
         return tuple(found)
 
     def _unsaid(self, product: Product, label: Label, head: Link) -> list[Trace]:
@@ -139,9 +145,6 @@ class Tracer:
             if not any(self.taxonomy.is_under(node, n) or self.taxonomy.is_under(n, node) for n in listed):
                 forms = {dict(p.forms).get(node, "") for p in read.all() if node in p.nodes}
                 found.append(Trace(node, state, forms.pop() if len(forms) == 1 else "", chain))
-        for part in self.left_open.get(product.key, ()):
-            said = Link(f"its label's text does not settle '{part.words}'", part.place)
-            found += [Trace("" if node == ANY else node, UNKNOWN, "", (head, said)) for node in part.nodes]
         return found
 
     def label_problems(self, product: Product) -> tuple[Problem, ...]:
@@ -211,6 +214,9 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
                 seen.add(id(what))
                 for line in what.lines:
                     walk(line.what, line.span, line.called)
+        elif isinstance(what, Bought) and what.either:
+            for one in what.either:
+                walk(one, span, called)
         elif isinstance(what, Bought) and what.product.label is None and (what.entry is None or what.entry.depends):
             found.append(_label_wanted(what.entry, what.product.called, what.product.span, folder, taxonomy, what.product.key))
         elif isinstance(what, Entry) and what.depends:

@@ -132,6 +132,8 @@ class Cautioner:
         if isinstance(what, Entry):
             return self._leaf(what, what.name)
         if isinstance(what, Bought):
+            if what.either:
+                return frozenset().union(*(self._animals(one) for one in what.either))
             if what.entry is not None:
                 return self._leaf(what.entry, what.product.called)
             # Without an entry only the label tells.
