@@ -196,10 +196,10 @@ class _Reader:
                 high = m.start() if m else stop
                 if kind == "list":
                     found += self.items(level, low, high, inside)
-                elif kind == "claim":
+                elif kind == "claim" and self.is_plain_claim(level.text[start:opened]):
                     found += self.claim(level, opened, low, high, inside, heads=not plain(level.text[start:opened]))
                 else:
-                    found += self.statement(level, kind, opened, low, high)
+                    found += self.statement(level, "aside" if kind == "claim" else kind, opened, low, high)
                 if m:
                     kind, opened, low = m.lastgroup, m.start(), m.end()
             start = stop + 1
@@ -302,6 +302,11 @@ class _Reader:
         nodes, may = (tuple(found.nodes), tuple(found.may)) if kind == "contains" else ((), tuple(found.nodes | found.may))
         return [Part(said, nodes=nodes, may=may, unknown=tuple(found.unknown), parts=tuple(inner), how=SAID, place=place)]
 
+
+    def is_plain_claim(self, before: str) -> bool:
+        """Whether nothing before a claim in its sentence may deny it: "in no way free from nuts" is none."""
+        words = fold(plain(re.split("[,;:]", before)[-1])).split()
+        return all(w in self.words.subjects for w in words)
 
     def claim(self, level: _Level, opened: int, low: int, high: int, inside: bool, heads: bool) -> list[Part]:
         """What is said not to be in the product: it takes nothing away, and what follows it in a list is an ingredient.

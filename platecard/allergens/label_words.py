@@ -35,6 +35,7 @@ class Words:
     seldom: tuple[str, ...]
     limited: dict[str, tuple[str, ...]]
     nothing: frozenset[str]
+    subjects: frozenset[str]
     foods: dict[str, str]
     short: frozenset[str]
     collective: frozenset[str]
@@ -68,7 +69,7 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
         plain=folded("plain"), allergens=table("allergens"), said=folded("said"), capitals=frozenset(gather("capitals")),
         kinds_wanted=tuple(made.get("kinds_wanted", ())), seldom=tuple(made.get("seldom_declared", ())),
         limited={k: tuple(fold(w) for w in v) for k, v in made.get("below_a_limit", {}).items()},
-        nothing=folded("nothing"), foods=foods, short=frozenset(w for w, of in foods.items() if len(w) == 2 and of in ("egg", "oil") or len(w) == 3 and of in made.get("short_forms", ())),
+        nothing=folded("nothing"), subjects=folded("subjects"), foods=foods, short=frozenset(w for w, of in foods.items() if len(w) == 2 and of in ("egg", "oil") or len(w) == 3 and of in made.get("short_forms", ())),
         collective=frozenset(fold(w) for w in made.get("collective", {}).get("names", ())),
         collective_files=frozenset(made.get("collective", {}).get("files", ())),
         named_after={fold(w): tuple(n) for w, n in made.get("named_after", {}).items()}), problems
@@ -97,6 +98,10 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     if not made.get("source") or not tongues or not all(t.get("source") for t in tongues.values()):
         problems.append(error("label-words", tree.span, "the words of labels need a source and at least one language"))
     for language, tongue in tongues.items():
+        for key, listed in tongue.items():
+            for word in listed if isinstance(listed, list) else ():
+                if not isinstance(word, str):
+                    problems.append(error("label-words", tree.span, f"'{word}' in {key} ({language}) is no word: set it in quotes"))
         for kind, phrases in (tongue.get("openers") or {}).items():
             for phrase in phrases:
                 try:
