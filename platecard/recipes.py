@@ -178,6 +178,18 @@ def _recipes_in(parts: list[Part]) -> set[str]:
     return found
 
 
+def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
+    """Products that this one may be and the pantry does not have as such."""
+    found = []
+    for key, place in product.either:
+        other = kitchen.products.get(key)
+        if other is None:
+            found.append(error("unknown-product", place, f"there is no product '{key}' in the pantry", did_you_mean(key, kitchen.products), f"add it to {kitchen.folder}/pantry.yaml"))
+        elif other.either:
+            found.append(error("either-of-either", place, f"'{key}' is itself either of several products", f"name those: {', '.join(k for k, _ in other.either)}"))
+    return tuple(found)
+
+
 def products_in(resolved: Resolved) -> frozenset[str]:
     """The keys of all products in the dish, those included that one of them may be."""
     found: set[str] = set()
@@ -239,6 +251,7 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
 def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
     if product.either:
         others = [pantry.kitchen.products.get(key) for key, _ in product.either]
+        problems += not_in_pantry(product, pantry.kitchen)
         if any(other is None or other.either for other in others):
             return Unknown(product.called, product.span, "one of the products that it may be is not in the pantry")
         made = [_bought(other, pantry, problems) for other in others]

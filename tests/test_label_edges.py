@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 import yaml
 
-from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured, prepared
+from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 from platecard import pipeline
-from platecard.allergens import label_check, label_kitchen, label_words
+from platecard.allergens import label_check, label_words
 from platecard.allergens.label_text import read
-from platecard.knowledge import catalogue, taxonomy
+from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.words import fold
 from platecard.problems import Span
 
@@ -29,9 +29,9 @@ def under(nodes, node: str) -> bool:
     return any(TAXONOMY.is_under(n, node) or TAXONOMY.is_under(node, n) for n in nodes)
 
 
-def bought(product: str, laws: str = "eu", settings: str = "", more: str = "") -> pipeline.Prepared:
+def bought(product: str, in_force: str = "eu", settings: str = "", more: str = "") -> pipeline.Prepared:
     """A dish of one product, whose pantry line is ``product`` (in flow style)."""
-    kitchen = LIBRARY[KITCHEN].replace("laws: [eu, us]\nlabels_printed_for: [eu, us]\n", f"laws: [{laws}]\n{settings}")
+    kitchen = LIBRARY[KITCHEN].replace("laws: [eu, us]\nlabels_printed_for: [eu, us]\n", f"laws: [{in_force}]\n{settings}")
     return prepared(poured({"a": "{product: bought}"}), {KITCHEN: kitchen, PANTRY: LIBRARY[PANTRY] + f"  bought: {{{product}}}\n{more}"})
 
 
@@ -271,6 +271,8 @@ def test_a_hint_that_is_obeyed_mends_the_error():
 
 # --------------------------------------------------------------------------- damage never weakens
 
+# What the laws of Europe and America list: the nodes that a declaration can name.
+LISTED = tuple(dict.fromkeys(n for key in ("eu", "us") for group in laws.load(key)[0].groups for n in group.nodes))
 ORDER = {"contains": 3, "not_established": 2, "may_contain": 1, "": 0}
 
 
@@ -282,7 +284,7 @@ def strengths(text: str, contains: tuple[str, ...] | None) -> tuple[dict[str, in
     opened = [n for o in label_check.open_parts(label, stated, CATALOGUE, TAXONOMY, span) for n in o.nodes]
     every = bool(label.unread) or "any" in opened or not label.names_something
     found = {}
-    for node in TAXONOMY.kinds:
+    for node in LISTED:
         if under(label.contains, node) or under(contains or (), node):
             found[node] = 3
         elif every or under(opened, node):

@@ -13,6 +13,7 @@ from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
 from ..model import Kitchen, Label, Product
 from ..problems import Problem, Span, advice, did_you_mean, error
+from ..recipes import not_in_pantry
 from . import label_check, label_text
 from .label_check import Open, Stated
 from .label_text import ReadLabel
@@ -40,7 +41,7 @@ def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_f
     watched = frozenset(n for law in in_force for g in law.groups for n in g.nodes)
     made = Labels()
     for product in kitchen.products.values():
-        found = list(_missing(product, kitchen))
+        found = list(not_in_pantry(product, kitchen))
         label, read, parts = product.label, None, ()
         stated = stated_of(label, taxonomy) if label is not None else Stated({}, {})
         if label is not None and label.text:
@@ -58,16 +59,6 @@ def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_f
             made.of_products[product.key] = tuple(found)
     silent, faults = _silent(kitchen, made.texts, catalogue, taxonomy, in_force)
     return Labels(made.texts, made.left_open, silent, made.of_products, tuple(faults))
-
-
-def _missing(product: Product, kitchen: Kitchen) -> Iterable[Problem]:
-    """Products that this one may be and the pantry does not have."""
-    for key, place in product.either:
-        other = kitchen.products.get(key)
-        if other is None:
-            yield error("unknown-product", place, f"there is no product '{key}' in the pantry", did_you_mean(key, kitchen.products), f"add it to {kitchen.folder}/pantry.yaml")
-        elif other.either:
-            yield error("either-of-either", place, f"'{key}' is itself either of several products", f"name those: {', '.join(k for k, _ in other.either)}")
 
 
 def stated_of(label: Label, taxonomy: Taxonomy) -> Stated:
