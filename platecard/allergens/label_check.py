@@ -55,7 +55,7 @@ def open_parts(label: ReadLabel, stated: Stated, catalogue: Catalogue, taxonomy:
     if stated.read_whole:
         return ()
     known = words()[0]
-    found = ((part, _unanswered(part, stated, catalogue, taxonomy, known)) for part in label.all())
+    found = ((part, _unanswered(part, stated, catalogue, taxonomy, known)) for part in label.all() if not _names_what_is_there(part, label, taxonomy))
     return tuple(Open(part.words, part.place or span, nodes) for part, nodes in found if nodes)
 
 
@@ -73,6 +73,11 @@ def _unanswered(part: Part, stated: Stated, catalogue: Catalogue, taxonomy: Taxo
         return ()
     likely = [n for n in unknown if n != ANY] + [n for e in entries for n in e.look_for]
     return () if any(taxonomy.is_under(a, b) or taxonomy.is_under(b, a) for a in likely for b in stated.nodes) else unknown
+
+
+def _names_what_is_there(part: Part, label: ReadLabel, taxonomy: Taxonomy) -> bool:
+    """Whether a sentence beside the list names only what the list has too."""
+    return part.how == SAID and all(any(taxonomy.is_under(n, c) or taxonomy.is_under(c, n) for c in label.contains) for n in part.unknown)
 
 
 def _file(span: Span) -> str:

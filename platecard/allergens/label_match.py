@@ -184,7 +184,10 @@ class Matcher:
             return CATALOGUE, entry
         if nodes := self.allergen(window):
             return WORD, nodes
-        return (PLAIN, ()) if key in self.words.plain else None
+        if key in self.words.plain:
+            return PLAIN, ()
+        # What an additive is for, behind other words: "treated with preservative E235".
+        return (NEUTRAL, ()) if key in self.words.classes else None
 
     def seldom(self, node: str) -> bool:
         return any(self.taxonomy.is_under(node, root) for root in self.words.seldom)

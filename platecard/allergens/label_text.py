@@ -133,6 +133,7 @@ class _Reader:
         self.problems: list[Problem] = list(found)
         self.unrecognised: dict[str, None] = {}
         self.unread: dict[str, Unread] = {}
+        self.asides: dict[str, tuple[str, ...]] = {}
         self.marked = {i for m in _STRESS.finditer(self.text) for i in range(m.start(), m.end())}
         listed = re.findall(r"[^\W\d_]{3,}", self.words.openers.sub(" ", self.text))
         # Capitals stress something only where not all is in capitals.
@@ -296,6 +297,7 @@ class _Reader:
                 return []
             self.unrecognised[said] = None
             self.unread.setdefault(fold(said), Unread(said, place))
+            self.asides[said] = tuple(found.nodes)
             return [Part(said, unknown=tuple(found.nodes), parts=tuple(inner), how=SAID, place=place)]
         if not (found.nodes or found.may or found.unknown or inner):
             return []
@@ -359,5 +361,10 @@ def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothin
     if all(p.how == CLAIM for p in parts):
         reader.problems.append(error("label-empty", span, "the label's text names no ingredient", "type the list of ingredients as printed, or leave the text out"))
     contains = nodes("nodes")
+    # An aside that names only what is in the product anyway (the origin of its milk) leaves nothing open.
+    for said, named in reader.asides.items():
+        if all(any(taxonomy.is_under(n, c) or taxonomy.is_under(c, n) for c in contains) for n in named):
+            reader.unread.pop(fold(said), None)
+            reader.unrecognised.pop(said, None)
     return ReadLabel(parts, contains, nodes("may", contains), nodes("unknown", contains), tuple(reader.unrecognised), tuple(reader.unread.values())), \
         tuple(reader.problems)
