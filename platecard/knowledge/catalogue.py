@@ -113,6 +113,11 @@ class Catalogue:
             found.setdefault(" ".join(sorted(name.split())), []).append(name)
         return found
 
+    @cached_property
+    def _every_name(self) -> str:
+        """All names in one text, which is searched a hundred times as fast as one name after another."""
+        return f" {' / '.join(self._names)} "
+
     def find(self, name: str) -> Found:
         """What ``name`` means here.
 
@@ -142,7 +147,7 @@ class Catalogue:
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""
-        return any(f" {word} " in f" {name} " for name in self._names)
+        return f" {word} " in self._every_name
 
     def near(self, name: str) -> tuple[str, ...]:
         """The names most like ``name``, as they are compared."""
