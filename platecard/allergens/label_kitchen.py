@@ -91,7 +91,10 @@ def _against_names(product: Product, read: ReadLabel | None, stated: Stated, cat
     entry = catalogue.find(product.is_a).entry if product.is_a else None
     covered = {**dict.fromkeys((*(entry.contains if entry else ()), *(read.contains if read else ())), span), **(stated.contains or {})}
     found: dict[str, Problem] = {}
-    for written in dict.fromkeys((product.called, *product.also, product.key.replace("-", " "))):
+    names, key = (product.called, *product.also), product.key.replace("-", " ")
+    # A key that only shortens the name (cracker, for rice cracker) says less than the name does.
+    is_short = any(set(fold(key).split()) <= set(fold(name).split()) for name in names)
+    for written in dict.fromkeys(names if is_short else (*names, key)):
         if label_check.may_name_something(written, catalogue, taxonomy, watched):
             named = label_text.read(written, span, catalogue, taxonomy, guess=False)[0]
             for node, problem in label_check.against_name(written, named, Stated(covered, stated.may), taxonomy, span, watched):
