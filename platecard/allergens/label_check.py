@@ -243,7 +243,8 @@ def _quoted(word: str) -> str:
     return word if plain else '"' + word.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def compare(label: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span, watched: Collection[str] = (), parts: Iterable[Open] = ()) -> tuple[Problem, ...]:
+def compare(label: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span, watched: Collection[str] = (),
+            parts: Iterable[Open] = ()) -> tuple[Problem, ...]:
     """Where the text and the kitchen's lists differ, and what stays open (``parts``).  A node agrees with what stands above and below it."""
     lists = _Lists(label, stated, taxonomy, span, watched)
     return (*lists.undeclared(), *lists.not_in_text(), *lists.which_kind(), *lists.emphasised(), *lists.unread(), *lists.leaves_open(parts))

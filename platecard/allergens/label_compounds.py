@@ -32,7 +32,8 @@ class Compounds:
     def _known(self) -> frozenset[str]:
         """Every word that stands in some name: none of them is taken apart."""
         w = self.words
-        names = (*self.catalogue.names(), *self.taxonomy.by_word, *w.foods, *w.neutral, *w.beside, *w.plain, *w.allergens, *w.said, *w.classes, *w.nothing)
+        names = (*self.catalogue.names(), *self.taxonomy.by_word, *w.foods, *w.neutral, *w.beside, *w.plain, *w.allergens, *w.said,
+                 *w.classes, *w.nothing)
         return frozenset(word for name in names for word in name.split())
 
     @cached_property
@@ -45,7 +46,8 @@ class Compounds:
     def _pieces(self) -> frozenset[str]:
         w = self.words
         plain = (*self.catalogue.names(), *w.foods, *w.beside, *w.plain, *w.neutral)
-        return frozenset(n for n in (*self._telling, *w.beside) if " " not in n and len(n) >= LEAST) | frozenset(w.short) | frozenset(n for n in plain if " " not in n and len(n) >= LEAST_PLAIN)
+        short = (n for n in (*self._telling, *w.beside) if " " not in n and len(n) >= LEAST)
+        return frozenset((*short, *w.short, *(n for n in plain if " " not in n and len(n) >= LEAST_PLAIN)))
 
     def nodes(self, word: str) -> tuple[str, ...]:
         """The allergens that one word names, plainly or as a food that always holds them."""

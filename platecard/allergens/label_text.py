@@ -349,7 +349,8 @@ def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothin
     a word that nearly is an allergen's name counts as that.
     """
     if len(text) > MAX_TEXT:
-        return ReadLabel(unrecognised=(text[:40] + "…",), unread=(Unread(text[:40] + "…", span),)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
+        start = text[:40] + "…"
+        return ReadLabel(unrecognised=(start,), unread=(Unread(start, span),)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
     reader = _Reader(text, span, catalogue, taxonomy, nothing, guess)
     parts = tuple(reader.level(reader.levels(), False))
     every = [q for p in parts for q in p.all()]
@@ -366,5 +367,5 @@ def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothin
         if all(any(taxonomy.is_under(n, c) or taxonomy.is_under(c, n) for c in contains) for n in named):
             reader.unread.pop(fold(said), None)
             reader.unrecognised.pop(said, None)
-    return ReadLabel(parts, contains, nodes("may", contains), nodes("unknown", contains), tuple(reader.unrecognised), tuple(reader.unread.values())), \
-        tuple(reader.problems)
+    label = ReadLabel(parts, contains, nodes("may", contains), nodes("unknown", contains), tuple(reader.unrecognised), tuple(reader.unread.values()))
+    return label, tuple(reader.problems)

@@ -65,11 +65,14 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
         openers=re.compile(rf"(?<!\w)(?:{openers})(?!(?<=\w)\w)", re.IGNORECASE),
         made_of=re.compile(rf"(?<!\w)(?:{_any(sorted(gather('made_of'), key=len, reverse=True))})(?!\w)", re.IGNORECASE),
         full_stop=re.compile(rf"{shorts}[.!](?=[\s{GROUP}]|$)", re.IGNORECASE),
-        classes=folded("classes"), neutral={**dict.fromkeys(folded("neutral") | folded("joiners") | folded("made_of"), ()), **table("neutral_but")}, beside=folded("beside"),
+        classes=folded("classes"),
+        neutral={**dict.fromkeys(folded("neutral") | folded("joiners") | folded("made_of"), ()), **table("neutral_but")},
+        beside=folded("beside"),
         plain=folded("plain"), allergens=table("allergens"), said=folded("said"), capitals=frozenset(gather("capitals")),
         kinds_wanted=tuple(made.get("kinds_wanted", ())), seldom=tuple(made.get("seldom_declared", ())),
         limited={k: tuple(fold(w) for w in v) for k, v in made.get("below_a_limit", {}).items()},
-        nothing=folded("nothing"), subjects=folded("subjects"), foods=foods, short=frozenset(w for w, of in foods.items() if len(w) == 2 and of in ("egg", "oil") or len(w) == 3 and of in made.get("short_forms", ())),
+        nothing=folded("nothing"), subjects=folded("subjects"), foods=foods,
+        short=frozenset(w for w, of in foods.items() if len(w) == 2 and of in ("egg", "oil") or len(w) == 3 and of in made.get("short_forms", ())),
         collective=frozenset(fold(w) for w in made.get("collective", {}).get("names", ())),
         collective_files=frozenset(made.get("collective", {}).get("files", ())),
         named_after={fold(w): tuple(n) for w, n in made.get("named_after", {}).items()}), problems
@@ -92,7 +95,8 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     problems: list[Problem] = []
     tongues = made["languages"]
     named = [n for t in tongues.values() for key in ("allergens", "neutral_but") for nodes in (t.get(key) or {}).values() for n in nodes]
-    for node in (*named, *made.get("kinds_wanted", ()), *made.get("seldom_declared", ()), *made.get("below_a_limit", {}), *(n for nodes in made.get("named_after", {}).values() for n in nodes)):
+    for node in (*named, *made.get("kinds_wanted", ()), *made.get("seldom_declared", ()), *made.get("below_a_limit", {}),
+                 *(n for nodes in made.get("named_after", {}).values() for n in nodes)):
         if node not in kinds:
             problems.append(error("unknown-node", tree.span, f"the words of labels name the allergen node '{node}', which the taxonomy does not have"))
     if not made.get("source") or not tongues or not all(t.get("source") for t in tongues.values()):
