@@ -57,7 +57,8 @@ def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avo
     for begun in menu:
         if begun.key not in asked:
             continue
-        faulty = begun.resolved is None or has_errors(p for p in begun.problems if p.slug != "allergens-not-established") or has_errors(world.problems)
+        faulty = begun.resolved is None or has_errors(p for p in begun.problems if p.slug != "allergens-not-established") or \
+            has_errors(world.problems_of(begun.resolved, *begun.offered))
         found.append((begun, None if faulty else Asked(begun.resolved, world.pantry, world.tracer, shared, names).answer(guest)))
     return tuple(found)
 

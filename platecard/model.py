@@ -339,6 +339,10 @@ class Label:
 
     ``sulphites_mg_kg`` is the level where the label or supplier states one; ``sulphites_unread``: one
     is stated that could not be read.
+    ``lists`` are
+    the lists that were written down (contains, may_contain); what is not is taken from the text.
+    ``means_nothing`` are words of the text that name no food; ``read_whole``: the lists hold
+    whatever the text names.  ``printed_for`` are the laws that the label was printed under.
     """
 
     span: Span
@@ -349,6 +353,12 @@ class Label:
     text_span: Span | None = None
     sulphites_mg_kg: Fraction | None = None
     sulphites_unread: bool = False
+    lists: tuple[str, ...] = ("contains", "may_contain")
+    means_nothing: tuple[tuple[str, Span], ...] = ()
+    read_whole: bool = False
+    read_whole_span: Span | None = None
+    printed_for: tuple[str, ...] = ()
+    printed_for_span: Span | None = None
 
 
 @frozen
@@ -357,6 +367,7 @@ class Product:
 
     ``called`` is its full name, as it is bought; ``shown`` the name for cards and pages, which repeat
     no claim of its maker ("oats" of "gluten-free oats"); ``unclaimed`` is that name, where there is a claim.
+    ``either`` are the keys of the products it may be, one as well as another.
     ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
     portion), None where nobody has said what trimming leaves.  ``unread`` names the keys of
     these figures that are there and could not be read: nothing else takes their place.
@@ -376,6 +387,7 @@ class Product:
     parts: tuple[tuple[str, Fraction | None], ...] = ()
     unread: tuple[str, ...] = ()
     unclaimed: str = ""
+    either: tuple[tuple[str, Span], ...] = ()
 
     @property
     def shown(self) -> str:
@@ -465,7 +477,7 @@ class Settings:
     """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment.
 
     ``card_allergens`` is each (law by law) or union; ``label_days`` how old a label may
-    be; ``only_for`` names the recipes and components a piece of equipment is kept for.
+    be; ``labels_printed_for`` the laws that labels are printed under; ``only_for`` names the recipes and components a piece of equipment is kept for.
     """
 
     called: str = "Kitchen"
@@ -482,6 +494,8 @@ class Settings:
     equipment: tuple[tuple[str, str], ...] = ()
     span: Span | None = None
     amounts: str = "metric"
+    labels_printed_for: tuple[str, ...] = ()
+    labels_printed_for_span: Span | None = None
 
     def gear_of(self, key: str) -> Gear:
         return next((g for g in self.gear if g.key == key), Gear(key))

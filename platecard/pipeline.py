@@ -11,21 +11,19 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
-from .allergens import basis, contact, guard, label_check, label_text, named_foods, offers, passage, statement, sulphites, traces
+from .allergens import basis, contact, guard, named_foods, offers, passage, statement, sulphites, traces
 from .allergens import claims as claimed
 from .allergens.basis import Basis, Counted, Menu
 from .allergens.contact import Shared
 from .allergens.guest import Asked
-from .allergens.label_text import ReadLabel
+from .allergens.label_kitchen import read_labels
 from .allergens.named_foods import NamedFoods
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Link, Trace, Tracer
 from .frozen import frozen
 from .knowledge import catalogue, claims, colours, laws, taxonomy
-from .knowledge.catalogue import Catalogue
 from .knowledge.laws import Law
-from .knowledge.taxonomy import Taxonomy
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
 from .model import Dish, Kitchen, Product, Unknown
@@ -54,6 +52,16 @@ class World:
     named: NamedFoods
     unread: tuple[Unknown, ...] = ()
     today: date | None = None
+    of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
+
+    def problems_of(self, *dishes: Resolved) -> tuple[Problem, ...]:
+        """The kitchen's problems that touch these dishes: all but those of products which none of them uses."""
+        if not self.of_products:
+            return self.problems
+        used = {key for resolved in dishes for key in recipes.products_in(resolved)}
+        ours = {p for key in used for p in self.of_products.get(key, ())}
+        others = {p for problems in self.of_products.values() for p in problems} - ours
+        return tuple(p for p in self.problems if p not in others)
 
 
 @frozen
@@ -70,7 +78,7 @@ class Begun:
 
 @frozen
 class Prepared:
-    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well; ``offered`` are its swaps, each as a dish of that one component."""
+    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well, as far as they touch it; ``offered`` are its swaps, each as a dish of that one component."""
 
     key: str
     file: str
@@ -119,17 +127,19 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
         elif not faults:
             found.append(error("unknown-law", kitchen.settings.laws_span, f"there is no law '{key}' on file",
                                did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())))
-    texts, faults = _label_texts(kitchen, known, tree, in_force)
-    found += faults
-    tracer = Tracer(tree, texts, _silent(kitchen, in_force))
+    labels = read_labels(kitchen, known, tree, in_force)
+    of_products = {key: list(problems) for key, problems in labels.of_products.items()}
+    found += labels.problems
+    tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open)
     found += recipes.unknown_names(kitchen)
     found += [*passage.oil_in_cleaned(kitchen), *_cleaning_to_come(kitchen, today)]
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
-        found += tracer.label_problems(product)
-        found += _label_age(product, kitchen, today)
+        if faults := (*tracer.label_problems(product), *_label_age(product, kitchen, today)):
+            of_products.setdefault(product.key, []).extend(faults)
+    found += (p for problems in of_products.values() for p in problems)
     made = World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, makers,
-                 NamedFoods(kitchen, sources, known, tree, texts), today=today)
+                 NamedFoods(kitchen, sources, known, tree, labels.texts), today=today, of_products={key: tuple(faults) for key, faults in of_products.items()})
     return in_doubt(made, problems)
 
 
@@ -138,38 +148,6 @@ def in_doubt(world: World, unread: Iterable[Problem]) -> World:
     faults = tuple(unread)
     doubts = (Unknown(p.span.file if p.span else world.kitchen.folder, p.span, f"it is not read: {p.message}") for p in faults if p.is_error)
     return replace(world, problems=in_order([*world.problems, *faults]), unread=tuple(dict.fromkeys((*world.unread, *doubts))))
-
-
-def _silent(kitchen: Kitchen, asked: list[Law]) -> tuple[str, ...]:
-    """The nodes that the laws asked about declare and the kitchen's own laws do not."""
-    tree = taxonomy.load()[0]
-    listed = {n for key in kitchen.settings.laws if (law := laws.load(key)[0]) for g in law.groups for n in g.nodes}
-    nodes = dict.fromkeys(n for law in asked for g in law.groups for n in g.nodes)
-    return tuple(n for n in nodes if not listed.intersection(tree.lineage(n)) and not any(m in listed for m in tree.below(n)))
-
-
-def _label_texts(kitchen: Kitchen, known: Catalogue, tree: Taxonomy, in_force: list[Law]) -> tuple[dict[str, ReadLabel], list[Problem]]:
-    """The ingredient texts of labels, read, and where they and the kitchen's own lists do not agree."""
-    watched = frozenset(n for law in in_force for g in law.groups for n in g.nodes)
-    texts: dict[str, ReadLabel] = {}
-    found: list[Problem] = []
-    for product in kitchen.products.values():
-        label = product.label
-        if label is None:
-            continue
-        contains, may = ({n: s for w, s in words if (n := tree.find(w))} for words in (label.contains, label.may_contain))
-        if label.text:
-            span = label.text_span or label.span
-            texts[product.key], faults = label_text.read(label.text, span, known, tree)
-            found += faults
-            found += label_check.compare(texts[product.key], contains, may, tree, span, watched)
-        elif not product.is_a:
-            # Neither a text nor an entry of the catalogue says what it is, but its names may.
-            for name in (product.called, *product.also):
-                if label_check.may_name_something(name, known, tree, watched):
-                    read, _ = label_text.read(name, label.span, known, tree)
-                    found += label_check.against_name(name, read, contains, may, tree, label.span, watched)
-    return texts, found
 
 
 def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
@@ -279,7 +257,7 @@ def _hides_something(begun: Begun) -> bool:
 
 def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> Prepared:
     """Derive the allergens and lay out the plate of one dish; ``menu`` is what was :func:`counted`."""
-    problems = [*world.problems, *begun.problems]
+    problems = [*(world.problems if begun.resolved is None else world.problems_of(begun.resolved, *begun.offered)), *begun.problems]
     found: tuple[Trace, ...] = ()
     sums: tuple[Sum, ...] = ()
     statements: tuple[Statement, ...] = ()

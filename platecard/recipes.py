@@ -31,13 +31,17 @@ MAX_NESTED = 100
 
 @frozen
 class Bought:
-    """A pantry product with the catalogue entry it is, where it is one."""
+    """A pantry product with the catalogue entry it is, where it is one; ``either``: the products it may be."""
 
     product: Product
     entry: Entry | None
+    either: tuple["Bought", ...] = ()
 
     @property
     def density(self) -> Fraction | None:
+        if self.product.density is None and self.either:
+            densities = {one.density for one in self.either}
+            return densities.pop() if len(densities) == 1 else None
         return self.product.density or (self.entry.density if self.entry else None)
 
 
@@ -181,6 +185,38 @@ def _recipes_in(parts: list[Part]) -> set[str]:
     return found
 
 
+def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
+    """Products that this one may be and the pantry does not have as such."""
+    found = []
+    for key, place in product.either:
+        other = kitchen.products.get(key)
+        if other is None:
+            found.append(error("unknown-product", place, f"there is no product '{key}' in the pantry", did_you_mean(key, kitchen.products), f"add it to {kitchen.folder}/pantry.yaml"))
+        elif other.either:
+            found.append(error("either-of-either", place, f"'{key}' is itself either of several products", f"name those: {', '.join(k for k, _ in other.either)}"))
+    return tuple(found)
+
+
+def products_in(resolved: Resolved) -> frozenset[str]:
+    """The keys of all products in the dish, those included that one of them may be."""
+    found: set[str] = set()
+    seen: set[int] = set()
+
+    def walk(what: What) -> None:
+        if isinstance(what, Bought):
+            found.add(what.product.key)
+            for one in what.either:
+                walk(one)
+        elif isinstance(what, Batch) and id(what) not in seen:
+            seen.add(id(what))
+            for line in what.lines:
+                walk(line.what)
+
+    for part in resolved.parts:
+        walk(part.use.what)
+    return frozenset(found)
+
+
 # --------------------------------------------------------------------------- names
 
 
@@ -220,6 +256,13 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
 
 
 def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
+    if product.either:
+        others = [pantry.kitchen.products.get(key) for key, _ in product.either]
+        problems += not_in_pantry(product, pantry.kitchen)
+        if any(other is None or other.either for other in others):
+            return Unknown(product.called, product.span, "one of the products that it may be is not in the pantry")
+        made = [_bought(other, pantry, problems) for other in others]
+        return next((one for one in made if isinstance(one, Unknown)), Bought(product, None, tuple(made)))
     if not product.is_a:
         return Bought(product, None)
     found = pantry.catalogue.find(product.is_a)

@@ -40,6 +40,7 @@ LIBRARY = {
     KITCHEN: """\
 kitchen: The Test Galley
 laws: [eu, us]
+labels_printed_for: [eu, us]
 stations: {larder: Larder, sauce: Sauce}
 equipment: {fryer: the fryer, smoker: the smoker}
 """,

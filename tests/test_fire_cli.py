@@ -17,7 +17,7 @@ GEAR = "equipment: {oven: {called: Oven, holds: 4, touches: false}, pan: {called
 def hot(room):
     """A kitchen with the worked example and a cold dish."""
     files = kitchen()
-    files[KITCHEN] = "kitchen: The Test Galley\nlaws: [eu, us]\nfood_code: [us]\nstations: {roast: Roast, garnish: Garnish, sauce: Sauce, larder: Larder}\n" + GEAR
+    files[KITCHEN] = "kitchen: The Test Galley\nlaws: [eu, us]\nlabels_printed_for: [eu, us]\nfood_code: [us]\nstations: {roast: Roast, garnish: Garnish, sauce: Sauce, larder: Larder}\n" + GEAR
     files["specs/duck.yaml"] = DUCK
     return room.write(files)
 

@@ -15,7 +15,7 @@ from platecard.allergens import guard, statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents import matrix
 
-KITCHEN = "kitchen: Test\nlaws: [eu, us]\nequipment: {fryer: Fryer}\n"
+KITCHEN = "kitchen: Test\nlaws: [eu, us]\nlabels_printed_for: [eu, us]\nequipment: {fryer: Fryer}\n"
 PLATES = "plates:\n  p: {called: Plate, form: rimmed, outer: 270 mm, well: 190 mm}\n"
 PANTRY = "products:\n  choc:\n    called: Chocolate\n    label: {read: 2026-01-10, contains: [soya], may_contain: [hazelnut]}\n  mystery: {called: Mystery paste}\n"
 

@@ -51,7 +51,7 @@ class Maker:
         for i in range(self.chance.randint(0, 6)):
             self.recipes[f"r{i}"] = self.recipe(i)
         self.menu = {f"d{i}": self.dish(i) for i in range(self.chance.randint(1, dishes))}
-        self.files = {PLATES: LIBRARY[PLATES], "shared/kitchen.yaml": json.dumps({"kitchen": "Invented", "laws": LAWS, "equipment": {k: f"the {k}" for k in EQUIPMENT}}),
+        self.files = {PLATES: LIBRARY[PLATES], "shared/kitchen.yaml": json.dumps({"kitchen": "Invented", "laws": LAWS, "labels_printed_for": LAWS, "equipment": {k: f"the {k}" for k in EQUIPMENT}}),
                       "shared/pantry.yaml": text({"products": self.products}), **{f"shared/recipes/{k}.yaml": text(r) for k, r in self.recipes.items()}}
         self.specs = {k: text(d) for k, d in self.menu.items()}
 

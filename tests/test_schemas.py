@@ -115,7 +115,7 @@ SAID = [
     ("dish", BEETROOT.replace("{ingredient: dill}", "{ingredient: dill, may_be_left_off: yes}"), "wrong-type", 8, "should be true or false, not 'yes'", "write true or false"),
     ("recipe", "recipe: X\nmakes: 10 g\ningredients: []\n", "nothing-there", 3, "'ingredients' is empty", ""),
     ("pantry", "products: {}\n", "nothing-there", 1, "'products' is empty", ""),
-    ("pantry", "products: {x: {called: X, label: {read: 2026-01-01}}}\n", "missing-key", 1, "'contains' is missing", ""),
+    ("pantry", "products: {x: {called: X, label: {contains: []}}}\n", "missing-key", 1, "'read' is missing", ""),
     ("plates", "plates: {x: {called: X, form: oblong, outer: 1 mm, well: 1 mm}}\n", "unknown-word", 1, "'form' cannot be 'oblong'", ""),
 ]
 

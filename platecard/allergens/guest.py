@@ -294,6 +294,8 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
             return []
         seen.add(what.recipe.key)
         return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _left_out(line.what, unlisted, tracer, seen)]
+    if isinstance(what, Bought) and what.either:
+        return [found for one in what.either for found in _left_out(one, unlisted, tracer, seen)]
     if not isinstance(what, Bought) or what.product.label is None:
         return []
     product, text, taxonomy = what.product, what.product.label.text, tracer.taxonomy

@@ -19,6 +19,7 @@ from ..knowledge.kinds import FoodKinds
 from ..knowledge.words import fold, runs
 from ..recipes import Batch, Bought, Resolved, What
 from .guest_words import COMMON, Avoid, is_leaf, is_vague
+from .label_text import Part
 from .traces import CONTAINS, UNKNOWN, Link, Tracer
 
 # The state in which something avoided was seen, and the way to it.
@@ -53,7 +54,11 @@ def wanted(sought: tuple[str, ...]) -> Wanted:
 
 def foods(what: What, called: str, seen: set[str]) -> Iterator[tuple[What, str, tuple[Link, ...]]]:
     """The foods at the ends of the tree with the way to each; a recipe met twice is looked through once."""
-    if not isinstance(what, Batch):
+    if isinstance(what, Bought) and what.either:
+        # Whichever of them came, each has to be looked at.
+        here = Link(what.product.shown, what.product.span)
+        yield from ((one, called, (here,)) for one in what.either)
+    elif not isinstance(what, Batch):
         yield what, called, ()
     elif what.recipe.key not in seen:
         seen.add(what.recipe.key)
@@ -122,10 +127,8 @@ def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue
         return [(CONTAINS, (here,))]
     read = tracer.texts.get(product.key) if label is not None and label.text else None
     for part in read.all() if read is not None else ():
-        for name in filter(None, part.matched.split(", ")):
-            found = catalogue.find(name).entry
-            if found is not None and (state := _of_entry(found, avoid, food)) and (state == CONTAINS or not part.parts):
-                return [(state, (here, Link(f"the text of its label names {part.words}", label.text_span or label.span)))]
+        if state := _of_part(part, avoid, catalogue, food):
+            return [(state, (here, Link(f"the text of its label names {part.words}", label.text_span or label.span)))]
     if read is not None:
         left = ", ".join(read.unrecognised[:3]) or ("a part that can be anything" if ANY in read.open else "")
         return [(UNKNOWN, (here, Link(f"the label's text leaves open what is in it: {left}", label.text_span or label.span)))] if left else []
@@ -137,6 +140,17 @@ def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue
     if avoid.words or wanted(avoid.kinds).within - listed:
         return [(UNKNOWN, (Link(f"{product.shown}: its full ingredient text is not entered", product.span),))]
     return []
+
+
+def _of_part(part: Part, avoid: Avoid, catalogue: Catalogue, food: FoodKinds) -> str | None:
+    """What one part of a label's text is to the guest; what its brackets list answers for what its head leaves open."""
+    entries = [e for key in part.entries if (e := catalogue.by_id(key)) is not None]
+    states = [_of_entry(e, avoid, food) for e in entries]
+    if not entries and avoid.kinds:
+        # Read as an allergen's own word, or as the plain name of a plant: its kinds are those of the word.
+        named = [k.id for k in food.kinds.values() if any(n in k.nodes for n in part.nodes)] + [k for run in runs(part.words) if (k := food.find(run))]
+        states.append(wanted(avoid.kinds).state(named))
+    return CONTAINS if CONTAINS in states else UNKNOWN if UNKNOWN in states and not part.parts else None
 
 
 def _kinds_named(name: str, entry: Entry, catalogue: Catalogue) -> Iterator[str]:

@@ -1,9 +1,9 @@
 """The text printed on a bought-in product, read part by part.
 
-Nothing here is a proof of absence.  What is not recognised is listed, a claim such as
-"free from nuts" is never believed, and an allergen found anywhere in the text counts,
+Nothing here is a proof of absence.  What is not recognised is listed with its place, a claim
+such as "free from nuts" takes nothing away, and an allergen found anywhere in the text counts,
 whatever brackets or words stand round it.  The words of statements are data
-(``data/labels.yaml``); the names of foods are the catalogue's and the taxonomy's.
+(``data/labels``); the names of foods are the catalogue's and the taxonomy's.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from .label_match import NOT, WORD, Found, Matcher, plain
 from .label_words import GROUP, PERCENT, words
 
 MAX_TEXT, MAX_DEPTH, MAX_BRACKET_PROBLEMS = 20_000, 12, 5
-INSIDE, SAID = "inside", "statement"
+INSIDE, SAID, CLAIM = "inside", "statement", "claim"
 _PAIRS = {")": "(", "]": "[", "}": "{"}
 _SAME = str.maketrans({"（": "(", "）": ")", "［": "[", "］": "]", "，": ",", "；": ";", "：": ":", "•": ",", "|": ",", "–": "-", "—": "-", "’": "'", "‘": "'",
                        "\n": " ", "\r": " ", "\t": " ", "\xa0": " ", GROUP: " ", PERCENT: " ", '"': " ", "“": " ", "”": " "})
@@ -32,6 +32,7 @@ _TOKEN = re.compile(r"(?P<percent>(?:[<>≤≥~≈]\s?)?(?:\d{1,3}(?:[.,]\d{1,4}
                     r"|(?P<open>[(\[{])|(?P<close>[)\]}])|(?P<one>.)", re.IGNORECASE | re.DOTALL)
 _STRESS = re.compile(r"([*_]{1,3})(?=[^\s*_])[^*_,;()\[\]{}]{1,80}?(?<=\S)\1")
 _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
+_BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
 
@@ -40,7 +41,8 @@ class Part:
     """One part of the text with its own allergens; what stands in its brackets is in ``parts``.
 
     ``unknown`` are nodes (or ``any``) that the text leaves open, ``forms`` the exempted
-    form a node takes here, ``how`` the way it was settled.
+    form a node takes here, ``how`` the way it was settled.  ``entries`` are the ids of the
+    catalogue's entries that its words were found to name.
     """
 
     words: str
@@ -53,6 +55,7 @@ class Part:
     parts: tuple["Part", ...] = ()
     how: str = NOT
     forms: tuple[tuple[str, str], ...] = ()
+    entries: tuple[str, ...] = ()
     place: Span | None = field(default=None, compare=False)
 
     def all(self) -> Iterator["Part"]:
@@ -63,19 +66,37 @@ class Part:
 
 
 @frozen
+class Unread:
+    """A word of the text that nobody could read, where it stands, and the allergens whose names it is near."""
+
+    word: str
+    place: Span
+    near: tuple[str, ...] = ()
+
+
+@frozen
 class ReadLabel:
-    """A label's text as read; nodes stand in the order of the taxonomy, ``any`` first."""
+    """A label's text as read; nodes stand in the order of the taxonomy, ``any`` first.
+
+    ``unrecognised`` are the items of the text that hold a word of ``unread``.
+    """
 
     parts: tuple[Part, ...] = ()
     contains: tuple[str, ...] = ()
     may_contain: tuple[str, ...] = ()
     open: tuple[str, ...] = ()
     unrecognised: tuple[str, ...] = ()
+    unread: tuple[Unread, ...] = ()
 
     @property
     def settled(self) -> bool:
         """True if the text alone answers every question about its allergens."""
-        return bool(self.parts) and not self.open and not self.unrecognised
+        return self.names_something and not self.open and not self.unrecognised
+
+    @property
+    def names_something(self) -> bool:
+        """False for a text without an ingredient: a claim of absence is none."""
+        return any(p.how != CLAIM for p in self.parts)
 
     def all(self) -> Iterator[Part]:
         return (p for part in self.parts for p in part.all())
@@ -105,11 +126,14 @@ class _Level:
 
 
 class _Reader:
-    def __init__(self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy):
-        self.text, self.span, self.match = text.translate(_SAME), span, Matcher(catalogue, taxonomy)
+    def __init__(self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str], guess: bool):
+        self.text, self.span, self.match = text.translate(_SAME), span, Matcher(catalogue, taxonomy, nothing)
+        self.guess = guess
         self.words, found = words()
         self.problems: list[Problem] = list(found)
         self.unrecognised: dict[str, None] = {}
+        self.unread: dict[str, Unread] = {}
+        self.asides: dict[str, tuple[str, ...]] = {}
         self.marked = {i for m in _STRESS.finditer(self.text) for i in range(m.start(), m.end())}
         listed = re.findall(r"[^\W\d_]{3,}", self.words.openers.sub(" ", self.text))
         # Capitals stress something only where not all is in capitals.
@@ -171,7 +195,12 @@ class _Reader:
             kind, opened, low = "list", start, start
             for m in [*self.words.openers.finditer(level.text, start, stop), None]:
                 high = m.start() if m else stop
-                found += self.items(level, low, high, inside) if kind == "list" else self.statement(level, kind, opened, low, high)
+                if kind == "list":
+                    found += self.items(level, low, high, inside)
+                elif kind == "claim" and self.is_plain_claim(level.text[start:opened]):
+                    found += self.claim(level, opened, low, high, inside, heads=not plain(level.text[start:opened]))
+                else:
+                    found += self.statement(level, "aside" if kind == "claim" else kind, opened, low, high)
                 if m:
                     kind, opened, low = m.lastgroup, m.start(), m.end()
             start = stop + 1
@@ -199,8 +228,8 @@ class _Reader:
         full = name
         if fold(name) in self.words.classes or not self.match.exact(name):
             klass, name = self.match.without_class(name)
-        if (klass or inside) and re.fullmatch(r"[0-9]{3,4}[a-j]?", name):
-            name = f"E{name}"
+        if (klass or inside) and _BARE_NUMBERS.fullmatch(name):
+            name = re.sub(r"[0-9]{3,4}[a-j]?", lambda m: f"E{m.group()}", name)
         if not name and (inside and not inner or not klass):
             return inner
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
@@ -223,8 +252,17 @@ class _Reader:
             how, found.left = INSIDE, []
         if found.left:
             self.unrecognised[full] = None
+            for word in found.left:
+                # What is nearly an allergen's name counts as that too, and stays unread.
+                found.nodes |= dict.fromkeys(self.leave(level, word, a, b))
         return [Part(full, ", ".join(found.names), tuple(found.nodes), tuple(n for n in found.may if n not in found.nodes), tuple(n for n in found.unknown if n not in found.nodes),
-                     self.emphasised(level, a, b), _percent(level, a, b), tuple(inner), how, tuple(found.forms.items()), place)]
+                     self.emphasised(level, a, b), _percent(level, a, b), tuple(inner), how, tuple(found.forms.items()), tuple(found.ids), place)]
+
+    def leave(self, level: _Level, word: str, a: int, b: int) -> tuple[str, ...]:
+        """Note a word that nobody can read, at its place; the allergens it is near."""
+        at = level.text.find(word, a, b)
+        unread = Unread(word, self.place(level.at[max(at, a)], len(word)), self.match.compounds.near(word) if self.guess else ())
+        return self.unread.setdefault(fold(word), unread).near
 
     def brackets(self, level: _Level, a: int, b: int) -> list[Part]:
         return [p for at, within in level.within.items() if a <= at < b for p in self.level(within, True)]
@@ -258,11 +296,36 @@ class _Reader:
             if all(self.match.seldom(n) for n in found.nodes):
                 return []
             self.unrecognised[said] = None
+            self.unread.setdefault(fold(said), Unread(said, place))
+            self.asides[said] = tuple(found.nodes)
             return [Part(said, unknown=tuple(found.nodes), parts=tuple(inner), how=SAID, place=place)]
         if not (found.nodes or found.may or found.unknown or inner):
             return []
         nodes, may = (tuple(found.nodes), tuple(found.may)) if kind == "contains" else ((), tuple(found.nodes | found.may))
         return [Part(said, nodes=nodes, may=may, unknown=tuple(found.unknown), parts=tuple(inner), how=SAID, place=place)]
+
+
+    def is_plain_claim(self, before: str) -> bool:
+        """Whether nothing before a claim in its sentence may deny it: "in no way free from nuts" is none."""
+        words = fold(plain(re.split("[,;:]", before)[-1])).split()
+        return all(w in self.words.subjects for w in words)
+
+    def claim(self, level: _Level, opened: int, low: int, high: int, inside: bool, heads: bool) -> list[Part]:
+        """What is said not to be in the product: it takes nothing away, and what follows it in a list is an ingredient.
+
+        ``heads``: the claim begins its sentence, so that several bare allergens in a row are claimed absent together.
+        """
+        end = low
+        for a, b in _split(level.text, low, high, ",;"):
+            here = self.match.segments(plain(level.text[a:b]), statement=True)
+            if a > low and (not heads or here.names or here.left or GROUP in level.text[a:b]):
+                break
+            for word in here.left:
+                self.unrecognised[plain(level.text[a:b])] = None
+                self.leave(level, word, a, b)
+            end = b
+        said = Part(plain(level.text[opened:end]), how=CLAIM, place=self.place(level.at[opened], end - opened), parts=tuple(self.brackets(level, opened, end)))
+        return [said, *(self.items(level, min(end + 1, high), high, inside) if end < high else [])]
 
 
 def _split(text: str, low: int, high: int, signs: str) -> Iterator[tuple[int, int]]:
@@ -278,11 +341,17 @@ def _percent(level: _Level, a: int, b: int) -> Fraction | None:
     return next((v for at, v in level.percents.items() if a <= at < b), next(alone, None))
 
 
-def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy) -> tuple[ReadLabel, tuple[Problem, ...]]:
-    """A label's text as parts, with the problems of the text itself.  Raises nothing."""
+def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str] = frozenset(),
+         guess: bool = True) -> tuple[ReadLabel, tuple[Problem, ...]]:
+    """A label's text as parts, with the problems of the text itself.  Raises nothing.
+
+    ``nothing`` are words and phrases, folded, that the chef says bring nothing in; ``guess``:
+    a word that nearly is an allergen's name counts as that.
+    """
     if len(text) > MAX_TEXT:
-        return ReadLabel(unrecognised=(text[:40] + "…",)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
-    reader = _Reader(text, span, catalogue, taxonomy)
+        start = text[:40] + "…"
+        return ReadLabel(unrecognised=(start,), unread=(Unread(start, span),)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
+    reader = _Reader(text, span, catalogue, taxonomy, nothing, guess)
     parts = tuple(reader.level(reader.levels(), False))
     every = [q for p in parts for q in p.all()]
     order = {n: i for i, n in enumerate((ANY, *taxonomy.kinds))}
@@ -290,7 +359,13 @@ def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy) -> tup
     def nodes(key: str, but: tuple[str, ...] = ()) -> tuple[str, ...]:
         return tuple(sorted({n for p in every for n in getattr(p, key)} - {*but}, key=lambda n: order.get(n, len(order))))
 
-    if not parts:
+    if all(p.how == CLAIM for p in parts):
         reader.problems.append(error("label-empty", span, "the label's text names no ingredient", "type the list of ingredients as printed, or leave the text out"))
     contains = nodes("nodes")
-    return ReadLabel(parts, contains, nodes("may", contains), nodes("unknown", contains), tuple(reader.unrecognised)), tuple(reader.problems)
+    # An aside that names only what is in the product anyway (the origin of its milk) leaves nothing open.
+    for said, named in reader.asides.items():
+        if all(any(taxonomy.is_under(n, c) or taxonomy.is_under(c, n) for c in contains) for n in named):
+            reader.unread.pop(fold(said), None)
+            reader.unrecognised.pop(said, None)
+    label = ReadLabel(parts, contains, nodes("may", contains), nodes("unknown", contains), tuple(reader.unrecognised), tuple(reader.unread.values()))
+    return label, tuple(reader.problems)

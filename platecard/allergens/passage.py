@@ -165,7 +165,7 @@ def _named(what: What) -> str:
     if isinstance(what, Batch):
         return what.recipe.called
     if isinstance(what, Bought):
-        return what.product.called
+        return what.product.shown
     return what.name
 
 

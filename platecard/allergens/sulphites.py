@@ -135,6 +135,11 @@ def _scaled(load: Load, share: Fraction | None, missing: str) -> Load:
 
 def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> tuple[Fraction | None, bool, bool]:
     """Upper bound in mg/kg, whether it is natural, and whether sulphites are there at all."""
+    if isinstance(what, Bought) and what.either:
+        # The most that any of them brings; one figure missing, and it is missing.
+        each = [f for one in what.either if (f := _figure(one, taxonomy, texts))[2]]
+        figures = [figure for figure, _, _ in each]
+        return (None if not each or None in figures else max(figures)), bool(each) and all(natural for _, natural, _ in each), bool(each)
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
     label = what.product.label if isinstance(what, Bought) else None
     by_entry = entry is not None and ("sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends))

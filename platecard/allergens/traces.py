@@ -19,6 +19,7 @@ from ..model import Label, Product, Unknown
 from ..problems import Problem, Span, error, meant, nearest
 from ..recipes import Batch, Bought, Resolved, Use, What
 from ..units import shown
+from .label_check import Open
 from .label_text import ReadLabel
 
 CONTAINS, MAY, UNKNOWN = "contains", "may_contain", "not_established"
@@ -63,12 +64,15 @@ class Trace:
 class Tracer:
     """Traces of things, each batch and product traced once."""
 
-    def __init__(self, taxonomy: Taxonomy, texts: Mapping[str, ReadLabel] = MappingProxyType({}), silent: tuple[str, ...] = ()):
+    def __init__(self, taxonomy: Taxonomy, texts: Mapping[str, ReadLabel] = MappingProxyType({}), silent: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+                 left_open: Mapping[str, tuple[Open, ...]] = MappingProxyType({})):
         self.taxonomy = taxonomy
-        # Nodes that a law asked about declares, but none of those the kitchen's labels were read for.
+        # By product: nodes that a law asked about declares, and that neither the label's own law nor anything else settles.
         self.silent = silent
         # What the ingredient texts of labels say, by product: beside the kitchen's own lists, never instead of them.
         self.texts = texts
+        # What nobody could read in them, or what they leave open.
+        self.left_open = left_open
         self._batches: dict[str, tuple[Trace, ...]] = {}
         self._words: dict[str, tuple[str | None, str]] = {}
 
@@ -104,18 +108,28 @@ class Tracer:
     def _bought(self, what: Bought) -> tuple[Trace, ...]:
         product, entry, label = what.product, what.entry, what.product.label
         head = Link(product.shown, product.span)
+        if what.either:
+            # Whichever comes: what any of them brings is there.
+            return few(t.under(head) for one in what.either for t in self._bought(one))
         found: list[Trace] = []
         if entry is not None:
             found += [t.under(head) for t in _entry(entry, settled=label is not None)]
         if label is not None:
             found += self._label(label, head)
             found += self._text(product, label, head)
-            if not label.text and (entry is None or entry.depends_on_everything):
-                said = Link("its label was read for other laws, and its ingredient text is not entered", label.span)
-                found += [Trace(node, UNKNOWN, "", (head, said)) for node in self.silent]
+            found += self._unsaid(product, label, head)
         elif entry is None:
             found.append(Trace("", UNKNOWN, "", (Link(f"{product.shown}: no label entered", product.span),)))
+        for part in self.left_open.get(product.key, ()):
+            said = Link(f"nothing on its label settles '{part.words}'", part.place)
+            found += [Trace("" if node == ANY else node, UNKNOWN, "", (head, said)) for node in part.nodes]
         return tuple(found)
+
+    def _unsaid(self, product: Product, label: Label, head: Link) -> list[Trace]:
+        """What a law asked about declares, and the label's own law need not."""
+        why = "its ingredient text leaves open what is in it" if label.text else "its ingredient text is not entered"
+        said = Link(f"its label was printed for other laws, and {why}", label.span)
+        return [Trace(node, UNKNOWN, "", (head, said)) for node in self.silent.get(product.key, ())]
 
     def _label(self, label: Label, head: Link) -> list[Trace]:
         found = []
@@ -212,8 +226,11 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
                 seen.add(id(what))
                 for line in what.lines:
                     walk(line.what, line.span, line.called)
+        elif isinstance(what, Bought) and what.either:
+            for one in what.either:
+                walk(one, span, called)
         elif isinstance(what, Bought) and what.product.label is None and (what.entry is None or what.entry.depends):
-            found.append(_label_wanted(what.entry, what.product.shown, what.product.span, folder, taxonomy))
+            found.append(_label_wanted(what.entry, what.product.shown, what.product.span, folder, taxonomy, what.product.key))
         elif isinstance(what, Entry) and what.depends:
             found.append(_label_wanted(what, called, span, folder, taxonomy))
 
@@ -222,13 +239,18 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
     return tuple(found)
 
 
-def _label_wanted(entry: Entry | None, called: str, span: Span, folder: str, taxonomy: Taxonomy) -> Problem:
-    if entry is not None and entry.ask:
-        return error("allergens-not-established", span, f"'{called}' is too vague to know its allergens", entry.ask)
+def _label_wanted(entry: Entry | None, called: str, span: Span, folder: str, taxonomy: Taxonomy, key: str = "") -> Problem:
+    """``key``: the product in the pantry, where it is one already."""
+    if entry is not None and entry.ask and not key:
+        return error("allergens-not-established", span, f"'{called}' is too vague to know its allergens", entry.ask,
+                     f"write the exact name, or enter it in {folder}/pantry.yaml with the label of what is bought")
     which = "the allergens" if entry is None or entry.depends_on_everything else ", ".join(taxonomy.name(n) for n in entry.depends)
+    one = entry is not None and len(entry.depends) == 1 and not entry.depends_on_everything
     look = f"look for {', '.join(taxonomy.name(n) for n in entry.look_for)}" if entry is not None and entry.look_for else ""
-    return error("allergens-not-established", span, f"{which} of '{called}' depend{'s' if entry is not None and len(entry.depends) == 1 and not entry.depends_on_everything else ''} on the maker, and no label is entered",
-                 f"enter its label in {folder}/pantry.yaml" + (f" (is: {entry.name})" if entry is not None else ""), look)
+    label = "label: {read: 2026-10-02, contains: [...]}, with the day it was read"
+    do = f"read its label, and write under {key}: {label}" if key else \
+        f"enter it in {folder}/pantry.yaml" + (f" (is: {entry.name})" if entry is not None else "") + f" with its {label}"
+    return error("allergens-not-established", span, f"{which} of '{called}' depend{'s' if one else ''} on the maker, and no label is entered", do, look)
 
 
 def unknowns(resolved: Resolved) -> tuple[Unknown, ...]:

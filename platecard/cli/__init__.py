@@ -54,6 +54,8 @@ def _command(name: str):
         from . import allergy as module
     elif name in ("prep", "cost", "scale", "fire", "cautions"):
         from . import service as module
+    elif name == "label":
+        from . import kitchen as module
     elif name in ("mat", "steps", "compare"):
         from . import pictures as module
     else:
@@ -116,6 +118,8 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--format", choices=(TEXT, JSON, "svg"), default=TEXT, help="text for people, json for other programs, svg for a picture")
     one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
     command("cautions", "say what to mind about a dish: temperatures, raw and lightly cooked food, holding, cooling", dish=True)
+    one = command("label", "say how a product's label was read, part by part, and what settles the words that were not understood")
+    one.add_argument("product", metavar="PRODUCT", help="a product, by its key in the pantry")
     one = command("compare", "say what changed between two revisions of a dish, allergens first")
     one.add_argument("old", metavar="OLD", help="a spec file, the name of a dish, or one as it stood in git: HEAD~1:specs/lamb-pea.yaml")
     one.add_argument("new", metavar="NEW", help="the same, for what it is now")

@@ -7,7 +7,7 @@ a question to the chef, never a guess.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from functools import cache, cached_property
 
@@ -103,6 +103,10 @@ class Catalogue:
     def name_count(self) -> int:
         return len(self._names)
 
+    def names(self) -> Iterable[str]:
+        """Every name, folded."""
+        return self._names.keys()
+
     def _entry(self, index: int) -> Entry:
         if index not in self._entries:
             self._entries[index] = _entry(json.loads(self._rows[index]))
@@ -119,6 +123,11 @@ class Catalogue:
         for name in self._names:
             found.setdefault(" ".join(sorted(name.split())), []).append(name)
         return found
+
+    @cached_property
+    def _every_name(self) -> str:
+        """All names in one text, which is searched a hundred times as fast as one name after another."""
+        return f" {' / '.join(self._names)} "
 
     def find(self, name: str) -> Found:
         """What ``name`` means here.
@@ -139,9 +148,17 @@ class Catalogue:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
         return Found(candidates=tuple(self._entry(i).name for i in hits))
 
+    def of_id(self, id: str) -> Entry | None:
+        """The entry of this id."""
+        return next((e for e in map(self._entry, self._hits(id.replace("-", " "))) if e.id == id), None)
+
     def inside(self, text: str) -> Iterator[Entry]:
         """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
         return (entry for run in runs(text) for entry in self.all_named(run))
+
+    def by_id(self, key: str) -> Entry | None:
+        """The entry of this id, or None."""
+        return next((e for e in self.all_named(key.replace("-", " ")) if e.id == key), None)
 
     def all_named(self, folded: str) -> Iterator[Entry]:
         """The entries of this very name, already folded: several, where it is a question."""
@@ -162,7 +179,7 @@ class Catalogue:
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""
-        return any(f" {word} " in f" {name} " for name in self._names)
+        return f" {word} " in self._every_name
 
     def near(self, name: str) -> tuple[str, ...]:
         """The names most like ``name``, as they are compared."""

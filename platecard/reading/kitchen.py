@@ -100,7 +100,8 @@ def _settings(f: Fields) -> Settings:
                     card.text("language", "en-GB"), stations=pairs("stations"), equipment=pairs("equipment"), span=f.node.span,
                     card_allergens=card.text("allergens", "each"), label_days=int(age.mean / 86400) if age else None, only_for=kept,
                     food_code=f.words("food_code"), gear=tuple(_gear(k, equipment.sub(k)) for k in equipment.node.entries),
-                    amounts=f.text("amounts", "metric"))
+                    amounts=f.text("amounts", "metric"), labels_printed_for=f.words("labels_printed_for"),
+                    labels_printed_for_span=f.span("labels_printed_for") if "labels_printed_for" in f else None)
 
 
 def _gear(key: str, f: Fields) -> Gear:
@@ -163,22 +164,40 @@ def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None
 
 
 def _product(f: Fields, key: str) -> Product:
+    either = f.placed_words("either")
+    for other in ("is", "label") if either else ():
+        if other in f:
+            f.problems.append(error("either-or", f.span(other), f"'{key}' is either of two products, so '{other}' belongs to them",
+                                    "write it under each of the products named in either"))
+    called = f.text("called", key)
     density, piece = f.density("density"), f.positive_grams("piece", "piece")
     parts, unread = supply.parts(f, piece, density)
-    label = None
-    if isinstance(f.node.get("label"), Mapping):
-        said = f.sub("label")
-        level = said.text("sulphites")
-        mg_kg = _level(level, said, density) if level else None
-        is_unread = mg_kg is None and bool(said.written_as("sulphites"))
-        # Without a list of what it contains, a label settles nothing.
-        if isinstance(said.node.get("contains"), Sequence):
-            label = Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
-                          said.text("text"), said.span("text") if "text" in said else None, mg_kg, is_unread)
-    called = f.text("called", key)
-    return Product(key, called, f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), label,
+    return Product(key, called, f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), _label(f, key, density),
                    f.text("supplier"), f.text("code"), density, piece, parts, unread,
-                   claims.shown(called) if claims.find(called, as_name=True) else "")
+                   claims.shown(called) if claims.find(called, as_name=True) else "", either)
+
+
+def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
+    """The label of a product.  Without a list of what it contains, or its text, a label settles nothing."""
+    if not isinstance(f.node.get("label"), Mapping):
+        return None
+    said = f.sub("label")
+    level = said.text("sulphites")
+    mg_kg = _level(level, said, density) if level else None
+    is_unread = mg_kg is None and bool(said.written_as("sulphites"))
+    lists = tuple(k for k in ("contains", "may_contain") if isinstance(said.node.get(k), Sequence))
+    text, whole = said.text("text"), said.true("read_whole")
+    if "contains" not in lists and not text:
+        said.problems.append(error("label-says-nothing", said.node.span, f"the label of '{key}' has neither a list of what it contains nor its text",
+                                   "add text: with the ingredients as printed, or contains: [...]"))
+        return None
+    if whole and "contains" not in lists:
+        said.problems.append(error("read-whole-without-list", said.span("read_whole"), "'read_whole' lets the lists decide, and there is no list",
+                                   "add contains: [...], with [] where the label states none"))
+        whole = False
+    return Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
+                 text, said.span("text") if text else None, mg_kg, is_unread, lists, said.placed_words("means_nothing"), whole,
+                 said.span("read_whole") if whole else None, said.words("printed_for"), said.span("printed_for") if "printed_for" in said else None)
 
 
 def _recipe(f: Fields, key: str) -> Recipe:

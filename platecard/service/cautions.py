@@ -133,6 +133,8 @@ class Cautioner:
         if isinstance(what, Entry):
             return self._leaf(what, what.shown)
         if isinstance(what, Bought):
+            if what.either:
+                return frozenset().union(*(self._animals(one) for one in what.either))
             if what.entry is not None:
                 return self._leaf(what.entry, what.product.shown)
             # Without an entry only the label tells.

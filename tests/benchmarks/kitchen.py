@@ -26,6 +26,7 @@ BOUGHT = [kind for kind in KINDS if kind != "cream"]  # whose name is at odds wi
 KITCHEN = """\
 kitchen: The Benchmark Galley
 laws: [eu, us]
+labels_printed_for: [eu, us]
 stations: {larder: Larder, garnish: Garnish, sauce: Sauce, roast: Roast, pastry: Pastry}
 equipment: {fryer: the fryer, grill: the grill, smoker: the smoker, churn: the churn, blender: the blender, slicer: the slicer}
 """
