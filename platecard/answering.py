@@ -46,6 +46,10 @@ def understood_in_words(guest: tuple[Avoid, ...]) -> list[str]:
     return [f"{a.said}: {a.understood or a.said}{f'; {a.beyond}: ask' if a.beyond else ''}" for a in guest]
 
 
+# Errors that leave an unknown in the tree, so that the answer itself says what is not established.
+_STAYS_OPEN = {"allergens-not-established", "label-words-not-recognised", "label-leaves-open"}
+
+
 def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avoid, ...], world: World) -> tuple[tuple[Begun, Answer | None], ...]:
     """The answer for each asked dish; None where the spec cannot be read or holds an error.
 
@@ -57,8 +61,8 @@ def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avo
     for begun in menu:
         if begun.key not in asked:
             continue
-        faulty = begun.resolved is None or has_errors(p for p in begun.problems if p.slug != "allergens-not-established") or \
-            has_errors(world.problems_of(begun.resolved, *begun.offered))
+        faulty = begun.resolved is None or has_errors(
+            p for p in (*begun.problems, *world.problems_of(begun.resolved, *begun.offered)) if p.slug not in _STAYS_OPEN)
         found.append((begun, None if faulty else Asked(begun.resolved, world.pantry, world.tracer, shared, names).answer(guest)))
     return tuple(found)
 

@@ -51,7 +51,7 @@ def forget(prepared: Prepared) -> None:
 def _digest(prepared: Prepared, with_places: bool) -> str:
     """The digest with or without places; both are made at once and remembered with the kitchen."""
     memo = _MEMO.setdefault(prepared.world.pantry, _Memo())
-    what = (prepared.dish, prepared.resolved, prepared.world.kitchen.settings, prepared.statements, prepared.cautions, prepared.basis.reached)
+    what = (prepared.dish, prepared.resolved, prepared.world.kitchen.settings, prepared.statements, prepared.cautions, prepared.basis.reached, prepared.told)
     same = (*what, prepared.offered)
     known = memo.digests.get(prepared.key)
     if known is None or any(a is not b for a, b in zip(known[0], same)):

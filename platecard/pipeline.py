@@ -11,7 +11,7 @@ from dataclasses import field, replace
 from datetime import date
 
 from . import reading, recipes
-from .allergens import basis, contact, guard, named_foods, offers, passage, statement, sulphites, traces
+from .allergens import basis, contact, guard, guest_foods, named_foods, offers, passage, statement, sulphites, traces
 from .allergens import claims as claimed
 from .allergens.basis import Basis, Counted, Menu
 from .allergens.contact import Shared
@@ -95,6 +95,7 @@ class Prepared:
     shared: Shared = field(default_factory=Shared)
     offered: tuple[Resolved, ...] = ()
     basis: Basis = Basis()
+    told: tuple[str, ...] = ()
 
     @property
     def is_sound(self) -> bool:
@@ -292,7 +293,8 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on)
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on,
+                    () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer)))
 
 
 def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:

@@ -80,8 +80,9 @@ LABELS = (("contains: [wheat, milk]", "Wheat flour, water, milk powder, salt."),
 def generated(seed: int) -> Tree:
     """A small sound kitchen: recipes within recipes, labels, shared equipment, swaps."""
     chance = Random(seed)
+    laws = chance.choice(("eu", "eu, us", "uk", "us", "ca", "eu, jp"))
     made: dict[str, str] = {
-        "shared/kitchen.yaml": f"kitchen: Kitchen {seed}\nlaws: [{chance.choice(('eu', 'eu, us', 'uk', 'us', 'ca', 'eu, jp'))}]\nstations: {{larder: Larder}}\n"
+        "shared/kitchen.yaml": f"kitchen: Kitchen {seed}\nlaws: [{laws}]\nlabels_printed_for: [{laws}]\nstations: {{larder: Larder}}\n"
                                "equipment: {fryer: Deep fryer, grill: Charcoal grill, mill: Mill}\n",
         "shared/plates.yaml": "plates:\n  wide: {called: Wide plate, form: rimmed, outer: 300 mm, well: 240 mm}\n"}
     products = [f"product-{i}" for i in range(chance.randint(2, 4))]

@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured
 from platecard import answering, pipeline
@@ -237,7 +238,7 @@ def test_a_list_of_allergens_says_nothing_of_other_kinds():
 
 
 def test_a_products_name_may_say_more_than_what_it_is():
-    more = shelf(loaf="called: Loaf with walnut and garlic, is: bread flour, label: {read: 2026-01-02, contains: [wheat]}")
+    more = shelf(loaf="called: Loaf with honey and garlic, is: bread flour, label: {read: 2026-01-02, contains: [wheat]}")
     assert answer("garlic", "loaf", kind="product", more=more).answer == OPEN
 
 
@@ -277,6 +278,8 @@ def test_what_a_food_can_set_off_is_told_by_the_food_that_is_in_the_dish(galley)
     galley.run("build")
     page = (galley.root / "output/menu/front-of-house.html").read_text(encoding="utf-8")
     assert "cricket flour can set off guests" in page
+    card = " ".join(page.extract_text() for page in PdfReader(galley.root / "output/crunch/pass-card.pdf").pages)
+    assert "cricket flour can set off guests who are allergic to crustaceans" in " ".join(card.split())
 
 
 # --------------------------------------------------------------------------- the data

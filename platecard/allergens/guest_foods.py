@@ -8,6 +8,7 @@ kinds are not all known can hold any of them.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
+from dataclasses import replace
 from functools import cache
 
 from ..frozen import frozen
@@ -222,18 +223,36 @@ class Told:
 
 def reactions(resolved: Resolved, tracer: Tracer) -> tuple[Told, ...]:
     """What the foods of a dish can do to guests with another allergy, each food once."""
-    found: dict[tuple[str, str], Told] = {}
-    rules = guests.load()[0].reactions
+    found: dict[str, Told] = {}
     top = Link(resolved.dish.title, resolved.dish.span)
     for part in resolved.parts:
         head = Link(part.component.called, part.component.source.span)
-        for what, called, chain in foods(part.use.what, part.use.called, set()):
-            called = what.shown if isinstance(what, Entry) else what.product.shown if isinstance(what, Bought) else called
-            for rule in rules:
+        for told in _told_in(part.use.what, tracer):
+            found.setdefault(told.says, replace(told, chain=(top, head, *told.chain)))
+    return tuple(found.values())
+
+
+def _told_in(what: What, tracer: Tracer) -> tuple[Told, ...]:
+    """The same for one thing, worked out once for each recipe, product and ingredient of a kitchen."""
+    if isinstance(what, Batch):
+        key, inside = ("recipe", what.recipe.key), [line.what for line in what.lines]
+    elif isinstance(what, Bought):
+        key, inside = ("product", what.product.key), list(what.either)
+    elif isinstance(what, Entry):
+        key, inside = ("ingredient", what.id), []
+    else:
+        return ()
+    if key not in tracer.told:
+        here = Link(what.recipe.called, what.recipe.span) if isinstance(what, Batch) else None
+        found = {t.says: replace(t, chain=(here, *t.chain)) if here else t for one in inside for t in _told_in(one, tracer)}
+        if not isinstance(what, Batch):
+            called = what.shown if isinstance(what, Entry) else what.product.shown
+            for rule in guests.load()[0].reactions:
                 if _is(what, rule.food, tracer):
                     says = rule.says.replace("{food}", called)
-                    found.setdefault((rule.says, called), Told(says, called, rule.food, rule.reacts, rule.stops, (top, head, *chain, Link(says, None))))
-    return tuple(found.values())
+                    found.setdefault(says, Told(says, called, rule.food, rule.reacts, rule.stops, (Link(says, None),)))
+        tracer.told[key] = tuple(found.values())
+    return tracer.told[key]
 
 
 def _is(what: What, group: Group, tracer: Tracer) -> bool:

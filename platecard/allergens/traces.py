@@ -73,6 +73,8 @@ class Tracer:
         self.texts = texts
         # What nobody could read in them, or what they leave open.
         self.left_open = left_open
+        # What foods can set off in guests with another allergy, as ``guest_foods`` has worked it out.
+        self.told: dict[tuple[str, str], tuple] = {}
         self._batches: dict[str, tuple[Trace, ...]] = {}
         self._words: dict[str, tuple[str | None, str]] = {}
 

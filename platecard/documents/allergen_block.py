@@ -23,8 +23,9 @@ HEAD = 5.9  # mm of the black bar with the heading
 
 
 def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = (), is_short: bool = False,
-          reached: tuple[Reach, ...] = ()) -> Block:
-    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's); ``reached``: the dishes whose food can reach it.
+          reached: tuple[Reach, ...] = (), told: tuple[str, ...] = ()) -> Block:
+    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's); ``reached``: the dishes whose food can reach it;
+    ``told``: what its foods can set off in guests with another allergy.
 
     ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
     """
@@ -47,7 +48,7 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
         part = _law(statement, width - 2 * PAD, size_pt, known, is_short, bool(shared))
         items.append(part.at(PAD, y))
         y += part.height + 0.4
-    below = [*([] if is_short else [*shared, *wording.came_over(statements)]), *wording.relies_on_cleaning(statements)]
+    below = [*([] if is_short else [*shared, *(f"{says}." for says in told), *wording.came_over(statements)]), *wording.relies_on_cleaning(statements)]
     if below:
         part = paragraph(" ".join(below), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
         items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)

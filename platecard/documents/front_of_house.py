@@ -13,7 +13,6 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
-from ..allergens import guest_foods
 from ..allergens.guest import CHANGED, OPEN, Answer, Asked, Avoid
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
@@ -95,8 +94,7 @@ def _dish(p: Prepared) -> str:
     line = f'<p class="line">{escape(p.dish.menu_line)}</p>' if p.dish and p.dish.menu_line else ""
     revision = f"<p>Revision {p.dish.revision.number}, {escape(p.dish.revision.date)}</p>" if p.dish and p.dish.revision else ""
     if p.is_sound:
-        told = guest_foods.reactions(p.resolved, p.world.tracer) if p.resolved is not None else ()
-        body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>" + "".join(f"\n<p>{escape(t.says)}.</p>" for t in told)
+        body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>" + "".join(f"\n<p>{escape(says)}.</p>" for says in p.told)
     else:
         body = '<dl><dt class="not_established">Not established</dt><dd>The spec or the kitchen\'s library has errors. Do not serve on this page.</dd></dl>'
     return f'<article id="dish-{escape(p.key)}">\n<h2>{title}</h2>\n{line}\n<div class="answer"></div>\n{body}\n{revision}\n</article>'

@@ -71,7 +71,7 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     pages = [tuple(front), *second_side.pages(behind, timeline, minded, (across.x, across.y, across.w, across.h), columns, lambda room: _from_the_side(side, across.w, room))]
     if not face.has_declaration:
         # Law by law, so that however many are in force none runs off its page.
-        whole = [allergen_block.block((said,), column, unknown=unknown, reached=prepared.basis.reached) for said in declarations(prepared)]
+        whole = [allergen_block.block((said,), column, unknown=unknown, reached=prepared.basis.reached, told=prepared.told) for said in declarations(prepared)]
         pages[1:1] = second_side.pages([Block(b.height + 2.0, b.items) for b in whole], None, [], (across.x, across.y, across.w, across.h), columns)
     scale_note = _scale_note(left, plate)
     made = []
@@ -173,7 +173,8 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     The declaration gives way last: it is set smaller, then said in short with the whole
     of it on the next page.
     """
-    declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown, reached=prepared.basis.reached) for size in (9.0, 8.0)]
+    declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown, reached=prepared.basis.reached, told=prepared.told)
+                for size in (9.0, 8.0)]
     if found := _beside(prepared, numbers, frame, declared):
         return found
     if declared[1].height <= frame.h:
