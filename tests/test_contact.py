@@ -398,7 +398,7 @@ def test_no_cleaning_of_a_vessel_of_reused_oil():
     one = prepared(dish("Chips", chips=on("potato", "plancha")), files, {"fish": dish("Cod", cod="{recipe: cod}")})
     assert fish(one) == MAY
     [problem] = errors(one.problems)
-    assert (problem.slug, problem.span.file, problem.span.line) == ("reused-is-not-cleaned", KITCHEN, 4)
+    assert (problem.slug, problem.span.file, problem.span.line) == ("reused-is-not-cleaned", KITCHEN, 5)
     assert "Confit cod" in problem.message
 
 
