@@ -28,6 +28,7 @@ from .layout import arrange, checks
 from .layout.arrange import Arrangement
 from .model import Dish, Kitchen, Product, Unknown
 from .problems import Problem, Span, did_you_mean, error, has_errors, in_order, warning
+from .reading import sections
 from .recipes import Pantry, Resolved
 from .service import fire
 from .service.cautions import Caution, Cautioner
@@ -66,7 +67,10 @@ class World:
 
 @frozen
 class Begun:
-    """A dish as far as it can be taken by itself, before the rest of the menu is known."""
+    """A dish as far as it can be taken by itself, before the rest of the menu is known.
+
+    ``hides`` is true where its faults may hide a component or the equipment it goes through.
+    """
 
     key: str
     file: str
@@ -74,6 +78,7 @@ class Begun:
     resolved: Resolved | None
     problems: tuple[Problem, ...]
     offered: tuple[Resolved, ...] = ()
+    hides: bool = True
 
 
 @frozen
@@ -185,7 +190,8 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
     named = world.named.check(resolved, offered, words, text)
-    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today)), offered)
+    problems = (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today))
+    return Begun(key, file, dish, resolved, problems, offered, _hides(problems, file, text))
 
 
 def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
@@ -222,7 +228,7 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     """What each piece of equipment hands on, over the whole menu."""
     menu, kitchen = tuple(menu), world.kitchen
-    doubted = [_doubt(b) for b in menu if _hides_something(b)]
+    doubted = [_doubt(b) for b in menu if b.hides]
     # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
     doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
                  Unknown(r.called, r.span, "nobody knows which equipment it goes through"))
@@ -241,7 +247,7 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
 def counted(menu: Iterable[Begun], world: World) -> Menu:
     """The menu as it was counted for shared equipment, for what each dish stands on."""
     gear = {g.key for g in world.kitchen.settings.gear if not g.touches}
-    return basis.counted(((Counted(b.key, b.dish.title if b.dish else b.key, b.file, not _hides_something(b)), (b.resolved, *b.offered) if b.resolved else ())
+    return basis.counted(((Counted(b.key, b.dish.title if b.dish else b.key, b.file, not b.hides), (b.resolved, *b.offered) if b.resolved else ())
                           for b in menu), lambda equipment: equipment not in gear)
 
 
@@ -251,9 +257,10 @@ _SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "u
           "claims-absence"}
 
 
-def _hides_something(begun: Begun) -> bool:
-    """Whether a spec's faults may hide a component or the equipment it goes through."""
-    return begun.resolved is None or any(p.is_error and p.slug not in _SHOWN and p.span is not None and p.span.file == begun.file for p in begun.problems)
+def _hides(problems: Iterable[Problem], file: str, text: str) -> bool:
+    """Whether these faults of a spec may hide a component or the equipment it goes through."""
+    return any(p.is_error and p.slug not in _SHOWN and p.span is not None and p.span.file == file and not sections.hides_no_food(text, p.span.line)
+               for p in problems)
 
 
 def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> Prepared:

@@ -519,3 +519,22 @@ def test_a_menu_of_forty_dishes_stays_of_use():
     assert open_[CONTAINS] == far[CONTAINS] and open_[MAY] == 0 and open_[UNKNOWN] > 0
     assert all(pipeline.finish(one, doubted, world).is_sound for one in begun)
     print(f"next neighbour {dict(near)}, to the end {dict(far)}, with one spec in doubt {dict(open_)}")
+
+
+# --------------------------------------------------------------------------- which faults of a spec hide something
+
+
+SLIPS = [("plating", "arrange: pool", "arrange: pol", False), ("a price", "plate: wide", "plate: wide\nprice: {net: four}", False),
+         ("equipment", "equipment: fryer", "equipment: fryr", True), ("a component's key", "equipment: fryer", "equipmnt: fryer", True),
+         ("an unknown key", "plate: wide", "plate: wide\ncomponets: {}", True), ("the components", "components:", "component:", True)]
+
+
+@pytest.mark.parametrize("where, old, new, hides", SLIPS, ids=[slip[0] for slip in SLIPS])
+def test_a_slip_that_hides_no_food_leaves_the_neighbours_answers_alone(where, old, new, hides):
+    """What lays out the plate says nothing of what goes through the fryer; what names parts and equipment may."""
+    cod = poured({"cod": "{ingredient: cod, equipment: fryer}"}, title="Cod")
+    assert old in cod
+    one = prepared(poured({"chips": "{ingredient: potato, equipment: fryer}"}), None, {"cod": cod.replace(old, new)})
+    assert presences(one)["eu", "fish"] == ("not_established" if hides else "may_contain")
+    assert presences(one)["eu", "milk"] == ("not_established" if hides else "not_among_ingredients")
+    assert one.is_sound
