@@ -138,7 +138,7 @@ def _collect(trees: dict) -> tuple[object, tuple]:
 
 @cache
 def _rules() -> _Rules:
-    rows, _ = store.rows(store.texts("files.yaml"), _collect, "files")
+    rows, _ = store.rows(store.texts("files.yaml"), _collect)
     keys = "|".join(rows["begins_with"])
     return _Rules(frozenset((*rows["documents"], *rows["pictures"])), frozenset(rows["plain"]),
                   re.compile(rf"^\s*[\"']?(?:{keys})[\"']?\s*:", re.MULTILINE | re.IGNORECASE),

@@ -97,20 +97,20 @@ def test_there_are_no_loops():
 
 
 def test_only_the_edges_open_files_and_only_the_command_line_prints():
-    """Reading: files and the packaged data; writing: build with the cards it keeps, the cache of the packaged tables, and the starter spec."""
+    """Reading: files and the packaged data; writing: build with the cards it keeps, and the starter spec."""
     opening, printing = set(), set()
     for path in modules():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
                 (opening if node.func.id == "open" else printing if node.func.id == "print" else set()).add(str(path.relative_to(BASE)))
-    assert {p.split("/")[0] if p.startswith("cli/") else p for p in opening} <= {"files.py", "packaged.py", "build.py", "kept_cards.py", "cli", "knowledge/store.py"}
+    assert {p.split("/")[0] if p.startswith("cli/") else p for p in opening} <= {"files.py", "packaged.py", "build.py", "kept_cards.py", "cli"}
     assert {p.split("/")[0] for p in printing} <= {"cli", "__main__.py"}
 
 
 def test_nothing_runs_text_as_code_or_opens_a_connection():
     """But for asking version control for an earlier revision, with a list of arguments and no shell; for constructors, compiled
-    from the names of our own fields; for our own packaged rows, kept as Python keeps its modules; and for what is loaded late."""
-    allowed = {"gitfiles.py": {"subprocess"}, "frozen.py": {"exec"}, "store.py": {"marshal"}, "late.py": {"importlib"}}
+    from the names of our own fields; and for what is loaded late."""
+    allowed = {"gitfiles.py": {"subprocess"}, "frozen.py": {"exec"}, "late.py": {"importlib"}}
     calls, modules_used = set(), set()
     for path in modules():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

@@ -39,7 +39,7 @@ class Words:
 @cache
 def words() -> tuple[Words, tuple[Problem, ...]]:
     """The words of labels and the problems of their file; with problems, what could be read."""
-    made, problems = store.rows(store.texts("labels.yaml", "taxonomy.yaml"), _collect, "labels")
+    made, problems = store.rows(store.texts("labels.yaml"), _collect)
     tongues = made.get("languages", {}).values()
 
     def gather(key: str) -> list[str]:

@@ -1,21 +1,27 @@
 """The catalogue of ingredients: what each one is, with its source.
 
+Its tables have half a megabyte, of which a menu asks for some dozens of entries.  So the
+names are taken from the text by its form (an entry starts on a line of its own, with its
+name and then its other names), and an entry is read as YAML when it is asked for.  A table
+that does not have that form is read as a whole, which only takes longer.
+
 A name is found whatever its case, accents, hyphens or plural.  Two candidates are
 a question to the chef, never a guess.
 """
 
 from __future__ import annotations
 
-import json
+import re
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache, cached_property
 
 from ..frozen import frozen
-from ..nodes import Mapping, Node, Sequence
+from ..nodes import Mapping, Node, Sequence, parse
 from ..problems import Problem, Span, error, nearest
 from . import store, taxonomy
-from .words import fold, loose, runs
+from .words import fold, fold_all, loose, runs
 
 ANY = "any"
 FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
@@ -74,12 +80,41 @@ class Found:
     read_as: str = ""
 
 
-class Catalogue:
-    """Entries by name.  Rows stay text until they are asked for."""
+@frozen
+class _Unread:
+    """An entry as it stands in the text of its table, from the start of its first line."""
 
-    def __init__(self, made: dict):
-        self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
-        self._names: dict[str, int | list[int]] = made["names"]
+    file: str
+    text: str
+    start: int
+    end: int
+    name: str
+
+    @property
+    def line(self) -> int:
+        return self.text.count("\n", 0, self.start) + 1
+
+    def row(self) -> dict | None:
+        """The entry as plain values; None for what is not one sound entry by that name."""
+        node, problems = parse(self.text[self.start:self.end], self.file)
+        if problems or not isinstance(node, Sequence) or len(node.items) != 1:
+            return None
+        row = store.placed(node.items[0])
+        if not isinstance(row, dict) or row.get("name") != self.name:
+            return None
+        file, line, column = row[store.PLACE]
+        return {**row, store.PLACE: [file, self.line + line - 1, column]}
+
+
+class Catalogue:
+    """Entries by name, each read when it is asked for.
+
+    ``names`` are folded, with the number of their row, or several where it stands in several entries.
+    """
+
+    def __init__(self, names: dict[str, int | list[int]], rows: list[dict | _Unread]):
+        self._rows = rows
+        self._names = names
         self._entries: dict[int, Entry] = {}
 
     def __len__(self) -> int:
@@ -94,7 +129,8 @@ class Catalogue:
 
     def _entry(self, index: int) -> Entry:
         if index not in self._entries:
-            self._entries[index] = _entry(json.loads(self._rows[index]))
+            row = self._rows[index]
+            self._entries[index] = _read(row) if isinstance(row, _Unread) else _entry(row)
         return self._entries[index]
 
     def _hits(self, name: str) -> list[int]:
@@ -157,11 +193,78 @@ def _entry(row: dict) -> Entry:
         of=tuple(row.get("of", ())), note=row.get("note", ""), source=row["source"])
 
 
+def _read(found: _Unread) -> Entry:
+    """An entry of the table.  One with a fault may hold anything: a half of it would hide what it contains."""
+    row = found.row()
+    if row is None:
+        return Entry(_id(found.name), found.name, Span(found.file, found.line, 5), depends=(ANY,))
+    faults = _faults(row, Span(*row[store.PLACE]), taxonomy.load()[0].kinds, _sources())
+    if any(p.slug == "catalogue-number" for p in faults):
+        row = {k: v for k, v in row.items() if k not in ("so2", "density")}
+    made = _entry({**row, "id": _id(found.name), "source": str(row.get("source", ""))})
+    return replace(made, depends=(ANY,)) if faults else made
+
+
+def _id(name: str) -> str:
+    return fold(name).replace(" ", "-")
+
+
 @cache
 def load() -> tuple[Catalogue, tuple[Problem, ...]]:
-    """The catalogue in ``data/catalogue`` and the problems of those files."""
-    made, problems = store.rows(store.texts("catalogue/*", "sources.yaml", "taxonomy.yaml"), _collect, "catalogue")
-    return Catalogue(made), problems
+    """The catalogue in ``data/catalogue``, and the problems of those files where they had to be read as a whole."""
+    tables = store.texts("catalogue/*")
+    named, unread = [], []
+    for path, text in tables.items():
+        if not _FORM.fullmatch(text):
+            return whole()
+        for names, found in _named(path, text):
+            named.append(names)
+            unread.append(found)
+    folded = iter(fold_all([name for names in named for name in names]))
+    index: dict[str, list[int]] = {}
+    for number, names in enumerate(named):
+        for name in dict.fromkeys([next(folded) for _ in names]):
+            index.setdefault(name, []).append(number)
+    return Catalogue(_index(index), unread), ()
+
+
+def whole() -> tuple[Catalogue, tuple[Problem, ...]]:
+    """The same catalogue with every entry read and checked."""
+    made, problems = store.rows(store.texts("catalogue/*", "sources.yaml"), _collect)
+    return Catalogue(made["names"], made["rows"]), problems
+
+
+def _index(names: dict[str, list[int]]) -> dict[str, int | list[int]]:
+    return {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
+
+
+# A table by the form of its lines: comments, the one key, first lines of entries, further lines of them.
+_FORM = re.compile(r"(?:(?: *#[^\n]*| *|  - \{name: [^\n]*| {5,}[^ #\n][^\n]*)\n)*+entries: *\n(?:(?: *#[^\n]*| *|  - \{name: [^\n]*| {5,}[^ #\n][^\n]*)\n)*+")
+_START = re.compile(r"^  - \{name: ", re.MULTILINE)
+# A name that YAML reads as it stands: in double quotes without escapes, or plain.
+_NAME = r"""(?:"[^"\\\n]*"|[^\s,\[\]{}#"'&*!|>%@`:?~-][^,\[\]{}#":\n]*)"""
+_NAMES = re.compile(rf"  - \{{name: ({_NAME})(?:,\s+also: \[({_NAME}(?:,\s+{_NAME})*+)\])?+(?=[,}}])")
+_ONE = re.compile(_NAME)
+
+
+def _named(path: str, text: str) -> Iterator[tuple[list[str], _Unread]]:
+    """The entries of a table, each with all its names.  Where they cannot be told by their form, YAML tells them."""
+    starts = [found.start() for found in _START.finditer(text)]
+    for start, end in zip(starts, (*starts[1:], len(text))):
+        quick = _NAMES.match(text, start, end)
+        if quick and text.find("also:", quick.end(), end) < 0:
+            names = [n.strip('" ') for n in (quick[1], *(_ONE.findall(quick[2]) if quick[2] else ()))]
+        else:
+            node = parse(text[start:end], path)[0]
+            row = store.placed(node.items[0]) if isinstance(node, Sequence) else {}
+            names = [str(n) for n in (row.get("name") or text[start + 11:text.find("\n", start)], *row.get("also", ()))]
+        yield names, _Unread(path, text, start, end, names[0])
+
+
+@cache
+def _sources() -> frozenset[str]:
+    made, _ = store.rows(store.texts("sources.yaml"), lambda trees: (store.placed(next(iter(trees.values()))), ()))
+    return frozenset(made.get("sources", {}))
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
@@ -185,15 +288,14 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             problems += found
             if any(p.slug == "catalogue-name" for p in found):
                 continue
-            row["id"] = fold(row["name"]).replace(" ", "-")
+            row["id"] = _id(row["name"])
             for name in dict.fromkeys(fold(n) for n in (row["name"], *row.get("also", ()))):
                 if name in names:
                     other = rows[names[name][0]]
                     problems.append(error("name-in-two-entries", node.span, f"'{name}' already names '{other['name']}' ({Span(*other[store.PLACE])})"))
                 names.setdefault(name, []).append(len(rows))
             rows.append(row)
-    index = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
-    return {"names": index, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
+    return {"names": _index(names), "rows": rows}, tuple(problems)
 
 
 def _faults(row: dict, span: Span, kinds: dict, sources: set[str]) -> list[Problem]:

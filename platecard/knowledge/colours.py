@@ -16,7 +16,7 @@ _HEX = re.compile(r"#(?:[0-9a-fA-F]{3}){1,2}\Z")
 @cache
 def palette() -> tuple[dict[str, str], tuple[str, ...]]:
     """The palette's words with their colours, and the words handed out in turn."""
-    data, _ = store.rows(store.texts("colours.yaml"), lambda trees: (plain(next(iter(trees.values()))), ()), "colours")
+    data, _ = store.rows(store.texts("colours.yaml"), lambda trees: (plain(next(iter(trees.values()))), ()))
     return data["words"], tuple(data["turn"])
 
 

@@ -95,7 +95,7 @@ def load(key: str) -> tuple[Law | None, tuple[Problem, ...]]:
     """The law ``key`` and the problems of its file; None if there is no such law."""
     if key not in names():
         return None, ()
-    made, problems = store.rows(store.texts(f"laws/{key}.yaml", "taxonomy.yaml"), _collect, f"law-{key}")
+    made, problems = store.rows(store.texts(f"laws/{key}.yaml"), _collect)
     return (_law(made, key) if made else None), problems
 
 

@@ -66,7 +66,7 @@ class Taxonomy:
 @cache
 def load() -> tuple[Taxonomy, tuple[Problem, ...]]:
     """The taxonomy in ``data/taxonomy.yaml`` and the problems of that file."""
-    made, problems = store.rows(store.texts("taxonomy.yaml"), _collect, "taxonomy")
+    made, problems = store.rows(store.texts("taxonomy.yaml"), _collect)
     kinds: dict[str, Kind] = {}
     words: dict[str, str] = {}
     for row in made["nodes"]:

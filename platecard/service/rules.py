@@ -134,7 +134,7 @@ def _conditions(when: dict) -> Conditions:
 @cache
 def load() -> tuple[Rules, tuple[Problem, ...]]:
     """The tables and the problems of their file."""
-    made, problems = store.rows(store.texts("cautions.yaml"), _collect, "cautions")
+    made, problems = store.rows(store.texts("cautions.yaml"), _collect)
     return Rules(made), problems
 
 
