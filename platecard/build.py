@@ -379,7 +379,7 @@ def _read_record(out: str) -> dict:
         # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.
         sound = {k: v for k, v in read.items() if isinstance(v, dict) and isinstance(v.get("files"), dict)} if isinstance(read, dict) else {}
         return {k: v for k, v in sound.items() if is_key(k) or k == MENU}
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
 
 

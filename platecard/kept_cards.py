@@ -42,7 +42,7 @@ class Keeper:
             with open(self._path(key), "rb") as stream:
                 data = stream.read()
             return pdf_page.from_bytes(data) if digest and hashlib.sha256(data).hexdigest() == digest else None
-        except (OSError, ValueError):
+        except (OSError, ValueError, RecursionError):
             return None
 
     def drop(self, key: str) -> None:
