@@ -17,7 +17,10 @@ _RECORD = re.compile(r"(.+?)-([^-]+)(?:-py[0-9.]+)?\.(?:dist-info|egg-info)\Z")
 
 
 def versions() -> str:
-    """Python's version and those of the libraries that are used, as one line; a library that is not found is left out."""
+    """The versions of the libraries that are used, as one line; a library that is not found is left out.
+
+    Python's own is no part of it: two of them write the same pages, and would draw each other's anew.
+    """
     found: dict[str, str] = {}
     for folder in sys.path:
         try:
@@ -28,4 +31,4 @@ def versions() -> str:
             record = _RECORD.match(name)
             if record and (known := record[1].lower().replace("-", "_")) in USED:
                 found.setdefault(known, record[2])
-    return " ".join([f"python {sys.version.split()[0]}", *(f"{name} {found[name]}" for name in USED if name in found)])
+    return " ".join(f"{name} {found[name]}" for name in USED if name in found)

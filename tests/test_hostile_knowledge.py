@@ -12,11 +12,14 @@ import sys
 from pathlib import Path
 
 import pytest
+import reportlab
+import svgwrite
 from hypothesis import given
 from hypothesis import strategies as st
 from kitchens import LIBRARY, poured
 
 import platecard
+from platecard import libraries
 from platecard.knowledge import catalogue, store
 from platecard.knowledge.words import fold, fold_all
 
@@ -138,6 +141,12 @@ def test_many_names_fold_as_one_does(names):
 
 
 # --------------------------------------------------------------------------- the versions of libraries
+
+
+def test_what_draws_anew_is_a_library_and_not_python():
+    said = libraries.versions().split()
+    assert set(said[::2]) >= {"reportlab", "svgwrite", "pyyaml", "jsonschema"} and set(said[::2]) <= set(libraries.USED)
+    assert said[said.index("svgwrite") + 1] == svgwrite.__version__ and said[said.index("reportlab") + 1] == reportlab.Version
 
 
 @pytest.mark.parametrize("record", ["reportlab-99.1.dist-info", "svgwrite-99.1.dist-info", "PyYAML-99.1-py3.11.egg-info"])
