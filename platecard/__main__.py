@@ -12,11 +12,11 @@ def main() -> int:
         return 0
     import gc
 
-    from platecard.cli import run
+    from platecard.cli import run, terminal
 
     # The values are trees without loops, so looking for loops often is time for nothing.
     gc.set_threshold(100_000, 20, 20)
-    return run(sys.argv[1:])
+    return terminal.guarded(run, sys.argv[1:])
 
 
 if __name__ == "__main__":

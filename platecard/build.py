@@ -13,7 +13,7 @@ import os
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from . import fingerprint
+from . import fingerprint, libraries
 from .drawing.pdf_page import Page
 from .drawing.scene import Scene
 from .entries import is_key
@@ -353,12 +353,12 @@ def _digest_of(path: str) -> str:
 
 
 def _program() -> str:
-    """A digest of the program, its knowledge and its fonts, so that a changed one renders anew."""
+    """A digest of the program, its knowledge, its fonts and the versions of its libraries, so that a changed one renders anew."""
     global _PROGRAM
     if _PROGRAM is None:
         from .packaged import DATA
 
-        state = hashlib.sha256()
+        state = hashlib.sha256(libraries.versions().encode())
         for folder, inside, names in os.walk(os.path.dirname(DATA)):
             inside.sort()
             for name in sorted(names):
@@ -379,7 +379,7 @@ def _read_record(out: str) -> dict:
         # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.
         sound = {k: v for k, v in read.items() if isinstance(v, dict) and isinstance(v.get("files"), dict)} if isinstance(read, dict) else {}
         return {k: v for k, v in sound.items() if is_key(k) or k == MENU}
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
 
 

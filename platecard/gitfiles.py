@@ -5,17 +5,25 @@ In: ``REVISION:PATH``.  Out: a :class:`~platecard.files.Project`, or
 arguments and no shell, is only ever asked to name a commit, list a folder and hand
 over files, and may neither reach out to another machine nor run what a repository's
 settings name.  What it hands over is bounded.
+
+The threat: a repository from elsewhere, whose settings, refs and objects are somebody
+else's.  Git looks at its own safety list (``safe.directory``) before it opens a
+repository of another user; that stays in force.  What a repository's settings can name
+is run by git only when it reaches out (a partial copy asks its remote for what is not
+here), compares, checks out or writes; so every protocol is shut in the environment,
+which no setting overrules, and only commands that read objects are used.
 """
 
 from __future__ import annotations
 
 import os
 import re
+import signal
 import subprocess
 import threading
 from collections.abc import Iterable
 
-from .entries import FOLDER, NOTHING, PLAIN, YAML, is_key, is_yaml, judged, judged_text, originals, stem
+from .entries import FOLDER, LEFT, NOTHING, PLAIN, YAML, is_key, is_yaml, judged, judged_text, originals, stem
 from .files import Item, Project, UsageError, named, read_library
 from .folders import CLOSED, Found
 from .frozen import frozen
@@ -26,16 +34,25 @@ MAX_FILES = 5_000
 MAX_LISTING = 4_000_000
 MAX_TOTAL = 64_000_000
 _SECONDS = 30
+_MISSING = "git is not installed here, so no earlier revision can be read; compare two files instead"
 _REVISION = re.compile(r"[^\s\x00-\x1f\x7f:-][^\s\x00-\x1f\x7f:]{0,199}\Z")
 _NO_FILES = {"120000": "the file is a link in that revision, and links are not followed there",
              "160000": "this is another repository in that revision, which is not looked into"}
-# No other machine is asked, nothing a repository names is run, and names are names, not patterns.
-_SAFE = ("--no-pager", "--literal-pathspecs", "-c", "protocol.allow=never", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}")
+_PARTLY = "where this is a partial copy of a repository, check that revision out once, which brings its files, or compare two files"
+# Nothing a repository names is run, names are names, not patterns, and a folder of files that looks like a
+# repository without a working tree is none.
+_SAFE = ("--no-pager", "--literal-pathspecs", "-c", "protocol.allow=never", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}",
+         "-c", "credential.helper=", "-c", "safe.bareRepository=explicit")
+# No setting overrules these: no protocol has the name "none", so none may be spoken.
+_SHUT = {"GIT_ALLOW_PROTOCOL": "none", "GIT_PROTOCOL_FROM_USER": "0", "GIT_NO_LAZY_FETCH": "1", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0",
+         "GIT_NO_REPLACE_OBJECTS": "1", "GIT_GRAFT_FILE": os.devnull, "GIT_ATTR_NOSYSTEM": "1"}
+# Of what steers git from outside, only what narrows it or says where the user's own settings are.
+_KEPT = {"GIT_CEILING_DIRECTORIES", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM", "GIT_EXEC_PATH"}
 
 
 @frozen
 class _Blob:
-    """A file in a revision: ``mode`` tells files from links."""
+    """A file in a revision: ``mode`` tells files from links; ``size`` is -1 where git has not got it here."""
 
     path: str
     mode: str
@@ -59,7 +76,9 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
     if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
         raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
     answer = _git(".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up")
-    top = os.fsdecode(answer).rstrip("\n")
+    top = os.fsdecode(answer).removesuffix("\n")
+    if not os.path.isdir(top) or os.path.commonpath([os.path.realpath(top), os.path.realpath(".")]) != os.path.realpath(top):
+        raise UsageError("the settings of this git repository say that its files lie elsewhere; compare two files instead")
     unknown = f"git knows no revision '{revision}' here"
     commit = _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=unknown).decode("ascii", "replace").strip()
     if not re.fullmatch(r"[0-9a-f]{40}|[0-9a-f]{64}", commit):
@@ -115,7 +134,9 @@ def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[
             elif b.mode in _NO_FILES and verdict != NOTHING:
                 found[b.path] = Found(b.path, CLOSED, _NO_FILES[b.mode])
             elif verdict == PLAIN:
-                found[b.path] = Found(b.path, *judged_text(texts.get(b.id, b"").decode("utf-8", "replace")))
+                text = texts.get(b.id)
+                found[b.path] = (Found(b.path, LEFT, "a text that cannot be read") if text is None
+                                 else Found(b.path, *judged_text(text.decode("utf-8", "replace"))))
             else:
                 found[b.path] = Found(b.path, verdict, why)
     return [found[path] for path in sorted(found)]
@@ -178,7 +199,7 @@ def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: boo
     """The files of a folder in a commit."""
     where = [] if folder in ("", ".") else [folder if is_file else f"{folder}/"]
     out = _git(top, "ls-tree", "-z", "-l", "--full-tree", *(["-r"] if deep else []), commit, "--", *where,
-               what="git cannot list the files of that revision", most=MAX_LISTING)
+               what=f"git cannot list the files of that revision; {_PARTLY}", most=MAX_LISTING)
     found = []
     for row in out.split(b"\0"):
         facts, _, name = row.partition(b"\t")
@@ -186,7 +207,8 @@ def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: boo
         if len(parts) != 4 or parts[1] not in (b"blob", b"commit"):
             continue
         try:
-            found.append(_Blob(name.decode("utf-8"), parts[0].decode(), parts[2].decode(), int(parts[3]) if parts[1] == b"blob" else 0))
+            size = int(parts[3]) if parts[3].isdigit() else 0 if parts[1] == b"commit" else -1
+            found.append(_Blob(name.decode("utf-8"), parts[0].decode(), parts[2].decode(), size))
         except ValueError:
             raise UsageError("a file name of that revision is not UTF-8 text") from None
         if len(found) > MAX_FILES:
@@ -196,11 +218,11 @@ def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: boo
 
 def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
     """The bytes of the files by their ids, all in one go; what is too large is left out."""
-    wanted = list(dict.fromkeys(b.id for b in blobs if b.size <= MAX_BYTES and b.mode not in _NO_FILES))
+    wanted = list(dict.fromkeys(b.id for b in blobs if 0 <= b.size <= MAX_BYTES and b.mode not in _NO_FILES))
     size_of = {b.id: b.size for b in blobs}
     if sum(size_of[i] for i in wanted) > MAX_TOTAL:
         raise UsageError(f"the files of that revision have more than {MAX_TOTAL // 1_000_000} MB")
-    out = _git(top, "cat-file", "--batch", what="git cannot read the files of that revision", most=MAX_TOTAL + 200 * len(wanted),
+    out = _git(top, "cat-file", "--batch", what=f"git cannot read the files of that revision; {_PARTLY}", most=MAX_TOTAL + 200 * len(wanted),
                say="".join(f"{i}\n" for i in wanted).encode("ascii"))
     found, at = {}, 0
     for i in wanted:
@@ -218,6 +240,9 @@ def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Probl
     if blob.mode in _NO_FILES:
         problems.append(error("unreadable", Span(shown), _NO_FILES[blob.mode]))
         return None
+    if blob.size < 0:
+        problems.append(error("unreadable", Span(shown), "git knows the file's name in that revision, but has not got what stood in it", _PARTLY))
+        return None
     if blob.id not in texts:
         problems.append(error("file-too-large", Span(shown), f"the file has {blob.size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB"))
         return None
@@ -228,11 +253,14 @@ def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Probl
 
 def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes = b"") -> bytes:
     """What git answers, at most ``most`` bytes of it; ``what`` is said where it fails."""
+    program = _program()
     try:
-        process = subprocess.Popen(["git", *_SAFE, *arguments], cwd=where, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        process = subprocess.Popen([program, *_SAFE, *arguments], cwd=where, env=_environment(), stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                                   stderr=subprocess.DEVNULL, start_new_session=True)
     except OSError:
-        raise UsageError("git is not installed here, so no earlier revision can be read; compare two files instead") from None
-    clock = threading.Timer(_SECONDS, process.kill)
+        raise UsageError(_MISSING) from None
+    late = threading.Event()
+    clock = threading.Timer(_SECONDS, lambda: (late.set(), _stop(process)))
     told = threading.Thread(target=_tell, args=(process.stdin, say), daemon=True)
     with process:
         clock.start()
@@ -240,16 +268,46 @@ def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes 
         try:
             out = process.stdout.read(most + 1)
             if len(out) > most:
-                process.kill()
+                _stop(process)
             told.join()
             code = process.wait()
         finally:
             clock.cancel()
     if len(out) > most:
         raise UsageError(f"that revision is too large to read: git answers with more than {most / 1e6:.1f} MB")
+    if late.is_set():
+        raise UsageError(f"git has not answered in {_SECONDS} seconds; compare two files instead")
     if code != 0:
         raise UsageError(what)
     return out
+
+
+def _program() -> str:
+    """The installed git: one that lies in the folder itself is never taken for it."""
+    name = "git.exe" if os.name == "nt" else "git"
+    for folder in os.get_exec_path():
+        path = os.path.join(folder, name)
+        if os.path.isabs(folder) and os.path.isfile(path) and os.access(path, os.X_OK):
+            return path
+    raise UsageError(_MISSING)
+
+
+def _environment() -> dict[str, str]:
+    """The user's own, without what steers git from outside or lies in the folder itself, and with every way out shut."""
+    kept = {k: v for k, v in os.environ.items() if not k.upper().startswith(("GIT_", "SSH_ASKPASS")) or k in _KEPT}
+    kept["PATH"] = os.pathsep.join(p for p in os.get_exec_path() if os.path.isabs(p))
+    return {**kept, **_SHUT}
+
+
+def _stop(process: subprocess.Popen) -> None:
+    """End git and whatever it has started."""
+    try:
+        if hasattr(os, "killpg"):
+            os.killpg(process.pid, signal.SIGKILL)  # it leads a group of its own
+        else:
+            process.kill()
+    except ProcessLookupError:
+        pass  # it has ended by itself
 
 
 def _tell(stream, said: bytes) -> None:

@@ -1,7 +1,10 @@
 """Cards kept as written pages beside the documents, so that a book is bound without drawing its cards again.
 
 What is kept only saves time: it is taken up again only if it is, byte for byte, what
-the record says was made; a card that is not there is drawn again.
+the record says was made, and by the same program with the same versions of its libraries;
+a card that is not there is drawn again.  They lie in the folder of the documents, beside
+the record, and are worth what that folder is worth: who can write there can put another
+card in the place of a true one without any of this.
 """
 
 from __future__ import annotations
@@ -39,7 +42,7 @@ class Keeper:
             with open(self._path(key), "rb") as stream:
                 data = stream.read()
             return pdf_page.from_bytes(data) if digest and hashlib.sha256(data).hexdigest() == digest else None
-        except (OSError, ValueError):
+        except (OSError, ValueError, RecursionError):
             return None
 
     def drop(self, key: str) -> None:

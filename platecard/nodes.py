@@ -116,6 +116,13 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
 # --------------------------------------------------------------------------- text to nodes
 
 
+class _TooDeep(Exception):
+    """Stops the making of nodes; carries the mark of the first that is nested too deep."""
+
+    def __init__(self, mark: yaml.Mark):
+        self.mark = mark
+
+
 class _Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
     """The loader without any rule that guesses types."""
 
@@ -125,11 +132,17 @@ class _Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
     def resolve(self, kind: type, value: object, implicit: object) -> str:
         return self.DEFAULT_SCALAR_TAG if kind is yaml.ScalarNode else self.DEFAULT_SEQUENCE_TAG if kind is yaml.SequenceNode else self.DEFAULT_MAPPING_TAG
 
+    # Both are called once for every node: what is nested too deep is not made into nodes at all, since
+    # some versions of the parser call themselves for each level, and end the program with it.
+    depth = 0
+
     def descend_resolver(self, current_node: object, current_index: object) -> None:
-        pass
+        self.depth += 1
+        if self.depth > MAX_DEPTH + 2:
+            raise _TooDeep(current_node.start_mark)
 
     def ascend_resolver(self) -> None:
-        pass
+        self.depth -= 1
 
 
 class _Refused(Exception):
@@ -271,6 +284,9 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
             root = loader.get_single_node()
         finally:
             loader.dispose()
+    except _TooDeep as deep:
+        place = Span(file, deep.mark.line + 1, deep.mark.column + 1)
+        return None, (error("too-deep", place, f"nested more than {MAX_DEPTH} levels deep"),)
     except yaml.YAMLError as exc:
         return None, (_reworded(exc, file),)
     except (RecursionError, MemoryError):
@@ -312,7 +328,7 @@ def _reworded(exc: yaml.YAMLError, file: str) -> Problem:
     noticed, opened = getattr(exc, "problem_mark", None), getattr(exc, "context_mark", None)
     mark = opened if opened and _OPENED.search(said) else noticed or opened
     span = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file)
-    # The C parser has a bound of its own, far above ours; that is why nothing nests it to death.
+    # Some versions of the parser have a bound of their own, far above ours.
     if "nesting depth" in said:
         return error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep")
     for pattern, message, hint in _REWORD:

@@ -596,7 +596,7 @@ def test_without_git(galley, monkeypatch):
 def test_git_is_run_from_one_place_with_a_list_and_no_shell():
     calls = [n for n in ast.walk(ast.parse(inspect.getsource(gitfiles))) if isinstance(n, ast.Call) and isinstance(n.func, ast.Attribute)
              and isinstance(n.func.value, ast.Name) and n.func.value.id in ("subprocess", "os") and n.func.attr in ("run", "Popen", "call", "check_output", "system", "popen")]
-    assert len(calls) == 1 and isinstance(calls[0].args[0], ast.List) and calls[0].args[0].elts[0].value == "git" and not [k for k in calls[0].keywords if k.arg in ("shell", "executable")]
+    assert len(calls) == 1 and isinstance(calls[0].args[0], ast.List) and calls[0].args[0].elts[0].id == "program" and not [k for k in calls[0].keywords if k.arg in ("shell", "executable")]
     users = [p for p in (ROOT / "platecard").rglob("*.py") if "import subprocess" in p.read_text(encoding="utf-8")]
     assert [p.name for p in users] == ["gitfiles.py"]
 

@@ -146,7 +146,7 @@ def test_the_help_loads_no_reader_no_writer_and_no_checker():
     heavy = {"yaml", "reportlab", "svgwrite", "jsonschema", "jsonschema_rs", "json", "dataclasses", "fractions", "hashlib", "xml", "unicodedata", "difflib", "subprocess"}
     found = {name.split(".")[0] for name in loaded("--help")}
     assert found & heavy == set()
-    assert {name for name in loaded("--help") if name.startswith("platecard")} <= {"platecard", "platecard.cli", "platecard.cli.shared"}
+    assert {name for name in loaded("--help") if name.startswith("platecard")} <= {"platecard", "platecard.cli", "platecard.cli.shared", "platecard.cli.terminal"}
 
 
 def test_a_check_loads_no_writer():

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import argparse
 import gc
-import os
 import sys
 
 from .shared import JSON, TEXT
@@ -36,10 +35,6 @@ def run(arguments: list[str]) -> int:
     except UsageError as exc:
         print(f"platecard: {exc}", file=sys.stderr)
         return 2
-    except BrokenPipeError:
-        # Whoever was reading has gone; that is no fault of the kitchen's.
-        sys.stdout = open(os.devnull, "w")
-        return 1
 
 
 def collect_rarely() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 from .. import schema
@@ -16,6 +17,9 @@ from . import finish, supply
 from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, unprintable
 from .written import words
 
+# A plate with more is not laid by hand, nor on the page: nobody could count it.
+MOST_PIECES = 200
+MOST_STACKED = 30
 SECTIONS = ("plating", "garnish", "at_table")
 _CENTRE = {"centre", "center", "middle"}
 
@@ -46,6 +50,7 @@ def _dish(f: Fields, key: str) -> Dish:
         for move in moves.items if isinstance(moves, Sequence) else ():
             if isinstance(move, Mapping):
                 steps.append(_step(Fields(move, f.problems), len(steps) + 1, section))
+    steps = _bounded(steps, f.problems)
     result = Dish(
         key=key, title=f.text("dish", key), span=f.node.place("dish"), menu_line=f.text("menu_line"), course=f.text("course"),
         revision=_revision(f), plate=f.text("plate"), plate_span=f.span("plate"),
@@ -56,6 +61,29 @@ def _dish(f: Fields, key: str) -> Dish:
         plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f), only_named=f.placed_words("only_named"))
     f.problems += _agreements(result)
     return result
+
+
+def _bounded(steps: list[Step], problems: list[Problem]) -> list[Step]:
+    """The steps with no more pieces than a plate can be laid with: of what is more, one piece stands for all, and an error says so.
+
+    What has no count is one thing, of which a spec has no more than its steps.
+    """
+    kept, laid = [], 0
+    for s in steps:
+        if "count" not in s.places:
+            kept.append(s)
+            continue
+        most = MOST_STACKED if s.arrange == "stack" else MOST_PIECES
+        if s.count > most:
+            problems.append(error("too-many-pieces", s.place("count"), f"{s.count} pieces of '{s.put}' in one stack; it should be at most {most}",
+                                  "set up several stacks, or heap them: arrange: cluster"))
+            s = replace(s, count=1)
+        elif laid <= MOST_PIECES < laid + s.count:
+            problems.append(error("too-many-pieces", s.place("count"), f"with {s.count} pieces of '{s.put}' the plate has {laid + s.count}; it should be at most {MOST_PIECES}",
+                                  "give what is too small to count by its amount: amount: 12 g, arrange: pool, across: 50 mm"))
+        laid += s.count
+        kept.append(replace(s, count=1) if laid > MOST_PIECES else s)
+    return kept
 
 
 def _revision(f: Fields) -> Revision | None:
