@@ -261,6 +261,16 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
     return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on)
 
 
+def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:
+    """A dish that could not be prepared, for a reason that nobody thought of: nothing of it is established."""
+    said = " ".join(f"{type(exc).__name__}: {exc}".split())[:200]
+    fault = error("not-prepared", Span(begun.file), f"what is in the dish and how it is laid cannot be worked out: {said}",
+                  "undo what was changed last in the dish; and report it, for this is a fault of platecard's")
+    unread = (Unknown(begun.file, Span(begun.file), "it could not be worked out"), *world.unread)
+    return Prepared(begun.key, begun.file, None, None, (), (), (), None, world, in_order([*world.problems, *begun.problems, fault]),
+                    basis=Basis((begun.file,), unread=unread))
+
+
 def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:
     """What the files of the library that were not read leave open: anything."""
     return tuple(Trace("", traces.UNKNOWN, "", (Link(dish.title, dish.span), Link(f"{u.name}: {u.why}", u.span))) for u in world.unread[:traces.MAX_CHAINS])
