@@ -296,7 +296,8 @@ class _Build:
                 drafts[name] = disk.draft(folder, name, disk.passed_on(pieces, digest))
                 digests[name] = digest.hexdigest()
             self.record.put(key, issued(digests))
-            self.record.write()
+            # A long record for each of many dishes: the last one is made to last.
+            self.record.write(is_lasting=False)
             for name, written in drafts.items():
                 os.replace(written, os.path.join(folder, name))
         except OSError as exc:

@@ -60,15 +60,17 @@ class Keeper:
         folder = os.path.join(self.out, FOLDER)
         disk.sweep(folder)
         for name in disk.names(folder):
-            if name.endswith(_ENDING) and name.removesuffix(_ENDING) not in keys:
-                disk.remove(os.path.join(folder, name))
+            path = os.path.join(folder, name)
+            if name.endswith(_ENDING) and name.removesuffix(_ENDING) not in keys and disk.is_plain(path):
+                disk.remove(path)
 
     def obstacles(self) -> tuple[Problem, ...]:
         """Links in the place of what is kept: they are not followed, and nothing is kept there."""
         folder = os.path.join(self.out, FOLDER)
-        links = [folder] if os.path.islink(folder) else [p for n in disk.names(folder) if n.endswith(_ENDING) and os.path.islink(p := os.path.join(folder, n))]
-        return tuple(error("in-the-way", disk.shown(path), "this is a link, and what it leads to is not written over", "remove the link: whatever is kept here can be made again")
-                     for path in links)
+        inside = (os.path.join(folder, name) for name in disk.names(folder) if name.endswith(_ENDING))
+        links = [path for path in (folder, *inside) if os.path.islink(path)]
+        return tuple(error("in-the-way", disk.shown(path), "this is a link, and what it leads to is not written over",
+                           "remove the link: whatever is kept here can be made again") for path in links)
 
     def _path(self, key: str) -> str:
         return os.path.join(self.out, FOLDER, key + _ENDING)

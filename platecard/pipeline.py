@@ -217,7 +217,7 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
 _SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
-          "unknown-plate", "makes-more-than-goes-in", "no-source"}
+          "unknown-plate", "makes-more-than-goes-in", "no-source", "unprintable-character"}
 
 
 def _hides_something(begun: Begun) -> bool:

@@ -69,9 +69,8 @@ def _contents(dishes: Sequence[Prepared], at: dict[str, int], fingerprint: str, 
 def _line(prepared: Prepared, page: int | None, width: float) -> Block:
     """One dish: title, revision, page, and what each law declares; or that there is no card."""
     dish = prepared.dish
-    # A dish whose words cannot be drawn has no card, and its line all the same.
-    title = fonts.spelt_out(dish.title if dish else prepared.key)
-    revision = fonts.spelt_out(f"revision {dish.revision.number}, {dish.revision.date}") if dish and dish.revision else ""
+    title = dish.title if dish else prepared.key
+    revision = f"revision {dish.revision.number}, {dish.revision.date}" if dish and dish.revision else ""
     # The same room whether the page is known by now or not.
     where = "no card: not established" if not prepared.is_sound else f"page {page + 1}" if page is not None else "page 0000"
     edge = max(fonts.width_mm("no card: not established", 10.0, "bold"), fonts.width_mm(revision, 8.0, "semibold")) + 4.0

@@ -221,13 +221,12 @@ def _headings(groups: tuple[str, ...]) -> Block:
 def _row(row: Row, notes: list[str]) -> Block:
     """A dish's row; each of its cells that says something adds a footnote."""
     width = _column_w(len(row.cells))
-    called = fonts.spelt_out(row.title)  # a dish whose title cannot be drawn stands here all the same
-    title = paragraph(called, _TITLE_W - 2, 8.5, "bold", y=0.6)
+    title = paragraph(row.title, _TITLE_W - 2, 8.5, "bold", y=0.6)
     drawn: list[tuple[float, Block, Cell]] = []
     for i, cell in enumerate(row.cells):
         mark = ""
         if cell.said or cell.note:
-            notes.append(f"[{len(notes) + 1}] {called}: " + "; ".join([*(f"{word}: {why}" if word else why for word, why in cell.reasons if why), *([cell.note] if cell.note else [])]))
+            notes.append(f"[{len(notes) + 1}] {row.title}: " + "; ".join([*(f"{word}: {why}" if word else why for word, why in cell.reasons if why), *([cell.note] if cell.note else [])]))
             mark = str(len(notes))
         drawn.append((_TITLE_W + i * width, _cell_block(cell, width - 1.0, mark), cell))
     height = max([title.height + 1.2, *(b.height for _, b, _ in drawn)])
@@ -242,7 +241,7 @@ def _row(row: Row, notes: list[str]) -> Block:
                       Rect(x + 0.8, 0.8, width - 1.6, min(body.height, height) - 1.4, Style(fill=WHITE))]
         items.append(body.at(x + 0.5, 0))
     items.append(Rect(0, height, _SIZE[0] - 2 * MARGIN, 0.15, Style(fill=GREY)))
-    return Block(height + 0.3, (Group(tuple(items), title=called, role="row"),))
+    return Block(height + 0.3, (Group(tuple(items), title=row.title, role="row"),))
 
 
 def _cell_block(cell: Cell, width: float, mark: str) -> Block:

@@ -55,7 +55,7 @@ class Record:
         self.out = out
         self.issued: dict[str, Issued] = {}
         self._texts: dict[str, str] = {}
-        self._on_disk = on_disk
+        self._on_disk, self._is_lasting = on_disk, True
         for key, one in issued.items():
             self.put(key, one)
 
@@ -72,10 +72,13 @@ class Record:
         self._texts.pop(key, None)
 
     def write(self, is_lasting: bool = True) -> None:
-        """Write the record where it has changed.  OSError where that cannot be done; the earlier one stands then."""
+        """Write the record where it has changed.  OSError where that cannot be done; the earlier one stands then.
+
+        ``is_lasting``: it is on the disk before this returns, and so outlives a power cut, not a killed program alone.
+        """
         inside = ",\n ".join(self._texts[key] for key in sorted(self._texts))
         data = (f"{{\n {inside}\n}}\n" if inside else "{}\n").encode("ascii")
-        if data == self._on_disk:
+        if data == self._on_disk and (self._is_lasting or not is_lasting):
             return
         os.makedirs(self.out, exist_ok=True)
         place = os.path.join(self.out, RECORD)
@@ -86,7 +89,7 @@ class Record:
         except BaseException:
             disk.sweep(self.out, RECORD)
             raise
-        self._on_disk = data
+        self._on_disk, self._is_lasting = data, is_lasting
 
 
 def read(out: str) -> tuple[Record, tuple[Problem, ...]]:

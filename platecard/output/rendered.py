@@ -101,9 +101,8 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
     yield "allergens.pdf", (pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
                                       keywords=mark, language=settings.language),)
     del pages
-    # A lone half of a character, which no encoding has, is spelt out.
-    yield "allergens.json", (text.encode("utf-8", "backslashreplace") for text in matrix.as_json(menu))
-    yield "front-of-house.html", (text.encode("utf-8", "backslashreplace") for text in front_of_house.page(menu, mark))
+    yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu))
+    yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark))
     volumes = book.volumes(menu)
     for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
         volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""
@@ -112,7 +111,7 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
                                subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks),)
     for law in menu[0].world.laws:
         # A byte order mark, because spreadsheets otherwise misread accents.
-        yield f"allergens-{law.key}.csv", (matrix.as_csv(matrix.table(law, menu)).encode("utf-8-sig", "backslashreplace"),)
+        yield f"allergens-{law.key}.csv", (matrix.as_csv(matrix.table(law, menu)).encode("utf-8-sig"),)
 
 
 def card(prepared: Prepared) -> Pages:

@@ -12,7 +12,7 @@ from ..problems import Problem, did_you_mean, error, nearest
 from ..units import AmountError, clock_degrees, size_mm
 from . import piece_parts
 from . import finish, supply
-from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, unprintable
+from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, spelt_out, unprintable
 
 SECTIONS = ("plating", "garnish", "at_table")
 _CENTRE = {"centre", "center", "middle"}
@@ -23,10 +23,11 @@ def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Problem, ..
     node, problems = parse(text, file)
     if node is None:
         return None, problems
-    found = [*problems, *unprintable(node), *schema.check(node, "dish")]
+    undrawn = unprintable(node)
+    found = [*problems, *undrawn, *schema.check(node, "dish")]
     if not isinstance(node, Mapping) or schema.is_beyond(found):
         return None, tuple(found)
-    return _dish(Fields(node, found), key), tuple(found)
+    return _dish(Fields(spelt_out(node) if undrawn else node, found), key), tuple(found)
 
 
 def _dish(f: Fields, key: str) -> Dish:

@@ -11,7 +11,7 @@ from ..model import Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Se
 from ..nodes import Mapping, Sequence, parse
 from ..problems import Problem, error
 from . import finish, supply
-from .fields import Fields, checked_date, source_of, unprintable
+from .fields import Fields, checked_date, source_of, spelt_out, unprintable
 
 
 def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[Kitchen, tuple[Problem, ...]]:
@@ -35,10 +35,11 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
         if node is None:
             continue
         own = schema.check(node, kind)
-        found += [*unprintable(node), *own]
+        undrawn = unprintable(node)
+        found += [*undrawn, *own]
         if not isinstance(node, Mapping) or schema.is_beyond(own):
             continue
-        f = Fields(node, found)
+        f = Fields(spelt_out(node) if undrawn else node, found)
         if kind == "kitchen":
             if settings.span is not None:
                 found.append(error("given-twice", node.span, f"the kitchen is already described at {settings.span}", "keep one of the two files"))
