@@ -263,12 +263,20 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
 
 def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:
     """A dish that could not be prepared, for a reason that nobody thought of: nothing of it is established."""
-    said = " ".join(f"{type(exc).__name__}: {exc}".split())[:200]
-    fault = error("not-prepared", Span(begun.file), f"what is in the dish and how it is laid cannot be worked out: {said}",
-                  "undo what was changed last in the dish; and report it, for this is a fault of platecard's")
     unread = (Unknown(begun.file, Span(begun.file), "it could not be worked out"), *world.unread)
-    return Prepared(begun.key, begun.file, None, None, (), (), (), None, world, in_order([*world.problems, *begun.problems, fault]),
-                    basis=Basis((begun.file,), unread=unread))
+    problems = in_order([*world.problems, *begun.problems, _not_prepared(begun.file, exc)])
+    return Prepared(begun.key, begun.file, None, None, (), (), (), None, world, problems, basis=Basis((begun.file,), unread=unread))
+
+
+def not_begun(file: str, key: str, exc: Exception) -> Begun:
+    """A spec that could not be read, for a reason that nobody thought of: it may hold anything."""
+    return Begun(key, file, None, None, (_not_prepared(file, exc),))
+
+
+def _not_prepared(file: str, exc: Exception) -> Problem:
+    said = " ".join(f"{type(exc).__name__}: {exc}".split())[:200]
+    return error("not-prepared", Span(file), f"what is in the dish and how it is laid cannot be worked out: {said}",
+                 "undo what was changed last in the dish; and report it, for this is a fault of platecard's")
 
 
 def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:

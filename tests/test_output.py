@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from kitchens import BEETROOT, KITCHEN, SPEC, kitchen
+from kitchens import BEETROOT, KITCHEN, SMOKED, SPEC, kitchen
 from platecard import build as builder
 from platecard.output import lock, ownership
 
@@ -598,24 +598,39 @@ def test_a_dish_that_the_matrix_cannot_show_is_left_out_of_it(galley, monkeypatc
     assert done.data["menu"]["state"] == "written" and "no card: not established" in text_of("output/menu/pass-cards.pdf")
 
 
-def test_whatever_is_thrown_while_a_dish_is_prepared_is_its_problem(galley, monkeypatch):
+@pytest.mark.parametrize("stage", ["begin", "finish"])
+def test_whatever_is_thrown_while_a_dish_is_prepared_is_its_problem(galley, monkeypatch, stage):
+    """What goes through the smoker with a dish that cannot be read is not established; the rest stands."""
     from platecard import pipeline
 
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")
-    galley.write(kitchen(EDIT))
-    real = pipeline.finish
+    galley.write({**kitchen(EDIT), SMOKED: kitchen()[SMOKED].replace("equipment: smoker\n", "")})
+    real = getattr(pipeline, stage)
 
-    def finish(begun, *more):
-        if begun.key == "second":
+    def failing(*given):
+        if "specs/second.yaml" in (given[1], getattr(given[0], "file", "")):
             raise KeyError("unheard of")
-        return real(begun, *more)
+        return real(*given)
 
-    monkeypatch.setattr(pipeline, "finish", finish)
+    monkeypatch.setattr(pipeline, stage, failing)
     done = galley.run("build", "--format", "json")
     (fault,) = [p for p in done.data["problems"] if p["severity"] == "error"]
     assert (fault["slug"], fault["file"]) == ("not-prepared", "specs/second.yaml")
     assert {d["dish"]: d["state"] for d in done.data["dishes"]} == {"beetroot": "written", "second": "withdrawn"} and done.data["menu"]["state"] == "written"
+
+
+def test_after_one_edit_one_dish_is_drawn(galley, monkeypatch):
+    galley.write({f"specs/d{i}.yaml": BEETROOT.replace("Smoked", f"{i} smoked") for i in range(4)})
+    galley.run("build")
+    drawn: list[str] = []
+    real = builder.render
+    monkeypatch.setattr(builder, "render", lambda prepared, *more: drawn.append(prepared.key) or real(prepared, *more))
+    galley.run("build")
+    assert drawn == []
+    galley.write(kitchen(EDIT))
+    galley.run("build")
+    assert drawn == ["beetroot"]
 
 
 # --------------------------------------------------------------------------- the record is a claim

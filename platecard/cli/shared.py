@@ -34,7 +34,14 @@ def one_by_one(project, keys):
     from .. import pipeline
 
     world = world_of(project)
-    begun = [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs]
+
+    def begin(spec):
+        try:
+            return pipeline.begin(spec.text, spec.file, spec.key, world, spec.problems)
+        except Exception as exc:  # whatever it is, it is this dish's
+            return pipeline.not_begun(spec.file, spec.key, exc)
+
+    begun = [begin(s) for s in project.specs]
     shared, counted = pipeline.shared_equipment(begun, world), pipeline.counted(begun, world)
     menu = {s.key for s in project.specs if not s.is_neighbour}
     waiting = [b for b in reversed(begun) if b.key in (menu if keys is None else keys)]

@@ -95,6 +95,15 @@ def read(path: str, most: int) -> bytes:
     return data
 
 
+def begins_with(path: str, starts: tuple[bytes, ...]) -> bool:
+    """Whether a plain file begins with one of ``starts``."""
+    try:
+        with open(path, "rb", opener=_at_once) as stream:
+            return stream.read(max(map(len, starts))).startswith(starts)
+    except OSError:
+        return False
+
+
 def digest_of(path: str) -> str:
     """The SHA-256 of a plain file in hex digits; nothing where there is none."""
     if not is_plain(path):

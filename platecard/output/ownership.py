@@ -22,12 +22,14 @@ MOST = 400_000_000  # bytes of a document that is looked into
 _SVG = b'<?xml version="1.0" encoding="utf-8"?>\n<svg aria-labelledby="'
 _FONT = f"font-family=\"'{FAMILY}', sans-serif\"".encode()
 _CAUTION = CAUTION.encode()
+_PDF, _PAGE, _TABLE, _DATA = b"%PDF-", b"<!doctype html>", b"\xef\xbb\xbfdish,", b'{\n "dishes": ['
+_STARTS = (_SVG, _PDF, _PAGE, _TABLE, _DATA)
 
 
 def is_ours(path: str) -> bool:
     """Whether platecard wrote this file: a plain file that bears its marks."""
     try:
-        return disk.is_plain(path) and bears_marks(disk.read(path, MOST))
+        return disk.is_plain(path) and disk.begins_with(path, _STARTS) and bears_marks(disk.read(path, MOST))
     except OSError:
         return False
 
@@ -36,12 +38,12 @@ def bears_marks(data: bytes) -> bool:
     """Whether these bytes are a document as platecard writes it, of any kind and revision."""
     if data.startswith(_SVG):
         return _FONT in data[:2_000]
-    if data.startswith(b"%PDF-"):
+    if data.startswith(_PDF):
         # Who adds to a PDF ends it once more.
         return b"/Creator (platecard)" in data and data.count(b"%%EOF") == 1
-    if data.startswith(b"<!doctype html>"):
+    if data.startswith(_PAGE):
         return b"<footer><p>Made from " in data
-    if data.startswith((b"\xef\xbb\xbfdish,", b'{\n "dishes": [')):
+    if data.startswith((_TABLE, _DATA)):
         return _CAUTION in data[-2 * len(_CAUTION):]
     return False
 
