@@ -58,7 +58,8 @@ def _taken(path: str, wait_s: float) -> int:
     """The open file that bears the lock.  BlockingIOError where another process has it all the time."""
     until = time.monotonic() + wait_s
     while True:
-        held = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0), 0o644)
+        flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+        held = os.open(path, flags, 0o644)
         try:
             if not stat.S_ISREG(os.fstat(held).st_mode):
                 raise OSError(errno.EINVAL, "what stands in the lock's place is no file")

@@ -56,7 +56,8 @@ def in_the_way(path: str) -> Problem | None:
         return None
     else:
         said = "this is a folder" if os.path.isdir(path) else "platecard did not make this file, and does not write over it"
-    return error("in-the-way", disk.shown(path), said, "move it away or give it another name, or have the document written elsewhere")
+    return error("in-the-way", disk.shown(path), said,
+                 "move it away or give it another name, or have the document written elsewhere")
 
 
 def of_a_build(path: str) -> Problem | None:
@@ -64,6 +65,6 @@ def of_a_build(path: str) -> Problem | None:
     folder = os.path.dirname(os.path.abspath(path))
     name = os.path.basename(folder)
     if (is_key(name) or name == MENU) and os.path.lexists(os.path.join(os.path.dirname(folder), RECORD)):
-        return error("in-the-way", disk.shown(path), "this folder holds what platecard build has issued, and nothing else is written there",
-                     "name a file outside the output folder")
+        return error("in-the-way", disk.shown(path),
+                     "this folder holds what platecard build has issued, and nothing else is written there", "name a file outside the output folder")
     return None

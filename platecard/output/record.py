@@ -44,7 +44,8 @@ class Issued:
     is_leaving: bool = False
 
     def as_data(self) -> dict:
-        said = {"key": self.key, "spec": self.spec, "card": self.card, "code": self.code, "draft": self.is_draft, "leaving": self.is_leaving}
+        said = {"key": self.key, "spec": self.spec, "card": self.card, "code": self.code,
+                "draft": self.is_draft, "leaving": self.is_leaving}
         return {"files": self.files, **{name: value for name, value in said.items() if value}}
 
 
@@ -65,7 +66,8 @@ class Record:
     def put(self, key: str, one: Issued) -> None:
         self.issued[key] = one
         # Written out once: the record of a long menu is written as often as it has dishes.
-        self._texts[key] = f"{json.dumps(key)}: " + json.dumps(one.as_data(), indent=1, sort_keys=True).replace("\n", "\n ")
+        text = json.dumps(one.as_data(), indent=1, sort_keys=True).replace("\n", "\n ")
+        self._texts[key] = f"{json.dumps(key)}: {text}"
 
     def drop(self, key: str) -> None:
         self.issued.pop(key, None)
@@ -103,12 +105,13 @@ def read(out: str) -> tuple[Record, tuple[Problem, ...]]:
         if not isinstance(told, dict):
             raise ValueError("it is no mapping of dishes")
     except (OSError, ValueError, RecursionError) as exc:
-        said = exc.strerror or exc if isinstance(exc, OSError) else "it is nested too deep" if isinstance(exc, RecursionError) else exc
-        return Record(out, {}, b""), (warning("record-not-read", disk.shown(place), f"the record of what was issued cannot be read: {said}",
+        said = "it is nested too deep" if isinstance(exc, RecursionError) else getattr(exc, "strerror", None) or exc
+        return Record(out, {}, b""), (warning("record-not-read", disk.shown(place),
+                                              f"the record of what was issued cannot be read: {said}",
                                               "nothing in it is believed; platecard build issues every document anew"),)
     # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.
-    found = {key: one for key, value in told.items() if (is_key(key) or key == MENU) and (one := _issued(value)) is not None}
-    return Record(out, found, data), ()
+    found = ((key, _issued(value)) for key, value in told.items() if is_key(key) or key == MENU)
+    return Record(out, {key: one for key, one in found if one is not None}, data), ()
 
 
 def _issued(value: object) -> Issued | None:
@@ -117,8 +120,10 @@ def _issued(value: object) -> Issued | None:
     files = {name: digest for name, digest in value["files"].items() if _NAME.match(name) and _fits(digest, _DIGEST)}
     spec = value.get("spec")
     is_path = isinstance(spec, str) and len(spec) <= 4_096 and spec.isprintable()
-    texts = {name: value[name] if _fits(value.get(name), pattern) else "" for name, pattern in (("key", _STAMP), ("card", _DIGEST), ("code", _CODE))}
-    return Issued(files, spec=spec if is_path else "", is_draft=value.get("draft") is True, is_leaving=value.get("leaving") is True, **texts)
+    patterns = {"key": _STAMP, "card": _DIGEST, "code": _CODE}
+    texts = {name: value[name] if _fits(value.get(name), pattern) else "" for name, pattern in patterns.items()}
+    return Issued(files, spec=spec if is_path else "", is_draft=value.get("draft") is True,
+                  is_leaving=value.get("leaving") is True, **texts)
 
 
 def _fits(value: object, pattern: re.Pattern) -> bool:

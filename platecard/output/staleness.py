@@ -76,4 +76,5 @@ def _damage(out: str, key: str, issued: Issued) -> str:
 
 def _out_of_date(out: str, key: str, why: str, code: str) -> Problem:
     papers = f"every paper of {key} that says 'made from {code}'" if code else f"every paper of {key} printed before"
-    return warning("out-of-date", disk.shown(os.path.join(out, key)), f"{key}: what lies here is out of date: {why}", f"run platecard build, and take down {papers}")
+    return warning("out-of-date", disk.shown(os.path.join(out, key)), f"{key}: what lies here is out of date: {why}",
+                   f"run platecard build, and take down {papers}")
