@@ -18,16 +18,15 @@ from .frozen import frozen
 from .kept_cards import Keeper
 from .output import disk, rendered, staleness
 from .output import record as records
-from .output.ownership import MENU, RECORD, WITHDRAWN
+from .output.ownership import MENU
 from .output.record import Issued
 from .output.rendered import Pages, documents_of, render, render_menu
-from .output.single import set_aside, write_file
+from .output.single import write_file
 from .output.transaction import Report, Transaction
 from .pipeline import Prepared
-from .problems import Problem, Span, error
+from .problems import Problem, Span, error, warning
 
-__all__ = ["MENU", "RECORD", "WITHDRAWN", "Report", "build", "documents_of", "on_record", "render", "render_menu",
-           "set_aside", "write_file"]
+__all__ = ["MENU", "Report", "build", "documents_of", "on_record", "render", "render_menu", "write_file"]
 
 # "again": what holds is drawn once more, and takes its own place
 _KEEP, _AGAIN, _DRAW, _WITHHOLD = "keep", "again", "draw", "withhold"
@@ -68,6 +67,7 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,
     plans = [work.plan(prepared) for prepared in menu]
     whole = work.plan_menu([p.prepared for p in plans]) if with_menu else None
     gone = work.gone({p.prepared.key for p in plans}, is_live)
+    faults += work.not_looked_at({MENU, *gone, *(p.prepared.key for p in plans)})
     actions = {p.prepared.key: p.action for p in plans} | ({MENU: whole} if whole else {})
     folder.withdraw([*(key for key, action in actions.items() if action in (_DRAW, _WITHHOLD)), *gone],
                     is_anything_drawn=not {_DRAW, _AGAIN}.isdisjoint(actions.values()))
@@ -128,6 +128,13 @@ class _Build:
         issued = self.record.issued
         there = {*issued, *staleness.unrecorded(self.folder.out, issued)} - keys - {MENU}
         return sorted(key for key in there if not is_live(key, issued[key].spec if key in issued else ""))
+
+    def not_looked_at(self, keys: set[str]) -> tuple[Problem, ...]:
+        """A warning for each dish on record that has a spec and is not among ``keys``: its card may be out of date."""
+        return tuple(warning("not-looked-at", disk.shown(os.path.join(self.folder.out, key)),
+                             f"{key}: its spec {known.spec} is not on this menu, so nobody looked whether its card still holds",
+                             f"platecard build {known.spec}, or move the spec to where the others are")
+                     for key, known in sorted(self.record.issued.items()) if key not in keys)
 
     def _action(self, key: str, stamp: str, names: Iterable[str]) -> str:
         return _DRAW if not self.folder.holds(key, stamp, names) else _AGAIN if self.anew else _KEEP

@@ -307,8 +307,8 @@ def test_a_dish_whose_spec_lies_elsewhere_keeps_its_card(galley):
     galley.write({"other/second.yaml": SECOND})
     galley.run("build", "other/second.yaml")
     assert "second/plate.svg" in galley.made()
-    galley.run("build")
-    assert "second/plate.svg" in galley.made()
+    done = galley.run("build")
+    assert "second/plate.svg" in galley.made() and "[not-looked-at]" in done.out and "platecard build other/second.yaml" in done.out
     os.unlink("other/second.yaml")
     assert "second: WITHDRAWN" in galley.run("build").out
 

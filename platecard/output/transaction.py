@@ -101,10 +101,10 @@ class Transaction:
             return
         if not was.code and all(disk.digest_of(path) == now.files.get(os.path.basename(path)) for path in gone.moved):
             return
-        what = f"made from {was.code}" if was.code else "printed before"
+        what = f"is made from {was.code}" if was.code else "was printed before"
         papers = f"every paper of {key} that says 'made from {was.code}'" if was.code else f"every paper of {key} printed before"
         instead = f"; the new papers are made from {now.code}" if now.code else ""
-        yield warning("take-down", disk.shown(os.path.join(self.out, key)), f"{key}: what is {what} no longer holds{instead}",
+        yield warning("take-down", disk.shown(os.path.join(self.out, key)), f"{key}: what {what} no longer holds{instead}",
                       f"take down {papers}")
 
     def places(self, key: str) -> tuple[str, ...]:
