@@ -26,7 +26,8 @@ from .output.transaction import Report, Transaction
 from .pipeline import Prepared
 from .problems import Problem, Span, error, warning
 
-__all__ = ["MENU", "Report", "build", "documents_of", "on_record", "render", "render_menu", "write_file"]
+__all__ = ["MENU", "Report", "build", "documents_of", "on_record", "render", "render_menu",
+           "specs_on_record", "write_file"]
 
 # "again": what holds is drawn once more, and takes its own place
 _KEEP, _AGAIN, _DRAW, _WITHHOLD = "keep", "again", "draw", "withhold"
@@ -46,6 +47,11 @@ def on_record(out: str) -> frozenset[str]:
     """The dishes (and the menu) whose documents stand below ``out``, by the record or by what lies there."""
     known = records.read(out)[0].issued
     return frozenset((*known, *staleness.unrecorded(out, known)))
+
+
+def specs_on_record(out: str) -> dict[str, str]:
+    """The dishes on record, each with the spec that it was made from."""
+    return {key: one.spec for key, one in records.read(out)[0].issued.items() if one.spec}
 
 
 def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,

@@ -253,6 +253,17 @@ def test_a_slip_in_the_command_withdraws_nothing(galley):
     assert everything(Path("output")) == before
 
 
+@pytest.mark.parametrize("folder", ["specs", "shared", "specs/lunch"])
+def test_a_command_given_in_another_folder_withdraws_nothing(galley, monkeypatch, folder):
+    galley.write({"specs/lunch/second.yaml": SECOND})
+    galley.run("build")
+    before = everything(Path("output"))
+    monkeypatch.chdir(folder)
+    out = os.path.relpath(galley.root / "output")
+    assert galley.run("build", "--out", out).code == 2
+    assert everything(galley.root / "output") == before
+
+
 def test_renamed_and_only_the_new_name_built(galley):
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")

@@ -111,9 +111,20 @@ def _build_without_specs(options, faults, why) -> int:
     if not is_whole or options.kitchen and not os.path.isdir(options.kitchen) or not builder.on_record(options.out):
         raise why
     root = os.path.dirname(os.path.abspath(options.kitchen)) if options.kitchen else os.getcwd()
+    specs = builder.specs_on_record(options.out).items()
+    elsewhere = (os.path.dirname(os.path.abspath(options.out)), *_above(root))
+    if any(_is_spec_of(key, spec, place) and not _is_spec_of(key, spec, root) for key, spec in specs for place in elsewhere):
+        raise why  # the specs are where they were, and the command was given in another folder
     reports = builder.build((), options.out, is_live=lambda key, spec: _is_spec_of(key, spec, root), with_menu=True)
     said = error("no-specs", Span(paths[0]), str(why), f"write one with platecard new NAME, or move the specs back into {paths[0]}/")
     return _tell_built(options, reports, (*faults, said), None)
+
+
+def _above(folder: str):
+    """The folders that hold a folder, from the inside out."""
+    while (above := os.path.dirname(folder)) != folder:
+        yield above
+        folder = above
 
 
 def _is_spec_of(key: str, spec: str, root: str) -> bool:
