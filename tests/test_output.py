@@ -264,6 +264,14 @@ def test_a_command_given_in_another_folder_withdraws_nothing(galley, monkeypatch
     assert everything(galley.root / "output") == before
 
 
+def test_a_library_that_is_missing_is_no_menu_without_dishes(galley):
+    galley.run("build")
+    before = everything(Path("output"))
+    os.rename("shared", "elsewhere")
+    done = galley.run("build")
+    assert done.code == 2 and "no kitchen library" in done.err and everything(Path("output")) == before
+
+
 def test_renamed_and_only_the_new_name_built(galley):
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")

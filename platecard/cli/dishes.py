@@ -115,6 +115,8 @@ def _build_without_specs(options, faults, why) -> int:
     elsewhere = (os.path.dirname(os.path.abspath(options.out)), *_above(root))
     if any(_is_spec_of(key, spec, place) and not _is_spec_of(key, spec, root) for key, spec in specs for place in elsewhere):
         raise why  # the specs are where they were, and the command was given in another folder
+    if specs and all(_is_spec_of(key, spec, root) for key, spec in specs):
+        raise why  # it is something else that is missing
     reports = builder.build((), options.out, is_live=lambda key, spec: _is_spec_of(key, spec, root), with_menu=True)
     said = error("no-specs", Span(paths[0]), str(why), f"write one with platecard new NAME, or move the specs back into {paths[0]}/")
     return _tell_built(options, reports, (*faults, said), None)
