@@ -1,397 +1,247 @@
-"""The only writer: documents of the asked dishes, written safely, only where out of date.
+"""The documents of a menu, issued as one transaction: what no longer holds is withdrawn before anything is drawn.
 
-A file is written beside its place and renamed, so an interrupted build leaves the
-old file or the new one.  A dish with an error gets no new card, and its earlier
-documents are moved to ``withdrawn/``: an outdated allergen card is worse than none.
+First every dish is looked at, and the record is written as an intent.  Then whatever no
+longer holds is moved to ``withdrawn/``: an outdated allergen card is worse than none.
+Then the dishes are drawn, one after the other; a dish's documents are complete on the
+disk, and on record, before the first of them takes its place.  So whatever a killed
+build leaves in its place is whole, and on record.  One dish's trouble is its own.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
-from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from . import fingerprint, libraries
-from .drawing.pdf_page import Page
-from .drawing.scene import Scene
-from .entries import is_key
+from . import fingerprint
 from .frozen import frozen
 from .kept_cards import Keeper
-from .layout import heights
+from .output import disk, rendered, staleness
+from .output import record as records
+from .output.ownership import MENU
+from .output.record import Issued
+from .output.rendered import Pages, documents_of, render, render_menu
+from .output.single import write_file
+from .output.transaction import Report, Transaction
 from .pipeline import Prepared
-from .problems import Problem, Span, error
-from .recipes import Batch
+from .problems import Problem, Span, error, warning
 
-RECORD = ".made.json"
-WITHDRAWN = "withdrawn"
-MENU = "menu"
-DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")
-Pages = tuple[Page, ...]
-Pieces = Iterable[bytes]
+__all__ = ["MENU", "Report", "build", "documents_of", "on_record", "render", "render_menu",
+           "specs_on_record", "write_file"]
+
+# "again": what holds is drawn once more, and takes its own place
+_KEEP, _AGAIN, _DRAW, _WITHHOLD = "keep", "again", "draw", "withhold"
 
 
 @frozen
-class Report:
-    """What became of one dish: written, unchanged, withdrawn or withheld (there was nothing to withdraw)."""
+class _Plan:
+    """What is to become of one dish.  ``prepared`` is without what takes much room and is soon made again."""
 
-    key: str
-    state: str
-    files: tuple[str, ...]
-    problems: tuple[Problem, ...] = ()
-
-
-def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = False, keep: Callable[[Pages], None] = lambda card: None) -> dict[str, bytes]:
-    """The documents of one dish: file name → bytes.  Drawing only, nothing is decided here.
-
-    ``with_recipes`` asks for the recipe cards too; ``keep`` is handed the pages of the card, for the book.
-    """
-    from .documents import pass_card, plate
-    from .drawing import pdf, svg
-    from .layout import checks
-
-    numbers = plate.number_of(prepared.dish)
-    shown = checks.faults(prepared.arrangement, prepared.dish) if is_draft else ()
-    scene = plate.draw(prepared.arrangement, prepared.dish, faults=shown)
-    mark = fingerprint.of(prepared)
-    side = _side(prepared)
-    pages = pass_card.compose(prepared, scene, numbers, mark, is_draft, side=side)
-    if is_draft:
-        scene = replace(scene, items=(*scene.items, *pass_card.struck(scene.width_mm, scene.height_mm)))
-    bound = tuple(map(pdf.page, pages))
-    keep(bound)
-    settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
-    subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
-    card = pdf.write(bound, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
-    made = {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
-    made.update({f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)})
-    if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
-        made["recipe-cards.pdf"] = pdf.write(recipes, title=f"{prepared.dish.title}: recipe cards", author=settings.called, subject=subject.replace("Pass card", "Recipe cards"),
-                                             keywords=mark, language=settings.language)
-    if prepared.schedule:
-        from .documents import fire_timeline
-
-        made["fire.svg"] = svg.write(fire_timeline.picture(prepared.schedule, language=settings.language)).encode("utf-8")
-    if side is not None:
-        made["side.svg"] = svg.write(side).encode("utf-8")
-    return made
-
-
-def _side(prepared: Prepared) -> Scene | None:
-    """The view from the guest's side, where height matters."""
-    from .documents import plate_side
-
-    return plate_side.draw(prepared.arrangement, prepared.dish) if heights.matter(prepared.arrangement) else None
-
-
-def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene, ...]:
-    from .documents import recipe_card  # late: most builds need none
-
-    return recipe_card.compose(prepared, mark, is_draft)
-
-
-def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, ...]:
-    """The names of a dish's documents as far as they are known before it is drawn: a card's further pages have SVGs of their own.
-
-    Recipe cards only where they are asked for and there are recipes, a timeline where something is finished to order.
-    """
-    cards = ("recipe-cards.pdf",) if with_recipes and any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts) else ()
-    return (*DOCUMENTS, *cards, *(("fire.svg",) if prepared.schedule else ()), *(("side.svg",) if heights.matter(prepared.arrangement) else ()))
+    prepared: Prepared
+    action: str
+    stamp: str = ""
+    is_draft: bool = False
 
 
 def on_record(out: str) -> frozenset[str]:
-    """The dishes (and the menu) whose documents stand below ``out``, as its record says."""
-    return frozenset(_read_record(out))
+    """The dishes (and the menu) whose documents stand below ``out``, by the record or by what lies there."""
+    known = records.read(out)[0].issued
+    return frozenset((*known, *staleness.unrecorded(out, known)))
 
 
-def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: Container[str] = (), anew: bool = False, with_menu: bool = False,
-          with_recipes: bool = False, tell: Callable[[Report], None] = lambda report: None) -> tuple[Report, ...]:
-    """Write the documents of ``menu`` below ``out``.
+def specs_on_record(out: str) -> dict[str, str]:
+    """The dishes on record, each with the spec that it was made from."""
+    return {key: one.spec for key, one in records.read(out)[0].issued.items() if one.spec}
 
-    ``folders`` are the folders of specs that are built as a whole: dishes on record that
-    came from there and are gone are withdrawn.  ``with_menu``: write the menu's own
-    documents, for which ``menu`` must be all of it.  ``with_recipes``: the recipe cards too.
-    ``anew``: draw even what is up to date.
-    A dish is asked of ``menu`` when the one before it is written, and its drawing is not kept.
+
+def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,
+          is_live: Callable[[str, str], bool] = lambda key, spec: True, anew: bool = False,
+          with_menu: bool = False, with_recipes: bool = False, tell: Callable[[Report], None] = lambda report: None) -> tuple[Report, ...]:
+    """Write the documents of ``menu`` below ``out``, whose lock the caller holds.
+
+    ``is_live`` says whether there still is a spec for a dish that is not in ``menu``, by its
+    key and the spec on record ("" where there is none): what has none is withdrawn.
+    ``with_menu``: write the menu's own documents, for which ``menu`` must be all of it.
+    ``with_recipes``: the recipe cards too.  ``anew``: draw even what is up to date.
+    Nothing of a dish but its statements is kept from one to the next.
     """
-    record = _read_record(out)
-    reports = []
-    kept: list[Prepared] = []
+    record, faults = records.read(out)
     cards = Keeper(out)
-    for prepared in menu:
-        reports.append(_one(prepared, out, is_draft, anew, record, cards, with_recipes))
-        tell(reports[-1])
-        if with_menu:
-            kept.append(replace(prepared, arrangement=None, traces=()))
-        else:
+    folder = Transaction(out, record, cards.drop)
+    folder.tidy()
+    work = _Build(folder, cards, is_draft, anew, with_recipes)
+    plans = [work.plan(prepared) for prepared in menu]
+    whole = work.plan_menu([p.prepared for p in plans]) if with_menu else None
+    gone = work.gone({p.prepared.key for p in plans}, is_live)
+    faults += work.not_looked_at({MENU, *gone, *(p.prepared.key for p in plans)})
+    actions = {p.prepared.key: p.action for p in plans} | ({MENU: whole} if whole else {})
+    folder.withdraw([*(key for key, action in actions.items() if action in (_DRAW, _WITHHOLD)), *gone],
+                    is_anything_drawn=not {_DRAW, _AGAIN}.isdisjoint(actions.values()))
+
+    reports: list[Report] = []
+
+    def told(report: Report | None) -> None:
+        if report is not None:
+            reports.append(report)
+            tell(report)
+
+    kept: list[Prepared] = []
+    for plan in plans:
+        report, prepared = work.carry_out(plan)
+        kept.append(prepared)
+        told(report)
+        if not with_menu:
             fingerprint.forget(prepared)
-    gone = set(record) - {r.key for r in reports} - {MENU}
-    if with_menu and kept and kept[0].world.laws:
-        reports.append(_menu(kept, out, anew, record, cards))
-        tell(reports[-1])
-    for key in sorted(k for k in gone if _lies_in(str(record[k].get("spec", "")), folders)):
-        cards.drop(key)
-        reports.append(_withdraw(key, out, record, ()))
-        tell(reports[-1])
-    if faults := _write_record(out, record):
-        reports.append(Report("", "withheld", (), faults))
-        tell(reports[-1])
+    if whole is not None:
+        told(work.menu(kept, whole))
+    for key in gone:
+        told(folder.left(key, ()))
+    faults += folder.end()
+    cards.tidy({key for key, known in record.issued.items() if known.card})
+    if faults := (*faults, *cards.obstacles()):
+        told(Report("", "withheld", (), faults))
     return tuple(reports)
 
 
-def _lies_in(spec: str, folders: Container[str]) -> bool:
-    """Whether a spec lay in one of the folders, or in a folder below one."""
-    above = spec.split("/")[:-1]
-    return ("/".join(above) or ".") in folders or any("/".join(above[:n]) in folders for n in range(1, len(above)))
+class _Build:
+    """One build at work: what is to become of each dish, and how its documents are made."""
+
+    def __init__(self, folder: Transaction, cards: Keeper, is_draft: bool, anew: bool, with_recipes: bool):
+        self.folder, self.record, self.cards = folder, folder.record, cards
+        self.is_draft, self.anew, self.with_recipes = is_draft, anew, with_recipes
+
+    def plan(self, prepared: Prepared) -> _Plan:
+        """What is to become of a dish."""
+        light = replace(prepared, arrangement=None, traces=())
+        draft = self.is_draft and not prepared.is_sound
+        if not (prepared.is_sound or (draft and prepared.dish is not None and prepared.arrangement is not None)):
+            return _Plan(light, _WITHHOLD)
+        try:
+            stamp = fingerprint.key(prepared, f"draft={draft} recipes={self.with_recipes} program={rendered.program()}")
+            names = documents_of(prepared, self.with_recipes)
+        except Exception as exc:  # whatever it is, it is this dish's
+            return _Plan(_with(light, _not_drawn(prepared, exc)), _WITHHOLD)
+        return _Plan(light, self._action(prepared.key, stamp, names), stamp, draft)
+
+    def plan_menu(self, menu: Sequence[Prepared]) -> str:
+        """What is to become of the matrix, the page and the book.  With no sound dish, or no law, there are none."""
+        if not any(p.is_sound for p in menu) or not menu[0].world.laws:
+            return _WITHHOLD
+        return self._action(MENU, _stamp_of_menu(menu), _names_of_menu(menu))
+
+    def gone(self, keys: set[str], is_live: Callable[[str, str], bool]) -> list[str]:
+        """The dishes that have documents here, and no spec any more."""
+        issued = self.record.issued
+        there = {*issued, *staleness.unrecorded(self.folder.out, issued)} - keys - {MENU}
+        return sorted(key for key in there if not is_live(key, issued[key].spec if key in issued else ""))
+
+    def not_looked_at(self, keys: set[str]) -> tuple[Problem, ...]:
+        """A warning for each dish on record that has a spec and is not among ``keys``: its card may be out of date."""
+        return tuple(warning("not-looked-at", disk.shown(os.path.join(self.folder.out, key)),
+                             f"{key}: its spec {known.spec} is not on this menu, so nobody looked whether its card still holds",
+                             f"platecard build {known.spec}, or move the spec to where the others are")
+                     for key, known in sorted(self.record.issued.items()) if key not in keys)
+
+    def _action(self, key: str, stamp: str, names: Iterable[str]) -> str:
+        return _DRAW if not self.folder.holds(key, stamp, names) else _AGAIN if self.anew else _KEEP
+
+    def carry_out(self, plan: _Plan) -> tuple[Report, Prepared]:
+        """Draw a dish where that is to be done; the report, and the dish as the menu is to know it."""
+        prepared = plan.prepared
+        if plan.action == _WITHHOLD:
+            return self.folder.left(prepared.key, prepared.problems), prepared
+        if plan.action == _KEEP:
+            return Report(prepared.key, "unchanged", self.folder.places(prepared.key), prepared.problems), prepared
+        pages: list[Pages] = []
+
+        def drawn() -> Iterator[tuple[str, disk.Pieces]]:
+            for name, data in render(rendered.laid(prepared), plan.is_draft, self.with_recipes, pages.append).items():
+                yield name, (data,)
+
+        def issued(files: dict[str, str]) -> Issued:
+            kept = self.cards.put(prepared.key, pages[0])
+            return Issued(files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft)
+
+        state = "draft" if plan.is_draft else "written"
+        try:
+            report = self.folder.issue(prepared.key, drawn, issued, prepared.problems, state)
+        except Exception as exc:  # whatever it is, it is this dish's
+            prepared = _with(prepared, _not_drawn(prepared, exc))
+            self.folder.put_away(prepared.key)
+            report = self.folder.left(prepared.key, prepared.problems)
+        return report, prepared
+
+    def menu(self, menu: list[Prepared], action: str) -> Report | None:
+        """The matrix, the page and the book.  An unsound dish stands there as not established."""
+        if action == _WITHHOLD or not any(p.is_sound for p in menu):
+            self.folder.put_away(MENU)
+            return self.folder.left(MENU, ()) if MENU in self.folder.withdrawn else None
+        if action in (_KEEP, _AGAIN) and self.record.issued[MENU].key != _stamp_of_menu(menu):
+            self.folder.put_away(MENU)  # a dish that was to be drawn could not be
+        elif action == _KEEP:
+            return Report(MENU, "unchanged", self.folder.places(MENU))
+        try:
+            return self._issue_menu(menu, ())
+        except Exception as exc:
+            # Which dish it is, its own menu shows.
+            marked = [p if not p.is_sound or self._can_be_listed(p) else _with(p, _not_drawn(p, exc)) for p in menu]
+            faults = tuple(p.problems[-1] for was, p in zip(menu, marked) if was is not p)
+            if faults and any(p.is_sound for p in marked):
+                try:
+                    return self._issue_menu(marked, faults)
+                except Exception as again:
+                    exc = again
+            said = error("not-drawn", disk.shown(os.path.join(self.folder.out, MENU)),
+                         f"the matrix, the page and the book cannot be drawn: {_reason(exc)}",
+                         "the dishes' own cards hold; undo what was changed last, and build again")
+            self.folder.put_away(MENU)
+            return self.folder.left(MENU, (*faults, said))
+
+    def _issue_menu(self, menu: list[Prepared], faults: tuple[Problem, ...]) -> Report:
+        stamp = _stamp_of_menu(menu)
+        return self.folder.issue(MENU, lambda: render_menu(menu, self._card_of),
+                                 lambda files: Issued(files, stamp, code=stamp[:8]), faults, "written")
+
+    def _card_of(self, prepared: Prepared) -> Pages:
+        known = self.record.get(prepared.key)
+        return self.cards.get(prepared.key, known.card if known else "") or rendered.card(prepared)
+
+    def _can_be_listed(self, prepared: Prepared) -> bool:
+        try:
+            for _, pieces in render_menu([prepared], self._card_of):
+                for _ in pieces:
+                    pass
+        except Exception:
+            return False
+        return True
 
 
-def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: Keeper, with_recipes: bool) -> Report:
-    drawable = prepared.is_sound or (is_draft and prepared.dish is not None and prepared.arrangement is not None)
-    if not drawable:
-        cards.drop(prepared.key)
-        return _withdraw(prepared.key, out, record, prepared.problems)
-    draft = is_draft and not prepared.is_sound
-    stamp = fingerprint.key(prepared, f"draft={draft} recipes={with_recipes} program={_program()}")
-    card: list[Pages] = []
-
-    def drawn() -> Iterator[tuple[str, Pieces]]:
-        for name, data in render(prepared, draft, with_recipes, card.append).items():
-            yield name, (data,)
-
-    report = _written(prepared.key, documents_of(prepared, with_recipes), stamp, drawn, out, anew, record, prepared.problems, "draft" if draft else "written")
-    if report.state == "written":
-        record[prepared.key]["card"] = cards.put(prepared.key, card[0])
-    if prepared.key in record:
-        record[prepared.key]["spec"] = prepared.file
-    return report
+def _stamp_of_menu(menu: Sequence[Prepared]) -> str:
+    return f"{fingerprint.of_menu(menu)} {rendered.program()}"
 
 
-def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] | None = None) -> Iterator[tuple[str, Pieces]]:
-    """The documents of the menu as a whole, each as its file name and its bytes in pieces, one after another.
-
-    ``card_of`` has the pages of a dish's card; without it they are drawn.
-    """
-    from .documents import book, front_of_house, matrix
-    from .drawing import pdf
-
-    settings = menu[0].world.kitchen.settings
-    mark = fingerprint.of_menu(menu)[:8]
-    pages = matrix.pages(menu, settings.called, mark, settings.language)
-    yield "allergens.pdf", (pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
-                                      keywords=mark, language=settings.language),)
-    del pages
-    yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu))
-    yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark))
-    volumes = book.volumes(menu)
-    for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
-        volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""
-        pages, bookmarks = book.compose(dishes, card_of or _card, mark, volume)
-        yield name, (pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
-                               subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks),)
-    for law in menu[0].world.laws:
-        # A byte order mark, because spreadsheets otherwise misread accents.
-        yield f"allergens-{law.key}.csv", (matrix.as_csv(matrix.table(law, menu)).encode("utf-8-sig"),)
-
-
-def _card(prepared: Prepared) -> Pages:
-    """The pages of a card, laid out and drawn anew."""
-    from .documents import pass_card, plate
-    from .drawing import pdf
-    from .layout import arrange
-
-    if prepared.arrangement is None:
-        prepared = replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
-    card = pass_card.compose(prepared, plate.draw(prepared.arrangement, prepared.dish), plate.number_of(prepared.dish), fingerprint.of(prepared), side=_side(prepared))
-    return tuple(map(pdf.page, card))
-
-
-def _menu(menu: Sequence[Prepared], out: str, anew: bool, record: dict, cards: Keeper) -> Report:
-    """The allergen matrix and the book of cards.  An unsound dish stands there as not established; with no sound dish there is neither."""
+def _names_of_menu(menu: Sequence[Prepared]) -> tuple[str, ...]:
     from .documents import book
 
-    if not any(p.is_sound for p in menu):
-        return _withdraw(MENU, out, record, ())
-    names = ("allergens.pdf", "allergens.json", "front-of-house.html", *book.names(menu), *(f"allergens-{law.key}.csv" for law in menu[0].world.laws))
-    stamp = f"{fingerprint.of_menu(menu)} {_program()}"
-
-    def card_of(prepared: Prepared) -> Pages:
-        return cards.get(prepared.key, record.get(prepared.key, {}).get("card", "")) or _card(prepared)
-
-    return _written(MENU, names, stamp, lambda: render_menu(menu, card_of), out, anew, record, (), "written")
+    tables = (f"allergens-{law.key}.csv" for law in menu[0].world.laws)
+    return ("allergens.pdf", "allergens.json", "front-of-house.html", *book.names(menu), *tables)
 
 
-def _written(key: str, names: Sequence[str], stamp: str, make: Callable[[], Iterable[tuple[str, Pieces]]], out: str, anew: bool, record: dict,
-             problems: tuple[Problem, ...], state: str) -> Report:
-    """One folder of documents, drawn only if it is out of date."""
-    folder = os.path.join(out, key)
-    known = record.get(key, {})
-    # What was made with the same stamp is what would be made now.
-    there = known.get("files", {})
-    if not anew and known.get("key") == stamp and there.keys() >= set(names) and all(
-            os.path.basename(n) == n and d == _digest_of(os.path.join(folder, n)) for n, d in there.items()):
-        return Report(key, "unchanged", tuple(os.path.join(folder, n) for n in there), problems)
-    digests: dict[str, str] = {}
-    drafts: list[tuple[str, str]] = []
-    try:
-        for name, pieces in make():
-            os.makedirs(folder, exist_ok=True)
-            digest = hashlib.sha256()
-            drafts.append((_draft(folder, name, _passed_on(pieces, digest)), os.path.join(folder, name)))
-            digests[name] = digest.hexdigest()
-        # All drafts are complete on the disk before any takes its place.
-        for written, place in drafts:
-            os.replace(written, place)
-        # What was made once and no more, such as the table of a law that is not in force now.
-        _move((n for n in known.get("files", ()) if n not in digests), key, out, [])
-    except OSError as exc:
-        _sweep(folder)
-        return _withdraw(key, out, record, (*problems, _unwritable(folder, exc)))
-    except BaseException:
-        _sweep(folder)
-        raise
-    record[key] = {"key": stamp, "files": digests}
-    return Report(key, state, tuple(place for _, place in drafts), problems)
+def _with(prepared: Prepared, problem: Problem) -> Prepared:
+    return replace(prepared, problems=(*prepared.problems, problem))
 
 
-def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -> Report:
-    """Move a dish's earlier documents out of the way.  Nothing is deleted but an older withdrawn copy of the same."""
-    folder = os.path.join(out, key)
-    moved: list[str] = []
-    try:
-        _move(dict.fromkeys((*DOCUMENTS, *record.get(key, {}).get("files", ()))), key, out, moved)
-        if moved and not os.listdir(folder):
-            os.rmdir(folder)
-    except OSError as exc:
-        return Report(key, "withheld", tuple(moved), (*problems, error(
-            "cannot-withdraw", Span(folder.replace(os.sep, "/")), f"the earlier documents no longer hold and cannot be moved: {exc.strerror or exc}",
-            "delete them by hand, and take down what was printed from them")))
-    record.pop(key, None)
-    return Report(key, "withdrawn" if moved else "withheld", tuple(moved), problems)
+def _not_drawn(prepared: Prepared, exc: Exception) -> Problem:
+    """What went wrong in drawing one dish, whatever it was."""
+    if any(p.is_error for p in prepared.problems):
+        remedy = "mend the dish's errors, which platecard check shows: with them not even a draft can be drawn"
+    else:
+        remedy = ("undo what was changed last in the dish, or take its file off the menu; "
+                  "and report it, for this is a fault of platecard's")
+    place = prepared.dish.span if prepared.dish else Span(prepared.file)
+    return error("not-drawn", place, f"the card of {prepared.key} cannot be drawn: {_reason(exc)}", remedy)
 
 
-def _move(names: Iterable[str], key: str, out: str, moved: list[str]) -> None:
-    """Move the named documents of ``key`` to ``withdrawn/``, as far as they are there; ``moved`` takes their new places."""
-    for name in names:
-        path = os.path.join(out, key, name)
-        if os.path.basename(name) == name and os.path.isfile(path):
-            place = os.path.join(out, WITHDRAWN, key)
-            os.makedirs(place, exist_ok=True)
-            os.replace(path, os.path.join(place, name))
-            moved.append(os.path.join(place, name))
-
-
-def write_file(path: str, data: bytes) -> tuple[Problem, ...]:
-    """One document to a place of its own choosing: whole, or not at all."""
-    folder, name = os.path.split(path)
-    try:
-        os.makedirs(folder or ".", exist_ok=True)
-        os.replace(_draft(folder or ".", name, (data,)), path)
-    except OSError as exc:
-        _sweep(folder or ".")
-        return (_unwritable(path, exc),)
-    except BaseException:
-        _sweep(folder or ".")
-        raise
-    return ()
-
-
-def set_aside(path: str) -> tuple[str, tuple[Problem, ...]]:
-    """Move a document that no longer holds to ``withdrawn/`` beside it; its new place, or "" where there was none."""
-    folder, name = os.path.split(path)
-    place = os.path.join(folder, WITHDRAWN, name)
-    try:
-        if not os.path.isfile(path):
-            return "", ()
-        os.makedirs(os.path.dirname(place), exist_ok=True)
-        os.replace(path, place)
-    except OSError as exc:
-        return "", (error("cannot-withdraw", Span(path.replace(os.sep, "/")),
-                          f"the earlier document no longer holds and cannot be moved: {exc.strerror or exc}", "delete it by hand, and take down what was printed from it"),)
-    return place, ()
-
-
-def _draft(folder: str, name: str, pieces: Pieces) -> str:
-    """A file beside the place it is meant for, complete on the disk."""
-    path = os.path.join(folder, f".{name}.{os.getpid()}.part")
-    with open(path, "wb") as stream:
-        for piece in pieces:
-            stream.write(piece)
-        stream.flush()
-        os.fsync(stream.fileno())
-    return path
-
-
-def _passed_on(pieces: Pieces, digest) -> Iterator[bytes]:
-    """The pieces as they are, each added to the digest on its way."""
-    for piece in pieces:
-        digest.update(piece)
-        yield piece
-
-
-def _sweep(folder: str) -> None:
-    """Take away what an interrupted write of ours left behind."""
-    try:
-        for entry in os.scandir(folder):
-            if entry.name.startswith(".") and entry.name.endswith(f".{os.getpid()}.part"):
-                os.unlink(entry.path)
-    except OSError:
-        pass
-
-
-def _unwritable(path: str, exc: OSError) -> Problem:
-    return error("cannot-write", Span(path.replace(os.sep, "/")), f"the documents cannot be written: {exc.strerror or exc}",
-                 "nothing half-written was left behind")
-
-
-def _digest_of(path: str) -> str:
-    try:
-        with open(path, "rb") as stream:
-            return hashlib.sha256(stream.read()).hexdigest()
-    except OSError:
-        return ""
-
-
-def _program() -> str:
-    """A digest of the program, its knowledge, its fonts and the versions of its libraries, so that a changed one renders anew."""
-    global _PROGRAM
-    if _PROGRAM is None:
-        from .packaged import DATA
-
-        state = hashlib.sha256(libraries.versions().encode())
-        for folder, inside, names in os.walk(os.path.dirname(DATA)):
-            inside.sort()
-            for name in sorted(names):
-                if name.endswith((".py", ".yaml", ".json", ".html", ".ttf", ".woff2")):
-                    with open(os.path.join(folder, name), "rb") as stream:
-                        state.update(stream.read())
-        _PROGRAM = state.hexdigest()
-    return _PROGRAM
-
-
-_PROGRAM: str | None = None
-
-
-def _read_record(out: str) -> dict:
-    try:
-        with open(os.path.join(out, RECORD), encoding="utf-8") as stream:
-            read = json.load(stream)
-        # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.
-        sound = {k: v for k, v in read.items() if isinstance(v, dict) and isinstance(v.get("files"), dict)} if isinstance(read, dict) else {}
-        return {k: v for k, v in sound.items() if is_key(k) or k == MENU}
-    except (OSError, ValueError, RecursionError):
-        return {}
-
-
-def _write_record(out: str, record: dict) -> tuple[Problem, ...]:
-    data = json.dumps(record, indent=1, sort_keys=True).encode() + b"\n"
-    try:
-        os.makedirs(out, exist_ok=True)
-        os.replace(_draft(out, RECORD.lstrip("."), (data,)), os.path.join(out, RECORD))
-    except OSError as exc:
-        _sweep(out)
-        return (_unwritable(out, exc),)
-    except BaseException:
-        _sweep(out)
-        raise
-    return ()
+def _reason(exc: Exception) -> str:
+    said = " ".join(str(exc).split())
+    return (f"{said[:200]} …" if len(said) > 200 else said) or type(exc).__name__

@@ -108,7 +108,7 @@ def write(answers: Answers, avoids: tuple[Avoid, ...], menu: tuple[Begun, ...], 
 
     Where the answer is another one now, an earlier card for the same guest is moved out of the way.
     """
-    from .build import set_aside, write_file
+    from .output.single import set_aside, write_file
 
     files: list[str] = []
     problems: list[Problem] = []

@@ -124,8 +124,3 @@ def picture(path: str, old: Side, new: Side, was: Prepared, now: Prepared, found
         return pdf.write(pages, title=title, author=comparison.drawable(settings.called), subject="Comparison of two revisions",
                          language=settings.language)
     return svg.write(comparison.picture(was, now, found.moved, lines, names, summed, restless)).encode("utf-8")
-
-
-def picture_kind(path: str) -> bool:
-    """Whether a picture can be written to a file of that name."""
-    return os.path.splitext(path)[1].lower() in (".svg", ".pdf")

@@ -11,12 +11,17 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Container
 
 from .drawing import pdf_page
 from .drawing.pdf_page import Page
 from .frozen import frozen
+from .output import disk
+from .problems import Problem, error
 
 FOLDER = ".cards"
+_ENDING = ".pages"
+_MOST = 100_000_000  # bytes of one card
 
 
 @frozen
@@ -26,12 +31,14 @@ class Keeper:
     out: str
 
     def put(self, key: str, pages: tuple[Page, ...]) -> str:
-        """Keep a card; its digest, or "" where it cannot be kept, which is no fault."""
+        """Keep a card; its digest, or "" where it cannot be kept, which is no fault of the card's."""
         data = pdf_page.to_bytes(pages)
+        folder = os.path.join(self.out, FOLDER)
         try:
-            os.makedirs(os.path.join(self.out, FOLDER), exist_ok=True)
-            with open(self._path(key), "wb") as stream:
-                stream.write(data)
+            disk.ensure_folder(folder)
+            if os.path.islink(self._path(key)):
+                return ""
+            os.replace(disk.draft(folder, key + _ENDING, (data,), is_lasting=False), self._path(key))
         except OSError:
             return ""
         return hashlib.sha256(data).hexdigest()
@@ -39,18 +46,34 @@ class Keeper:
     def get(self, key: str, digest: str) -> tuple[Page, ...] | None:
         """The card that was kept with this digest, if it still is."""
         try:
-            with open(self._path(key), "rb") as stream:
-                data = stream.read()
-            return pdf_page.from_bytes(data) if digest and hashlib.sha256(data).hexdigest() == digest else None
+            if not digest or os.path.islink(os.path.join(self.out, FOLDER)):
+                return None
+            data = disk.read(self._path(key), _MOST)
+            return pdf_page.from_bytes(data) if hashlib.sha256(data).hexdigest() == digest else None
         except (OSError, ValueError, RecursionError):
             return None
 
     def drop(self, key: str) -> None:
         """Keep this card no longer."""
-        try:
-            os.unlink(self._path(key))
-        except OSError:
-            pass
+        if not os.path.islink(os.path.join(self.out, FOLDER)):
+            disk.remove(self._path(key))
+
+    def tidy(self, keys: Container[str]) -> None:
+        """Keep the cards of ``keys`` alone, and nothing half-written."""
+        folder = os.path.join(self.out, FOLDER)
+        disk.sweep(folder)
+        for name in disk.names(folder):
+            path = os.path.join(folder, name)
+            if name.endswith(_ENDING) and name.removesuffix(_ENDING) not in keys and disk.is_plain(path):
+                disk.remove(path)
+
+    def obstacles(self) -> tuple[Problem, ...]:
+        """Links in the place of what is kept: they are not followed, and nothing is kept there."""
+        folder = os.path.join(self.out, FOLDER)
+        inside = (os.path.join(folder, name) for name in disk.names(folder) if name.endswith(_ENDING))
+        links = [path for path in (folder, *inside) if os.path.islink(path)]
+        return tuple(error("in-the-way", disk.shown(path), "this is a link, and what it leads to is not written over",
+                           "remove the link: whatever is kept here can be made again") for path in links)
 
     def _path(self, key: str) -> str:
-        return os.path.join(self.out, FOLDER, f"{key}.pages")
+        return os.path.join(self.out, FOLDER, key + _ENDING)

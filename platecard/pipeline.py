@@ -241,6 +241,10 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
     """A spec whose faults hide what goes through what: its name in words, and what is not known of it."""
     why = "could not be read" if begun.dish is None else "has errors"
     name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file} ({why})"
+    if not (name.isascii() and name.isprintable()):
+        from .drawing import fonts  # late: it is said on other dishes' cards, in letters that they have
+
+        name = fonts.spelt_out(name)
     return name, Unknown(begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended")
 
 
@@ -252,15 +256,19 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
 
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
-_SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "unknown-product", "two-candidates", "recipe-loop", "too-deep",
+_SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "unknown-product", "two-candidates", "recipe-loop",
           "unknown-plate", "makes-more-than-goes-in", "no-source", "impossible-figure", "amount-of-nothing", "zero-weight", "no-such-year",
-          "claims-absence"}
+          "claims-absence", "unprintable-character"}
+
+
+# Faults that hide what a recipe goes through, in whatever file of the library they stand.
+_HIDDEN_RECIPE = {"unknown-recipe", "too-deep"}
 
 
 def _hides(problems: Iterable[Problem], file: str, text: str) -> bool:
-    """Whether these faults of a spec may hide a component or the equipment it goes through."""
-    return any(p.is_error and p.slug not in _SHOWN and p.span is not None and p.span.file == file and not sections.hides_no_food(text, p.span.line)
-               for p in problems)
+    """Whether these faults of a dish may hide a component or the equipment it goes through."""
+    return any(p.is_error and (p.slug in _HIDDEN_RECIPE or (p.slug not in _SHOWN and p.span is not None and p.span.file == file
+                                                            and not sections.hides_no_food(text, p.span.line))) for p in problems)
 
 
 def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> Prepared:
@@ -302,6 +310,24 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
             problems += [*faults, *checks.check(arrangement, dish)]
     return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on,
                     () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer)))
+
+
+def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:
+    """A dish that could not be prepared, for a reason that nobody thought of: nothing of it is established."""
+    unread = (Unknown(begun.file, Span(begun.file), "it could not be worked out"), *world.unread)
+    problems = in_order([*world.problems, *begun.problems, _not_prepared(begun.file, exc)])
+    return Prepared(begun.key, begun.file, None, None, (), (), (), None, world, problems, basis=Basis((begun.file,), unread=unread))
+
+
+def not_begun(file: str, key: str, exc: Exception) -> Begun:
+    """A spec that could not be read, for a reason that nobody thought of: it may hold anything."""
+    return Begun(key, file, None, None, (_not_prepared(file, exc),))
+
+
+def _not_prepared(file: str, exc: Exception) -> Problem:
+    said = " ".join(f"{type(exc).__name__}: {exc}".split())[:200]
+    return error("not-prepared", Span(file), f"what is in the dish and how it is laid cannot be worked out: {said}",
+                 "undo what was changed last in the dish; and report it, for this is a fault of platecard's")
 
 
 def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:

@@ -64,9 +64,9 @@ class Room:
         return [(p["slug"], f"{p['file']}:{p['line']}:{p['column']}") for p in self.problems(*paths) if p["severity"] == "error"]
 
     def files(self, out: str = "output") -> list[str]:
-        """Every file below the output folder but the builder's own record and the pages it keeps."""
+        """Every file below the output folder but the builder's own: its record, its lock and the pages it keeps."""
         base = self.root / out
-        return sorted(str(p.relative_to(base)) for p in base.rglob("*") if p.is_file() and p.name != ".made.json" and p.parent.name != ".cards")
+        return sorted(str(p.relative_to(base)) for p in base.rglob("*") if p.is_file() and p.name not in (".made.json", ".lock") and p.parent.name != ".cards")
 
     def made(self, out: str = "output") -> list[str]:
         """The documents of single dishes; those of the whole menu lie in folders of that name."""

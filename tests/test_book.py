@@ -73,11 +73,11 @@ def test_with_no_sound_dish_there_is_no_book(galley):
 
 def test_the_book_is_the_same_however_it_comes_about(galley, monkeypatch):
     """Cards drawn in this build, cards kept from an earlier one, none kept, and some that were tampered with."""
-    from platecard import build
+    from platecard.output import rendered
 
     drawn: list[str] = []
-    draw = build._card
-    monkeypatch.setattr(build, "_card", lambda prepared: drawn.append(prepared.key) or draw(prepared))
+    draw = rendered.card
+    monkeypatch.setattr(rendered, "card", lambda prepared: drawn.append(prepared.key) or draw(prepared))
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")
     whole = galley.bytes_of()

@@ -538,3 +538,9 @@ def test_a_slip_that_hides_no_food_leaves_the_neighbours_answers_alone(where, ol
     assert presences(one)["eu", "fish"] == ("not_established" if hides else "may_contain")
     assert presences(one)["eu", "milk"] == ("not_established" if hides else "not_among_ingredients")
     assert one.is_sound
+
+
+def test_a_recipe_that_is_not_there_may_have_gone_through_any_equipment_however_deep_it_is_named():
+    files = {"shared/recipes/outer.yaml": recipe("Outer", [("recipe", "inner", "10 g"), ("ingredient", "leek", "50 g")])}
+    one = prepared(poured({"chips": "{ingredient: potato, equipment: fryer}"}), files, {"other": poured({"outer": "{recipe: outer}"})})
+    assert presences(one)["eu", "milk"] == "not_established" and one.is_sound

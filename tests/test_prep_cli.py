@@ -11,6 +11,8 @@ import pytest
 
 from kitchens import KITCHEN, LIBRARY, OIL, PANTRY, SMOKED, SPEC, kitchen, marked
 from platecard import build
+from platecard.drawing import pdf
+from platecard.drawing.scene import Scene
 
 SHOP = ("  seeded-crisp: {called: Seeded crisp,", "  seeded-crisp: {supplier: the baker, code: B-1, pack: 20 pieces, piece: 6 g, price: 8 EUR, par: 30 pieces, on_hand: 12 pieces, called: Seeded crisp,")
 
@@ -239,10 +241,11 @@ def test_new_stock_and_prices_make_no_card_out_of_date(room):
 
 def test_one_file_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
     place = tmp_path / "list.pdf"
-    assert build.write_file(str(place), b"old") == ()
+    old, new = (pdf.write((Scene(10, 10, (), name),), title=name) for name in ("old", "new"))
+    assert build.write_file(str(place), old) == ()
     monkeypatch.setattr(build.os, "replace", lambda *a: (_ for _ in ()).throw(OSError(28, "no room")))
-    (found,) = build.write_file(str(place), b"new")
-    assert found.slug == "cannot-write" and place.read_bytes() == b"old" and [p.name for p in tmp_path.iterdir()] == ["list.pdf"]
+    (found,) = build.write_file(str(place), new)
+    assert found.slug == "cannot-write" and place.read_bytes() == old and [p.name for p in tmp_path.iterdir()] == ["list.pdf"]
 
 
 def test_json_is_json(shop):

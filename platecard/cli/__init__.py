@@ -74,7 +74,8 @@ def _parser() -> argparse.ArgumentParser:
             one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
         return one
 
-    command("check", "read, validate, derive and lay out; print every problem", paths=True)
+    one = command("check", "read, validate, derive and lay out; print every problem, and what was issued and is out of date", paths=True)
+    one.add_argument("--out", metavar="DIR", default="output", help="where the documents were issued to (default: output/)")
     command("files", "say what became of every file under specs/ and shared/", paths=True)
     one = command("build", "write the documents of every dish", paths=True)
     one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, place_of, prepared_menu, print_json, project_of, report, world_of
+from .shared import JSON, all_problems, located, named_file, named_folder, place_of, prepared_menu, print_json, project_of, report, world_of
 
 
 def allergens(options) -> int:
@@ -132,6 +132,8 @@ def guest(options) -> int:
         from ..files import UsageError
 
         raise UsageError("name the dish whose changed plate is to be written")
+    named_folder(options.out, "--out")
+    named_file(options.card, "--card", ".pdf")
     project = project_of(options, [options.dish] if options.dish else [])
     world = world_of(project)
     avoids, problems = answering.avoids(options.avoid, world, options.eats)

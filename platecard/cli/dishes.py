@@ -5,22 +5,33 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
+from .shared import JSON, all_problems, located, named_folder, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
 
 
 def check(options) -> int:
     """``platecard check``: all problems, by place."""
-    from ..problems import as_data, has_errors
+    from ..problems import as_data, has_errors, in_order
 
     project = project_of(options, options.paths)
     world, menu = prepared_menu(project)
-    problems = all_problems(project, world, menu)
+    problems = in_order([*all_problems(project, world, menu), *_out_of_date(options.out, menu, project)])
     if options.format == JSON:
         print_json([as_data(located(p, project)) for p in problems])
     else:
         print_problems(problems, project)
         print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked: {tally(problems)}")
     return 1 if has_errors(problems) else 0
+
+
+def _out_of_date(out: str, menu, project):
+    """What was issued earlier and does not hold any more; nothing is looked up where nothing was issued."""
+    if not os.path.isdir(out):
+        return ()
+    from ..output import staleness
+
+    read = {s.key for s in project.specs}
+    return staleness.check(out, menu, lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
+                           {s.key for s in project.specs if not s.is_neighbour} == {p.key for p in menu})
 
 
 _READ_AS = {"dish": "read as a dish", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
@@ -60,23 +71,93 @@ def _accounted(project):
 
 
 def build(options) -> int:
-    """``platecard build``: the documents of the asked dishes."""
-    from .. import build as builder
-    from ..problems import as_data, has_errors, in_order
+    """``platecard build``: the documents of the asked dishes, one build at a time."""
+    from ..output import lock
+    from ..problems import has_errors
 
-    project = project_of(options, options.paths)
-    folders = {project.shown(p) for p in options.paths or ["specs"] if os.path.isdir(p)}
+    named_folder(options.out, "--out")
+    # Before anything is read: what another build issues meanwhile may be made from newer specs.
+    with lock.hold(options.out) as faults:
+        return _tell_built(options, (), faults, None) if has_errors(faults) else _build(options, faults)
+
+
+def _build(options, faults) -> int:
+    from .. import build as builder
+    from ..files import UsageError
+
+    try:
+        project = project_of(options, options.paths)
+    except UsageError as exc:
+        return _build_without_specs(options, faults, exc)
+    _not_among_what_is_read(options.out, project)
     known = builder.on_record(options.out)
     # Shared equipment carries a change from dish to dish, so whatever stands in the output
     # folder already is brought up to date with the dishes that were asked for.
-    with_menu = bool(folders) or builder.MENU in known
+    with_menu = any(map(os.path.isdir, options.paths or ["specs"])) or builder.MENU in known
     world, menu = one_by_one(project, None if with_menu else {*project.asked, *known})
-    reports = builder.build(menu, options.out, options.draft, folders, options.anew, with_menu, options.recipes)
-    problems = in_order([*all_problems(project, world, ()), *(p for r in reports for p in r.problems)])
-    dishes = [r for r in reports if r.key and r.key != builder.MENU]
+    read = {s.key for s in project.specs}
+    reports = builder.build(menu, options.out, options.draft, lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
+                            options.anew, with_menu, options.recipes)
+    return _tell_built(options, reports, (*faults, *all_problems(project, world, ())), project)
+
+
+def _build_without_specs(options, faults, why) -> int:
+    """The last spec is gone, and what was issued for it no longer holds.  ``why`` is raised where nothing was."""
+    from .. import build as builder
+    from ..problems import Span, error
+
+    paths = options.paths or ["specs"]
+    is_whole = all(os.path.isdir(p) or not options.paths and not os.path.lexists(p) for p in paths)
+    if not is_whole or options.kitchen and not os.path.isdir(options.kitchen) or not builder.on_record(options.out):
+        raise why
+    root = os.path.dirname(os.path.abspath(options.kitchen)) if options.kitchen else os.getcwd()
+    specs = builder.specs_on_record(options.out).items()
+    elsewhere = (os.path.dirname(os.path.abspath(options.out)), *_above(root))
+    if any(_is_spec_of(key, spec, place) and not _is_spec_of(key, spec, root) for key, spec in specs for place in elsewhere):
+        raise why  # the specs are where they were, and the command was given in another folder
+    if specs and all(_is_spec_of(key, spec, root) for key, spec in specs):
+        raise why  # it is something else that is missing
+    reports = builder.build((), options.out, is_live=lambda key, spec: _is_spec_of(key, spec, root), with_menu=True)
+    said = error("no-specs", Span(paths[0]), str(why), f"write one with platecard new NAME, or move the specs back into {paths[0]}/")
+    return _tell_built(options, reports, (*faults, said), None)
+
+
+def _above(folder: str):
+    """The folders that hold a folder, from the inside out."""
+    while (above := os.path.dirname(folder)) != folder:
+        yield above
+        folder = above
+
+
+def _is_spec_of(key: str, spec: str, root: str) -> bool:
+    """Whether the spec on record for a dish is still there, in a folder that is not on the menu."""
+    from .. import entries
+
+    path = os.path.normpath(spec)
+    is_inside = bool(spec) and not os.path.isabs(path) and path.split(os.sep)[0] != os.pardir
+    return is_inside and entries.is_yaml(path) and entries.stem(path) == key and os.path.isfile(os.path.join(root, path))
+
+
+def _not_among_what_is_read(out: str, project) -> None:
+    """UsageError for an output folder among the specs or in the library: its documents would be taken for files of the kitchen."""
+    from ..files import UsageError
+
+    inner = os.path.realpath(out)
+    for shown in {project.folder, *(s.file.rpartition("/")[0] for s in project.specs)} - {"", "."}:
+        outer = os.path.realpath(project.on_disk(shown))
+        if inner == outer or inner.startswith(outer.rstrip(os.sep) + os.sep):
+            raise UsageError(f"--out {out}: the documents need a folder of their own, and {shown}/ is read as the kitchen's")
+
+
+def _tell_built(options, reports, problems, project) -> int:
+    from ..build import MENU
+    from ..problems import as_data, has_errors, in_order
+
+    problems = in_order([*problems, *(p for r in reports for p in r.problems)])
+    dishes = [r for r in reports if r.key and r.key != MENU]
     if options.format == JSON:
         told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]
-        menus = [{"state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key == builder.MENU]
+        menus = [{"state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key == MENU]
         print_json({"dishes": told, "menu": menus[0] if menus else None, "problems": [as_data(located(p, project)) for p in problems]})
     else:
         print_problems([p for p in problems if p.severity != "advice"], project)
@@ -84,7 +165,8 @@ def build(options) -> int:
             if report.key:
                 print(_said(report))
         hidden = sum(p.severity == "advice" for p in problems)
-        print(f"{len(dishes)} {'dish' if len(dishes) == 1 else 'dishes'}: {tally(problems)}" + (" (platecard check shows the advice)" if hidden else ""))
+        more = " (platecard check shows the advice)" if hidden else ""
+        print(f"{len(dishes)} {'dish' if len(dishes) == 1 else 'dishes'}: {tally(problems)}{more}")
     return 1 if has_errors(problems) else 0
 
 

@@ -5,28 +5,29 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, prepared_menu, print_json, project_of, report
+from .shared import JSON, all_problems, located, named_file, prepared_menu, print_json, project_of, report
 
 
 def mat(options) -> int:
     """``platecard mat``: the plate at 100 %, on as many sheets as it takes."""
     from .. import training
 
-    return _trained(options, "mat", training.mat)
+    return _trained(options, "mat", training.mat, ".pdf")
 
 
 def steps(options) -> int:
     """``platecard steps``: the plating sequence in small pictures."""
     from .. import training
 
-    return _trained(options, "steps", training.steps)
+    return _trained(options, "steps", training.steps, ".pdf", ".svg")
 
 
-def _trained(options, name: str, draw) -> int:
+def _trained(options, name: str, draw, *endings: str) -> int:
     """One dish drawn for those who learn to plate it, if it is sound."""
-    from ..build import write_file
     from ..files import UsageError
+    from ..output.single import write_file
 
+    named_file(options.out, "--out", *endings)
     project = project_of(options, [options.dish])
     if len(project.asked) != 1:
         raise UsageError("name one dish")
@@ -53,12 +54,11 @@ def compare(options) -> int:
     from dataclasses import replace
 
     from .. import comparing, gitfiles, revisions
-    from ..build import write_file
     from ..files import UsageError
+    from ..output.single import write_file
     from ..problems import has_errors, printable
 
-    if options.out and not comparing.picture_kind(options.out):
-        raise UsageError(f"--out {options.out}: name a file that ends in .svg or .pdf")
+    named_file(options.out, "--out", ".svg", ".pdf")
     sides = []
     for said in (options.old, options.new):
         named = gitfiles.split(said)
@@ -77,7 +77,8 @@ def compare(options) -> int:
         print("\n".join(printable(line) for line in comparing.in_words(old, new, was, now, found)))
     faults = tuple(dict.fromkeys(side.located(p) for one, side in ((was, old), (now, new)) for p in one.problems if p.is_error))
     if options.out:
-        faults += write_file(options.out, comparing.picture(options.out, old, new, was, now, found))
+        picture = comparing.picture(options.out, old, new, was, now, found)
+        faults += tuple(located(p, new.project) for p in write_file(options.out, picture))
     for problem in faults:
         from ..problems import one_line
 

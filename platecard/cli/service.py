@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import sys
 
-from .shared import JSON, all_problems, located, place_of, prepared_menu, print_json, project_of, report, world_of
+from .shared import JSON, all_problems, located, named_file, place_of, prepared_menu, print_json, project_of, report, world_of
 
 
 def prep(options) -> int:
     """``platecard prep``: the preparation list and the order list."""
     from .. import pipeline, prepping
-    from ..build import write_file
     from ..files import UsageError, read_one
+    from ..output.single import write_file
     from ..problems import has_errors
 
+    named_file(options.pdf, "--pdf", ".pdf")
     project = project_of(options, [])
     world = world_of(project)
     keys = [s.key for s in project.specs]

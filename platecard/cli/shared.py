@@ -34,7 +34,14 @@ def one_by_one(project, keys):
     from .. import pipeline
 
     world = world_of(project)
-    begun = [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs]
+
+    def begin(spec):
+        try:
+            return pipeline.begin(spec.text, spec.file, spec.key, world, spec.problems)
+        except Exception as exc:  # whatever it is, it is this dish's
+            return pipeline.not_begun(spec.file, spec.key, exc)
+
+    begun = [begin(s) for s in project.specs]
     shared, counted = pipeline.shared_equipment(begun, world), pipeline.counted(begun, world)
     menu = {s.key for s in project.specs if not s.is_neighbour}
     waiting = [b for b in reversed(begun) if b.key in (menu if keys is None else keys)]
@@ -42,7 +49,11 @@ def one_by_one(project, keys):
 
     def finished():
         while waiting:  # taken off the list, so that a dish is gone when its documents are written
-            yield pipeline.finish(waiting.pop(), shared, world, counted)
+            one = waiting.pop()
+            try:
+                yield pipeline.finish(one, shared, world, counted)
+            except Exception as exc:  # whatever it is, it is this dish's
+                yield pipeline.not_finished(one, world, exc)
 
     return world, finished()
 
@@ -54,6 +65,29 @@ def today():
     return date.today()
 
 
+def named_file(said: str | None, option: str, *endings: str) -> None:
+    """A file to be written ends in what it will be.  UsageError for any other: it may be somebody's work."""
+    import os
+
+    from ..files import UsageError
+
+    if said and os.path.splitext(said)[1].lower() not in endings:
+        raise UsageError(f"{option} {said}: name a file that ends in {' or '.join(endings)}")
+
+
+_ENDINGS_OF_FILES = (".yaml", ".yml", ".svg", ".pdf", ".json", ".csv", ".html")
+
+
+def named_folder(said: str | None, option: str) -> None:
+    """A folder to write to, which no file's name is meant for.  UsageError where it is."""
+    import os
+
+    from ..files import UsageError
+
+    if said and os.path.splitext(said.rstrip("/" + os.sep))[1].lower() in _ENDINGS_OF_FILES and not os.path.isdir(said):
+        raise UsageError(f"{option} {said}: name a folder; what is written there has names of its own")
+
+
 def all_problems(project, world, menu):
     from ..problems import in_order
 
@@ -61,17 +95,20 @@ def all_problems(project, world, menu):
 
 
 def located(problem, project):
-    """The problem with its path as it can be opened from here."""
+    """The problem with its path as it can be opened from here; ``project`` is None where none could be read."""
+    import os
     from dataclasses import replace
 
     span = problem.span
-    return problem if span is None or span.file.startswith("platecard/data/") else replace(problem, span=span._replace(file=project.on_disk(span.file)))
+    if span is None or span.file.startswith("platecard/data/"):
+        return problem
+    return replace(problem, span=span._replace(file=project.on_disk(span.file) if project else os.path.relpath(span.file)))
 
 
 def print_problems(problems, project) -> None:
     from ..problems import render
 
-    sources = {project.on_disk(k): v for k, v in project.sources().items()}
+    sources = {project.on_disk(k): v for k, v in project.sources().items()} if project else {}
     for problem in problems:
         print(render(located(problem, project), sources))
 

@@ -82,8 +82,7 @@ def _title(old: Prepared, new: Prepared) -> str:
 
 def drawable(text: str) -> str:
     """The text with what the font lacks spelt out: nothing vanishes from the page."""
-    lacking = {chr(int(c[2:], 16)) for c in fonts.missing(text)}
-    return "".join(f"\\u{ord(c):04x}" if c in lacking else c for c in fonts.normal(text))
+    return fonts.spelt_out(text)
 
 
 def _column(width: float) -> float:

@@ -245,6 +245,12 @@ def name(code_point: str) -> str:
     return f"{code_point} {unicodedata.name(chr(int(code_point[2:], 16)), '')}".rstrip()
 
 
+def spelt_out(text: str) -> str:
+    """`text` in normal form with what the font lacks as its number: nothing vanishes from the page."""
+    lacking = {chr(int(c[2:], 16)) for c in missing(text)}
+    return "".join(f"\\u{ord(c):04x}" if c in lacking else c for c in normal(text))
+
+
 def drawable(text: str) -> str:
     """`text` in normal form, ready to draw. ValueError names the characters the font lacks."""
     text = normal(text)

@@ -14,7 +14,7 @@ from ..problems import Problem, did_you_mean, error, nearest
 from ..units import AmountError, Quantity, clock_degrees, size_mm
 from . import piece_parts
 from . import finish, supply
-from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, unprintable
+from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, spelt_out, unprintable
 from .written import words
 
 # A plate with more is not laid by hand, nor on the page: nobody could count it.
@@ -35,10 +35,11 @@ def dish_with_words(text: str, file: str, key: str) -> tuple[Dish | None, tuple[
     node, problems = parse(text, file)
     if node is None:
         return None, (), problems
-    found = [*problems, *unprintable(node), *schema.check(node, "dish")]
+    undrawn = unprintable(node)
+    found = [*problems, *undrawn, *schema.check(node, "dish")]
     if not isinstance(node, Mapping) or schema.is_beyond(found):
         return None, (), tuple(found)
-    return _dish(Fields(node, found), key), words(node), tuple(found)
+    return _dish(Fields(spelt_out(node) if undrawn else node, found), key), words(node), tuple(found)
 
 
 def _dish(f: Fields, key: str) -> Dish:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Container
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
@@ -253,3 +254,15 @@ def unprintable(node: Node) -> list[Problem]:
 
     walk(node)
     return found
+
+
+def spelt_out(node: Node) -> Node:
+    """The node with what the card's font lacks as its number: what is drawn of it, on other dishes' cards too, shows that it is there."""
+    if isinstance(node, Mapping):
+        return replace(node, entries={key: spelt_out(value) for key, value in node.entries.items()})
+    if isinstance(node, Sequence):
+        return replace(node, items=tuple(map(spelt_out, node.items)))
+    if node.text.isascii():
+        return node
+    text = "\n".join(map(fonts.spelt_out, node.text.split("\n")))
+    return replace(node, text=text, value=text if isinstance(node.value, str) else node.value)

@@ -12,7 +12,7 @@ from ..model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, Recip
 from ..nodes import Mapping, Sequence, parse
 from ..problems import Problem, error, warning
 from . import finish, supply
-from .fields import Fields, checked_date, source_of, unprintable
+from .fields import Fields, checked_date, source_of, spelt_out, unprintable
 from .written import words
 
 
@@ -38,10 +38,11 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
         if node is None:
             continue
         own = schema.check(node, kind)
-        found += [*unprintable(node), *own]
+        undrawn = unprintable(node)
+        found += [*undrawn, *own]
         if not isinstance(node, Mapping) or schema.is_beyond(own):
             continue
-        f = Fields(node, found)
+        f = Fields(spelt_out(node) if undrawn else node, found)
         if kind != "pantry":
             written += words(node, path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0] if kind == "recipe" else "")
         if kind == "kitchen":
