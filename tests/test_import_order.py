@@ -97,7 +97,7 @@ def test_there_are_no_loops():
 
 
 def test_only_the_edges_open_files_and_only_the_command_line_prints():
-    """Reading: files and the packaged data; writing: the output, the cache of the packaged tables, and the starter spec.
+    """Reading: files and the packaged data; writing: the output, and the starter spec.
     What is drawn is made anew with another program, so that is read too."""
     opening, printing = set(), set()
     for path in modules():
@@ -110,8 +110,8 @@ def test_only_the_edges_open_files_and_only_the_command_line_prints():
 
 def test_nothing_runs_text_as_code_or_opens_a_connection():
     """But for asking version control for an earlier revision, with a list of arguments and no shell; for constructors, compiled
-    from the names of our own fields; for our own packaged rows, kept as Python keeps its modules; and for what is loaded late."""
-    allowed = {"gitfiles.py": {"subprocess"}, "frozen.py": {"exec"}, "store.py": {"marshal"}, "late.py": {"importlib"}}
+    from the names of our own fields; and for what is loaded late."""
+    allowed = {"gitfiles.py": {"subprocess"}, "frozen.py": {"exec"}, "late.py": {"importlib"}}
     calls, modules_used = set(), set()
     for path in modules():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

@@ -1,23 +1,21 @@
 """Packaged YAML tables as plain rows that remember their place, read quickly.
 
-Reading some hundred kilobytes of YAML costs more than everything else a single
-card needs, so the rows are kept beside Python's own compiled files, under a key
-made from the content of the tables and of these modules.  A cache that is
-missing, unwritable or damaged only costs time.
+Reading some hundred kilobytes of YAML costs more than everything else a single card
+needs, so the rows travel with the package as JSON (``data/compiled``), each file with a
+digest of the tables that it was made from.  Rows of other tables than those that lie
+there count for nothing, and the tables themselves are read.  Nothing is kept anywhere
+while the program runs: there is no cache to go stale, and none that could be forged.
+``data/compiled/make_tables.py`` writes these files, and a test says when they are out of date.
 """
 
 from __future__ import annotations
 
 import hashlib
-import marshal
-import os
-import sys
+import json
 from collections.abc import Callable
-from functools import cache
 
-from .. import __version__
 from ..nodes import Mapping, Node, Scalar, Sequence, parse
-from ..packaged import names_in, path_of, read_text
+from ..packaged import names_in, read_text
 from ..problems import Problem
 
 PLACE = "@"
@@ -37,24 +35,34 @@ def texts(*names: str) -> dict[str, str]:
 
 
 def rows(tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]], label: str) -> tuple[object, tuple[Problem, ...]]:
-    """What ``collect`` makes of the parsed tables; plain JSON values, remembered while problem-free.
-
-    They are remembered as Python remembers its compiled files: that is read in a third of the time of JSON.
-    """
-    key = hashlib.sha256()
-    key.update(f"{__version__} {label} {marshal.version} {sys.implementation.cache_tag}".encode())
-    key.update(_code())
-    for path, text in sorted(tables.items()):
-        key.update(f"\0{path}\0{len(text)}\0".encode() + text.encode())
-    place = path_of("__pycache__", f"{label}-{key.hexdigest()[:20]}.rows")
+    """What ``collect`` makes of the tables: plain JSON values, and the problems of the tables."""
+    made_of = digest(tables)
     try:
-        with open(place, "rb") as stream:
-            data = stream.read()
-        # A digest before it, because a damaged file must cost time and nothing else.
-        if data[:32] == hashlib.sha256(data[32:]).digest():
-            return marshal.loads(data[32:]), ()
-    except (OSError, ValueError, EOFError, TypeError):
+        known = json.loads(read_text("compiled", f"{label}.json"))
+        if known["of"] == made_of:
+            return known["rows"], ()
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         pass
+    made, problems = read(tables, collect)
+    if not problems:
+        read_anew[label] = {"of": made_of, "rows": made}
+    return made, problems
+
+
+# What had to be read from the tables themselves, by label: what ``make_tables.py`` writes.
+read_anew: dict[str, dict] = {}
+
+
+def digest(tables: dict[str, str]) -> str:
+    """A digest of the texts of tables and of their names."""
+    state = hashlib.sha256()
+    for path, text in sorted(tables.items()):
+        state.update(f"\0{path}\0{len(text)}\0".encode() + text.encode())
+    return state.hexdigest()
+
+
+def read(tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]]) -> tuple[object, tuple[Problem, ...]]:
+    """The tables parsed and collected, whatever lies compiled."""
     problems: list[Problem] = []
     trees: dict[str, Node] = {}
     for path, text in tables.items():
@@ -63,38 +71,8 @@ def rows(tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[obje
         if node is not None:
             trees[path] = node
     made, found = collect(trees)
-    problems += found
-    if not problems:
-        _remember(place, made)
-    return made, tuple(problems)
-
-
-@cache
-def _code() -> bytes:
-    """A digest of the modules that shape the rows, so that a change of theirs starts a new cache."""
-    here = os.path.dirname(os.path.abspath(__file__))
-    state = hashlib.sha256()
-    for name in sorted(os.listdir(here)):
-        if name.endswith(".py"):
-            with open(os.path.join(here, name), "rb") as stream:
-                state.update(stream.read())
-    return state.digest()
-
-
-def _remember(place: str, made: object) -> None:
-    try:
-        os.makedirs(os.path.dirname(place), exist_ok=True)
-        draft = f"{place}.{os.getpid()}"
-        data = marshal.dumps(made)
-        with open(draft, "wb") as stream:
-            stream.write(hashlib.sha256(data).digest() + data)
-        os.replace(draft, place)
-        label = os.path.basename(place).rsplit("-", 1)[0]
-        for old in os.scandir(os.path.dirname(place)):
-            if old.name.rsplit("-", 1)[0] == label and old.path != place:
-                os.unlink(old.path)
-    except OSError:
-        pass
+    # As JSON gives it back, so that both ways are one.
+    return json.loads(json.dumps(made)), (*problems, *found)
 
 
 def placed(node: Node) -> object:

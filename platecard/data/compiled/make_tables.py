@@ -1,0 +1,40 @@
+"""Writes the packaged tables as JSON beside this file, so that a start need not read YAML.
+
+Run it after a change of a table, or of what reads one: ``python platecard/data/compiled/make_tables.py``.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parents[2]))
+
+from platecard import entries  # noqa: E402
+from platecard.allergens import label_words, named_foods  # noqa: E402
+from platecard.knowledge import catalogue, claims, colours, guests, kinds, laws, store, taxonomy  # noqa: E402
+from platecard.service import rules  # noqa: E402
+
+
+def load_all() -> None:
+    """Everything that is read by way of :mod:`platecard.knowledge.store`."""
+    for load in (taxonomy.load, kinds.load, guests.load, claims.lexicon, catalogue.load, rules.load, label_words.words, named_foods.words, colours.palette):
+        load()
+    entries.judged("a", False, {})
+    for key in laws.names():
+        laws.load(key)
+
+
+def main() -> None:
+    for old in HERE.glob("*.json"):
+        old.unlink()
+    load_all()
+    for label, made in sorted(store.read_anew.items()):
+        (HERE / f"{label}.json").write_text(json.dumps(made, ensure_ascii=False, separators=(",", ":")) + "\n", encoding="utf-8")
+        print(f"{label}.json written")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,89 @@
+"""The packaged tables as they are started from: the same as the tables, and never believed where they are not."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import platecard
+from platecard.knowledge import catalogue, store, taxonomy
+
+DATA = Path(platecard.__file__).parent / "data"
+COMPILED = sorted((DATA / "compiled").glob("*.json"))
+
+# Reads everything from the tables themselves, in a process that finds nothing compiled.
+ANEW = """
+import json, sys
+sys.path.insert(0, sys.argv[1])
+from platecard.knowledge import store
+packaged = store.read_text
+def nothing_compiled(*names):
+    if names[0] == "compiled":
+        raise FileNotFoundError(names)
+    return packaged(*names)
+store.read_text = nothing_compiled
+import make_tables
+make_tables.load_all()
+json.dump(store.read_anew, sys.stdout)
+"""
+
+
+@pytest.fixture(scope="module")
+def anew() -> dict:
+    done = subprocess.run([sys.executable, "-c", ANEW, str(DATA / "compiled")], capture_output=True, text=True, check=True, env={**os.environ, "PYTHONPATH": str(DATA.parents[1])})
+    return json.loads(done.stdout)
+
+
+def test_what_lies_compiled_is_what_the_tables_say(anew):
+    """Out of date: python platecard/data/compiled/make_tables.py"""
+    assert {path.stem for path in COMPILED} == set(anew)
+    assert [path.stem for path in COMPILED if json.loads(path.read_text(encoding="utf-8")) != anew[path.stem]] == []
+
+
+CATALOGUE = store.texts("catalogue/*", "sources.yaml", "taxonomy.yaml", "kinds.yaml")
+TRUE = json.loads((DATA / "compiled/catalogue.json").read_text(encoding="utf-8"))
+
+
+def forged(**more) -> str:
+    """The catalogue with no milk in butter."""
+    rows = TRUE["rows"]["rows"].replace('"name": "butter", ', '"name": "butter", "was": 0, ').replace('"contains": ["cow_milk"]', '"contains": []')
+    return json.dumps({**TRUE, "rows": {**TRUE["rows"], "rows": rows}, **more})
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", "null", '{"of": 1}', "[" * 100_000, json.dumps({"of": TRUE["of"]}), forged(of="0" * 64), forged(of=None), "\x00\xff"])
+def test_what_is_damaged_or_made_of_other_tables_counts_for_nothing(text, monkeypatch):
+    packaged = store.read_text
+    monkeypatch.setattr(store, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names))
+    made, problems = store.rows(CATALOGUE, catalogue._collect, "catalogue")
+    assert problems == () and made == TRUE["rows"]
+
+
+def test_one_changed_letter_of_a_table_is_noticed():
+    tables = {path: text.replace("name: butter,", "name: buttre,") for path, text in CATALOGUE.items()}
+    made, _ = store.rows(tables, catalogue._collect, "catalogue")
+    assert "buttre" in made["names"] and "buttre" not in TRUE["rows"]["names"]
+
+
+def test_nothing_is_kept_while_the_program_runs(tmp_path):
+    """Every file that a check opens for writing, or makes, would be a place to forge something in."""
+    spy = ("import sys\n"
+           "def told(event, arguments):\n"
+           "    if event == 'open' and isinstance(arguments[1], str) and set(arguments[1]) & set('wax+') or event in ('os.mkdir', 'os.rename', 'os.link', 'os.symlink'):\n"
+           "        print('WROTE', event, arguments[0], file=sys.stderr)\n"
+           "sys.addaudithook(told)\n"
+           "from platecard.__main__ import main\n"
+           "sys.exit(main())\n")
+    root = DATA.parents[1]
+    done = subprocess.run([sys.executable, "-B", "-c", spy, "check", str(root / "specs")], capture_output=True, text=True, cwd=tmp_path,
+                          env={**os.environ, "PYTHONPATH": str(root), "HOME": str(tmp_path), "XDG_CACHE_HOME": str(tmp_path / "cache")})
+    assert done.returncode == 0 and "12 dishes checked" in done.stdout and "WROTE" not in done.stderr, done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_butter_is_milk():
+    assert "milk" in {n for node in catalogue.load()[0].find("butter").entry.contains for n in taxonomy.load()[0].lineage(node)}
