@@ -12,6 +12,7 @@ import yaml
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 from platecard import pipeline
 from platecard.allergens import label_check, label_words
+from platecard.allergens.label_openers import as_pattern, needs
 from platecard.allergens.label_text import read
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.words import fold
@@ -387,3 +388,57 @@ def test_damage_to_a_kitchen_never_weakens_a_dish():
 def _seen(product: str) -> dict[str, str]:
     one = bought(product)
     return {f.allergen: f.presence if f.presence in ORDER else "" for s in one.statements for f in s.findings}
+
+
+# --------------------------------------------------------------------------- the title before the list
+
+
+@pytest.mark.parametrize("title", ["Zorblax", "Zorblax of quuxal", "Zorblax, sliced", "Zorblax / Quuxal", "Zorblax. Serves 4", "Zorblax 70 %", "Chocolate zorblax"])
+def test_a_title_before_the_list_leaves_nothing_unread(title):
+    label = reading(f"{title}. Ingredients: sugar, water.")
+    assert not label.unread and not label.unrecognised and label.names_something and "any" not in label.open
+
+
+@pytest.mark.parametrize("text, node", [("Peanut zorblax. Ingredients: sugar.", "peanut"), ("Zorblax with hazelnuts. Zutaten: Zucker.", "hazelnut"), ("Fiskezorblax. Ingredienser: sukker.", "fish"),
+                                        ("Hazelnot zorblax. Ingredients: sugar.", "hazelnut"), ("Zorblax (milk). Ingrédients : sucre.", "milk")])
+def test_a_title_adds_the_allergens_that_it_names_or_resembles(text, node):
+    assert under(reading(text).contains, node)
+
+
+def test_a_title_that_resembles_an_allergen_stays_unread_unless_the_list_has_it():
+    assert [u.word for u in reading("Hazelnot cream. Ingredients: sugar.").unread] == ["Hazelnot"]
+    assert not reading("Hazelnot cream. Ingredients: sugar, hazelnuts.").unread
+
+
+@pytest.mark.parametrize("text", ["Sugar, zorblax. Ingredients: salt.", "Zorblax, sugar. Ingredients: salt.", "Zorblax; quuxal. Ingredients: salt.", "Zorblax. Ingredients: see base.", "Zorblax. Ingredients:",
+                                  "Zorblax icing ingredients: sugar.", "Zorblax. Sugar, salt.", "Zorblax. Ingredients: sugar, zorblax.", "Sugar. Ingredients: salt. Zorblax. Ingredients: water.",
+                                  "Sugar (zorblax. Ingredients: salt)", "zorblax " * 30 + ". Ingredients: salt."])
+def test_what_is_no_title_stays_unread(text):
+    assert any("orblax" in u.word for u in reading(text).unread)
+
+
+# --------------------------------------------------------------------------- openers
+
+
+def test_openers_are_found_as_one_pattern_of_them_all_finds_them():
+    """Only those are tried whose words stand in the text; it makes no difference to what is found."""
+    openers = label_words.words()[0].openers
+    every = re.compile(rf"(?<!\w)(?:{'|'.join(as_pattern(p.written) for p in openers.phrases)})(?!(?<=\w)\w)", re.IGNORECASE)
+    found = 0
+    for text in (t for c in (*CASES, *({"text": w.format("milk")} for w in WARNINGS)) for t in (c["text"], c["text"].upper())):
+        text = " ".join(text.split())
+        spans = [(m.start(), m.end()) for m in every.finditer(text)]
+        assert [(o.start, o.end) for o in openers.in_text(text).find(text)] == spans, text
+        found += len(spans)
+    assert found > 300
+
+
+def test_hardly_any_opener_is_tried_on_every_text():
+    openers = label_words.words()[0].openers
+    assert len(openers.phrases) > 200 and sum(not p.needs for p in openers.phrases) <= 5
+    assert len(openers.in_text("sugar, salt").patterns) < 20
+
+
+@pytest.mark.parametrize("phrase, words", [("may (also )?contain", {"contain"}), ("(keep|store)( cool)?", {"keep", "store"}), ("traces?", {"trace"}), ("x(ab)?", set()), (r"\bno(?= milk)", {"no"}), ("(a|milk) b", set())])
+def test_the_words_that_an_opener_needs(phrase, words):
+    assert needs(phrase) == words
