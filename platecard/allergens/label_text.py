@@ -243,15 +243,16 @@ class _Reader:
         """The ingredients between commas.  ``sponge: flour, egg`` is read as a heading and its list."""
         found: list[Part] = []
         for a, b in _split(level.text, low, high, ",;"):
+            behind = any(p.how in (CATALOGUE, WORD) for p in found)
             colon = level.text.find(":", a, b)
             if colon > a and fold(plain(level.text[a:colon])) not in self.words.classes:
                 found += self.item(level, a, colon, inside, heads=bool(plain(level.text[colon:b])))
                 a = colon + 1
-            found += self.item(level, a, b, inside)
+            found += self.item(level, a, b, inside, behind=behind)
         return found
 
-    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False) -> list[Part]:
-        """One ingredient with its brackets; ``heads``: a list follows it, ``tail``: it says what another is made of."""
+    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False, behind: bool = False) -> list[Part]:
+        """One ingredient with its brackets; ``heads``: a list follows it, ``tail``: it says what another is made of, ``behind``: a food is named before it."""
         name, klass = plain(level.text[a:b]), ""
         made_of = None if tail or self.match.exact(name) else self.words.made_of.search(level.text, a, b)
         inner = self.brackets(level, a, made_of.start() if made_of else b)
@@ -268,7 +269,9 @@ class _Reader:
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
         place = self.place(level.at[start], b - start)
         found = self.match.name(name or (klass if not inner else ""), tail or (inside and not re.search("[,;]", level.text)))
-        if found.idle and (inside or not found.left):
+        # "Prawns, raw, peeled": an adjective may stand behind its food.
+        adjective = behind and not any(fold(w) in self.words.foods or fold(w) in self.words.classes for w in found.left)
+        if found.idle and (inside or adjective or not found.left):
             return inner + ([Part(full, unknown=tuple(found.unknown), how=SAID, place=place)] if found.unknown else [])
         for word in (w for w in found.left if _E_NUMBER.fullmatch(w)):
             where = level.at[max(level.text.find(word, a, b), a)]
