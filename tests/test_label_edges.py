@@ -19,7 +19,7 @@ from platecard.knowledge.words import fold
 from platecard.problems import Span
 
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
-CASES = yaml.safe_load((Path(__file__).parent / "data" / "label_texts.yaml").read_text(encoding="utf-8"))["cases"]
+CASES = [c for name in ("label_texts.yaml", "label_texts_more.yaml") for c in yaml.safe_load((Path(__file__).parent / "data" / name).read_text(encoding="utf-8"))["cases"]]
 
 
 def reading(text: str):
@@ -49,7 +49,7 @@ def presence(one: pipeline.Prepared, node: str, law: str = "eu") -> str:
 
 
 def test_there_are_many_texts_of_many_languages():
-    assert len(CASES) >= 60 and len({c["text"] for c in CASES}) == len(CASES)
+    assert len(CASES) >= 240 and len({c["text"] for c in CASES}) == len(CASES)
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda c: c["text"][:40])

@@ -321,6 +321,9 @@ class _Reader:
                 inner += self.item(level, a, b, True)
             elif a >= low:
                 inner += self.brackets(level, a, b)
+            # Words that are passed over here still count for the allergens that they are near.
+            if (kind == "aside" or a < low) and self.guess:
+                here.nodes |= dict.fromkeys(n for word in here.left for n in self.match.compounds.near(word))
             found.nodes |= here.nodes
             found.may |= here.may
             found.unknown |= here.unknown
