@@ -499,3 +499,20 @@ def test_what_the_cook_is_told_to_do_hides_no_food(text):
 def test_a_bakery_is_a_place_too(text, node):
     label = reading(text)
     assert under(label.may_contain, node) and not label.contains
+
+
+def test_a_word_put_behind_an_ingredient_is_told():
+    """Behind the first ingredient that a comma ends, in every text that names its list, a word that nobody knows is unread."""
+    told, lost = 0, []
+    for case in CASES:
+        at = re.search(r"(Ingredients|Ingrédients|Zutaten|Ingredienti|Ingredientes|Ingrediënten|Składniki|Ingredienser|Ainesosat|Ainekset|Složení) ?: ?[^,.;:()]+(?=, )", case["text"])
+        if at:
+            told += 1
+            text = f"{case['text'][:at.end()]}, zorblin paste{case['text'][at.end():]}"
+            lost += [] if any(u.word == "zorblin" for u in reading(text).unread) else [text]
+    assert told > 100 and lost == []
+
+
+@pytest.mark.parametrize("text", ["Sugar, zorblax, spice (contains mustard), salt", "Zorblax, spices (may contain celery).", "Pie. Ingredients: zorblax, spice (contains mustard)."])
+def test_a_bracket_with_a_statement_forgets_nothing_before_it(text):
+    assert any("orblax" in u.word for u in reading(text).unread)

@@ -201,7 +201,7 @@ class _Reader:
                 high = m.start if m else stop
                 if kind == "list":
                     found += self.items(level, low, high, inside)
-                    if high <= title:
+                    if title and high <= title:
                         self.title += found
                         for kept, here in zip(self.left_of_title, (self.unread, self.unrecognised)):
                             kept.update(here)
