@@ -510,7 +510,7 @@ def test_a_word_put_behind_an_ingredient_is_told():
             told += 1
             text = f"{case['text'][:at.end()]}, zorblin paste{case['text'][at.end():]}"
             lost += [] if any(u.word == "zorblin" for u in reading(text).unread) else [text]
-    assert told > 100 and lost == []
+    assert told > 80 and lost == []
 
 
 @pytest.mark.parametrize("text", ["Sugar, zorblax, spice (contains mustard), salt", "Zorblax, spices (may contain celery).", "Pie. Ingredients: zorblax, spice (contains mustard)."])
