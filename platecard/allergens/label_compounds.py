@@ -66,7 +66,10 @@ class Compounds:
         if not LEAST_WHOLE - 1 <= len(word) <= LONGEST or word in self._known or not word.isalpha():
             return (token,)
         if word not in self._split:
-            self._split[word] = self._parts(word, {}) or ()
+            parts = self._parts(word, {}) or ()
+            # What short words make up by chance, and is nearly an allergen's name, is that name misspelt: veteimjöl is no vet, ei, mjöl.
+            by_chance = any(len(part) <= LEAST for part in parts) and {*self._misspelt(word)} - {n for part in parts for n in self.nodes(part)}
+            self._split[word] = () if by_chance else parts
         return self._split[word] or (token,)
 
     def _parts(self, rest: str, memo: dict[str, tuple[str, ...] | None]) -> tuple[str, ...] | None:
@@ -88,6 +91,10 @@ class Compounds:
                         best = (piece, *tail)
         memo[rest] = best
         return best
+
+    def _misspelt(self, word: str) -> tuple[str, ...]:
+        """The allergens whose word differs from ``word`` by one letter."""
+        return tuple(n for name in self._telling if len(name) >= LEAST_NEAR and _one_apart(word, name) for n in self.nodes(name))
 
     def near(self, token: str) -> tuple[str, ...]:
         """The allergens whose word differs from ``token`` by one letter, or that are part of it: never proof, only cause to count them."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import field
+from dataclasses import field, replace
 from fractions import Fraction
 
 from ..frozen import frozen
@@ -19,11 +19,12 @@ from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
 from ..problems import Problem, Span, error
-from .label_match import NOT, WORD, Found, Matcher, plain
+from .label_match import CATALOGUE, NOT, PLAIN, WORD, Found, Matcher, plain
 from .label_words import GROUP, PERCENT, words
 
 MAX_TEXT, MAX_DEPTH, MAX_BRACKET_PROBLEMS = 20_000, 12, 5
 INSIDE, SAID, CLAIM = "inside", "statement", "claim"
+MAX_TITLE_WORDS = 24
 _PAIRS = {")": "(", "]": "[", "}": "{"}
 _SAME = str.maketrans({"（": "(", "）": ")", "［": "[", "］": "]", "，": ",", "；": ";", "：": ":", "•": ",", "|": ",", "–": "-", "—": "-", "’": "'", "‘": "'",
                        "\n": " ", "\r": " ", "\t": " ", "\xa0": " ", GROUP: " ", PERCENT: " ", '"': " ", "“": " ", "”": " "})
@@ -134,8 +135,11 @@ class _Reader:
         self.unrecognised: dict[str, None] = {}
         self.unread: dict[str, Unread] = {}
         self.asides: dict[str, tuple[str, ...]] = {}
+        self.title: list[Part] = []
+        self.left_of_title: tuple[dict, dict] = ({}, {})
         self.marked = {i for m in _STRESS.finditer(self.text) for i in range(m.start(), m.end())}
-        listed = re.findall(r"[^\W\d_]{3,}", self.words.openers.sub(" ", self.text))
+        self.openers = self.words.openers.in_text(self.text)
+        listed = re.findall(r"[^\W\d_]{3,}", self.openers.without(self.text))
         # Capitals stress something only where not all is in capitals.
         self.capitals = any(not w.isupper() for w in listed)
 
@@ -190,35 +194,65 @@ class _Reader:
 
     def level(self, level: _Level, inside: bool) -> list[Part]:
         found: list[Part] = []
-        start = 0
+        start, title = 0, 0 if inside else self.title_end(level)
         for stop in [*(m.start() for m in self.words.full_stop.finditer(level.text)), len(level.text)]:
             kind, opened, low = "list", start, start
-            for m in [*self.words.openers.finditer(level.text, start, stop), None]:
-                high = m.start() if m else stop
+            for m in [*self.openers.find(level.text, start, stop), None]:
+                high = m.start if m else stop
                 if kind == "list":
                     found += self.items(level, low, high, inside)
+                    if title and high <= title:
+                        self.title += found
+                        for kept, here in zip(self.left_of_title, (self.unread, self.unrecognised)):
+                            kept.update(here)
+                            here.clear()
+                        found = []
                 elif kind == "claim" and self.is_plain_claim(level.text[start:opened]):
                     found += self.claim(level, opened, low, high, inside, heads=not plain(level.text[start:opened]))
                 else:
                     found += self.statement(level, "aside" if kind == "claim" else kind, opened, low, high)
                 if m:
-                    kind, opened, low = m.lastgroup, m.start(), m.end()
+                    kind, opened, low = m.kind, m.start, m.end
             start = stop + 1
         return found
+
+    def title_end(self, level: _Level) -> int:
+        """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""
+        first = next((o for o in self.openers.find(level.text) if o.kind == "list" and level.text[o.start:o.end].endswith(":")), None)
+        before = level.text[:first.start].rstrip() if first else ""
+        if not before.endswith((".", "!", ":", "-", "/", GROUP, PERCENT)) or len(before.split()) > MAX_TITLE_WORDS:
+            return 0
+        # Behind a comma only what is no food can stand: "Smoked haddock, skinless".
+        beside = [self.match.segments(plain(piece)) for piece in re.split("[,;]", before)[1:]]
+        return first.start if all(f.how == NOT and (f.idle or not f.left) for f in beside) else 0
+
+    def with_title(self, rest: list[Part]) -> list[Part]:
+        """All parts.  What a title leaves unread or open counts for nothing where a list follows; what it names or resembles counts."""
+        every = [q for p in rest for q in p.all()]
+        has_list = any(p.how in (CATALOGUE, WORD, PLAIN) for p in every)
+        unread, items = self.left_of_title
+        if has_list:
+            is_under, listed = self.match.taxonomy.is_under, {n for p in every for n in p.nodes}
+            unread = {k: u for k, u in unread.items() if not all(any(is_under(n, c) or is_under(c, n) for c in listed) for n in u.near)}
+            items = {words: None for words in items if any(f" {key} " in f" {fold(words)} " for key in unread)}
+        self.unread, self.unrecognised = unread | self.unread, items | self.unrecognised
+        kept = self.words.limited if has_list else (ANY, *self.match.taxonomy.kinds)
+        return [*(replace(p, unknown=tuple(n for n in p.unknown if n in kept)) for p in self.title), *rest]
 
     def items(self, level: _Level, low: int, high: int, inside: bool) -> list[Part]:
         """The ingredients between commas.  ``sponge: flour, egg`` is read as a heading and its list."""
         found: list[Part] = []
         for a, b in _split(level.text, low, high, ",;"):
+            behind = any(p.how in (CATALOGUE, WORD) for p in found)
             colon = level.text.find(":", a, b)
             if colon > a and fold(plain(level.text[a:colon])) not in self.words.classes:
                 found += self.item(level, a, colon, inside, heads=bool(plain(level.text[colon:b])))
                 a = colon + 1
-            found += self.item(level, a, b, inside)
+            found += self.item(level, a, b, inside, behind=behind)
         return found
 
-    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False) -> list[Part]:
-        """One ingredient with its brackets; ``heads``: a list follows it, ``tail``: it says what another is made of."""
+    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False, behind: bool = False) -> list[Part]:
+        """One ingredient with its brackets; ``heads``: a list follows it, ``tail``: it says what another is made of, ``behind``: a food is named before it."""
         name, klass = plain(level.text[a:b]), ""
         made_of = None if tail or self.match.exact(name) else self.words.made_of.search(level.text, a, b)
         inner = self.brackets(level, a, made_of.start() if made_of else b)
@@ -235,7 +269,9 @@ class _Reader:
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
         place = self.place(level.at[start], b - start)
         found = self.match.name(name or (klass if not inner else ""), tail or (inside and not re.search("[,;]", level.text)))
-        if found.idle and (inside or not found.left):
+        # "Prawns, raw, peeled": an adjective may stand behind its food.
+        adjective = behind and not any(fold(w) in self.words.foods or fold(w) in self.words.classes for w in found.left)
+        if found.idle and (inside or adjective or not found.left):
             return inner + ([Part(full, unknown=tuple(found.unknown), how=SAID, place=place)] if found.unknown else [])
         for word in (w for w in found.left if _E_NUMBER.fullmatch(w)):
             where = level.at[max(level.text.find(word, a, b), a)]
@@ -285,6 +321,9 @@ class _Reader:
                 inner += self.item(level, a, b, True)
             elif a >= low:
                 inner += self.brackets(level, a, b)
+            # Words that are passed over here still count for the allergens that they are near.
+            if (kind == "aside" or a < low) and self.guess:
+                here.nodes |= dict.fromkeys(n for word in here.left for n in self.match.compounds.near(word))
             found.nodes |= here.nodes
             found.may |= here.may
             found.unknown |= here.unknown
@@ -352,7 +391,7 @@ def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothin
         start = text[:40] + "…"
         return ReadLabel(unrecognised=(start,), unread=(Unread(start, span),)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
     reader = _Reader(text, span, catalogue, taxonomy, nothing, guess)
-    parts = tuple(reader.level(reader.levels(), False))
+    parts = tuple(reader.with_title(reader.level(reader.levels(), False)))
     every = [q for p in parts for q in p.all()]
     order = {n: i for i, n in enumerate((ANY, *taxonomy.kinds))}
 

@@ -11,6 +11,7 @@ from ..knowledge import store, taxonomy
 from ..knowledge.words import fold
 from ..nodes import Mapping, Node
 from ..problems import Problem, error
+from .label_openers import Openers, as_pattern
 
 # Stand for a bracket and for a percentage in the text of a label.
 GROUP, PERCENT = "\ue000", "\ue001"
@@ -21,7 +22,7 @@ KINDS = ("may", "claim", "aside", "list", "contains")
 class Words:
     """The words in all languages; the file says what each list is for."""
 
-    openers: re.Pattern
+    openers: Openers
     made_of: re.Pattern
     full_stop: re.Pattern
     classes: frozenset[str]
@@ -59,10 +60,10 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
     def table(key: str) -> dict[str, tuple[str, ...]]:
         return {fold(k): tuple(v) for t in tongues for k, v in t.get(key, {}).items()}
 
-    openers = "|".join(f"(?P<{kind}>{_any(p for t in tongues for p in t.get('openers', {}).get(kind, ()))})" for kind in KINDS)
+    openers = Openers((kind, phrase) for kind in KINDS for t in tongues for phrase in t.get("openers", {}).get(kind, ()))
     shorts = "".join(rf"(?<!\b{re.escape(a)})" for a in gather("abbreviations"))
     return Words(
-        openers=re.compile(rf"(?<!\w)(?:{openers})(?!(?<=\w)\w)", re.IGNORECASE),
+        openers=openers,
         made_of=re.compile(rf"(?<!\w)(?:{_any(sorted(gather('made_of'), key=len, reverse=True))})(?!\w)", re.IGNORECASE),
         full_stop=re.compile(rf"{shorts}[.!](?=[\s{GROUP}]|$)", re.IGNORECASE),
         classes=folded("classes"),
@@ -80,12 +81,11 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
 
 def _any(phrases: Iterable[str]) -> str:
     """One pattern for the phrases; one that matches nothing if there are none."""
-    made = [re.sub(r"\((?!\?)", "(?:", p).replace(" ... ", r"\b[^.;]{0,60}?\b").replace(" ", r"\s+") for p in phrases]
-    return "|".join(made) or r"(?!)"
+    return "|".join(as_pattern(p) for p in phrases) or r"(?!)"
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The file as plain values.  Every node exists; a source is given; every opener can be read."""
+    """The file as plain values.  Every node exists; a source is given."""
     tree = next((t for p, t in trees.items() if p.endswith("/labels.yaml")), None)
     if not isinstance(tree, Mapping):
         return {}, ()
@@ -106,12 +106,6 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             for word in listed if isinstance(listed, list) else ():
                 if not isinstance(word, str):
                     problems.append(error("label-words", tree.span, f"'{word}' in {key} ({language}) is no word: set it in quotes"))
-        for kind, phrases in (tongue.get("openers") or {}).items():
-            for phrase in phrases:
-                try:
-                    re.compile(_any([phrase]))
-                except re.error as wrong:
-                    problems.append(error("label-words", tree.span, f"the opener '{phrase}' ({language}, {kind}) is no regular expression: {wrong}"))
     return ({} if problems else made), tuple(problems)
 
 

@@ -16,7 +16,7 @@ _IRREGULAR = {"leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "k
               "chillies": "chilli", "chilies": "chili", "cookies": "cookie", "brownies": "brownie", "smoothies": "smoothie", "veggies": "veggie"}
 
 
-@lru_cache(maxsize=20_000)
+@lru_cache(maxsize=60_000)
 def fold(name: str) -> str:
     """``name`` as compared: ``Crème fraîche`` and ``creme-fraiche`` fold alike."""
     text = name.lower().translate(_LIGATURES)
