@@ -516,3 +516,15 @@ def test_a_word_put_behind_an_ingredient_is_told():
 @pytest.mark.parametrize("text", ["Sugar, zorblax, spice (contains mustard), salt", "Zorblax, spices (may contain celery).", "Pie. Ingredients: zorblax, spice (contains mustard)."])
 def test_a_bracket_with_a_statement_forgets_nothing_before_it(text):
     assert any("orblax" in u.word for u in reading(text).unread)
+
+
+@pytest.mark.parametrize("text, whole, holds", [
+    ("Zephyr slab\nIngredients: sugar, wheat flour, egg.", True, {"wheat", "hen_egg"}),
+    ("Zephyr-Kekse\nZutaten: Dinkelmehl, Butter.", True, {"spelt", "milk"}),
+    ("Hazelnut zephyr\nIngredients: sugar, salt.", True, {"hazelnut"}),  # what a title names counts
+    ("Sugar, zephyr\nIngredients: salt.", False, set()),  # a list is no title
+    ("Sugar\nzephyr, salt", False, set())])
+def test_a_title_may_end_with_its_line(text, whole, holds):
+    found, _ = read(text, Span("shared/pantry.yaml"), CATALOGUE, TAXONOMY)
+    assert (not found.unrecognised) == whole
+    assert all(any(TAXONOMY.is_under(n, h) for n in found.contains) for h in holds)

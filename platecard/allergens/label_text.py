@@ -128,7 +128,7 @@ class _Level:
 
 class _Reader:
     def __init__(self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str], guess: bool):
-        self.text, self.span, self.match = text.translate(_SAME), span, Matcher(catalogue, taxonomy, nothing)
+        self.lines, self.text, self.span, self.match = text, text.translate(_SAME), span, Matcher(catalogue, taxonomy, nothing)
         self.guess = guess
         self.words, found = words()
         self.problems: list[Problem] = list(found)
@@ -220,7 +220,10 @@ class _Reader:
         """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""
         first = next((o for o in self.openers.find(level.text) if o.kind == "list" and level.text[o.start:o.end].endswith(":")), None)
         before = level.text[:first.start].rstrip() if first else ""
-        if not before.endswith((".", "!", ":", "-", "/", GROUP, PERCENT)) or len(before.split()) > MAX_TITLE_WORDS:
+        if not before or len(before.split()) > MAX_TITLE_WORDS:
+            return 0
+        is_line = "\n" in self.lines[level.at[len(before) - 1]:level.at[first.start]]
+        if not is_line and not before.endswith((".", "!", ":", "-", "/", GROUP, PERCENT)):
             return 0
         # Behind a comma only what is no food can stand: "Smoked haddock, skinless".
         beside = [self.match.segments(plain(piece)) for piece in re.split("[,;]", before)[1:]]
