@@ -6,7 +6,7 @@ from .allergens import guest_foods
 from .allergens.guest import AS_IS, CANNOT, CHANGED, OPEN, Answer, Asked, Avoid, Met, NotUnderstood, understand
 from .allergens.guest_words import split
 from .documents import wording
-from .pipeline import Begun, World, shared_equipment
+from .pipeline import Begun, World, on_record, shared_equipment
 from .problems import Problem, error, has_errors
 
 WORDS = {AS_IS: "serve as it is", CHANGED: "serve changed", CANNOT: "cannot be served", OPEN: "not established: do not serve on this answer"}
@@ -63,7 +63,7 @@ def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avo
             continue
         faulty = begun.resolved is None or has_errors(
             p for p in (*begun.problems, *world.problems_of(begun.resolved, *begun.offered)) if p.slug not in _STAYS_OPEN)
-        found.append((begun, None if faulty else Asked(begun.resolved, world.pantry, world.tracer, shared, names).answer(guest)))
+        found.append((begun, None if faulty else Asked(begun.resolved, world.pantry, world.tracer, shared, names, on_record(begun, world)).answer(guest)))
     return tuple(found)
 
 

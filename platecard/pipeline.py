@@ -27,7 +27,7 @@ from .knowledge.laws import Law
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
 from .model import Dish, Kitchen, Product, Unknown
-from .problems import Problem, Span, did_you_mean, error, has_errors, in_order, warning
+from .problems import Problem, Span, did_you_mean, error, has_errors, has_withholding, in_order, warning
 from .recipes import Pantry, Resolved
 from .service import fire
 from .service.cautions import Caution, Cautioner
@@ -99,11 +99,12 @@ class Prepared:
 
     @property
     def is_sound(self) -> bool:
-        """No error anywhere, and its own ingredients leave no allergen open: a clean card may be drawn.
+        """No error that withholds it, and its own ingredients leave no allergen open: a clean card may be drawn.
 
-        What is not established over shared equipment alone stands on the card.
+        What is not established over shared equipment alone stands on the card, and so does what is
+        on the chef's record and no longer derived: it is an error, and the card declares it.
         """
-        return not has_errors(self.problems) and self.dish is not None and all(s.established_in_itself for s in self.statements)
+        return not has_withholding(self.problems) and self.dish is not None and all(s.established_in_itself for s in self.statements)
 
 
 def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = (), today: date | None = None) -> World:
@@ -274,13 +275,14 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
         language = world.kitchen.settings.language
         relies_on = contact.relied_on(resolved, shared, names)
-        statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language, relies_on) for law in world.laws)
+        statements = _declared(dish, found, sums, world, relies_on)
+        found = (*found, *guard.traces(statements))
         problems += contact.misused(resolved, world.kitchen.settings.only_for, names)
         problems += passage.uncounted(resolved, shared.kit, names)
         if begun.offered:
             problems += offers.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
         if not has_errors(problems):
-            problems += guard.check(dish, statements)
+            problems += guard.check(dish, statements, world.tracer.taxonomy)
             problems += [_open(law, dish) for law in statements if not law.established_in_itself]
             problems += _open_over_equipment(dish, statements)
         problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
@@ -295,6 +297,22 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
             problems += [*faults, *checks.check(arrangement, dish)]
     return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on,
                     () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer)))
+
+
+def _declared(dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:
+    """What each law in force declares of a dish, with what its record of this revision names."""
+    tree, language = world.tracer.taxonomy, world.kitchen.settings.language
+    return tuple(guard.with_record(dish, lambda more, law=law: statement.derive((*found, *more), sums, law, tree, language, relies_on), tree)
+                 for law in world.laws)
+
+
+def on_record(begun: Begun, world: World) -> tuple[Trace, ...]:
+    """What the record of this revision names and the dish's own ingredients do not any more: its regular plate counts as containing it."""
+    dish, resolved = begun.dish, begun.resolved
+    if dish is None or resolved is None or not guard.is_of_this_revision(dish):
+        return ()
+    sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
+    return guard.traces(_declared(dish, world.tracer.dish(resolved), sums, world))
 
 
 def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:

@@ -80,7 +80,7 @@ def _findings_data(key: str, statements, project) -> dict:
         for f in statement.findings:
             findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence, "over_equipment": f.over,
                              "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in f.reasons],
-                             "law": f.law, "level": f.level, "point": f.point, "note": f.note})
+                             "law": f.law, "level": f.level, "point": f.point, "note": f.note, "on_record": bool(f.on_record)})
     from ..documents.wording import CAUTION
 
     return {"dish": key, "law": ",".join(s.law.key for s in statements) if several else statements[0].law.key if statements else None, "findings": findings,
@@ -102,7 +102,7 @@ def _print_findings(prepared, statements, project) -> None:
     for statement in statements:
         print(f"\n{statement.law.name}: {statement.law.act}, {statement.law.article}")
         for f in statement.findings:
-            print(f"  {f.declared_as}: {wording.PRESENCE[f.presence]}" if not (f.presence == "not_among_ingredients" and f.note) else f"  {f.declared_as}: {f.note}")
+            print(f"  {f.in_full}: {wording.PRESENCE[f.presence]}" if not (f.presence == "not_among_ingredients" and f.note) else f"  {f.declared_as}: {f.note}")
             if f.presence == "not_among_ingredients":
                 continue
             for chain in f.reasons:

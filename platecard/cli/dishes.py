@@ -104,17 +104,38 @@ def acknowledge(options) -> int:
     project = project_of(options, [options.dish])
     world, menu = prepared_menu(project)
     # What the record is for is the one thing that may be wrong with the spec now.
-    problems = [p for p in all_problems(project, world, menu) if p.slug not in ("allergen-came-in", "acknowledged-too-late")]
+    problems = [p for p in all_problems(project, world, menu) if p.slug not in guard.SLUGS]
     if has_errors(problems) or not menu[0].statements:
         for problem in problems:
             if problem.is_error:
                 print(one_line(located(problem, project)), file=sys.stderr)
         return 1
+    dish, statements = menu[0].dish, menu[0].statements
+    number = guard.next_revision(dish) if guard.differs(dish, statements) else 0
+    day = _day(options.date)
     if options.format == JSON:
-        print_json({"dish": menu[0].key, "acknowledged": {"revision": menu[0].dish.revision.number, **{s.law.key: list(guard.declared(s)) for s in menu[0].statements}}})
+        print_json({"dish": menu[0].key, "revision": {"number": number, "date": day} if number else None,
+                    "acknowledged": {"revision": number or (dish.revision.number if dish.revision else 1), **{s.law.key: list(guard.derived(s)) for s in statements}}})
     else:
-        print(guard.record_text(menu[0].dish, menu[0].statements), end="")
-    return 0
+        print(guard.record_text(dish, statements, number, day), end="")
+    if not number:
+        return 0
+    print(f"{menu[0].key}: other allergens than revision {dish.acknowledged.revision} has on record need a revision of their own: "
+          "put these lines in place of those in the spec", file=sys.stderr)
+    return 1
+
+
+def _day(said: str | None) -> str:
+    """The date of a new revision: the one given, or today."""
+    from datetime import date
+
+    from ..files import UsageError
+    from .shared import today
+
+    try:
+        return (date.fromisoformat(said) if said else today()).isoformat()
+    except ValueError:
+        raise UsageError(f"--date: '{said}' is no date; write it as 2026-03-31") from None
 
 
 def schema(options) -> int:

@@ -99,7 +99,7 @@ def _short(statement: Statement) -> str:
     said = []
     for presence, word in ((CONTAINS, "contains"), (UNKNOWN, "not established:"), (MAY, "may contain")):
         if found := statement.with_presence(presence):
-            named = ", ".join(f.declared_as + (" (kind not established)" if f.kind_open else "") for f in found)
+            named = ", ".join(f.in_full for f in found)
             is_everything = presence == UNKNOWN and statement.all_open
             said.append(f"{word} {'every other group, over shared equipment' if is_everything else named}")
     said += [f"in it, exempt: {f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt"]

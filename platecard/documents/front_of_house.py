@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
+from ..allergens import guard
 from ..allergens.guest import CHANGED, OPEN, Answer, Asked, Avoid
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
@@ -78,7 +79,8 @@ def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
     if not prepared.is_sound or prepared.resolved is None:
         return {root: {"answer": OPEN, "changes": [], "may": [], "swaps": False} for root in names}
     world = prepared.world
-    asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment))
+    asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment),
+                  guard.traces(prepared.statements))
     return {root: _data(asked.answer((Avoid(name, (root,)),)), name) for root, name in names.items()}
 
 
@@ -105,7 +107,7 @@ def _law(s: Statement) -> str:
     for presence, word in ((CONTAINS, "Contains"), (UNKNOWN, "Not established"), (MAY, "May contain")):
         found = s.with_presence(presence)
         if found:
-            named = (escape(f.declared_as + (" (kind not established)" if f.kind_open else "")) for f in found)
+            named = (escape(f.in_full) for f in found)
             words = wording.EVERY_OTHER if presence == UNKNOWN and s.all_open else ", ".join(named)
             rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]

@@ -91,7 +91,7 @@ def _groups(law: Law) -> tuple[str, ...]:
 def _cell(findings: list[Finding]) -> Cell:
     presence = min((f.presence for f in findings), key=_RANK.__getitem__, default=ABSENT)
     told = [f for f in findings if f.presence != ABSENT]
-    said = tuple((f.declared_as + (" (kind not established)" if f.kind_open else ""), f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
+    said = tuple((f.in_full, f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
     # The same for every group that it leaves open, so that it makes one footnote.
     reasons = tuple(dict.fromkeys(("", _open_over(f)) if f.presence == UNKNOWN and not f.is_own
                                   else (f.declared_as, f.note or _shortest(f.reasons)) for f in told))
@@ -159,7 +159,7 @@ def _dish_data(p: Prepared) -> dict:
             "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
             "relies_on": list(p.statements[0].relies_on) if p.statements else [],
             "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
-                          "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note, "over_equipment": f.over,
+                          "presence": f.presence if p.is_sound else UNKNOWN, "on_record": bool(f.on_record), "note": f.note, "over_equipment": f.over,
                           "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}
 
 
