@@ -40,6 +40,7 @@ class Report:
     state: str
     files: tuple[str, ...]
     problems: tuple[Problem, ...] = ()
+    is_draft: bool = False
 
 
 def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = False, keep: Callable[[Pages], None] = lambda card: None) -> dict[str, bytes]:
@@ -120,15 +121,18 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     kept: list[Prepared] = []
     cards = Keeper(out)
     for prepared in menu:
-        reports.append(_one(prepared, out, is_draft, anew, record, cards, with_recipes))
+        reports.append(replace(_one(prepared, out, is_draft or prepared.is_draft, anew, record, cards, with_recipes), is_draft=prepared.is_draft))
         tell(reports[-1])
-        if with_menu:
+        if with_menu and not prepared.is_draft:
             kept.append(replace(prepared, arrangement=None, traces=()))
         else:
             fingerprint.forget(prepared)
     gone = set(record) - {r.key for r in reports} - {MENU}
     if with_menu and kept and kept[0].world.laws:
         reports.append(_menu(kept, out, anew, record, cards))
+        tell(reports[-1])
+    elif with_menu and not kept and MENU in record:
+        reports.append(_withdraw(MENU, out, record, ()))
         tell(reports[-1])
     for key in sorted(k for k in gone if _lies_in(str(record[k].get("spec", "")), folders)):
         cards.drop(key)
@@ -147,11 +151,11 @@ def _lies_in(spec: str, folders: Container[str]) -> bool:
 
 
 def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict, cards: Keeper, with_recipes: bool) -> Report:
+    draft = is_draft and (prepared.is_draft or not prepared.is_sound)
     drawable = prepared.is_sound or (is_draft and prepared.dish is not None and prepared.arrangement is not None)
     if not drawable:
         cards.drop(prepared.key)
         return _withdraw(prepared.key, out, record, prepared.problems)
-    draft = is_draft and not prepared.is_sound
     stamp = fingerprint.key(prepared, f"draft={draft} recipes={with_recipes} program={_program()}")
     card: list[Pages] = []
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import field, replace
 from datetime import date
 
-from . import reading, recipes
+from . import drafts, reading, recipes
 from .allergens import basis, contact, guard, guest_foods, named_foods, offers, passage, statement, sulphites, traces
 from .allergens import claims as claimed
 from .allergens.basis import Basis, Counted, Menu
@@ -21,6 +21,7 @@ from .allergens.named_foods import NamedFoods
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Link, Trace, Tracer
+from .drafts import Marks
 from .frozen import frozen
 from .knowledge import catalogue, claims, colours, laws, taxonomy
 from .knowledge.laws import Law
@@ -66,7 +67,7 @@ class World:
 
 @frozen
 class Begun:
-    """A dish as far as it can be taken by itself, before the rest of the menu is known."""
+    """A dish as far as it can be taken by itself, before the rest of the menu is known; ``marks`` say whether it is on the menu."""
 
     key: str
     file: str
@@ -74,6 +75,7 @@ class Begun:
     resolved: Resolved | None
     problems: tuple[Problem, ...]
     offered: tuple[Resolved, ...] = ()
+    marks: Marks = Marks()
 
 
 @frozen
@@ -96,6 +98,7 @@ class Prepared:
     offered: tuple[Resolved, ...] = ()
     basis: Basis = Basis()
     told: tuple[str, ...] = ()
+    is_draft: bool = False
 
     @property
     def is_sound(self) -> bool:
@@ -178,15 +181,20 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     """Read, check and resolve one dish; ``found`` are the problems of its file (``text`` is None where it cannot be read)."""
     if text is None:
         return Begun(key, file, None, None, found)
+    marks = drafts.marks(text)
     dish, words, problems = reading.dish_with_words(text, file, key)
     problems = (*found, *problems, *claimed.check(words, {file: text}, world.makers))
     if dish is None:
-        return Begun(key, file, None, None, problems)
+        return Begun(key, file, None, None, problems, marks=marks)
+    if dish.is_draft and not marks.is_draft:
+        problems = (*problems, warning("draft-not-first", dish.span, "it is marked as a draft, and only the first line is looked at while the file cannot be read",
+                                       "write draft: true on its first line"))
+    marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
     resolved, found = recipes.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
     named = world.named.check(resolved, offered, words, text)
-    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today)), offered)
+    return Begun(key, file, dish, resolved, (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today)), offered, marks)
 
 
 def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
@@ -221,8 +229,8 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
-    """What each piece of equipment hands on, over the whole menu."""
-    menu, kitchen = tuple(menu), world.kitchen
+    """What each piece of equipment hands on, over the whole menu; a draft sends nothing through it unless it is on trial."""
+    menu, kitchen = tuple(b for b in menu if b.marks.counts), world.kitchen
     doubted = [_doubt(b) for b in menu if _hides_something(b)]
     # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
     doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
@@ -243,7 +251,7 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
     """The menu as it was counted for shared equipment, for what each dish stands on."""
     gear = {g.key for g in world.kitchen.settings.gear if not g.touches}
     return basis.counted(((Counted(b.key, b.dish.title if b.dish else b.key, b.file, not _hides_something(b)), (b.resolved, *b.offered) if b.resolved else ())
-                          for b in menu), lambda equipment: equipment not in gear)
+                          for b in menu if b.marks.counts), lambda equipment: equipment not in gear)
 
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
@@ -295,8 +303,9 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on,
-                    () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer)))
+    told = () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer))
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered,
+                    stands_on, told, begun.marks.is_draft)
 
 
 def _declared(dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:

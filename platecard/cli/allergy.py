@@ -98,7 +98,7 @@ def _print_findings(prepared, statements, project) -> None:
     if prepared is None or prepared.dish is None:
         print("the spec cannot be read, so nothing is established")
         return
-    print(printable(prepared.dish.title))
+    print(printable(prepared.dish.title) + (" (a draft, off the menu)" if prepared.is_draft else ""))
     for statement in statements:
         print(f"\n{statement.law.name}: {statement.law.act}, {statement.law.article}")
         for f in statement.findings:
@@ -143,7 +143,9 @@ def guest(options) -> int:
             print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
         return 1
     menu = tuple(pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs)
-    answers = answering.answer_all(menu, project.asked, avoids, world)
+    # The menu's answers are those of its dishes; a draft is answered for only when it is named.
+    asked = tuple(b.key for b in menu if b.key in project.asked and (b.key in project.named or not b.marks.is_draft))
+    answers = answering.answer_all(menu, asked, avoids, world)
     files, problems = (), ()
     if options.out or options.card:
         from .. import changing

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
+from .shared import JSON, all_problems, as_drafts, located, of_drafts, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
 
 
 def check(options) -> int:
@@ -15,15 +15,19 @@ def check(options) -> int:
     project = project_of(options, options.paths)
     world, menu = prepared_menu(project)
     problems = all_problems(project, world, menu)
+    ideas = of_drafts(project, world, menu)
+    shown = as_drafts(problems, ideas)
     if options.format == JSON:
-        print_json([as_data(located(p, project)) for p in problems])
+        print_json([as_data(located(p, project)) for p in shown])
     else:
-        print_problems(problems, project)
-        print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked: {tally(problems)}")
-    return 1 if has_errors(problems) else 0
+        print_problems(shown, project)
+        aside = sum(one.is_draft for one in menu)
+        drafts = f" ({aside} of them {'a draft' if aside == 1 else 'drafts'}, off the menu)" if aside else ""
+        print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked{drafts}: {tally(problems)}")
+    return 1 if has_errors(set(problems) - of_drafts(project, world, menu, project.named)) else 0
 
 
-_READ_AS = {"dish": "read as a dish", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
+_READ_AS = {"dish": "read as a dish", "draft": "a draft", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
             "unknown": "NOT READ, or not all of it", "nothing": "counts for nothing"}
 
 
@@ -41,7 +45,7 @@ def files(options) -> int:
             print(printable(f"{project.on_disk(file)}: {_READ_AS[counts_as]}" + (f" ({why})" if why else "")))
         more = f", {unknown} of them not read: platecard check says what to do" if unknown else ""
         print(f"{len(account)} entries{more}")
-    return 1 if unknown or has_errors(project.problems) else 0
+    return 1 if unknown or has_errors(set(project.problems) - {p for s in project.specs if s.is_draft for p in s.problems}) else 0
 
 
 def _accounted(project):
@@ -52,7 +56,7 @@ def _accounted(project):
     lost = {u.name: u.why for u in world.unread}
     for s in project.specs:
         begun = pipeline.begin(s.text, s.file, s.key, world, s.problems)
-        if begun.dish is None:
+        if begun.dish is None and begun.marks.counts:
             lost.setdefault(s.file, next((p.message for p in begun.problems), "nothing stands in it"))
     for e in project.account:
         is_lost = e.file in lost and e.counts_as not in ("unknown", "nothing")
@@ -73,6 +77,9 @@ def build(options) -> int:
     world, menu = one_by_one(project, None if with_menu else {*project.asked, *known})
     reports = builder.build(menu, options.out, options.draft, folders, options.anew, with_menu, options.recipes)
     problems = in_order([*all_problems(project, world, ()), *(p for r in reports for p in r.problems)])
+    ideas = of_drafts(project, world, reports)
+    fails = has_errors(set(problems) - of_drafts(project, world, reports, project.named))
+    problems = as_drafts(problems, ideas)
     dishes = [r for r in reports if r.key and r.key != builder.MENU]
     if options.format == JSON:
         told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]
@@ -85,7 +92,7 @@ def build(options) -> int:
                 print(_said(report))
         hidden = sum(p.severity == "advice" for p in problems)
         print(f"{len(dishes)} {'dish' if len(dishes) == 1 else 'dishes'}: {tally(problems)}" + (" (platecard check shows the advice)" if hidden else ""))
-    return 1 if has_errors(problems) else 0
+    return 1 if fails else 0
 
 
 def _said(report) -> str:
