@@ -13,7 +13,7 @@ import os
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from . import fingerprint
+from . import fingerprint, issued
 from .drawing.pdf_page import Page
 from .drawing.scene import Scene
 from .entries import is_key
@@ -103,7 +103,7 @@ def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, .
 
 def on_record(out: str) -> frozenset[str]:
     """The dishes (and the menu) whose documents stand below ``out``, as its record says."""
-    return frozenset(_read_record(out))
+    return frozenset(key for key, known in _read_record(out).items() if known["files"])
 
 
 def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: Container[str] = (), anew: bool = False, with_menu: bool = False,
@@ -121,13 +121,14 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False, folders: C
     kept: list[Prepared] = []
     cards = Keeper(out)
     for prepared in menu:
+        prepared = issued.held_against(prepared, record.get(prepared.key, {}).get("issued", {}))
         reports.append(replace(_one(prepared, out, is_draft or prepared.is_draft, anew, record, cards, with_recipes), is_draft=prepared.is_draft))
         tell(reports[-1])
         if with_menu and not prepared.is_draft:
             kept.append(replace(prepared, arrangement=None, traces=()))
         else:
             fingerprint.forget(prepared)
-    gone = set(record) - {r.key for r in reports} - {MENU}
+    gone = {key for key, known in record.items() if known["files"]} - {r.key for r in reports} - {MENU}
     if with_menu and kept and kept[0].world.laws:
         reports.append(_menu(kept, out, anew, record, cards))
         tell(reports[-1])
@@ -158,6 +159,7 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict,
         return _withdraw(prepared.key, out, record, prepared.problems)
     stamp = fingerprint.key(prepared, f"draft={draft} recipes={with_recipes} program={_program()}")
     card: list[Pages] = []
+    was = record.get(prepared.key, {}).get("issued", {})
 
     def drawn() -> Iterator[tuple[str, Pieces]]:
         for name, data in render(prepared, draft, with_recipes, card.append).items():
@@ -168,6 +170,7 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict,
         record[prepared.key]["card"] = cards.put(prepared.key, card[0])
     if prepared.key in record:
         record[prepared.key]["spec"] = prepared.file
+        record[prepared.key]["issued"] = was if draft else issued.remembered(was, prepared)
     return report
 
 
@@ -180,7 +183,7 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
     from .drawing import pdf
 
     settings = menu[0].world.kitchen.settings
-    mark = fingerprint.of_menu(menu)[:8]
+    mark = fingerprint.code_of_menu(menu)
     pages = matrix.pages(menu, settings.called, mark, settings.language)
     yield "allergens.pdf", (pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
                                       keywords=mark, language=settings.language),)
@@ -270,7 +273,9 @@ def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -
         return Report(key, "withheld", tuple(moved), (*problems, error(
             "cannot-withdraw", Span(folder.replace(os.sep, "/")), f"the earlier documents no longer hold and cannot be moved: {exc.strerror or exc}",
             "delete them by hand, and take down what was printed from them")))
-    record.pop(key, None)
+    was = record.pop(key, {})
+    if "issued" in was:  # what was printed once is remembered, whatever becomes of it
+        record[key] = {"files": {}, "issued": was["issued"], "spec": was.get("spec", "")}
     return Report(key, "withdrawn" if moved else "withheld", tuple(moved), problems)
 
 

@@ -66,6 +66,7 @@ def _accounted(project):
 def build(options) -> int:
     """``platecard build``: the documents of the asked dishes."""
     from .. import build as builder
+    from ..issued import MAY_CONTAIN
     from ..problems import as_data, has_errors, in_order
 
     project = project_of(options, options.paths)
@@ -79,7 +80,8 @@ def build(options) -> int:
     problems = in_order([*all_problems(project, world, ()), *(p for r in reports for p in r.problems)])
     ideas = of_drafts(project, world, reports)
     fails = has_errors(set(problems) - of_drafts(project, world, reports, project.named))
-    problems = as_drafts(problems, ideas)
+    # What a dish may contain now is read first: nothing else in the report touches a guest as soon.
+    problems = sorted(as_drafts(problems, ideas), key=lambda p: p.slug != MAY_CONTAIN)
     dishes = [r for r in reports if r.key and r.key != builder.MENU]
     if options.format == JSON:
         told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]

@@ -119,7 +119,7 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
 
 
 def _foot(fingerprint: str, note: str, number: int, count: int, width: float, height: float) -> tuple[Item, ...]:
-    right = [f"made from {fingerprint}"] + ([f"page {number} of {count}"] if count > 1 else [])
+    right = [f"code {fingerprint}"] + ([f"page {number} of {count}"] if count > 1 else [])
     edge = " · ".join(right)
     used = max(fonts.width_mm(edge, 7.0, "semibold"), fonts.width_mm(note, 7.0, "semibold")) + 4
     body = paragraph(wording.CAUTION, width - 2 * MARGIN - used, 7.0, colour=INK)

@@ -59,7 +59,7 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     seen = view(prepared.arrangement)
     head = paged.head(dish.title, "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the guest.",
                       (f"revision {dish.revision.number}" if dish.revision else "no revision", dish.revision.date if dish.revision else ""), width)
-    notes = ("the allergens stand on the pass card", f"made from {fingerprint}")
+    notes = ("the allergens stand on the pass card", f"code {fingerprint}")
 
     def pages(columns: int, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
         cell = _cell(width, columns)
