@@ -12,6 +12,8 @@ import kitchen_damage
 from kitchens import BEETROOT, LIBRARY, kitchen
 from platecard import answering, drafts, files, fingerprint, pipeline
 from platecard.cli import shared
+from platecard.documents import draft_mark, pass_card, plate
+from platecard.drawing.scene import Circle, Group, Polygon, Rect, Text
 
 # A second dish that goes through the same smoker, with all that an idea can do to it.
 IDEA = """\
@@ -230,3 +232,51 @@ def test_the_data_of_the_menu_leaves_it_out(galley):
     galley.write({"specs/idea.yaml": IDEA})
     galley.run("build")
     assert [d["dish"] for d in json.loads((galley.root / "output/menu/allergens.json").read_text())["dishes"]] == ["beetroot"]
+
+
+# --------------------------------------------------------------------------- how it looks
+
+
+def groups(items, title: str):
+    for item in items:
+        if isinstance(item, Group):
+            if item.title == title:
+                yield item
+            yield from groups(item.items, title)
+
+
+def heights(items):
+    """The heights of everything drawn, where it stands on its page."""
+    for item in items:
+        match item:
+            case Group():
+                yield from heights(item.items)
+            case Text():
+                yield from (item.y, item.y - item.size_pt * 0.3)
+            case Circle():
+                yield from (item.cy - item.r, item.cy + item.r)
+            case Polygon():
+                yield from (y for _, y in item.points)
+            case Rect():
+                yield from (item.y, item.y + item.h)
+
+
+@pytest.mark.parametrize("page", ["A5 landscape", "A4 portrait", "Letter landscape"])
+def test_the_mark_lies_over_nothing(page):
+    world = pipeline.world([("shared/kitchen.yaml", LIBRARY["shared/kitchen.yaml"] + f"card: {{page: {page}}}\n"),
+                            *((k, v) for k, v in LIBRARY.items() if k != "shared/kitchen.yaml")])
+    dish = pipeline.prepare("draft: true\n" + BEETROOT, "specs/idea.yaml", "idea", world)
+    scene = plate.draw(dish.arrangement, dish.dish)
+    for made in pass_card.compose(dish, scene, plate.number_of(dish.dish), "00000000", is_draft=True):
+        head, foot = groups(made.items, "DRAFT, not for service")
+        rest = [i for i in made.items[1:] if not list(groups((i,), "DRAFT, not for service"))]
+        heading = next(groups(made.items, dish.dish.title))
+        top, bottom = max(heights(head.items[:1])), min(heights(foot.items[:1]))
+        caution = [i for i in rest if isinstance(i, Group) and i.title == "Caution"]
+        between = [h for i in (heading, *rest) if i not in caution for h in heights((i,))]
+        assert top < min(between) and max(between) < bottom and min(heights(caution)) > max(heights(foot.items[:1]))
+    whole = draft_mark.banded(scene)
+    over, under = groups(whole.items, "DRAFT, not for service")
+    drawn = [h for i in whole.items if isinstance(i, Group) and not list(groups((i,), "DRAFT, not for service")) for h in heights((i,))]
+    assert max(heights(over.items[:1])) <= min(drawn) and max(drawn) <= min(heights(under.items[:1]))
+    assert whole.height_mm > scene.height_mm

@@ -83,7 +83,7 @@ def _parser() -> argparse.ArgumentParser:
     command("files", "say what became of every file under specs/ and shared/", paths=True)
     one = command("build", "write the documents of every dish", paths=True)
     one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
-    one.add_argument("--draft", action="store_true", help="draw unsound dishes too, struck across with DRAFT")
+    one.add_argument("--draft", action="store_true", help="draw unsound dishes too, with DRAFT on every page")
     one.add_argument("--recipes", action="store_true", help="the recipe cards of each dish as well")
     one.add_argument("--anew", action="store_true", help="draw even what is up to date")
     one = command("allergens", "say what each law declares of a dish, and why", dish=True)
