@@ -273,7 +273,7 @@ def _withdraw(key: str, out: str, record: dict, problems: tuple[Problem, ...]) -
             "cannot-withdraw", Span(folder.replace(os.sep, "/")), f"the earlier documents no longer hold and cannot be moved: {exc.strerror or exc}",
             "delete them by hand, and take down what was printed from them")))
     was = record.pop(key, {})
-    if "issued" in was:  # what was printed once is remembered, whatever becomes of it
+    if was.get("issued"):  # what was printed once is remembered, whatever becomes of it
         record[key] = {"files": {}, "issued": was["issued"], "spec": was.get("spec", "")}
     return Report(key, "withdrawn" if moved else "withheld", tuple(moved), problems)
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import io
 import json
 
+import pypdf
 import pytest
 
+import kitchen_damage
 from platecard import answering, build, changing, pipeline
 from platecard.allergens import guard
+from platecard.allergens.guest import Avoid
 from platecard.allergens.traces import CONTAINS
 from test_guard_and_matrix import KITCHEN, PANTRY, PLATES, menu, menu_documents, spec
 
@@ -25,10 +29,6 @@ def went_out(dish) -> list[tuple[str, str]]:
 
 
 def text_of(pages: bytes) -> str:
-    import io
-
-    import pypdf
-
     return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pages)).pages).split())
 
 
@@ -181,3 +181,35 @@ def test_the_same_allergens_ask_for_nothing(room):
 
 def test_a_date_that_is_none_is_refused(room):
     assert kitchen_with(room, spec(OIL, acknowledged=RECORD)).run("acknowledge", "d0", "--date", "tomorrow").code == 2
+
+
+# --------------------------------------------------------------------------- whatever is taken off
+
+
+def taken_off(seed: int) -> tuple[int, int]:
+    """Every part of every dish of an invented kitchen, one at a time: how many, and how many allergens went out."""
+    files = {path: data.decode() for path, data in kitchen_damage.generated(seed).items()}
+    world = pipeline.world(sorted((p, t) for p, t in files.items() if p.startswith("shared/")))
+    tried = gone = 0
+    for path in sorted(p for p in files if p.startswith("specs/")):
+        whole = pipeline.prepare(files[path], path, "dish", world)
+        text = files[path] + guard.record_text(whole.dish, whole.statements)
+        assert pipeline.prepare(text, path, "dish", world).problems == tuple(p for p in whole.problems if p.slug != "not-acknowledged")
+        for component in whole.dish.components if len(whole.dish.components) > 1 else ():
+            less = "".join(line for line in text.splitlines(keepends=True) if not line.startswith((f"  {component.key}:", f"  - {{put: {component.key},")))
+            now = pipeline.prepare(less, path, "dish", world)
+            bare = pipeline.prepare(less.replace("number: 1", "number: 2"), path, "dish", world)
+            assert now.is_sound and declared(now) == declared(whole)
+            lost = {n for law, nodes in declared(whole).items() for n in nodes - declared(bare)[law]}
+            assert any(p.slug == "allergen-went-out" and p.is_error for p in now.problems) is bool(lost)
+            begun = (pipeline.begin(less, path, "dish", world),)
+            for node in lost:
+                avoid = (Avoid(node, (node,)),)
+                assert answering.answer_all(begun, ("dish",), avoid, world)[0][1].answer == "cannot"
+            tried, gone = tried + 1, gone + len(lost)
+    return tried, gone
+
+
+def test_whatever_is_taken_off_under_the_same_revision_nothing_declared_gets_weaker():
+    tried, gone = (sum(counts) for counts in zip(*map(taken_off, range(16))))
+    assert tried > 60 and gone > 40, "what goes out was met often enough to say something"
