@@ -123,7 +123,9 @@ def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) ->
     """The answer in lines a waiter can read in ten seconds."""
     title = begun.dish.title if begun.dish else begun.key
     if answer is None:
-        return [f"{title}: {WORDS[OPEN]}", f"  {OFF_THE_MENU}" if begun.marks.is_draft else "  the spec or the kitchen's library has errors; see platecard check"]
+        if begun.marks.is_draft:
+            return [f"{title}: {WORDS[OPEN]}", f"  {OFF_THE_MENU}"]
+        return [f"{title}: {WORDS[OPEN]}", "  the spec or the kitchen's library has errors; see platecard check"]
     lines = [f"{title}: {WORDS[answer.answer]}{_but(answer)}"]
     if answer.nothing_found:
         lines.append(f"  {'with these changes, ' if answer.changes else ''}{NOTHING_FOUND}")

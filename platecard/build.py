@@ -169,7 +169,8 @@ def _one(prepared: Prepared, out: str, is_draft: bool, anew: bool, record: dict,
         record[prepared.key]["card"] = cards.put(prepared.key, card[0])
     if prepared.key in record:
         record[prepared.key]["spec"] = prepared.file
-        record[prepared.key]["issued"] = was if draft else issued.remembered(was, prepared)
+        if report.state in ("written", "unchanged", "draft"):
+            record[prepared.key]["issued"] = was if draft else issued.remembered(was, prepared)
     return report
 
 

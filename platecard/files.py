@@ -222,7 +222,10 @@ def _named(items: list[Item], menu: dict[str, str] | None = None) -> tuple[tuple
         if item.is_asked:
             asked[key] = None
         is_read = text is not None
-        account.append(_draft_entry(item) if _is_draft(item) else Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
+        if _is_draft(item):
+            account.append(_draft_entry(item))
+        else:
+            account.append(Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
     unread = {s.file for s in specs.values() if s.text is None}
     told = (Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e
             for e in account)

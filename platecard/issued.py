@@ -40,7 +40,7 @@ def remembered(record: Mapping, prepared: Prepared) -> dict:
     An old number stays on record, so that it is noticed when it is used again.
     """
     number = str(_number(prepared))
-    return {_LAST: number, _REVISIONS: {**_mapping(_mapping(record).get(_REVISIONS)), number: issued(prepared)}}
+    return {_LAST: _number(prepared), _REVISIONS: {**_mapping(_mapping(record).get(_REVISIONS)), number: issued(prepared)}}
 
 
 def against_issued(prepared: Prepared, record: Mapping) -> tuple[Problem, ...]:

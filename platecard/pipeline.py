@@ -187,7 +187,7 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     if dish is None:
         return Begun(key, file, None, None, problems, marks=marks)
     if dish.is_draft and not marks.is_draft:
-        problems = (*problems, warning("draft-not-first", dish.span, "it is marked as a draft, and only the first line is looked at while the file cannot be read",
+        problems = (*problems, warning("draft-not-first", dish.span, "it is marked as a draft, and where a file cannot be read only its first line is looked at",
                                        "write draft: true on its first line"))
     marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
     resolved, found = recipes.resolve(dish, world.pantry)
@@ -304,8 +304,8 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
     told = () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer))
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered,
-                    stands_on, told, begun.marks.is_draft)
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared,
+                    begun.offered, stands_on, told, begun.marks.is_draft)
 
 
 def _declared(dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:

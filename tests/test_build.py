@@ -95,7 +95,8 @@ def test_what_is_built_after_an_edit_is_what_a_new_build_makes(galley, file, old
     assert galley.run("build", "--recipes").code == 0
     before = galley.bytes_of()
     galley.write({file: SWAPPING[file].replace(old, new)})
-    issued = {key: {"files": {}, "issued": known["issued"]} for key, known in json.loads((galley.root / "output/.made.json").read_text()).items() if "issued" in known}
+    record = json.loads((galley.root / "output/.made.json").read_text())
+    issued = {key: {"files": {}, "issued": known["issued"]} for key, known in record.items() if "issued" in known}
     code = galley.run("build", "--recipes").code
     # A new build that knows what was issued before, as the first one does.
     galley.write({"anew/.made.json": json.dumps(issued)})

@@ -79,7 +79,8 @@ def test_what_may_be_there_and_now_is_contained_is_never_said_to_be_gone():
 
 
 @pytest.mark.parametrize("record", [None, [], "x", {"last": 2}, {"last": [], "revisions": 7}, {"last": 2, "revisions": {"2": 5}},
-                                    {"last": 2, "revisions": {"2": {"contains": 3, "content": None}}}, {"last": 2, "revisions": {"2": {"contains": {"eu": [[], 4]}}}}])
+                                    {"last": 2, "revisions": {"2": {"contains": 3, "content": None}}},
+                                    {"last": 2, "revisions": {"2": {"contains": {"eu": [[], 4]}}}}])
 def test_a_record_that_cannot_be_read_stops_nothing(record):
     assert all(isinstance(slug, str) for slug, _ in found(spec(BUTTER), record))
     assert set(issued.remembered(record, menu(spec(BUTTER))[0])) == {"last", "revisions"}
@@ -93,7 +94,8 @@ def test_the_build_withholds_other_allergens_under_the_same_number_until_it_is_r
     galley.write(kitchen((SPEC, "dill: {ingredient: dill}", "dill: {ingredient: celery}")))
     for _ in range(2):  # it is remembered, though the card is gone
         done = galley.run("build")
-        assert done.code == 1 and "same-revision-other-allergens" in done.out and galley.cards() == ["withdrawn/beetroot/pass-card.pdf", "withdrawn/beetroot/plate.svg"]
+        assert done.code == 1 and "same-revision-other-allergens" in done.out
+        assert galley.cards() == ["withdrawn/beetroot/pass-card.pdf", "withdrawn/beetroot/plate.svg"]
     galley.write(kitchen((SPEC, "dill: {ingredient: dill}", "dill: {ingredient: celery}"), (SPEC, "number: 1", "number: 2")))
     assert galley.run("build").code == 0 and "beetroot/pass-card.pdf" in galley.cards()
 
@@ -115,6 +117,16 @@ def test_what_may_be_in_it_now_heads_the_report(galley):
     assert "may contain now: fish" in first and "specs/beetroot.yaml" in first
     galley.write({"specs/a-cod.yaml": (galley.root / "specs/a-cod.yaml").read_text() + "note: [\n"})
     assert "may contain now" not in galley.run("build").out.splitlines()[0], "what is open is no news of a may contain"
+
+
+def test_what_could_not_be_written_was_not_issued(galley):
+    galley.run("build")
+    galley.write(kitchen((SPEC, "number: 1", "number: 2")))
+    (galley.root / "output/beetroot/plate.svg").unlink()
+    (galley.root / "output/beetroot/plate.svg").mkdir()
+    assert galley.run("build").code == 1
+    record = json.loads((galley.root / "output/.made.json").read_text())["beetroot"]["issued"]
+    assert record["last"] == 1 and set(record["revisions"]) == {"1"}
 
 
 def test_a_draft_is_not_issued(galley):
@@ -158,7 +170,8 @@ def test_the_pages_code_is_made_from_those_of_its_dishes():
     ("shared/pantry.yaml", "read: 2026-01-02", "read: 2026-01-03", True), ("shared/pantry.yaml", "may_contain: [milk]", "may_contain: [egg]", True),
     ("shared/recipes/dill-oil.yaml", "amount: 40 g", "amount: 41 g", True), ("shared/kitchen.yaml", "larder: Larder", "larder: Cold larder", True),
     ("shared/kitchen.yaml", "sauce: Sauce", "sauce: Sauces", False), ("shared/kitchen.yaml", "fryer: the fryer", "fryer: the deep fryer", False),
-    ("shared/kitchen.yaml", "smoker: the smoker", "smoker: the cold smoker", True), ("shared/kitchen.yaml", "laws: [eu, us]\nlabels", "laws: [eu, us]\nlabel_age: 20 weeks\nlabels", False)])
+    ("shared/kitchen.yaml", "smoker: the smoker", "smoker: the cold smoker", True),
+    ("shared/kitchen.yaml", "laws: [eu, us]\nlabels", "laws: [eu, us]\nlabel_age: 20 weeks\nlabels", False)])
 def test_the_code_is_made_from_all_that_matters_and_nothing_else(galley, file, old, new, matters):
     def code() -> str:
         galley.run("build")

@@ -102,7 +102,8 @@ def _print_findings(prepared, statements, project) -> None:
     for statement in statements:
         print(f"\n{statement.law.name}: {statement.law.act}, {statement.law.article}")
         for f in statement.findings:
-            print(f"  {f.in_full}: {wording.PRESENCE[f.presence]}" if not (f.presence == "not_among_ingredients" and f.note) else f"  {f.declared_as}: {f.note}")
+            is_left_out = f.presence == "not_among_ingredients" and f.note
+            print(f"  {f.declared_as}: {f.note}" if is_left_out else f"  {f.in_full}: {wording.PRESENCE[f.presence]}")
             if f.presence == "not_among_ingredients":
                 continue
             for chain in f.reasons:

@@ -27,7 +27,8 @@ def check(options) -> int:
     return 1 if has_errors(set(problems) - of_drafts(project, world, menu, project.named)) else 0
 
 
-_READ_AS = {"dish": "read as a dish", "draft": "a draft", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
+_READ_AS = {"dish": "read as a dish", "draft": "a draft", "kitchen": "read as the kitchen", "pantry": "read as a pantry",
+            "plates": "read as plates", "recipe": "read as a recipe",
             "unknown": "NOT READ, or not all of it", "nothing": "counts for nothing"}
 
 
@@ -123,8 +124,9 @@ def acknowledge(options) -> int:
     number = guard.next_revision(dish) if guard.differs(dish, statements) else 0
     day = _day(options.date)
     if options.format == JSON:
+        seen = {s.law.key: list(guard.derived(s)) for s in statements}
         print_json({"dish": menu[0].key, "revision": {"number": number, "date": day} if number else None,
-                    "acknowledged": {"revision": number or (dish.revision.number if dish.revision else 1), **{s.law.key: list(guard.derived(s)) for s in statements}}})
+                    "acknowledged": {"revision": number or (dish.revision.number if dish.revision else 1), **seen}})
     else:
         print(guard.record_text(dish, statements, number, day), end="")
     if not number:
