@@ -190,6 +190,14 @@ def test_a_draft_that_cannot_be_drawn_withdraws_its_own_card_alone(galley):
     assert done.code == 0 and "cod: WITHDRAWN" in done.out and (galley.root / "output/beetroot/pass-card.pdf").exists()
 
 
+def test_what_it_is_practised_from_says_so_too(galley):
+    galley.write({"specs/idea.yaml": IDEA})
+    assert galley.run("steps", "idea").code == 0 and galley.run("mat", "idea").code == 0
+    for name in ("idea-steps.pdf", "idea-mat.pdf"):
+        pages = pypdf.PdfReader(galley.root / name).pages
+        assert pages and all("DRAFT" in page.extract_text() for page in pages), name
+
+
 # --------------------------------------------------------------------------- on trial
 
 
