@@ -6,7 +6,7 @@ from .allergens import guest_foods
 from .allergens.guest import AS_IS, CANNOT, CHANGED, OPEN, Answer, Asked, Avoid, Met, NotUnderstood, understand
 from .allergens.guest_words import split
 from .documents import wording
-from .pipeline import Begun, World, shared_equipment
+from .pipeline import Begun, World, on_record, shared_equipment
 from .problems import Problem, error, has_errors
 
 WORDS = {AS_IS: "serve as it is", CHANGED: "serve changed", CANNOT: "cannot be served", OPEN: "not established: do not serve on this answer"}
@@ -51,7 +51,7 @@ _STAYS_OPEN = {"allergens-not-established", "label-words-not-recognised", "label
 
 
 def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avoid, ...], world: World) -> tuple[tuple[Begun, Answer | None], ...]:
-    """The answer for each asked dish; None where the spec cannot be read or holds an error.
+    """The answer for each asked dish; None where the spec cannot be read or holds an error, and for a draft.
 
     An error elsewhere in the spec leaves in doubt what is on the plate, so nothing is answered.
     """
@@ -61,12 +61,13 @@ def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avo
     for begun in menu:
         if begun.key not in asked:
             continue
-        faulty = begun.resolved is None or has_errors(
+        faulty = begun.marks.is_draft or begun.resolved is None or has_errors(
             p for p in (*begun.problems, *world.problems_of(begun.resolved, *begun.offered)) if p.slug not in _STAYS_OPEN)
-        found.append((begun, None if faulty else Asked(begun.resolved, world.pantry, world.tracer, shared, names).answer(guest)))
+        found.append((begun, None if faulty else Asked(begun.resolved, world.pantry, world.tracer, shared, names, on_record(begun, world)).answer(guest)))
     return tuple(found)
 
 
+OFF_THE_MENU = "a draft is off the menu"
 NOTHING_FOUND = "nothing of this kind among the ingredients entered: ask the kitchen"
 
 
@@ -74,9 +75,11 @@ def as_data(begun: Begun, answer: Answer | None, place, guest: tuple[Avoid, ...]
     """The answer for JSON; ``place`` turns a span into file and line, ``also`` is what else the guest should hear."""
     known = {"understood": understood(guest), "nothing_found": answer is not None and answer.nothing_found, "also": list(also)}
     if answer is None:
+        nowhere = {"file": None, "line": None}
+        links = [{"what": OFF_THE_MENU, **nowhere}] if begun.marks.is_draft else [{"what": p.message, **place(p.span)} for p in begun.problems if p.is_error]
         return {"dish": begun.key, "answer": OPEN, **known, "changes": [], "remaining": [], "left": [], "expo_checks": [],
-                "reasons": [{"avoid": None, "presence": OPEN, "chain": [{"what": p.message, **place(p.span)}]} for p in begun.problems if p.is_error] or
-                           [{"avoid": None, "presence": OPEN, "chain": [{"what": "the kitchen's library has errors", "file": None, "line": None}]}], "caution": wording.CAUTION}
+                "reasons": [{"avoid": None, "presence": OPEN, "chain": [link]} for link in links or [{"what": "the kitchen's library has errors", **nowhere}]],
+                "caution": wording.CAUTION}
     return {"dish": begun.key, "answer": answer.answer, **known, "changes": [_change(c) for c in answer.changes],
             "remaining": [_met(m, place) for m in answer.remaining],
             "left": [c.called for c in answer.dish.components] if answer.answer in (AS_IS, CHANGED) else [],
@@ -120,6 +123,8 @@ def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) ->
     """The answer in lines a waiter can read in ten seconds."""
     title = begun.dish.title if begun.dish else begun.key
     if answer is None:
+        if begun.marks.is_draft:
+            return [f"{title}: {WORDS[OPEN]}", f"  {OFF_THE_MENU}"]
         return [f"{title}: {WORDS[OPEN]}", "  the spec or the kitchen's library has errors; see platecard check"]
     lines = [f"{title}: {WORDS[answer.answer]}{_but(answer)}"]
     if answer.nothing_found:

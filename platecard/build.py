@@ -13,7 +13,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from . import fingerprint
+from . import fingerprint, issued
 from .frozen import frozen
 from .kept_cards import Keeper
 from .output import disk, rendered, staleness
@@ -45,13 +45,13 @@ class _Plan:
 
 def on_record(out: str) -> frozenset[str]:
     """The dishes (and the menu) whose documents stand below ``out``, by the record or by what lies there."""
-    known = records.read(out)[0].issued
+    known = records.read(out)[0].documented()
     return frozenset((*known, *staleness.unrecorded(out, known)))
 
 
 def specs_on_record(out: str) -> dict[str, str]:
     """The dishes on record, each with the spec that it was made from."""
-    return {key: one.spec for key, one in records.read(out)[0].issued.items() if one.spec}
+    return {key: one.spec for key, one in records.read(out)[0].documented().items() if one.spec}
 
 
 def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,
@@ -71,7 +71,8 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,
     folder.tidy()
     work = _Build(folder, cards, is_draft, anew, with_recipes)
     plans = [work.plan(prepared) for prepared in menu]
-    whole = work.plan_menu([p.prepared for p in plans]) if with_menu else None
+    # A draft is off the menu.
+    whole = work.plan_menu([p.prepared for p in plans if not p.prepared.is_draft]) if with_menu else None
     gone = work.gone({p.prepared.key for p in plans}, is_live)
     faults += work.not_looked_at({MENU, *gone, *(p.prepared.key for p in plans)})
     actions = {p.prepared.key: p.action for p in plans} | ({MENU: whole} if whole else {})
@@ -88,8 +89,9 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,
     kept: list[Prepared] = []
     for plan in plans:
         report, prepared = work.carry_out(plan)
-        kept.append(prepared)
-        told(report)
+        if not prepared.is_draft:
+            kept.append(prepared)
+        told(replace(report, is_draft=prepared.is_draft))
         if not with_menu:
             fingerprint.forget(prepared)
     if whole is not None:
@@ -112,8 +114,9 @@ class _Build:
 
     def plan(self, prepared: Prepared) -> _Plan:
         """What is to become of a dish."""
+        prepared = issued.held_against(prepared, self._issued(prepared.key))
         light = replace(prepared, arrangement=None, traces=())
-        draft = self.is_draft and not prepared.is_sound
+        draft = prepared.is_draft or (self.is_draft and not prepared.is_sound)
         if not (prepared.is_sound or (draft and prepared.dish is not None and prepared.arrangement is not None)):
             return _Plan(light, _WITHHOLD)
         try:
@@ -131,16 +134,21 @@ class _Build:
 
     def gone(self, keys: set[str], is_live: Callable[[str, str], bool]) -> list[str]:
         """The dishes that have documents here, and no spec any more."""
-        issued = self.record.issued
-        there = {*issued, *staleness.unrecorded(self.folder.out, issued)} - keys - {MENU}
-        return sorted(key for key in there if not is_live(key, issued[key].spec if key in issued else ""))
+        known = self.record.documented()
+        there = {*known, *staleness.unrecorded(self.folder.out, known)} - keys - {MENU}
+        return sorted(key for key in there if not is_live(key, known[key].spec if key in known else ""))
 
     def not_looked_at(self, keys: set[str]) -> tuple[Problem, ...]:
         """A warning for each dish on record that has a spec and is not among ``keys``: its card may be out of date."""
         return tuple(warning("not-looked-at", disk.shown(os.path.join(self.folder.out, key)),
                              f"{key}: its spec {known.spec} is not on this menu, so nobody looked whether its card still holds",
                              f"platecard build {known.spec}, or move the spec to where the others are")
-                     for key, known in sorted(self.record.issued.items()) if key not in keys)
+                     for key, known in sorted(self.record.documented().items()) if key not in keys)
+
+    def _issued(self, key: str) -> dict:
+        """What was issued of a dish so far, revision by revision."""
+        known = self.record.get(key)
+        return known.issued if known is not None else {}
 
     def _action(self, key: str, stamp: str, names: Iterable[str]) -> str:
         return _DRAW if not self.folder.holds(key, stamp, names) else _AGAIN if self.anew else _KEEP
@@ -150,7 +158,10 @@ class _Build:
         prepared = plan.prepared
         if plan.action == _WITHHOLD:
             return self.folder.left(prepared.key, prepared.problems), prepared
+        was = self._issued(prepared.key)
         if plan.action == _KEEP:
+            if not plan.is_draft:
+                self.record.put(prepared.key, replace(self.record.issued[prepared.key], issued=issued.remembered(was, prepared)))
             return Report(prepared.key, "unchanged", self.folder.places(prepared.key), prepared.problems), prepared
         pages: list[Pages] = []
 
@@ -158,13 +169,14 @@ class _Build:
             for name, data in render(rendered.laid(prepared), plan.is_draft, self.with_recipes, pages.append).items():
                 yield name, (data,)
 
-        def issued(files: dict[str, str]) -> Issued:
+        def entry(files: dict[str, str]) -> Issued:
             kept = self.cards.put(prepared.key, pages[0])
-            return Issued(files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft)
+            so_far = was if plan.is_draft else issued.remembered(was, prepared)
+            return Issued(files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft, issued=so_far)
 
         state = "draft" if plan.is_draft else "written"
         try:
-            report = self.folder.issue(prepared.key, drawn, issued, prepared.problems, state)
+            report = self.folder.issue(prepared.key, drawn, entry, prepared.problems, state)
         except Exception as exc:  # whatever it is, it is this dish's
             prepared = _with(prepared, _not_drawn(prepared, exc))
             self.folder.put_away(prepared.key)
@@ -200,7 +212,7 @@ class _Build:
     def _issue_menu(self, menu: list[Prepared], faults: tuple[Problem, ...]) -> Report:
         stamp = _stamp_of_menu(menu)
         return self.folder.issue(MENU, lambda: render_menu(menu, self._card_of),
-                                 lambda files: Issued(files, stamp, code=stamp[:8]), faults, "written")
+                                 lambda files: Issued(files, stamp, code=fingerprint.code_of_menu(menu)), faults, "written")
 
     def _card_of(self, prepared: Prepared) -> Pages:
         known = self.record.get(prepared.key)

@@ -50,7 +50,7 @@ def prepare(begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: 
                             "the earlier card for this guest, if there was one, no longer holds"),)
     shared, counted = pipeline.shared_equipment(menu, world), pipeline.counted(menu, world)
     regular = pipeline.finish(begun, shared, world, counted)
-    if faults := tuple(p for p in regular.problems if p.is_error and p.slug != _ANSWERED_FOR):
+    if faults := tuple(p for p in regular.problems if p.is_error and p.withholds and p.slug != _ANSWERED_FOR):
         return None, faults
     resolved, found = recipes.resolve(answer.dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)

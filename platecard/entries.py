@@ -17,6 +17,7 @@ from .frozen import frozen
 from .knowledge import store
 
 YAML, PLAIN, FOLDER, NOTHING, LEFT, UNKNOWN = "yaml", "plain", "folder", "nothing", "left", "unknown"
+DRAFT = "draft"
 
 _KEY = re.compile(r"(?!(?:withdrawn|menu)\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
 _ENDING = re.compile(r"\.ya?ml\Z", re.IGNORECASE)
@@ -26,7 +27,7 @@ _ENDING = re.compile(r"\.ya?ml\Z", re.IGNORECASE)
 class Entry:
     """One entry of the folders, accounted for.
 
-    ``counts_as`` is dish, kitchen, pantry, plates or recipe where it is read, ``unknown``
+    ``counts_as`` is dish, draft, kitchen, pantry, plates or recipe where it is read, ``unknown``
     where it may be anything, ``nothing`` where it says nothing of the kitchen; ``why`` says
     in words why it is not read.
     """

@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable, Iterable
 from dataclasses import field
 
-from . import entries, folders
+from . import drafts, entries, folders
 from .entries import NOTHING, UNKNOWN, Entry, is_key, is_yaml
 from .folders import CLOSED, Found
 from .frozen import frozen
@@ -35,6 +35,11 @@ class Spec:
     problems: tuple[Problem, ...] = ()
     is_neighbour: bool = False
 
+    @property
+    def is_draft(self) -> bool:
+        """Whether its first line says so; what it says further down is known when it has been read."""
+        return self.text is not None and drafts.marks(self.text).is_draft
+
 
 @frozen
 class Project:
@@ -42,7 +47,8 @@ class Project:
 
     ``unread`` are the errors of library files that could not be opened, a part of
     ``problems``: they leave every dish in doubt, because nobody knows what stood there.
-    ``account`` says of every entry of the folders what became of it.
+    ``account`` says of every entry of the folders what became of it.  ``named`` are those of
+    the keys asked for that were named one by one, and not as what lies in a folder.
     """
 
     root: str
@@ -53,6 +59,7 @@ class Project:
     problems: tuple[Problem, ...] = field(default=())
     unread: tuple[Problem, ...] = field(default=())
     account: tuple[Entry, ...] = field(default=())
+    named: tuple[str, ...] = field(default=())
 
     def sources(self) -> dict[str, str]:
         """Shown path → text, for messages with the line in question."""
@@ -107,9 +114,11 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
     if not any(i.is_asked and i.verdict != NOTHING for i in items):
         raise UsageError(f"no specs (*.yaml) in {', '.join(wanted)}")
     specs, asked, told = named(items)
+    files = {_shown(p, root) for p in wanted if not os.path.isdir(p)}
+    one_by_one = tuple(s.key for s in specs if s.key in asked and s.file in files)
     problems = tuple(p for s in specs if s.key in asked for p in s.problems)
     every = tuple(sorted((*account, *told), key=lambda e: e.file))
-    return Project(root, folder, library, specs, asked, (*problems, *unread), unread, every)
+    return Project(root, folder, library, specs, asked, (*problems, *unread), unread, every, one_by_one)
 
 
 Texts = tuple[tuple[str, str], ...]
@@ -157,12 +166,27 @@ def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tup
 
     A name that cannot be a key gets one that fits, so that the dish counts for shared
     equipment all the same; an error says what to rename it to.  A file that was asked for
-    stands in for the dish of its name on the kitchen's own menu.
+    stands in for the dish of its name on the kitchen's own menu.  A draft comes last, so that
+    no dish of the menu is renamed or left unread because of it.
     """
     items = list(items)
+    ideas = [i for i in items if _is_draft(i)]
+    if not ideas:
+        return _named(items)
+    specs, asked, account = _named([i for i in items if not _is_draft(i)])
+    more, wanted, told = _named(ideas, {s.key: s.file for s in specs})
+    return (*specs, *more), (*asked, *wanted), (*account, *told)
+
+
+def _is_draft(item: Item) -> bool:
+    return item.text is not None and drafts.marks(item.text).is_draft
+
+
+def _named(items: list[Item], menu: dict[str, str] | None = None) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
+    """:func:`named` of the dishes of the menu, or of drafts beside a ``menu`` whose names are taken (key → file)."""
     asked_for = {_proper(i): i.file for i in reversed(items) if i.is_asked}
     near = {_proper(i) for i in items if not i.is_neighbour}
-    taken = {_proper(i) for i in items}
+    taken = {_proper(i) for i in items} | (menu or {}).keys()
     specs: dict[str, Spec] = {}
     asked: dict[str, None] = {}
     account: list[Entry] = []
@@ -183,6 +207,11 @@ def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tup
             key = entries.fitting(item.file, taken)
             taken.add(key)
             own += _nameless(item, key)
+        elif menu is not None and (key in menu or key in specs):
+            other = menu[key] if key in menu else specs[key].file
+            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {other}", "give the draft another file name"))
+            key = entries.fitting(item.file, taken)
+            taken.add(key)
         elif key in specs:
             # Which of the two is meant, nobody knows: neither is read.
             own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {specs[key].file}",
@@ -193,11 +222,19 @@ def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tup
         if item.is_asked:
             asked[key] = None
         is_read = text is not None
-        account.append(Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
+        if _is_draft(item):
+            account.append(_draft_entry(item))
+        else:
+            account.append(Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
     unread = {s.file for s in specs.values() if s.text is None}
     told = (Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e
             for e in account)
     return tuple(specs.values()), tuple(asked), tuple(told)
+
+
+def _draft_entry(item: Item) -> Entry:
+    on_trial = drafts.marks(item.text or "").is_trial
+    return Entry(item.file, entries.DRAFT, "off the menu, and its equipment counts like any dish's" if on_trial else "off the menu")
 
 
 def _proper(item: Item) -> str:
@@ -267,7 +304,20 @@ def _item(found: Found, root: str, is_asked: bool, is_neighbour: bool) -> Item:
     text = None
     if found.verdict == entries.YAML:
         text = _text(found.path, shown, own)
+        if text is None:
+            text = _mark_alone(found.path)
     return Item(shown, found.verdict, found.why, text, tuple(own), is_asked, is_neighbour)
+
+
+def _mark_alone(path: str) -> str | None:
+    """Of a draft whose letters cannot be read its mark, so that it is off the menu all the same; None of all else."""
+    try:
+        with open(path, "rb", opener=_at_once) as stream:
+            data = stream.read(MAX_BYTES + 1)
+    except OSError:
+        return None
+    found = drafts.marks(data.decode("utf-8", "replace"))
+    return "draft: true\n" if len(data) <= MAX_BYTES and not found.counts else None
 
 
 def _existing(path: str, kitchen: str | None) -> str:

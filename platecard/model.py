@@ -243,7 +243,10 @@ class Acknowledged:
 
 @frozen
 class Dish:
-    """A composed plate as its spec says it.  ``only_named`` are foods that its words speak of and that are not in it."""
+    """A composed plate as its spec says it.  ``only_named`` are foods that its words speak of and that are not in it.
+
+    ``is_draft``: it is off the menu; ``is_trial``: though a draft, it goes through the kitchen's equipment.
+    """
 
     key: str
     title: str
@@ -264,6 +267,8 @@ class Dish:
     plates_warm_s: Fraction | None = None
     price: "Price | None" = None
     only_named: tuple[tuple[str, Span], ...] = ()
+    is_draft: bool = False
+    is_trial: bool = False
 
     def component(self, key: str) -> Component | None:
         return next((c for c in self.components if c.key == key), None)

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import field, replace
 from datetime import date
 
-from . import reading, recipes
+from . import drafts, reading, recipes
 from .allergens import basis, contact, guard, guest_foods, named_foods, offers, passage, statement, sulphites, traces
 from .allergens import claims as claimed
 from .allergens.basis import Basis, Counted, Menu
@@ -21,13 +21,14 @@ from .allergens.named_foods import NamedFoods
 from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Link, Trace, Tracer
+from .drafts import Marks
 from .frozen import frozen
 from .knowledge import catalogue, claims, colours, laws, taxonomy
 from .knowledge.laws import Law
 from .layout import arrange, checks
 from .layout.arrange import Arrangement
 from .model import Dish, Kitchen, Product, Unknown
-from .problems import Problem, Span, did_you_mean, error, has_errors, in_order, warning
+from .problems import Problem, Span, did_you_mean, error, has_errors, has_withholding, in_order, warning
 from .reading import sections
 from .recipes import Pantry, Resolved
 from .service import fire
@@ -69,7 +70,8 @@ class World:
 class Begun:
     """A dish as far as it can be taken by itself, before the rest of the menu is known.
 
-    ``hides`` is true where its faults may hide a component or the equipment it goes through.
+    ``hides`` is true where its faults may hide a component or the equipment it goes through;
+    ``marks`` say whether it is on the menu.
     """
 
     key: str
@@ -79,6 +81,7 @@ class Begun:
     problems: tuple[Problem, ...]
     offered: tuple[Resolved, ...] = ()
     hides: bool = True
+    marks: Marks = Marks()
 
 
 @frozen
@@ -101,14 +104,16 @@ class Prepared:
     offered: tuple[Resolved, ...] = ()
     basis: Basis = Basis()
     told: tuple[str, ...] = ()
+    is_draft: bool = False
 
     @property
     def is_sound(self) -> bool:
-        """No error anywhere, and its own ingredients leave no allergen open: a clean card may be drawn.
+        """No error that withholds it, and its own ingredients leave no allergen open: a clean card may be drawn.
 
-        What is not established over shared equipment alone stands on the card.
+        What is not established over shared equipment alone stands on the card, and so does what is
+        on the chef's record and no longer derived: it is an error, and the card declares it.
         """
-        return not has_errors(self.problems) and self.dish is not None and all(s.established_in_itself for s in self.statements)
+        return not has_withholding(self.problems) and self.dish is not None and all(s.established_in_itself for s in self.statements)
 
 
 def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = (), today: date | None = None) -> World:
@@ -182,16 +187,21 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     """Read, check and resolve one dish; ``found`` are the problems of its file (``text`` is None where it cannot be read)."""
     if text is None:
         return Begun(key, file, None, None, found)
+    marks = drafts.marks(text)
     dish, words, problems = reading.dish_with_words(text, file, key)
     problems = (*found, *problems, *claimed.check(words, {file: text}, world.makers))
     if dish is None:
-        return Begun(key, file, None, None, problems)
+        return Begun(key, file, None, None, problems, marks=marks)
+    if dish.is_draft and not marks.is_draft:
+        problems = (*problems, warning("draft-not-first", dish.span, "it is marked as a draft, and where a file cannot be read only its first line is looked at",
+                                       "write draft: true on its first line"))
+    marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
     resolved, found = recipes.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
     named = world.named.check(resolved, offered, words, text)
     problems = (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today))
-    return Begun(key, file, dish, resolved, problems, offered, _hides(problems, file, text))
+    return Begun(key, file, dish, resolved, problems, offered, _hides(problems, file, text), marks)
 
 
 def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
@@ -226,8 +236,8 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
-    """What each piece of equipment hands on, over the whole menu."""
-    menu, kitchen = tuple(menu), world.kitchen
+    """What each piece of equipment hands on, over the whole menu; a draft sends nothing through it unless it is on trial."""
+    menu, kitchen = tuple(b for b in menu if b.marks.counts), world.kitchen
     doubted = [_doubt(b) for b in menu if b.hides]
     # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
     doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
@@ -252,7 +262,7 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
     """The menu as it was counted for shared equipment, for what each dish stands on."""
     gear = {g.key for g in world.kitchen.settings.gear if not g.touches}
     return basis.counted(((Counted(b.key, b.dish.title if b.dish else b.key, b.file, not b.hides), (b.resolved, *b.offered) if b.resolved else ())
-                          for b in menu), lambda equipment: equipment not in gear)
+                          for b in menu if b.marks.counts), lambda equipment: equipment not in gear)
 
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
@@ -289,13 +299,14 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
         language = world.kitchen.settings.language
         relies_on = contact.relied_on(resolved, shared, names)
-        statements = tuple(statement.derive(found, sums, law, world.tracer.taxonomy, language, relies_on) for law in world.laws)
+        statements = _declared(dish, found, sums, world, relies_on)
+        found = (*found, *guard.traces(statements))
         problems += contact.misused(resolved, world.kitchen.settings.only_for, names)
         problems += passage.uncounted(resolved, shared.kit, names)
         if begun.offered:
             problems += offers.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
         if not has_errors(problems):
-            problems += guard.check(dish, statements)
+            problems += guard.check(dish, statements, world.tracer.taxonomy)
             problems += [_open(law, dish) for law in statements if not law.established_in_itself]
             problems += _open_over_equipment(dish, statements)
         problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
@@ -308,8 +319,25 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared, begun.offered, stands_on,
-                    () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer)))
+    told = () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer))
+    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared,
+                    begun.offered, stands_on, told, begun.marks.is_draft)
+
+
+def _declared(dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:
+    """What each law in force declares of a dish, with what its record of this revision names."""
+    tree, language = world.tracer.taxonomy, world.kitchen.settings.language
+    return tuple(guard.with_record(dish, lambda more, law=law: statement.derive((*found, *more), sums, law, tree, language, relies_on), tree)
+                 for law in world.laws)
+
+
+def on_record(begun: Begun, world: World) -> tuple[Trace, ...]:
+    """What the record of this revision names and the dish's own ingredients do not any more: its regular plate counts as containing it."""
+    dish, resolved = begun.dish, begun.resolved
+    if dish is None or resolved is None or not guard.is_of_this_revision(dish):
+        return ()
+    sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
+    return guard.traces(_declared(dish, world.tracer.dish(resolved), sums, world))
 
 
 def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:

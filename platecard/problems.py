@@ -36,6 +36,8 @@ class Problem:
 
     ``slug`` is stable across versions, ``severity`` is ``error`` (withholds the
     card), ``warning`` or ``advice`` (never do), ``hints`` say what to do.
+    ``withholds`` is false for the rare error that the card itself tells in full
+    (:func:`alarm`): the command ends with 1, and the card is drawn.
     """
 
     slug: str
@@ -43,6 +45,7 @@ class Problem:
     span: Span | None
     message: str
     hints: tuple[str, ...] = ()
+    withholds: bool = True
 
     @property
     def is_error(self) -> bool:
@@ -52,6 +55,11 @@ class Problem:
 def error(slug: str, span: Span | None, message: str, *hints: str) -> Problem:
     """An :class:`Problem` that withholds the card."""
     return Problem(slug, ERROR, span, message, tuple(h for h in hints if h))
+
+
+def alarm(slug: str, span: Span | None, message: str, *hints: str) -> Problem:
+    """An error that withholds nothing, because the card declares the worse of the two things that may be true."""
+    return Problem(slug, ERROR, span, message, tuple(h for h in hints if h), withholds=False)
 
 
 def warning(slug: str, span: Span | None, message: str, *hints: str) -> Problem:
@@ -77,6 +85,11 @@ def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
 
 def has_errors(problems: Iterable[Problem]) -> bool:
     return any(p.is_error for p in problems)
+
+
+def has_withholding(problems: Iterable[Problem]) -> bool:
+    """Whether one of them withholds the card."""
+    return any(p.is_error and p.withholds for p in problems)
 
 
 def printable(text: str) -> str:

@@ -20,7 +20,7 @@ import platecard
 BASE = Path(platecard.__file__).parent
 
 # Each part with the layer it stands on; within a layer the order is that of the line, where one is given.
-LAYERS = [["frozen", "late"], ["problems"], ["packaged"], ["nodes"], ["units"], ["amounts", "bounds", "periods"], ["lasting"], ["clock", "handling"], ["model"], ["drawing"], ["schema", "knowledge"], ["balance"], ["reading", "recipes"], ["entries"], ["folders"], ["files"], ["allergens", "layout", "service"], ["pipeline"],
+LAYERS = [["frozen", "late"], ["problems"], ["packaged"], ["nodes"], ["units"], ["amounts", "bounds", "periods"], ["lasting"], ["clock", "handling"], ["model"], ["drawing"], ["schema", "knowledge"], ["balance"], ["reading", "recipes"], ["entries"], ["folders"], ["drafts"], ["files"], ["allergens", "layout", "service"], ["pipeline"],
           ["fingerprint", "documents", "libraries"], ["output"], ["kept_cards"], ["build"], ["cli"]]
 LEVEL = {part: i for i, layer in enumerate(LAYERS) for part in layer}
 # Parts that may be used from anywhere, or stand beside the road: none of the layers may need them.

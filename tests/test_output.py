@@ -718,14 +718,14 @@ def test_check_says_what_is_out_of_date_by_code(galley):
     galley.run("build")
     assert out_of_date(galley) == []
     code = json.loads(Path("output/.made.json").read_text())["beetroot"]["code"]
-    assert f"made from {code}" in text_of("output/beetroot/pass-card.pdf")
+    assert f"code {code}" in text_of("output/beetroot/pass-card.pdf")
     galley.write(kitchen(EDIT))
     told = {p["file"]: p for p in galley.problems() if p["slug"] == "out-of-date"}
     assert set(told) == {"output/beetroot", "output/menu"} and told["output/beetroot"]["severity"] == "warning"
-    assert f"made from {code}" in told["output/beetroot"]["hints"][0]
+    assert f"code {code}" in told["output/beetroot"]["hints"][0]
     done = galley.run("build")
     new = json.loads(Path("output/.made.json").read_text())["beetroot"]["code"]
-    assert new != code and f"made from {code} no longer holds; the new papers are made from {new}" in done.out and "[take-down]" in done.out
+    assert new != code and f"says code {code} no longer holds; the new papers say code {new}" in done.out and "[take-down]" in done.out
     assert out_of_date(galley) == [] and "take-down" not in galley.run("build").out
 
 
@@ -756,7 +756,7 @@ def test_build_names_the_papers_of_what_is_withdrawn(galley):
     galley.write({SPEC: BEETROOT.replace("plate: wide", "plate: wyde")})
     done = galley.run("build", "--format", "json")
     hints = {p["file"]: p["hints"] for p in done.data["problems"] if p["slug"] == "take-down"}
-    assert hints["output/beetroot"] == [f"take down every paper of beetroot that says 'made from {code}'"] and "output/menu" in hints
+    assert hints["output/beetroot"] == [f"take down every paper of beetroot that says 'code {code}'"] and "output/menu" in hints
 
 
 def test_places_in_the_output_open_from_where_the_command_was_given(galley, monkeypatch):

@@ -101,7 +101,7 @@ def test_the_declaration_is_on_the_front_or_the_front_says_where():
             assert "CONTAINS" in " ".join(t.text for t in texts(pages[1].items))
 
 
-def test_a_draft_is_struck_across_and_names_what_is_unknown():
+def test_a_draft_says_so_and_names_what_is_unknown():
     text = "dish: Draft\nrevision: {number: 1, date: 2026-02-01}\nplate: p\ncomponents:\n  a: {ingredient: unobtainium}\nplating:\n" \
            "  - {put: a, piece: {shape: disc, size: 20 mm}, at: centre}\n"
     (dish,) = menu(text)

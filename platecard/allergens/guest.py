@@ -76,7 +76,9 @@ class Answer:
 class Asked:
     """A dish with everything that is needed to answer for it again and again."""
 
-    def __init__(self, resolved: Resolved, pantry: Pantry, tracer: Tracer, shared: Shared, equipment: dict[str, str]):
+    def __init__(self, resolved: Resolved, pantry: Pantry, tracer: Tracer, shared: Shared, equipment: dict[str, str], on_record: tuple[Trace, ...] = ()):
+        """``on_record``: what the dish's record names and nothing derives any more. No change of the plate rids it of that."""
+        self.on_record = on_record
         self.resolved, self.pantry, self.tracer, self.shared, self.equipment = resolved, pantry, tracer, shared, equipment
         in_force = [law for key in pantry.kitchen.settings.laws if (law := laws.load(key)[0]) is not None]
         self._unlisted_of: dict[tuple[str, ...], tuple[str, ...]] = {}
@@ -170,10 +172,15 @@ class Asked:
             self._traces_of[plate] = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
         if (plate, avoid) not in self._met_of:
             traces = self._traces_of[plate]
-            met = [*(self._nodes_met(avoid, avoid.nodes, traces) if avoid.nodes else ()), *self._foods_met(avoid, resolved),
+            met = [*(self._nodes_met(avoid, avoid.nodes, traces) if avoid.nodes else ()), *self._recorded(avoid), *self._foods_met(avoid, resolved),
                    *self._to_settle(avoid, resolved, traces), *self._uncooked(avoid, resolved), *self._reactions(avoid, resolved)]
             self._met_of[plate, avoid] = tuple(dict.fromkeys(met))
         return self._met_of[plate, avoid]
+
+    def _recorded(self, avoid: Avoid) -> list[Met]:
+        """What is only on record, for a guest who avoids the allergen or a kind of food that it is told of."""
+        nodes = (*avoid.nodes, *guest_foods.nodes_of(avoid.kinds)) if self.on_record else ()
+        return self._nodes_met(avoid, nodes, self.on_record) if nodes else []
 
     def _nodes_met(self, avoid: Avoid, nodes: tuple[str, ...], traces: Iterable[Trace]) -> list[Met]:
         within, above = self._reach(nodes, avoid.but)

@@ -32,6 +32,8 @@ class Finding:
     law's limit ("limit") or there in a form that the law exempts ("exempt"); ``in_short`` says which form.
     ``over`` says in short over which shared equipment it came, the nearest source first and the rest counted;
     ``is_own`` is False where nothing in the dish itself is behind it, only what came over equipment.
+    ``on_record`` are those of its nodes that the chef's record names and the ingredients do not any more:
+    the same revision goes on declaring them.
     """
 
     law: str
@@ -50,6 +52,21 @@ class Finding:
     in_short: str = ""
     over: str = ""
     is_own: bool = True
+    on_record: tuple[str, ...] = ()
+
+    @property
+    def nodes(self) -> tuple[str, ...]:
+        """The taxonomy nodes it declares: its kinds where the law names them."""
+        return self.kinds or (self.allergen,)
+
+    @property
+    def in_full(self) -> str:
+        """The declaration with what stands beside it wherever it is printed."""
+        said = self.declared_as + (" (kind not established)" if self.kind_open else "")
+        if not self.on_record:
+            return said
+        which = "" if set(self.on_record) >= set(self.nodes) else f"{', '.join(n.replace('_', ' ') for n in self.on_record)} "
+        return f"{said} ({which}on record, no longer derived)"
 
 
 @frozen

@@ -80,7 +80,7 @@ def _findings_data(key: str, statements, project) -> dict:
         for f in statement.findings:
             findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence, "over_equipment": f.over,
                              "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in f.reasons],
-                             "law": f.law, "level": f.level, "point": f.point, "note": f.note})
+                             "law": f.law, "level": f.level, "point": f.point, "note": f.note, "on_record": bool(f.on_record)})
     from ..documents.wording import CAUTION
 
     return {"dish": key, "law": ",".join(s.law.key for s in statements) if several else statements[0].law.key if statements else None, "findings": findings,
@@ -98,11 +98,12 @@ def _print_findings(prepared, statements, project) -> None:
     if prepared is None or prepared.dish is None:
         print("the spec cannot be read, so nothing is established")
         return
-    print(printable(prepared.dish.title))
+    print(printable(prepared.dish.title) + (" (a draft, off the menu)" if prepared.is_draft else ""))
     for statement in statements:
         print(f"\n{statement.law.name}: {statement.law.act}, {statement.law.article}")
         for f in statement.findings:
-            print(f"  {f.declared_as}: {wording.PRESENCE[f.presence]}" if not (f.presence == "not_among_ingredients" and f.note) else f"  {f.declared_as}: {f.note}")
+            is_left_out = f.presence == "not_among_ingredients" and f.note
+            print(f"  {f.declared_as}: {f.note}" if is_left_out else f"  {f.in_full}: {wording.PRESENCE[f.presence]}")
             if f.presence == "not_among_ingredients":
                 continue
             for chain in f.reasons:
@@ -145,7 +146,9 @@ def guest(options) -> int:
             print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
         return 1
     menu = tuple(pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs)
-    answers = answering.answer_all(menu, project.asked, avoids, world)
+    # The menu's answers are those of its dishes; a draft is answered for only when it is named.
+    asked = tuple(b.key for b in menu if b.key in project.asked and (b.key in project.named or not b.marks.is_draft))
+    answers = answering.answer_all(menu, asked, avoids, world)
     files, problems = (), ()
     if options.out or options.card:
         from .. import changing

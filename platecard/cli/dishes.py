@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, named_folder, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
+from .shared import JSON, all_problems, as_drafts, located, named_folder, of_drafts, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
 
 
 def check(options) -> int:
@@ -15,12 +15,16 @@ def check(options) -> int:
     project = project_of(options, options.paths)
     world, menu = prepared_menu(project)
     problems = in_order([*all_problems(project, world, menu), *_out_of_date(options.out, menu, project)])
+    ideas = of_drafts(project, world, menu)
+    shown = as_drafts(problems, ideas)
     if options.format == JSON:
-        print_json([as_data(located(p, project)) for p in problems])
+        print_json([as_data(located(p, project)) for p in shown])
     else:
-        print_problems(problems, project)
-        print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked: {tally(problems)}")
-    return 1 if has_errors(problems) else 0
+        print_problems(shown, project)
+        aside = sum(one.is_draft for one in menu)
+        drafts = f" ({aside} of them {'a draft' if aside == 1 else 'drafts'}, off the menu)" if aside else ""
+        print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked{drafts}: {tally(problems)}")
+    return 1 if has_errors(set(problems) - of_drafts(project, world, menu, project.named)) else 0
 
 
 def _out_of_date(out: str, menu, project):
@@ -34,7 +38,8 @@ def _out_of_date(out: str, menu, project):
                            {s.key for s in project.specs if not s.is_neighbour} == {p.key for p in menu})
 
 
-_READ_AS = {"dish": "read as a dish", "kitchen": "read as the kitchen", "pantry": "read as a pantry", "plates": "read as plates", "recipe": "read as a recipe",
+_READ_AS = {"dish": "read as a dish", "draft": "a draft", "kitchen": "read as the kitchen", "pantry": "read as a pantry",
+            "plates": "read as plates", "recipe": "read as a recipe",
             "unknown": "NOT READ, or not all of it", "nothing": "counts for nothing"}
 
 
@@ -52,7 +57,7 @@ def files(options) -> int:
             print(printable(f"{project.on_disk(file)}: {_READ_AS[counts_as]}" + (f" ({why})" if why else "")))
         more = f", {unknown} of them not read: platecard check says what to do" if unknown else ""
         print(f"{len(account)} entries{more}")
-    return 1 if unknown or has_errors(project.problems) else 0
+    return 1 if unknown or has_errors(set(project.problems) - {p for s in project.specs if s.is_draft for p in s.problems}) else 0
 
 
 def _accounted(project):
@@ -63,7 +68,7 @@ def _accounted(project):
     lost = {u.name: u.why for u in world.unread}
     for s in project.specs:
         begun = pipeline.begin(s.text, s.file, s.key, world, s.problems)
-        if begun.dish is None:
+        if begun.dish is None and begun.marks.counts:
             lost.setdefault(s.file, next((p.message for p in begun.problems), "nothing stands in it"))
     for e in project.account:
         is_lost = e.file in lost and e.counts_as not in ("unknown", "nothing")
@@ -98,7 +103,9 @@ def _build(options, faults) -> int:
     read = {s.key for s in project.specs}
     reports = builder.build(menu, options.out, options.draft, lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
                             options.anew, with_menu, options.recipes)
-    return _tell_built(options, reports, (*faults, *all_problems(project, world, ())), project)
+    problems = (*faults, *all_problems(project, world, ()))
+    return _tell_built(options, reports, problems, project, of_drafts(project, world, reports),
+                       of_drafts(project, world, reports, project.named))
 
 
 def _build_without_specs(options, faults, why) -> int:
@@ -149,11 +156,16 @@ def _not_among_what_is_read(out: str, project) -> None:
             raise UsageError(f"--out {out}: the documents need a folder of their own, and {shown}/ is read as the kitchen's")
 
 
-def _tell_built(options, reports, problems, project) -> int:
+def _tell_built(options, reports, problems, project, ideas=frozenset(), forgiven=frozenset()) -> int:
+    """The report of a build.  ``ideas`` are the problems that only drafts have; those ``forgiven`` do not fail it."""
     from ..build import MENU
+    from ..issued import MAY_CONTAIN
     from ..problems import as_data, has_errors, in_order
 
     problems = in_order([*problems, *(p for r in reports for p in r.problems)])
+    fails = has_errors(set(problems) - forgiven)
+    # What a dish may contain now is read first: nothing else in the report touches a guest as soon.
+    problems = sorted(as_drafts(problems, ideas), key=lambda p: p.slug != MAY_CONTAIN)
     dishes = [r for r in reports if r.key and r.key != MENU]
     if options.format == JSON:
         told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]
@@ -167,7 +179,7 @@ def _tell_built(options, reports, problems, project) -> int:
         hidden = sum(p.severity == "advice" for p in problems)
         more = " (platecard check shows the advice)" if hidden else ""
         print(f"{len(dishes)} {'dish' if len(dishes) == 1 else 'dishes'}: {tally(problems)}{more}")
-    return 1 if has_errors(problems) else 0
+    return 1 if fails else 0
 
 
 def _said(report) -> str:
@@ -186,17 +198,39 @@ def acknowledge(options) -> int:
     project = project_of(options, [options.dish])
     world, menu = prepared_menu(project)
     # What the record is for is the one thing that may be wrong with the spec now.
-    problems = [p for p in all_problems(project, world, menu) if p.slug not in ("allergen-came-in", "acknowledged-too-late")]
+    problems = [p for p in all_problems(project, world, menu) if p.slug not in guard.SLUGS]
     if has_errors(problems) or not menu[0].statements:
         for problem in problems:
             if problem.is_error:
                 print(one_line(located(problem, project)), file=sys.stderr)
         return 1
+    dish, statements = menu[0].dish, menu[0].statements
+    number = guard.next_revision(dish) if guard.differs(dish, statements) else 0
+    day = _day(options.date)
     if options.format == JSON:
-        print_json({"dish": menu[0].key, "acknowledged": {"revision": menu[0].dish.revision.number, **{s.law.key: list(guard.declared(s)) for s in menu[0].statements}}})
+        seen = {s.law.key: list(guard.derived(s)) for s in statements}
+        print_json({"dish": menu[0].key, "revision": {"number": number, "date": day} if number else None,
+                    "acknowledged": {"revision": number or (dish.revision.number if dish.revision else 1), **seen}})
     else:
-        print(guard.record_text(menu[0].dish, menu[0].statements), end="")
-    return 0
+        print(guard.record_text(dish, statements, number, day), end="")
+    if not number:
+        return 0
+    print(f"{menu[0].key}: other allergens than revision {dish.acknowledged.revision} has on record need a revision of their own: "
+          "put these lines in place of those in the spec", file=sys.stderr)
+    return 1
+
+
+def _day(said: str | None) -> str:
+    """The date of a new revision: the one given, or today."""
+    from datetime import date
+
+    from ..files import UsageError
+    from .shared import today
+
+    try:
+        return (date.fromisoformat(said) if said else today()).isoformat()
+    except ValueError:
+        raise UsageError(f"--date: '{said}' is no date; write it as 2026-03-31") from None
 
 
 def schema(options) -> int:

@@ -34,7 +34,7 @@ def _trained(options, name: str, draw, *endings: str) -> int:
     world, menu = prepared_menu(project)
     problems = [p for p in all_problems(project, world, menu) if p.is_error]
     files = []
-    if menu and menu[0].is_sound and not problems:
+    if menu and menu[0].is_sound and not any(p.withholds for p in problems):
         for path, data in draw(menu[0], options.out or f"{menu[0].key}-{name}.pdf").items():
             faults = write_file(path, data)
             problems += faults

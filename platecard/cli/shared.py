@@ -94,6 +94,21 @@ def all_problems(project, world, menu):
     return in_order([*project.problems, *world.problems, *(p for one in menu for p in one.problems)])
 
 
+def of_drafts(project, world, menu, but=()):
+    """The problems that only drafts have, those of the keys in ``but`` left out: no dish of the menu waits for them."""
+    theirs, others = set(), {*world.problems, *project.unread}
+    for one in (*project.specs, *menu):
+        (theirs if one.is_draft and one.key not in but else others).update(one.problems)
+    return theirs - others
+
+
+def as_drafts(problems, drafts):
+    """The problems with those of drafts marked as such."""
+    from dataclasses import replace
+
+    return [replace(p, message=f"draft: {p.message}") if p in drafts else p for p in problems]
+
+
 def located(problem, project):
     """The problem with its path as it can be opened from here; ``project`` is None where none could be read."""
     import os

@@ -105,7 +105,7 @@ def _law(statement: Statement, width: float, size_pt: float, known: bool, is_sho
         boxed, used = label(0, y, word, small, filled)
         items += boxed
         words = wording.EVERY_OTHER if presence == UNKNOWN and statement.all_open else ", ".join(
-            f.declared_as + (" (kind not established)" if f.kind_open else "") + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
+            f.in_full + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
         body = hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold", y=y + 0.15)
         items += body.items
         y += max(body.height, line_mm(small) + 0.9) + 0.4

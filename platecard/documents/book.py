@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from .. import fingerprint
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
 from ..drawing import fonts, pdf_page
@@ -31,7 +32,7 @@ def names(menu: Sequence[Prepared]) -> tuple[str, ...]:
     return tuple(f"pass-cards{f'-{n}' if n > 1 else ''}.pdf" for n in range(1, len(volumes(menu)) + 1))
 
 
-def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], tuple[Page, ...]], fingerprint: str,
+def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], tuple[Page, ...]], mark: str,
             volume: str = "") -> tuple[tuple[Page, ...], tuple[tuple[str, int], ...]]:
     """One volume: its pages, and (title, page index) for each bookmark.  ``volume`` is such as "volume 1 of 2".
 
@@ -39,13 +40,13 @@ def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], tuple[Page
     """
     cards = [(p, card_of(p)) for p in dishes if p.is_sound]
     # How many pages the contents take does not hang on the numbers in them.
-    before = len(_contents(dishes, {}, fingerprint, volume))
+    before = len(_contents(dishes, {}, mark, volume))
     at: dict[str, int] = {}
     page = before
     for prepared, pages in cards:
         at[prepared.key] = page
         page += len(pages)
-    made = [*map(pdf_page.page, _contents(dishes, at, fingerprint, volume)), *(one for _, pages in cards for one in pages)]
+    made = [*map(pdf_page.page, _contents(dishes, at, mark, volume)), *(one for _, pages in cards for one in pages)]
     numbered = tuple(pdf_page.over(one, (_number(i, one.width / pdf_page.POINTS),)) for i, one in enumerate(made, 1))
     return numbered, (("Contents", 0), *((p.dish.title, at[p.key]) for p, _ in cards))
 
@@ -55,7 +56,7 @@ def _number(page: int, width: float) -> Item:
     return Text(width - MARGIN, MARGIN - 1.2, f"book page {page}", 7.0, "semibold", "end", GREY)
 
 
-def _contents(dishes: Sequence[Prepared], at: dict[str, int], fingerprint: str, volume: str) -> tuple[Scene, ...]:
+def _contents(dishes: Sequence[Prepared], at: dict[str, int], mark: str, volume: str) -> tuple[Scene, ...]:
     settings = dishes[0].world.kitchen.settings
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
@@ -63,7 +64,7 @@ def _contents(dishes: Sequence[Prepared], at: dict[str, int], fingerprint: str, 
     right = (volume or "contents", f"{sum(p.is_sound for p in dishes)} of {len(dishes)} dishes")
     head = paged.head(f"Pass cards: {settings.called}", said, right, width)
     rows = [paged.Row(_line(p, at.get(p.key), width)) for p in dishes]
-    return paged.pages(head, [(width, rows)], size, f"Pass cards: {settings.called}", ("contents", f"made from {fingerprint}"), settings.language)
+    return paged.pages(head, [(width, rows)], size, f"Pass cards: {settings.called}", ("contents", f"code {mark}"), settings.language)
 
 
 def _line(prepared: Prepared, page: int | None, width: float) -> Block:
@@ -71,6 +72,7 @@ def _line(prepared: Prepared, page: int | None, width: float) -> Block:
     dish = prepared.dish
     title = dish.title if dish else prepared.key
     revision = f"revision {dish.revision.number}, {dish.revision.date}" if dish and dish.revision else ""
+    code = f"code {fingerprint.of(prepared)}" if prepared.is_sound else ""
     # The same room whether the page is known by now or not.
     where = "no card: not established" if not prepared.is_sound else f"page {page + 1}" if page is not None else "page 0000"
     edge = max(fonts.width_mm("no card: not established", 10.0, "bold"), fonts.width_mm(revision, 8.0, "semibold")) + 4.0
@@ -78,12 +80,14 @@ def _line(prepared: Prepared, page: int | None, width: float) -> Block:
     items: list[Item] = [*named.items, Text(width, 4.2, where, 10.0, "bold", "end")]
     if revision:
         items.append(Text(width, 8.0, revision, 8.0, "semibold", "end", GREY))
+    if code:
+        items.append(Text(width, 11.4 if revision else 8.0, code, 8.0, "semibold", "end", GREY))
     y = 0.6 + named.height
     for line, face in _declared(prepared):
         part = paragraph(line, width - edge, 8.5, face, y=y)
         items += part.items
         y += part.height
-    height = max(y, 8.8) + 1.6
+    height = max(y, 12.2 if revision and code else 8.8) + 1.6
     items.append(Rect(0, height - 0.6, width, 0.2, Style(fill=GREY)))
     return Block(height, (Group(tuple(items), title=title, role="listitem"),))
 
@@ -99,7 +103,7 @@ def _short(statement: Statement) -> str:
     said = []
     for presence, word in ((CONTAINS, "contains"), (UNKNOWN, "not established:"), (MAY, "may contain")):
         if found := statement.with_presence(presence):
-            named = ", ".join(f.declared_as + (" (kind not established)" if f.kind_open else "") for f in found)
+            named = ", ".join(f.in_full for f in found)
             is_everything = presence == UNKNOWN and statement.all_open
             said.append(f"{word} {'every other group, over shared equipment' if is_everything else named}")
     said += [f"in it, exempt: {f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt"]

@@ -157,7 +157,7 @@ def _top(old: Prepared, new: Prepared, moved: tuple[Moves, ...], names: tuple[st
     marks = (tuple(_on_old(moved)), tuple(_on_new(tuple(m for m in moved if not _rides(m, moved, old, new)), scale, restless)))
     for i, (word, one, scene) in enumerate((("OLD", old, scenes[0]), ("NEW", new, scenes[1]))):
         x = i * (each + GUTTER)
-        mark = f"made from {fingerprint.of(one)}" if one.dish is not None else ""
+        mark = f"code {fingerprint.of(one)}" if one.dish is not None else ""
         items.append(Text(x, y + 3.4, word, 11, "bold"))
         items.append(Text(x + 12, y + 3.4, fonts.fit(drawable(names[i]), each - 12 - 32, 8.5, "semibold"), 8.5, "semibold", colour=INK))
         items.append(Text(x + each, y + 3.4, mark, 7.0, "semibold", anchor="end", colour=GREY))

@@ -13,6 +13,8 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
+from .. import fingerprint
+from ..allergens import guard
 from ..allergens.guest import CHANGED, OPEN, Answer, Asked, Avoid
 from ..allergens.statement import ABSENT, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN
@@ -22,7 +24,7 @@ from ..pipeline import Prepared
 from . import wording
 
 
-def page(menu: Sequence[Prepared], fingerprint: str) -> Iterator[str]:
+def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
     """The whole page, in pieces: that of a long menu is long."""
     world = menu[0].world
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
@@ -33,7 +35,7 @@ def page(menu: Sequence[Prepared], fingerprint: str) -> Iterator[str]:
         choices += f'\n<p class="more">Listed by no law in force here, for guests who ask:</p>\n{_choices(more, tree, settings.language)}'
     roots += more
     values = {"language": (settings.language,), "kitchen": (escape(settings.called),), "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
-              "caution": (escape(wording.CAUTION),), "choices": (choices,), "dishes": (_dish(p) + "\n" for p in menu), "fingerprint": (escape(fingerprint),),
+              "caution": (escape(wording.CAUTION),), "choices": (choices,), "dishes": (_dish(p) + "\n" for p in menu), "code": (escape(mark),),
               "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots})}
     # One pass, so that nothing in a value is taken for a name of the template.
     for i, piece in enumerate(re.split("@([a-z]+)@", read_text("front-of-house.html"))):
@@ -78,7 +80,8 @@ def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
     if not prepared.is_sound or prepared.resolved is None:
         return {root: {"answer": OPEN, "changes": [], "may": [], "swaps": False} for root in names}
     world = prepared.world
-    asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment))
+    asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment),
+                  guard.traces(prepared.statements))
     return {root: _data(asked.answer((Avoid(name, (root,)),)), name) for root, name in names.items()}
 
 
@@ -92,7 +95,9 @@ def _data(answer: Answer, name: str) -> dict:
 def _dish(p: Prepared) -> str:
     title = escape(p.dish.title if p.dish else p.key)
     line = f'<p class="line">{escape(p.dish.menu_line)}</p>' if p.dish and p.dish.menu_line else ""
-    revision = f"<p>Revision {p.dish.revision.number}, {escape(p.dish.revision.date)}</p>" if p.dish and p.dish.revision else ""
+    which = [f"Revision {p.dish.revision.number}, {escape(p.dish.revision.date)}"] if p.dish and p.dish.revision else []
+    which += [f"code {fingerprint.of(p)}"] if p.is_sound else []
+    revision = f"<p>{', '.join(which)}</p>" if which else ""
     if p.is_sound:
         body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>" + "".join(f"\n<p>{escape(says)}.</p>" for says in p.told)
     else:
@@ -105,7 +110,7 @@ def _law(s: Statement) -> str:
     for presence, word in ((CONTAINS, "Contains"), (UNKNOWN, "Not established"), (MAY, "May contain")):
         found = s.with_presence(presence)
         if found:
-            named = (escape(f.declared_as + (" (kind not established)" if f.kind_open else "")) for f in found)
+            named = (escape(f.in_full) for f in found)
             words = wording.EVERY_OTHER if presence == UNKNOWN and s.all_open else ", ".join(named)
             rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]

@@ -72,7 +72,7 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     drawing = plate.draw(prepared.arrangement, dish, callouts=numbers)
     cut = tiling(drawing, settings.page)
     title = f"{dish.title}: mat at 100 %"
-    made_from = f"{f'revision {dish.revision.number}, ' if dish.revision else ''}made from {fingerprint}"
+    made_from = f"{'DRAFT, ' if prepared.is_draft else ''}{f'revision {dish.revision.number}, ' if dish.revision else ''}code {fingerprint}"
     size = PAGES[settings.page]
     how = (*_paper(size), *_how(prepared, numbers, cut), *_foot("how to use the mat", made_from, size))
     pages = [Scene(*size, how, title, language=settings.language)]

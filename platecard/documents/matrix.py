@@ -13,6 +13,7 @@ import io
 import json
 from collections.abc import Iterable, Iterator, Sequence
 
+from .. import fingerprint
 from ..allergens.statement import ABSENT, Finding
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from ..drawing import fonts, pdf_page
@@ -46,9 +47,12 @@ class Cell:
 
 @frozen
 class Row:
+    """A dish's line; ``code`` is the one that stands on its card, empty where it has none."""
+
     key: str
     title: str
     cells: tuple[Cell, ...]
+    code: str = ""
 
 
 @frozen
@@ -77,7 +81,7 @@ def _row_of(p: Prepared, law: Law, groups: tuple[str, ...]) -> Row:
         cells = tuple(Cell(UNKNOWN, ((_WORDS[UNKNOWN], UNKNOWN),), (("", "the spec or the kitchen's library has errors"),)) for _ in groups)
     else:
         cells = tuple(_cell([f for f in statement.findings if f.group == g]) for g in groups)
-    return Row(p.key, title, cells)
+    return Row(p.key, title, cells, fingerprint.of(p) if p.is_sound else "")
 
 
 def _groups(law: Law) -> tuple[str, ...]:
@@ -91,7 +95,7 @@ def _groups(law: Law) -> tuple[str, ...]:
 def _cell(findings: list[Finding]) -> Cell:
     presence = min((f.presence for f in findings), key=_RANK.__getitem__, default=ABSENT)
     told = [f for f in findings if f.presence != ABSENT]
-    said = tuple((f.declared_as + (" (kind not established)" if f.kind_open else ""), f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
+    said = tuple((f.in_full, f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
     # The same for every group that it leaves open, so that it makes one footnote.
     reasons = tuple(dict.fromkeys(("", _open_over(f)) if f.presence == UNKNOWN and not f.is_own
                                   else (f.declared_as, f.note or _shortest(f.reasons)) for f in told))
@@ -128,9 +132,9 @@ def as_csv(table: Table) -> str:
     """The table as CSV (RFC 4180, UTF-8): a row per dish, a column per group of the law."""
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow(["dish", "key", *table.groups])
+    writer.writerow(["dish", "key", "code", *table.groups])
     for row in table.rows:
-        writer.writerow([_harmless(x) for x in (row.title, row.key, *(in_words(c) for c in row.cells))])
+        writer.writerow([_harmless(x) for x in (row.title, row.key, row.code, *(in_words(c) for c in row.cells))])
     writer.writerow([wording.CAUTION])
     return out.getvalue()
 
@@ -156,10 +160,11 @@ def _indented(data: object, by: str) -> str:
 def _dish_data(p: Prepared) -> dict:
     return {"dish": p.key, "title": p.dish.title if p.dish else p.key,
             "established": p.is_sound and all(s.established for s in p.statements),
+            "code": fingerprint.of(p) if p.is_sound else None,
             "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
             "relies_on": list(p.statements[0].relies_on) if p.statements else [],
             "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
-                          "presence": f.presence if p.is_sound else UNKNOWN, "note": f.note, "over_equipment": f.over,
+                          "presence": f.presence if p.is_sound else UNKNOWN, "on_record": bool(f.on_record), "note": f.note, "over_equipment": f.over,
                           "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}
 
 
@@ -170,24 +175,24 @@ _TITLE_W = 46.0
 _PT = 7.0
 
 
-def pages(menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str = "en-GB") -> tuple[Page, ...]:
+def pages(menu: Sequence[Prepared], kitchen: str, mark: str, language: str = "en-GB") -> tuple[Page, ...]:
     """The matrix on A4 landscape, law after law, footnotes after each law's rows.
 
     A page is drawn as soon as it is full, since all rows of a long menu take a lot of room; how many there are is known last.
     """
     made: list[Page] = []
     for law in _laws(menu):
-        drawn = [pdf_page.page(scene) for scene in _scenes(law, menu, kitchen, fingerprint, language)]
+        drawn = [pdf_page.page(scene) for scene in _scenes(law, menu, kitchen, mark, language)]
         numbers = (Text(_SIZE[0] - MARGIN, MARGIN + 5, f"page {n} of {len(drawn)}", 8, "semibold", anchor="end") for n in range(1, len(drawn) + 1))
         made += [pdf_page.over(one, (number,)) for one, number in zip(drawn, numbers)] if len(drawn) > 1 else drawn
     return tuple(made)
 
 
-def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, fingerprint: str, language: str) -> Iterator[Scene]:
+def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, mark: str, language: str) -> Iterator[Scene]:
     groups = _groups(law)
     notes: list[str] = []
     rows = (_row(_row_of(p, law, groups), notes) for p in menu)
-    foot = paragraph(f"{wording.CAUTION} Made from {fingerprint}.", _SIZE[0] - 2 * MARGIN, _PT)
+    foot = paragraph(f"{wording.CAUTION} Code {mark}.", _SIZE[0] - 2 * MARGIN, _PT)
     for items in _paginated(rows, notes, _headings(groups)):
         yield Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *_head(law, kitchen), *items, foot.at(MARGIN, _SIZE[1] - MARGIN - foot.height)),
                     f"Allergens of the menu: {law.name}", language=language)
@@ -236,6 +241,9 @@ def _row(row: Row, notes: list[str]) -> Block:
     """A dish's row; each of its cells that says something adds a footnote."""
     width = _column_w(len(row.cells))
     title = paragraph(row.title, _TITLE_W - 2, 8.5, "bold", y=0.6)
+    if row.code:
+        code = paragraph(f"code {row.code}", _TITLE_W - 2, _PT, colour=GREY, y=0.6 + title.height)
+        title = Block(title.height + code.height, (*title.items, *code.items))
     drawn: list[tuple[float, Block, Cell]] = []
     marks: dict[str, str] = {}
     for i, cell in enumerate(row.cells):

@@ -11,7 +11,7 @@ from functools import cache
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text
 from ..frozen import frozen
-from . import wording
+from . import draft_mark, wording
 from .sheet import GREY, INK, MARGIN, WHITE, Block, largest, line_mm, paragraph
 
 GAP = 6.0
@@ -54,6 +54,9 @@ def text(words: str, width: float, size: float = 8.5, face: str = "regular", col
 def pages(top: Block, columns: list[tuple[float, list[Row]]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str,
           is_draft: bool = False) -> tuple[Scene, ...]:
     """Columns that each run on from their own page to the next: width in mm and rows of each."""
+    if is_draft:
+        mark = draft_mark.band(size[0] - 2 * MARGIN, draft_mark.HEAD)
+        top = Block(mark.height + top.height, (*mark.items, top.at(0, mark.height)))
     sheets: list[list[Item]] = []
     x = MARGIN
     for column, rows in columns:
@@ -62,7 +65,7 @@ def pages(top: Block, columns: list[tuple[float, list[Row]]], size: tuple[float,
                 sheets.append([])
             sheets[page] += _placed(filled, x)
         x += column + GAP
-    return _finished(top, sheets, size, title, notes, language, is_draft)
+    return _finished(top, sheets, size, title, notes, language)
 
 
 def flow(top: Block, rows: list[Row], column: float, size: tuple[float, float], title: str, notes: tuple[str, ...], language: str) -> tuple[Scene,
@@ -83,7 +86,7 @@ def flow(top: Block, rows: list[Row], column: float, size: tuple[float, float], 
         if i % 2 == 0:
             sheets.append([])
         sheets[-1] += _placed(column_rows, MARGIN + (i % 2) * (column + GAP))
-    return _finished(top, sheets, size, title, notes, language, False)
+    return _finished(top, sheets, size, title, notes, language)
 
 
 def _placed(filled: list[tuple[float, Row]], x: float) -> list[Item]:
@@ -119,16 +122,12 @@ def _foot_height(width: float) -> float:
     return _caution(width).height + 2.0
 
 
-def _finished(top: Block, sheets: list[list[Item]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str,
-              is_draft: bool) -> tuple[Scene, ...]:
+def _finished(top: Block, sheets: list[list[Item]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str) -> tuple[Scene, ...]:
     width, height = size
     made = []
     for number, items in enumerate(sheets or [[]], 1):
         foot = _foot(notes, number, len(sheets) or 1, width, height, _foot_height(width))
-        struck = _draft(width) if is_draft else ()
-        made.append(Scene(width, height, (Rect(0, 0, width, height, Style(fill=WHITE)), top.at(MARGIN, MARGIN), *items,
-                                          *foot, *struck),
-                          title, language=language))
+        made.append(Scene(width, height, (Rect(0, 0, width, height, Style(fill=WHITE)), top.at(MARGIN, MARGIN), *items, *foot), title, language=language))
     return tuple(made)
 
 
@@ -139,9 +138,3 @@ def _foot(notes: tuple[str, ...], number: int, count: int, width: float, height:
     items: list[Item] = [Rect(MARGIN, y - 0.8, width - 2 * MARGIN, 0.2, Style(fill=GREY)), body.at(MARGIN, y)]
     items += [Text(width - MARGIN, y + 2.5 + 2.9 * i, t, 7.0, "semibold", anchor="end") for i, t in enumerate(edge) if t]
     return (Group(tuple(items), title="Caution", role="note"),)
-
-
-def _draft(width: float) -> tuple[Item, ...]:
-    red = "#a01818"
-    return (Group((Rect(width / 2 - 30, 2.0, 60, 12.5, Style(fill=WHITE, stroke=red, width=1.2)),
-                   Text(width / 2, 11.6, "DRAFT", 30, "bold", anchor="middle", colour=red)), title="Draft", role="note"),)

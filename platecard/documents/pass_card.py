@@ -14,11 +14,11 @@ from dataclasses import replace
 
 from ..allergens.statement import Statement, union
 from ..drawing import fonts
-from ..drawing.scene import Group, Item, Placing, Polygon, Rect, Scene, Style, Text
+from ..drawing.scene import Group, Item, Placing, Rect, Scene, Style, Text
 from ..frozen import frozen
 from ..model import Dish
 from ..pipeline import Prepared
-from . import allergen_block, caution_block, fire_timeline, parts, second_side, wording
+from . import allergen_block, caution_block, draft_mark, fire_timeline, parts, second_side, wording
 from .sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, WHITE, Block, largest, paragraph, smallest_text
 
 GUTTER = 5.0
@@ -48,8 +48,12 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     head = _head(dish, prepared, width - 2 * MARGIN)
     if above is not None:
         head = Block(above.height + head.height, (*above.items, head.at(0, above.height)))
+    if is_draft:
+        mark = draft_mark.band(width - 2 * MARGIN, draft_mark.HEAD)
+        head = Block(mark.height + head.height, (*mark.items, head.at(0, mark.height)))
+    last = draft_mark.band(width - 2 * MARGIN, draft_mark.FOOT) if is_draft else Block(0.0, ())
     top = MARGIN + head.height + 1.6
-    room = height - top - FOOT - MARGIN
+    room = height - top - FOOT - MARGIN - last.height
     if width > height:
         extent = min(room, (width - 2 * MARGIN) * 0.54)
         left, right = Frame(MARGIN, top, extent, room), Frame(MARGIN + extent + GUTTER, top, width - 2 * MARGIN - extent - GUTTER, room)
@@ -77,9 +81,9 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     made = []
     for number, items in enumerate(pages, 1):
         foot = _foot(fingerprint, " · ".join(n for n in (scale_note, overleaf) if n) if number == 1 else "", number, len(pages), width, height)
-        crossed = struck(width, height) if is_draft else ()
+        end = (last.at(MARGIN, height - MARGIN - FOOT - draft_mark.FOOT),) if is_draft else ()
         paper = Rect(0, 0, width, height, Style(fill=WHITE))
-        made.append(Scene(width, height, (paper, head.at(MARGIN, MARGIN), *items, *foot, *crossed), f"{dish.title}: pass card", language=settings.language))
+        made.append(Scene(width, height, (paper, head.at(MARGIN, MARGIN), *items, *foot, *end), f"{dish.title}: pass card", language=settings.language))
     return tuple(made)
 
 
@@ -119,7 +123,7 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
 
 
 def _foot(fingerprint: str, note: str, number: int, count: int, width: float, height: float) -> tuple[Item, ...]:
-    right = [f"made from {fingerprint}"] + ([f"page {number} of {count}"] if count > 1 else [])
+    right = [f"code {fingerprint}"] + ([f"page {number} of {count}"] if count > 1 else [])
     edge = " · ".join(right)
     used = max(fonts.width_mm(edge, 7.0, "semibold"), fonts.width_mm(note, 7.0, "semibold")) + 4
     body = paragraph(wording.CAUTION, width - 2 * MARGIN - used, 7.0, colour=INK)
@@ -129,21 +133,6 @@ def _foot(fingerprint: str, note: str, number: int, count: int, width: float, he
     if note:
         items.append(Text(width - MARGIN, y + 5.4, note, 7.0, "semibold", anchor="end", colour=INK))
     return (Group(tuple(items), title="Caution", role="note"),)
-
-
-def struck(width: float, height: float) -> tuple[Item, ...]:
-    """DRAFT across the page, so that nobody takes it for a card."""
-    red = "#a01818"
-    size = 64.0
-    half = fonts.width_mm("DRAFT", size, "bold") / 2 + 4
-    tall = fonts.cap_height(size, "bold")
-    # Over the diagram, so that what is said of allergens can still be read.
-    cx, cy = (width * 0.3, height / 2) if width > height else (width / 2, height * 0.3)
-    line = Style(stroke=red, width=1.6)
-    return (Group((Polygon(((MARGIN, MARGIN), (width - MARGIN, height - MARGIN)), line, closed=False),
-                   Polygon(((MARGIN, height - MARGIN), (width - MARGIN, MARGIN)), line, closed=False),
-                   Rect(cx - half, cy - tall / 2 - 4, 2 * half, tall + 8, Style(fill=WHITE, stroke=red, width=1.6)),
-                   Text(cx, cy + tall / 2, "DRAFT", size, "bold", anchor="middle", colour=red)), title="Draft", role="note"),)
 
 
 # --------------------------------------------------------------------------- pages

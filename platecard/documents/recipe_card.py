@@ -108,7 +108,7 @@ def _pages(card: Card, prepared: Prepared, size: tuple[float, float], fingerprin
     names = dict(settings.equipment)
     columns = [(left, [*_ingredients(card, left, settings.amounts), *_facts(card, left, settings.amounts, names), *_care(card, left)]),
                (right, _method(card, right, unknown))]
-    return paged.pages(top, columns, size, f"{dish.title}: {recipe.called}", (whose, f"made from {fingerprint}"), settings.language, is_draft)
+    return paged.pages(top, columns, size, f"{dish.title}: {recipe.called}", (whose, f"code {fingerprint}"), settings.language, is_draft)
 
 
 def _ingredients(card: Card, width: float, system: str) -> list[Row]:

@@ -59,12 +59,13 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     seen = view(prepared.arrangement)
     head = paged.head(dish.title, "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the guest.",
                       (f"revision {dish.revision.number}" if dish.revision else "no revision", dish.revision.date if dish.revision else ""), width)
-    notes = ("the allergens stand on the pass card", f"made from {fingerprint}")
+    notes = ("the allergens stand on the pass card", f"code {fingerprint}")
 
     def pages(columns: int, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
         cell = _cell(width, columns)
         frames = [_frame(step, prepared.arrangement, dish, settings, seen, cell, look) for step in dish.steps]
-        return paged.pages(head, [(width, list(_rows(frames, columns, cell)))], size, f"{dish.title}: step by step", notes, settings.language)
+        return paged.pages(head, [(width, list(_rows(frames, columns, cell)))], size, f"{dish.title}: step by step", notes, settings.language,
+                           prepared.is_draft)
 
     columns = [n for n in range(1, 12) if _LEAST <= _cell(width, n) <= _MOST]
     best = min(columns, key=lambda n: (len(pages(n)), n))

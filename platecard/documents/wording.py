@@ -229,7 +229,7 @@ def chain(links: tuple[Link, ...]) -> str:
 
 
 def finding(f: Finding) -> str:
-    return f"{f.declared_as}: {PRESENCE[f.presence]}"
+    return f"{f.in_full}: {PRESENCE[f.presence]}"
 
 
 def nothing(statement: Statement) -> str:

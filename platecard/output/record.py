@@ -32,7 +32,9 @@ class Issued:
 
     ``files`` are names with their SHA-256, ``key`` is the stamp of all that they were made
     from, ``code`` what is printed on them, ``card`` the digest of the pages kept for the
-    book.  ``is_leaving``: they no longer hold and are being withdrawn.
+    book.  ``is_leaving``: they no longer hold and are being withdrawn.  ``issued`` is what
+    was issued of the dish, revision by revision (:mod:`platecard.issued`): what was printed
+    once is remembered, whatever becomes of the documents.
     """
 
     files: dict[str, str] = field(default_factory=dict)
@@ -42,10 +44,11 @@ class Issued:
     code: str = ""
     is_draft: bool = False
     is_leaving: bool = False
+    issued: dict = field(default_factory=dict)
 
     def as_data(self) -> dict:
         said = {"key": self.key, "spec": self.spec, "card": self.card, "code": self.code,
-                "draft": self.is_draft, "leaving": self.is_leaving}
+                "draft": self.is_draft, "leaving": self.is_leaving, "issued": self.issued}
         return {"files": self.files, **{name: value for name, value in said.items() if value}}
 
 
@@ -70,8 +73,15 @@ class Record:
         self._texts[key] = f"{json.dumps(key)}: {text}"
 
     def drop(self, key: str) -> None:
-        self.issued.pop(key, None)
+        """Forget the documents of ``key``, but not what was printed of it."""
+        known = self.issued.pop(key, None)
         self._texts.pop(key, None)
+        if known is not None and known.issued:
+            self.put(key, Issued(spec=known.spec, issued=known.issued))
+
+    def documented(self) -> dict[str, Issued]:
+        """What has documents in the folder, as far as the record knows."""
+        return {key: one for key, one in self.issued.items() if one.files or one.is_leaving}
 
     def write(self, is_lasting: bool = True) -> None:
         """Write the record where it has changed.  OSError where that cannot be done; the earlier one stands then.
@@ -122,8 +132,9 @@ def _issued(value: object) -> Issued | None:
     is_path = isinstance(spec, str) and len(spec) <= 4_096 and spec.isprintable()
     patterns = {"key": _STAMP, "card": _DIGEST, "code": _CODE}
     texts = {name: value[name] if _fits(value.get(name), pattern) else "" for name, pattern in patterns.items()}
+    earlier = value.get("issued")
     return Issued(files, spec=spec if is_path else "", is_draft=value.get("draft") is True,
-                  is_leaving=value.get("leaving") is True, **texts)
+                  is_leaving=value.get("leaving") is True, issued=earlier if isinstance(earlier, dict) else {}, **texts)
 
 
 def _fits(value: object, pattern: re.Pattern) -> bool:

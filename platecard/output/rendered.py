@@ -34,7 +34,7 @@ def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = Fals
 
     ``with_recipes`` asks for the recipe cards too; ``keep`` is handed the pages of the card, for the book.
     """
-    from ..documents import pass_card, plate
+    from ..documents import draft_mark, pass_card, plate
     from ..drawing import pdf, svg
     from ..layout import checks
 
@@ -44,14 +44,13 @@ def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = Fals
     mark = fingerprint.of(prepared)
     side = _side(prepared)
     pages = pass_card.compose(prepared, scene, numbers, mark, is_draft, side=side)
-    if is_draft:
-        scene = replace(scene, items=(*scene.items, *pass_card.struck(scene.width_mm, scene.height_mm)))
+    marked = draft_mark.banded if is_draft else lambda picture: picture
     bound = tuple(map(pdf.page, pages))
     keep(bound)
     settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
     card = pdf.write(bound, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
-    made = {"plate.svg": svg.write(scene).encode("utf-8"), "pass-card.pdf": card}
+    made = {"plate.svg": svg.write(marked(scene)).encode("utf-8"), "pass-card.pdf": card}
     made.update({f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)})
     if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
         made["recipe-cards.pdf"] = pdf.write(recipes, title=f"{prepared.dish.title}: recipe cards", author=settings.called,
@@ -59,9 +58,9 @@ def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = Fals
     if prepared.schedule:
         from ..documents import fire_timeline
 
-        made["fire.svg"] = svg.write(fire_timeline.picture(prepared.schedule, language=settings.language)).encode("utf-8")
+        made["fire.svg"] = svg.write(marked(fire_timeline.picture(prepared.schedule, language=settings.language))).encode("utf-8")
     if side is not None:
-        made["side.svg"] = svg.write(side).encode("utf-8")
+        made["side.svg"] = svg.write(marked(side)).encode("utf-8")
     return made
 
 
@@ -96,7 +95,7 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
     from ..drawing import pdf
 
     settings = menu[0].world.kitchen.settings
-    mark = fingerprint.of_menu(menu)[:8]
+    mark = fingerprint.code_of_menu(menu)
     pages = matrix.pages(menu, settings.called, mark, settings.language)
     yield "allergens.pdf", (pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
                                       keywords=mark, language=settings.language),)

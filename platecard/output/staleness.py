@@ -1,6 +1,6 @@
 """What lies in the output folder and no longer holds, told without drawing anything.
 
-A document names what it was made from by a short code; the record says which code was
+A document bears a short code, made from all that matters to it; the record says which code was
 issued, and the dish says which one it would get now.
 """
 
@@ -35,9 +35,9 @@ def check(out: str, menu: Sequence[Prepared], is_live: Callable[[str, str], bool
     known, faults = record.read(out)
     found = [*faults]
     by_key = {p.key: p for p in menu}
-    for key, issued in sorted(known.issued.items()):
+    for key, issued in sorted(known.documented().items()):
         if key == MENU:
-            why = _why_menu(menu, issued) if is_whole else ""
+            why = _why_menu([p for p in menu if not p.is_draft], issued) if is_whole else ""
         elif key in by_key:
             why = _why(by_key[key], issued)
         else:
@@ -54,10 +54,12 @@ def _why(prepared: Prepared, issued: Issued) -> str:
         return "a build was broken off while it was withdrawn"
     if not prepared.is_sound and not issued.is_draft:
         return "the dish has errors now"
-    if issued.is_draft and prepared.is_sound:
+    if issued.is_draft and prepared.is_sound and not prepared.is_draft:
         return "it is a draft, and the dish is sound now"
+    if prepared.is_draft and not issued.is_draft:
+        return "the dish is off the menu now: its spec is a draft"
     now = fingerprint.of(prepared)
-    return "" if issued.code == now else f"it would be made from {now} now"
+    return "" if issued.code == now else f"its code would be {now} now"
 
 
 def _why_menu(menu: Sequence[Prepared], issued: Issued) -> str:
@@ -65,8 +67,8 @@ def _why_menu(menu: Sequence[Prepared], issued: Issued) -> str:
         return "a build was broken off while it was withdrawn"
     if not any(p.is_sound for p in menu):
         return "no dish of the menu is sound now"
-    now = fingerprint.of_menu(menu)[:8]
-    return "" if issued.code == now else f"it would be made from {now} now"
+    now = fingerprint.code_of_menu(menu)
+    return "" if issued.code == now else f"its code would be {now} now"
 
 
 def _damage(out: str, key: str, issued: Issued) -> str:
@@ -75,6 +77,6 @@ def _damage(out: str, key: str, issued: Issued) -> str:
 
 
 def _out_of_date(out: str, key: str, why: str, code: str) -> Problem:
-    papers = f"every paper of {key} that says 'made from {code}'" if code else f"every paper of {key} printed before"
+    papers = f"every paper of {key} that says 'code {code}'" if code else f"every paper of {key} printed before"
     return warning("out-of-date", disk.shown(os.path.join(out, key)), f"{key}: what lies here is out of date: {why}",
                    f"run platecard build, and take down {papers}")

@@ -30,6 +30,7 @@ class Report:
     state: str
     files: tuple[str, ...]
     problems: tuple[Problem, ...] = ()
+    is_draft: bool = False
 
 
 class Transaction:
@@ -69,7 +70,7 @@ class Transaction:
 
     def withdraw(self, keys: Iterable[str], is_anything_drawn: bool = False) -> None:
         """Put on record that ``keys`` are leaving, then move their documents away."""
-        leaving = [key for key in keys if key in self.record.issued or withdrawal.own(self.out, key, None)
+        leaving = [key for key in keys if key in self.record.documented() or withdrawal.own(self.out, key, None)
                    or os.path.islink(os.path.join(self.out, key))]
         for key in leaving:
             if (known := self.record.get(key)) is not None:
@@ -101,9 +102,9 @@ class Transaction:
             return
         if not was.code and all(disk.digest_of(path) == now.files.get(os.path.basename(path)) for path in gone.moved):
             return
-        what = f"is made from {was.code}" if was.code else "was printed before"
-        papers = f"every paper of {key} that says 'made from {was.code}'" if was.code else f"every paper of {key} printed before"
-        instead = f"; the new papers are made from {now.code}" if now.code else ""
+        what = f"says code {was.code}" if was.code else "was printed before"
+        papers = f"every paper of {key} that says 'code {was.code}'" if was.code else f"every paper of {key} printed before"
+        instead = f"; the new papers say code {now.code}" if now.code else ""
         yield warning("take-down", disk.shown(os.path.join(self.out, key)), f"{key}: what {what} no longer holds{instead}",
                       f"take down {papers}")
 
@@ -172,6 +173,6 @@ class Transaction:
         self._write_record()
         for key in disk.names(os.path.join(self.out, WITHDRAWN)):
             known = self.record.get(key)
-            if known is not None and not known.is_leaving and not known.is_draft:
+            if known is not None and known.files and not known.is_leaving and not known.is_draft:
                 withdrawal.clear(self.out, key, known.files)
         return (self.fault,) if self.fault else ()

@@ -59,7 +59,8 @@ def _dish(f: Fields, key: str) -> Dish:
         components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f),
         plating_s=finish.seconds(f, "plating_takes", "time at the pass") or Fraction(0),
         check_s=finish.seconds(f, "check_takes", "time at the pass") or Fraction(0),
-        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f), only_named=f.placed_words("only_named"))
+        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f), only_named=f.placed_words("only_named"),
+        is_draft=f.true("draft"), is_trial=f.true("trial"))
     f.problems += _agreements(result)
     return result
 

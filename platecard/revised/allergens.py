@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..allergens import guest, statement
+from ..allergens import guard, guest, statement
 from ..allergens.statement import ABSENT, Finding, Statement
 from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from ..documents import wording
@@ -200,8 +200,8 @@ def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: di
         return
     tree, language = new.world.tracer.taxonomy, new.world.kitchen.settings.language
     heard = dict.fromkeys(f.allergen for s in (*after.values(), *before.values()) for f in s.findings)
-    asked = [guest.Asked(one.resolved, one.world.pantry, one.world.tracer, one.shared, dict(one.world.kitchen.settings.equipment))
-             for one in (old, new)]
+    asked = [guest.Asked(one.resolved, one.world.pantry, one.world.tracer, one.shared, dict(one.world.kitchen.settings.equipment),
+                         guard.traces(one.statements)) for one in (old, new)]
     for node in heard:
         avoid = (guest.Avoid(tree.name(node, language), (node,)),)
         was, now = (_told(a.answer(avoid)) for a in asked)

@@ -55,7 +55,7 @@ def in_doubt(one: Prepared) -> bool:
     What stays in the tree as an unknown hides nothing, nor does a record that is behind, a
     piece in the wrong place, or a step of finishing.
     """
-    left = {p for p in one.problems if p.is_error and p.slug not in (*_SHOWN, "allergen-came-in", "acknowledged-too-late")}
+    left = {p for p in one.problems if p.is_error and p.withholds and p.slug not in (*_SHOWN, "allergen-came-in", "acknowledged-too-late")}
     if left and one.dish is not None and one.resolved is not None:
         left -= set(fire.of(one.dish, one.world.kitchen.settings)[1])
         if one.arrangement is not None:
