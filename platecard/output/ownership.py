@@ -42,7 +42,7 @@ def bears_marks(data: bytes) -> bool:
         # Who adds to a PDF ends it once more.
         return b"/Creator (platecard)" in data and data.count(b"%%EOF") == 1
     if data.startswith(_PAGE):
-        return b"<footer><p>Code " in data
+        return b"<footer><p>Code " in data or b"<footer><p>Made from " in data  # as earlier versions wrote it
     if data.startswith((_TABLE, _DATA)):
         return _CAUTION in data[-2 * len(_CAUTION):]
     return False
