@@ -417,6 +417,22 @@ def test_what_is_no_title_stays_unread(text):
     assert any("orblax" in u.word for u in reading(text).unread)
 
 
+@pytest.mark.parametrize("text, whole, holds", [
+    ("Oat zephyr. Oats, honey, walnuts, salt.", True, {"oats", "walnut"}),  # a sentence of its own before a list without an opener
+    ("Zephyr bars: sugar, almonds, honey", True, {"almond"}),
+    ("Hazelnut zephyr. Sugar, honey, oil, salt.", True, {"hazelnut"}),
+    ("Hazelnot zephyr. Sugar, honey, oil, salt.", False, {"hazelnut"}),
+    ("Hazelnot zephyr: sugar, honey, salt", False, {"hazelnut"}),
+    ("Sugar, hazelnot zephyr (sugar, palm oil), salt", False, {"hazelnut"}),  # its brackets do not tell of it
+    ("Sugar, hazelnot zephyr (sugar, hazelnuts), salt", True, {"hazelnut"}),
+    ("Sugar. Zephyr, salt, oil, water.", False, set()),
+    ("Zephyr. Sugar, salt.", False, set())])
+def test_a_title_may_be_a_sentence_or_a_heading(text, whole, holds):
+    found = reading(text)
+    assert (not found.unread) == whole
+    assert all(under(found.contains, h) for h in holds)
+
+
 # --------------------------------------------------------------------------- openers
 
 

@@ -99,12 +99,14 @@ class Compounds:
     def near(self, token: str) -> tuple[str, ...]:
         """The allergens whose word differs from ``token`` by one letter, or that are part of it: never proof, only cause to count them."""
         word = fold(token)
-        found: dict[str, None] = {}
-        if len(word) >= LEAST_NEAR:
-            for name in self._telling:
-                if (len(name) >= LEAST_NEAR and _one_apart(word, name)) or (len(name) >= LEAST_PART and (word.startswith(name) or word.endswith(name))):
-                    found |= dict.fromkeys(self.nodes(name))
-        return tuple(found)
+        parts = [n for n in self._telling if len(n) >= LEAST_PART and (word.startswith(n) or word.endswith(n))] if len(word) >= LEAST_NEAR else ()
+        return tuple(dict.fromkeys(self.misspelt(token)) | {node: None for name in parts for node in self.nodes(name)})
+
+    def misspelt(self, token: str) -> tuple[str, ...]:
+        """The allergens whose word differs from ``token`` by one letter."""
+        word = fold(token)
+        names = [n for n in self._telling if len(n) >= LEAST_NEAR and _one_apart(word, n)] if len(word) >= LEAST_NEAR else ()
+        return tuple(dict.fromkeys(node for name in names for node in self.nodes(name)))
 
 
 @cache

@@ -218,16 +218,30 @@ class _Reader:
 
     def title_end(self, level: _Level) -> int:
         """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""
-        first = next((o for o in self.openers.find(level.text) if o.kind == "list" and level.text[o.start:o.end].endswith(":")), None)
+        lists = [o for o in self.openers.find(level.text) if o.kind == "list"]
+        if not lists:
+            return self.first_sentence(level)
+        first = next((o for o in lists if level.text[o.start:o.end].endswith(":")), None)
         before = level.text[:first.start].rstrip() if first else ""
         if not before or len(before.split()) > MAX_TITLE_WORDS:
             return 0
         is_line = "\n" in self.lines[level.at[len(before) - 1]:level.at[first.start]]
         if not is_line and not before.endswith((".", "!", ":", "-", "/", GROUP, PERCENT)):
             return 0
-        # Behind a comma only what is no food can stand: "Smoked haddock, skinless".
+        return first.start if self.is_no_list(before) else 0
+
+    def first_sentence(self, level: _Level) -> int:
+        """Where a title ends that stands as a sentence of its own before a list without an opener: "Oat granola. Oats, honey, nuts, salt."."""
+        stops = [m.start() for m in self.words.full_stop.finditer(level.text)]
+        if not stops or len(level.text[:stops[0]].split()) > MAX_TITLE_WORDS or ":" in level.text[:stops[0]]:
+            return 0
+        listed = level.text[stops[0] + 1:stops[1] if len(stops) > 1 else len(level.text)]
+        return stops[0] if len(re.findall("[,;]", listed)) >= 3 and self.is_no_list(level.text[:stops[0]]) else 0
+
+    def is_no_list(self, before: str) -> bool:
+        """Whether behind a comma only what is no food stands: "Smoked haddock, skinless"."""
         beside = [self.match.segments(plain(piece)) for piece in re.split("[,;]", before)[1:]]
-        return first.start if all(f.how == NOT and (f.idle or not f.left) for f in beside) else 0
+        return all(f.how == NOT and (f.idle or not f.left) for f in beside)
 
     def with_title(self, rest: list[Part]) -> list[Part]:
         """All parts.  What a title leaves unread or open counts for nothing where a list follows; what it names or resembles counts."""
@@ -249,13 +263,19 @@ class _Reader:
             behind = any(p.how in (CATALOGUE, WORD) for p in found)
             colon = level.text.find(":", a, b)
             if colon > a and fold(plain(level.text[a:colon])) not in self.words.classes:
-                found += self.item(level, a, colon, inside, heads=bool(plain(level.text[colon:b])))
+                is_title = not inside and not plain(level.text[:a]) and len(re.findall("[,;]", level.text[colon:high])) >= 2
+                found += self.item(level, a, colon, inside, heads=bool(plain(level.text[colon:b])), is_title=is_title)
                 a = colon + 1
             found += self.item(level, a, b, inside, behind=behind)
         return found
 
-    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False, behind: bool = False) -> list[Part]:
-        """One ingredient with its brackets; ``heads``: a list follows it, ``tail``: it says what another is made of, ``behind``: a food is named before it."""
+    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False, behind: bool = False,
+             is_title: bool = False) -> list[Part]:
+        """One ingredient with its brackets.
+
+        ``heads``: a list follows it, ``is_title``: and it is the product's own name; ``tail``: it says what another is made of,
+        ``behind``: a food is named before it.
+        """
         name, klass = plain(level.text[a:b]), ""
         made_of = None if tail or self.match.exact(name) else self.words.made_of.search(level.text, a, b)
         inner = self.brackets(level, a, made_of.start() if made_of else b)
@@ -288,7 +308,9 @@ class _Reader:
             found.unknown = {}
         how = found.how if not found.left else WORD if found.nodes else NOT
         if inner and klass and not name or (how == NOT and listing):
-            how, found.left = INSIDE, []
+            how, found.left = INSIDE, self.nearly(found.left, inner)
+        elif is_title and heads:
+            found.left = self.nearly(found.left, inner)
         if found.left:
             self.unrecognised[full] = None
             for word in found.left:
@@ -296,6 +318,11 @@ class _Reader:
                 found.nodes |= dict.fromkeys(self.leave(level, word, a, b))
         return [Part(full, ", ".join(found.names), tuple(found.nodes), tuple(n for n in found.may if n not in found.nodes), tuple(n for n in found.unknown if n not in found.nodes),
                      self.emphasised(level, a, b), _percent(level, a, b), tuple(inner), how, tuple(found.forms.items()), tuple(found.ids), place)]
+
+    def nearly(self, left: list[str], inner: list[Part]) -> list[str]:
+        """The words of a heading that stay unread although a list tells what is in it: one letter off the name of an allergen that its brackets do not tell."""
+        told, is_under = {n for p in inner for q in p.all() for n in q.nodes}, self.match.taxonomy.is_under
+        return [w for w in left if self.guess and any(not any(is_under(t, n) or is_under(n, t) for t in told) for n in self.match.compounds.misspelt(w))]
 
     def leave(self, level: _Level, word: str, a: int, b: int) -> tuple[str, ...]:
         """Note a word that nobody can read, at its place; the allergens it is near."""
