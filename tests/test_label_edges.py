@@ -433,6 +433,16 @@ def test_a_title_may_be_a_sentence_or_a_heading(text, whole, holds):
     assert all(under(found.contains, h) for h in holds)
 
 
+@pytest.mark.parametrize("text", ["Hähnchen, paniert", "Filet de poulet, panée", "Petto di pollo impanato", "Kipfilet, gepaneerd", "Pechuga de pollo empanada", "Peito de frango panado"])
+def test_breadcrumbs_count_as_wheat_though_no_list_names_them(text):
+    assert under(reading(text).contains, "wheat") and under(reading(text).contains, "chicken")
+
+
+@pytest.mark.parametrize("text", ["Sugar, emmer", "feuilles de brick", "Bei 5 °C lagern. Lagerbier 3 %"])
+def test_a_word_of_storage_or_packing_hides_no_grain(text):
+    assert under(reading(text).contains, "wheat") or under(reading(text).contains, "barley")
+
+
 # --------------------------------------------------------------------------- openers
 
 
