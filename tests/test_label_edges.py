@@ -443,6 +443,33 @@ def test_a_word_of_storage_or_packing_hides_no_grain(text):
     assert under(reading(text).contains, "wheat") or under(reading(text).contains, "barley")
 
 
+@pytest.mark.parametrize("text, whole", [
+    ("Sugar, salt, oil. Zephyr of 2 kg.", True), ("Sugar, salt, oil. Zephyr 2,5 kg", True), ("Sugar, salt, oil. Zephyr 10 min at 180 °C.", True),
+    ("Sugar, salt, oil. Zephyr.", False), ("Sugar, salt, oil. Zephyr 2 kg, quuxal.", False), ("Sugar, salt, oil. Made with zephyr (2 kg).", False),
+    ("Sugar, salt, oil. Zephyr 2 %.", False), ("Sugar. Zephyr 2 kg.", False), ("Sugar, zephyr, oil. Zephyr 2 kg", False), ("Sugar, salt, oil. Haselnot 2 kg.", False)])
+def test_a_sentence_of_measures_after_the_list_names_no_ingredient(text, whole):
+    assert (not reading(text).unread) == (not reading(text).unrecognised) == whole
+
+
+def test_a_food_in_a_sentence_of_measures_counts():
+    assert under(reading("Sugar, salt, oil. Zephyr butter 2 kg.").contains, "milk") and under(reading("Sugar, salt, oil. Haselnot 2 kg.").contains, "hazelnut")
+
+
+@pytest.mark.parametrize("text", ["Sól, filety", "Sal, tiras", "Sel, feuilles", "Suola, täyte", "Salt, Madras", "Sale, glassatura"])
+def test_a_word_that_only_shapes_a_food_is_not_read_alone(text):
+    assert reading(text).unread or reading(text).contains
+
+
+def test_a_town_that_stands_for_its_mustard_counts_as_mustard():
+    assert under(reading("Oil, Dijon, salt").contains, "mustard")
+
+
+@pytest.mark.parametrize("text", ["Eau, agent de traitement de la farine (E300)", "Woda, kwas cytrynowy, sól", "Emulsifier (Mono- and Di-Glycerides of Fatty Acids)", "Wasser, Säureregulator Natriumlactat"])
+def test_a_class_and_a_name_that_begins_with_one_are_read(text):
+    """The name of a class may have six words; that of an acid may begin with the class (kwas)."""
+    assert not reading(text).unread
+
+
 # --------------------------------------------------------------------------- openers
 
 

@@ -15,6 +15,7 @@ MAX_NAME_WORDS, MAX_NAME = 7, 90
 CATALOGUE, WORD, PLAIN, NOT = "catalogue", "allergen word", "plain word", "not recognised"
 NEUTRAL, BESIDE, NOTHING = "neutral", "beside", "nothing"
 _WORDS = re.compile(r"[\w'&]+")
+MAX_CLASS_WORDS = 7  # "agent de traitement de la farine" has six
 # A bare number, or one with its unit.
 _MEASURE = re.compile(r"\d+(?: ?(?:k?g|mg|µg|mcg|ug|ml|cl|l|kj|kcal|cal|iu|ie|oz|lb|cm|mm|c|x|º))?|\d+ ?x ?\d+ ?k?g")
 
@@ -84,8 +85,8 @@ class Matcher:
     def without_class(self, name: str) -> tuple[str, str]:
         """``emulsifier: soya lecithin`` as the class and the rest."""
         tokens = list(_WORDS.finditer(name))
-        for size in (3, 2, 1):
-            if len(tokens) >= size and fold(name[: tokens[size - 1].end()]) in self.words.classes:
+        for size in range(min(len(tokens), MAX_CLASS_WORDS), 0, -1):
+            if fold(name[: tokens[size - 1].end()]) in self.words.classes:
                 return name[: tokens[size - 1].end()], plain(name[tokens[size - 1].end() :])
         return "", name
 

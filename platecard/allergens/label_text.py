@@ -33,6 +33,9 @@ _TOKEN = re.compile(r"(?P<percent>(?:[<>≤≥~≈]\s?)?(?:\d{1,3}(?:[.,]\d{1,4}
                     r"|(?P<open>[(\[{])|(?P<close>[)\]}])|(?P<one>.)", re.IGNORECASE | re.DOTALL)
 _STRESS = re.compile(r"([*_]{1,3})(?=[^\s*_])[^*_,;()\[\]{}]{1,80}?(?<=\S)\1")
 _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
+# A temperature, a time, a weight or a volume in SI units; and what tells a list from a sentence.
+_MEASURE = re.compile(r"[0-9] ?(?:° ?[CF]|[mk]?g|[mcd]?l|min|h|s)\b", re.IGNORECASE)
+_LISTS = re.compile(rf"[;:{GROUP}{PERCENT}]|,(?![0-9])")
 _BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
@@ -194,13 +197,16 @@ class _Reader:
 
     def level(self, level: _Level, inside: bool) -> list[Part]:
         found: list[Part] = []
-        start, title = 0, 0 if inside else self.title_end(level)
+        start, title, listed = 0, 0 if inside else self.title_end(level), False
         for stop in [*(m.start() for m in self.words.full_stop.finditer(level.text)), len(level.text)]:
             kind, opened, low = "list", start, start
             for m in [*self.openers.find(level.text, start, stop), None]:
                 high = m.start if m else stop
                 if kind == "list":
+                    before = set(self.unread)
                     found += self.items(level, low, high, inside)
+                    if not inside and listed and (low, high) == (start, stop) and is_measured(level.text[low:high]):
+                        self.forget_words_beside_measures(before)
                     if title and high <= title:
                         self.title += found
                         for kept, here in zip(self.left_of_title, (self.unread, self.unrecognised)):
@@ -213,8 +219,15 @@ class _Reader:
                     found += self.statement(level, "aside" if kind == "claim" else kind, opened, low, high)
                 if m:
                     kind, opened, low = m.kind, m.start, m.end
+            listed = listed or len(re.findall("[,;]", level.text[start:stop])) >= 2
             start = stop + 1
         return found
+
+    def forget_words_beside_measures(self, before: set[str]) -> None:
+        """After a list, "Block of 2 kg" and "Soak 10 min" name no ingredient: only what they name or resemble counts."""
+        for key in [k for k, u in self.unread.items() if k not in before and not u.near]:
+            word = self.unread.pop(key).word
+            self.unrecognised = {words: None for words in self.unrecognised if f" {fold(word)} " not in f" {fold(words)} "}
 
     def title_end(self, level: _Level) -> int:
         """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""
@@ -277,13 +290,13 @@ class _Reader:
         ``behind``: a food is named before it.
         """
         name, klass = plain(level.text[a:b]), ""
-        made_of = None if tail or self.match.exact(name) else self.words.made_of.search(level.text, a, b)
+        made_of = None if tail or fold(name) in self.words.classes or self.match.exact(name) else self.words.made_of.search(level.text, a, b)
         inner = self.brackets(level, a, made_of.start() if made_of else b)
         if made_of:
             inner += self.item(level, made_of.end(), b, True, tail=True)
             name = plain(level.text[a : made_of.start()])
         full = name
-        if fold(name) in self.words.classes or not self.match.exact(name):
+        if fold(name) in self.words.classes or not (self.match.exact(name) or fold(name) in self.words.foods):
             klass, name = self.match.without_class(name)
         if (klass or inside) and _BARE_NUMBERS.fullmatch(name):
             name = re.sub(r"[0-9]{3,4}[a-j]?", lambda m: f"E{m.group()}", name)
@@ -395,6 +408,10 @@ class _Reader:
             end = b
         said = Part(plain(level.text[opened:end]), how=CLAIM, place=self.place(level.at[opened], end - opened), parts=tuple(self.brackets(level, opened, end)))
         return [said, *(self.items(level, min(end + 1, high), high, inside) if end < high else [])]
+
+
+def is_measured(sentence: str) -> bool:
+    return bool(_MEASURE.search(sentence)) and not _LISTS.search(sentence)
 
 
 def _split(text: str, low: int, high: int, signs: str) -> Iterator[tuple[int, int]]:
