@@ -305,6 +305,8 @@ class _Reader:
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
         place = self.place(level.at[start], b - start)
         found = self.match.name(name or (klass if not inner else ""), tail or (inside and not re.search("[,;]", level.text)))
+        if klass and not name and not inner and found.how == NOT and not found.unknown:
+            found.idle, found.left = False, [klass]  # which one it is, nobody has said
         # "Prawns, raw, peeled": an adjective may stand behind its food.
         adjective = behind and not any(fold(w) in self.words.foods or fold(w) in self.words.classes for w in found.left)
         if found.idle and (inside or adjective or not found.left):
