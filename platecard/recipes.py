@@ -238,7 +238,7 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
     keys = pantry.products.get(fold(source.name), ())
     if len(keys) == 1:
         return _bought(pantry.kitchen.products[keys[0]], pantry, problems)
-    found = pantry.catalogue.find(source.name) if not keys else None
+    found = pantry.catalogue.find_plain(source.name) if not keys else None
     if found and found.entry:
         if found.read_as:
             problems.append(warning("read-as", source.span, f"'{source.name}' is read as '{found.read_as}'", "write it so, to be sure"))

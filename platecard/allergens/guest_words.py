@@ -16,7 +16,7 @@ from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.guests import Group, Meaning
 from ..knowledge.kinds import FoodKinds
 from ..knowledge.taxonomy import Taxonomy
-from ..knowledge.words import fold, runs
+from ..knowledge.words import fold, foreign_singulars, runs
 from ..problems import meant, nearest
 
 # Groups of allergens that no law as a whole lists: their food is asked for by its kind as well.
@@ -106,7 +106,20 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool 
         found = _named(word, name, taxonomy, food, catalogue)
         if found is not None:
             return found
+    # A plural of another language ("champiñones"), if it can be one thing only.
+    plurals = {f.understood: f for n in foreign_singulars(key) if (f := _known(word, n, spoken, taxonomy, food, catalogue)) is not None}
+    if len(plurals) == 1:
+        return next(iter(plurals.values()))
     raise NotUnderstood(word, _nearest(key, taxonomy, food, catalogue, spoken))
+
+
+def _known(said: str, name: str, spoken: guests.GuestWords, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:
+    """What ``name`` means by itself, as a saying or as a food; None for what is unclear, and for a diet."""
+    name = spoken.names.get(name, name)
+    meaning = spoken.meanings.get(name)
+    if name in spoken.unclear or (meaning is not None and meaning.is_condition):
+        return None
+    return _of_meaning(said, meaning) if meaning is not None else _named(said, name, taxonomy, food, catalogue)
 
 
 def _of_meaning(said: str, meaning: Meaning) -> Avoid:
@@ -116,7 +129,7 @@ def _of_meaning(said: str, meaning: Meaning) -> Avoid:
 
 def _named(said: str, name: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:
     node, kind = taxonomy.find(name), food.find(name)
-    entry = catalogue.find(name)
+    entry = catalogue.find_plain(name)
     if node is None and kind is None and entry.entry is not None and not entry.read_as:
         # Another tongue's word for an allergen or a kind ("lait", "lattosio") is that allergen or kind, or a saying's.
         meaning = guests.load()[0].meanings.get(fold(entry.entry.name))

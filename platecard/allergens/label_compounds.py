@@ -7,6 +7,7 @@ never read as understood; it only adds the allergen.
 
 from __future__ import annotations
 
+import re
 from functools import cache, cached_property
 
 from ..knowledge import taxonomy
@@ -19,6 +20,8 @@ LEAST, LEAST_PLAIN, LEAST_WHOLE, LONGEST = 3, 4, 6, 40
 LEAST_NEAR, LEAST_PART = 5, 4
 # Letters that join the words of a compound in German, Dutch and the Scandinavian languages.
 _JOINTS = ("", "s", "n", "e", "en", "er", "es")
+# Articles that French, Italian and Catalan run together with the word behind them.
+_ELIDED = re.compile(r"(?:d|l|qu|n|s|un|dell|all|nell|sull|dall|coll|quell|degl)'(?=\w)", re.IGNORECASE)
 
 
 class Compounds:
@@ -63,6 +66,8 @@ class Compounds:
     def pieces(self, token: str) -> tuple[str, ...]:
         """The words that ``token`` is made of; itself where it is known, or cannot be split."""
         word = fold(token)
+        if word not in self._known and (article := _ELIDED.match(token)):
+            return self.pieces(token[article.end():])
         if not LEAST_WHOLE - 1 <= len(word) <= LONGEST or word in self._known or not word.isalpha():
             return (token,)
         if word not in self._split:

@@ -17,7 +17,7 @@ NEUTRAL, BESIDE, NOTHING = "neutral", "beside", "nothing"
 _WORDS = re.compile(r"[\w'&]+")
 MAX_CLASS_WORDS = 7  # "agent de traitement de la farine" has six
 # A bare number, or one with its unit.
-_MEASURE = re.compile(r"\d+(?: ?(?:k?g|mg|µg|mcg|ug|ml|cl|l|kj|kcal|cal|iu|ie|oz|lb|cm|mm|c|x|º))?|\d+ ?x ?\d+ ?k?g")
+_MEASURE = re.compile(r"\d+(?: ?(?:k?g|mg|µg|mcg|ug|ml|cl|l|kj|kcal|cal|iu|ie|oz|lb|cm|mm|c|x|º|w|watt|min|h|bar|mpa|pcs|ct|st|stk))?|fao ?\d+(?:\.\d+)?|\d+ ?x ?\d+ ?k?g")
 
 
 @dataclass(slots=True)
@@ -166,6 +166,8 @@ class Matcher:
             if key in self.nothing or key in self.words.nothing or _MEASURE.fullmatch(key):
                 return j, NOTHING, ()
             known = self._known_as(window, key, beside)
+            if known is None and j > i + 1 and key not in self.words.foods and (entry := self._in_two_languages(tokens[i:j])):
+                known = CATALOGUE, entry
             if known is None and key in self.words.foods:
                 # A word of another language, or misspelt: read as what it stands for.
                 meant = self.words.foods[key]
@@ -175,6 +177,11 @@ class Matcher:
             if known is not None:
                 return j, *known
         return i, NOT, ()
+
+    def _in_two_languages(self, tokens: list[str]) -> Entry | None:
+        """The entry that is named word by word, each in its own language: ``beef výtažek``."""
+        english = [self.words.foods.get(fold(t), t) for t in tokens]
+        return self.exact(" ".join(english)) if english != tokens else None
 
     def _known_as(self, window: str, key: str, beside: bool) -> tuple[str, object] | None:
         if key in self.words.neutral:

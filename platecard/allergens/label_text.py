@@ -24,7 +24,7 @@ from .label_words import GROUP, PERCENT, words
 
 MAX_TEXT, MAX_DEPTH, MAX_BRACKET_PROBLEMS = 20_000, 12, 5
 INSIDE, SAID, CLAIM = "inside", "statement", "claim"
-MAX_TITLE_WORDS = 24
+MAX_TITLE_WORDS, MIN_PROSE_WORDS = 24, 3
 _PAIRS = {")": "(", "]": "[", "}": "{"}
 _SAME = str.maketrans({"（": "(", "）": ")", "［": "[", "］": "]", "，": ",", "；": ";", "：": ":", "•": ",", "|": ",", "–": "-", "—": "-", "’": "'", "‘": "'",
                        "\n": " ", "\r": " ", "\t": " ", "\xa0": " ", GROUP: " ", PERCENT: " ", '"': " ", "“": " ", "”": " "})
@@ -203,10 +203,10 @@ class _Reader:
             for m in [*self.openers.find(level.text, start, stop), None]:
                 high = m.start if m else stop
                 if kind == "list":
-                    before = set(self.unread)
-                    found += self.items(level, low, high, inside)
-                    if not inside and listed and (low, high) == (start, stop) and is_measured(level.text[low:high]):
-                        self.forget_words_beside_measures(before)
+                    before, here, text = set(self.unread), self.items(level, low, high, inside), level.text[low:high]
+                    found += here
+                    if not inside and listed and (low, high) == (start, stop) and (is_measured(text) or self.is_prose(text, here)):
+                        self.forget_words_since(before)
                     if title and high <= title:
                         self.title += found
                         for kept, here in zip(self.left_of_title, (self.unread, self.unrecognised)):
@@ -223,11 +223,20 @@ class _Reader:
             start = stop + 1
         return found
 
-    def forget_words_beside_measures(self, before: set[str]) -> None:
-        """After a list, "Block of 2 kg" and "Soak 10 min" name no ingredient: only what they name or resemble counts."""
+    def forget_words_since(self, before: set[str]) -> None:
+        """After a list, "Block of 2 kg" and "Store where it is cool" name no ingredient: only what they name or resemble counts."""
         for key in [k for k, u in self.unread.items() if k not in before and not u.near]:
             word = self.unread.pop(key).word
             self.unrecognised = {words: None for words in self.unrecognised if f" {fold(word)} " not in f" {fold(words)} "}
+
+    def is_prose(self, sentence: str, parts: list[Part]) -> bool:
+        """Whether a sentence tells of keeping, use or origin: it names no food, most of its words bring nothing in, and none says that something is in the product."""
+        told = [fold(w) for w in sentence.split()]
+        if any(q.entries or q.nodes or q.may or q.unknown for p in parts for q in p.all()):
+            return False
+        if len(told) < MIN_PROSE_WORDS or _LISTS.search(sentence) or "," in sentence or any(w in self.words.brings_in for w in told):
+            return False
+        return 2 * sum(w in self.words.nothing or w in self.words.neutral or w in self.words.said for w in told) >= len(told)
 
     def title_end(self, level: _Level) -> int:
         """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""

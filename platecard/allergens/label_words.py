@@ -42,6 +42,7 @@ class Words:
     collective: frozenset[str]
     collective_files: frozenset[str]
     named_after: dict[str, tuple[str, ...]]
+    brings_in: frozenset[str]
 
 
 @cache
@@ -76,7 +77,8 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
         short=frozenset(w for w, of in foods.items() if len(w) == 2 and of in ("egg", "oil") or len(w) == 3 and of in made.get("short_forms", ())),
         collective=frozenset(fold(w) for w in made.get("collective", {}).get("names", ())),
         collective_files=frozenset(made.get("collective", {}).get("files", ())),
-        named_after={fold(w): tuple(n) for w, n in made.get("named_after", {}).items()}), problems
+        named_after={fold(w): tuple(n) for w, n in made.get("named_after", {}).items()},
+        brings_in=frozenset(fold(w) for w in made.get("brings_in", ()))), problems
 
 
 def _any(phrases: Iterable[str]) -> str:

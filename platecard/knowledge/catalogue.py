@@ -16,7 +16,7 @@ from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
 from . import claims, store, taxonomy
 from . import kinds as food_kinds
-from .words import fold, loose, runs
+from .words import fold, foreign_singulars, loose, runs
 
 ANY = "any"
 FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
@@ -91,6 +91,7 @@ class Catalogue:
         self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
         self._names: dict[str, int | list[int]] = made["names"]
         self._longer: dict[str, int] = made["longer"]
+        self._plain: list[dict[str, list[str]]] = made["plain"]
         self._entries: dict[int, Entry] = {}
 
     def __len__(self) -> int:
@@ -148,6 +149,44 @@ class Catalogue:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
         return Found(candidates=tuple(self._entry(i).name for i in hits))
 
+    def find_plain(self, name: str) -> Found:
+        """What ``name`` means as cooks write it: ``finely diced onion`` is onion.
+
+        As :meth:`find`; where there is no such name, words that only say how a plain food
+        was chosen, cut or cooked are left away (``data/plain-foods.yaml``), and a food
+        named twice over (``Bramley cooking apple``) is that food.
+        """
+        found = self.find(name)
+        if found.entry is not None:
+            return found
+        words = fold(name).split()
+        entry = self._bare(words) or self._named_twice(words) or self._of_plural(words)
+        return found if entry is None else Found(entry)
+
+    def _bare(self, words: list[str]) -> Entry | None:
+        """The food that ``words`` name once those that change nothing in it are left away."""
+        kinds: list[list[str]] = []
+        while words:
+            entry = self.named(" ".join(words))
+            if entry is not None:
+                return entry if all(_is_plain(entry, allowed) for allowed in kinds) else None
+            # The longest first: "free range", not "free".
+            cuts = ((words[n:], "before", words[:n]) for n in (3, 2, 1))
+            cuts = (*cuts, *((words[:-n], "after", words[-n:]) for n in (2, 1)))
+            words, allowed = next(((rest, rule["kinds"]) for rest, side, cut in cuts for rule in self._plain if " ".join(cut) in rule[side]), ([], []))
+            kinds.append(allowed)
+        return None
+
+    def _of_plural(self, words: list[str]) -> Entry | None:
+        """The one food of which ``words`` can be a plural in another language: ``Kartoffeln``."""
+        meant = {e.id: e for n in foreign_singulars(" ".join(words)) if (e := self.named(n)) is not None}
+        return next(iter(meant.values())) if len(meant) == 1 else None
+
+    def _named_twice(self, words: list[str]) -> Entry | None:
+        """The food that both halves of ``words`` name."""
+        both = ((self.named(" ".join(words[:at])), self.named(" ".join(words[at:]))) for at in range(1, len(words)))
+        return next((one for one, other in both if one is not None and one is other), None)
+
     def of_id(self, id: str) -> Entry | None:
         """The entry of this id."""
         return next((e for e in map(self._entry, self._hits(id.replace("-", " "))) if e.id == id), None)
@@ -186,6 +225,13 @@ class Catalogue:
         return nearest(fold(name), self._names)
 
 
+def _is_plain(entry: Entry, kinds: Iterable[str]) -> bool:
+    """Whether all that an entry is, is of these ``kinds``, and nothing of it is open."""
+    known = food_kinds.load()[0]
+    within = {below for kind in kinds for below in known.below(kind)}
+    return bool(entry.kinds) and within.issuperset(entry.kinds) and not (entry.kinds_open or entry.depends or entry.of)
+
+
 def _fraction(value: object) -> Fraction | None:
     return None if value is None else Fraction(str(value))
 
@@ -211,7 +257,7 @@ def _kinds_open(row: dict) -> tuple[str, ...]:
 @cache
 def load() -> tuple[Catalogue, tuple[Problem, ...]]:
     """The catalogue in ``data/catalogue`` and the problems of those files."""
-    made, problems = store.rows(store.texts("catalogue/*", "sources.yaml", "taxonomy.yaml", "kinds.yaml"), _collect, "catalogue")
+    made, problems = store.rows(store.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml"), _collect, "catalogue")
     return Catalogue(made), problems
 
 
@@ -251,7 +297,24 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         first = name.partition(" ")[0]
         if (many := name.count(" ") + 1) > longer.get(first, 1):
             longer[first] = many
-    return {"names": index, "longer": longer, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, tuple(problems)
+    plain, faults = _plain(trees, food, sources)
+    return {"names": index, "longer": longer, "plain": plain, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, (*problems, *faults)
+
+
+def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[list[dict[str, list[str]]], list[Problem]]:
+    """The words that change nothing in a plain food, folded, and the kinds of food that they may stand with."""
+    tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
+    made = store.placed(tree) if isinstance(tree, Mapping) else {}
+    span = Span(*made.get(store.PLACE, ("platecard/data/plain-foods.yaml", 1, 1)))
+    rows = made.get("words", [])
+    problems = [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for row in rows for k in row.get("kinds", []) if k not in food]
+    if made.get("source") not in sources:
+        problems.append(error("no-source-cited", span, "the words beside plain foods have no source that sources.yaml knows"))
+    return [{"before": _folded(row.get("before", [])), "after": _folded(row.get("after", [])), "kinds": list(row.get("kinds", []))} for row in rows], problems
+
+
+def _folded(words: list[str]) -> list[str]:
+    return list(dict.fromkeys(map(fold, words)))
 
 
 def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str]) -> list[Problem]:

@@ -39,6 +39,19 @@ def _singular(word: str) -> str:
     return word[:-1]
 
 
+# Endings of plurals in German, Italian, Spanish and French, and what a singular has instead.
+_FOREIGN = (("n", ""), ("en", ""), ("e", ""), ("er", ""), ("i", "o"), ("i", "e"), ("i", "a"), ("e", "a"), ("chi", "co"), ("hi", "o"), ("he", "a"), ("x", ""), ("aux", "al"))
+_LEAST_FOREIGN = 5
+
+
+def foreign_singulars(folded: str) -> list[str]:
+    """What a plural of another language may be one of: ``kartoffeln``, ``pomodori``, ``limone`` (from ``limones``).
+
+    Guesses, to be looked up where the word itself is not known.
+    """
+    return [folded[:-len(many)] + one for many, one in _FOREIGN if folded.endswith(many) and len(folded.split()[-1]) >= _LEAST_FOREIGN]
+
+
 def runs(name: str, longest: int | None = None) -> list[str]:
     """Every run of words that stand together in ``name``, folded, of at most ``longest`` words."""
     row = fold(name).split()
