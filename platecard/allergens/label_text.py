@@ -36,6 +36,7 @@ _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
 # A temperature, a time, a weight or a volume in SI units; and what tells a list from a sentence.
 _MEASURE = re.compile(r"[0-9] ?(?:° ?[CF]|[mk]?g|[mcd]?l|min|h|s)\b", re.IGNORECASE)
 _LISTS = re.compile(rf"[;:{GROUP}{PERCENT}]|,(?![0-9])")
+_WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 _BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
@@ -230,13 +231,18 @@ class _Reader:
             self.unrecognised = {words: None for words in self.unrecognised if f" {fold(word)} " not in f" {fold(words)} "}
 
     def is_prose(self, sentence: str, parts: list[Part]) -> bool:
-        """Whether a sentence tells of keeping, use or origin: it names no food, most of its words bring nothing in, and none says that something is in the product."""
-        told = [fold(w) for w in sentence.split()]
+        """Whether a sentence behind the list tells of keeping, use, origin or treatment.
+
+        It names no food; and all its words bring nothing in ("Boneless, skinless."), or most do,
+        it is no list, and none says that something is in the product ("Do not boil over a high flame").
+        """
         if any(q.entries or q.nodes or q.may or q.unknown for p in parts for q in p.all()):
             return False
-        if len(told) < MIN_PROSE_WORDS or _LISTS.search(sentence) or "," in sentence or any(w in self.words.brings_in for w in told):
-            return False
-        return 2 * sum(w in self.words.nothing or w in self.words.neutral or w in self.words.said for w in told) >= len(told)
+        told = [fold(w) for w in _WORD.findall(sentence)]
+        known = sum(w in self.words.nothing or w in self.words.neutral or w in self.words.said for w in told)
+        if known == len(told):
+            return True
+        return len(told) >= MIN_PROSE_WORDS and 2 * known >= len(told) and not _LISTS.search(sentence) and "," not in sentence and not any(w in self.words.brings_in for w in told)
 
     def title_end(self, level: _Level) -> int:
         """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""
