@@ -37,6 +37,7 @@ _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
 _MEASURE = re.compile(r"[0-9] ?(?:° ?[CF]|[mk]?g|[mcd]?l|min|h|s)\b", re.IGNORECASE)
 _LISTS = re.compile(rf"[;:{GROUP}{PERCENT}]|,(?![0-9])")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
+_HEADED = re.compile(rf"[:{GROUP}{PERCENT}]")
 _BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
@@ -234,7 +235,7 @@ class _Reader:
         """Whether a sentence behind the list tells of keeping, use, origin or treatment.
 
         It names no food; and all its words bring nothing in ("Boneless, skinless."), or most do,
-        it is no list, and none says that something is in the product ("Do not boil over a high flame").
+        it has no heading or bracket, and none says that something is in the product ("Do not boil over a high flame").
         """
         if any(q.entries or q.nodes or q.may or q.unknown for p in parts for q in p.all()):
             return False
@@ -242,7 +243,7 @@ class _Reader:
         known = sum(w in self.words.nothing or w in self.words.neutral or w in self.words.said for w in told)
         if known == len(told):
             return True
-        return len(told) >= MIN_PROSE_WORDS and 2 * known >= len(told) and not _LISTS.search(sentence) and "," not in sentence and not any(w in self.words.brings_in for w in told)
+        return len(told) >= MIN_PROSE_WORDS and 2 * known >= len(told) and not _HEADED.search(sentence) and not any(w in self.words.brings_in for w in told)
 
     def title_end(self, level: _Level) -> int:
         """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""
