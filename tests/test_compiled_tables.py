@@ -45,7 +45,7 @@ def test_what_lies_compiled_is_what_the_tables_say(anew):
     assert [path.stem for path in COMPILED if json.loads(path.read_text(encoding="utf-8")) != anew[path.stem]] == []
 
 
-CATALOGUE = store.texts("catalogue/*", "sources.yaml", "taxonomy.yaml", "kinds.yaml")
+CATALOGUE = store.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml")
 TRUE = json.loads((DATA / "compiled/catalogue.json").read_text(encoding="utf-8"))
 
 

@@ -19,7 +19,7 @@ from platecard.knowledge.words import fold
 from platecard.problems import Span
 
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
-CASES = [c for name in ("label_texts.yaml", "label_texts_more.yaml") for c in yaml.safe_load((Path(__file__).parent / "data" / name).read_text(encoding="utf-8"))["cases"]]
+CASES = [c for name in ("label_texts.yaml", "label_texts_more.yaml", "label_texts_further.yaml") for c in yaml.safe_load((Path(__file__).parent / "data" / name).read_text(encoding="utf-8"))["cases"]]
 
 
 def reading(text: str):

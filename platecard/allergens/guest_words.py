@@ -24,6 +24,7 @@ _BY_KIND_TOO = ("regional", "house_note", "tree_nut_other")
 # Kinds that say how a food was made, or are in nearly everything: sharing one makes no two foods alike.
 COMMON = frozenset({"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast",
                     "smoked", "dried_fruit", "cured_fish", "nitrite", "sprout"})
+_ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
 _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 
 
@@ -110,6 +111,9 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool 
     plurals = {f.understood: f for n in foreign_singulars(key) if (f := _known(word, n, spoken, taxonomy, food, catalogue)) is not None}
     if len(plurals) == 1:
         return next(iter(plurals.values()))
+    if _ELIDED.search(word):
+        # "pas d'œufs": the article is a word of its own.
+        return understand(_ELIDED.sub(" ", word), taxonomy, catalogue, eaten)
     raise NotUnderstood(word, _nearest(key, taxonomy, food, catalogue, spoken))
 
 

@@ -207,7 +207,7 @@ class _Reader:
                 if kind == "list":
                     before, here, text = set(self.unread), self.items(level, low, high, inside), level.text[low:high]
                     found += here
-                    if not inside and listed and (low, high) == (start, stop) and (is_measured(text) or self.is_prose(text, here)):
+                    if not inside and listed and (self.is_treatment(text) or (low, high) == (start, stop) and (is_measured(text) or self.is_prose(text, here))):
                         self.forget_words_since(before)
                     if title and high <= title:
                         self.title += found
@@ -231,19 +231,25 @@ class _Reader:
             word = self.unread.pop(key).word
             self.unrecognised = {words: None for words in self.unrecognised if f" {fold(word)} " not in f" {fold(words)} "}
 
-    def is_prose(self, sentence: str, parts: list[Part]) -> bool:
-        """Whether a sentence behind the list tells of keeping, use, origin or treatment.
+    def is_treatment(self, sentence: str) -> bool:
+        """Whether all words of a sentence behind the list bring nothing in: "Boneless, skinless.", "*dehydrated"."""
+        return all(self.brings_nothing(w) for w in _WORD.findall(sentence))
 
-        It names no food; and all its words bring nothing in ("Boneless, skinless."), or most do,
-        it has no heading or bracket, and none says that something is in the product ("Do not boil over a high flame").
+    def is_prose(self, sentence: str, parts: list[Part]) -> bool:
+        """Whether a sentence behind the list tells of keeping, use or origin: "Do not boil over a high flame".
+
+        It names no food, most of its words bring nothing in, it has no heading or bracket,
+        and none of its words says that something is in the product.
         """
-        if any(q.entries or q.nodes or q.may or q.unknown for p in parts for q in p.all()):
+        if any(q.entries or q.nodes or q.may or q.unknown for p in parts for q in p.all()) or _HEADED.search(sentence):
             return False
-        told = [fold(w) for w in _WORD.findall(sentence)]
-        known = sum(w in self.words.nothing or w in self.words.neutral or w in self.words.said for w in told)
-        if known == len(told):
-            return True
-        return len(told) >= MIN_PROSE_WORDS and 2 * known >= len(told) and not _HEADED.search(sentence) and not any(w in self.words.brings_in for w in told)
+        told = _WORD.findall(sentence)
+        known = sum(map(self.brings_nothing, told))
+        return len(told) >= MIN_PROSE_WORDS and 2 * known >= len(told) and not any(fold(w) in self.words.brings_in for w in told)
+
+    def brings_nothing(self, word: str) -> bool:
+        key = fold(word)
+        return key in self.words.nothing or key in self.words.neutral or key in self.words.said
 
     def title_end(self, level: _Level) -> int:
         """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""

@@ -16,6 +16,7 @@ from .label_openers import Openers, as_pattern
 # Stand for a bracket and for a percentage in the text of a label.
 GROUP, PERCENT = "\ue000", "\ue001"
 KINDS = ("may", "claim", "aside", "list", "contains")
+_FOLDED = ("classes", "neutral", "joiners", "made_of", "beside", "plain", "said", "nothing", "subjects", "brings_in")
 
 
 @frozen
@@ -49,36 +50,25 @@ class Words:
 def words() -> tuple[Words, tuple[Problem, ...]]:
     """The words of labels and the problems of their file; with problems, what could be read."""
     made, problems = store.rows(store.texts("labels.yaml", "labels/*", "taxonomy.yaml"), _collect, "labels")
-    tongues = made.get("languages", {}).values()
-    foods = {fold(w): english for t in tongues for english, spelt in (*t.get("foods", {}).items(), *t.get("misspelt", {}).items()) for w in spelt}
-
-    def gather(key: str) -> list[str]:
-        return [w for t in tongues for w in t.get(key, ())]
-
-    def folded(key: str) -> frozenset[str]:
-        return frozenset(fold(w) for w in gather(key))
-
-    def table(key: str) -> dict[str, tuple[str, ...]]:
-        return {fold(k): tuple(v) for t in tongues for k, v in t.get(key, {}).items()}
-
-    openers = Openers((kind, phrase) for kind in KINDS for t in tongues for phrase in t.get("openers", {}).get(kind, ()))
-    shorts = "".join(rf"(?<!\b{re.escape(a)})" for a in gather("abbreviations"))
+    folded = {key: frozenset(made.get(key, ())) for key in _FOLDED}
+    foods = made.get("foods", {})
+    shorts = "".join(rf"(?<!\b{re.escape(a)})" for a in made.get("abbreviations", ()))
     return Words(
-        openers=openers,
-        made_of=re.compile(rf"(?<!\w)(?:{_any(sorted(gather('made_of'), key=len, reverse=True))})(?!\w)", re.IGNORECASE),
+        openers=Openers((kind, phrase) for kind, phrase in made.get("openers", ())),
+        made_of=re.compile(rf"(?<!\w)(?:{_any(sorted(made.get('made_of_as_written', ()), key=len, reverse=True))})(?!\w)", re.IGNORECASE),
         full_stop=re.compile(rf"{shorts}[.!](?=[\s{GROUP}]|$)", re.IGNORECASE),
-        classes=folded("classes"),
-        neutral={**dict.fromkeys(folded("neutral") | folded("joiners") | folded("made_of"), ()), **table("neutral_but")},
-        beside=folded("beside"),
-        plain=folded("plain"), allergens=table("allergens"), said=folded("said"), capitals=frozenset(gather("capitals")),
+        neutral={**dict.fromkeys(folded["neutral"] | folded["joiners"] | folded["made_of"], ()), **_tuples(made.get("neutral_but", {}))},
+        allergens=_tuples(made.get("allergens", {})), capitals=frozenset(made.get("capitals", ())),
         kinds_wanted=tuple(made.get("kinds_wanted", ())), seldom=tuple(made.get("seldom_declared", ())),
-        limited={k: tuple(fold(w) for w in v) for k, v in made.get("below_a_limit", {}).items()},
-        nothing=folded("nothing"), subjects=folded("subjects"), foods=foods,
+        limited=_tuples(made.get("below_a_limit", {})), foods=foods,
         short=frozenset(w for w, of in foods.items() if len(w) == 2 and of in ("egg", "oil") or len(w) == 3 and of in made.get("short_forms", ())),
-        collective=frozenset(fold(w) for w in made.get("collective", {}).get("names", ())),
-        collective_files=frozenset(made.get("collective", {}).get("files", ())),
-        named_after={fold(w): tuple(n) for w, n in made.get("named_after", {}).items()},
-        brings_in=frozenset(fold(w) for w in made.get("brings_in", ()))), problems
+        collective=frozenset(made.get("collective", {}).get("names", ())), collective_files=frozenset(made.get("collective", {}).get("files", ())),
+        named_after=_tuples(made.get("named_after", {})),
+        **{key: folded[key] for key in ("classes", "beside", "plain", "said", "nothing", "subjects", "brings_in")}), problems
+
+
+def _tuples(table: dict[str, list[str]]) -> dict[str, tuple[str, ...]]:
+    return {key: tuple(value) for key, value in table.items()}
 
 
 def _any(phrases: Iterable[str]) -> str:
@@ -87,15 +77,37 @@ def _any(phrases: Iterable[str]) -> str:
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The file as plain values.  Every node exists; a source is given."""
+    """The words of all languages together, folded for comparison.  Every node exists; a source is given."""
     tree = next((t for p, t in trees.items() if p.endswith("/labels.yaml")), None)
     if not isinstance(tree, Mapping):
         return {}, ()
     made = _bare(store.placed(tree))
-    made["languages"] = {p.rsplit("/", 1)[-1].split(".")[0]: _bare(store.placed(t)) for p, t in trees.items() if "/labels/" in p and isinstance(t, Mapping)}
+    tongues = {p.rsplit("/", 1)[-1].split(".")[0]: _bare(store.placed(t)) for p, t in trees.items() if "/labels/" in p and isinstance(t, Mapping)}
+    problems = _faults(made, tongues, tree)
+    if problems:
+        return {}, tuple(problems)
+
+    def gather(key: str) -> list[str]:
+        return [w for t in tongues.values() for w in t.get(key, ())]
+
+    def table(key: str) -> dict[str, list[str]]:
+        return {fold(k): v for t in tongues.values() for k, v in t.get(key, {}).items()}
+
+    every = {key: list(dict.fromkeys(map(fold, gather(key)))) for key in _FOLDED if key != "brings_in"}
+    foods = {fold(w): english for t in tongues.values() for english, spelt in (*t.get("foods", {}).items(), *t.get("misspelt", {}).items()) for w in spelt}
+    return {
+        **every, "foods": foods, "allergens": table("allergens"), "neutral_but": table("neutral_but"),
+        "openers": [(kind, phrase) for kind in KINDS for t in tongues.values() for phrase in t.get("openers", {}).get(kind, ())],
+        "abbreviations": gather("abbreviations"), "made_of_as_written": gather("made_of"), "capitals": gather("capitals"),
+        "kinds_wanted": made.get("kinds_wanted", []), "seldom_declared": made.get("seldom_declared", []), "short_forms": made.get("short_forms", []),
+        "below_a_limit": {k: [fold(w) for w in v] for k, v in made.get("below_a_limit", {}).items()},
+        "collective": {"names": [fold(w) for w in made.get("collective", {}).get("names", ())], "files": made.get("collective", {}).get("files", [])},
+        "named_after": {fold(w): n for w, n in made.get("named_after", {}).items()}, "brings_in": [fold(w) for w in made.get("brings_in", ())]}, ()
+
+
+def _faults(made: dict, tongues: dict[str, dict], tree: Mapping) -> list[Problem]:
     kinds = taxonomy.load()[0].kinds
     problems: list[Problem] = []
-    tongues = made["languages"]
     named = [n for t in tongues.values() for key in ("allergens", "neutral_but") for nodes in (t.get(key) or {}).values() for n in nodes]
     for node in (*named, *made.get("kinds_wanted", ()), *made.get("seldom_declared", ()), *made.get("below_a_limit", {}),
                  *(n for nodes in made.get("named_after", {}).values() for n in nodes)):
@@ -108,7 +120,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             for word in listed if isinstance(listed, list) else ():
                 if not isinstance(word, str):
                     problems.append(error("label-words", tree.span, f"'{word}' in {key} ({language}) is no word: set it in quotes"))
-    return ({} if problems else made), tuple(problems)
+    return problems
 
 
 def _bare(value: object) -> object:

@@ -91,7 +91,8 @@ class Catalogue:
         self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
         self._names: dict[str, int | list[int]] = made["names"]
         self._longer: dict[str, int] = made["longer"]
-        self._plain: list[dict[str, list[str]]] = made["plain"]
+        self._plain: list[dict[str, list[str]]] = made["plain"]["words"]
+        self._done = frozenset(made["plain"]["behind"])
         self._entries: dict[int, Entry] = {}
 
     def __len__(self) -> int:
@@ -154,11 +155,15 @@ class Catalogue:
 
         As :meth:`find`; where there is no such name, words that only say how a plain food
         was chosen, cut or cooked are left away (``data/plain-foods.yaml``), and a food
-        named twice over (``Bramley cooking apple``) is that food.
+        named twice over (``Bramley cooking apple``) is that food.  Behind a comma a cook
+        may say what is done to any food: ``egg whites, whisked``.
         """
         found = self.find(name)
         if found.entry is not None:
             return found
+        head, comma, done = name.partition(",")
+        if comma and set(fold(done).split()) <= self._done:
+            return self.find_plain(head)
         words = fold(name).split()
         entry = self._bare(words) or self._named_twice(words) or self._of_plural(words)
         return found if entry is None else Found(entry)
@@ -229,7 +234,7 @@ def _is_plain(entry: Entry, kinds: Iterable[str]) -> bool:
     """Whether all that an entry is, is of these ``kinds``, and nothing of it is open."""
     known = food_kinds.load()[0]
     within = {below for kind in kinds for below in known.below(kind)}
-    return bool(entry.kinds) and within.issuperset(entry.kinds) and not (entry.kinds_open or entry.depends or entry.of)
+    return bool(entry.kinds) and within.issuperset((*entry.kinds, *entry.kinds_open)) and not (entry.depends or entry.of)
 
 
 def _fraction(value: object) -> Fraction | None:
@@ -301,16 +306,18 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     return {"names": index, "longer": longer, "plain": plain, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, (*problems, *faults)
 
 
-def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[list[dict[str, list[str]]], list[Problem]]:
-    """The words that change nothing in a plain food, folded, and the kinds of food that they may stand with."""
+def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[dict[str, list], list[Problem]]:
+    """The words that change nothing in a plain food, folded, with the kinds of food that they may stand with; and what may stand behind a comma."""
     tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
-    made = store.placed(tree) if isinstance(tree, Mapping) else {}
-    span = Span(*made.get(store.PLACE, ("platecard/data/plain-foods.yaml", 1, 1)))
-    rows = made.get("words", [])
+    if not isinstance(tree, Mapping):
+        return {"words": [], "behind": []}, []
+    made = store.placed(tree)
+    span, rows = tree.span, made.get("words", [])
     problems = [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for row in rows for k in row.get("kinds", []) if k not in food]
     if made.get("source") not in sources:
         problems.append(error("no-source-cited", span, "the words beside plain foods have no source that sources.yaml knows"))
-    return [{"before": _folded(row.get("before", [])), "after": _folded(row.get("after", [])), "kinds": list(row.get("kinds", []))} for row in rows], problems
+    words = [{"before": _folded(row.get("before", [])), "after": _folded(row.get("after", [])), "kinds": list(row.get("kinds", []))} for row in rows]
+    return {"words": words, "behind": sorted({w for said in made.get("behind", []) for w in fold(said).split()})}, problems
 
 
 def _folded(words: list[str]) -> list[str]:
