@@ -11,16 +11,16 @@ Recipes, sulphites, preparation, stock, scaling and cost all ask here.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
-from .frozen import frozen
 from .units import Quantity
 
 G, ML, PIECE = "g", "ml", "piece"
 _UNITS = {"mass": G, "volume": ML}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class NotKnown:
     """An amount that cannot be brought to the unit asked for: why, and what would settle it."""
 
@@ -31,7 +31,7 @@ class NotKnown:
 Amount = Fraction | NotKnown
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Measures:
     """What is known of one food: g per ml, and what one of each counting word weighs in g.
 

@@ -9,16 +9,16 @@ reckoning: it is taken to weigh as much as it possibly can.  The bounds stand in
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from .bounds import bounds
-from .frozen import frozen
 from .model import Recipe, RecipeLine
 from .problems import Problem, Span, error, warning
 from .units import shown
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Input:
     """One line of a recipe: g of it that stay (None: not known), the most it can be where another recipe says so,
     and whether it is a recipe or a liquid."""
@@ -31,7 +31,7 @@ class Input:
     is_liquid: bool
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Found:
     """What comes out of the weighed ingredients at most (``weighed_g``) and of all (``most_g``), in g.
 

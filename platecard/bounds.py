@@ -6,15 +6,15 @@ where it cannot be, a warning where it hardly is.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
 from . import nodes
-from .frozen import frozen
 from .packaged import read_text
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Limit:
     """From where on a figure is doubted (a warning) and refused (an error), in base units; None: no such end."""
 
@@ -34,7 +34,7 @@ class Limit:
         return ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Bounds:
     """The bounds of the mass balance, as shares or in g, and the limits of single figures by name."""
 

@@ -11,10 +11,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from . import fingerprint, issued
-from .frozen import frozen
 from .kept_cards import Keeper
 from .output import disk, rendered, staleness
 from .output import record as records
@@ -33,7 +32,7 @@ __all__ = ["MENU", "Report", "build", "documents_of", "on_record", "render", "re
 _KEEP, _AGAIN, _DRAW, _WITHHOLD = "keep", "again", "draw", "withhold"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Plan:
     """What is to become of one dish.  ``prepared`` is without what takes much room and is soon made again."""
 

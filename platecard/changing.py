@@ -12,7 +12,7 @@ import hashlib
 import os
 import re
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from . import answering, fingerprint, pipeline, recipes
 from .allergens import guard, traces
@@ -21,14 +21,13 @@ from .allergens.statement import Statement
 from .allergens.traces import CONTAINS
 from .documents import changed_plate, plate
 from .documents.changed_plate import Told
-from .frozen import frozen
 from .pipeline import Begun, Prepared
 from .problems import Problem, error
 
 _ANSWERED_FOR = "allergens-not-established"  # of the regular plate: the changed one is derived by itself
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Changed:
     """The changed plate, ready to be drawn.  ``regular`` holds where everything lies."""
 

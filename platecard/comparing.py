@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import os
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from .documents import wording
 from .files import Project
-from .frozen import frozen
 from .pipeline import Prepared
 from .problems import Problem, Span
 from .revisions import ALARM, WORSE, Change, Comparison, in_doubt
@@ -20,7 +19,7 @@ _CHAPTERS = (("ALLERGENS", ("problem", "law", "allergen", "guest")),
 _LONGEST = 600  # characters of one line for people; the data has all of it
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Side:
     """One of the two, as it was named: its texts and, out of git, the revision they come from."""
 

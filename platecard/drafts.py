@@ -8,15 +8,15 @@ place only, the first line that says anything.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
-from .frozen import frozen
 
 _DRAFT = re.compile(r"draft\s*:\s*true\s*(?:#.*)?")
 # What counts for the equipment is told from less.
 _TRIAL = re.compile(r"^[ \t]*[\"']?trial[\"']?[ \t]*:[ \t]*[\"']?(?:true|yes|on)\b", re.MULTILINE | re.IGNORECASE)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Marks:
     """``is_draft``: off the menu.  ``is_trial``: it goes through the kitchen's equipment all the same."""
 

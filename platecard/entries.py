@@ -10,10 +10,10 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from fnmatch import translate
 from functools import cache
 
-from .frozen import frozen
 from .knowledge import store
 
 YAML, PLAIN, FOLDER, NOTHING, LEFT, UNKNOWN = "yaml", "plain", "folder", "nothing", "left", "unknown"
@@ -23,7 +23,7 @@ _KEY = re.compile(r"(?!(?:withdrawn|menu)\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
 _ENDING = re.compile(r"\.ya?ml\Z", re.IGNORECASE)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One entry of the folders, accounted for.
 
@@ -122,7 +122,7 @@ def _original(folded: str, beside: Mapping[str, str]) -> str | None:
     return None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Rules:
     kept: frozenset[str]
     plain: frozenset[str]

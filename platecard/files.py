@@ -10,18 +10,17 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from . import drafts, entries, folders
 from .entries import NOTHING, UNKNOWN, Entry, is_key, is_yaml
 from .folders import CLOSED, Found
-from .frozen import frozen
 from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
 from .reading import kind_of
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Spec:
     """A spec as found: its key (the file's stem, or one that fits), shown path and text (None if unreadable).
 
@@ -41,7 +40,7 @@ class Spec:
         return self.text is not None and drafts.marks(self.text).is_draft
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Project:
     """All texts of a run.  ``root`` is the folder that holds the kitchen's library.
 
@@ -78,7 +77,7 @@ class UsageError(Exception):
     """The command line asks for something that is not there (exit 2)."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Item:
     """One entry that may be a dish.  ``why`` says why it cannot be read or is left over, ``text`` is what was read."""
 

@@ -9,15 +9,15 @@ from __future__ import annotations
 import os
 import stat
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from . import entries
-from .frozen import frozen
 
 MAX_ENTRIES = 20_000
 CLOSED = "closed"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Found:
     """One entry.  ``verdict`` is yaml, nothing, left or closed (it cannot be opened); ``why`` says so in words."""
 

@@ -22,11 +22,11 @@ import signal
 import subprocess
 import threading
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from .entries import FOLDER, LEFT, NOTHING, PLAIN, YAML, is_key, is_yaml, judged, judged_text, originals, stem
 from .files import Item, Project, UsageError, named, read_library
 from .folders import CLOSED, Found
-from .frozen import frozen
 from .nodes import MAX_BYTES, decode
 from .problems import Problem, Span, error
 
@@ -50,7 +50,7 @@ _SHUT = {"GIT_ALLOW_PROTOCOL": "none", "GIT_PROTOCOL_FROM_USER": "0", "GIT_NO_LA
 _KEPT = {"GIT_CEILING_DIRECTORIES", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM", "GIT_EXEC_PATH"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class _Blob:
     """A file in a revision: ``mode`` tells files from links; ``size`` is -1 where git has not got it here."""
 

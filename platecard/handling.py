@@ -7,15 +7,15 @@ cautions then say that it is missing.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
-from .frozen import frozen
 from .problems import Span
 
 STATES = ("raw", "marinated", "cured", "cold-smoked", "lightly cooked", "cooked")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class FinishStep:
     """One step of finishing a component to order.
 
@@ -46,7 +46,7 @@ class FinishStep:
         return dict(self.places).get(key, self.span)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Core:
     """A core temperature, and how long the core was at it where that is said."""
 
@@ -54,7 +54,7 @@ class Core:
     for_s: Fraction | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Frozen:
     """The freezing record of a fish: how cold, how long, where it is written; or why none is needed."""
 
@@ -65,7 +65,7 @@ class Frozen:
     exempt: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Held:
     """How it waits for the plate.  None: not said.  Of a range ``at_c`` is the lower end, ``warmest_c`` the upper."""
 
@@ -75,7 +75,7 @@ class Held:
     warmest_c: Fraction | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Handling:
     """How a component, a recipe or one line of a recipe is treated.
 

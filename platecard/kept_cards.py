@@ -12,10 +12,10 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Container
+from dataclasses import dataclass
 
 from .drawing import pdf_page
 from .drawing.pdf_page import Page
-from .frozen import frozen
 from .output import disk
 from .problems import Problem, error
 
@@ -24,7 +24,7 @@ _ENDING = ".pages"
 _MOST = 100_000_000  # bytes of one card
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Keeper:
     """The cards kept below ``out``, each under its dish's key."""
 

@@ -9,12 +9,12 @@ that the food is dry or frozen.  The words stand in ``data/durations.yaml``.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import ceil
 
 from . import periods
-from .frozen import frozen
 
 DAY_S = 86400
 CHILLED, FROZEN, DRY, ROOM, HOT = "chilled", "frozen", "dry", "room", "hot"
@@ -24,7 +24,7 @@ FORMS = {"keeps": "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a
          "made_ahead": "for example 2 days; 48 hours; overnight; the day before; the same morning; to order; in July"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Lasting:
     """A length of time in s with the ways of storing, as one line of a recipe says them.
 

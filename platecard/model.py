@@ -8,11 +8,10 @@ nothing is lost on the way to the allergen statement.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
-from .frozen import frozen
 from .handling import PLAIN, FinishStep, Handling
 from .lasting import NOT_SAID, Lasting
 from .problems import Span
@@ -21,7 +20,7 @@ from .units import Money, Quantity
 # --------------------------------------------------------------------------- the dish
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Unknown:
     """A name nobody could resolve, with why it stayed so."""
 
@@ -41,7 +40,7 @@ class Written(NamedTuple):
     owner: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Source:
     """Where food comes from: ``kind`` is recipe, product or ingredient; ``name`` as written."""
 
@@ -54,7 +53,7 @@ class Source:
 LAYS_SEVERAL = "say arrange: line, row, grid, arc, ring, fan, stack, leaning, cluster or scatter"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Swap:
     """What may stand in for a component for a guest who avoids ``avoiding``; ``called`` as a card may print it."""
 
@@ -65,7 +64,7 @@ class Swap:
     called: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Component:
     """One part of the dish, made or bought, before it meets the plate."""
 
@@ -85,7 +84,7 @@ class Component:
     equipment_span: Span | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Distance:
     """A distance from the centre: millimetres, or a share of the well's radius (1 = its edge)."""
 
@@ -93,7 +92,7 @@ class Distance:
     is_share: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Place:
     """A point on the plate.
 
@@ -108,7 +107,7 @@ class Place:
     away_mm: Fraction | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Region:
     """A part of a ring: clockwise from ``from_deg`` to ``to_deg``, between two distances.
 
@@ -121,7 +120,7 @@ class Region:
     outer: Distance
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Facing:
     """Which way a piece looks.
 
@@ -137,7 +136,7 @@ class Facing:
     text: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Accept:
     """What expo lets pass: drift in mm, turn in degrees, pieces more or fewer, share of weight."""
 
@@ -148,7 +147,7 @@ class Accept:
     words: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One piece as it lies on the plate.
 
@@ -170,7 +169,7 @@ class Piece:
     points_span: Span | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Step:
     """One move in building the plate, in its section (plating, garnish or at_table).
 
@@ -218,7 +217,7 @@ class Step:
         return self.places.get(key, self.span)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Revision:
     """Which edition of the spec this is, as the chef numbers it."""
 
@@ -228,7 +227,7 @@ class Revision:
     span: Span
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Acknowledged:
     """The allergens the chef has seen, per law, as taxonomy nodes, with the revision they were seen in."""
 
@@ -241,7 +240,7 @@ class Acknowledged:
         return dict(self.laws).get(law, ())
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Dish:
     """A composed plate as its spec says it.  ``only_named`` are foods that its words speak of and that are not in it.
 
@@ -274,7 +273,7 @@ class Dish:
         return next((c for c in self.components if c.key == key), None)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Price:
     """What a guest pays for the dish, net of sales tax."""
 
@@ -285,7 +284,7 @@ class Price:
 # --------------------------------------------------------------------------- the kitchen's library
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Supply:
     """What the kitchen says of having and buying a product or a recipe.
 
@@ -307,7 +306,7 @@ class Supply:
     on_hand: Quantity | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Plate:
     """A plate or bowl.  ``well_mm`` is the flat usable diameter, ``depth_mm`` its depth.
 
@@ -338,7 +337,7 @@ class Plate:
         return self.form in ("rimmed", "coupe", "bowl")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Label:
     """What a product's label says, as the kitchen read it.  Words are as written.
 
@@ -366,7 +365,7 @@ class Label:
     printed_for_span: Span | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
@@ -399,7 +398,7 @@ class Product:
         return self.unclaimed or self.called
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class RecipeLine:
     """One ingredient of a recipe.
 
@@ -420,7 +419,7 @@ class RecipeLine:
     reused: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Recipe:
     """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces; ``each_g`` weighs one of the pieces.
 
@@ -452,7 +451,7 @@ class Recipe:
     only_named: tuple[tuple[str, Span], ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Cleaned:
     """That a piece of equipment is cleaned between any two uses: how, by whom, and when that was last checked."""
 
@@ -462,7 +461,7 @@ class Cleaned:
     span: Span
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Gear:
     """What a piece of equipment takes: how many things at once, and whether each place has its own heat.
 
@@ -477,7 +476,7 @@ class Gear:
     cleaned: Cleaned | None = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Settings:
     """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment.
 
@@ -509,7 +508,7 @@ class Settings:
         return dict(self.stations).get(key, key)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Kitchen:
     """Everything the dishes share, by key.  ``folder`` is only for messages."""
 

@@ -15,7 +15,6 @@ from dataclasses import dataclass, field
 
 import yaml
 
-from .frozen import frozen
 from .problems import Problem, Span, error
 
 MAX_BYTES = 2_000_000
@@ -32,7 +31,7 @@ _FORBIDDEN = re.compile(
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,15})(\.[0-9]{1,12})?\Z")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Scalar:
     """A single value.  ``value`` is str, int, float, bool or None; ``text`` is what was typed."""
 
@@ -42,7 +41,7 @@ class Scalar:
     quoted: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Mapping:
     """Keys with values, in the order of the file; ``keys`` hold each key's own place."""
 
@@ -58,7 +57,7 @@ class Mapping:
         return self.keys.get(key, self.span)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Sequence:
     """A list."""
 

@@ -9,11 +9,11 @@ duration that stands alone, :mod:`platecard.lasting` what is written of keeping 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
 from . import nodes
-from .frozen import frozen
 from .packaged import read_text
 
 NUMBER, UNIT, WORD, MARK = "N", "U", "w", ","
@@ -25,7 +25,7 @@ _LENGTH = re.compile(r"(?<![-N])(?:(?P<between>BNANU)|(?P<halved>NANHU|NUANH)|(?
                      r"|(?P<plain>NU))")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Period:
     """A length of time in s, from its shorter to its longer end."""
 
@@ -33,7 +33,7 @@ class Period:
     longest_s: Fraction
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Token:
     """A word, a phrase, a figure or a mark: its letter, the group of words it belongs to, and what it means there."""
 
@@ -43,7 +43,7 @@ class Token:
     value: object = None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Found:
     """One length in a row of tokens: where it stands, and its smallest unit in s."""
 

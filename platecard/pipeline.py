@@ -7,7 +7,7 @@ No file is opened and nothing is printed here.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from . import drafts, reading, recipes
@@ -22,7 +22,6 @@ from .allergens.statement import Statement
 from .allergens.sulphites import Sum
 from .allergens.traces import Link, Trace, Tracer
 from .drafts import Marks
-from .frozen import frozen
 from .knowledge import catalogue, claims, colours, laws, taxonomy
 from .knowledge.laws import Law
 from .layout import arrange, checks
@@ -36,7 +35,7 @@ from .service.cautions import Caution, Cautioner
 from .service.fire import Schedule
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class World:
     """What all dishes of a kitchen share: its library, the laws in force, the catalogue.
 
@@ -66,7 +65,7 @@ class World:
         return tuple(p for p in self.problems if p not in others)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Begun:
     """A dish as far as it can be taken by itself, before the rest of the menu is known.
 
@@ -84,7 +83,7 @@ class Begun:
     marks: Marks = Marks()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Prepared:
     """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well, as far as they touch it; ``offered`` are its swaps, each as a dish of that one component."""
 

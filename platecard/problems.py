@@ -7,10 +7,10 @@ printed on the way.  Sorting and wording live here and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
-from .frozen import frozen
 
 ERROR, WARNING, ADVICE = "error", "warning", "advice"
 
@@ -30,7 +30,7 @@ class Span(NamedTuple):
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Problem:
     """One thing to mend.
 

@@ -11,12 +11,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from . import amounts, balance
 from .amounts import Amount, Measures, NotKnown, known_or_none
-from .frozen import frozen
 from .knowledge import claims
 from .knowledge.catalogue import Catalogue, Entry
 from .knowledge.words import fold
@@ -29,7 +28,7 @@ from .units import Quantity, shown
 MAX_NESTED = 100
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Bought:
     """A pantry product with the catalogue entry it is, where it is one; ``either``: the products it may be."""
 
@@ -45,7 +44,7 @@ class Bought:
         return self.product.density or (self.entry.density if self.entry else None)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Batch:
     """One whole batch of a recipe.
 
@@ -65,7 +64,7 @@ class Batch:
 What = Batch | Bought | Entry | Unknown
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Use:
     """Something used in something else.
 
@@ -87,7 +86,7 @@ class Use:
     doubt: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Part:
     """A component as it goes on one plate."""
 
@@ -95,7 +94,7 @@ class Part:
     use: Use
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Resolved:
     """The dish with everything it is made of."""
 

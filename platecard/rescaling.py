@@ -6,10 +6,10 @@ be brought to what the recipe makes is a problem.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from .documents import wording
-from .frozen import frozen
 from .pipeline import World
 from .problems import Problem, Span, did_you_mean, error
 from .recipes import Batch, Resolved, in_full, resolve
@@ -18,7 +18,7 @@ from .service import scaling, shown
 from .units import AmountError, Quantity, quantity
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Scaled:
     """A recipe and how many batches of it make what is wanted."""
 

@@ -8,7 +8,8 @@ program on both sides: what it has learnt since is no change of the dish.
 
 from __future__ import annotations
 
-from .frozen import frozen
+from dataclasses import dataclass
+
 from .layout import moves
 from .layout.moves import Moves
 from .pipeline import Prepared
@@ -18,7 +19,7 @@ from .revised.change import ALARM, BETTER, CHANGED, KINDS, WORSE, Change, bare, 
 from .revised.matching import Matched
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Comparison:
     """What changed.  ``matched`` is None where one of the two cannot be read."""
 

@@ -10,11 +10,11 @@ stand in ``data/units.yaml`` with their sources.  What is written in two units
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
 
 from . import nodes
-from .frozen import frozen
 from .packaged import read_text
 from .problems import meant, nearest
 
@@ -22,7 +22,7 @@ BASE = {"mass": "g", "volume": "ml", "length": "mm", "angle": "°", "time": "s",
         "temperature": "°C", "temperature difference": "°C"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Quantity:
     """An amount in base units; ``high`` differs from ``low`` for a range.
 
@@ -55,7 +55,7 @@ class AmountError(ValueError):
         self.slug = slug
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Table:
     """The unit table: word → (kind, unit, factor to the base unit)."""
 
@@ -314,7 +314,7 @@ def disagreements(prose: str) -> tuple[AmountError, ...]:
 # --------------------------------------------------------------------------- money
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Money:
     """An amount of one currency (ISO 4217 code); two currencies never meet in a sum."""
 

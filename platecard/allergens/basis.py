@@ -8,16 +8,16 @@ answers for the dish can see what the answer relies on.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from ..frozen import frozen
 from ..model import Product, Unknown
 from ..problems import Span
 from ..recipes import Batch, Bought, Resolved, What
 from .traces import UNKNOWN, Trace, unknowns
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Counted:
     """A dish of the menu that was counted; ``is_read`` is false where it may send anything through any equipment."""
 
@@ -36,7 +36,7 @@ class ReadOn(NamedTuple):
     span: Span
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Reach:
     """The dishes whose food reaches a dish over one piece of equipment.
 
@@ -48,7 +48,7 @@ class Reach:
     dishes: tuple[Counted, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Menu:
     """The menu as it was counted: its dishes, which of them use what, and which equipment passes food on to which."""
 
@@ -57,7 +57,7 @@ class Menu:
     linked: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Basis:
     """What one dish's documents stand on.
 

@@ -11,10 +11,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import islice, product
 
-from ..frozen import frozen
 from ..handling import PLAIN, Handling
 from ..knowledge import claims, laws
 from ..knowledge.catalogue import ANY
@@ -34,7 +33,7 @@ AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 _MOST_CANDIDATES = 4096
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Change:
     """One change of the plate: a component left off, or another thing in its place."""
 
@@ -46,7 +45,7 @@ class Change:
         return "swap" if self.swap else "leave_off"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Met:
     """Something avoided that was met: what, in which state, by which chain."""
 
@@ -55,7 +54,7 @@ class Met:
     chain: tuple[Link, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Answer:
     """The answer.  ``reasons`` say why the plate cannot go as it is; ``remaining`` are
     the "may contain" of the plate as answered; ``dish`` is that plate.

@@ -8,10 +8,9 @@ kinds are not all known can hold any of them.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 
-from ..frozen import frozen
 from ..handling import Handling
 from ..knowledge import guests, kinds, taxonomy
 from ..knowledge.catalogue import ANY, Catalogue, Entry
@@ -28,7 +27,7 @@ Seen = tuple[str, tuple[Link, ...]]
 _COOKED = "cooked"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Wanted:
     """Food kinds to look for: ``within`` are those themselves, ``above`` the groups that may stand for one."""
 
@@ -209,7 +208,7 @@ def uncooked(what: What, called: str, handling: tuple[Handling, ...], sought: tu
         yield (CONTAINS if states else UNKNOWN), (Link(said, getattr(what, "span", None) or what.product.span),)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Told:
     """A food in the dish that can set off guests with another allergy; ``stops``: the answer waits for their word."""
 

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from ..frozen import frozen
 from ..knowledge import guests, kinds
 from ..knowledge.catalogue import ANY, Catalogue, Entry
 from ..knowledge.guests import Group, Meaning
@@ -28,7 +27,7 @@ _ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
 _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Avoid:
     """What a guest must avoid, understood.
 

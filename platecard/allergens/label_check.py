@@ -8,8 +8,8 @@ that is hardly ever without an allergen and does not say of what it is made.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 
-from ..frozen import frozen
 from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold, runs
@@ -21,7 +21,7 @@ from .label_words import Words, words
 MAX_TOLD = 8
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Stated:
     """What the kitchen wrote down of a label: its lists as node → place, None for one that it left out."""
 
@@ -34,7 +34,7 @@ class Stated:
         return (*(self.contains or ()), *(self.may or ()))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Open:
     """What stays open of a label: a part of its text, and the nodes it may be (``any``: all)."""
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 
-from ..frozen import frozen
 from ..knowledge import laws
 from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.laws import Law
@@ -19,7 +18,7 @@ from .label_check import Open, Stated
 from .label_text import ReadLabel
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Labels:
     """What the labels say, by the key of the product.
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from functools import cached_property
 
-from ..frozen import frozen
 
 LEAST = 2
 _SIGN = re.compile(r"[^\W\d_]+|\(\?<?[=!]|\(\?:|\\.|\{[0-9,]*\}\??|\[[^\]]*\]|.", re.DOTALL)
@@ -20,7 +20,7 @@ _INVISIBLE = re.compile("[*_\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff]
 _AS_ONE = str.maketrans({"İ": "i", "ı": "i"})
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Opening:
     """An opener in a text: its kind, and where it begins and ends."""
 
@@ -54,7 +54,7 @@ class Openers:
         return InText(tuple(p.pattern for p in held), tuple(p.kind for p in held))
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class InText:
     patterns: tuple[re.Pattern, ...]
     kinds: tuple[str, ...]

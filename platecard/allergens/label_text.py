@@ -11,10 +11,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from ..frozen import frozen
 from ..knowledge.catalogue import ANY, Catalogue
 from ..knowledge.taxonomy import Taxonomy
 from ..knowledge.words import fold
@@ -42,7 +41,7 @@ _BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Part:
     """One part of the text with its own allergens; what stands in its brackets is in ``parts``.
 
@@ -71,7 +70,7 @@ class Part:
             yield from part.all()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Unread:
     """A word of the text that nobody could read, where it stands, and the allergens whose names it is near."""
 
@@ -80,7 +79,7 @@ class Unread:
     near: tuple[str, ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class ReadLabel:
     """A label's text as read; nodes stand in the order of the taxonomy, ``any`` first.
 

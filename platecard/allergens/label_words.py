@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 
-from ..frozen import frozen
 from ..knowledge import store, taxonomy
 from ..knowledge.words import fold
 from ..nodes import Mapping, Node
@@ -19,7 +19,7 @@ KINDS = ("may", "claim", "aside", "list", "contains")
 _FOLDED = ("classes", "neutral", "joiners", "made_of", "beside", "plain", "said", "nothing", "subjects", "brings_in")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Words:
     """The words in all languages; the file says what each list is for."""
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from ..frozen import frozen
 from ..knowledge import store
 from ..knowledge.catalogue import Catalogue, Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -57,7 +57,7 @@ class Mention(NamedTuple):
     end: int
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Inside:
     """What is in a dish or a recipe: entries by id, names as sets of words, allergen nodes, files of the catalogue.
 
@@ -349,7 +349,7 @@ def _file(entry: Entry) -> str:
 # --------------------------------------------------------------------------- the words
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Words:
     """The words of the file, folded; those that stand before a food as patterns."""
 

@@ -29,13 +29,13 @@ recipe goes through as a component counts for nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from ..frozen import frozen
 from ..model import Cleaned, Component, Kitchen
 from ..problems import Problem, error, warning
 from ..recipes import Batch, Bought, Part, Resolved, What
+from dataclasses import dataclass
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Stage:
     """Food that goes through equipment at one point of the work.
 

@@ -9,8 +9,8 @@ whatever of it is the asker's own.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from ..frozen import frozen
 from ..model import Unknown
 from ..problems import Span
 from ..recipes import Batch, Part, Resolved, What
@@ -21,7 +21,7 @@ Owner = tuple[str, str, str, str]
 Kind = tuple[str, str, str]  # node, state and form, as the next thing in the equipment takes them up
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Passed:
     """One thing that goes through a piece of equipment, with what it leaves there.
 
@@ -38,7 +38,7 @@ class Passed:
     span: Span
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Road:
     """The way back from the equipment that somebody uses to another piece of equipment.
 
@@ -54,7 +54,7 @@ class Road:
 Entry = tuple[int, int, Passed, Trace, Road, int | None]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Left:
     """One chain that stays in a piece of equipment.  Chains that read the same have the same ``mark``."""
 
@@ -66,7 +66,7 @@ class Left:
     road: Road
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Row:
     """What a piece of equipment, or all that lead to it, hand on of one kind.
 
@@ -89,7 +89,7 @@ class Row:
         return _best(x for x in self.left if x.passed.owner != own) if own in self.owners else self.best
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Used:
     """A piece of equipment: everything that goes through it, and what that leaves there.
 
@@ -102,7 +102,7 @@ class Used:
     length: int
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Reached:
     """Everything that leads to some pieces of equipment: the roads, nearest first, and what comes over all of them."""
 

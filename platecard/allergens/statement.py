@@ -7,9 +7,8 @@ established is never shown as may contain or as absent.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from ..frozen import frozen
 from ..knowledge.laws import Exemption, Group, Law
 from ..knowledge.taxonomy import Taxonomy
 from .sulphites import Sum
@@ -19,7 +18,7 @@ ABSENT = "not_among_ingredients"
 SULPHITE = "sulphite"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Finding:
     """What one law says of one allergen in one dish.
 
@@ -69,7 +68,7 @@ class Finding:
         return f"{said} ({which}on record, no longer derived)"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Exempted:
     """A trace that the law leaves out, with its reason."""
 
@@ -79,7 +78,7 @@ class Exempted:
     state: str = CONTAINS
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Also:
     """In the dish, not in the law: shown apart, clearly as no legal declaration."""
 
@@ -89,7 +88,7 @@ class Also:
     reasons: tuple[tuple[Link, ...], ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Statement:
     """Everything one law asks for, and what it leaves out.
 

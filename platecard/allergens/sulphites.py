@@ -10,10 +10,10 @@ sulphites are declared; so does the yield of a recipe that its ingredients do no
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
 
-from ..frozen import frozen
 from ..knowledge.catalogue import Entry
 from ..recipes import Batch, Bought, Resolved, Use, What
 from ..knowledge.taxonomy import Taxonomy
@@ -22,7 +22,7 @@ from .label_text import ReadLabel
 Texts = Mapping[str, ReadLabel]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Load:
     """Sulphur dioxide that one ingredient brings, in mg; None where a figure is missing."""
 
@@ -32,7 +32,7 @@ class Load:
     natural: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Sum:
     """The arithmetic for the plate or for one component.
 

@@ -8,10 +8,10 @@ it.  Nothing is ever subtracted: a plate that is changed is traced anew.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import NamedTuple
 
-from ..frozen import frozen
 from ..knowledge import claims
 from ..knowledge.catalogue import ANY, Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -42,7 +42,7 @@ class Over(NamedTuple):
     words: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Trace:
     """``node`` (empty: any of them) in the state contains, may_contain or not_established.
 

@@ -10,11 +10,10 @@ dashes without a cross are what comes on at the table, as on the regular card.)
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ..allergens.guest import Change, Met
 from ..drawing.scene import About, Circle, Group, Item, Path, Polygon, Rect, Scene, Style, Text, shifted, translate
-from ..frozen import frozen
 from ..layout.footprint import Arrangement, Footprint
 from ..layout.planar import Point
 from ..model import Dish
@@ -27,7 +26,7 @@ _ONLY = "For this one order: the regular card does not hold for this guest, and 
 _BAND_PT = (17.0, 15.0, 13.0, 11.0, 10.0)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Told:
     """What the notice of a changed plate says.
 

@@ -11,11 +11,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from .. import fingerprint
 from ..drawing import fonts
 from ..drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, arrow, shifted, warning_triangle
-from ..frozen import frozen
 from ..layout.footprint import Footprint
 from ..layout.moves import STILL_MM, Moves, middle
 from ..layout.planar import hull
@@ -33,7 +33,7 @@ SEEN_MM = 2.0        # mm on the plate: less is said below, and not drawn
 _TURNED = 5.0        # degrees that the eye sees
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Line:
     """One change in words, with what proves it; ``is_alarm``: an allergen came in."""
 

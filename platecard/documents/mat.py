@@ -11,10 +11,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from ..drawing import fonts
 from ..drawing.scene import Box, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, bounds
-from ..frozen import frozen
 from ..pipeline import Prepared
 from . import plate, wording
 from .sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph
@@ -26,7 +26,7 @@ _FOOT = 17.0     # mm under the drawing for the bar and the words
 _CHECK = "Print at 100 %, not fitted to the page. Lay a ruler on this bar: it is 100 mm long, or the sheet is not to be used."
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Tiling:
     """How the drawing is cut: paper in mm, columns and rows, and where the drawing lies on all tiles together."""
 

@@ -12,6 +12,7 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from .. import fingerprint
 from ..allergens.statement import ABSENT, Finding
@@ -19,7 +20,6 @@ from ..allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from ..drawing import fonts, pdf_page
 from ..drawing.pdf_page import Page
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path
-from ..frozen import frozen
 from ..knowledge.laws import Law
 from ..pipeline import Prepared
 from . import wording
@@ -30,7 +30,7 @@ _LEFT_OUT = {"limit": "under the limit", "exempt": "exempt"}
 _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Cell:
     """One dish under one group of a law.  ``said`` pairs each word with its presence.
 
@@ -45,7 +45,7 @@ class Cell:
     over: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Row:
     """A dish's line; ``code`` is the one that stands on its card, empty where it has none."""
 
@@ -55,7 +55,7 @@ class Row:
     code: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Table:
     """The matrix of one law."""
 

@@ -6,18 +6,18 @@ a column, and nothing shrinks to fit: it goes on to the next page.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text
-from ..frozen import frozen
 from . import draft_mark, wording
 from .sheet import GREY, INK, MARGIN, WHITE, Block, largest, line_mm, paragraph
 
 GAP = 6.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Row:
     """A block of a column; ``is_heading``: it wants the next one on the same page."""
 

@@ -10,12 +10,11 @@ overleaf; nothing shrinks below :data:`~platecard.documents.sheet.SMALLEST_PT`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ..allergens.statement import Statement, union
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Placing, Rect, Scene, Style, Text
-from ..frozen import frozen
 from ..model import Dish
 from ..pipeline import Prepared
 from . import allergen_block, caution_block, draft_mark, fire_timeline, parts, second_side, wording
@@ -25,7 +24,7 @@ GUTTER = 5.0
 FOOT = 7.4  # mm above the lower margin that hold the caution
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Frame:
     """A column of a page: left, top, width, height in mm."""
 
@@ -145,7 +144,7 @@ def declarations(prepared: Prepared) -> tuple[Statement, ...]:
     return prepared.statements
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Face:
     """What stands beside the diagram: rows and the declaration, and what of them is all there is."""
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import count
 
 from ..drawing import fonts
-from ..frozen import frozen
 from ..layout import surface
 from ..layout.footprint import Arrangement, Footprint
 from ..layout.planar import Box, Point, boxes_meet, contains
@@ -31,7 +31,7 @@ _BURDENED = 8.0  # what an end on a piece costs that bears another, in mm of lea
 _BESIDE_CENTRE = 6.0  # what an end off the middle of its piece costs, in mm of leader
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Callout:
     """One callout: its disc, the count beside it, and the point on the food that it names.
 
@@ -48,7 +48,7 @@ class Callout:
     side: int
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Plan:
     """All callouts, the size of their discs and numerals, and the margins round the plate they need."""
 

@@ -10,9 +10,9 @@ anywhere on the plate, and those with a body of some size wherever they touch.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from functools import cache
 
-from ..frozen import frozen
 from ..knowledge.colours import colour, palette
 from ..layout import planar
 from ..layout.footprint import Arrangement, Footprint
@@ -31,7 +31,7 @@ _FAMILY = {"disc": "round", "dot": "dot", "pool": "pool", "flower": "flower", "l
            "shard": "shard", "wedge": "wedge", "ring": "ring", "drizzle": "drizzle", "swipe": "pool", "foam": "foam"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Look:
     """How a component is drawn: fill, dark line, middle tone of its detail, hatch.
 

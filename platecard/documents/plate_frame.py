@@ -9,10 +9,10 @@ as origin and y down; only sizes of type are points.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from ..drawing import fonts
 from ..drawing.scene import About, Circle, Group, Item, Path, Rect, Style, Text, arrow, bounds
-from ..frozen import frozen
 from ..layout import surface
 from ..layout.footprint import Arrangement, polar
 from ..layout.planar import Box, boxes_meet
@@ -29,7 +29,7 @@ _WRAPPED = 0.37  # share of the drawing's width that a line of the legend may ta
 _GAP = 1.2      # mm between any two marks
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Entry:
     """A line of the legend: its sign ("later", "hidden", "" for none, or "up" with the chef's words for the side) and its words.
 
@@ -42,7 +42,7 @@ class Entry:
     component: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Surround:
     """All marks of one plate at one size of drawing.  ``boxes`` are to be kept clear; ``numerals`` those that stand on the plate."""
 

@@ -12,10 +12,10 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import islice
 
 from ..drawing.scene import About, Circle, Group, Item, Polygon, Style
-from ..frozen import frozen
 from ..layout.footprint import Footprint
 from ..layout.planar import Box, Outline, Point, box, contains, covers_square, hull, to_segment
 from ..model import Step
@@ -35,7 +35,7 @@ _FOR_WAY = ((0.0, 0.62), (-0.3, 0.6), (0.3, 0.6), (0.0, 0.3), (-0.4, 0.3), (0.4,
 _BEFORE = (0.0, -0.55, 0.55)  # along the foot of a standing piece
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Sign:
     """One sign of a piece: half its side, the points where it can be seen, and where it points (None: the side that is up)."""
 

@@ -7,12 +7,12 @@ programs.  What is not known stands in its own place, in words.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Scene, Text, checkbox
-from ..frozen import frozen
 from ..knowledge import claims
 from ..model import Kitchen, Settings
 from ..recipes import in_full
@@ -25,7 +25,7 @@ from .paged import Row
 from .sheet import GREY, INK, MARGIN, PAGES, Block, paragraph
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Work:
     """A plan with its orders, in the words of one kitchen; ``day`` is the day of service, where it was said."""
 

@@ -7,7 +7,7 @@ the method, what comes out, and the recipe's own allergens, derived for it alone
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ..allergens import contact, statement, sulphites
@@ -15,7 +15,6 @@ from ..allergens.contact import Shared
 from ..allergens.statement import Statement
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Scene, Style, Text
-from ..frozen import frozen
 from ..model import Component, Source
 from ..pipeline import Prepared, World
 from ..recipes import Batch, Bought, Part, Resolved, Use, in_full
@@ -29,7 +28,7 @@ from .sheet import GREY, INK, MARGIN, PAGES, PALE, Block, line_mm, paragraph
 PLATES = 10
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Card:
     """One recipe of the dish with its allergens; ``factor`` batches are ten plates' worth, ``wanted`` that as an amount."""
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import lru_cache
 
 from ..drawing import fonts
 from ..drawing.scene import Group, Item, Rect, Style, Text, shifted
-from ..frozen import frozen
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
 PAGES = {"A5 landscape": (210.0, 148.0), "A4 portrait": (210.0, 297.0), "A4 landscape": (297.0, 210.0),
@@ -19,7 +19,7 @@ MARGIN = 7.0
 SMALLEST_PT = 7.0
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Block:
     """Something of a known height, drawn with its top left corner at the origin."""
 

@@ -9,12 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from ..drawing import fonts
 from ..drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text
-from ..frozen import frozen
 from ..layout import surface
 from ..layout.footprint import Arrangement
 from ..model import Dish, Settings, Step
@@ -31,7 +30,7 @@ _PALE = 0.72    # how much of the plate's colour lies over what was there before
 _BEYOND = 6.0   # mm of plate shown round the well and the food
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class View:
     """The part of the plate that the pictures show, about its middle, in mm of the plate: half its width and height."""
 

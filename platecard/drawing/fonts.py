@@ -11,10 +11,10 @@ a page without a word, so `drawable` refuses it; a caller asks `missing` first a
 import re
 import struct
 import unicodedata
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 
-from ..frozen import frozen
 
 FAMILY = "Platecard Sans Condensed"
 FACES = ("regular", "semibold", "bold", "italic")
@@ -35,7 +35,7 @@ def file(face: str, kind: str = "ttf") -> Path:
 # --- measuring ---------------------------------------------------------------------------------------------------
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Metrics:
     """What a face's file says, in thousandths of the font size (y up for heights, so a descent is negative)."""
 

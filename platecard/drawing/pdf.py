@@ -7,7 +7,6 @@ itself. A page that was written for one file is bound into another as it stands.
 import re
 from collections.abc import Sequence
 
-from platecard import late
 from platecard.drawing import fonts, pdf_fonts
 from platecard.drawing.pdf_page import Page, alpha_name, over, page
 from platecard.drawing.scene import Scene
@@ -24,8 +23,7 @@ def write(pages: Sequence[Scene | Page], *, title: str, author: str = "", subjec
     `bookmarks` are (title, page index) from 0. `is_true_size` asks the viewer not to fit pages to the paper. ValueError for no pages, a character the font lacks, a control
     character in the metadata, a number that is not finite, a bookmark to no page, an unknown face or kind of item.
     """
-    with late.promised(late.FOR_REPORTLAB):
-        from reportlab.pdfbase import pdfdoc
+    from reportlab.pdfbase import pdfdoc
 
     if not pages:
         raise ValueError("a PDF needs at least one page")

@@ -12,13 +12,12 @@ description as alternative text for all that is in it, and all other shapes are 
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from itertools import chain
 
 from platecard.drawing import fonts, pdf_fonts
 from platecard.drawing.scene import ANCHORS, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, coordinates, number, path_coordinates
-from platecard.frozen import frozen
 
 POINTS = 72 / 25.4
 _ROUNDER = 18.5 * POINTS  # the radius in points from which an arc takes the smaller steps
@@ -31,7 +30,7 @@ _ONE_PARAGRAPH = ("LI", "TD", "TH")  # what is read out in one go, however many 
 _NOTHING, _DECORATION = -2, -1  # what content belongs to that is no element
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Element:
     """An element of the page's structure: its PDF type, the element it is part of (-1: the document), and in order
     what it holds, elements by their number and marks of the content as the bitwise complement of theirs."""
@@ -42,7 +41,7 @@ class Element:
     alternative: str = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Page:
     """A page ready to be bound.
 

@@ -9,10 +9,10 @@ neither backend could draw (a colour not written #rrggbb, a negative size, an un
 import math
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from platecard.drawing import fonts
-from platecard.frozen import frozen
 
 Point = tuple[float, float]
 Segment = tuple[Point, Point]
@@ -23,7 +23,7 @@ _SOUND: set[str | None] = {None}  # colours that have been looked at
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class About:
     """What an item shows: carried into the SVG as data-component, data-role and data-source."""
 
@@ -32,7 +32,7 @@ class About:
     source: str = ""  # e.g. "specs/turbot.yaml:14"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Style:
     """Colours as "#rrggbb" or None, line width and dashes in mm. Opacity is that of the fill alone."""
 
@@ -60,7 +60,7 @@ def _check_colours(*colours: str | None) -> None:
         _SOUND.update(colours)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Circle:
     cx: float
     cy: float
@@ -73,7 +73,7 @@ class Circle:
             raise ValueError(f"a circle's radius cannot be {self.r}")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Rect:
     """A box from its top left corner, its corners rounded with `radius`."""
 
@@ -95,7 +95,7 @@ class Rect:
         return min(self.radius, self.w / 2, self.h / 2)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Polygon:
     points: tuple[Point, ...]
     style: Style
@@ -107,7 +107,7 @@ class Polygon:
             raise ValueError("a polygon needs two points at least")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Path:
     """Segments ("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y) and ("Z",), all absolute."""
 
@@ -121,7 +121,7 @@ class Path:
             raise ValueError("a path starts with an M and holds M, L, C and Z with their numbers")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Text:
     """One line of text; (x, y) lies on its baseline, at the end that `anchor` names."""
 
@@ -158,7 +158,7 @@ class Placing(NamedTuple):
         return Placing(self.scale * k, self.dx * k + dx, self.dy * k + dy, self.text_scale * text_k)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Group:
     """Items that belong together, cut off at the edge of `clip` if there is one.
 
@@ -194,7 +194,7 @@ class Group:
 Item = Circle | Rect | Polygon | Path | Text | Group
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Scene:
     """One page or picture of exactly this size in mm."""
 

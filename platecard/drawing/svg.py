@@ -14,7 +14,6 @@ from functools import cache, lru_cache
 from itertools import chain
 from xml.etree import ElementTree
 
-from platecard import late
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text, coordinates, number, path_coordinates
 
@@ -50,8 +49,7 @@ def write(scene: Scene, *, embed_fonts: bool = True, id_prefix: str = "") -> str
 
 def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
     """The document without its drawing: the opening line, title and description, and the closing line."""
-    with late.promised(late.FOR_SVGWRITE):
-        import svgwrite  # only here: a tenth of a cold start, and a PDF alone does not need it
+    import svgwrite  # only here: a tenth of a cold start, and a PDF alone does not need it
 
     drawing = svgwrite.Drawing(
         size=(f"{number(scene.width_mm)}mm", f"{number(scene.height_mm)}mm"),

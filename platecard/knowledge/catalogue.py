@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, cached_property
 
-from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error, nearest
 from . import claims, store, taxonomy
@@ -25,7 +25,7 @@ _KEYS = {"name", "also", "contains", "depends", "look_for", "ask", "may", "form"
          "density", "density_source", "pieces", "pieces_source", "of", "kind", "kind_open", "note", "source"}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One ingredient.
 
@@ -72,7 +72,7 @@ class Entry:
         return next((f for n, f in self.form if n == node), "")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Found:
     """The answer of a look-up: one entry, several candidates, or none.
 

@@ -8,10 +8,10 @@ names of the taxonomy; no whole phrase is listed anywhere.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from ..frozen import frozen
 from ..nodes import Mapping, Node
 from ..problems import Problem, error
 from . import guests, store, taxonomy
@@ -65,7 +65,7 @@ class Claim(NamedTuple):
     is_diet: bool
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Lexicon:
     """The words: folded, each with its letter, and the most words that one beginning with this word has.
 

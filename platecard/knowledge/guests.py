@@ -5,10 +5,9 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache
 
-from ..frozen import frozen
 from ..nodes import Mapping, Node
 from ..problems import Problem, Span, error
 from . import kinds, store, taxonomy
@@ -23,7 +22,7 @@ _LANGUAGES = {"en", "fr", "de", "it", "es", "misspelt"}
 _NEUTRAL, _AVOIDING, _WITHOUT, _DIET = _SORTS = ("neutral", "avoiding", "without", "diet")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Group:
     """Allergens of the taxonomy and food kinds, each standing for everything below it."""
 
@@ -31,7 +30,7 @@ class Group:
     kinds: tuple[str, ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Meaning:
     """What a saying or a condition means.
 
@@ -57,7 +56,7 @@ class Meaning:
         return self.is_condition and bool(self.avoid.nodes or self.avoid.kinds)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Reaction:
     """A food that can set off guests with another allergy.  ``stops``: it waits for the guest's word."""
 
@@ -67,7 +66,7 @@ class Reaction:
     says: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class GuestWords:
     """All sayings and conditions by their folded words, the frames round them with their sorts, and the reactions.
 

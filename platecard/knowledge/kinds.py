@@ -7,10 +7,9 @@ of the taxonomy covers them, so that an allergen on a label counts for it too.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache
 
-from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error
 from . import store, taxonomy
@@ -19,7 +18,7 @@ from .words import fold
 _KEYS = {"id", "under", "made_of", "name", "also", "nodes", store.PLACE}
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class FoodKind:
     """One kind of food.
 
@@ -34,7 +33,7 @@ class FoodKind:
     nodes: tuple[str, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class FoodKinds:
     """All kinds by id, in the order of the file, with the words that mean just one of them."""
 

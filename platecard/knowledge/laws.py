@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
-from ..frozen import frozen
 from ..nodes import Mapping, Node
 from ..packaged import names_in
 from ..problems import Problem, Span, error
@@ -16,7 +16,7 @@ _DECLARES = ("each", "group", "kinds")
 _MARKS = ("seen", "seen-2nd", "memory")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Group:
     """One group of a law.
 
@@ -38,7 +38,7 @@ class Group:
     span: Span
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Exemption:
     """A form of a node that the law leaves out (exempt) or leaves to proof (unsettled)."""
 
@@ -50,7 +50,7 @@ class Exemption:
     span: Span
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class SulphiteRule:
     """When sulphites are declared: above the limit, or from it on; in mg/kg of the food as served."""
 
@@ -65,7 +65,7 @@ class SulphiteRule:
         return level > self.limit if self.above else level >= self.limit
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Law:
     """One regime, as its file says it."""
 

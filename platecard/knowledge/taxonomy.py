@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache
 
-from ..frozen import frozen
 from ..nodes import Mapping, Node, Sequence
 from ..problems import Problem, Span, error
 from . import store
 from .words import fold
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Kind:
     """One node of the tree.  ``gs1`` is the AllergenTypeCode, the parent's where it has none."""
 
@@ -26,7 +25,7 @@ class Kind:
         return self.names.get(language) or self.names["en-GB"]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Taxonomy:
     """All nodes by id, in the order of the file."""
 

@@ -23,9 +23,9 @@ length shows.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from fractions import Fraction
 
-from ..frozen import frozen
 from ..model import Distance, Place, Plate, Step
 from ..problems import Problem, error
 from . import planar, shapes, surface
@@ -34,7 +34,7 @@ from .planar import Outline, Point, moved
 from .scatter import Reach
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Spot:
     """Where one piece goes: its middle, its long axis, the layers below it; an outline of its own where it bends."""
 

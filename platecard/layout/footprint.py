@@ -8,8 +8,8 @@ nearest the guest.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 
-from ..frozen import field, frozen
 from ..model import Plate
 from ..problems import Problem, Span
 from .planar import Box, Outline, Point, box
@@ -19,7 +19,7 @@ RIM = "rim"
 """The word under ``on`` that allows a piece beyond the well."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Footprint:
     """One piece on the plate.  ``length_mm`` runs along ``axis_deg``, ``width_mm`` across it.
 
@@ -54,7 +54,7 @@ class Footprint:
         return self.length_mm / 2 if self.shape in ROUND and self.length_mm == self.width_mm else None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Arrangement:
     """A laid plate: footprints from the bottom up, components in the order they come."""
 
@@ -66,7 +66,7 @@ class Arrangement:
         return tuple(f for f in self.footprints if f.component == component)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Fault:
     """A problem of the laid plate and the pieces that show it."""
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from ..frozen import frozen
 from .footprint import Arrangement, Footprint
 
 STILL_MM = 0.5
@@ -18,7 +18,7 @@ STILL_MM = 0.5
 _MOST_PAIRS = 40_000  # beyond it the nearest are not looked for, and pieces go by their number
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Moves:
     """The pieces of one step, old and new.  ``step`` is its number in the new dish, or in the old where it is gone."""
 

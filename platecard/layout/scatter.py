@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import field
+from dataclasses import dataclass, field
 
-from ..frozen import frozen
 from .planar import Box, Outline, Point, box, contains, to_segment
 from .shapes import chance
 
@@ -21,7 +20,7 @@ _STEP_U, _STEP_V = 0.7548776662466927, 0.5698402909980532
 _AIM = 0.01  # mm pushed beyond the gap, so that rounding cannot fall short of it
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Zone:
     """Where middles of pieces may lie: part of a ring, or on other pieces, or both.
 
@@ -106,7 +105,7 @@ class Zone:
         return math.pi * (outer**2 - inner**2) * self.sweep_deg / 360 + ends
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Reach:
     """A stadium round a piece: a line of ``half`` mm either way along its axis, ``radius`` mm fat.
 

@@ -7,15 +7,15 @@ of the plate; x runs to the right, y away from the guest.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
-from ..frozen import frozen
 from ..model import Plate
 from . import volumes
 from .planar import Outline, Point
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Edge:
     """Half its width (x), half its depth (y), and for a box the radius of its corners; ``corner`` None is an ellipse."""
 

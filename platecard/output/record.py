@@ -11,10 +11,9 @@ from __future__ import annotations
 import json
 import os
 import re
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from ..entries import is_key
-from ..frozen import frozen
 from ..problems import Problem, warning
 from . import disk
 from .ownership import MENU, RECORD
@@ -26,7 +25,7 @@ _STAMP = re.compile(r"[0-9a-f]{64}(?: [0-9a-f]{64})?\Z")
 _CODE = re.compile(r"[0-9A-Za-z-]{1,16}\Z")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Issued:
     """The documents of one dish or of the menu.
 

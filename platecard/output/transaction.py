@@ -9,10 +9,9 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ..entries import is_key
-from ..frozen import frozen
 from ..problems import Problem, warning
 from . import disk, ownership, withdrawal
 from .ownership import MENU, RECORD, WITHDRAWN
@@ -22,7 +21,7 @@ from .withdrawal import Gone
 Make = Callable[[], Iterable[tuple[str, disk.Pieces]]]  # (file name, its bytes in pieces), one after the other
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Report:
     """What became of one dish: written, draft, unchanged, withdrawn or withheld (there was nothing to withdraw)."""
 

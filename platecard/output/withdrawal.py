@@ -9,15 +9,15 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Collection
+from dataclasses import dataclass
 
-from ..frozen import frozen
 from ..problems import Problem, error, warning
 from . import disk, ownership
 from .ownership import MENU, WITHDRAWN
 from .record import Issued
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Gone:
     """What became of the documents of one dish: where they lie now, what was left, and why some could not be moved."""
 

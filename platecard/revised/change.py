@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 
-from ..frozen import frozen
 from ..layout import arrange, checks
 from ..pipeline import _SHOWN, Prepared
 from ..problems import Span
@@ -21,7 +20,7 @@ KINDS = ("problem", "law", "allergen", "guest", "component", "count", "position"
 Value = str | int | float | None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Change:
     """One thing that is not as it was.
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from ..frozen import frozen
+from dataclasses import dataclass
+
 from ..model import Component, Dish, Step
 from .change import bare
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Matched:
     """Pairs of components and of steps; None stands for what is missing on that side."""
 

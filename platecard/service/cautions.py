@@ -9,12 +9,11 @@ What is not stated counts against the food, and is said to be missing.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ..clock import DAY_S, celsius, spoken
 from ..lasting import Lasting
-from ..frozen import frozen
 from ..handling import PLAIN, STATES, Frozen, Handling, Held
 from ..knowledge.catalogue import Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -28,7 +27,7 @@ from .rules import BELOW, MET, NO_TIME, Conditions, Figure, Rule
 HOT, COLD, BETWEEN, MISSING = "hot", "cold", "between", "missing"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Item:
     """One food under a caution: which, what the spec says of it, and what the spec does not say."""
 
@@ -39,7 +38,7 @@ class Item:
     missing: tuple[str, ...] = ()
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Caution:
     """One rule that applies to a dish."""
 
@@ -50,7 +49,7 @@ class Caution:
     figures: tuple[Figure, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Animal:
     """An animal food (or a flower, a wild mushroom) with the best treatment on its way to the plate."""
 
@@ -75,7 +74,7 @@ class Animal:
                        flags=flags, frozen=self.frozen or h.frozen)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Facts:
     """What a rule may ask about: an animal food, or something made."""
 

@@ -7,10 +7,9 @@ what stays in the sieve.  What has no price is named, and the sum is then "at le
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from ..frozen import frozen
 from ..model import Component, Kitchen
 from ..recipes import Resolved
 from ..units import Money
@@ -19,7 +18,7 @@ from .prep import Gap, plan
 from .yields import is_bought
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Item:
     """One bought thing in one part of the plate."""
 
@@ -27,7 +26,7 @@ class Item:
     money: Money
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class PartCost:
     """What one component costs on one plate.
 
@@ -51,7 +50,7 @@ class PartCost:
         return Money(self.money.amount * 1000 / self.grams, self.money.currency) if self.money and self.grams else None
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class DishCost:
     """What the plate costs.  ``share`` is food cost over net price; at least so much where ``is_least``."""
 

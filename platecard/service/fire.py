@@ -14,10 +14,9 @@ everything began at the fire call.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from ..frozen import frozen
 from ..handling import FinishStep
 from ..model import Component, Dish, Settings
 from ..problems import Problem, Span, did_you_mean, error
@@ -27,7 +26,7 @@ PLATES, PLATE, CHECK = "plates-in-the-warmer", "plate", "check"
 PASS = "The pass"
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Task:
     """One step at its place in time.  Times are seconds before the plate leaves, as negative numbers.
 
@@ -69,7 +68,7 @@ class Task:
         return self.start_s + self.takes_s
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Schedule:
     """The steps of a table by start, with what follows from all of them together."""
 

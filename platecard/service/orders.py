@@ -8,10 +8,10 @@ where one is missing, the order says so and counts nothing in its place.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from ..frozen import frozen
 from ..model import Kitchen, Supply
 from .. import amounts
 from ..amounts import PIECE, Amount, NotKnown
@@ -25,7 +25,7 @@ _KIND = {"g": MASS, "ml": VOLUME}
 NO_SUPPLIER = ""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Order:
     """One line of the order list.
 

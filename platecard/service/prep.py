@@ -14,7 +14,6 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
 
-from ..frozen import frozen
 from ..knowledge import claims
 from ..knowledge.catalogue import Entry
 from ..lasting import DAY_S
@@ -30,7 +29,7 @@ from .yields import trim_of
 LeafKey = tuple[str, str]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Gap:
     """Something that cannot be computed: what, why, where, and what to do about it."""
 
@@ -59,7 +58,7 @@ class Leaf:
         self.amounts[unit] = self.amounts.get(unit, Fraction(0)) + value
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Make:
     """One recipe to make.  Everything but ``batches`` is a share of one batch as it comes out.
 
@@ -83,7 +82,7 @@ class Make:
     notes: tuple[str, ...]
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Pick:
     """A component that goes on the plate as it comes: how many pieces, and the weight where it is known."""
 
@@ -94,7 +93,7 @@ class Pick:
     dish: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Hand:
     """Something that must be there in an amount nobody orders by: to taste, or a tank of oil."""
 
@@ -104,7 +103,7 @@ class Hand:
     is_reused: bool = False
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The preparation list, with what it takes.  ``exact`` are the needs before any batch was rounded."""
 

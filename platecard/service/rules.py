@@ -5,11 +5,11 @@ Read once and looked up; what a rule may ask for is listed in :data:`ASKS`.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
 from ..clock import duration_s
-from ..frozen import frozen
 from ..knowledge import store
 from ..knowledge.catalogue import Entry
 from ..knowledge.taxonomy import Taxonomy
@@ -29,7 +29,7 @@ Conditions = tuple[tuple[str, object], ...]
 """All of them must hold: pairs of one of :data:`ASKS` and what it asks for; of ``any``, a tuple of further conditions."""
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Figure:
     """One figure of one food code, with where it was read and how."""
 
@@ -40,7 +40,7 @@ class Figure:
     mark: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Rule:
     key: str
     topic: str

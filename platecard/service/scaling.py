@@ -7,11 +7,11 @@ the plain multiple is shown beside its warning.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
 from .. import nodes
-from ..frozen import frozen
 from ..knowledge import claims
 from ..packaged import read_text
 from ..recipes import Batch, Use, measures_of
@@ -22,7 +22,7 @@ from .yields import Balance, entry_of
 KINDS = ("seasoning", "leavening", "gelling", "thickening")
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Rules:
     """``data/scaling.yaml``: which catalogue names and files are of which kind, and what to say."""
 
@@ -45,7 +45,7 @@ def rules() -> Rules:
     return Rules(names, files, frozenset(data["never"]), data["kinds"], data["times"])
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Flag:
     """A line that does not scale in a straight line: what it is called, of which kind, and why."""
 

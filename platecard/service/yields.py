@@ -7,19 +7,19 @@ figures stand in ``data/yields.yaml`` with their sources.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from math import ceil, floor
 
 from .. import nodes
-from ..frozen import frozen
 from ..knowledge.catalogue import Entry
 from ..model import RecipeLine, Supply
 from ..packaged import read_text
 from ..recipes import Bought, What
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Row:
     """One figure of the tables: a share of one, the part it is about, its source and how that was read."""
 
@@ -29,7 +29,7 @@ class Row:
     mark: str
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Tables:
     """``data/yields.yaml``, by the catalogue's names."""
 
@@ -66,7 +66,7 @@ def tables() -> Tables:
 # --------------------------------------------------------------------------- what a line loses
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Trim:
     """What trimming leaves of one thing.  ``share`` None: nobody has said, and it matters."""
 
@@ -149,7 +149,7 @@ def batches(needed: Fraction, batch: Fraction) -> int:
     return ceil(needed / batch)
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Animals:
     """How many whole pieces to buy for portions that cannot be joined, and what is over."""
 
@@ -185,7 +185,7 @@ def reduced(mass: Fraction, share: Fraction, share_after: Fraction) -> tuple[Fra
     return left, mass - left
 
 
-@frozen
+@dataclass(frozen=True, slots=True)
 class Balance:
     """What goes into a batch against what comes out.  None: not known."""
 
