@@ -18,15 +18,15 @@ from operator import attrgetter
 from typing import NamedTuple
 from weakref import WeakKeyDictionary
 
-from . import __version__
-from .allergens.statement import ABSENT, Statement
-from .handling import Handling
-from .knowledge.catalogue import Entry
-from .knowledge.laws import Law
-from .model import Component, Dish, Product, Settings
-from .pipeline import Prepared
-from .problems import Span
-from .recipes import Batch, Pantry, Resolved
+from platecard import __version__
+from platecard.allergens.statement import ABSENT, Statement
+from platecard.diagnostics import Span
+from platecard.knowledge.catalogue import Entry
+from platecard.knowledge.laws import Law
+from platecard.model.handling import Handling
+from platecard.model.nouns import Component, Dish, Product, Settings
+from platecard.pipeline import Prepared
+from platecard.recipes.resolve import Batch, Pantry, Resolved
 
 DIGITS = 8  # of the code: one chance in four thousand million that two differ and look alike
 

@@ -10,29 +10,41 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from . import drafts, reading, recipes
-from .allergens import basis, contact, guard, guest_foods, named_foods, offers, passage, statement, sulphites, traces
-from .allergens import claims as claimed
-from .allergens.basis import Basis, Counted, Menu
-from .allergens.contact import Shared
-from .allergens.guest import Asked
-from .allergens.label_kitchen import read_labels
-from .allergens.named_foods import NamedFoods
-from .allergens.statement import Statement
-from .allergens.sulphites import Sum
-from .allergens.traces import Link, Trace, Tracer
-from .drafts import Marks
-from .knowledge import catalogue, claims, colours, laws, taxonomy
-from .knowledge.laws import Law
-from .layout import arrange, checks
-from .layout.arrange import Arrangement
-from .model import Dish, Kitchen, Product, Unknown
-from .problems import Problem, Span, did_you_mean, error, has_errors, has_withholding, in_order, warning
-from .reading import sections
-from .recipes import Pantry, Resolved
-from .service import fire
-from .service.cautions import Caution, Cautioner
-from .service.fire import Schedule
+from platecard import reading
+from platecard.allergens import (
+    acknowledgement,
+    basis,
+    cross_contact,
+    named_foods,
+    passage,
+    statement,
+    sulphites,
+    swap_checks,
+    traces,
+)
+from platecard.allergens import claims as claimed
+from platecard.allergens.basis import Basis, Counted, Menu
+from platecard.allergens.cross_contact import Shared
+from platecard.allergens.guests import foods
+from platecard.allergens.guests.answers import Asked
+from platecard.allergens.labels.kitchen import read_labels
+from platecard.allergens.named_foods import NamedFoods
+from platecard.allergens.statement import Statement
+from platecard.allergens.sulphites import Sum
+from platecard.allergens.traces import Link, Trace, Tracer
+from platecard.diagnostics import Problem, Span, did_you_mean, error, has_errors, has_withholding, in_order, warning
+from platecard.knowledge import catalogue, claims, colours, laws, taxonomy
+from platecard.knowledge.laws import Law
+from platecard.layout import arrange, checks
+from platecard.layout.arrange import Arrangement
+from platecard.model.nouns import Dish, Kitchen, Product, Unknown
+from platecard.reading import drafts, sections
+from platecard.reading.drafts import Marks
+from platecard.recipes import resolve
+from platecard.recipes.resolve import Pantry, Resolved
+from platecard.service import fire
+from platecard.service.cautions import Caution, Cautioner
+from platecard.service.fire import Schedule
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +71,7 @@ class World:
         """The kitchen's problems that touch these dishes: all but those of products which none of them uses."""
         if not self.of_products:
             return self.problems
-        used = {key for resolved in dishes for key in recipes.products_in(resolved)}
+        used = {key for resolved in dishes for key in resolve.products_in(resolved)}
         ours = {p for key in used for p in self.of_products.get(key, ())}
         others = {p for problems in self.of_products.values() for p in problems} - ours
         return tuple(p for p in self.problems if p not in others)
@@ -141,7 +153,7 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     of_products = {key: list(problems) for key, problems in labels.of_products.items()}
     found += labels.problems
     tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open)
-    found += recipes.unknown_names(kitchen)
+    found += resolve.unknown_names(kitchen)
     found += [*passage.oil_in_cleaned(kitchen), *_cleaning_to_come(kitchen, today)]
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
@@ -195,7 +207,7 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
         problems = (*problems, warning("draft-not-first", dish.span, "it is marked as a draft, and where a file cannot be read only its first line is looked at",
                                        "write draft: true on its first line"))
     marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
-    resolved, found = recipes.resolve(dish, world.pantry)
+    resolved, found = resolve.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = _offered(dish, world)
     named = world.named.check(resolved, offered, words, text)
@@ -223,7 +235,7 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
     for component in dish.components:
         for swap in component.swaps:
             stand_in = replace(component, source=swap.use, called=swap.called, swaps=())
-            alone, found = recipes.resolve(replace(dish, components=(stand_in,)), world.pantry)
+            alone, found = resolve.resolve(replace(dish, components=(stand_in,)), world.pantry)
             # The plate and the station are told by the dish itself.
             found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
             # The pieces on the plate are weighed as they usually are; those of a stand-in may be lighter.
@@ -241,9 +253,9 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
     doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
                  Unknown(r.called, r.span, "nobody knows which equipment it goes through"))
-                for r in kitchen.recipes.values() if recipes.unknown_gear(r.equipment, r.span, kitchen.settings)]
+                for r in kitchen.recipes.values() if resolve.unknown_gear(r.equipment, r.span, kitchen.settings)]
     served = [r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered)]
-    return contact.handed_on(served, passage.Kit.of(kitchen).doubted(served), world.tracer, doubted)
+    return cross_contact.handed_on(served, passage.Kit.of(kitchen).doubted(served), world.tracer, doubted)
 
 
 def _doubt(begun: Begun) -> tuple[str, Unknown]:
@@ -251,7 +263,7 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
     why = "could not be read" if begun.dish is None else "has errors"
     name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file} ({why})"
     if not (name.isascii() and name.isprintable()):
-        from .drawing import fonts  # late: it is said on other dishes' cards, in letters that they have
+        from platecard.drawing import fonts  # late: it is said on other dishes' cards, in letters that they have
 
         name = fonts.spelt_out(name)
     return name, Unknown(begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended")
@@ -292,20 +304,19 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
     dish, resolved = begun.dish, begun.resolved
     if dish is not None and resolved is not None:
         names = dict(world.kitchen.settings.equipment)
-        found = (*world.tracer.dish(resolved), *contact.received(resolved, shared, names), *_doubts(dish, world))
+        found = (*world.tracer.dish(resolved), *cross_contact.received(resolved, shared, names), *_doubts(dish, world))
         kitchen = world.kitchen.settings.span
         stands_on = basis.of(begun.key, resolved, menu, kitchen.file if kitchen else "", names, world.unread, found)
         sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
-        language = world.kitchen.settings.language
-        relies_on = contact.relied_on(resolved, shared, names)
+        relies_on = cross_contact.relied_on(resolved, shared, names)
         statements = _declared(dish, found, sums, world, relies_on)
-        found = (*found, *guard.traces(statements))
-        problems += contact.misused(resolved, world.kitchen.settings.only_for, names)
+        found = (*found, *acknowledgement.traces(statements))
+        problems += cross_contact.misused(resolved, world.kitchen.settings.only_for, names)
         problems += passage.uncounted(resolved, shared.kit, names)
         if begun.offered:
-            problems += offers.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
+            problems += swap_checks.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
         if not has_errors(problems):
-            problems += guard.check(dish, statements, world.tracer.taxonomy)
+            problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
             problems += [_open(law, dish) for law in statements if not law.established_in_itself]
             problems += _open_over_equipment(dish, statements)
         problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
@@ -318,7 +329,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
-    told = () if resolved is None else tuple(t.says for t in guest_foods.reactions(resolved, world.tracer))
+    told = () if resolved is None else tuple(t.says for t in foods.reactions(resolved, world.tracer))
     return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared,
                     begun.offered, stands_on, told, begun.marks.is_draft)
 
@@ -326,17 +337,17 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
 def _declared(dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:
     """What each law in force declares of a dish, with what its record of this revision names."""
     tree, language = world.tracer.taxonomy, world.kitchen.settings.language
-    return tuple(guard.with_record(dish, lambda more, law=law: statement.derive((*found, *more), sums, law, tree, language, relies_on), tree)
+    return tuple(acknowledgement.with_record(dish, lambda more, law=law: statement.derive((*found, *more), sums, law, tree, language, relies_on), tree)
                  for law in world.laws)
 
 
 def on_record(begun: Begun, world: World) -> tuple[Trace, ...]:
     """What the record of this revision names and the dish's own ingredients do not any more: its regular plate counts as containing it."""
     dish, resolved = begun.dish, begun.resolved
-    if dish is None or resolved is None or not guard.is_of_this_revision(dish):
+    if dish is None or resolved is None or not acknowledgement.is_of_this_revision(dish):
         return ()
     sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
-    return guard.traces(_declared(dish, world.tracer.dish(resolved), sums, world))
+    return acknowledgement.traces(_declared(dish, world.tracer.dish(resolved), sums, world))
 
 
 def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:

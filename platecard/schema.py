@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from functools import cache
 from itertools import islice
 
-from .nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, at, plain, unsure
-from .packaged import read_text
-from .problems import Problem, did_you_mean, error
+from platecard.diagnostics import Problem, did_you_mean, error
+from platecard.package_data import read_text
+from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, at, plain, unsure
 
 KINDS = ("dish", "kitchen", "recipe", "pantry", "plates")
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 
-from .entries import is_key
-from .files import UsageError
-from .packaged import read_text
+from platecard.files.entries import is_key
+from platecard.files.reading import UsageError
+from platecard.package_data import read_text
 
 
 def path_and_text(dish: str) -> tuple[str, str]:

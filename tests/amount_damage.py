@@ -17,10 +17,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kitchens import LIBRARY, library
-from platecard import amounts, pipeline
+
+from platecard import pipeline
 from platecard.allergens import statement, sulphites
-from platecard.recipes import Batch, measures_of
-from platecard.units import AmountError, Quantity, quantity
+from platecard.quantities import amounts
+from platecard.quantities.units import AmountError, Quantity, quantity
+from platecard.recipes.resolve import Batch, measures_of
 
 STRENGTH = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, "contains": 3}
 FIELD = re.compile(r"(?P<key>\b(?:amount|makes|each|weight|density|piece|sulphites|core)): (?P<value>[^,{}\n\"]+)"

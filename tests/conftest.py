@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
-
 from kitchens import Run, kitchen
+
 from platecard import cli
 
 settings.register_profile("kitchen", deadline=None, derandomize=True, database=None, max_examples=40,

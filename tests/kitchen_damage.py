@@ -30,10 +30,12 @@ from random import Random
 ROOT = Path(__file__).resolve().parent.parent
 sys.path[:0] = [str(ROOT)] if str(ROOT) not in sys.path else []
 
-from platecard import answering, files, pipeline  # noqa: E402
+from platecard import pipeline  # noqa: E402
 from platecard.cli import shared  # noqa: E402
+from platecard.files import reading
 from platecard.knowledge import catalogue, taxonomy  # noqa: E402
-from platecard.knowledge.words import fold  # noqa: E402
+from platecard.knowledge.names import fold  # noqa: E402
+from platecard.reports import guest_answers
 
 WITHHELD, GONE = 9.0, -1.0
 STRENGTH = {"contains": 3.0, "not_established": 2.0, "may_contain": 1.0, "not_among_ingredients": 0.0}
@@ -145,8 +147,8 @@ def told(tree: dict[str, bytes | Special]) -> Told:
     made = Told()
     with on_disk(tree) as room:
         try:
-            project = files.read_project([str(room / "specs")])
-        except files.UsageError as stop:
+            project = reading.read_project([str(room / "specs")])
+        except reading.UsageError as stop:
             made.said = str(stop)
             return made
         world, menu = shared.prepared_menu(project)
@@ -161,8 +163,8 @@ def told(tree: dict[str, bytes | Special]) -> Told:
                 for f in statement.findings:
                     made.cells[dish, f.law, f.allergen] = STRENGTH[f.presence]
         for word in GUESTS:
-            guest, _ = answering.avoids(word, world)
-            for one, answer in answering.answer_all(begun, project.asked, guest, world):
+            guest, _ = guest_answers.avoids(word, world)
+            for one, answer in guest_answers.answer_all(begun, project.asked, guest, world):
                 dish = one.dish.title if one.dish else one.key
                 may = 0.5 if answer is not None and answer.remaining and answer.answer == "as_is" else 0.0
                 made.cells[dish, "guest", word] = WITHHELD if answer is None else ANSWER[answer.answer] + may

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from platecard import pipeline
-from platecard.problems import Problem
-from platecard.recipes import Batch, Resolved, Use
+from platecard.diagnostics import Problem
+from platecard.recipes.resolve import Batch, Resolved, Use
 
 SPEC = "specs/beetroot.yaml"
 KITCHEN = "shared/kitchen.yaml"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from platecard.model import Accept, Component, Dish, Distance, Facing, Piece, Place, Plate, Region, Source, Step
-from platecard.problems import Span
-from platecard.units import clock_degrees, quantity
+from platecard.diagnostics import Span
+from platecard.model.nouns import Accept, Component, Dish, Distance, Facing, Piece, Place, Plate, Region, Source, Step
+from platecard.quantities.units import clock_degrees, quantity
 
 SPEC = "specs/dish.yaml"
 CENTRE = Place(right_mm=Fraction(0), away_mm=Fraction(0))

@@ -8,13 +8,15 @@ from __future__ import annotations
 from fractions import Fraction as F
 
 import pytest
-
 from kitchens import LIBRARY, library, poured, prepared, recipe
-from platecard import amounts, pipeline, prepping, rescaling
-from platecard.amounts import Measures, NotKnown
+
+from platecard import pipeline
 from platecard.knowledge import catalogue
+from platecard.quantities import amounts
+from platecard.quantities.amounts import Measures, NotKnown
+from platecard.quantities.units import quantity
+from platecard.reports import prep_sheet, scaled_recipe
 from platecard.service import yields
-from platecard.units import quantity
 
 CLOVE = dict(catalogue.load()[0].find("garlic").entry.pieces)["clove"]
 MORE = "shared/pantry-more.yaml"
@@ -84,7 +86,7 @@ def test_two_cloves_weigh_the_same_in_the_recipe_and_on_the_order():
     assert one.resolved.parts[0].use.what.lines[0].grams == 2 * CLOVE
     world = pipeline.world(library({**LIBRARY, **files}))
     begun = pipeline.begin(poured({"oil": "{recipe: oil}"}, {"oil": "400 g"}), "specs/a.yaml", "a", world)
-    work, _ = prepping.work([begun], {"a": 1}, world)
+    work, _ = prep_sheet.work([begun], {"a": 1}, world)
     (garlic,) = [o for o in work.orders if o.key[1] == "garlic-bulb"]
     assert garlic.need * yields.tables().trim["garlic"].share == 2 * CLOVE
 
@@ -140,14 +142,14 @@ def test_stock_by_weight_counts_where_a_piece_is_weighed():
 def tonight(loaf: str, covers: int):
     world = pipeline.world(library({**LIBRARY, "shared/recipes/loaf.yaml": loaf}))
     begun = pipeline.begin(on_plate("loaf", 1, "shape: disc, size: 20 mm"), "specs/a.yaml", "a", world)
-    return prepping.work([begun], {"a": covers}, world)[0]
+    return prep_sheet.work([begun], {"a": covers}, world)[0]
 
 
 def test_a_recipe_is_scaled_in_the_word_that_it_makes():
     world = pipeline.world(library({**LIBRARY, **recipe_file("cake", ("ingredient", "butter", "1 kg"),
                                                              makes="12 portions")}))
-    assert rescaling.to("cake", "24 portions", world)[0].factor == 2
-    found, problems = rescaling.to("cake", "24 slices", world)
+    assert scaled_recipe.to("cake", "24 portions", world)[0].factor == 2
+    found, problems = scaled_recipe.to("cake", "24 slices", world)
     assert found is None and [p.slug for p in problems] == ["other-unit"]
 
 
@@ -159,7 +161,7 @@ def test_a_pack_is_priced_only_in_the_word_that_it_holds(price, total):
     world = pipeline.world(library({**LIBRARY, **products(celery),
                                     **recipe_file("salad", ("product", "celery-heads", "3 heads"), makes="2 pieces")}))
     begun = pipeline.begin(on_plate("salad", 1, "shape: disc, size: 20 mm"), "specs/a.yaml", "a", world)
-    (order,) = prepping.work([begun], {"a": 2}, world)[0].orders
+    (order,) = prep_sheet.work([begun], {"a": 2}, world)[0].orders
     assert (order.need, order.packs) == (3, 1) and (order.cost.amount if order.cost else None) == total
 
 

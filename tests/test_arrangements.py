@@ -12,11 +12,11 @@ from shapely.geometry import LineString, MultiPolygon
 from shapely.geometry import Polygon as Area
 
 from platecard import reading
-from platecard.layout import planar, volumes
+from platecard.diagnostics import ADVICE, WARNING, has_errors
+from platecard.layout import geometry2d, volumes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check, faults
-from platecard.model import Accept, Facing
-from platecard.problems import ADVICE, WARNING, has_errors
+from platecard.model.nouns import Accept, Facing
 
 PLATE = plate(300, 240)
 
@@ -43,7 +43,7 @@ def middle(prints):
 
 
 def least_apart(prints):
-    return min(planar.distance(f.outline, g.outline) for i, f in enumerate(prints) for g in prints[:i])
+    return min(geometry2d.distance(f.outline, g.outline) for i, f in enumerate(prints) for g in prints[:i])
 
 
 # --- rows, grids, clusters, leaning ------------------------------------------------------------------------------------
@@ -79,7 +79,7 @@ def test_leaning_pieces_lean_back_on_the_one_before():
     assert {f.stance for f in found} == {"leaning"} and [f.level for f in found] == [0, 1, 2]
     assert {f.length_mm for f in found} == {20} and {f.axis_deg for f in found} == {0}
     assert found[0].centre[1] > found[1].centre[1] > found[2].centre[1]
-    assert all(planar.meet(a.outline, b.outline) for a, b in zip(found, found[1:]))
+    assert all(geometry2d.meet(a.outline, b.outline) for a, b in zip(found, found[1:]))
     assert problems_of(step("a", count=3, piece=piece("slice", 40, 24, 5), arrange="leaning")) == ()
 
 
@@ -99,7 +99,7 @@ def test_no_group_breaks_its_gap(how, count, kind, length, width, gap, along):
 def test_graded_dots_have_even_gaps(more):
     found = laid(step("a", count=5, piece=piece("dot", 14, last=6), **more))
     assert [f.length_mm for f in found] == pytest.approx([14, 12, 10, 8, 6])
-    gaps = [planar.distance(a.outline, b.outline) for a, b in zip(found, found[1:])]
+    gaps = [geometry2d.distance(a.outline, b.outline) for a, b in zip(found, found[1:])]
     assert max(gaps) - min(gaps) < (0.15 if more["arrange"] in ("line", "row") else 0.02 * max(gaps)) and min(gaps) > 0
 
 
@@ -137,9 +137,9 @@ def test_beside_is_as_far_off_as_said_and_no_further(kind, side, clear, how):
     host = step("a", piece=piece(kind, 60, 36), at=at_mm(12, 8))
     count = 1 if how == "one" else 3
     found = laid(host, step("b", count=count, piece=piece("disc", 14), arrange=how, beside="a", at=side, clear_mm=clear), on=plate(900, 880))
-    hull = planar.hull(found[0].outline)
-    group = planar.hull(tuple(p for f in found[1:] for p in f.outline))
-    assert planar.distance(hull, group) == pytest.approx(clear, abs=1e-4)
+    hull = geometry2d.hull(found[0].outline)
+    group = geometry2d.hull(tuple(p for f in found[1:] for p in f.outline))
+    assert geometry2d.distance(hull, group) == pytest.approx(clear, abs=1e-4)
     x, y = middle(found[1:])
     turn = float(clock(side).clock_deg)
     assert (x - 12) * math.cos(math.radians(turn)) - (y - 8) * math.sin(math.radians(turn)) == pytest.approx(0, abs=1e-4), "straight out from its middle"
@@ -168,8 +168,8 @@ def test_under_takes_the_place_of_what_comes_on_it_and_lies_below():
 def test_around_follows_the_edge(kind, length, width, small, count, clear):
     host = step("a", piece=piece(kind, length, width), at=at_mm(5, -3))
     found = laid(host, step("b", count=count, piece=piece(small, 8, 4 if small != "dot" else 8), arrange="ring", around="a", clear_mm=clear), on=plate(900, 880))
-    hull = planar.hull(found[0].outline)
-    gaps = [planar.distance(hull, f.outline) for f in found[1:]]
+    hull = geometry2d.hull(found[0].outline)
+    gaps = [geometry2d.distance(hull, f.outline) for f in found[1:]]
     # A straight piece bends away from a round edge at its ends and its box from an outline's shoulder; never nearer than said.
     assert min(gaps) >= clear - 0.15 and max(gaps) <= clear + 1.5
 
@@ -247,8 +247,8 @@ KITE = ((0, 0), (30, 5), (34, 18), (12, 22))
 
 def test_a_free_outline_keeps_its_shape_and_points_as_it_is_written():
     (f,) = laid(step("a", piece=piece("outline", 22, 34, points=KITE), at=at_mm(20, 10)))
-    assert planar.area(f.outline) == pytest.approx(Area(KITE).area)
-    assert middle([f]) == (20, 10) and planar.box(f.outline) == pytest.approx((3, -1, 37, 21))
+    assert geometry2d.area(f.outline) == pytest.approx(Area(KITE).area)
+    assert middle([f]) == (20, 10) and geometry2d.box(f.outline) == pytest.approx((3, -1, 37, 21))
     moved = {(round(x - 3, 6), round(y + 1, 6)) for x, y in f.outline}
     assert moved == {(float(x), float(y)) for x, y in KITE}
 
@@ -263,7 +263,7 @@ def test_an_outline_that_crosses_itself_is_an_error_at_its_points(points):
 @given(st.lists(st.tuples(st.integers(0, 12), st.integers(0, 12)), min_size=3, max_size=7, unique=True))
 def test_crossing_agrees_with_an_independent_library(points):
     theirs = LineString([*points, points[0]])
-    assert (planar.crossing(points) is None) == theirs.is_simple or abs(Area(points).buffer(0).area) < 1e-9
+    assert (geometry2d.crossing(points) is None) == theirs.is_simple or abs(Area(points).buffer(0).area) < 1e-9
 
 
 # --- rotation ----------------------------------------------------------------------------------------------------------
@@ -302,9 +302,9 @@ def test_an_hour_on_the_clock_turns_the_whole_plate(groups):
     before = laid(*steps)
     after = laid(*(replace(s, at=on(s.at), start=on(s.start), end=on(s.end), along_deg=None if s.along_deg is None else (s.along_deg + 30) % 360) for s in steps))
     for f, g in zip(before, after, strict=True):
-        turned = planar.moved(f.outline, 30, 0, 0)
+        turned = geometry2d.moved(f.outline, 30, 0, 0)
         assert Area(turned).symmetric_difference(Area(g.outline)).area < 0.02 * Area(turned).area + 0.5
-        assert math.dist(planar.moved((f.centre,), 30, 0, 0)[0], g.centre) < 0.3
+        assert math.dist(geometry2d.moved((f.centre,), 30, 0, 0)[0], g.centre) < 0.3
 
 
 # --- faults and opinions ----------------------------------------------------------------------------------------------
@@ -405,6 +405,6 @@ def test_no_two_unions_of_rings_lose_their_holes():
     (f,) = laid(step("a", piece=piece("ring", 40, hole=28)))
     outline = Area(f.outline)
     assert outline.is_valid and outline.area == pytest.approx(math.pi / 4 * (40**2 - 28**2), rel=0.01)
-    assert not planar.contains(f.outline, (0, 0)) and planar.contains(f.outline, (0, 17))
+    assert not geometry2d.contains(f.outline, (0, 0)) and geometry2d.contains(f.outline, (0, 17))
     assert problems_of(step("a", piece=piece("ring", 40, hole=28)), step("b", piece=piece("disc", 20))) == (), "what lies in the hole lies free"
     assert MultiPolygon([outline]).is_valid

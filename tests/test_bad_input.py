@@ -16,10 +16,10 @@ import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, kitchen, marked, prepared
-from platecard import nodes, pipeline, reading
-from platecard.recipes import Batch
+
+from platecard import pipeline, reading, yaml_nodes
+from platecard.recipes.resolve import Batch
 
 CARDS = ["beetroot/pass-card.pdf", "beetroot/plate.svg"]
 
@@ -391,7 +391,7 @@ WRITTEN = st.lists(st.sampled_from([
 @given(st.one_of(st.text(max_size=300), WRITTEN))
 @settings(max_examples=400)
 def test_no_text_throws(text):
-    node, problems = nodes.parse(text, "specs/x.yaml")
+    node, problems = yaml_nodes.parse(text, "specs/x.yaml")
     assert node is not None or problems
     dish, problems = reading.dish(text, "specs/x.yaml", "x")
     assert dish is not None or any(p.is_error for p in problems)
@@ -402,7 +402,7 @@ def test_no_text_throws(text):
 @given(st.binary(max_size=300))
 @settings(max_examples=200)
 def test_no_bytes_throw(data):
-    text, problems = nodes.decode(data, "specs/x.yaml")
+    text, problems = yaml_nodes.decode(data, "specs/x.yaml")
     assert (text is None) == bool(problems)
     if text is not None:
         reading.dish(text, "specs/x.yaml", "x")

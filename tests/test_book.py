@@ -8,9 +8,9 @@ from xml.etree import ElementTree
 
 import pypdf
 import pytest
-
 from kitchens import BEETROOT, SPEC, kitchen
-from platecard.documents import book
+
+from platecard.documents.pages import book
 from platecard.drawing import pdf_page
 from platecard.drawing.scene import Circle, Group, Scene, Style, Text
 
@@ -73,7 +73,7 @@ def test_with_no_sound_dish_there_is_no_book(galley):
 
 def test_the_book_is_the_same_however_it_comes_about(galley, monkeypatch):
     """Cards drawn in this build, cards kept from an earlier one, none kept, and some that were tampered with."""
-    from platecard.output import rendered
+    from platecard.publishing import rendered
 
     drawn: list[str] = []
     draw = rendered.card

@@ -8,10 +8,10 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-
 from kitchens import LIBRARY, library, poured, prepared, recipe
+
 from platecard import pipeline
-from platecard.bounds import bounds
+from platecard.quantities.bounds import bounds
 
 MORE = "shared/pantry-more.yaml"
 SPEC = poured({"roast": "{recipe: roast}"}, {"roast": "40 g"})

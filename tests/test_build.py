@@ -12,9 +12,9 @@ import sys
 import time
 
 import pytest
-
 from kitchens import BEETROOT, KITCHEN, LIBRARY, PANTRY, PLATES, SPEC, kitchen
-from platecard import build as builder
+
+from platecard.publishing import build as builder
 
 CARDS = ["beetroot/pass-card.pdf", "beetroot/plate.svg"]
 WITHDRAWN = ["withdrawn/beetroot/pass-card.pdf", "withdrawn/beetroot/plate.svg"]

@@ -11,18 +11,22 @@ import pypdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from kitchens import prepared
 from laid import dish, piece, plate, step
+from test_pass_card import check_pages
+
 from platecard import fingerprint, pipeline
-from platecard.documents import allergen_block, laid_words, parts, pass_card, plate as plate_drawing, plate_side, wording
+from platecard.diagnostics import has_errors
+from platecard.documents.diagram import plate as plate_drawing
+from platecard.documents.diagram import side_view
+from platecard.documents.kit import allergen_block, part_rows
+from platecard.documents.pages import pass_card
+from platecard.documents.text import placement_text, wording
 from platecard.drawing import pdf
 from platecard.drawing.scene import Circle, Group, Text
 from platecard.layout.arrange import place
 from platecard.layout.footprint import clock_of
-from platecard.layout.spread import borne
-from platecard.problems import has_errors
-from test_pass_card import check_pages
+from platecard.layout.regions import borne
 
 ROOT = Path(__file__).parent.parent
 
@@ -80,7 +84,7 @@ def laid_on(count: int, *hosts, **more):
     d = dish(*hosts, step("x", piece=piece("dot", 4), count=count, on=tuple(dict.fromkeys(h.put for h in hosts)), **more))
     arrangement, problems = place(d, plate(outer=320, well=300))
     assert not has_errors(problems)
-    return laid_words.on(d.steps[-1], d, arrangement)
+    return placement_text.on(d.steps[-1], d, arrangement)
 
 
 def arc(n: int, **more):
@@ -112,7 +116,7 @@ def test_the_row_is_counted_the_way_it_is_laid():
 def test_strewn_bearers_are_named_by_their_places():
     d = dish(step("a", piece=piece("disc", 18), count=7, arrange="scatter"), step("x", piece=piece("dot", 4), count=5, on="a"))
     arrangement, _ = place(d, plate())
-    said = laid_words.on(d.steps[-1], d, arrangement)
+    said = placement_text.on(d.steps[-1], d, arrangement)
     bare = [host for host, n in borne(d.steps[-1], d.steps, arrangement.footprints) if n == 0]
     assert len(bare) == 2 and said.startswith("on a: one on each disc but those at ")
     hours = [int(h) * 30 + int(m) / 2 for h, m in re.findall(r"at (\d+):(\d\d)", said)]
@@ -139,7 +143,7 @@ def test_the_words_hold_for_the_laid_pieces(count, hosts, way):
     for host, n in shares:
         near = [f for f in arrangement.of("x") if math.dist(f.centre, host.centre) < 6.0]
         assert len(near) == n
-    said = laid_words.on(d.steps[-1], d, arrangement).removeprefix("on a: ")
+    said = placement_text.on(d.steps[-1], d, arrangement).removeprefix("on a: ")
     if "as drawn" in said:
         assert hosts == 1 or way == "scatter"
         return
@@ -184,7 +188,7 @@ def told(said: str, hosts) -> list[int]:
 
 def graded(**more) -> str:
     d = dish(step("a", piece=piece("dot", 12, last=more.pop("last", 6)), count=more.pop("count", 4), **more))
-    return laid_words.gaps(d.steps[0], place(d, plate(outer=320, well=300))[0])
+    return placement_text.gaps(d.steps[0], place(d, plate(outer=320, well=300))[0])
 
 
 def test_gaps_of_graded_dots():
@@ -199,7 +203,7 @@ def test_gaps_of_graded_dots():
 
 def test_pieces_of_one_size_need_no_words_for_their_gaps():
     d = dish(step("a", piece=piece("dot", 12), count=4, arrange="line", start="9:00, 45 mm", end="3:00, 45 mm"))
-    assert laid_words.gaps(d.steps[0], place(d, plate())[0]) == ""
+    assert placement_text.gaps(d.steps[0], place(d, plate())[0]) == ""
 
 
 # --------------------------------------------------------------------------- the demo cards, read back
@@ -262,20 +266,20 @@ def test_what_comes_at_the_table_stands_apart_with_an_open_disc(menu, cards):
     for key, one in menu.items():
         late = [s for s in one.dish.steps if s.section == "at_table"]
         front = read_back(cards[key])[0]
-        assert (parts.AT_TABLE in front) == bool(late), key
+        assert (part_rows.AT_TABLE in front) == bool(late), key
         rows = {g.title: [i for i in g.items if isinstance(i, Circle)][0] for g in items_of(cards[key][0].items) if isinstance(g, Group) and g.role == "listitem"}
         for s in one.dish.steps:
             disc = rows[f"{wording.called(s.put, one.dish)}, {wording.count(s)}"]
             assert bool(disc.style.dash) == (s in late) and (disc.style.fill == "#ffffff") == (s in late), (key, s.put)
         if late:
-            after = front[front.index(parts.AT_TABLE) :]
+            after = front[front.index(part_rows.AT_TABLE) :]
             assert all(letters(wording.called(s.put, one.dish)) in letters(after) for s in late)
 
 
 def test_a_clock_position_is_explained_where_the_plate_is_not_round(menu, cards):
     for key, one in menu.items():
         said = letters(" ".join(read_back(cards[key])))
-        assert (letters(parts.NOT_ROUND) in said) == (not one.resolved.plate.is_round), key
+        assert (letters(part_rows.NOT_ROUND) in said) == (not one.resolved.plate.is_round), key
 
 
 def test_no_page_holds_the_closing_word_of_the_cautions_alone(menu, cards):
@@ -354,7 +358,7 @@ def check_shared(statements, lines: list[str]) -> None:
 def test_the_view_from_the_side_stands_where_there_is_room_and_costs_no_page(menu, cards):
     shown = set()
     for key, one in menu.items():
-        side = plate_side.draw(one.arrangement, one.dish)
+        side = side_view.draw(one.arrangement, one.dish)
         scene = plate_drawing.draw(one.arrangement, one.dish)
         pages = pass_card.compose(one, scene, plate_drawing.number_of(one.dish), fingerprint.of(one), side=side)
         assert len(pages) == len(cards[key]), key

@@ -10,12 +10,12 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
-from platecard.documents import caution_block
-from platecard.knowledge import catalogue, taxonomy
-from platecard.service import cautions, rules
 from test_fire import DUCK
+
+from platecard.documents.kit import caution_block
+from platecard.knowledge import catalogue, taxonomy
+from platecard.service import caution_rules, cautions
 
 FISH = "{ingredient: cod, amount: 100 g}"
 BEEF = "{ingredient: beef fillet, amount: 100 g}"
@@ -99,11 +99,11 @@ def test_reheating_and_hot_holding_belong_to_hot_plates():
 
 
 def test_every_rule_has_its_case():
-    tables, problems = rules.load()
+    tables, problems = caution_rules.load()
     assert not problems
     assert {r.key for r in tables.rules} == {*CASES, "reheating"}
     for rule in tables.rules:
-        assert all(f.title and f.mark in rules.MARKS for f in rule.figures)
+        assert all(f.title and f.mark in caution_rules.MARKS for f in rule.figures)
 
 
 # --------------------------------------------------------------------------- what is missing is said
@@ -168,17 +168,17 @@ def test_the_invented_duck_is_under_cooked_for_poultry():
 
 @pytest.mark.parametrize("celsius, seconds", [(60, 43.1 * 60), (65, 9.3 * 60), (75, 25.9), (80, 5.6)])
 def test_lethality_against_the_calculated_line(celsius, seconds):
-    assert rules.load()[0].needed_s(celsius) == pytest.approx(seconds, rel=0.01)
+    assert caution_rules.load()[0].needed_s(celsius) == pytest.approx(seconds, rel=0.01)
 
 
 @pytest.mark.parametrize("celsius, published", [(60, 45 * 60), (65, 10 * 60), (70, 2 * 60), (75, 30), (80, 6)])
 def test_lethality_against_the_published_table(celsius, published):
     """The published list (FSA equivalents, seen second-hand) is the calculated line, rounded up by less than a fifth."""
-    need = rules.load()[0].needed_s(celsius)
+    need = caution_rules.load()[0].needed_s(celsius)
     assert need <= published * 1.0000001 and published < need * 1.2
-    tables = rules.load()[0]
-    assert tables.heat_status("meat", "", frozenset({(Fraction(celsius), Fraction(published))}), "uk") == rules.MET
-    assert tables.heat_status("meat", "", frozenset({(Fraction(celsius), Fraction(published - 1))}), "uk") == (rules.MET if published <= 17 else rules.BELOW)
+    tables = caution_rules.load()[0]
+    assert tables.heat_status("meat", "", frozenset({(Fraction(celsius), Fraction(published))}), "uk") == caution_rules.MET
+    assert tables.heat_status("meat", "", frozenset({(Fraction(celsius), Fraction(published - 1))}), "uk") == (caution_rules.MET if published <= 17 else caution_rules.BELOW)
 
 
 def test_the_water_bath_is_judged():
@@ -193,17 +193,17 @@ def test_the_water_bath_is_judged():
 
 
 @pytest.mark.parametrize("kind, cut, core, code, status", [
-    ("meat", "", (63, None), "us", rules.MET), ("meat", "", (62, None), "us", rules.BELOW), ("fish", "", (63, 15), "us", rules.MET),
-    ("poultry", "", (73, 600), "us", rules.BELOW), ("poultry", "", (74, None), "us", rules.MET), ("game", "", (70, 120), "us", rules.BELOW),
-    ("meat", "minced", (68, None), "us", rules.MET), ("meat", "minced", (66, None), "us", rules.NO_TIME), ("meat", "minced", (66, 60), "us", rules.MET),
-    ("meat", "minced", (63, 180), "us", rules.MET), ("meat", "minced", (63, 60), "us", rules.BELOW), ("meat", "stuffed", (70, 120), "us", rules.BELOW),
-    ("meat", "roast", (Fraction("54.4"), 112 * 60), "us", rules.MET), ("meat", "roast", (Fraction("54.4"), 60 * 60), "us", rules.BELOW), ("meat", "roast", (54, 9999), "us", rules.BELOW),
-    ("meat", "roast", (60, 12 * 60), "us", rules.MET), ("meat", "", (60, 12 * 60), "us", rules.BELOW),
-    ("meat", "", (72, None), "uk", rules.NO_TIME), ("meat", "", (72, 120), "uk", rules.MET), ("meat", "", (80, None), "uk", rules.MET), ("poultry", "", (62, 45 * 60), "uk", rules.MET),
+    ("meat", "", (63, None), "us", caution_rules.MET), ("meat", "", (62, None), "us", caution_rules.BELOW), ("fish", "", (63, 15), "us", caution_rules.MET),
+    ("poultry", "", (73, 600), "us", caution_rules.BELOW), ("poultry", "", (74, None), "us", caution_rules.MET), ("game", "", (70, 120), "us", caution_rules.BELOW),
+    ("meat", "minced", (68, None), "us", caution_rules.MET), ("meat", "minced", (66, None), "us", caution_rules.NO_TIME), ("meat", "minced", (66, 60), "us", caution_rules.MET),
+    ("meat", "minced", (63, 180), "us", caution_rules.MET), ("meat", "minced", (63, 60), "us", caution_rules.BELOW), ("meat", "stuffed", (70, 120), "us", caution_rules.BELOW),
+    ("meat", "roast", (Fraction("54.4"), 112 * 60), "us", caution_rules.MET), ("meat", "roast", (Fraction("54.4"), 60 * 60), "us", caution_rules.BELOW), ("meat", "roast", (54, 9999), "us", caution_rules.BELOW),
+    ("meat", "roast", (60, 12 * 60), "us", caution_rules.MET), ("meat", "", (60, 12 * 60), "us", caution_rules.BELOW),
+    ("meat", "", (72, None), "uk", caution_rules.NO_TIME), ("meat", "", (72, 120), "uk", caution_rules.MET), ("meat", "", (80, None), "uk", caution_rules.MET), ("poultry", "", (62, 45 * 60), "uk", caution_rules.MET),
 ])
 def test_heat_by_code(kind, cut, core, code, status):
     pair = (Fraction(core[0]), None if core[1] is None else Fraction(core[1]))
-    assert rules.load()[0].heat_status(kind, cut, frozenset({pair}), code) == status
+    assert caution_rules.load()[0].heat_status(kind, cut, frozenset({pair}), code) == status
 
 
 @pytest.mark.parametrize("record, us, eu", [("at: -20 °C, for: 168 h", True, True), ("at: -20 °C, for: 24 h", False, True), ("at: -20 °C, for: 20 h", False, False),
@@ -242,28 +242,28 @@ def test_the_hotter_treatment_on_the_way_counts():
                                         ("elderflower", "flower"), ("cauliflower", ""), ("hen of the woods", ""), ("carrot", ""), ("ostrich", "ratite"), ("lobster", "crustacean")])
 def test_kinds_are_told_from_the_catalogue(name, kind):
     entry = catalogue.load()[0].find(name).entry
-    assert rules.load()[0].kind_of(entry, taxonomy.load()[0]) == kind
+    assert caution_rules.load()[0].kind_of(entry, taxonomy.load()[0]) == kind
 
 
 def test_every_animal_file_is_asked_about():
     """Nothing of the fish, meat, shellfish or egg files falls through the table of kinds."""
-    known, tree, tables = catalogue.load()[0], taxonomy.load()[0], rules.load()[0]
+    known, tree, tables = catalogue.load()[0], taxonomy.load()[0], caution_rules.load()[0]
     for entry in known:
         if entry.span.file.rsplit("/", 1)[-1] in ("fish.yaml", "meat.yaml", "shellfish.yaml", "eggs.yaml"):
             assert tables.kind_of(entry, tree), entry.name
 
 
 def test_nothing_of_a_caution_claims_absence():
-    text = " ".join([rules.load()[0].general, *(r.says + r.topic + " ".join(f.says for f in r.figures) for r in rules.load()[0].rules)]).lower()
+    text = " ".join([caution_rules.load()[0].general, *(r.says + r.topic + " ".join(f.says for f in r.figures) for r in caution_rules.load()[0].rules)]).lower()
     assert " free " not in text and "-free" not in text
     assert "licensed to run this kitchen" in text and "local food code" in text
 
 
 def test_every_condition_that_a_rule_may_ask_for_can_be_answered():
-    assert cautions._HOLDS.keys() == rules.ASKS
-    asked, found = [rule.when for rule in rules.load()[0].rules], set()
+    assert cautions._HOLDS.keys() == caution_rules.ASKS
+    asked, found = [rule.when for rule in caution_rules.load()[0].rules], set()
     while asked:
         for ask, want in asked.pop():
             found.add(ask)
             asked += want if ask == "any" else ()
-    assert found <= rules.ASKS and {"kind", "any", "process"} <= found
+    assert found <= caution_rules.ASKS and {"kind", "any", "process"} <= found

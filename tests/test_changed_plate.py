@@ -8,13 +8,15 @@ from xml.etree import ElementTree
 
 import pypdf
 import pytest
-
 from kitchens import LIBRARY, PANTRY, SPEC, kitchen, library
-from platecard import answering, changing, fingerprint, pipeline
+
+from platecard import fingerprint, pipeline
 from platecard.allergens.traces import CONTAINS, MAY
-from platecard.documents import changed_plate, plate
+from platecard.documents.diagram import plate
+from platecard.documents.pages import changed_plate
 from platecard.drawing.scene import Group, Path, Polygon, Text
 from platecard.layout import arrange
+from platecard.reports import guest_answers, guest_card
 
 # The dill lies on the crisp, and the oil goes round it: both hang on what may be left off.
 DISH = """\
@@ -56,10 +58,10 @@ def ask(avoid: str, spec: str = DISH, files: dict | None = None):
     """The answer and the changed plate, beside a dish of fish from the same fryer."""
     world = pipeline.world(library({**LIBRARY, **FILES, **(files or {})}))
     menu = (pipeline.begin(spec, "specs/asked.yaml", "asked", world), pipeline.begin(FRIED, "specs/fried.yaml", "fried", world))
-    avoids, problems = answering.avoids(avoid, world)
+    avoids, problems = guest_answers.avoids(avoid, world)
     assert not problems
-    ((begun, answer),) = answering.answer_all(menu, ("asked",), avoids, world)
-    return answer, *changing.prepare(begun, answer, avoids, menu, world)
+    ((begun, answer),) = guest_answers.answer_all(menu, ("asked",), avoids, world)
+    return answer, *guest_card.prepare(begun, answer, avoids, menu, world)
 
 
 def presences(prepared) -> dict[str, set[str]]:
@@ -82,7 +84,7 @@ def groups(items, role: str) -> list[Group]:
 
 
 def card_text(changed) -> str:
-    reader = pypdf.PdfReader(BytesIO(changing.documents(changed)[1]))
+    reader = pypdf.PdfReader(BytesIO(guest_card.documents(changed)[1]))
     return " ".join(" ".join(p.extract_text().split()) for p in reader.pages)
 
 
@@ -179,12 +181,12 @@ def test_signs_of_what_is_left_off_are_gone_and_what_it_covered_is_in_sight():
 def test_the_card_is_marked_and_names_the_changes():
     answer, changed, _ = ask("egg,wheat")
     text = card_text(changed)
-    pages = pypdf.PdfReader(BytesIO(changing.documents(changed)[1])).pages
+    pages = pypdf.PdfReader(BytesIO(guest_card.documents(changed)[1])).pages
     for page in pages:
         said = " ".join(page.extract_text().split())
         assert "CHANGED PLATE: for a guest who avoids egg and wheat" in said
         assert "LEFT OFF (crossed out): seeded crisp" in said and "SWAPPED: nut sauce in place of egg sauce" in said
-    for check in answering.expo_checks(answer):
+    for check in guest_answers.expo_checks(answer):
         assert check in text
     assert "Crisp on last" not in text, "the regular checks speak of the regular plate"
     assert "Derived from the ingredients entered" in text and "revision 4" in text and "free from" not in text.lower()
@@ -208,7 +210,7 @@ def test_its_fingerprint_is_its_own():
 
 def test_the_picture_parses_and_names_what_is_left_off():
     _, changed, _ = ask("wheat")
-    root = ElementTree.fromstring(changing.documents(changed)[0])
+    root = ElementTree.fromstring(guest_card.documents(changed)[0])
     assert [e.get("data-component") for e in root.iter() if e.get("data-role") == "left-off" and e.tag.endswith("g")] == ["crisp"]
     assert "CHANGED PLATE: for a guest who avoids wheat" in " ".join(root.itertext())
 
@@ -269,12 +271,12 @@ def test_a_changed_card_is_of_one_dish(asked):
 
 
 def test_file_names_hold_nothing_strange():
-    from platecard.allergens.guest import Avoid
+    from platecard.allergens.guests.answers import Avoid
 
     for said in ("../../etc/x", "œuf", "a" * 300, "egg/../.."):
-        for name in changing.names("dish", (Avoid(said),)):
+        for name in guest_card.names("dish", (Avoid(said),)):
             assert "/" not in name and ".." not in name and len(name) < 120
-    assert changing.names("d", (Avoid("œuf"),)) != changing.names("d", (Avoid("uf"),))
+    assert guest_card.names("d", (Avoid("œuf"),)) != guest_card.names("d", (Avoid("uf"),))
 
 
 def test_the_galley_of_the_tests_is_sound(asked):

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 
 import pytest
-
 from kitchens import BEETROOT, SPEC, kitchen
-from platecard import __version__, files, schema
+
+from platecard import __version__, schema
+from platecard.files import reading
 from platecard.knowledge import laws
 
 PROBLEM_KEYS = {"file", "line", "column", "severity", "slug", "message", "hints"}
@@ -276,4 +277,4 @@ def test_new_takes_a_path(galley):
 @pytest.mark.parametrize("name, fits", [("lamb-pea", True), ("2-eggs", True), ("a" * 61, True), ("a" * 62, False), ("Lamb", False), ("lamb_pea", False), ("-lamb", False), ("", False), ("..", False),
                                         ("lamb/pea", False), ("lamb\n", False), ("withdrawn", False), ("withdrawn-lamb", True), ("lämb", False)])
 def test_names_of_dishes(name, fits):
-    assert files.is_key(name) is fits
+    assert reading.is_key(name) is fits

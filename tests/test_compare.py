@@ -17,12 +17,15 @@ import pypdf
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, poured, prepared, presences
-from platecard import comparing, files, gitfiles, pipeline, revisions
+
+from platecard import pipeline
 from platecard.cli.shared import prepared_menu
-from platecard.files import UsageError
-from platecard.revised.change import ALARM, KINDS
+from platecard.diff import dishes
+from platecard.diff.change import ALARM, KINDS
+from platecard.files import earlier, reading
+from platecard.files.reading import UsageError
+from platecard.reports import compare
 
 ROOT = Path(__file__).parent.parent
 KEYS = ["kind", "what", "old", "new", "law", "severity", "words", "file", "line"]
@@ -32,13 +35,13 @@ needs_git = pytest.mark.skipif(shutil.which("git") is None, reason="git is not i
 
 @pytest.fixture(scope="module")
 def menu():
-    project = files.read_project([str(ROOT / "specs")])
+    project = reading.read_project([str(ROOT / "specs")])
     world = pipeline.world(project.library, project.folder)
     return pipeline.prepare_menu(((s.text, s.file, s.key) for s in project.specs), world)
 
 
 def words(old, new, kind: str = "") -> list[str]:
-    return [c.words for c in revisions.compare(old, new).changes if not kind or c.kind == kind]
+    return [c.words for c in dishes.compare(old, new).changes if not kind or c.kind == kind]
 
 
 def beetroot(*changes: tuple[str, str], **library: str):
@@ -55,7 +58,7 @@ def beetroot(*changes: tuple[str, str], **library: str):
 
 def test_a_dish_and_itself_differ_in_nothing(menu):
     for dish in menu:
-        assert revisions.compare(dish, dish).changes == ()
+        assert dishes.compare(dish, dish).changes == ()
 
 
 def expected(old, new) -> set[tuple[str, str, int]]:
@@ -87,7 +90,7 @@ def flipped(found) -> set[tuple]:
 def pairs(menu):
     """Some dishes of the demo kitchen, each against each: far more changes than any revision makes."""
     some = menu[::2]
-    return {(a.key, b.key): (a, b, revisions.compare(a, b)) for a in some for b in some}
+    return {(a.key, b.key): (a, b, dishes.compare(a, b)) for a in some for b in some}
 
 
 def test_every_allergen_in_one_statement_and_not_in_the_other_is_told(pairs):
@@ -107,11 +110,11 @@ THINGS = ["butter", "hazelnut", "walnut", "wheat flour", "barley", "egg yolk", "
 @given(st.lists(st.sampled_from(THINGS), min_size=1, max_size=4, unique=True), st.lists(st.sampled_from(THINGS), min_size=1, max_size=4, unique=True))
 def test_whatever_goes_in_or_out(before, after):
     old, new = (prepared(poured({f"c{THINGS.index(x)}": f"{{ingredient: {x}}}" for x in names})) for names in (before, after))
-    there, back = revisions.compare(old, new), revisions.compare(new, old)
-    assert told(there) >= expected(old, new) if revisions.in_doubt(new) else told(there) == expected(old, new)
+    there, back = dishes.compare(old, new), dishes.compare(new, old)
+    assert told(there) >= expected(old, new) if dishes.in_doubt(new) else told(there) == expected(old, new)
     if before == after:
         assert there.changes == ()
-    if not revisions.in_doubt(old) and not revisions.in_doubt(new):
+    if not dishes.in_doubt(old) and not dishes.in_doubt(new):
         assert flipped(there) == {(c.kind, c.what, c.law, c.old, c.new) for c in back.changes}
         came = {t.node for t in new.traces} - {t.node for t in old.traces}
         assert not came or there.alarms or all(c.severity == "worse" for c in there.changes if c.kind == "allergen")
@@ -125,7 +128,7 @@ def test_whatever_goes_in_or_out(before, after):
 
 def test_a_recipe_that_got_butter_shows_though_the_spec_did_not_change():
     oil = LIBRARY[OIL].replace("ingredients:\n", "ingredients:\n  - {ingredient: butter, amount: 20 g}\n")
-    found = revisions.compare(beetroot(), beetroot(oil=oil))
+    found = dishes.compare(beetroot(), beetroot(oil=oil))
     eu = next(c for c in found.changes if c.kind == "allergen" and c.law == "eu")
     assert (eu.what, eu.severity) == ("milk", ALARM) and eu.words.startswith("CAME IN, European Union: milk; before: may contain")
     assert "Dill oil > 20 g butter > butter" in eu.reasons[0] and (eu.span.file, eu.span.line) == (OIL, 4)
@@ -137,12 +140,12 @@ def plain(*names: str):
 
 
 def test_a_second_kind_comes_in_beside_the_first():
-    found = revisions.compare(plain("trout", "beetroot"), plain("trout", "cod"))
+    found = dishes.compare(plain("trout", "beetroot"), plain("trout", "cod"))
     us = [c for c in found.alarms if c.law == "us"]
     assert [c.what for c in us] == ["fish"] and us[0].words.startswith("CAME IN, United States: fish (") and "cod" in us[0].words and "cod" not in us[0].words.split("before: ")[1]
-    back = [c for c in revisions.compare(plain("trout", "cod"), plain("trout", "beetroot")).changes if c.kind == "allergen" and c.law == "us"]
+    back = [c for c in dishes.compare(plain("trout", "cod"), plain("trout", "beetroot")).changes if c.kind == "allergen" and c.law == "us"]
     assert [(c.what, c.severity) for c in back] == [("fish", "better")] and "cod" in back[0].words.split("; now: ")[0]
-    assert any(c.law == "eu" and "walnut" in c.words for c in revisions.compare(plain("hazelnut", "beetroot"), plain("hazelnut", "walnut")).alarms)
+    assert any(c.law == "eu" and "walnut" in c.words for c in dishes.compare(plain("hazelnut", "beetroot"), plain("hazelnut", "walnut")).alarms)
 
 
 def test_what_a_declaration_does_not_tell_apart_is_told_all_the_same():
@@ -151,15 +154,15 @@ def test_what_a_declaration_does_not_tell_apart_is_told_all_the_same():
     law = "kitchen: The Test Galley\nlaws: [us]\nstations: {larder: Larder, sauce: Sauce}\nequipment: {fryer: the fryer, smoker: the smoker}\n"
     old, new = (beetroot(pantry=pantry % more, kitchen=law) for more in ("", ", may_contain: [cod]"))
     assert presences(old) == presences(new)
-    assert [(c.what, c.law, c.severity) for c in revisions.compare(old, new).changes if c.kind == "allergen"] == [("cod", None, ALARM)]
+    assert [(c.what, c.law, c.severity) for c in dishes.compare(old, new).changes if c.kind == "allergen"] == [("cod", None, ALARM)]
 
 
 def test_what_stays_under_a_limit_or_is_left_out_by_the_laws_is_told_without_alarm():
     pantry = LIBRARY[PANTRY].replace("contains: [wheat, sesame]", "contains: [wheat, sesame], sulphites: 2 mg/kg")
     old, new = beetroot(), beetroot(pantry=pantry)
-    found = [c for c in revisions.compare(old, new).changes if c.kind == "allergen"]
+    found = [c for c in dishes.compare(old, new).changes if c.kind == "allergen"]
     assert presences(old) == presences(new) and [(c.what, c.law, c.severity) for c in found] == [("sulphite", None, "worse")]
-    assert "stays the same" in found[0].words and comparing.tally(revisions.compare(old, new), old, new).endswith("though no law in force declares it: sulphite")
+    assert "stays the same" in found[0].words and compare.tally(dishes.compare(old, new), old, new).endswith("though no law in force declares it: sulphite")
 
 
 def test_what_may_still_be_there_is_not_gone():
@@ -171,34 +174,34 @@ def test_what_may_still_be_there_is_not_gone():
 def test_a_spec_with_errors_says_nothing_is_gone():
     broken = beetroot(("  crisp: {product: seeded-crisp}\n", "  crisp: {product: seeded-crisp, swop: 1}\n"), ("put: crisp,", "put: crips,"),
                       pantry=LIBRARY[PANTRY].replace("contains: [wheat, sesame]", "contains: [wheat]"))
-    found = [c for c in revisions.compare(beetroot(), broken).changes if c.kind == "allergen" and c.what == "sesame" and c.law]
+    found = [c for c in dishes.compare(beetroot(), broken).changes if c.kind == "allergen" and c.what == "sesame" and c.law]
     assert found and all(c.severity == ALARM and "nothing is said to be gone" in c.words for c in found)
 
 
 def test_a_law_that_comes_into_force_is_no_new_ingredient():
     more = LIBRARY[KITCHEN].replace("[eu, us]", "[eu, us, jp]")
-    found = revisions.compare(beetroot(), beetroot(kitchen=more))
+    found = dishes.compare(beetroot(), beetroot(kitchen=more))
     assert [(c.kind, c.what, c.severity) for c in found.changes if c.kind != "guest"] == [("law", "jp", "worse")] and "wheat" in found.changes[0].words
-    assert [(c.kind, c.old, c.new) for c in revisions.compare(beetroot(kitchen=more), beetroot()).changes if c.kind != "guest"] == [("law", found.changes[0].new, None)]
+    assert [(c.kind, c.old, c.new) for c in dishes.compare(beetroot(kitchen=more), beetroot()).changes if c.kind != "guest"] == [("law", found.changes[0].new, None)]
 
 
 def test_cross_contact_from_another_dish_comes_in():
     fried = poured({"a": "{ingredient: shrimp, equipment: fryer}"})
     spec = BEETROOT.replace("{ingredient: dill}", "{ingredient: dill, equipment: fryer}")
-    found = revisions.compare(prepared(spec), prepared(spec, menu={"fried": fried}))
+    found = dishes.compare(prepared(spec), prepared(spec, menu={"fried": fried}))
     assert any(c.kind == "allergen" and c.severity == ALARM and c.new.startswith("may_contain") and "fryer" in c.reasons[0] for c in found.changes)
 
 
 def test_a_guest_is_told_otherwise():
-    found = [c for c in revisions.compare(plain("hazelnut", "beetroot"), plain("hazelnut", "butter")).changes if c.kind == "guest"]
+    found = [c for c in dishes.compare(plain("hazelnut", "beetroot"), plain("hazelnut", "butter")).changes if c.kind == "guest"]
     assert ("milk", "serve as it is", "cannot be served", "worse") in [(c.what, c.old, c.new, c.severity) for c in found]
 
 
 def test_what_cannot_be_read_is_not_established_and_never_unchanged():
     for old, new in ((prepared("dish: [\n"), beetroot()), (beetroot(), prepared("dish: [\n")), (prepared("dish: [\n"), prepared("dish: [\n"))):
-        found = revisions.compare(old, new)
+        found = dishes.compare(old, new)
         assert found.alarms and {c.kind for c in found.changes} == {"problem"}
-        assert comparing.tally(found, old, new) == "NOT ESTABLISHED: what changed is not known"
+        assert compare.tally(found, old, new) == "NOT ESTABLISHED: what changed is not known"
 
 
 # --------------------------------------------------------------------------- the plate, the recipes, the service
@@ -286,7 +289,7 @@ def test_no_plain_fact_changes_in_silence():
     silent = []
 
     def see(name, new):
-        if {c.what for c in revisions.compare(old, new).changes if c.kind != "problem"} <= {"revision"} and len(revisions.compare(old, new).changes) < 2:
+        if {c.what for c in dishes.compare(old, new).changes if c.kind != "problem"} <= {"revision"} and len(dishes.compare(old, new).changes) < 2:
             silent.append(name)
 
     for field, dish in mutants(bumped):
@@ -412,11 +415,11 @@ def test_the_plates_side_by_side(galley):
 
 def test_a_picture_never_leaves_an_alarm_out(menu):
     """However much changed, every allergen that came in stands on a page."""
-    from platecard.documents import comparison
+    from platecard.documents.pages import comparison
     from platecard.drawing import pdf
 
     old, new = menu[0], next(d for d in menu if d.key == "short-rib")
-    found = revisions.compare(old, new)
+    found = dishes.compare(old, new)
     lines = tuple(comparison.Line(c.words, c.reasons[:1], c.severity == ALARM) for c in found.changes)
     pages = comparison.pages(old, new, found.moved, lines, ("old", "new"), "many changes")
     text = " ".join(" ".join(p.extract_text() for p in pypdf.PdfReader(io.BytesIO(pdf.write(pages, title="x"))).pages).split())
@@ -504,8 +507,8 @@ FRIED = poured({"a": "{ingredient: shrimp, equipment: fryer}"})
 def test_the_folders_of_a_revision_are_accounted_for_as_on_the_disk(kept, place, answer):
     kept.write({SPEC: BEETROOT.replace("{ingredient: dill}", "{ingredient: dill, equipment: fryer}"), place: FRIED})
     commit(kept, "two")
-    now = gitfiles.read_project("HEAD", "beetroot")
-    here = files.read_project(["beetroot"])
+    now = earlier.read_project("HEAD", "beetroot")
+    here = reading.read_project(["beetroot"])
     _, (then,) = prepared_menu(now)
     _, (today,) = prepared_menu(here)
     for one in (then, today):
@@ -521,7 +524,7 @@ def test_a_link_or_another_repository_in_a_revision_is_an_unknown(kept):
     git(kept.root, "add", "-A")
     git(kept.root, "update-index", "--add", "--cacheinfo", "160000,1111111111111111111111111111111111111111,specs/other")
     git(kept.root, "commit", "-q", "-m", "two")
-    project = gitfiles.read_project("HEAD", "beetroot")
+    project = earlier.read_project("HEAD", "beetroot")
     assert {(e.file, e.counts_as) for e in project.account if e.counts_as != "recipe"} >= {("specs/lunch", "unknown"), ("specs/other", "unknown"), (SPEC, "dish")}
     _, (one,) = prepared_menu(project)
     assert presences(one)["eu", "crustacean"] == "not_established"
@@ -562,14 +565,14 @@ def test_links_and_large_files_of_a_revision_leave_the_dish_in_doubt(kept):
 
 
 def test_bounds(kept, monkeypatch):
-    monkeypatch.setattr(gitfiles, "MAX_TOTAL", 10)
+    monkeypatch.setattr(earlier, "MAX_TOTAL", 10)
     assert kept.run("compare", "HEAD:beetroot", "beetroot").code == 2
-    monkeypatch.setattr(gitfiles, "MAX_TOTAL", 64_000_000)
-    monkeypatch.setattr(gitfiles, "MAX_LISTING", 10)
+    monkeypatch.setattr(earlier, "MAX_TOTAL", 64_000_000)
+    monkeypatch.setattr(earlier, "MAX_LISTING", 10)
     done = kept.run("compare", "HEAD:beetroot", "beetroot")
     assert done.code == 2 and "too large" in done.err
-    monkeypatch.setattr(gitfiles, "MAX_LISTING", 4_000_000)
-    monkeypatch.setattr(gitfiles, "MAX_FILES", 1)
+    monkeypatch.setattr(earlier, "MAX_LISTING", 4_000_000)
+    monkeypatch.setattr(earlier, "MAX_FILES", 1)
     assert kept.run("compare", "HEAD:beetroot", "beetroot").code == 2
 
 
@@ -594,16 +597,16 @@ def test_without_git(galley, monkeypatch):
 
 
 def test_git_is_run_from_one_place_with_a_list_and_no_shell():
-    calls = [n for n in ast.walk(ast.parse(inspect.getsource(gitfiles))) if isinstance(n, ast.Call) and isinstance(n.func, ast.Attribute)
+    calls = [n for n in ast.walk(ast.parse(inspect.getsource(earlier))) if isinstance(n, ast.Call) and isinstance(n.func, ast.Attribute)
              and isinstance(n.func.value, ast.Name) and n.func.value.id in ("subprocess", "os") and n.func.attr in ("run", "Popen", "call", "check_output", "system", "popen")]
     assert len(calls) == 1 and isinstance(calls[0].args[0], ast.List) and calls[0].args[0].elts[0].id == "program" and not [k for k in calls[0].keywords if k.arg in ("shell", "executable")]
     users = [p for p in (ROOT / "platecard").rglob("*.py") if "import subprocess" in p.read_text(encoding="utf-8")]
-    assert [p.name for p in users] == ["gitfiles.py"]
+    assert [p.name for p in users] == ["earlier.py"]
 
 
 def test_revision_names():
-    assert gitfiles.split("HEAD~3:specs/a.yaml") == ("HEAD~3", "specs/a.yaml")
-    assert gitfiles.split("specs/a.yaml") is None
+    assert earlier.split("HEAD~3:specs/a.yaml") == ("HEAD~3", "specs/a.yaml")
+    assert earlier.split("specs/a.yaml") is None
     for said in ("-x", "", "a b", "a\tb"):
         with pytest.raises(UsageError):
-            gitfiles.read_project(said, "a")
+            earlier.read_project(said, "a")

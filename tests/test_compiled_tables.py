@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import platecard
-from platecard.knowledge import catalogue, store, taxonomy
+from platecard.knowledge import catalogue, packaged_tables, taxonomy
 
 DATA = Path(platecard.__file__).parent / "data"
 COMPILED = sorted((DATA / "compiled").glob("*.json"))
@@ -45,7 +45,7 @@ def test_what_lies_compiled_is_what_the_tables_say(anew):
     assert [path.stem for path in COMPILED if json.loads(path.read_text(encoding="utf-8")) != anew[path.stem]] == []
 
 
-CATALOGUE = store.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml")
+CATALOGUE = packaged_tables.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml")
 TRUE = json.loads((DATA / "compiled/catalogue.json").read_text(encoding="utf-8"))
 
 
@@ -57,15 +57,15 @@ def forged(**more) -> str:
 
 @pytest.mark.parametrize("text", ["", "{", "[]", "null", '{"of": 1}', "[" * 100_000, json.dumps({"of": TRUE["of"]}), forged(of="0" * 64), forged(of=None), "\x00\xff"])
 def test_what_is_damaged_or_made_of_other_tables_counts_for_nothing(text, monkeypatch):
-    packaged = store.read_text
-    monkeypatch.setattr(store, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names))
-    made, problems = store.rows(CATALOGUE, catalogue._collect, "catalogue")
+    packaged = packaged_tables.read_text
+    monkeypatch.setattr(packaged_tables, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names))
+    made, problems = packaged_tables.rows(CATALOGUE, catalogue._collect, "catalogue")
     assert problems == () and made == TRUE["rows"]
 
 
 def test_one_changed_letter_of_a_table_is_noticed():
     tables = {path: text.replace("name: butter,", "name: buttre,") for path, text in CATALOGUE.items()}
-    made, _ = store.rows(tables, catalogue._collect, "catalogue")
+    made, _ = packaged_tables.rows(tables, catalogue._collect, "catalogue")
     assert "buttre" in made["names"] and "buttre" not in TRUE["rows"]["names"]
 
 

@@ -10,7 +10,7 @@ import pytest
 from kitchens import KITCHEN, LIBRARY, PANTRY, errors, library, poured, prepared, presences, recipe
 
 from platecard import pipeline
-from platecard.allergens import contact, guard, statement
+from platecard.allergens import acknowledgement, cross_contact, statement
 
 CONTAINS, MAY, ABSENT, UNKNOWN = "contains", "may_contain", "not_among_ingredients", "not_established"
 
@@ -436,7 +436,7 @@ def test_a_neighbour_in_doubt_leaves_everything_open_and_withholds_nothing(neigh
     assert all(s.all_open and s.established_in_itself and not s.established for s in one.statements)
     assert warned(one) == [f"not established over shared equipment: any other allergen, from the fryer: {source}"]
     # The record of what is contained is neither shorter nor longer for it.
-    assert guard.record_text(one.dish, one.statements).splitlines()[2:] == ["  eu: [milk]", "  us: [cow_milk]"]
+    assert acknowledgement.record_text(one.dish, one.statements).splitlines()[2:] == ["  eu: [milk]", "  us: [cow_milk]"]
 
 
 def test_an_unread_label_in_the_fryer_is_told_by_its_name():
@@ -497,7 +497,7 @@ def cells(begun, shared, world, most: int | None = None) -> Counter:
     """Groups of a law over all dishes by their presence; ``most``: counting only what came over so many pieces of equipment."""
     found: Counter = Counter()
     for one in begun:
-        came = contact.received(one.resolved, shared, {})
+        came = cross_contact.received(one.resolved, shared, {})
         if most is not None:
             came = tuple(t for t in came if sum(link.words.startswith("shares the ") for link in t.chain) <= most)
         traces = (*world.tracer.dish(one.resolved), *came)

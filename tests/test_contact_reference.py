@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from kitchens import KITCHEN, LIBRARY, library, poured, recipe
 
 from platecard import pipeline
-from platecard.allergens import contact
+from platecard.allergens import cross_contact
 from platecard.allergens.traces import MAX_CHAINS
 
 # Each with one allergen of its own, so that what is met says whose it is.
@@ -197,12 +197,12 @@ def test_what_reaches_a_component_is_what_a_plain_search_reaches(made):
         for c in range(len(dishes[d])):
             alone = type(one.resolved)(one.resolved.dish, one.resolved.parts[c : c + 1], one.resolved.plate)
             found: dict[str, int] = {}
-            for trace in contact.received(alone, shared, {}):
+            for trace in cross_contact.received(alone, shared, {}):
                 assert trace.state == "may_contain" and trace.over is not None
                 hops = sum(link.words.startswith("shares the ") for link in trace.chain)
                 found[trace.node] = min(found.get(trace.node, 99), hops)
             assert found == wanted[d, c]
-            seen = {passed.owner[:2] for _, passed in contact.neighbours(alone, shared, {})}
+            seen = {passed.owner[:2] for _, passed in cross_contact.neighbours(alone, shared, {})}
             assert (f"d{d}", f"c{c}") not in seen
 
 
@@ -228,14 +228,14 @@ def test_of_many_chains_the_shortest_are_kept_whoever_asks(seed):
         for part in one.resolved.parts:
             alone = type(one.resolved)(one.resolved.dish, (part,), one.resolved.plate)
             every: dict[tuple, dict[tuple, int]] = {}
-            for links, other in contact.neighbours(alone, shared, {}):
+            for links, other in cross_contact.neighbours(alone, shared, {}):
                 for trace in other.traces:
                     if trace.node != "sulphite":
                         chain = (*other.head, *trace.chain)
                         known = every.setdefault((trace.node, trace.form), {})
                         known[other.said, chain] = min(known.get((other.said, chain), 99), len(links) + len(chain))
             found: dict[tuple, list[int]] = {}
-            for trace in contact.received(alone, shared, {}):
+            for trace in cross_contact.received(alone, shared, {}):
                 found.setdefault((trace.node, trace.form), []).append(len(trace.chain))
             assert {kind: sorted(lengths) for kind, lengths in found.items()} == {kind: sorted(lengths.values())[:MAX_CHAINS] for kind, lengths in every.items()}
             cut += sum(len(lengths) > MAX_CHAINS for lengths in every.values())

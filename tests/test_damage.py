@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import pytest
-
 import kitchen_damage as damage
+import pytest
 
 SAMPLE = 12 * len(damage.DAMAGES)
 

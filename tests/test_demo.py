@@ -11,11 +11,13 @@ import golden_report
 import pypdf
 import pytest
 
-from platecard import build, files, pipeline
+from platecard import pipeline
 from platecard.allergens.traces import CONTAINS, MAY
-from platecard.build import documents_of
-from platecard.documents.plate import draw
+from platecard.documents.diagram.plate import draw
 from platecard.drawing import pdf
+from platecard.files import reading
+from platecard.publishing import build
+from platecard.publishing.build import documents_of
 
 ROOT = Path(__file__).parent.parent
 OUTPUT = ROOT / "output"
@@ -23,7 +25,7 @@ OUTPUT = ROOT / "output"
 
 @pytest.fixture(scope="module")
 def menu():
-    project = files.read_project([str(ROOT / "specs")])
+    project = reading.read_project([str(ROOT / "specs")])
     world = pipeline.world(project.library, project.folder)
     return pipeline.prepare_menu(((s.text, s.file, s.key) for s in project.specs), world)
 

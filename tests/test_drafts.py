@@ -5,15 +5,20 @@ from __future__ import annotations
 import io
 import json
 
+import kitchen_damage
 import pypdf
 import pytest
-
-import kitchen_damage
 from kitchens import BEETROOT, LIBRARY, kitchen
-from platecard import answering, drafts, files, fingerprint, pipeline
+
+from platecard import fingerprint, pipeline
 from platecard.cli import shared
-from platecard.documents import draft_mark, pass_card, plate
+from platecard.documents.diagram import plate
+from platecard.documents.kit import draft_mark
+from platecard.documents.pages import pass_card
 from platecard.drawing.scene import Circle, Group, Polygon, Rect, Text
+from platecard.files import reading
+from platecard.reading import drafts
+from platecard.reports import guest_answers
 
 # A second dish that goes through the same smoker, with all that an idea can do to it.
 IDEA = """\
@@ -123,12 +128,12 @@ def test_in_an_invented_kitchen_no_cut_of_an_idea_changes_anything(seed):
 def told(tree) -> dict[str, tuple]:
     """Every dish of the menu by its documents' key, its problems and its answers."""
     with kitchen_damage.on_disk(tree) as root:
-        project = files.read_project([str(root / "specs")], str(root / "shared"))
+        project = reading.read_project([str(root / "specs")], str(root / "shared"))
         world = shared.world_of(project)
         begun = tuple(pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs)
         menu = [p for p in pipeline.prepare_menu(((s.text, s.file, s.key, s.problems) for s in project.specs), world) if not p.is_draft]
         live = tuple(p.key for p in menu)
-        answers = [answering.answer_all(begun, live, answering.avoids(word, world)[0], world) for word in ("milk", "fish", "nuts")]
+        answers = [guest_answers.answer_all(begun, live, guest_answers.avoids(word, world)[0], world) for word in ("milk", "fish", "nuts")]
         return {p.key: (fingerprint.key(p), p.is_sound, p.problems, p.basis, [dict((b.key, a) for b, a in one)[p.key] for one in answers]) for p in menu}
 
 

@@ -9,10 +9,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-
 from kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, SMOKED, SPEC, kitchen, poured
-from platecard import entries, files, folders, pipeline
+
+from platecard import pipeline
 from platecard.cli import shared as edge
+from platecard.files import entries, folders, reading
 
 ROOT = Path(__file__).parent.parent
 STRENGTH = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, "contains": 3}
@@ -28,7 +29,7 @@ FRIED = {**LIBRARY, "specs/fried-cod.yaml": COD, "specs/chips.yaml": PLAIN, "sha
 
 def statements(root: Path) -> dict[tuple[str, str, str], str]:
     """(dish, law, allergen) → presence, of every dish that still has a name of its own; an unsound one is not established."""
-    project = files.read_project([str(root / "specs")])
+    project = reading.read_project([str(root / "specs")])
     world, menu = edge.prepared_menu(project)
     found = {}
     for one in menu:
@@ -135,7 +136,7 @@ def test_the_kitchen_that_is_damaged_has_something_to_lose(fried):
     said = statements(fried)
     assert said["Chips, salt", "eu", "fish"] == "may_contain" and said["Chips, salt", "eu", "celery"] == "may_contain"
     assert said["Fried cod", "eu", "fish"] == "contains" and said["Chips, salt", "eu", "milk"] == "not_among_ingredients"
-    assert files.read_project([str(fried / "specs")]).problems == ()
+    assert reading.read_project([str(fried / "specs")]).problems == ()
 
 
 @pytest.mark.parametrize("damage", DAMAGE)
@@ -145,7 +146,7 @@ def test_damage_to_one_file_weakens_nothing(fried, file, damage):
     DAMAGE[damage](fried / file)
     try:
         after = statements(fried)
-    except files.UsageError:
+    except reading.UsageError:
         return  # nothing is said at all
     assert weaker(before, after) == []
     assert ("Chips, salt", "eu", "milk") in after and ("Chips, salt", "us", "milk") in after
@@ -172,7 +173,7 @@ def test_damage_to_a_file_of_the_demo_kitchen_weakens_nothing(tmp_path, sound, n
 @pytest.mark.parametrize("damage", DAMAGE)
 def test_a_damaged_spec_is_told_and_accounted_for_unless_it_is_read_as_before(fried, damage):
     DAMAGE[damage](fried / "specs/fried-cod.yaml")
-    project = files.read_project([str(fried / "specs")])
+    project = reading.read_project([str(fried / "specs")])
     _, menu = edge.prepared_menu(project)
     if damage in ("ending in capitals", "the short ending", "in a folder", "a link to it", "a folder linked"):
         assert project.problems == () and all(one.is_sound for one in menu) and len(menu) == 2
@@ -192,7 +193,7 @@ def test_a_damaged_spec_is_told_and_accounted_for_unless_it_is_read_as_before(fr
 @pytest.mark.parametrize("damage", ["capitals", "a blank in the name", "a name that is taken", "a name of other letters", "a copy"])
 def test_a_dish_with_a_name_that_does_not_fit_is_read_and_only_its_own_card_is_withheld(fried, damage, monkeypatch):
     DAMAGE[damage](fried / "specs/fried-cod.yaml")
-    project = files.read_project([str(fried / "specs")])
+    project = reading.read_project([str(fried / "specs")])
     _, menu = edge.prepared_menu(project)
     by_title = {one.dish.title: one for one in menu}
     assert by_title["Chips, salt"].is_sound and not by_title["Fried cod"].is_sound
@@ -202,12 +203,12 @@ def test_a_dish_with_a_name_that_does_not_fit_is_read_and_only_its_own_card_is_w
     # The remedy works: renamed as it says, all is well.
     new = told.hints[0].rsplit(" ", 1)[1]
     (fried / told.span.file).rename(fried / "specs" / new)
-    assert files.read_project([str(fried / "specs")]).problems == () and files.is_key(new.removesuffix(".yaml"))
+    assert reading.read_project([str(fried / "specs")]).problems == () and reading.is_key(new.removesuffix(".yaml"))
 
 
 def test_a_recipe_renamed_to_capitals_is_still_found(fried):
     DAMAGE["capitals"](fried / "shared/recipes/chips.yaml")
-    project = files.read_project([str(fried / "specs")])
+    project = reading.read_project([str(fried / "specs")])
     _, menu = edge.prepared_menu(project)
     chips = next(one for one in menu if one.key == "chips")
     assert chips.is_sound and "read-as" in [p.slug for p in chips.problems]
@@ -324,7 +325,7 @@ def test_a_file_that_cannot_be_read_is_told(galley, monkeypatch):
     def refused(path, flags):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(files, "_at_once", refused)
+    monkeypatch.setattr(reading, "_at_once", refused)
     assert {slug for slug, _ in galley.errors()} >= {"unreadable"} and galley.run("build").code == 1
 
 
@@ -421,7 +422,7 @@ def test_an_old_file_beside_what_was_asked_for_stands_in_for_nothing(room):
 
 
 def test_every_entry_of_the_demo_kitchen_is_read():
-    project = files.read_project([str(ROOT / "specs")])
+    project = reading.read_project([str(ROOT / "specs")])
     assert {e.counts_as for e in project.account} == {"dish", "kitchen", "pantry", "plates", "recipe"} and not project.problems
     assert len(project.account) == sum(len(list((ROOT / f).rglob("*.yaml"))) for f in ("specs", "shared"))
 
@@ -451,7 +452,7 @@ def test_what_is_unknown_in_a_dish_stands_among_what_is_unread(room):
 def test_food_that_comes_over_several_pieces_of_equipment_is_told_as_further_off(fried):
     (fried / "specs/smoked.yaml").write_text(poured({"chips": "{ingredient: potato, equipment: [fryer, smoker]}"}, title="Smoked chips, oil"), encoding="utf-8")
     (fried / "specs/roots.yaml").write_text(poured({"roots": "{ingredient: carrot, equipment: smoker}"}, title="Roots"), encoding="utf-8")
-    _, menu = edge.prepared_menu(files.read_project([str(fried / "specs")]))
+    _, menu = edge.prepared_menu(reading.read_project([str(fried / "specs")]))
     roots = next(one for one in menu if one.key == "roots")
     assert [(r.equipment, [d.key for d in r.dishes]) for r in roots.basis.reached] == [("smoker", ["smoked"]), ("", ["chips", "fried-cod"])]
 

@@ -12,12 +12,13 @@ import networkx
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from kitchens import KITCHEN, LIBRARY, errors, poured, prepared
-from platecard import clock, reading
-from platecard.model import Gear, Settings
+
+from platecard import reading
+from platecard.model.nouns import Gear, Settings
+from platecard.quantities import clock
+from platecard.quantities.units import AmountError
 from platecard.service import fire
-from platecard.units import AmountError
 
 # The worked example of the timing rules: a roast duck breast with terrine, beetroot and jus, an invented dish.
 DUCK = """\

@@ -6,7 +6,6 @@ from xml.etree import ElementTree
 
 import pypdf
 import pytest
-
 from kitchens import KITCHEN, kitchen
 from test_fire import DUCK
 

@@ -9,10 +9,10 @@ import subprocess
 from html.parser import HTMLParser
 
 import pytest
-
-from platecard.allergens.guest import Asked, Avoid
-from platecard.documents import front_of_house
 from test_guard_and_matrix import menu, spec
+
+from platecard.allergens.guests.answers import Asked, Avoid
+from platecard.documents.pages import front_of_house
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 

@@ -14,7 +14,7 @@ from shapely.geometry import LineString
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon as Area
 
-from platecard.layout import planar, shapes, volumes
+from platecard.layout import geometry2d, shapes, volumes
 from platecard.layout.scatter import Reach
 
 KINDS = sorted(shapes.SHAPES)
@@ -24,7 +24,7 @@ def made(dice: random.Random):
     """A piece of any kind and size somewhere on a plate."""
     length, width = dice.uniform(3, 120), dice.uniform(3, 80)
     local = shapes.outline(dice.choice(KINDS), length, width, dice.randrange(shapes.VARIANTS))
-    return planar.moved(local, dice.uniform(-400, 400), dice.uniform(-60, 60), dice.uniform(-60, 60))
+    return geometry2d.moved(local, dice.uniform(-400, 400), dice.uniform(-60, 60), dice.uniform(-60, 60))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -32,7 +32,7 @@ def made(dice: random.Random):
 def test_an_outline_has_exactly_the_stated_size_and_does_not_cross_itself(kind, length, width):
     for which in range(shapes.VARIANTS):
         outline = shapes.outline(kind, length, width, which)
-        left, near, right, far = planar.box(outline)
+        left, near, right, far = geometry2d.box(outline)
         assert (left, right) == pytest.approx((-width / 2, width / 2), abs=1e-9)
         assert (near, far) == pytest.approx((-length / 2, length / 2), abs=1e-9)
         theirs = Area(outline)
@@ -57,9 +57,9 @@ def test_variants_follow_from_the_key_and_the_number_alone():
 
 
 def test_turning_goes_clockwise_from_twelve():
-    (x, y), = planar.moved(((0.0, 10.0),), 90, 0, 0)
+    (x, y), = geometry2d.moved(((0.0, 10.0),), 90, 0, 0)
     assert (x, y) == pytest.approx((10, 0))
-    (x, y), = planar.moved(((0.0, 10.0),), 210, 5, 5)
+    (x, y), = geometry2d.moved(((0.0, 10.0),), 210, 5, 5)
     assert (x, y) == pytest.approx((5 + 10 * math.sin(math.radians(210)), 5 + 10 * math.cos(math.radians(210))))
 
 
@@ -70,24 +70,24 @@ def test_areas_containment_meeting_and_distance_agree_on_thousands_of_shapes():
     for _ in range(2500):
         a, b = made(dice), made(dice)
         ours, theirs = Area(a), Area(b)
-        assert planar.area(a) == pytest.approx(ours.area, rel=1e-9)
+        assert geometry2d.area(a) == pytest.approx(ours.area, rel=1e-9)
         shared = ours.intersection(theirs).area
-        assert planar.shared_area(a, b) == pytest.approx(shared, rel=1e-6, abs=1e-6)
-        assert planar.meet(a, b) == ours.intersects(theirs)
+        assert geometry2d.shared_area(a, b) == pytest.approx(shared, rel=1e-6, abs=1e-6)
+        assert geometry2d.meet(a, b) == ours.intersects(theirs)
         gap = ours.distance(theirs)
-        assert planar.distance(a, b) == pytest.approx(gap, abs=1e-6)
+        assert geometry2d.distance(a, b) == pytest.approx(gap, abs=1e-6)
         met, apart = met + (shared > 0), apart + (gap > 0)
         for _ in range(3):
             p = (dice.uniform(-90, 90), dice.uniform(-90, 90))
             if ours.exterior.distance(Spot(p)) > 1e-9:
-                assert planar.contains(a, p) == ours.contains(Spot(p))
-        assert planar.box(a) == pytest.approx(ours.bounds)
+                assert geometry2d.contains(a, p) == ours.contains(Spot(p))
+        assert geometry2d.box(a) == pytest.approx(ours.bounds)
         # Five points at once, as a sign on a piece takes them.
         x, y, half = dice.uniform(-60, 60), dice.uniform(-60, 60), dice.uniform(0.5, 8)
         five = [(x, y), (x - half, y - half), (x + half, y + half), (x + half, y - half), (x - half, y + half)]
         if all(ours.exterior.distance(Spot(p)) > 1e-9 for p in five):
             covered = any(ours.contains(Spot(p)) for p in five)
-            assert planar.covers_square(a, (x, y), half) == covered
+            assert geometry2d.covers_square(a, (x, y), half) == covered
             signs.append(covered)
     assert min(signs.count(True), signs.count(False)) > 300
     assert met > 500 and apart > 300
@@ -97,7 +97,7 @@ def test_the_hull_is_the_convex_outline():
     dice = random.Random(7)
     for _ in range(500):
         a = made(dice)
-        hull = Area(planar.hull(a))
+        hull = Area(geometry2d.hull(a))
         assert hull.symmetric_difference(Area(a).convex_hull).area < 1e-6
 
 
@@ -106,8 +106,8 @@ def test_the_depth_is_the_shortest_move_that_clears():
     seen = 0
     while seen < 400:
         a, b = made(dice), made(dice)
-        ours, theirs = Area(planar.hull(a)), Area(planar.hull(b))
-        depth, (nx, ny) = planar.depth(a, b)
+        ours, theirs = Area(geometry2d.hull(a)), Area(geometry2d.hull(b))
+        depth, (nx, ny) = geometry2d.depth(a, b)
         if ours.intersection(theirs).area < 1e-6:
             assert depth < 1e-3
             continue
@@ -123,9 +123,9 @@ def test_the_depth_is_the_shortest_move_that_clears():
 
 def test_same_outline_twice_shares_all_its_area():
     for kind in KINDS:
-        a = planar.moved(shapes.outline(kind, 40, 25, 3), 33, 4, 5)
-        assert planar.shared_area(a, a) == pytest.approx(planar.area(a), rel=1e-6)
-        assert planar.distance(a, a) == 0
+        a = geometry2d.moved(shapes.outline(kind, 40, 25, 3), 33, 4, 5)
+        assert geometry2d.shared_area(a, a) == pytest.approx(geometry2d.area(a), rel=1e-6)
+        assert geometry2d.distance(a, a) == 0
 
 
 def test_the_stadium_round_a_piece_holds_all_of_it():
@@ -175,9 +175,9 @@ def test_flat_pieces_are_walls_on_their_outline_and_thin_ones_have_no_volume():
 @given(st.sampled_from(KINDS), st.floats(1, 200), st.floats(1, 200), st.floats(-720, 720), st.floats(-100, 100), st.floats(-100, 100))
 def test_moving_keeps_the_area_and_the_middle(kind, length, width, turn, x, y):
     local = shapes.outline(kind, length, width)
-    there = planar.moved(local, turn, x, y)
-    assert planar.area(there) == pytest.approx(planar.area(local), rel=1e-6)
-    back = planar.moved(tuple((px - x, py - y) for px, py in there), -turn, 0, 0)
+    there = geometry2d.moved(local, turn, x, y)
+    assert geometry2d.area(there) == pytest.approx(geometry2d.area(local), rel=1e-6)
+    back = geometry2d.moved(tuple((px - x, py - y) for px, py in there), -turn, 0, 0)
     assert all(math.dist(p, q) < 1e-6 for p, q in zip(back, local))
 
 
@@ -206,4 +206,4 @@ def test_a_ring_has_the_area_of_two_circles_apart(size, hole):
         for turn in range(0, 360, 7):
             point = r * math.cos(math.radians(turn)), r * math.sin(math.radians(turn))
             if Spot(point).distance(outline.exterior) > 0.05:
-                assert planar.contains(shapes.outline("ring", size, size, 0, hole), point) == inside == outline.contains(Spot(point))
+                assert geometry2d.contains(shapes.outline("ring", size, size, 0, hole), point) == inside == outline.contains(Spot(point))

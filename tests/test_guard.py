@@ -5,15 +5,17 @@ from __future__ import annotations
 import io
 import json
 
+import kitchen_damage
 import pypdf
 import pytest
-
-import kitchen_damage
-from platecard import answering, build, changing, pipeline
-from platecard.allergens import guard
-from platecard.allergens.guest import Avoid
-from platecard.allergens.traces import CONTAINS
 from test_guard_and_matrix import KITCHEN, PANTRY, PLATES, menu, menu_documents, spec
+
+from platecard import pipeline
+from platecard.allergens import acknowledgement
+from platecard.allergens.guests.answers import Avoid
+from platecard.allergens.traces import CONTAINS
+from platecard.publishing import build
+from platecard.reports import guest_answers, guest_card
 
 RECORD = "acknowledged:\n  revision: 2\n  eu: [milk]\n  us: [cow_milk]\n"
 OIL = "{ingredient: sunflower oil}"
@@ -21,7 +23,7 @@ BUTTER = "{ingredient: butter}"
 
 
 def declared(dish) -> dict[str, set[str]]:
-    return {s.law.key: set(guard.declared(s)) for s in dish.statements}
+    return {s.law.key: set(acknowledgement.declared(s)) for s in dish.statements}
 
 
 def went_out(dish) -> list[tuple[str, str]]:
@@ -35,9 +37,9 @@ def text_of(pages: bytes) -> str:
 def asked(text: str, avoid: str, kitchen: str = KITCHEN):
     world = pipeline.world([("shared/kitchen.yaml", kitchen), ("shared/plates.yaml", PLATES), ("shared/pantry.yaml", PANTRY)])
     begun = (pipeline.begin(text, "specs/d0.yaml", "d0", world),)
-    avoids, problems = answering.avoids(avoid, world)
+    avoids, problems = guest_answers.avoids(avoid, world)
     assert not problems
-    return begun, avoids, world, answering.answer_all(begun, ("d0",), avoids, world)[0][1]
+    return begun, avoids, world, guest_answers.answer_all(begun, ("d0",), avoids, world)[0][1]
 
 
 # --------------------------------------------------------------------------- butter replaced by oil
@@ -48,7 +50,7 @@ def test_under_the_same_revision_it_is_declared_and_an_error():
     assert declared(dish) == {"eu": {"milk"}, "us": {"cow_milk"}}
     assert went_out(dish) == [("error", "specs/d0.yaml:10:3"), ("error", "specs/d0.yaml:11:3")]
     assert dish.is_sound, "the card is drawn: it declares the worse of the two"
-    assert all(guard.derived(s) == () for s in dish.statements)
+    assert all(acknowledgement.derived(s) == () for s in dish.statements)
 
 
 def test_the_card_the_matrix_the_page_and_the_data_say_so():
@@ -82,7 +84,7 @@ def test_under_a_new_revision_it_is_advice_and_no_longer_declared():
 
 def test_a_new_revision_with_a_record_of_its_own_settles_it():
     (dish,) = menu(spec(OIL, acknowledged=RECORD))
-    lines = guard.record_text(dish.dish, dish.statements, guard.next_revision(dish.dish), "2026-03-01")
+    lines = acknowledgement.record_text(dish.dish, dish.statements, acknowledgement.next_revision(dish.dish), "2026-03-01")
     assert lines.startswith("revision: {number: 3, date: 2026-03-01}\nacknowledged:\n  revision: 3\n  eu: []\n")
     bare = spec(OIL).replace("revision: {number: 2, date: 2026-02-01}\n", "")
     (again,) = menu(bare + lines)
@@ -145,7 +147,7 @@ def test_a_swap_brings_no_record_along_and_the_changed_plate_inherits_none():
     text = spec("{ingredient: butter, swap: {avoiding: [milk], use: {ingredient: sunflower oil}}}", "{ingredient: carrot}", acknowledged=RECORD)
     begun, avoids, world, answer = asked(text, "milk")
     assert answer.answer == "changed"
-    changed, problems = changing.prepare(begun[0], answer, avoids, begun, world)
+    changed, problems = guest_card.prepare(begun[0], answer, avoids, begun, world)
     assert not problems and declared(changed.prepared) == {"eu": set(), "us": set()}
 
 
@@ -193,7 +195,7 @@ def taken_off(seed: int) -> tuple[int, int]:
     tried = gone = 0
     for path in sorted(p for p in files if p.startswith("specs/")):
         whole = pipeline.prepare(files[path], path, "dish", world)
-        text = files[path] + guard.record_text(whole.dish, whole.statements)
+        text = files[path] + acknowledgement.record_text(whole.dish, whole.statements)
         assert pipeline.prepare(text, path, "dish", world).problems == tuple(p for p in whole.problems if p.slug != "not-acknowledged")
         for component in whole.dish.components if len(whole.dish.components) > 1 else ():
             less = "".join(line for line in text.splitlines(keepends=True) if not line.startswith((f"  {component.key}:", f"  - {{put: {component.key},")))
@@ -205,7 +207,7 @@ def taken_off(seed: int) -> tuple[int, int]:
             begun = (pipeline.begin(less, path, "dish", world),)
             for node in lost:
                 avoid = (Avoid(node, (node,)),)
-                assert answering.answer_all(begun, ("dish",), avoid, world)[0][1].answer == "cannot"
+                assert guest_answers.answer_all(begun, ("dish",), avoid, world)[0][1].answer == "cannot"
             tried, gone = tried + 1, gone + len(lost)
     return tried, gone
 

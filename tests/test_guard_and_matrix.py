@@ -10,10 +10,11 @@ from datetime import date
 import pypdf
 import pytest
 
-from platecard import build, pipeline
-from platecard.allergens import guard, statement
+from platecard import pipeline
+from platecard.allergens import acknowledgement, statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
-from platecard.documents import matrix
+from platecard.documents.pages import matrix
+from platecard.publishing import build
 
 KITCHEN = "kitchen: Test\nlaws: [eu, us]\nlabels_printed_for: [eu, us]\nequipment: {fryer: Fryer}\n"
 PLATES = "plates:\n  p: {called: Plate, form: rimmed, outer: 270 mm, well: 190 mm}\n"
@@ -76,7 +77,7 @@ def test_a_kind_the_law_asks_for_counts_as_new():
 
 def test_writing_it_down_settles_it():
     (dish,) = menu(spec("{ingredient: butter}", "{ingredient: hazelnut}", acknowledged=RECORD))
-    text = guard.record_text(dish.dish, dish.statements)
+    text = acknowledgement.record_text(dish.dish, dish.statements)
     (again,) = menu(spec("{ingredient: butter}", "{ingredient: hazelnut}", acknowledged=text))
     assert again.is_sound and not slugs(again)
 

@@ -7,10 +7,11 @@ kitchens; here each rule has its own small kitchen.
 from __future__ import annotations
 
 import pytest
-
 from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured, prepared, recipe
-from platecard import answering, pipeline
-from platecard.allergens.guest import NotUnderstood, understand
+
+from platecard import pipeline
+from platecard.allergens.guests.answers import NotUnderstood, understand
+from platecard.reports import guest_answers
 
 AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 
@@ -19,9 +20,9 @@ def asked(avoid: str, components: dict[str, str], files: dict[str, str] | None =
     """The answer for one dish beside the other dishes of ``menu``; None where the spec has errors."""
     world = pipeline.world(library({**LIBRARY, **(files or {})}))
     begun = [pipeline.begin(text, f"specs/{key}.yaml", key, world) for key, text in {"asked": poured(components), **(menu or {})}.items()]
-    guest, problems = answering.avoids(avoid, world)
+    guest, problems = guest_answers.avoids(avoid, world)
     assert not problems
-    [(_, answer)] = answering.answer_all(tuple(begun), ("asked",), guest, world)
+    [(_, answer)] = guest_answers.answer_all(tuple(begun), ("asked",), guest, world)
     return answer
 
 
@@ -178,10 +179,10 @@ def test_what_a_saying_takes_in(said, holds, free):
     for name in holds:
         assert asked(said, {"thing": f'{{ingredient: "{name}"}}'}).answer == CANNOT, name
     world = pipeline.world(library(LIBRARY))
-    guest, _ = answering.avoids(said, world)
+    guest, _ = guest_answers.avoids(said, world)
     for name in free:
         begun = pipeline.begin(poured({"thing": f'{{ingredient: "{name}"}}'}), "specs/asked.yaml", "asked", world)
-        [(_, answer)] = answering.answer_all((begun,), ("asked",), guest, world)
+        [(_, answer)] = guest_answers.answer_all((begun,), ("asked",), guest, world)
         assert answer is None or answer.answer in (AS_IS, OPEN), name
 
 

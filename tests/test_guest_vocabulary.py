@@ -6,13 +6,13 @@ The tables here are written by hand; the walks go through the data word by word.
 from __future__ import annotations
 
 import pytest
-
-from platecard import answering
-from platecard.allergens.guest_words import NotUnderstood, understand
-from platecard.knowledge import catalogue, guests, kinds, store, taxonomy
-from platecard.knowledge.words import fold
-from platecard.nodes import parse
 from test_guest_words import AS_IS, CANNOT, OPEN, answer, shelf, world
+
+from platecard.allergens.guests.requests import NotUnderstood, understand
+from platecard.knowledge import catalogue, guests, kinds, packaged_tables, taxonomy
+from platecard.knowledge.names import fold
+from platecard.reports import guest_answers
+from platecard.yaml_nodes import parse
 
 KINDS, CATALOGUE, TAXONOMY = kinds.load()[0], catalogue.load()[0], taxonomy.load()[0]
 SPOKEN = guests.load()[0]
@@ -183,7 +183,7 @@ def test_an_unclear_word_offers_what_may_be_meant():
 
 @pytest.mark.parametrize("eats", ["no peanut", "peanut free", "not peanut", "vegan", "allergic to peanut", "without peanut", "nothing spicy", "halal"])
 def test_what_is_eaten_all_the_same_is_said_plainly(eats):
-    assert answering.avoids("nuts", world(), eats)[1] != ()
+    assert guest_answers.avoids("nuts", world(), eats)[1] != ()
 
 
 @pytest.mark.parametrize("said, food", [
@@ -256,8 +256,8 @@ def test_a_condition_of_which_nothing_is_known_is_not_understood(said):
 
 
 def test_conditions_are_marked_as_practice_and_say_how_they_were_understood():
-    tree = next(parse(t, p)[0] for p, t in store.texts("guests.yaml").items())
-    rows = store.placed(tree)["conditions"]
+    tree = next(parse(t, p)[0] for p, t in packaged_tables.texts("guests.yaml").items())
+    rows = packaged_tables.placed(tree)["conditions"]
     assert [r["say"][0] for r in rows if r.get("source") != "practice" or not r.get("as")] == []
     assert [r["say"][0] for r in rows if r.get("plain")] == ["vegetarian", "vegan", "pescatarian"]
 
@@ -266,7 +266,7 @@ def test_conditions_are_marked_as_practice_and_say_how_they_were_understood():
 
 
 def table(name: str) -> dict:
-    return store.placed(next(parse(t, p)[0] for p, t in store.texts(name).items()))
+    return packaged_tables.placed(next(parse(t, p)[0] for p, t in packaged_tables.texts(name).items()))
 
 
 def test_every_word_of_a_saying_or_condition_is_that_row():
@@ -295,10 +295,10 @@ def test_every_further_name_means_what_it_stands_under():
     made = table("guest-names.yaml")
     wrong, count = [], 0
     for target, row in made["names"].items():
-        if target == store.PLACE:
+        if target == packaged_tables.PLACE:
             continue
         expected = meant(target)
-        for word in (w for language, words in row.items() if language != store.PLACE for w in words):
+        for word in (w for language, words in row.items() if language != packaged_tables.PLACE for w in words):
             count += 1
             found = meant(word)
             if (found.understood, found.nodes, found.kinds) != (expected.understood, expected.nodes, expected.kinds):
@@ -336,7 +336,7 @@ def test_a_kind_brings_the_allergens_that_are_of_it():
     ("    de: [Roggen]", "    de: [Roggen, Gerste]", "guest-word-twice"),
     ("  rind: [", "  roggen: [", "guest-word-twice")])
 def test_a_slip_in_the_names_is_told(old, new, slug):
-    texts = store.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml")
+    texts = packaged_tables.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml")
     path = next(p for p in texts if p.endswith("/guest-names.yaml"))
     assert texts[path].count(old) == 1
     texts[path] = texts[path].replace(old, new)
@@ -346,7 +346,7 @@ def test_a_slip_in_the_names_is_told(old, new, slug):
 @pytest.mark.parametrize("old, new, slug", [
     ("  neutral:\n", "  nuetral:\n", "unknown-key"), ("    after: [free]", "    after: [free, please]", "guest-word-twice")])
 def test_a_slip_in_the_frames_is_told(old, new, slug):
-    texts = store.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml")
+    texts = packaged_tables.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml")
     path = next(p for p in texts if p.endswith("/guests.yaml"))
     assert texts[path].count(old) == 1
     texts[path] = texts[path].replace(old, new)

@@ -11,12 +11,13 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured
 from pypdf import PdfReader
 
-from kitchens import KITCHEN, LIBRARY, PANTRY, library, poured
-from platecard import answering, pipeline
-from platecard.allergens.guest_words import NotUnderstood, split, understand
+from platecard import pipeline
+from platecard.allergens.guests.requests import NotUnderstood, split, understand
 from platecard.knowledge import catalogue, guests, kinds, taxonomy
+from platecard.reports import guest_answers
 
 AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 KINDS, CATALOGUE, TAXONOMY = kinds.load()[0], catalogue.load()[0], taxonomy.load()[0]
@@ -33,9 +34,9 @@ def answer(said: str, food: str, eats: str = "", laws: str = "eu, us", handling:
     """The answer for a dish of this one food."""
     here = world(laws, more)
     begun = pipeline.begin(poured({"food": f"{{{kind}: {json.dumps(food)}{handling}}}"}), "specs/asked.yaml", "asked", here)
-    guest, problems = answering.avoids(said, here, eats)
+    guest, problems = guest_answers.avoids(said, here, eats)
     assert not problems, problems
-    [(_, found)] = answering.answer_all((begun,), ("asked",), guest, here)
+    [(_, found)] = guest_answers.answer_all((begun,), ("asked",), guest, here)
     return found
 
 
@@ -246,8 +247,8 @@ def test_a_kind_over_shared_equipment_remains_stated():
     here = world()
     menu = tuple(pipeline.begin(text, f"specs/{key}.yaml", key, here) for key, text in {
         "asked": poured({"chips": "{ingredient: potato, equipment: fryer}"}), "other": poured({"rings": "{ingredient: onion, equipment: fryer}"}, title="Onion rings")}.items())
-    guest, _ = answering.avoids("onion", here)
-    [(_, found)] = answering.answer_all(menu, ("asked",), guest, here)
+    guest, _ = guest_answers.avoids("onion", here)
+    [(_, found)] = guest_answers.answer_all(menu, ("asked",), guest, here)
     assert found.answer == AS_IS and [m.presence for m in found.remaining] == ["may_contain"]
 
 
@@ -291,10 +292,10 @@ def test_the_data_of_words_holds_together():
 
 @pytest.mark.parametrize("old, new, slug", [("nodes: [tree_nut]", "nodes: [tree_nuts]", "unknown-node"), ("kinds: [meat]", "kinds: [meats]", "unknown-kind"), ("beyond: \"peanut", "byond: \"peanut", "unknown-key")])
 def test_a_slip_in_the_data_of_words_is_told(old, new, slug):
-    from platecard.knowledge import store
-    from platecard.nodes import parse
+    from platecard.knowledge import packaged_tables
+    from platecard.yaml_nodes import parse
 
-    texts = store.texts("guests.yaml", "kinds.yaml", "taxonomy.yaml")
+    texts = packaged_tables.texts("guests.yaml", "kinds.yaml", "taxonomy.yaml")
     path = next(p for p in texts if p.endswith("/guests.yaml"))
     assert old in texts[path]
     texts[path] = texts[path].replace(old, new, 1)

@@ -7,7 +7,8 @@ import time
 import pytest
 from kitchens import LIBRARY
 
-from platecard import build, pipeline
+from platecard import pipeline
+from platecard.publishing import build
 from platecard.reading.dish import MOST_PIECES, MOST_STACKED
 
 WORLD = pipeline.world(list(LIBRARY.items()))

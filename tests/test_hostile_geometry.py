@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from kitchens import PLATES, SPEC, errors, kitchen, marked, prepared
 
-from platecard import build, pipeline
-from platecard.problems import has_errors
+from platecard import pipeline
+from platecard.diagnostics import has_errors
+from platecard.publishing import build
 
 # The step that each of these takes the place of; a mark shows where the fault must be said.
 STEP = "count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: ring, out: 50 mm"

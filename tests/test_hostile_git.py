@@ -24,7 +24,7 @@ from pathlib import Path
 import pytest
 from kitchens import LIBRARY, OIL
 
-from platecard import files, gitfiles
+from platecard.files import earlier, reading
 
 pytestmark = pytest.mark.skipif(shutil.which("git") is None or os.name == "nt", reason="needs git and a shell")
 
@@ -157,7 +157,7 @@ MISSING = {"a commit": "HEAD~1", "a folder": "HEAD~1:shared/recipes", "a file": 
 @pytest.mark.parametrize("remote", REMOTES, ids=lambda r: r.__name__)
 def test_what_is_missing_is_asked_of_nobody(hostile, monkeypatch, asks, remote, missing, age):
     if age != "any git":
-        monkeypatch.delitem(gitfiles._SHUT, "GIT_NO_LAZY_FETCH")
+        monkeypatch.delitem(earlier._SHUT, "GIT_NO_LAZY_FETCH")
     hostile.set("core.repositoryFormatVersion", "1")
     hostile.set("extensions.partialClone", "origin")
     hostile.set("remote.origin.promisor", "true")
@@ -178,12 +178,12 @@ def test_a_plain_text_that_is_missing_may_be_a_spec(hostile):
     hostile.room.write({"specs/note.txt": "only a note\n"})
     hostile.commit("three")
     hostile.set("remote.origin.promisor", "true")
-    assert verdict(gitfiles.read_project("HEAD", "beetroot")) == "nothing"
+    assert verdict(earlier.read_project("HEAD", "beetroot")) == "nothing"
     hostile.lose("HEAD:specs/note.txt")
-    assert verdict(gitfiles.read_project("HEAD", "beetroot")) == "unknown"
+    assert verdict(earlier.read_project("HEAD", "beetroot")) == "unknown"
 
 
-def verdict(project: files.Project) -> str:
+def verdict(project: reading.Project) -> str:
     return next(e.counts_as for e in project.account if e.file == "specs/note.txt")
 
 
@@ -253,8 +253,8 @@ def test_a_folder_that_looks_like_a_repository_is_none(hostile, monkeypatch):
     git(inner, "config", "core.worktree", str(hostile.root))
     monkeypatch.chdir(inner)
     assert git(inner, "rev-parse", "--absolute-git-dir", "--show-toplevel").splitlines() == [str(inner), str(hostile.root)]
-    with pytest.raises(files.UsageError, match="^there is no git repository here"):
-        gitfiles.read_project("HEAD", "beetroot")
+    with pytest.raises(reading.UsageError, match="^there is no git repository here"):
+        earlier.read_project("HEAD", "beetroot")
 
 
 def test_files_that_lie_elsewhere_by_the_repositorys_own_word_are_refused(hostile, tmp_path_factory):
@@ -283,7 +283,7 @@ def test_what_stands_in_for_a_file_is_not_shown_as_the_file(hostile):
     made = git(hostile.root, "hash-object", "-w", str(butter))
     git(hostile.root, "replace", git(hostile.root, "rev-parse", f"HEAD:{OIL}"), made)
     assert "butter" in git(hostile.root, "cat-file", "-p", f"HEAD:{OIL}")
-    assert "butter" not in dict(gitfiles.read_project("HEAD", "beetroot").library)[OIL]
+    assert "butter" not in dict(earlier.read_project("HEAD", "beetroot").library)[OIL]
 
 
 # --------------------------------------------------------------------------- bounds
@@ -295,7 +295,7 @@ def test_a_git_that_never_answers_is_ended_with_all_it_has_started(hostile, monk
     slow.write_text(f"#!/bin/sh\nsleep 60 & echo $! > '{folder}/pid'\nwait\n")
     slow.chmod(0o755)
     monkeypatch.setenv("PATH", f"{folder}{os.pathsep}{os.environ['PATH']}")
-    monkeypatch.setattr(gitfiles, "_SECONDS", 1)
+    monkeypatch.setattr(earlier, "_SECONDS", 1)
     began = time.monotonic()
     code, err = hostile.compare()
     assert code == 2 and "has not answered in 1 seconds" in err and time.monotonic() - began < 20
@@ -314,7 +314,7 @@ def test_a_repository_of_pipes_is_given_up(hostile, monkeypatch):
     path = hostile.root / ".git/objects" / made[:2] / made[2:]
     path.unlink()
     os.mkfifo(path)
-    monkeypatch.setattr(gitfiles, "_SECONDS", 1)
+    monkeypatch.setattr(earlier, "_SECONDS", 1)
     code, err = hostile.compare()
     assert code == 2 and err.startswith("platecard: git ") and err.count("\n") == 1
 

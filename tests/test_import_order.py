@@ -1,9 +1,4 @@
-"""The layers hold: each part knows only what stands before it.
-
-``frozen, late, problems, packaged, nodes, units, amounts, bounds, periods, lasting, model`` < ``drawing`` (which knows only itself, ``frozen`` and ``late``) <
-``schema, knowledge`` < ``balance`` < ``reading, recipes`` < ``allergens``, ``layout`` and ``service``
-(strangers to each other) < ``pipeline`` < ``fingerprint, documents`` < ``output`` < ``kept_cards`` < ``build`` < ``cli``.
-"""
+"""The layers hold: each part of the package knows only what stands above it in ``layers.txt``, and parts on one line are strangers."""
 
 from __future__ import annotations
 
@@ -19,12 +14,11 @@ import platecard
 
 BASE = Path(platecard.__file__).parent
 
-# Each part with the layer it stands on; within a layer the order is that of the line, where one is given.
-LAYERS = [["frozen", "late"], ["problems"], ["packaged"], ["nodes"], ["units"], ["amounts", "bounds", "periods"], ["lasting"], ["clock", "handling"], ["model"], ["drawing"], ["schema", "knowledge"], ["balance"], ["reading", "recipes"], ["entries"], ["folders"], ["drafts"], ["files"], ["allergens", "layout", "service"], ["pipeline"],
-          ["fingerprint", "documents", "libraries"], ["output"], ["kept_cards"], ["build"], ["cli"]]
-LEVEL = {part: i for i, layer in enumerate(LAYERS) for part in layer}
-# Parts that may be used from anywhere, or stand beside the road: none of the layers may need them.
-ENTRY = {"__main__"}
+HERE = Path(__file__).parent
+TABLE = (HERE / "layers.txt").read_text(encoding="utf-8")
+LEVEL = {part: i for i, line in enumerate(TABLE.splitlines()) for part in line.split()[1:]}
+# The way in stands beside the road: nothing may need it.
+ENTRY = {"__main__", "__init__"}
 
 
 def part_of(path: Path) -> str:
@@ -58,28 +52,21 @@ def edges() -> set[tuple[str, str, str]]:
     return {(part_of(path), name, f"{path.relative_to(BASE)}:{line}") for path in modules() for name, line in imports(path) if part_of(path) != name}
 
 
-def test_each_part_knows_only_earlier_parts():
-    wrong = [f"{where}: {part} imports {name}" for part, name, where in sorted(edges()) if part in LEVEL and name in LEVEL and LEVEL[name] >= LEVEL[part]
-             and (part, name) not in {("fingerprint", "documents"), ("documents", "fingerprint")}]
+def test_each_part_stands_in_the_table():
+    assert {part_of(p) for p in modules()} - ENTRY == set(LEVEL)
+
+
+def test_each_part_knows_only_what_stands_above_it():
+    wrong = [f"{where}: {part} imports {name}" for part, name, where in sorted(edges()) if part not in ENTRY and (name not in LEVEL or LEVEL[name] >= LEVEL[part])]
     assert wrong == []
 
 
-def test_the_drawing_knows_only_itself_and_how_values_are_made():
-    assert [where for part, name, where in sorted(edges()) if part == "drawing" and name not in ("frozen", "late")] == []
+def test_the_contributors_guide_shows_the_table():
+    assert TABLE.strip() in (BASE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
-def test_allergens_and_layout_are_strangers_to_each_other_and_to_the_documents():
-    strangers = {"allergens", "layout", "service"}
-    wrong = [where for part, name, where in sorted(edges()) if part in strangers and name in strangers | {"documents", "drawing", "build", "cli", "files"}]
-    assert wrong == []
-
-
-def test_no_layer_needs_the_commands_or_a_part_that_stands_beside_the_road():
-    """What is not in a layer (the words of one command) is used by the command line alone."""
-    beside = {part_of(p) for p in modules()} - set(LEVEL) - ENTRY - {"__init__"}
-    wrong = [f"{where}: {part} imports {name}" for part, name, where in sorted(edges()) if name in beside and part in LEVEL and LEVEL[part] < LEVEL["build"]]
-    assert wrong == []
-    assert [where for part, name, where in edges() if name == "cli" and part != "__main__"] == []
+def test_the_drawing_knows_only_itself():
+    assert [where for part, name, where in sorted(edges()) if part == "drawing"] == []
 
 
 def test_there_are_no_loops():
@@ -104,14 +91,13 @@ def test_only_the_edges_open_files_and_only_the_command_line_prints():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
                 (opening if node.func.id == "open" else printing if node.func.id == "print" else set()).add(str(path.relative_to(BASE)))
-    assert {p.split("/")[0] if p.startswith("cli/") else p for p in opening} <= {"files.py", "packaged.py", "output/disk.py", "output/rendered.py", "cli", "knowledge/store.py"}
+    assert {p.split("/")[0] if p.startswith("cli/") else p for p in opening} <= {"files/reading.py", "package_data.py", "publishing/disk.py", "publishing/rendered.py", "cli"}
     assert {p.split("/")[0] for p in printing} <= {"cli", "__main__.py"}
 
 
 def test_nothing_runs_text_as_code_or_opens_a_connection():
-    """But for asking version control for an earlier revision, with a list of arguments and no shell; for constructors, compiled
-    from the names of our own fields; and for what is loaded late."""
-    allowed = {"gitfiles.py": {"subprocess"}, "frozen.py": {"exec"}, "late.py": {"importlib"}}
+    """But for asking version control for an earlier copy, with a list of arguments and no shell."""
+    allowed = {"earlier.py": {"subprocess"}}
     calls, modules_used = set(), set()
     for path in modules():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

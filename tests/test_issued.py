@@ -7,11 +7,12 @@ import io
 import json
 
 import pytest
-
 from kitchens import BEETROOT, SPEC, kitchen
-from platecard import fingerprint, issued
 from test_guard import text_of
 from test_guard_and_matrix import menu, menu_documents, spec
+
+from platecard import fingerprint
+from platecard.publishing import issued
 
 BUTTER, EGG = "{ingredient: butter}", "{ingredient: egg}"
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import oracle
 import pytest
 
-import oracle
+from platecard.diagnostics import Problem
 from platecard.knowledge import catalogue, laws, taxonomy
-from platecard.nodes import parse
-from platecard.problems import Problem
+from platecard.yaml_nodes import parse
 
 TREE = taxonomy.load()[0]
 CATALOGUE = catalogue.load()[0]

@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 import yaml
-
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
+
 from platecard import pipeline
-from platecard.allergens import label_check, label_words
-from platecard.allergens.label_openers import as_pattern, needs
-from platecard.allergens.label_text import read
+from platecard.allergens.labels import check, vocabulary
+from platecard.allergens.labels.openers import as_pattern, needs
+from platecard.allergens.labels.text import read
+from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
-from platecard.knowledge.words import fold
-from platecard.problems import Span
+from platecard.knowledge.names import fold
 
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
 CASES = [c for name in ("label_texts.yaml", "label_texts_more.yaml", "label_texts_further.yaml") for c in yaml.safe_load((Path(__file__).parent / "data" / name).read_text(encoding="utf-8"))["cases"]]
@@ -144,7 +144,7 @@ def test_a_text_alone_is_enough_and_a_list_must_agree():
 def test_no_name_of_a_food_is_lost_among_the_words_that_bring_nothing():
     """Every name with an allergen, alone between commas, names it, leaves it open or stays unread."""
     names = [(n, CATALOGUE.find(n).entry) for at, n in enumerate(CATALOGUE.names()) if at % 4 == 0]
-    meant = [(w, CATALOGUE.find(e).entry) for w, e in label_words.words()[0].foods.items()]
+    meant = [(w, CATALOGUE.find(e).entry) for w, e in vocabulary.words()[0].foods.items()]
     told, lost = 0, []
     for name, entry in (*names, *meant):
         for node in entry.contains if entry is not None else ():
@@ -296,8 +296,8 @@ def strengths(text: str, contains: tuple[str, ...] | None) -> tuple[dict[str, in
     """How strongly a label speaks of each node: 3 contains, 2 not established, 1 may contain, 0 not among; and whether anything stays open."""
     span = Span("pantry.yaml", 7, 13, len(text))
     label = read(text, span, CATALOGUE, TAXONOMY)[0]
-    stated = label_check.Stated(None if contains is None else dict.fromkeys(contains, span), None)
-    opened = [n for o in label_check.open_parts(label, stated, CATALOGUE, TAXONOMY, span) for n in o.nodes]
+    stated = check.Stated(None if contains is None else dict.fromkeys(contains, span), None)
+    opened = [n for o in check.open_parts(label, stated, CATALOGUE, TAXONOMY, span) for n in o.nodes]
     every = bool(label.unread) or "any" in opened or not label.names_something
     found = {}
     for node in LISTED:
@@ -330,7 +330,7 @@ def run_together(text: str, chance: random.Random) -> str:
 def translated(text: str, chance: random.Random) -> str:
     """One food of the text in another language, as the data have it."""
     foreign: dict[str, list[str]] = {}
-    for word, english in label_words.words()[0].foods.items():
+    for word, english in vocabulary.words()[0].foods.items():
         foreign.setdefault(fold(english), []).append(word)
     runs = [(m.start(), m.end(), fold(m.group())) for size in (3, 2, 1) for m in re.finditer(r"[^\W\d_]+(?: [^\W\d_]+){%d}" % (size - 1), text)]
     known = [r for r in runs if r[2] in foreign]
@@ -367,7 +367,7 @@ def test_damage_to_a_text_never_weakens_what_the_label_says(damage):
 
 def _is_another_statement(text: str, spoilt: str) -> bool:
     """Whether every word that came in is a word of its own that the data know."""
-    known = {w for name in CATALOGUE.names() for w in name.split()} | {w for name in (*label_words.words()[0].nothing, *label_words.words()[0].foods) for w in name.split()}
+    known = {w for name in CATALOGUE.names() for w in name.split()} | {w for name in (*vocabulary.words()[0].nothing, *vocabulary.words()[0].foods) for w in name.split()}
     came = {fold(w) for w in re.findall(r"[^\W\d_]+", spoilt)} - {fold(w) for w in re.findall(r"[^\W\d_]+", text)}
     return bool(came) and came <= known
 
@@ -482,7 +482,7 @@ def test_a_class_and_a_name_that_begins_with_one_are_read(text):
 
 def test_openers_are_found_as_one_pattern_of_them_all_finds_them():
     """Only those are tried whose words stand in the text; it makes no difference to what is found."""
-    openers = label_words.words()[0].openers
+    openers = vocabulary.words()[0].openers
     every = re.compile(rf"(?<!\w)(?:{'|'.join(as_pattern(p.written) for p in openers.phrases)})(?!(?<=\w)\w)", re.IGNORECASE)
     found = 0
     for text in (t for c in (*CASES, *({"text": w.format("milk")} for w in WARNINGS)) for t in (c["text"], c["text"].upper())):
@@ -494,7 +494,7 @@ def test_openers_are_found_as_one_pattern_of_them_all_finds_them():
 
 
 def test_hardly_any_opener_is_tried_on_every_text():
-    openers = label_words.words()[0].openers
+    openers = vocabulary.words()[0].openers
     assert len(openers.phrases) > 200 and sum(not p.needs for p in openers.phrases) <= 5
     assert len(openers.in_text("sugar, salt").patterns) < 20
 
@@ -509,7 +509,7 @@ def test_the_words_that_an_opener_needs(phrase, words):
 
 def test_no_word_that_brings_nothing_in_is_the_name_of_a_food_with_an_allergen():
     """A word that is passed over is looked for before the foods, so it may be none in any language."""
-    known, found = label_words.words()[0], []
+    known, found = vocabulary.words()[0], []
     for word in known.nothing:
         find = CATALOGUE.find(known.foods.get(word, word))
         entry = find.entry if not find.read_as else None

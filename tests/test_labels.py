@@ -10,13 +10,13 @@ import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
-from platecard.allergens import label_check, label_words
-from platecard.allergens.label_check import Stated, compare, open_parts
-from platecard.allergens.label_text import MAX_TEXT, read
+
+from platecard.allergens.labels import check, vocabulary
+from platecard.allergens.labels.check import Stated, compare, open_parts
+from platecard.allergens.labels.text import MAX_TEXT, read
+from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
-from platecard.problems import Span
 
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
 CASES = yaml.safe_load((Path(__file__).parent / "data" / "labels.yaml").read_text(encoding="utf-8"))["cases"]
@@ -322,11 +322,11 @@ def test_stress_without_a_known_allergen_is_a_warning():
 
 
 def test_the_words_of_labels_have_no_problems():
-    assert label_words.words()[1] == ()
+    assert vocabulary.words()[1] == ()
 
 
 def test_no_word_that_is_passed_over_names_an_allergen():
-    words = label_words.words()[0]
+    words = vocabulary.words()[0]
     for word in (*words.neutral, *words.beside, *words.plain, *words.said, *words.classes, *words.nothing):
         if "free" not in word.split() and word not in {"roe off", "roe on", "rind on", "sole emulgujace"}:
             for one in word.split():
@@ -392,8 +392,8 @@ def test_no_name_is_passed_over_that_a_reader_of_labels_would_have_understood():
     told = passed = 0
     for number, name in enumerate(sorted({n for entry in CATALOGUE for n in (entry.name, *entry.of)})):
         called = dressed[number % len(dressed)].format(name)
-        might = label_check.may_name_something(called, CATALOGUE, TAXONOMY, watched)
-        found = label_check.against_name(called, reading(called)[0], Stated({}, {}), TAXONOMY, Span("pantry.yaml", 1), watched)
+        might = check.may_name_something(called, CATALOGUE, TAXONOMY, watched)
+        found = check.against_name(called, reading(called)[0], Stated({}, {}), TAXONOMY, Span("pantry.yaml", 1), watched)
         assert might or not found, called
         told += bool(found)
         passed += not might

@@ -10,10 +10,12 @@ from fractions import Fraction as F
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from kitchens import KITCHEN, LIBRARY, library, poured, prepared
-from platecard import clock, periods, pipeline, prepping
-from platecard.lasting import CHILLED, DAY_S, DRY, FORMS, FROZEN, HOT, ROOM, read
+
+from platecard import pipeline
+from platecard.quantities import clock, durations
+from platecard.quantities.shelf_life import CHILLED, DAY_S, DRY, FORMS, FROZEN, HOT, ROOM, read
+from platecard.reports import prep_sheet
 
 H = F(1, 24)
 
@@ -113,7 +115,7 @@ def test_a_finishing_step_may_take_what_a_cook_calls_a_time():
                           ("an hour and a half", 5400), ("overnight", 86400), ("2 hrs", 7200)):
         assert clock.duration_s(text) == seconds, text
     assert clock.at_least_s("2-3 min") == 120 and clock.at_least_s("1 h 10-20 min") == 4200
-    assert periods.whole("2 days in the fridge") is None
+    assert durations.whole("2 days in the fridge") is None
 
 
 COD = "recipe: The thing\nmakes: 100 g\n{keys}ingredients:\n  - {{ingredient: cod, amount: 100 g}}\n"
@@ -189,7 +191,7 @@ def test_dry_or_frozen_and_nothing_else_is_another_rule():
 def made(keys: str):
     world = pipeline.world(library({**LIBRARY, "shared/recipes/thing.yaml": COD.format(keys=keys)}))
     begun = pipeline.begin(poured({"thing": "{recipe: thing}"}), "specs/a.yaml", "a", world)
-    (one,) = prepping.work([begun], {"a": 4}, world)[0].plan.makes
+    (one,) = prep_sheet.work([begun], {"a": 4}, world)[0].plan.makes
     return one
 
 

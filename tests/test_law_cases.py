@@ -14,12 +14,12 @@ import yaml
 
 from platecard.allergens import statement, sulphites
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Tracer
+from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
-from platecard.model import Component, Dish, Label, Product, Recipe, Source
-from platecard.problems import Span
-from platecard.recipes import Batch, Bought, Part, Resolved, Use
-from platecard.units import Quantity
+from platecard.model.nouns import Component, Dish, Label, Product, Recipe, Source
+from platecard.quantities.units import Quantity
+from platecard.recipes.resolve import Batch, Bought, Part, Resolved, Use
 
 CASES = yaml.safe_load((Path(__file__).parent / "data" / "law_cases.yaml").read_text(encoding="utf-8"))["cases"]
 HERE = Span("case", 1, 1)

@@ -9,11 +9,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from laid import CENTRE, LETTERS, SPEC, at_mm, clock, dish, piece, plate, region, step
 
-from platecard.layout import planar, shapes
+from platecard.diagnostics import has_errors
+from platecard.layout import geometry2d, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
-from platecard.model import Distance, Facing, Place
-from platecard.problems import has_errors
+from platecard.model.nouns import Distance, Facing, Place
 
 PLATE = plate()
 
@@ -91,7 +91,7 @@ def test_a_fan_lays_each_slice_over_the_last_and_turns_with_the_arc():
     found = laid(step("a", count=5, piece=piece("slice", 45, 20), arrange="fan", start="8:00", end="4:00", out="30 mm"))
     assert [f.index for f in found] == [0, 1, 2, 3, 4]
     assert [round(f.axis_deg) for f in found] == [330, 30, 90, 150, 210]
-    assert all(planar.shared_area(a.outline, b.outline) > 50 for a, b in zip(found, found[1:]))
+    assert all(geometry2d.shared_area(a.outline, b.outline) > 50 for a, b in zip(found, found[1:]))
 
 
 def test_a_stack_rises_on_one_spot():
@@ -183,14 +183,14 @@ def test_what_the_reader_has_already_told_is_not_told_again():
 def test_the_long_axis_points_where_it_is_said(points, axis):
     (f,) = laid(step("a", piece=piece("bar", 40, 10), at="3:00, 40 mm", facing=points))
     assert f.axis_deg == axis
-    left, near_edge, right, far = planar.box(f.outline)
+    left, near_edge, right, far = geometry2d.box(f.outline)
     assert (right - left, far - near_edge) == pytest.approx((40, 10) if axis in (90, 270) else (10, 40) if axis in (0, 180) else (right - left,) * 2)
 
 
 def test_standing_pieces_are_thin_and_leaning_ones_short():
     (f,) = laid(step("a", piece=piece("shard", 50, 25, 2), facing="standing"))
     assert (f.length_mm, f.width_mm, f.height_mm, f.stance) == (2, 25, 50, "standing") and f.axis_deg == 180
-    left, near_edge, right, far = planar.box(f.outline)
+    left, near_edge, right, far = geometry2d.box(f.outline)
     assert (right - left, far - near_edge) == pytest.approx((25, 2))
     (f,) = laid(step("a", piece=piece("disc", 22, None, 8), facing="standing"))
     assert (f.length_mm, f.width_mm, f.height_mm) == (8, 22, 22)
@@ -224,7 +224,7 @@ def test_a_scatter_that_cannot_fit_says_how_many_did():
 def test_a_scatter_on_other_pieces_lies_on_them():
     found = laid(step("a", count=2, piece=piece("bar", 80, 40), arrange="line", start=at_mm(-45, 0), end=at_mm(45, 0), facing="away"),
                  step("b", count=12, piece=piece("dot", 5), arrange="scatter", on="a", gap_mm=1))
-    assert all(any(planar.contains(h.outline, f.centre) for h in found[:2]) for f in found[2:])
+    assert all(any(geometry2d.contains(h.outline, f.centre) for h in found[:2]) for f in found[2:])
 
 
 def test_adding_anything_moves_no_scatter():
@@ -244,7 +244,7 @@ def test_two_scatters_of_one_component_differ():
 def test_two_hundred_pieces_stay_quick_and_apart():
     found = laid(step("a", count=200, piece=piece("crumb", 6, 5), arrange="scatter", gap_mm=1))
     assert len(found) == 200
-    assert min(planar.distance(f.outline, g.outline) for f in found[:30] for g in found if f is not g and math.dist(f.centre, g.centre) < 14) >= 1
+    assert min(geometry2d.distance(f.outline, g.outline) for f in found[:30] for g in found if f is not g and math.dist(f.centre, g.centre) < 14) >= 1
 
 
 @settings(max_examples=50, deadline=None)
@@ -257,8 +257,8 @@ def test_no_scatter_breaks_its_gap(kind, count, length, width, gap, hours, point
     for i, f in enumerate(found):
         assert max(math.hypot(*p) for p in f.outline) <= 100 + 1e-6
         for g in found[:i]:
-            apart = planar.distance(f.outline, g.outline)
-            assert apart >= gap - 1e-6 if gap else planar.depth(f.outline, g.outline)[0] < 0.01
+            apart = geometry2d.distance(f.outline, g.outline)
+            assert apart >= gap - 1e-6 if gap else geometry2d.depth(f.outline, g.outline)[0] < 0.01
 
 
 # --- whole dishes ----------------------------------------------------------------------------------------------------
@@ -302,7 +302,7 @@ def test_an_hour_on_the_clock_turns_the_whole_plate(steps):
     assume(all(math.hypot(*f.centre) > 0.1 for f in before))
     after = laid(*(replace(s, at=an_hour_on(s.at), start=an_hour_on(s.start), end=an_hour_on(s.end)) for s in steps))
     for f, g in zip(before, after, strict=True):
-        turned = planar.moved(f.outline, 30, 0, 0)
+        turned = geometry2d.moved(f.outline, 30, 0, 0)
         assert all(math.dist(p, q) < 1e-4 for p, q in zip(turned, g.outline, strict=True))
         assert (f.component, f.index, f.level) == (g.component, g.index, g.level)
 

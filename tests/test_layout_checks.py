@@ -11,9 +11,9 @@ from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon as Area
 from shapely.ops import unary_union
 
+from platecard.diagnostics import ADVICE, ERROR, WARNING
 from platecard.layout.arrange import place
 from platecard.layout.checks import capacity_ml, check, coverage
-from platecard.problems import ADVICE, ERROR, WARNING
 
 PLATE = plate()
 

@@ -16,15 +16,15 @@ from shapely.geometry import Polygon as Area
 from test_arrangements import KITE
 from test_surfaces import BOARD, BOX, OVAL, flat
 
-from platecard import packaged
-from platecard.documents import plate as view
+from platecard import package_data
+from platecard.documents.diagram import plate as view
 from platecard.drawing.scene import Circle, Polygon, bounds
-from platecard.layout import planar, shapes, surface
+from platecard.layout import geometry2d, plate_geometry, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
-from platecard.layout.laying import _WAYS
-from platecard.model import Facing, Place, Region
-from platecard.units import clock_degrees
+from platecard.layout.steps import _WAYS
+from platecard.model.nouns import Facing, Place, Region
+from platecard.quantities.units import clock_degrees
 
 ROUND = plate(300, 240)
 SURFACES = {"round": ROUND, "oval": OVAL, "box": BOX, "board": BOARD}
@@ -94,7 +94,7 @@ def any_group(draw, key, how=None) -> Sequence:
 
 
 def test_every_arrangement_that_a_spec_may_name_is_proved_here():
-    named = set(next(v["enum"] for v in found(json.loads(packaged.read_text("schemas", "dish.json")), "arrange")))
+    named = set(next(v["enum"] for v in found(json.loads(package_data.read_text("schemas", "dish.json")), "arrange")))
     assert named == set(_WAYS) and named <= set(ALL_WAYS)
 
 
@@ -129,10 +129,10 @@ def test_an_hour_on_the_clock_turns_every_arrangement(how, data):
     assert [p.slug for p in told] == [p.slug for p in again] and before.footprints
     for f, g in zip(before.footprints, after.footprints, strict=True):
         assert (f.component, f.index, f.level) == (g.component, g.index, g.level)
-        there = planar.moved((f.centre,), by, 0, 0)[0]
+        there = geometry2d.moved((f.centre,), by, 0, 0)[0]
         assert math.dist(there, g.centre) < 0.02
         # At the very centre there is no outward, and 12 o'clock stands for it; the way around a piece turns in steps of 1.5 degrees.
-        assert math.hypot(*f.centre) < 0.1 or Area(planar.moved(f.outline, by, 0, 0)).symmetric_difference(Area(g.outline)).area < 0.03 * planar.area(f.outline) + 0.05
+        assert math.hypot(*f.centre) < 0.1 or Area(geometry2d.moved(f.outline, by, 0, 0)).symmetric_difference(Area(g.outline)).area < 0.03 * geometry2d.area(f.outline) + 0.05
 
 
 def test_what_is_thrown_turns_with_its_place_only_where_the_plate_does():
@@ -256,7 +256,7 @@ def test_a_clock_position_is_where_an_independent_formula_has_it(hour, minute, f
     (f,) = arrangement.footprints
     assert f.centre == pytest.approx((hand.real, hand.imag), abs=1e-5)
     share = place(dish(step("a", piece=piece("disc", 8), at=f"{hour}:{minute:02}, {far} %")), SURFACES[on])[0].footprints[0]
-    reach = Area(surface.well(SURFACES[on]).outline()).exterior
+    reach = Area(plate_geometry.well(SURFACES[on]).outline()).exterior
     edge = LineString([(0, 0), (900 * hand.real / far, 900 * hand.imag / far)]).intersection(Area(reach)).length
     assert share.centre == pytest.approx((far / 100 * edge * hand.real / far, far / 100 * edge * hand.imag / far), abs=0.1)
 

@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pypdf
 import pytest
-
 from kitchens import prepared
-from platecard import build, pipeline
+
+from platecard import pipeline
 from platecard.allergens.statement import ABSENT
 from platecard.allergens.traces import CONTAINS, MAY
 from platecard.knowledge import laws
+from platecard.publishing import build
 
 ROOT = Path(__file__).parent.parent
 KITCHEN = {"shared/kitchen.yaml": "kitchen: The room\nlaws: [us]\nstations: {larder: Larder}\nequipment: {smoker: Smoker}\n"}

@@ -7,12 +7,13 @@ from io import BytesIO
 
 import pypdf
 import pytest
+from kitchens import BEETROOT, PLATES, SPEC, kitchen, prepared
 from pypdf.generic import ContentStream
 
-from kitchens import BEETROOT, PLATES, SPEC, kitchen, prepared
-from platecard import training
-from platecard.documents import mat, plate
-from platecard.documents.sheet import PAGES
+from platecard.documents.diagram import plate
+from platecard.documents.kit.sheet import PAGES
+from platecard.documents.pages import mat
+from platecard.reports import practice
 
 MM = 72 / 25.4
 
@@ -24,7 +25,7 @@ def on_paper(page: str, spec: str = BEETROOT, files: dict | None = None):
 
 
 def read(one) -> pypdf.PdfReader:
-    return pypdf.PdfReader(BytesIO(training.mat(one, "mat.pdf")["mat.pdf"]))
+    return pypdf.PdfReader(BytesIO(practice.mat(one, "mat.pdf")["mat.pdf"]))
 
 
 def shapes(page) -> tuple[list, list]:

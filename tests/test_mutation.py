@@ -12,6 +12,7 @@ from __future__ import annotations
 from copy import deepcopy
 
 import oracle
+
 from platecard.knowledge import catalogue
 
 REVIEWED = [line for line in oracle.SNAPSHOT.read_text(encoding="utf-8").splitlines() if not line.startswith("#")]

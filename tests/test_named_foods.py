@@ -9,7 +9,7 @@ import yaml
 from kitchens import BEETROOT, LIBRARY, SMOKED, SPEC, kitchen, library, marked, poured, recipe
 
 from platecard import pipeline
-from platecard.knowledge.words import fold
+from platecard.knowledge.names import fold
 
 SLUG = "food-not-in-it"
 DATA = yaml.safe_load((Path(__file__).parent / "data" / "named_foods.yaml").read_text(encoding="utf-8"))

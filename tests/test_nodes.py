@@ -6,19 +6,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platecard import nodes
-from platecard.nodes import Mapping, Scalar, Sequence
-from platecard.problems import Span
+from platecard import yaml_nodes
+from platecard.diagnostics import Span
+from platecard.yaml_nodes import Mapping, Scalar, Sequence
 
 
 def read(text: str):
-    node, problems = nodes.parse(text, "specs/x.yaml")
+    node, problems = yaml_nodes.parse(text, "specs/x.yaml")
     assert problems == ()
     return node
 
 
 def value(text: str):
-    return nodes.plain(read(f"a: {text}\n"))["a"]
+    return yaml_nodes.plain(read(f"a: {text}\n"))["a"]
 
 
 # --------------------------------------------------------------------------- spellings
@@ -53,7 +53,7 @@ def test_an_ampersand_and_a_hash_inside_a_text():
 
 
 def test_a_merge_key_is_a_key_like_any_other():
-    assert nodes.plain(read("<<: {b: 1}\na: 2\n")) == {"<<": {"b": 1}, "a": 2}
+    assert yaml_nodes.plain(read("<<: {b: 1}\na: 2\n")) == {"<<": {"b": 1}, "a": 2}
 
 
 # --------------------------------------------------------------------------- places
@@ -72,21 +72,21 @@ def test_every_node_knows_its_place():
 
 def test_a_path_leads_to_the_deepest_node_there_is():
     root = read("a: {b: [x, y]}\n")
-    assert nodes.at(root, ("a", "b", 1)).text == "y"
-    assert nodes.at(root, ("a", "b", 7)) is root.get("a").get("b")
-    assert nodes.at(root, ("a", "z")) is root.get("a")
+    assert yaml_nodes.at(root, ("a", "b", 1)).text == "y"
+    assert yaml_nodes.at(root, ("a", "b", 7)) is root.get("a").get("b")
+    assert yaml_nodes.at(root, ("a", "z")) is root.get("a")
 
 
 def test_reading_goes_on_past_a_problem():
-    node, problems = nodes.parse("a: 1\na: 2\nb: !t x\nc: &n y\nd: 3\nd: 4\n", "specs/x.yaml")
+    node, problems = yaml_nodes.parse("a: 1\na: 2\nb: !t x\nc: &n y\nd: 3\nd: 4\n", "specs/x.yaml")
     assert [(p.slug, str(p.span)) for p in problems] == [
         ("tag", "specs/x.yaml:3:4"), ("anchor", "specs/x.yaml:4:4"), ("repeated-key", "specs/x.yaml:2:1"), ("repeated-key", "specs/x.yaml:6:1")]
-    assert nodes.plain(node) == {"a": 1, "b": "x", "c": "y", "d": 3}, "of a repeated key the first is kept, never the last"
+    assert yaml_nodes.plain(node) == {"a": 1, "b": "x", "c": "y", "d": 3}, "of a repeated key the first is kept, never the last"
 
 
 @pytest.mark.parametrize("depth, fits", [(39, True), (40, True), (41, False), (999, False)])
 def test_the_bound_on_depth_is_exact(depth, fits):
-    node, problems = nodes.parse("[" * depth + "1" + "]" * depth, "specs/x.yaml")
+    node, problems = yaml_nodes.parse("[" * depth + "1" + "]" * depth, "specs/x.yaml")
     assert (node is not None) is fits
     assert [p.slug for p in problems] == ([] if fits else ["too-deep"])
 
@@ -95,15 +95,15 @@ def test_brackets_in_a_text_are_only_letters():
     assert value('"' + "[" * 5_000 + '"') == "[" * 5_000
 
 
-@pytest.mark.parametrize("letters, fits", [(nodes.MAX_SCALAR, True), (nodes.MAX_SCALAR + 1, False)])
+@pytest.mark.parametrize("letters, fits", [(yaml_nodes.MAX_SCALAR, True), (yaml_nodes.MAX_SCALAR + 1, False)])
 def test_the_bound_on_one_text_is_exact(letters, fits):
-    node, problems = nodes.parse("a: " + "x" * letters, "specs/x.yaml")
+    node, problems = yaml_nodes.parse("a: " + "x" * letters, "specs/x.yaml")
     assert (node is not None) is fits and [p.slug for p in problems] == ([] if fits else ["text-too-long"])
 
 
 def test_the_bound_on_bytes_is_exact():
-    assert nodes.decode(b"a" * nodes.MAX_BYTES, "x")[0] is not None
-    text, problems = nodes.decode(b"a" * (nodes.MAX_BYTES + 1), "x")
+    assert yaml_nodes.decode(b"a" * yaml_nodes.MAX_BYTES, "x")[0] is not None
+    text, problems = yaml_nodes.decode(b"a" * (yaml_nodes.MAX_BYTES + 1), "x")
     assert text is None and problems[0].slug == "file-too-large"
 
 
@@ -111,13 +111,13 @@ def test_the_bound_on_bytes_is_exact():
 
 
 def test_bytes_become_one_kind_of_text():
-    assert nodes.decode(b"\xef\xbb\xbfa: 1\r\nb: 2\rc: 3\n", "x") == ("a: 1\nb: 2\nc: 3\n", ())
-    assert nodes.decode("e\u0301".encode(), "x") == ("é", ())
+    assert yaml_nodes.decode(b"\xef\xbb\xbfa: 1\r\nb: 2\rc: 3\n", "x") == ("a: 1\nb: 2\nc: 3\n", ())
+    assert yaml_nodes.decode("e\u0301".encode(), "x") == ("é", ())
 
 
 @pytest.mark.parametrize("bad, place", [(b"a: 1\nb: \xff\n", (2, 4)), (b"\x80", (1, 1)), (b"a: \xc3", (1, 4)), (b"a: \xed\xa0\x80", (1, 4)), (b"a: \xc0\xaf", (1, 4))])
 def test_a_bad_byte_is_shown_at_its_place(bad, place):
-    text, (problem,) = nodes.decode(bad, "x")
+    text, (problem,) = yaml_nodes.decode(bad, "x")
     assert text is None and problem.slug == "not-utf-8" and (problem.span.line, problem.span.column) == place
 
 
@@ -133,8 +133,8 @@ def test_what_another_writer_quotes_is_read_back_as_it_was(tree):
     """JSON is YAML with quotes round every text, so an independent writer gives the expected tree."""
     import json
 
-    assert nodes.plain(read(json.dumps(tree))) == tree
-    assert nodes.plain(read(json.dumps(tree, ensure_ascii=False))) == tree
+    assert yaml_nodes.plain(read(json.dumps(tree))) == tree
+    assert yaml_nodes.plain(read(json.dumps(tree, ensure_ascii=False))) == tree
 
 
 @given(TREES.filter(lambda t: isinstance(t, dict) and t))

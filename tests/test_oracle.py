@@ -10,15 +10,15 @@ from __future__ import annotations
 import json
 from random import Random
 
+import oracle
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
-
-import oracle
 from kitchens import LIBRARY, PLATES
 from oracle import ABSENT, CONTAINS, MAY, UNKNOWN
+
 from platecard import pipeline
-from platecard.allergens.guest import Asked, understand
+from platecard.allergens.guests.answers import Asked, understand
 
 UNSHRUNK = (Phase.explicit, Phase.generate)
 

@@ -16,10 +16,10 @@ import time
 from pathlib import Path
 
 import pytest
-
 from kitchens import BEETROOT, KITCHEN, SMOKED, SPEC, kitchen
-from platecard import build as builder
-from platecard.output import lock, ownership
+
+from platecard.publishing import build as builder
+from platecard.publishing import lock, ownership
 
 SECOND = BEETROOT.replace("Smoked beetroot", "Second beetroot")
 EDIT = (SPEC, "count: 3, piece: {shape: disc", "count: 4, piece: {shape: disc")
@@ -615,7 +615,7 @@ def test_whatever_is_thrown_while_a_dish_is_drawn_is_its_problem(galley, monkeyp
 
 
 def test_a_dish_that_the_matrix_cannot_show_is_left_out_of_it(galley, monkeypatch):
-    from platecard.documents import matrix
+    from platecard.documents.pages import matrix
 
     galley.write({"specs/second.yaml": SECOND})
     real = matrix._cell

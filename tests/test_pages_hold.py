@@ -13,13 +13,14 @@ from test_layout_properties import SURFACES, any_group
 from test_plate_pictures import pdf_outlines, written
 from test_step_pictures import on_paper
 
-from platecard.documents import changed_plate, mat, plate, plate_side, step_pictures
-from platecard.documents.sheet import PAGES
+from platecard.diagnostics import has_errors
+from platecard.documents.diagram import plate, side_view, step_pictures
+from platecard.documents.kit.sheet import PAGES
+from platecard.documents.pages import changed_plate, mat
 from platecard.drawing.scene import Circle, Group, Polygon, bounds
 from platecard.layout import shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
-from platecard.problems import has_errors
 
 
 def outside(scene):
@@ -41,7 +42,7 @@ def test_no_plate_draws_outside_its_page_from_above_or_from_the_side(on, data):
     far = [p for p in check(arrangement, d) if p.slug in ("off-the-plate", "larger-than-the-plate")]
     assume(not has_errors(problems) and not far)
     assert outside(plate.draw(arrangement, d)) <= 1e-6
-    assert outside(plate_side.draw(arrangement, d)) <= 1e-6
+    assert outside(side_view.draw(arrangement, d)) <= 1e-6
 
 
 SHAPES = ["disc, size: 26 mm", "slice, size: 40 x 22 mm", "leaf, size: 14 x 8 mm", "shard, size: 30 x 18 mm", "ring, size: 24 mm, hole: 12 mm", "crumb, size: 6 mm", "quenelle, size: 30 x 15 mm"]
@@ -131,7 +132,7 @@ def test_every_footprint_has_the_millimetres_it_was_laid_with_in_both_formats(on
 @pytest.mark.parametrize("on", sorted(SURFACES))
 def test_every_silhouette_has_the_same_millimetres_in_both_formats(on):
     d = dish(*all_kinds("flat"))
-    scene = plate_side.draw(place(d, SURFACES[on])[0], d)
+    scene = side_view.draw(place(d, SURFACES[on])[0], d)
     text, data = written(scene)
     paths = pdf_outlines(data, scene.height_mm)
     shown = [e for e in ElementTree.fromstring(text).iter() if e.get("data-role") == "footprint"]

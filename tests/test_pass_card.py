@@ -8,13 +8,15 @@ import pypdf
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from test_guard_and_matrix import KITCHEN, menu
 
-from platecard import build, fingerprint
-from platecard.documents import pass_card, plate
-from platecard.documents.sheet import PAGES
+from platecard import fingerprint
+from platecard.documents.diagram import plate
+from platecard.documents.kit.sheet import PAGES
+from platecard.documents.pages import pass_card
 from platecard.drawing import pdf
 from platecard.drawing.scene import Group, Rect, Text, bounds
-from test_guard_and_matrix import KITCHEN, menu
+from platecard.publishing import build
 
 NAMES = ("char", "Crème fraîche épaisse d'Isigny à la fleur de sel et au poivre long", "beetroot", "Rindfleischetikettierungsüberwachung",
          "a very long name that a proud chef wrote down on a quiet afternoon and did not shorten", "½ lemon & \"peel\"", "jus")

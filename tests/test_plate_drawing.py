@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 from laid import LETTERS, at_mm, dish, piece, plate, region, step
 from PIL import Image
 
-from platecard.documents import plate_colours as colours
-from platecard.documents.plate_contrast import linear
-from platecard.knowledge import colours as palette
-from platecard.documents.plate import china, draw, number_of, where
-from platecard.documents.plate_callouts import crossings, plan
+from platecard.documents.diagram import colours
+from platecard.documents.diagram.callouts import crossings, plan
+from platecard.documents.diagram.contrast import linear
+from platecard.documents.diagram.plate import china, draw, number_of, where
 from platecard.drawing import fonts, svg
 from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text, bounds
-from platecard.layout import planar, shapes, surface
+from platecard.knowledge import colours as palette
+from platecard.layout import geometry2d, plate_geometry, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
 
@@ -162,7 +162,7 @@ def on_card(scene):
 
 def judge(scene, arrangement, d):
     """What must hold for the callouts and marks of any plate."""
-    rim = surface.rim(arrangement.plate)
+    rim = plate_geometry.rim(arrangement.plate)
     middle = scene.width_mm / 2, scene.height_mm / 2
     boxes = [b for g in with_role(scene, "callout") for b in [bounds(*g.items)]]
     others = marks(scene)
@@ -235,9 +235,9 @@ def test_a_leader_ends_on_a_visible_part_of_its_component():
     layout = plan(arrangement, number_of(d), 12)
     for c in layout.callouts:
         point = (c.target[0], -c.target[1])
-        mine = [i for i, f in enumerate(arrangement.footprints) if f.component == c.component and planar.contains(f.outline, point)]
+        mine = [i for i, f in enumerate(arrangement.footprints) if f.component == c.component and geometry2d.contains(f.outline, point)]
         assert mine, c
-        assert not any(planar.contains(f.outline, point) for f in arrangement.footprints[mine[-1] + 1 :])
+        assert not any(geometry2d.contains(f.outline, point) for f in arrangement.footprints[mine[-1] + 1 :])
 
 
 def test_a_leader_is_short_and_runs_over_no_food_that_it_can_avoid():
@@ -382,8 +382,8 @@ def test_a_sign_lies_on_its_own_piece_under_nothing_or_the_legend_says_it(steps)
             mine = [i for i, f in enumerate(arrangement.footprints) if f.component == sign.about.component]
             if role == "side-up":
                 assert min(box[2] - box[0], box[3] - box[1]) * k >= 1.5
-                on = [i for i in mine if planar.contains(arrangement.footprints[i].outline, (x, y))]
-                assert on and not any(planar.contains(f.outline, (x, y)) for f in arrangement.footprints[on[-1] + 1 :])
+                on = [i for i in mine if geometry2d.contains(arrangement.footprints[i].outline, (x, y))]
+                assert on and not any(geometry2d.contains(f.outline, (x, y)) for f in arrangement.footprints[on[-1] + 1 :])
         for s in steps:
             asked = s.facing.up if role == "side-up" else s.facing.points and s.put in ("a", "c")
             if asked and s.facing.stance == "flat":

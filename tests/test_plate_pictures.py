@@ -17,12 +17,11 @@ from test_arrangements import FISH, KITE, swipe
 from test_plate_drawing import STARTER, judge, with_role
 from test_surfaces import BOARD, BOX, OVAL
 
-from platecard.documents import plate_colours as colours
-from platecard.documents import plate_contrast, plate_marks, plate_side
-from platecard.documents.plate import draw
+from platecard.documents.diagram import colours, contrast, marks, side_view
+from platecard.documents.diagram.plate import draw
 from platecard.drawing import pdf, svg
 from platecard.drawing.scene import Circle, Group, Polygon, Text, bounds
-from platecard.layout import heights, planar, shapes
+from platecard.layout import geometry2d, heights, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import faults
 
@@ -157,16 +156,16 @@ PALETTE = sorted(colours.palette()[0].values())
 
 
 def test_contrast_by_known_colours():
-    assert plate_contrast.seen("#ffffff", "full") == pytest.approx((100, 0, 0), abs=0.02)
-    assert plate_contrast.seen("#000000", "grey") == (0, 0, 0)
+    assert contrast.seen("#ffffff", "full") == pytest.approx((100, 0, 0), abs=0.02)
+    assert contrast.seen("#000000", "grey") == (0, 0, 0)
     # sRGB red: L* 53.24, a* 80.09, b* 67.20.
-    assert plate_contrast.seen("#ff0000", "full") == pytest.approx((53.24, 80.09, 67.20), abs=0.05)
-    for view in plate_contrast.SEEN_BY:
+    assert contrast.seen("#ff0000", "full") == pytest.approx((53.24, 80.09, 67.20), abs=0.05)
+    for view in contrast.SEEN_BY:
         # Grey stays grey whoever looks: each row of a matrix adds up to one.
-        assert all(sum(row) == pytest.approx(1, abs=2e-6) for row in plate_contrast.SEEN_BY[view])
+        assert all(sum(row) == pytest.approx(1, abs=2e-6) for row in contrast.SEEN_BY[view])
     red, green = "#b5473a", "#6f7f2a"
-    assert plate_contrast.difference(red, green, "full") > 50 and plate_contrast.difference(red, green, "deutan") < 25
-    assert plate_contrast.contrast(red, red) == 0
+    assert contrast.difference(red, green, "full") > 50 and contrast.difference(red, green, "deutan") < 25
+    assert contrast.contrast(red, red) == 0
 
 
 @settings(max_examples=120)
@@ -184,7 +183,7 @@ def test_neighbours_that_touch_can_be_told_apart_by_everyone(rows):
         assert looks[one].hatch != looks[two].hatch
     for look in looks.values():
         # Every body has an edge that shows in all views.
-        assert min(plate_contrast.difference(look.fill, look.line, v) for v in plate_contrast.VIEWS) >= 15
+        assert min(contrast.difference(look.fill, look.line, v) for v in contrast.VIEWS) >= 15
 
 
 @settings(max_examples=120, deadline=None)
@@ -198,16 +197,16 @@ def test_what_lies_on_something_stands_out_from_it_for_everyone(rows):
     prints = arrangement.footprints
     for i, under in enumerate(prints):
         for over in prints[i + 1 :]:
-            if over.component == under.component or not planar.meet(over.outline, under.outline):
+            if over.component == under.component or not geometry2d.meet(over.outline, under.outline):
                 continue
             below, look = looks[under.component].fill, looks[over.component]
             shown = colours.drawn_on(over, look.fill, below)
-            if plate_contrast.contrast(shown, below) >= colours.STEP_ON:
+            if contrast.contrast(shown, below) >= colours.STEP_ON:
                 continue
             assert look.bed
             line = colours.edge(over, look)
-            assert max(plate_contrast.contrast("#ffffff", below), plate_contrast.contrast(line, below)) >= 30
-            assert plate_contrast.contrast("#ffffff", line) >= 30
+            assert max(contrast.contrast("#ffffff", below), contrast.contrast(line, below)) >= 30
+            assert contrast.contrast("#ffffff", line) >= 30
 
 
 def test_the_white_edge_is_drawn_and_can_be_seen():
@@ -234,7 +233,7 @@ def test_the_side_that_is_up_has_a_sign_and_the_sign_its_words():
     assert sorted(t.text for g in legend.items for t in g.items if isinstance(t, Text)) == ["3: hollow side up", "cut face up", "skin side up"]
     on_food = [i for i in with_role(scene, "side-up") if i.about.component]
     assert sorted(i.about.component for i in on_food) == ["b", "fish"]
-    assert [plate_marks.kind(w) for w in ("cut face", "skin side", "browner face", "hollow side", "flesh side")] == ["cut", "outside", "outside", "other", "cut"]
+    assert [marks.kind(w) for w in ("cut face", "skin side", "browner face", "hollow side", "flesh side")] == ["cut", "outside", "outside", "other", "cut"]
     assert draw(*laid(FISH, on=plate(300, 240))).items[-1].id == "scale", "no legend where nothing is asked"
 
 
@@ -252,7 +251,7 @@ def test_a_draft_shows_each_fault_on_the_pieces_that_have_it():
     outlines = [[i for i in g.items if isinstance(i, Polygon)] for g in groups]
     assert [len(o) for o in outlines] == [len(f.pieces) for f in found]
     rings = [i for g in groups for i in g.items if isinstance(i, Circle)]
-    assert len(rings) == len(groups) and all(i.style.stroke == plate_marks.RED for i in rings)
+    assert len(rings) == len(groups) and all(i.style.stroke == marks.RED for i in rings)
     red, green, _ = raster(svg.write(scene, embed_fonts=False), 76.2).split()
     shown = ImageChops.multiply(red.point(lambda v: 255 * (v > 150)), green.point(lambda v: 255 * (v < 60)))
     assert shown.histogram()[255] > 200
@@ -275,19 +274,19 @@ def test_heights_stand_on_what_lies_below():
 @pytest.mark.parametrize("on", list(PLATES.values()))
 def test_the_side_view_is_true_and_stays_on_its_page(on):
     arrangement, d = laid(*NEW, on=on)
-    scene = plate_side.draw(arrangement, d)
+    scene = side_view.draw(arrangement, d)
     left, top, right, bottom = bounds(*scene.items)
     assert left >= 0 and top >= 0 and right <= scene.width_mm + 1e-6 and bottom <= scene.height_mm
     (fish,) = [i for i in with_role(scene, "footprint") if i.about.component == "fish"]
     fx0, fy0, fx1, fy1 = bounds(fish)
     assert (fx1 - fx0, fy1 - fy0) == pytest.approx((90, 22)) and fish.about.source.startswith("specs/dish.yaml:")
     assert "above the well" in scene.description and scene.title.endswith("from the guest's side")
-    assert svg.write(scene, embed_fonts=False) == svg.write(plate_side.draw(*laid(*NEW, on=on)), embed_fonts=False)
+    assert svg.write(scene, embed_fonts=False) == svg.write(side_view.draw(*laid(*NEW, on=on)), embed_fonts=False)
 
 
 def test_what_is_nearer_the_guest_hides_what_is_further():
     arrangement, d = laid(step("near", piece=piece("disc", 40, None, 10), at=at_mm(0, -40)), step("far", piece=piece("disc", 40, None, 30), at=at_mm(0, 40)), on=plate(300, 240))
-    assert [i.about.component for i in with_role(plate_side.draw(arrangement, d), "footprint")] == ["far", "near"]
+    assert [i.about.component for i in with_role(side_view.draw(arrangement, d), "footprint")] == ["far", "near"]
 
 
 # --- the report of changed pictures --------------------------------------------------------------------------------------

@@ -10,13 +10,13 @@ from test_arrangements import KITE
 from test_plate_drawing import with_role
 from test_surfaces import BOARD, BOX, OVAL
 
-from platecard.documents import plate_side
-from platecard.documents.plate_colours import lightness
+from platecard.documents.diagram import side_view
+from platecard.documents.diagram.colours import lightness
 from platecard.drawing import svg
 from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text, bounds
-from platecard.layout import heights, planar, shapes
+from platecard.layout import geometry2d, heights, shapes
 from platecard.layout.arrange import place
-from platecard.model import Facing
+from platecard.model.nouns import Facing
 
 ON = plate(300, 240)
 SPREAD = frozenset({"pool", "swipe", "drizzle"})
@@ -27,7 +27,7 @@ def seen(*steps, on=ON):
     d = dish(*steps)
     arrangement, problems = place(d, on)
     assert not problems, problems
-    return arrangement, plate_side.draw(arrangement, d)
+    return arrangement, side_view.draw(arrangement, d)
 
 
 def silhouettes(scene):
@@ -67,7 +67,7 @@ def test_a_silhouette_is_as_wide_as_from_above_and_as_high_as_it_stands(kind, tu
     (item,) = silhouettes(scene)
     left, top, right, low = bounds(item)
     (f,) = arrangement.footprints
-    x0, _, x1, _ = planar.box(f.outline)
+    x0, _, x1, _ = geometry2d.box(f.outline)
     ((_, foot, high),) = heights.stacked(arrangement)
     assert (right - left, low - top) == pytest.approx((max(0.3, x1 - x0), high - foot), abs=1e-6)
     (wall,) = with_role(scene, "plate")
@@ -134,7 +134,7 @@ def test_what_leans_lies_at_its_angle_with_its_raised_end_where_it_points(turn, 
     high = [x for x, y in item.points if y < top + 1]
     deep = [x for x, y in item.points if y > low - 1]
     assert side * (sum(high) / len(high) - sum(deep) / len(deep)) > 0.7 * (right - left)
-    assert planar.area(item.points) == pytest.approx(60 * 4, rel=0.2), "a slab as long and thick as the slice, not the box round it"
+    assert geometry2d.area(item.points) == pytest.approx(60 * 4, rel=0.2), "a slab as long and thick as the slice, not the box round it"
 
 
 def test_shingled_slices_tilt_onto_the_one_before_and_others_lie_level():
@@ -164,7 +164,7 @@ def test_what_is_further_comes_first_and_paler():
     items = silhouettes(seen(*rows)[1])
     assert [i.about.component for i in items] == list("cba")
     d = dish(*(step("a", piece=piece("disc", 30, None, 10), at=at_mm(0, y)) for y in (-60, 0, 60)), colours={"a": "beetroot"})
-    fills = [lightness(i.style.fill) for i in silhouettes(plate_side.draw(place(d, ON)[0], d))]
+    fills = [lightness(i.style.fill) for i in silhouettes(side_view.draw(place(d, ON)[0], d))]
     assert fills[0] > fills[1] + 3 > fills[2] + 6
 
 
@@ -187,7 +187,7 @@ def crowds(draw):
 def test_numbers_and_heights_stand_apart_on_the_page_and_are_large_enough(steps, on):
     d = dish(*steps)
     arrangement = place(d, on)[0]
-    scene = plate_side.draw(arrangement, d)
+    scene = side_view.draw(arrangement, d)
     calls = with_role(scene, "callout")
     assert len({c.about.component for c in calls}) == len(calls)
     boxes = []
@@ -205,12 +205,12 @@ def test_numbers_and_heights_stand_apart_on_the_page_and_are_large_enough(steps,
         tallest = min(tops, key=lambda c: (-tops[c], c))
         (call,) = [c for c in calls if c.about.component == tallest]
         assert f"{round(tops[tallest] + 1e-9)} mm" in [t.text for t in texts(call)] or tops[tallest] % 1
-    assert svg.write(scene, embed_fonts=False) == svg.write(plate_side.draw(place(d, on)[0], d), embed_fonts=False)
+    assert svg.write(scene, embed_fonts=False) == svg.write(side_view.draw(place(d, on)[0], d), embed_fonts=False)
 
 
 def test_more_numbers_than_a_line_holds_leave_the_lowest_out():
     d = dish(*(step(f"c{i:02}", piece=piece("dot", 4, None, 7 + i), at=at_mm(i - 20, 0)) for i in range(40)))
-    scene = plate_side.draw(place(d, plate(90, 70))[0], d)
+    scene = side_view.draw(place(d, plate(90, 70))[0], d)
     calls = with_role(scene, "callout")
     told = {c.about.component for c in calls}
     assert 5 < len(told) < 40 and told == {f"c{i:02}" for i in range(40 - len(told), 40)}

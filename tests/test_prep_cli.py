@@ -8,11 +8,11 @@ import json
 
 import pypdf
 import pytest
-
 from kitchens import KITCHEN, LIBRARY, OIL, PANTRY, SMOKED, SPEC, kitchen, marked
-from platecard import build
+
 from platecard.drawing import pdf
 from platecard.drawing.scene import Scene
+from platecard.publishing import build
 
 SHOP = ("  seeded-crisp: {called: Seeded crisp,", "  seeded-crisp: {supplier: the baker, code: B-1, pack: 20 pieces, piece: 6 g, price: 8 EUR, par: 30 pieces, on_hand: 12 pieces, called: Seeded crisp,")
 

@@ -7,8 +7,8 @@ from fractions import Fraction as F
 
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-
 from kitchens import PANTRY, errors, grams_on_plate, kitchen, poured, prepared, presences, recipe
+
 from platecard.allergens import sulphites
 from platecard.allergens.traces import MAX_CHAINS
 from platecard.knowledge import taxonomy

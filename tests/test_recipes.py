@@ -5,9 +5,9 @@ from __future__ import annotations
 from fractions import Fraction as F
 
 import pytest
-
 from kitchens import LIBRARY, PANTRY, errors, grams_on_plate, poured, prepared, recipe
-from platecard.recipes import Batch, Bought
+
+from platecard.recipes.resolve import Batch, Bought
 
 
 def grams(spec: str, files: dict[str, str]) -> dict[str, F | None]:

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
-
 from kitchens import BEETROOT, LIBRARY
-from platecard import nodes, schema
-from platecard.problems import Problem
+
+from platecard import schema, yaml_nodes
+from platecard.diagnostics import Problem
 
 # What validators say, and no cook should read.
 JARGON = ("is not valid under any of the given schemas", "is not of type", "does not match", "is a required property", "Additional properties", "is not one of",
@@ -43,7 +43,7 @@ def rules(part, path=()):
 
 
 def complaints(kind: str, text: str) -> tuple[Problem, ...]:
-    node, problems = nodes.parse(text, f"{kind}.yaml")
+    node, problems = yaml_nodes.parse(text, f"{kind}.yaml")
     assert problems == ()
     return schema.check(node, kind)
 
@@ -141,7 +141,7 @@ KEYS = {kind: sorted({p[-1] for p, _, _ in rules(load(kind)) if p[-2:-1] == ("pr
 @settings(max_examples=60)
 def test_no_complaint_speaks_like_a_validator(kind, data):
     sound = {"dish": BEETROOT, "recipe": LIBRARY["shared/recipes/dill-oil.yaml"]}.get(kind) or LIBRARY[f"shared/{kind}.yaml"]
-    value = nodes.plain(nodes.parse(sound, "x")[0])
+    value = yaml_nodes.plain(yaml_nodes.parse(sound, "x")[0])
 
     def spoil(inner, depth):
         """One place of a sound file, any deep, gets something odd."""
@@ -166,5 +166,5 @@ def test_the_quick_answer_and_the_worded_one_agree(monkeypatch):
     """A compiled validator may be installed: it must find fault with the same files."""
     pytest.importorskip("jsonschema_rs")
     for kind, text, *_ in SAID:
-        value = nodes.plain(nodes.parse(text, "x")[0])
+        value = yaml_nodes.plain(yaml_nodes.parse(text, "x")[0])
         assert schema._quick(kind).is_valid(value) is Draft202012Validator(load(kind)).is_valid(value) is False

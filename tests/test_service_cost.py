@@ -7,11 +7,12 @@ from fractions import Fraction as F
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from kitchens import poured, recipe
-from platecard import pipeline, prepping
-from platecard.service import cost
 from test_service_prep import kitchen_of
+
+from platecard import pipeline
+from platecard.reports import prep_sheet
+from platecard.service import cost
 
 PANTRY = """\
   root: {called: Root, is: celeriac, trim_yield: 80 %, pack: 5 kg, price: 10 EUR}
@@ -25,7 +26,7 @@ PUREE = recipe("Puree", [("product", "root", "800 g"), ("product", "cream", "200
 
 def costed(world, spec: str) -> cost.DishCost:
     begun = pipeline.begin(spec, "specs/a.yaml", "a", world)
-    return prepping.cost_of(begun, world.kitchen)
+    return prep_sheet.cost_of(begun, world.kitchen)
 
 
 @pytest.fixture
@@ -73,7 +74,7 @@ def test_two_currencies_are_never_added(world):
 def test_nothing_priced_is_not_known(world):
     found = costed(world, poured({"sugar": "{product: unpriced}"}).replace("plate: wide", "plate: wide\nprice: {net: 10 EUR}"))
     assert found.money is None and found.share is None and found.dearest == ()
-    words = "\n".join(prepping.cost_in_words(pipeline.begin(poured({"sugar": "{product: unpriced}"}), "specs/a.yaml", "a", world), found,
+    words = "\n".join(prep_sheet.cost_in_words(pipeline.begin(poured({"sugar": "{product: unpriced}"}), "specs/a.yaml", "a", world), found,
                                              lambda s: {"file": s.file, "line": s.line}))
     assert "the plate: not known" in words and "0.00" not in words
 

@@ -9,11 +9,13 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from kitchens import LIBRARY, errors, library, poured, recipe
-from platecard import files, pipeline, prepping
+
+from platecard import pipeline
+from platecard.files import reading
+from platecard.quantities.shelf_life import DAY_S, read
+from platecard.reports import prep_sheet
 from platecard.service import orders, prep
-from platecard.lasting import DAY_S, read
 from platecard.service.prep import Make
 
 ROOT = Path(__file__).parent.parent
@@ -25,10 +27,10 @@ ROOT = Path(__file__).parent.parent
 @pytest.fixture(scope="module")
 def tonight():
     """24 char and 18 roe deer in the demo kitchen."""
-    project = files.read_project([str(ROOT / "specs")])
+    project = reading.read_project([str(ROOT / "specs")])
     world = pipeline.world(project.library, project.folder)
     menu = [pipeline.begin(s.text, s.file, s.key, world) for s in project.specs if s.key in ("char-cucumber", "roe-deer")]
-    work, problems = prepping.work(menu, {"char-cucumber": 24, "roe-deer": 18}, world)
+    work, problems = prep_sheet.work(menu, {"char-cucumber": 24, "roe-deer": 18}, world)
     assert not problems
     return work
 
@@ -140,7 +142,7 @@ def kitchen_of(pantry: str = "", **recipes: str):
 
 def planned(world, covers: dict[str, int], **specs: str):
     menu = [pipeline.begin(text, f"specs/{key}.yaml", key, world) for key, text in specs.items()]
-    return prepping.work(menu, covers, world)[0]
+    return prep_sheet.work(menu, covers, world)[0]
 
 
 def test_left_behind_is_made_on_top():
@@ -188,12 +190,12 @@ def test_what_cannot_be_computed_is_not_known_and_the_rest_is_computed():
     (make,) = [m for m in work.plan.makes]
     assert make.is_least and make.batches == 0
     assert [p.called for p in work.plan.picks] == ["dill"]
-    words = "\n".join(prepping.in_words(work, lambda span: {"file": span.file, "line": span.line}))
+    words = "\n".join(prep_sheet.in_words(work, lambda span: {"file": span.file, "line": span.line}))
     assert "Not known" in words and "[ ] Tea: not known" in words
     work = planned(world, {"a": 4}, a=poured({"tea": "{recipe: tea}"}, {"tea": "20 ml"}))
     (bags,) = [o for o in work.orders if o.key == ("product", "bags")]
     assert bags.need is None and bags.packs is None and bags.cost is None and "nobody has said what one piece weighs" in bags.open[0]
-    data = {o["key"]: o for o in prepping.as_data(work, lambda span: {})["order"]}
+    data = {o["key"]: o for o in prep_sheet.as_data(work, lambda span: {})["order"]}
     assert data["bags"]["need"] is None and data["bags"]["at_least"] and data["sugar"]["need"] == 50
 
 

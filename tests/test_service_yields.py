@@ -15,7 +15,17 @@ from hypothesis import strategies as st
 from platecard.knowledge import catalogue
 from platecard.knowledge.catalogue import Entry
 from platecard.service import cost, scaling, yields
-from platecard.service.yields import Animals, batches, between, portions, reduced, share_left, to_buy, whole, whole_by_weight
+from platecard.service.yields import (
+    Animals,
+    batches,
+    between,
+    portions,
+    reduced,
+    share_left,
+    to_buy,
+    whole,
+    whole_by_weight,
+)
 
 
 def near(value, expected, places: int = 2) -> bool:

@@ -7,11 +7,11 @@ from xml.etree import ElementTree
 
 import pypdf
 import pytest
-
 from kitchens import BEETROOT, SPEC, kitchen, prepared
-from platecard.documents import step_pictures
-from platecard.documents.plate_colours import looks
-from platecard.documents.sheet import MARGIN, PAGES
+
+from platecard.documents.diagram import step_pictures
+from platecard.documents.diagram.colours import looks
+from platecard.documents.kit.sheet import MARGIN, PAGES
 from platecard.drawing.scene import Group, Text, bounds
 
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-
 from kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared, recipe
+
 from platecard.allergens import statement, sulphites
-from platecard.allergens.contact import Shared
-from platecard.allergens.guest import Asked, Avoid
+from platecard.allergens.cross_contact import Shared
+from platecard.allergens.guests.answers import Asked, Avoid
 from platecard.allergens.traces import Tracer
+from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
-from platecard.model import Component, Dish, Source
-from platecard.problems import Span
-from platecard.recipes import Part, Resolved, Use
+from platecard.model.nouns import Component, Dish, Source
+from platecard.recipes.resolve import Part, Resolved, Use
 
 CONTAINS, ABSENT, UNKNOWN = "contains", "not_among_ingredients", "not_established"
 HERE = Span("case", 1, 1)

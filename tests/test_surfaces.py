@@ -13,12 +13,12 @@ from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon as Area
 
 from platecard import reading
-from platecard.layout import planar, surface
+from platecard.diagnostics import Span
+from platecard.layout import geometry2d, plate_geometry
 from platecard.layout.arrange import place
 from platecard.layout.checks import check, coverage
-from platecard.layout.surface import Edge, capacity_ml
-from platecard.model import Plate
-from platecard.problems import Span
+from platecard.layout.plate_geometry import Edge, capacity_ml
+from platecard.model.nouns import Plate
 
 
 def flat(form="oval", outer=(320, 236), well=(250, 170), corner=0, depth=None):
@@ -103,7 +103,7 @@ def test_shares_follow_the_edge(on, arrange):
     more = {"start": "8:00, 70 %", "end": "4:00, 70 %"} if arrange == "arc" else {"out": "70 %"}
     for f in laid(step("a", count=9, piece=piece("dot", 6), arrange=arrange, **more), on=on):
         turn = math.degrees(math.atan2(*f.centre))
-        assert math.hypot(*f.centre) == pytest.approx(0.7 * surface.well(on).reach(turn), abs=1e-5)
+        assert math.hypot(*f.centre) == pytest.approx(0.7 * plate_geometry.well(on).reach(turn), abs=1e-5)
 
 
 def test_a_corner_can_be_reached_on_a_rectangle_but_not_on_an_oval():
@@ -120,7 +120,7 @@ def test_over_the_edge_is_what_an_independent_library_finds(on, x, y, length, wi
     arrangement, _ = place(d, on)
     slugs = {p.slug for p in check(arrangement, d)}
     outline = Area(arrangement.footprints[0].outline)
-    well, rim = theirs(surface.well(on)), theirs(surface.rim(on))
+    well, rim = theirs(plate_geometry.well(on)), theirs(plate_geometry.rim(on))
     out_of_well, off_plate = not well.buffer(0.3).contains(outline), not rim.buffer(0.3).contains(outline)
     inside_well, on_plate = well.buffer(0.2).contains(outline), rim.buffer(0.2).contains(outline)
     assert ("off-the-plate" in slugs or not off_plate) and ("off-the-plate" not in slugs or not on_plate)
@@ -131,10 +131,10 @@ def test_over_the_edge_is_what_an_independent_library_finds(on, x, y, length, wi
 @pytest.mark.parametrize("hours, far", [("", "0 to 100 %"), ("10:00 to 2:00", "20 to 90 %"), ("2:00 to 5:00", "10 to 60 mm")])
 def test_a_scatter_stays_on_a_plate_that_is_not_round(on, hours, far):
     found = laid(step("a", count=9, piece=piece("leaf", 14, 8), arrange="scatter", within=region(hours, far), gap_mm=2), on=on)
-    well = surface.well(on)
+    well = plate_geometry.well(on)
     for i, f in enumerate(found):
         assert max(map(well.beyond, f.outline)) < 0.1
-        assert all(planar.distance(f.outline, g.outline) >= 2 - 1e-6 for g in found[:i])
+        assert all(geometry2d.distance(f.outline, g.outline) >= 2 - 1e-6 for g in found[:i])
         if hours:
             start, sweep = (clock(h).clock_deg for h in hours.split(" to "))
             turn = math.degrees(math.atan2(*f.centre)) % 360
@@ -151,7 +151,7 @@ def test_a_scatter_uses_the_whole_of_a_long_plate():
 def test_coverage_agrees_on_any_plate(on, rows):
     d = dish(*(step(f"c{i}", piece=piece("slice", a, b), at=at_mm(x, y)) for i, (a, b, x, y) in enumerate(rows)))
     arrangement, _ = place(d, on)
-    well = theirs(surface.well(on))
+    well = theirs(plate_geometry.well(on))
     union = Area()
     for f in arrangement.footprints:
         union = union.union(Area(f.outline))

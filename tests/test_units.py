@@ -16,9 +16,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platecard import amounts, units
-from platecard.amounts import Measures, NotKnown
-from platecard.units import AmountError, clock_degrees, clock_text, quantity, size_mm
+from platecard.quantities import amounts, units
+from platecard.quantities.amounts import Measures, NotKnown
+from platecard.quantities.units import AmountError, clock_degrees, clock_text, quantity, size_mm
 
 INCH, POUND, US_GALLON, IMPERIAL_GALLON = F("25.4"), F("453.59237"), 231 * F("2.54") ** 3, F("4546.09")
 

@@ -16,9 +16,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platecard import amounts, units
-from platecard.service import shown
-from platecard.units import AmountError, Money, disagreements, money, price, quantity, temperature, temperature_difference
+from platecard.quantities import amounts, units
+from platecard.quantities.units import (
+    AmountError,
+    Money,
+    disagreements,
+    money,
+    price,
+    quantity,
+    temperature,
+    temperature_difference,
+)
+from platecard.service import rounding
 
 needs_units = pytest.mark.skipif(shutil.which("units") is None, reason="GNU Units is not installed here")
 
@@ -212,13 +221,13 @@ def test_a_price_says_for_how_much():
                                                      ("volume", "946.353", "945 ml", "1 qt"),
 ])
 def test_amounts_are_rounded_the_way_a_cook_weighs(kind, value, metric, us):
-    assert shown.amount(kind, F(value)) == metric and shown.amount(kind, F(value), "US") == us
+    assert rounding.amount(kind, F(value)) == metric and rounding.amount(kind, F(value), "US") == us
 
 
 @given(st.fractions(min_value=F(1, 100), max_value=100_000), st.sampled_from(["mass", "volume"]), st.sampled_from(["metric", "US"]))
 def test_nothing_that_is_there_is_shown_as_nothing(value, kind, system):
-    text = shown.amount(kind, value, system)
-    assert not text.startswith("0 ") and text != shown.amount(kind, F(0), system)
+    text = rounding.amount(kind, value, system)
+    assert not text.startswith("0 ") and text != rounding.amount(kind, F(0), system)
 
 
 @given(st.fractions(min_value=1, max_value=100_000))
@@ -227,8 +236,8 @@ def test_a_shown_mass_is_near_and_rounded_up_where_asked(value):
         number, unit = text.split(" ")
         return F(number) * (1000 if unit == "kg" else 1)
 
-    assert abs(back(shown.amount("mass", value)) - value) <= max(value * F(3, 100), F(1, 20))
-    assert back(shown.amount("mass", value, up=True)) >= value
+    assert abs(back(rounding.amount("mass", value)) - value) <= max(value * F(3, 100), F(1, 20))
+    assert back(rounding.amount("mass", value, up=True)) >= value
 
 
 @pytest.mark.parametrize("written, factor, metric",
@@ -237,4 +246,4 @@ def test_a_shown_mass_is_near_and_rounded_up_where_asked(value):
                                                       ("4 leaves", F(1, 4), "1 leaf"), ("1.1 kg", F(3, 2), "1.65 kg"),
                           ("100-150 g", 2, "200 to 300 g")])
 def test_a_written_amount_is_scaled_and_shown(written, factor, metric):
-    assert shown.of(quantity(written), F(factor)) == metric
+    assert rounding.of(quantity(written), F(factor)) == metric

@@ -7,12 +7,26 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from kitchens import BEETROOT, LIBRARY, SPEC, kitchen, marked, prepared
-from platecard import nodes
-from platecard.knowledge.words import fold, loose
-from platecard.problems import Problem, Span, advice, as_data, did_you_mean, error, has_errors, in_order, nearest, one_line, printable, render, warning
 from test_bad_input import FILES, SLIPS
+
+from platecard import yaml_nodes
+from platecard.diagnostics import (
+    Problem,
+    Span,
+    advice,
+    as_data,
+    did_you_mean,
+    error,
+    has_errors,
+    in_order,
+    nearest,
+    one_line,
+    printable,
+    render,
+    warning,
+)
+from platecard.knowledge.names import fold, loose
 
 # --------------------------------------------------------------------------- the sentence on the screen
 
@@ -154,7 +168,7 @@ def test_messages_are_sentences_for_a_cook(every):
     ("note: & b", "an anchor or alias"), ("---\na: 1\n---\nb: 2", "a second document starts here"), ("note: a\n  b: c", "a second ': ' on one line"), ("a: 1\n  b: 2", "a second ': ' on one line"),
 ])
 def test_what_yaml_stumbles_over_is_said_in_plain_words(line, message):
-    node, problems = nodes.parse(f"dish: One\n{line}\n", "specs/x.yaml")
+    node, problems = yaml_nodes.parse(f"dish: One\n{line}\n", "specs/x.yaml")
     assert node is None and [p.slug for p in problems] == ["yaml"]
     assert message in problems[0].message and problems[0].hints and problems[0].span.line >= 1
 
@@ -162,7 +176,7 @@ def test_what_yaml_stumbles_over_is_said_in_plain_words(line, message):
 @given(st.integers(0, len(BEETROOT)), st.sampled_from(["{", "}", "[", "]", ":", ": ", ",", "- ", "? ", "'", '"', "%", "@", "&", "*", "!", "|", ">", "\\", "---\n"]), st.integers(0, 3))
 @settings(max_examples=300)
 def test_a_slip_of_the_finger_never_shows_the_parsers_own_words(place, typed, lost):
-    for problem in nodes.parse(BEETROOT[:place] + typed + BEETROOT[place + lost :], SPEC)[1]:
+    for problem in yaml_nodes.parse(BEETROOT[:place] + typed + BEETROOT[place + lost :], SPEC)[1]:
         assert "not valid YAML" not in problem.message, problem.message
 
 

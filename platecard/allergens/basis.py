@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from ..model import Product, Unknown
-from ..problems import Span
-from ..recipes import Batch, Bought, Resolved, What
-from .traces import UNKNOWN, Trace, unknowns
+from platecard.allergens.traces import UNKNOWN, Trace, unknowns
+from platecard.diagnostics import Span
+from platecard.model.nouns import Product, Unknown
+from platecard.recipes.resolve import Batch, Bought, Resolved, What
 
 
 @dataclass(frozen=True, slots=True)

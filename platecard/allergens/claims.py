@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from ..knowledge import claims
-from ..knowledge.words import fold
-from ..model import Kitchen, Written
-from ..problems import Problem, error
-from ..reading.written import place
+from platecard.diagnostics import Problem, error
+from platecard.knowledge import claims
+from platecard.knowledge.names import fold
+from platecard.model.nouns import Kitchen, Written
+from platecard.reading.written import place
 
 # What a guest reads as the name of the food: there "flourless" says as much as "without wheat".
 _AS_NAMES = frozenset(("dish", "menu_line", "called", "recipe"))

@@ -14,17 +14,17 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from ..knowledge import store
-from ..knowledge.catalogue import Catalogue, Entry
-from ..knowledge.taxonomy import Taxonomy
-from ..knowledge.words import fold
-from ..model import Kitchen, Unknown, Written
-from ..nodes import Mapping as Tree
-from ..nodes import Node
-from ..problems import Problem, Span, error, warning
-from ..reading.written import place
-from ..recipes import Batch, Bought, Resolved, What
-from .label_text import ReadLabel
+from platecard.allergens.labels.text import ReadLabel
+from platecard.diagnostics import Problem, Span, error, warning
+from platecard.knowledge import packaged_tables
+from platecard.knowledge.catalogue import Catalogue, Entry
+from platecard.knowledge.names import fold
+from platecard.knowledge.taxonomy import Taxonomy
+from platecard.model.nouns import Kitchen, Unknown, Written
+from platecard.reading.written import place
+from platecard.recipes.resolve import Batch, Bought, Resolved, What
+from platecard.yaml_nodes import Mapping as Tree
+from platecard.yaml_nodes import Node
 
 # The texts that are read for foods, by the key they stand under.
 _READ = frozenset(("dish", "menu_line", "note", "expo_checks", "called", "do", "poured", "words", "up", "recipe",
@@ -376,7 +376,7 @@ class Words:
 @cache
 def words() -> tuple[Words, tuple[Problem, ...]]:
     """The words of kitchens that look like foods, and the problems of their file."""
-    made, problems = store.rows(store.texts("named-foods.yaml"), _collect, "named-foods")
+    made, problems = packaged_tables.rows(packaged_tables.texts("named-foods.yaml"), _collect, "named-foods")
 
     def folded(*keys: str) -> frozenset[str]:
         return frozenset(fold(w) for key in keys for w in made.get(key, ()))
@@ -404,7 +404,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     tree = next(iter(trees.values()), None)
     if not isinstance(tree, Tree):
         return {}, ()
-    made = _bare(store.placed(tree))
+    made = _bare(packaged_tables.placed(tree))
     known = {"staples", "no_food", *Words.__dataclass_fields__, "source"} - {"silent", "longest"}
     problems = [error("named-foods", tree.keys[k], f"the words of named foods have no list '{k}'")
                 for k in tree.entries if k not in known]
@@ -414,4 +414,4 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
 
 
 def _bare(value: object) -> object:
-    return {k: _bare(v) for k, v in value.items() if k != store.PLACE} if isinstance(value, dict) else value
+    return {k: _bare(v) for k, v in value.items() if k != packaged_tables.PLACE} if isinstance(value, dict) else value

@@ -29,10 +29,11 @@ recipe goes through as a component counts for nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from ..model import Cleaned, Component, Kitchen
-from ..problems import Problem, error, warning
-from ..recipes import Batch, Bought, Part, Resolved, What
 from dataclasses import dataclass
+
+from platecard.diagnostics import Problem, error, warning
+from platecard.model.nouns import Cleaned, Component, Kitchen
+from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..model import Unknown
-from ..problems import Span
-from ..recipes import Batch, Part, Resolved, What
-from .passage import Kit, stages
-from .traces import MAX_CHAINS, MAY, UNKNOWN, Link, Trace, Tracer
+from platecard.allergens.passage import Kit, stages
+from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Trace, Tracer
+from platecard.diagnostics import Span
+from platecard.model.nouns import Unknown
+from platecard.recipes.resolve import Batch, Part, Resolved, What
 
 Owner = tuple[str, str, str, str]
 Kind = tuple[str, str, str]  # node, state and form, as the next thing in the equipment takes them up

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ..knowledge.laws import Exemption, Group, Law
-from ..knowledge.taxonomy import Taxonomy
-from .sulphites import Sum
-from .traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Trace
+from platecard.allergens.sulphites import Sum
+from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Trace
+from platecard.knowledge.laws import Exemption, Group, Law
+from platecard.knowledge.taxonomy import Taxonomy
 
 ABSENT = "not_among_ingredients"
 SULPHITE = "sulphite"

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
 
-from ..knowledge.catalogue import Entry
-from ..recipes import Batch, Bought, Resolved, Use, What
-from ..knowledge.taxonomy import Taxonomy
-from .label_text import ReadLabel
+from platecard.allergens.labels.text import ReadLabel
+from platecard.knowledge.catalogue import Entry
+from platecard.knowledge.taxonomy import Taxonomy
+from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What
 
 Texts = Mapping[str, ReadLabel]
 

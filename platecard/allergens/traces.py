@@ -12,15 +12,15 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import NamedTuple
 
-from ..knowledge import claims
-from ..knowledge.catalogue import ANY, Entry
-from ..knowledge.taxonomy import Taxonomy
-from ..model import Label, Product, Unknown
-from ..problems import Problem, Span, error, meant, nearest
-from ..recipes import Batch, Bought, Resolved, Use, What
-from ..units import shown
-from .label_check import Open
-from .label_text import ReadLabel
+from platecard.allergens.labels.check import Open
+from platecard.allergens.labels.text import ReadLabel
+from platecard.diagnostics import Problem, Span, error, meant, nearest
+from platecard.knowledge import claims
+from platecard.knowledge.catalogue import ANY, Entry
+from platecard.knowledge.taxonomy import Taxonomy
+from platecard.model.nouns import Label, Product, Unknown
+from platecard.quantities.units import shown
+from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What
 
 CONTAINS, MAY, UNKNOWN = "contains", "may_contain", "not_established"
 

@@ -10,7 +10,7 @@ import argparse
 import gc
 import sys
 
-from .shared import JSON, TEXT
+from platecard.cli.shared import JSON, TEXT
 
 
 def run(arguments: list[str]) -> int:
@@ -20,7 +20,7 @@ def run(arguments: list[str]) -> int:
     if options.command is None:
         parser.print_help()
         return 2
-    from ..files import UsageError
+    from platecard.files.reading import UsageError
 
     collect_rarely()
     for stream in (sys.stdout, sys.stderr):
@@ -46,15 +46,15 @@ def collect_rarely() -> None:
 def _command(name: str):
     """The function of a command, from the module that has it."""
     if name in ("allergens", "guest"):
-        from . import allergy as module
+        from platecard.cli import allergy as module
     elif name in ("prep", "cost", "scale", "fire", "cautions"):
-        from . import service as module
+        from platecard.cli import service as module
     elif name == "label":
-        from . import kitchen as module
+        from platecard.cli import kitchen as module
     elif name in ("mat", "steps", "compare"):
-        from . import pictures as module
+        from platecard.cli import pictures as module
     else:
-        from . import dishes as module
+        from platecard.cli import dishes as module
     return getattr(module, name)
 
 

@@ -5,13 +5,25 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, located, named_file, named_folder, place_of, prepared_menu, print_json, project_of, report, world_of
+from platecard.cli.shared import (
+    JSON,
+    all_problems,
+    located,
+    named_file,
+    named_folder,
+    place_of,
+    prepared_menu,
+    print_json,
+    project_of,
+    report,
+    world_of,
+)
 
 
 def allergens(options) -> int:
     """``platecard allergens``: findings with their reasons."""
-    from ..files import UsageError
-    from ..problems import has_errors
+    from platecard.diagnostics import has_errors
+    from platecard.files.reading import UsageError
 
     project = project_of(options, [options.dish])
     if len(project.asked) > 1:
@@ -19,7 +31,7 @@ def allergens(options) -> int:
     world, menu = prepared_menu(project, (options.law,) if options.law else ())
     problems = all_problems(project, world, menu)
     if options.law and not world.laws:
-        from ..knowledge import laws
+        from platecard.knowledge import laws
 
         raise UsageError(f"there is no law '{options.law}' on file; laws: {', '.join(laws.names())}")
     statements = menu[0].statements if menu else ()
@@ -33,7 +45,7 @@ def allergens(options) -> int:
     if has_errors(problems):
         for problem in problems:
             if problem.is_error:
-                from ..problems import one_line
+                from platecard.diagnostics import one_line
 
                 print(one_line(located(problem, project)), file=sys.stderr)
         return 1
@@ -42,20 +54,20 @@ def allergens(options) -> int:
 
 def _why(options, prepared, world, project) -> int:
     """The chains of one allergen in plain sentences."""
-    from .. import answering
-    from ..allergens import why
-    from ..problems import one_line, printable
+    from platecard.allergens import explanation
+    from platecard.diagnostics import one_line, printable
+    from platecard.reports import guest_answers
 
-    avoids, problems = answering.avoids(options.why, world)
+    avoids, problems = guest_answers.avoids(options.why, world)
     for problem in problems:
         print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
     if problems or prepared.resolved is None:
         return 1
-    lines = why.sentences(prepared.traces, prepared.sums, prepared.statements, avoids, world.tracer.taxonomy)
+    lines = explanation.sentences(prepared.traces, prepared.sums, prepared.statements, avoids, world.tracer.taxonomy)
     if options.format == JSON:
         print_json({"dish": prepared.key, "why": options.why, "sentences": list(lines), "stands_on": _stands_on(prepared.basis, project)})
     else:
-        from ..documents import wording
+        from platecard.documents.text import wording
 
         print("\n".join(printable(line) for line in (*lines, "", "This stands on:", *(f"  {said}" for said in wording.stands_on(prepared.basis)))))
     return 0
@@ -81,7 +93,7 @@ def _findings_data(key: str, statements, project) -> dict:
             findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence, "over_equipment": f.over,
                              "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in f.reasons],
                              "law": f.law, "level": f.level, "point": f.point, "note": f.note, "on_record": bool(f.on_record)})
-    from ..documents.wording import CAUTION
+    from platecard.documents.text.wording import CAUTION
 
     return {"dish": key, "law": ",".join(s.law.key for s in statements) if several else statements[0].law.key if statements else None, "findings": findings,
             "outside_the_law": [{"law": s.law.key, "allergen": a.node, "name": a.name, "presence": a.presence,
@@ -92,8 +104,8 @@ def _findings_data(key: str, statements, project) -> dict:
 
 
 def _print_findings(prepared, statements, project) -> None:
-    from ..documents import wording
-    from ..problems import printable
+    from platecard.diagnostics import printable
+    from platecard.documents.text import wording
 
     if prepared is None or prepared.dish is None:
         print("the spec cannot be read, so nothing is established")
@@ -125,22 +137,23 @@ def _print_findings(prepared, statements, project) -> None:
 
 def guest(options) -> int:
     """``platecard guest``: one dish or the whole menu."""
-    from .. import answering, pipeline
-    from ..documents.wording import CAUTION
-    from ..problems import as_data, one_line
+    from platecard import pipeline
+    from platecard.diagnostics import as_data, one_line
+    from platecard.documents.text.wording import CAUTION
+    from platecard.reports import guest_answers
 
     if (options.out or options.card) and not options.dish:
-        from ..files import UsageError
+        from platecard.files.reading import UsageError
 
         raise UsageError("name the dish whose changed plate is to be written")
     named_folder(options.out, "--out")
     named_file(options.card, "--card", ".pdf")
     project = project_of(options, [options.dish] if options.dish else [])
     world = world_of(project)
-    avoids, problems = answering.avoids(options.avoid, world, options.eats)
+    avoids, problems = guest_answers.avoids(options.avoid, world, options.eats)
     if problems:
         if options.format == JSON:
-            print_json({"answer": "not_established", "understood": answering.understood(avoids), "nothing_found": False, "also": [], "changes": [], "remaining": [],
+            print_json({"answer": "not_established", "understood": guest_answers.understood(avoids), "nothing_found": False, "also": [], "changes": [], "remaining": [],
                         "reasons": [], "problems": [as_data(p) for p in problems], "caution": CAUTION})
         for problem in problems:
             print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
@@ -148,24 +161,24 @@ def guest(options) -> int:
     menu = tuple(pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs)
     # The menu's answers are those of its dishes; a draft is answered for only when it is named.
     asked = tuple(b.key for b in menu if b.key in project.asked and (b.key in project.named or not b.marks.is_draft))
-    answers = answering.answer_all(menu, asked, avoids, world)
+    answers = guest_answers.answer_all(menu, asked, avoids, world)
     files, problems = (), ()
     if options.out or options.card:
-        from .. import changing
+        from platecard.reports import guest_card
 
-        files, problems = changing.write(answers, avoids, menu, world, options.out, options.card)
+        files, problems = guest_card.write(answers, avoids, menu, world, options.out, options.card)
         report(problems, project)
     if options.format == JSON:
-        data = [answering.as_data(begun, answer, lambda span: place_of(span, project), avoids, answering.also_told(begun, world)) for begun, answer in answers]
+        data = [guest_answers.as_data(begun, answer, lambda span: place_of(span, project), avoids, guest_answers.also_told(begun, world)) for begun, answer in answers]
         if options.out or options.card:
             data = [{**d, "files": [f.replace(os.sep, "/") for f in files]} for d in data]
         print_json(data[0] if options.dish and len(data) == 1 else data)
     else:
-        from ..problems import printable
+        from platecard.diagnostics import printable
 
-        print("\n".join(printable(line) for line in answering.understood_in_words(avoids)) + "\n")
+        print("\n".join(printable(line) for line in guest_answers.understood_in_words(avoids)) + "\n")
         for begun, answer in answers:
-            print("\n".join(printable(line) for line in answering.in_words(begun, answer, answering.also_told(begun, world))))
+            print("\n".join(printable(line) for line in guest_answers.in_words(begun, answer, guest_answers.also_told(begun, world))))
         if (options.out or options.card) and not files and not problems:
             print("  no card of its own: the regular card holds")
         if files:

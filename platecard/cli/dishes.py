@@ -5,12 +5,26 @@ from __future__ import annotations
 import os
 import sys
 
-from .shared import JSON, all_problems, as_drafts, located, named_folder, of_drafts, one_by_one, prepared_menu, print_json, print_problems, project_of, tally, world_of
+from platecard.cli.shared import (
+    JSON,
+    all_problems,
+    as_drafts,
+    located,
+    named_folder,
+    of_drafts,
+    one_by_one,
+    prepared_menu,
+    print_json,
+    print_problems,
+    project_of,
+    tally,
+    world_of,
+)
 
 
 def check(options) -> int:
     """``platecard check``: all problems, by place."""
-    from ..problems import as_data, has_errors, in_order
+    from platecard.diagnostics import as_data, has_errors, in_order
 
     project = project_of(options, options.paths)
     world, menu = prepared_menu(project)
@@ -31,7 +45,7 @@ def _out_of_date(out: str, menu, project):
     """What was issued earlier and does not hold any more; nothing is looked up where nothing was issued."""
     if not os.path.isdir(out):
         return ()
-    from ..output import staleness
+    from platecard.publishing import staleness
 
     read = {s.key for s in project.specs}
     return staleness.check(out, menu, lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
@@ -45,7 +59,7 @@ _READ_AS = {"dish": "read as a dish", "draft": "a draft", "kitchen": "read as th
 
 def files(options) -> int:
     """``platecard files``: what became of every entry of the kitchen's folders."""
-    from ..problems import has_errors, printable
+    from platecard.diagnostics import has_errors, printable
 
     project = project_of(options, options.paths)
     account = [(e.file, *found) for e, found in _accounted(project)]
@@ -62,7 +76,7 @@ def files(options) -> int:
 
 def _accounted(project):
     """Each entry with what it counts as and why; what was opened and cannot be understood may be anything too."""
-    from .. import pipeline
+    from platecard import pipeline
 
     world = world_of(project)
     lost = {u.name: u.why for u in world.unread}
@@ -77,8 +91,8 @@ def _accounted(project):
 
 def build(options) -> int:
     """``platecard build``: the documents of the asked dishes, one build at a time."""
-    from ..output import lock
-    from ..problems import has_errors
+    from platecard.diagnostics import has_errors
+    from platecard.publishing import lock
 
     named_folder(options.out, "--out")
     # Before anything is read: what another build issues meanwhile may be made from newer specs.
@@ -87,8 +101,8 @@ def build(options) -> int:
 
 
 def _build(options, faults) -> int:
-    from .. import build as builder
-    from ..files import UsageError
+    from platecard.files.reading import UsageError
+    from platecard.publishing import build as builder
 
     try:
         project = project_of(options, options.paths)
@@ -110,8 +124,8 @@ def _build(options, faults) -> int:
 
 def _build_without_specs(options, faults, why) -> int:
     """The last spec is gone, and what was issued for it no longer holds.  ``why`` is raised where nothing was."""
-    from .. import build as builder
-    from ..problems import Span, error
+    from platecard.diagnostics import Span, error
+    from platecard.publishing import build as builder
 
     paths = options.paths or ["specs"]
     is_whole = all(os.path.isdir(p) or not options.paths and not os.path.lexists(p) for p in paths)
@@ -138,7 +152,7 @@ def _above(folder: str):
 
 def _is_spec_of(key: str, spec: str, root: str) -> bool:
     """Whether the spec on record for a dish is still there, in a folder that is not on the menu."""
-    from .. import entries
+    from platecard.files import entries
 
     path = os.path.normpath(spec)
     is_inside = bool(spec) and not os.path.isabs(path) and path.split(os.sep)[0] != os.pardir
@@ -147,7 +161,7 @@ def _is_spec_of(key: str, spec: str, root: str) -> bool:
 
 def _not_among_what_is_read(out: str, project) -> None:
     """UsageError for an output folder among the specs or in the library: its documents would be taken for files of the kitchen."""
-    from ..files import UsageError
+    from platecard.files.reading import UsageError
 
     inner = os.path.realpath(out)
     for shown in {project.folder, *(s.file.rpartition("/")[0] for s in project.specs)} - {"", "."}:
@@ -158,9 +172,9 @@ def _not_among_what_is_read(out: str, project) -> None:
 
 def _tell_built(options, reports, problems, project, ideas=frozenset(), forgiven=frozenset()) -> int:
     """The report of a build.  ``ideas`` are the problems that only drafts have; those ``forgiven`` do not fail it."""
-    from ..build import MENU
-    from ..issued import MAY_CONTAIN
-    from ..problems import as_data, has_errors, in_order
+    from platecard.diagnostics import as_data, has_errors, in_order
+    from platecard.publishing.build import MENU
+    from platecard.publishing.issued import MAY_CONTAIN
 
     problems = in_order([*problems, *(p for r in reports for p in r.problems)])
     fails = has_errors(set(problems) - forgiven)
@@ -192,27 +206,27 @@ def _said(report) -> str:
 
 def acknowledge(options) -> int:
     """``platecard acknowledge``: the record for the chef to read and to write into the spec."""
-    from ..allergens import guard
-    from ..problems import has_errors, one_line
+    from platecard.allergens import acknowledgement
+    from platecard.diagnostics import has_errors, one_line
 
     project = project_of(options, [options.dish])
     world, menu = prepared_menu(project)
     # What the record is for is the one thing that may be wrong with the spec now.
-    problems = [p for p in all_problems(project, world, menu) if p.slug not in guard.SLUGS]
+    problems = [p for p in all_problems(project, world, menu) if p.slug not in acknowledgement.SLUGS]
     if has_errors(problems) or not menu[0].statements:
         for problem in problems:
             if problem.is_error:
                 print(one_line(located(problem, project)), file=sys.stderr)
         return 1
     dish, statements = menu[0].dish, menu[0].statements
-    number = guard.next_revision(dish) if guard.differs(dish, statements) else 0
+    number = acknowledgement.next_revision(dish) if acknowledgement.differs(dish, statements) else 0
     day = _day(options.date)
     if options.format == JSON:
-        seen = {s.law.key: list(guard.derived(s)) for s in statements}
+        seen = {s.law.key: list(acknowledgement.derived(s)) for s in statements}
         print_json({"dish": menu[0].key, "revision": {"number": number, "date": day} if number else None,
                     "acknowledged": {"revision": number or (dish.revision.number if dish.revision else 1), **seen}})
     else:
-        print(guard.record_text(dish, statements, number, day), end="")
+        print(acknowledgement.record_text(dish, statements, number, day), end="")
     if not number:
         return 0
     print(f"{menu[0].key}: other allergens than revision {dish.acknowledged.revision} has on record need a revision of their own: "
@@ -224,8 +238,8 @@ def _day(said: str | None) -> str:
     """The date of a new revision: the one given, or today."""
     from datetime import date
 
-    from ..files import UsageError
-    from .shared import today
+    from platecard.cli.shared import today
+    from platecard.files.reading import UsageError
 
     try:
         return (date.fromisoformat(said) if said else today()).isoformat()
@@ -235,7 +249,7 @@ def _day(said: str | None) -> str:
 
 def schema(options) -> int:
     """``platecard schema``: the schema file as it stands."""
-    from .. import schema as schemas
+    from platecard import schema as schemas
 
     print(schemas.text(options.kind), end="")
     return 0
@@ -243,8 +257,8 @@ def schema(options) -> int:
 
 def new(options) -> int:
     """``platecard new``: a starter spec; never overwrites."""
-    from ..files import UsageError
-    from ..starter import path_and_text
+    from platecard.files.reading import UsageError
+    from platecard.starter import path_and_text
 
     path, text = path_and_text(options.dish)
     try:

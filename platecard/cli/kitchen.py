@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from .shared import JSON, place_of, print_json, project_of, report, world_of
+from platecard.cli.shared import JSON, place_of, print_json, project_of, report, world_of
 
 
 def label(options) -> int:
     """``platecard label``: the label of a product, part by part, and the line that settles its unread words."""
-    from .. import labelling
-    from ..files import UsageError
-    from ..problems import did_you_mean, printable
+    from platecard.diagnostics import did_you_mean, printable
+    from platecard.files.reading import UsageError
+    from platecard.reports import label_reading
 
     project = project_of(options, [])
     world = world_of(project)
@@ -19,12 +19,12 @@ def label(options) -> int:
         hint = did_you_mean(options.product, products)
         raise UsageError(f"there is no product '{options.product}' in the pantry" + (f"; {hint}" if hint else ""))
     if options.format == JSON:
-        print_json(labelling.as_data(product, world, lambda span: place_of(span, project)))
+        print_json(label_reading.as_data(product, world, lambda span: place_of(span, project)))
     else:
-        print("\n".join(printable(line) for line in labelling.in_words(product, world)))
+        print("\n".join(printable(line) for line in label_reading.in_words(product, world)))
     own = [p for p in world.problems if p.is_error and _is_of(p.span, product)]
     report(own, project)
-    return 1 if own or not labelling.is_settled(product, world) else 0
+    return 1 if own or not label_reading.is_settled(product, world) else 0
 
 
 def _is_of(span, product) -> bool:

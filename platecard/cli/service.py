@@ -4,25 +4,37 @@ from __future__ import annotations
 
 import sys
 
-from .shared import JSON, all_problems, located, named_file, place_of, prepared_menu, print_json, project_of, report, world_of
+from platecard.cli.shared import (
+    JSON,
+    all_problems,
+    located,
+    named_file,
+    place_of,
+    prepared_menu,
+    print_json,
+    project_of,
+    report,
+    world_of,
+)
 
 
 def prep(options) -> int:
     """``platecard prep``: the preparation list and the order list."""
-    from .. import pipeline, prepping
-    from ..files import UsageError, read_one
-    from ..output.single import write_file
-    from ..problems import has_errors
+    from platecard import pipeline
+    from platecard.diagnostics import has_errors
+    from platecard.files.reading import UsageError, read_one
+    from platecard.publishing.single_file import write_file
+    from platecard.reports import prep_sheet
 
     named_file(options.pdf, "--pdf", ".pdf")
     project = project_of(options, [])
     world = world_of(project)
     keys = [s.key for s in project.specs]
-    asked, problems = prepping.covers(options.covers, keys)
+    asked, problems = prep_sheet.covers(options.covers, keys)
     if options.covers_file:
-        more, faults = prepping.covers_file(read_one(options.covers_file), options.covers_file, keys)
+        more, faults = prep_sheet.covers_file(read_one(options.covers_file), options.covers_file, keys)
         asked, problems = {k: asked.get(k, 0) + more.get(k, 0) for k in (*asked, *(k for k in more if k not in asked))}, (*problems, *faults)
-    on, faults = prepping.day(options.date)
+    on, faults = prep_sheet.day(options.date)
     problems = (*problems, *faults)
     if not problems and not asked:
         raise UsageError("name the covers, for example --covers " + (f"{keys[0]}=24" if keys else "DISH=24"))
@@ -30,38 +42,39 @@ def prep(options) -> int:
         report(problems, project)
         return 1
     menu = (pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key in asked)
-    work, faults = prepping.work(menu, asked, world, on)
+    work, faults = prep_sheet.work(menu, asked, world, on)
     if options.format == JSON:
-        print_json(prepping.as_data(work, lambda span: place_of(span, project)))
+        print_json(prep_sheet.as_data(work, lambda span: place_of(span, project)))
     elif options.format == "csv":
-        print(prepping.as_csv(work), end="")
+        print(prep_sheet.as_csv(work), end="")
     else:
-        from ..problems import printable
+        from platecard.diagnostics import printable
 
-        print("\n".join(printable(line) for line in prepping.in_words(work, lambda span: place_of(span, project))))
+        print("\n".join(printable(line) for line in prep_sheet.in_words(work, lambda span: place_of(span, project))))
     problems = tuple(p for p in (*project.problems, *world.problems, *faults) if p.is_error)
     if options.pdf:
-        problems += write_file(options.pdf, prepping.as_pdf(work))
+        problems += write_file(options.pdf, prep_sheet.as_pdf(work))
     report(problems, project)
     return 1 if problems else 0
 
 
 def cost(options) -> int:
     """``platecard cost``: what one plate costs."""
-    from .. import pipeline, prepping
-    from ..files import UsageError
-    from ..problems import printable
+    from platecard import pipeline
+    from platecard.diagnostics import printable
+    from platecard.files.reading import UsageError
+    from platecard.reports import prep_sheet
 
     project = project_of(options, [options.dish])
     if len(project.asked) != 1:
         raise UsageError("name one dish")
     world = world_of(project)
     (begun,) = (pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key == project.asked[0])
-    found = prepping.cost_of(begun, world.kitchen)
+    found = prep_sheet.cost_of(begun, world.kitchen)
     if options.format == JSON:
-        print_json(prepping.cost_as_data(begun, found, lambda span: place_of(span, project)))
+        print_json(prep_sheet.cost_as_data(begun, found, lambda span: place_of(span, project)))
     else:
-        print("\n".join(printable(line) for line in prepping.cost_in_words(begun, found, lambda span: place_of(span, project))))
+        print("\n".join(printable(line) for line in prep_sheet.cost_in_words(begun, found, lambda span: place_of(span, project))))
     problems = tuple(p for p in (*project.problems, *world.problems, *begun.problems) if p.is_error)
     report(problems, project)
     return 1 if problems else 0
@@ -69,59 +82,60 @@ def cost(options) -> int:
 
 def scale(options) -> int:
     """``platecard scale``: one recipe to a target yield."""
-    from .. import rescaling
-    from ..problems import has_errors, printable
+    from platecard.diagnostics import has_errors, printable
+    from platecard.reports import scaled_recipe
 
     project = project_of(options, [])
     world = world_of(project)
-    found, problems = rescaling.to(options.recipe, options.to, world)
+    found, problems = scaled_recipe.to(options.recipe, options.to, world)
     system = world.kitchen.settings.amounts
     if found is not None and options.format == JSON:
-        print_json(rescaling.as_data(found, system))
+        print_json(scaled_recipe.as_data(found, system))
     elif found is not None:
-        print("\n".join(printable(line) for line in rescaling.in_words(found, system)))
+        print("\n".join(printable(line) for line in scaled_recipe.in_words(found, system)))
     report(problems, project)
     return 1 if found is None or has_errors(problems) else 0
 
 
 def fire(options) -> int:
     """``platecard fire``: the timeline of one table."""
-    from .. import firing, pipeline
-    from ..files import UsageError
-    from ..problems import as_data, has_errors
+    from platecard import pipeline
+    from platecard.diagnostics import as_data, has_errors
+    from platecard.files.reading import UsageError
+    from platecard.reports import fire_times
 
     try:
-        wanted = firing.asked(options.dishes)
-        given = firing.time_of_day(options.at, options.called)
+        wanted = fire_times.asked(options.dishes)
+        given = fire_times.time_of_day(options.at, options.called)
     except ValueError as exc:
         raise UsageError(str(exc)) from None
     project = project_of(options, [path for path, _ in wanted])
     world = world_of(project)
-    table = firing.plates(wanted, [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key in project.asked])
-    schedule, problems = firing.work_out(table, world, project.problems)
-    at_s = firing.leaves_at(schedule, given) if schedule else None
+    table = fire_times.plates(wanted, [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key in project.asked])
+    schedule, problems = fire_times.work_out(table, world, project.problems)
+    at_s = fire_times.leaves_at(schedule, given) if schedule else None
     if options.format == JSON:
-        print_json(firing.as_data(schedule, at_s, [as_data(located(p, project)) for p in problems], lambda span: place_of(span, project)))
+        print_json(fire_times.as_data(schedule, at_s, [as_data(located(p, project)) for p in problems], lambda span: place_of(span, project)))
     elif schedule and options.format == "svg":
-        from ..documents import fire_timeline
-        from ..drawing import svg
+        from platecard.documents.pages import fire_timeline
+        from platecard.drawing import svg
 
         print(svg.write(fire_timeline.picture(schedule, at_s, world.kitchen.settings.language)), end="")
     elif schedule:
-        from ..problems import printable
+        from platecard.diagnostics import printable
 
-        print("\n".join(printable(line) for line in firing.in_words(schedule, at_s)))
+        print("\n".join(printable(line) for line in fire_times.in_words(schedule, at_s)))
     report(problems, project)
     if schedule is None and not has_errors(problems):
-        print(firing.nothing(one.dish.title for one, _ in table if one.dish), file=sys.stderr)
+        print(fire_times.nothing(one.dish.title for one, _ in table if one.dish), file=sys.stderr)
     return 1 if schedule is None or has_errors(problems) else 0
 
 
 def cautions(options) -> int:
     """``platecard cautions``: what to mind, by rule, with its sources."""
-    from .. import firing
-    from ..files import UsageError
-    from ..problems import has_errors, printable
+    from platecard.diagnostics import has_errors, printable
+    from platecard.files.reading import UsageError
+    from platecard.reports import fire_times
 
     project = project_of(options, [options.dish])
     if len(project.asked) > 1:
@@ -131,8 +145,8 @@ def cautions(options) -> int:
     general = world.cautioner.rules.general
     if menu and menu[0].dish is not None and menu[0].resolved is not None:
         if options.format == JSON:
-            print_json(firing.cautions_as_data(menu[0].key, menu[0].cautions, world.cautioner.codes, general, lambda span: place_of(span, project)))
+            print_json(fire_times.cautions_as_data(menu[0].key, menu[0].cautions, world.cautioner.codes, general, lambda span: place_of(span, project)))
         else:
-            print("\n".join(printable(line) for line in firing.cautions_in_words(menu[0].dish.title, menu[0].cautions, general)))
+            print("\n".join(printable(line) for line in fire_times.cautions_in_words(menu[0].dish.title, menu[0].cautions, general)))
     report([p for p in problems if p.is_error], project)
     return 1 if has_errors(problems) else 0

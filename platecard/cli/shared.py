@@ -8,21 +8,21 @@ TEXT, JSON = "text", "json"
 
 
 def project_of(options, paths: list[str]):
-    from ..files import read_project
+    from platecard.files.reading import read_project
 
     return read_project(paths, options.kitchen)
 
 
 def world_of(project, laws: tuple[str, ...] = ()):
     """The kitchen's world; a file of its library that cannot be read is a fault of every dish."""
-    from .. import pipeline
+    from platecard import pipeline
 
     return pipeline.in_doubt(pipeline.world(project.library, project.folder, laws, today()), project.unread)
 
 
 def prepared_menu(project, laws: tuple[str, ...] = ()):
     """The asked dishes, prepared, and the kitchen's world."""
-    from .. import pipeline
+    from platecard import pipeline
 
     world = world_of(project, laws)
     texts = ((s.text, s.file, s.key, s.problems) for s in project.specs)
@@ -31,7 +31,7 @@ def prepared_menu(project, laws: tuple[str, ...] = ()):
 
 def one_by_one(project, keys):
     """The dishes named by ``keys`` (None: all of the menu that was asked for), each prepared when its turn comes, and the kitchen's world."""
-    from .. import pipeline
+    from platecard import pipeline
 
     world = world_of(project)
 
@@ -69,7 +69,7 @@ def named_file(said: str | None, option: str, *endings: str) -> None:
     """A file to be written ends in what it will be.  UsageError for any other: it may be somebody's work."""
     import os
 
-    from ..files import UsageError
+    from platecard.files.reading import UsageError
 
     if said and os.path.splitext(said)[1].lower() not in endings:
         raise UsageError(f"{option} {said}: name a file that ends in {' or '.join(endings)}")
@@ -82,14 +82,14 @@ def named_folder(said: str | None, option: str) -> None:
     """A folder to write to, which no file's name is meant for.  UsageError where it is."""
     import os
 
-    from ..files import UsageError
+    from platecard.files.reading import UsageError
 
     if said and os.path.splitext(said.rstrip("/" + os.sep))[1].lower() in _ENDINGS_OF_FILES and not os.path.isdir(said):
         raise UsageError(f"{option} {said}: name a folder; what is written there has names of its own")
 
 
 def all_problems(project, world, menu):
-    from ..problems import in_order
+    from platecard.diagnostics import in_order
 
     return in_order([*project.problems, *world.problems, *(p for one in menu for p in one.problems)])
 
@@ -121,7 +121,7 @@ def located(problem, project):
 
 
 def print_problems(problems, project) -> None:
-    from ..problems import render
+    from platecard.diagnostics import render
 
     sources = {project.on_disk(k): v for k, v in project.sources().items()} if project else {}
     for problem in problems:
@@ -149,7 +149,7 @@ def place_of(span, project) -> dict:
 
 def report(problems, project) -> None:
     """Problems on standard error, where the answer itself is on standard output."""
-    from ..problems import one_line, printable
+    from platecard.diagnostics import one_line, printable
 
     for problem in problems:
         print(one_line(located(problem, project)), *(f"  {printable(h)}" for h in problem.hints), sep="\n", file=sys.stderr)

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 
-
 FAMILY = "Platecard Sans Condensed"
 FACES = ("regular", "semibold", "bold", "italic")
 MM_PER_POINT = 25.4 / 72

@@ -17,7 +17,22 @@ from functools import cache, lru_cache
 from itertools import chain
 
 from platecard.drawing import fonts, pdf_fonts
-from platecard.drawing.scene import ANCHORS, Circle, Group, Item, Path, Point, Polygon, Rect, Scene, Style, Text, coordinates, number, path_coordinates
+from platecard.drawing.scene import (
+    ANCHORS,
+    Circle,
+    Group,
+    Item,
+    Path,
+    Point,
+    Polygon,
+    Rect,
+    Scene,
+    Style,
+    Text,
+    coordinates,
+    number,
+    path_coordinates,
+)
 
 POINTS = 72 / 25.4
 _ROUNDER = 18.5 * POINTS  # the radius in points from which an arc takes the smaller steps

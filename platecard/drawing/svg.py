@@ -15,7 +15,22 @@ from itertools import chain
 from xml.etree import ElementTree
 
 from platecard.drawing import fonts
-from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text, coordinates, number, path_coordinates
+from platecard.drawing.scene import (
+    About,
+    Circle,
+    Group,
+    Item,
+    Path,
+    Placing,
+    Polygon,
+    Rect,
+    Scene,
+    Style,
+    Text,
+    coordinates,
+    number,
+    path_coordinates,
+)
 
 _WEIGHT = {"regular": "400", "semibold": "600", "bold": "700", "italic": "400"}
 _NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")

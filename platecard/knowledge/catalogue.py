@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, cached_property
 
-from ..nodes import Mapping, Node, Sequence
-from ..problems import Problem, Span, error, nearest
-from . import claims, store, taxonomy
-from . import kinds as food_kinds
-from .words import fold, foreign_singulars, loose, runs
+from platecard.diagnostics import Problem, Span, error, nearest
+from platecard.knowledge import claims, packaged_tables, taxonomy
+from platecard.knowledge import kinds as food_kinds
+from platecard.knowledge.names import fold, foreign_singulars, loose, runs
+from platecard.yaml_nodes import Mapping, Node, Sequence
 
 ANY = "any"
 FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
@@ -244,12 +244,12 @@ def _fraction(value: object) -> Fraction | None:
 def _entry(row: dict) -> Entry:
     depends = row.get("depends", ())
     return Entry(
-        id=row["id"], name=row["name"], span=Span(*row[store.PLACE]), contains=tuple(row.get("contains", ())),
+        id=row["id"], name=row["name"], span=Span(*row[packaged_tables.PLACE]), contains=tuple(row.get("contains", ())),
         depends=(ANY,) if depends == ANY else tuple(depends), look_for=tuple(row.get("look_for", ())), ask=row.get("ask", ""),
-        may=tuple(row.get("may", ())), form=tuple((k, v) for k, v in row.get("form", {}).items() if k != store.PLACE),
+        may=tuple(row.get("may", ())), form=tuple((k, v) for k, v in row.get("form", {}).items() if k != packaged_tables.PLACE),
         so2_mg_kg=_fraction(row.get("so2")), so2_source=row.get("so2_source", ""), so2_natural=bool(row.get("so2_natural")),
         liquid=bool(row.get("liquid")), density=_fraction(row.get("density")),
-        pieces=tuple((k, Fraction(str(v))) for k, v in row.get("pieces", {}).items() if k != store.PLACE),
+        pieces=tuple((k, Fraction(str(v))) for k, v in row.get("pieces", {}).items() if k != packaged_tables.PLACE),
         of=tuple(row.get("of", ())), kinds=tuple(row.get("kind", ())), kinds_open=_kinds_open(row), note=row.get("note", ""), source=row["source"])
 
 
@@ -262,7 +262,7 @@ def _kinds_open(row: dict) -> tuple[str, ...]:
 @cache
 def load() -> tuple[Catalogue, tuple[Problem, ...]]:
     """The catalogue in ``data/catalogue`` and the problems of those files."""
-    made, problems = store.rows(store.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml"), _collect, "catalogue")
+    made, problems = packaged_tables.rows(packaged_tables.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml"), _collect, "catalogue")
     return Catalogue(made), problems
 
 
@@ -277,14 +277,14 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     """
     problems: list[Problem] = []
     kinds = taxonomy.load()[0].kinds
-    sources = next((set(store.placed(t).get("sources", {})) for p, t in trees.items() if p.endswith("/sources.yaml")), set())
+    sources = next((set(packaged_tables.placed(t).get("sources", {})) for p, t in trees.items() if p.endswith("/sources.yaml")), set())
     food = food_kinds.ids(next((t for p, t in trees.items() if p.endswith("/kinds.yaml")), None))
     rows: list[dict] = []
     names: dict[str, list[int]] = {}
     for path, tree in trees.items():
         entries = tree.get("entries") if "/catalogue/" in path and isinstance(tree, Mapping) else None
         for node in entries.items if isinstance(entries, Sequence) else ():
-            row = store.placed(node)
+            row = packaged_tables.placed(node)
             found = _faults(row, node.span, kinds, sources, food)
             problems += found
             if any(p.slug == "catalogue-name" for p in found):
@@ -293,7 +293,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             for name in dict.fromkeys(fold(n) for n in (row["name"], *row.get("also", ()))):
                 if name in names:
                     other = rows[names[name][0]]
-                    problems.append(error("name-in-two-entries", node.span, f"'{name}' already names '{other['name']}' ({Span(*other[store.PLACE])})"))
+                    problems.append(error("name-in-two-entries", node.span, f"'{name}' already names '{other['name']}' ({Span(*other[packaged_tables.PLACE])})"))
                 names.setdefault(name, []).append(len(rows))
             rows.append(row)
     index = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
@@ -311,7 +311,7 @@ def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[d
     tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
     if not isinstance(tree, Mapping):
         return {"words": [], "behind": []}, []
-    made = store.placed(tree)
+    made = packaged_tables.placed(tree)
     span, rows = tree.span, made.get("words", [])
     problems = [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for row in rows for k in row.get("kinds", []) if k not in food]
     if made.get("source") not in sources:
@@ -328,7 +328,7 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str
     name = row.get("name")
     if not isinstance(name, str) or not name:
         return [error("catalogue-name", span, "a catalogue entry without a name")]
-    found = [error("unknown-key", span, f"'{name}': there is no key '{k}' in a catalogue entry") for k in row if k not in _KEYS and k != store.PLACE]
+    found = [error("unknown-key", span, f"'{name}': there is no key '{k}' in a catalogue entry") for k in row if k not in _KEYS and k != packaged_tables.PLACE]
     if row.get("source") not in sources:
         found.append(error("no-source-cited", span, f"'{name}' has no source that sources.yaml knows", "say source: practice where it is common practice"))
     for key in ("contains", "depends", "look_for", "may"):
@@ -344,7 +344,7 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str
         if key == "kind" and not isinstance(value, list):
             found.append(error("unknown-kind", span, f"'{name}': write its kinds as a list"))
     for node, form in row.get("form", {}).items():
-        if node != store.PLACE and (form not in FORMS or node not in (*row.get("contains", ()), *(row.get("depends") or ()))):
+        if node != packaged_tables.PLACE and (form not in FORMS or node not in (*row.get("contains", ()), *(row.get("depends") or ()))):
             found.append(error("unknown-form", span, f"'{name}': the form '{form}' of '{node}' is not known, or '{node}' is neither contained nor open"))
     if "so2" in row and row.get("so2_source") not in sources:
         found.append(error("no-source-cited", span, f"'{name}' has a sulphite figure without its source"))

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import NamedTuple
 
-from ..nodes import Mapping, Node
-from ..problems import Problem, error
-from . import guests, store, taxonomy
-from .words import fold
+from platecard.diagnostics import Problem, error
+from platecard.knowledge import guests, packaged_tables, taxonomy
+from platecard.knowledge.names import fold
+from platecard.yaml_nodes import Mapping, Node
 
 # Which letter the words of each list stand for; of a word in two lists the later one counts.
 _LETTERS = {"parts": "K", "work": "T", "foods": "G", "places": "B", "where": "p", "for": "f", "in": "i",
@@ -262,7 +262,7 @@ _HOLDS = {"without": _without, "no": _no, "free": _free, "safe": _not_denied, "p
 @cache
 def lexicon() -> tuple[Lexicon, tuple[Problem, ...]]:
     """The words of claims, and the problems of their file."""
-    made, problems = store.rows(store.texts("claims.yaml", "taxonomy.yaml", "guests.yaml"), _collect, "claims")
+    made, problems = packaged_tables.rows(packaged_tables.texts("claims.yaml", "taxonomy.yaml", "guests.yaml"), _collect, "claims")
     letters, marks = made["letters"], made["marks"]
     begins = frozenset(name.partition(" ")[0] for name, letter in letters.items() if letter in "NMnZzFlXSDPU")
     together = tuple(made["free"])
@@ -280,7 +280,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     empty = {"letters": {}, "longest": {}, "marks": {}, "free": [], "not_free": [], "not_less": []}
     if not isinstance(tree, Mapping):
         return empty, ()
-    made = {k: v for k, v in store.placed(tree).items() if k != store.PLACE}
+    made = {k: v for k, v in packaged_tables.placed(tree).items() if k != packaged_tables.PLACE}
     known = {*_LETTERS, "source", "allergens", "not_meant", "not_free", "not_less", "marks"}
     problems = [error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'")
                 for k in tree.entries if k not in known]
@@ -288,7 +288,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         problems.append(error("claim-words", tree.span, "the words of claims need a source"))
     if problems:
         return empty, tuple(problems)
-    bare = {key: {k: v for k, v in made.get(key, {}).items() if k != store.PLACE} for key in ("allergens", "marks")}
+    bare = {key: {k: v for k, v in made.get(key, {}).items() if k != packaged_tables.PLACE} for key in ("allergens", "marks")}
     letters: dict[str, str] = {}
     for key, letter in _LETTERS.items():
         if key not in _OVER_ALLERGENS:

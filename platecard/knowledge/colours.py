@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from functools import cache
 
-from ..model import Dish, Plate
-from ..nodes import plain
-from ..problems import Problem, did_you_mean, warning
-from . import store
+from platecard.diagnostics import Problem, did_you_mean, warning
+from platecard.knowledge import packaged_tables
+from platecard.model.nouns import Dish, Plate
+from platecard.yaml_nodes import plain
 
 _HEX = re.compile(r"#(?:[0-9a-fA-F]{3}){1,2}\Z")
 
@@ -16,7 +16,7 @@ _HEX = re.compile(r"#(?:[0-9a-fA-F]{3}){1,2}\Z")
 @cache
 def palette() -> tuple[dict[str, str], tuple[str, ...]]:
     """The palette's words with their colours, and the words handed out in turn."""
-    data, _ = store.rows(store.texts("colours.yaml"), lambda trees: (plain(next(iter(trees.values()))), ()), "colours")
+    data, _ = packaged_tables.rows(packaged_tables.texts("colours.yaml"), lambda trees: (plain(next(iter(trees.values()))), ()), "colours")
     return data["words"], tuple(data["turn"])
 
 

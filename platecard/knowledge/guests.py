@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cache
 
-from ..nodes import Mapping, Node
-from ..problems import Problem, Span, error
-from . import kinds, store, taxonomy
-from .words import fold
+from platecard.diagnostics import Problem, Span, error
+from platecard.knowledge import kinds, packaged_tables, taxonomy
+from platecard.knowledge.names import fold
+from platecard.yaml_nodes import Mapping, Node
 
 _SAYING = {"say", "nodes", "but", "kinds", "settle", "as", "beyond"}
 _CONDITION = {"say", "source", "as", "against", "ask", "raw", "plain"}
@@ -127,7 +127,7 @@ class GuestWords:
 @cache
 def load() -> tuple[GuestWords, tuple[Problem, ...]]:
     """The words in ``data/guests.yaml`` and ``data/guest-names.yaml``, and the problems of those files."""
-    made, problems = store.rows(store.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml"), _collect, "guests")
+    made, problems = packaged_tables.rows(packaged_tables.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml"), _collect, "guests")
     meanings = {fold(word): _meaning(row) for row in made["sayings"] + made["conditions"] for word in row["say"]}
     reactions = tuple(Reaction(_group(r["food"]), tuple(r["reacts"]), bool(r.get("stops")), r["says"]) for r in made["reactions"])
     unclear = {word: tuple(instead) for word, instead in made["unclear"].items()}
@@ -149,14 +149,14 @@ def _meaning(row: dict) -> Meaning:
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     """Rules: known keys; every node and kind exists; no word is said twice; each name means one thing that is there."""
     tree = next((t for p, t in trees.items() if p.endswith("/guests.yaml")), None)
-    made = store.placed(tree) if isinstance(tree, Mapping) else {}
+    made = packaged_tables.placed(tree) if isinstance(tree, Mapping) else {}
     nodes, food = taxonomy.load()[0].kinds, kinds.load()[0]
     problems: list[Problem] = []
     said: set[str] = set()
     for name, keys in (("sayings", _SAYING), ("conditions", _CONDITION), ("reactions", _REACTION)):
         for row in made.get(name, []):
-            span = Span(*row[store.PLACE])
-            problems += [error("unknown-key", span, f"there is no key '{k}' here") for k in row if k not in keys and k != store.PLACE]
+            span = Span(*row[packaged_tables.PLACE])
+            problems += [error("unknown-key", span, f"there is no key '{k}' here") for k in row if k not in keys and k != packaged_tables.PLACE]
             for word in dict.fromkeys(map(fold, row.get("say", ()))):
                 if word in said:
                     problems.append(error("guest-word-twice", span, f"'{word}' is said twice"))
@@ -167,33 +167,33 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             problems += [error("unknown-node", span, f"there is no allergen node '{n}' in the taxonomy") for n in named if n not in nodes]
             named = [k for g in groups for k in g.get("kinds", ())] + list(row.get("raw", ()))
             problems += [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for k in named if k not in food.kinds]
-            problems += [error("unknown-key", span, f"there is no key '{k}' here") for g in groups if g is not row for k in g if k not in _GROUP and k != store.PLACE]
+            problems += [error("unknown-key", span, f"there is no key '{k}' here") for g in groups if g is not row for k in g if k not in _GROUP and k != packaged_tables.PLACE]
             for group in groups:
                 # A kind brings the allergens that are of it, since a label's list may tell of no more.
                 brought = (n for k in group.get("kinds", ()) if k in food.kinds for n in food.nodes_of(k))
                 group["nodes"] = list(dict.fromkeys((*group.get("nodes", ()), *brought)))
     frames, faults = _frames(made.get("frames", {}))
     further = next((t for p, t in trees.items() if p.endswith("/guest-names.yaml")), None)
-    further = store.placed(further) if isinstance(further, Mapping) else {}
+    further = packaged_tables.placed(further) if isinstance(further, Mapping) else {}
     names, more = _names(further.get("names", {}), said)
-    unclear = {word: instead for word, instead in further.get("unclear", {}).items() if word != store.PLACE}
+    unclear = {word: instead for word, instead in further.get("unclear", {}).items() if word != packaged_tables.PLACE}
     twice = sorted(unclear.keys() & (names.keys() | said))
-    more += [error("guest-word-twice", Span(*further["unclear"][store.PLACE]), f"'{word}' is unclear and has a meaning") for word in twice]
+    more += [error("guest-word-twice", Span(*further["unclear"][packaged_tables.PLACE]), f"'{word}' is unclear and has a meaning") for word in twice]
     denials = sorted({w for word in made.get("denials", ()) for w in fold(word).split()})
     return {**made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (*problems, *faults, *more)
 
 
 def _frames(made: dict) -> tuple[list[dict[str, str]], list[Problem]]:
     """The frames that stand before a request and those behind it, folded, each with its sort."""
-    problems = [error("unknown-key", Span(*made[store.PLACE]), f"there is no sort of frames '{k}'")
-                for k in made if k not in (*_SORTS, store.PLACE)]
+    problems = [error("unknown-key", Span(*made[packaged_tables.PLACE]), f"there is no sort of frames '{k}'")
+                for k in made if k not in (*_SORTS, packaged_tables.PLACE)]
     found: dict[str, dict[str, str]] = {"before": {}, "after": {}}
     for sort in _SORTS:
         row = made.get(sort, {})
         for place, frames in found.items():
             for word in dict.fromkeys(map(fold, row.get(place, ()))):
                 if frames.setdefault(word, sort) != sort:
-                    problems.append(error("guest-word-twice", Span(*row[store.PLACE]), f"'{word}' is a frame of two sorts"))
+                    problems.append(error("guest-word-twice", Span(*row[packaged_tables.PLACE]), f"'{word}' is a frame of two sorts"))
     return [found["before"], found["after"]], problems
 
 
@@ -203,13 +203,13 @@ def _names(made: dict, said: set[str]) -> tuple[dict[str, str], list[Problem]]:
     names: dict[str, str] = {}
     problems: list[Problem] = []
     for meant, row in made.items():
-        if meant == store.PLACE:
+        if meant == packaged_tables.PLACE:
             continue
-        span, target = Span(*row[store.PLACE]), fold(meant)
+        span, target = Span(*row[packaged_tables.PLACE]), fold(meant)
         if target not in said and target not in known:
             problems.append(error("unknown-guest-word", span, f"'{meant}' is no saying, no kind and no allergen"))
-        problems += [error("unknown-key", span, f"'{meant}': there is no language '{k}' here") for k in row if k not in _LANGUAGES and k != store.PLACE]
-        for word in dict.fromkeys(fold(w) for language, words in row.items() if language != store.PLACE for w in words):
+        problems += [error("unknown-key", span, f"'{meant}': there is no language '{k}' here") for k in row if k not in _LANGUAGES and k != packaged_tables.PLACE]
+        for word in dict.fromkeys(fold(w) for language, words in row.items() if language != packaged_tables.PLACE for w in words):
             if word in said or word in known or names.get(word, target) != target:
                 problems.append(error("guest-word-twice", span, f"'{word}' means something already"))
             names.setdefault(word, target)

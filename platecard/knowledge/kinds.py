@@ -10,12 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
 
-from ..nodes import Mapping, Node, Sequence
-from ..problems import Problem, Span, error
-from . import store, taxonomy
-from .words import fold
+from platecard.diagnostics import Problem, Span, error
+from platecard.knowledge import packaged_tables, taxonomy
+from platecard.knowledge.names import fold
+from platecard.yaml_nodes import Mapping, Node, Sequence
 
-_KEYS = {"id", "under", "made_of", "name", "also", "nodes", store.PLACE}
+_KEYS = {"id", "under", "made_of", "name", "also", "nodes", packaged_tables.PLACE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ class FoodKinds:
 @cache
 def load() -> tuple[FoodKinds, tuple[Problem, ...]]:
     """The kinds in ``data/kinds.yaml`` and the problems of that file."""
-    made, problems = store.rows(store.texts("kinds.yaml", "taxonomy.yaml"), _collect, "kinds")
+    made, problems = packaged_tables.rows(packaged_tables.texts("kinds.yaml", "taxonomy.yaml"), _collect, "kinds")
     kinds = {row["id"]: FoodKind(row["id"], row["name"], tuple(row["under"]), tuple(row["made_of"]), tuple(row["nodes"])) for row in made}
     words: dict[str, str] = {}
     for row in made:
@@ -92,7 +92,7 @@ def load() -> tuple[FoodKinds, tuple[Problem, ...]]:
 def ids(tree: Node | None) -> set[str]:
     """The ids of a parsed kinds file, for those who only refer to them."""
     rows = tree.get("kinds") if isinstance(tree, Mapping) else None
-    return {str(store.placed(node).get("id")) for node in rows.items} if isinstance(rows, Sequence) else set()
+    return {str(packaged_tables.placed(node).get("id")) for node in rows.items} if isinstance(rows, Sequence) else set()
 
 
 def _collect(trees: dict[str, Node]) -> tuple[list[dict], tuple[Problem, ...]]:
@@ -104,7 +104,7 @@ def _collect(trees: dict[str, Node]) -> tuple[list[dict], tuple[Problem, ...]]:
     words: dict[str, str] = {}
     rows = tree.get("kinds") if isinstance(tree, Mapping) else None
     for node in rows.items if isinstance(rows, Sequence) else ():
-        row = store.placed(node)
+        row = packaged_tables.placed(node)
         problems += _faults(row, node.span, known, nodes, {m["id"] for m in made})
         under = row.get("under", [])
         row = {"id": str(row.get("id")), "name": row.get("name") or str(row.get("id")).replace("_", " "),

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
-from ..nodes import Mapping, Node
-from ..packaged import names_in
-from ..problems import Problem, Span, error
-from . import store, taxonomy
-from .catalogue import FORMS
+from platecard.diagnostics import Problem, Span, error
+from platecard.knowledge import packaged_tables, taxonomy
+from platecard.knowledge.catalogue import FORMS
+from platecard.package_data import names_in
+from platecard.yaml_nodes import Mapping, Node
 
 _DECLARES = ("each", "group", "kinds")
 _MARKS = ("seen", "seen-2nd", "memory")
@@ -95,16 +95,16 @@ def load(key: str) -> tuple[Law | None, tuple[Problem, ...]]:
     """The law ``key`` and the problems of its file; None if there is no such law."""
     if key not in names():
         return None, ()
-    made, problems = store.rows(store.texts(f"laws/{key}.yaml", "taxonomy.yaml"), _collect, f"law-{key}")
+    made, problems = packaged_tables.rows(packaged_tables.texts(f"laws/{key}.yaml", "taxonomy.yaml"), _collect, f"law-{key}")
     return (_law(made, key) if made else None), problems
 
 
 def _span(row: dict) -> Span:
-    return Span(*row[store.PLACE])
+    return Span(*row[packaged_tables.PLACE])
 
 
 def _words(row: dict) -> dict:
-    return {k: v for k, v in row.items() if k != store.PLACE}
+    return {k: v for k, v in row.items() if k != packaged_tables.PLACE}
 
 
 def _law(made: dict, key: str) -> Law:
@@ -133,7 +133,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     tree = next(t for p, t in trees.items() if "/laws/" in p)
     if not isinstance(tree, Mapping):
         return {}, (error("law", tree.span, "a law's file holds keys"),)
-    row = store.placed(tree)
+    row = packaged_tables.placed(tree)
     for key in ("law", "name", "act", "article", "date", "link", "mark", "groups"):
         if not row.get(key):
             problems.append(error("law", tree.span, f"the law has no '{key}'"))

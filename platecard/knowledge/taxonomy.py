@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cache
 
-from ..nodes import Mapping, Node, Sequence
-from ..problems import Problem, Span, error
-from . import store
-from .words import fold
+from platecard.diagnostics import Problem, Span, error
+from platecard.knowledge import packaged_tables
+from platecard.knowledge.names import fold
+from platecard.yaml_nodes import Mapping, Node, Sequence
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +64,14 @@ class Taxonomy:
 @cache
 def load() -> tuple[Taxonomy, tuple[Problem, ...]]:
     """The taxonomy in ``data/taxonomy.yaml`` and the problems of that file."""
-    made, problems = store.rows(store.texts("taxonomy.yaml"), _collect, "taxonomy")
+    made, problems = packaged_tables.rows(packaged_tables.texts("taxonomy.yaml"), _collect, "taxonomy")
     kinds: dict[str, Kind] = {}
     words: dict[str, str] = {}
     for row in made["nodes"]:
-        span = Span(*row[store.PLACE])
+        span = Span(*row[packaged_tables.PLACE])
         parent = row.get("under", "")
         gs1 = str(row.get("gs1", "")) or (kinds[parent].gs1 if parent in kinds else "")
-        names = {k: v for k, v in row["name"].items() if k != store.PLACE}
+        names = {k: v for k, v in row["name"].items() if k != packaged_tables.PLACE}
         kinds[row["id"]] = Kind(row["id"], parent, gs1, names, span)
         for word in (row["id"].replace("_", " "), *names.values(), *row.get("also", ())):
             words.setdefault(fold(word), row["id"])
@@ -86,7 +86,7 @@ def _collect(trees: dict[str, Node]) -> tuple[object, tuple[Problem, ...]]:
     for tree in trees.values():
         nodes = tree.get("nodes") if isinstance(tree, Mapping) else None
         for node in nodes.items if isinstance(nodes, Sequence) else ():
-            row = store.placed(node)
+            row = packaged_tables.placed(node)
             key, parent = row.get("id"), row.get("under", "")
             if not key or key in seen:
                 problems.append(error("taxonomy", node.span, f"the node '{key}' has no id or stands twice"))

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ..model import Dish, Plate, Step
-from ..problems import error, warning
-from ..units import shown
-from . import planar, volumes
-from .footprint import Fault, Footprint
-from .surface import capacity_ml
+from platecard.diagnostics import error, warning
+from platecard.layout import geometry2d, volumes
+from platecard.layout.footprint import Fault, Footprint
+from platecard.layout.plate_geometry import capacity_ml
+from platecard.model.nouns import Dish, Plate, Step
+from platecard.quantities.units import shown
 
 _LIGHT, _HEAVY = 0.2, 1.3  # g/ml: from a foam to a thick caramel
 _SLACK = 1.3       # drawn size against weight: piped and spooned shapes vary by this much
@@ -28,7 +28,7 @@ def sauce(plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, l
         ml = float(s.amount.high)  # a weight counts as if it were water
         total, last = total + ml, s
         for f in by_step.get(s.index, ()):
-            thick = 1000 * ml / planar.area(f.outline)
+            thick = 1000 * ml / geometry2d.area(f.outline)
             walled = plate.form != "board" and f.length_mm >= 0.9 * float(plate.well_mm) and plate.depth_mm is not None
             if thick < _THIN or thick > _THICK and not walled:
                 right = 2 * math.sqrt(1000 * ml / (math.pi * 2))

@@ -1,4 +1,4 @@
-"""A dish's steps in, the laid plate out.  Each step is laid by :mod:`~platecard.layout.laying`.
+"""A dish's steps in, the laid plate out.  Each step is laid by :mod:`~platecard.layout.steps`.
 
 Steps are taken in plating order, so what lies on another piece finds it there; what
 does not is an error with its reason.  A step whose place hangs on another component's
@@ -7,13 +7,13 @@ waits until that one lies, wherever it is written; a ring of such steps is an er
 
 from __future__ import annotations
 
-from ..model import Dish, Plate, Step
-from ..problems import Problem, did_you_mean, error
-from ..units import shown
-from . import relative
-from .bench import Bench, Cannot
-from .footprint import RIM, Arrangement, Footprint
-from .laying import ARRANGEMENTS, lay
+from platecard.diagnostics import Problem, did_you_mean, error
+from platecard.layout import relative
+from platecard.layout.footprint import RIM, Arrangement, Footprint
+from platecard.layout.placing import Bench, Cannot
+from platecard.layout.steps import ARRANGEMENTS, lay
+from platecard.model.nouns import Dish, Plate, Step
+from platecard.quantities.units import shown
 
 __all__ = ["Arrangement", "Footprint", "place"]
 

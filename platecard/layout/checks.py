@@ -3,7 +3,7 @@
 Errors: off the plate or over the rim, pieces that lie on each other unasked, gaps not
 kept, more sauce than the well holds.  Warnings: a weight the size cannot have, a sauce
 that will not stay, a fan that disagrees with its own words, what tips over.  Advice is
-in :mod:`~platecard.layout.opinions`.  Each fault comes with the pieces it is about, so
+in :mod:`~platecard.layout.style_advice`.  Each fault comes with the pieces it is about, so
 that a preview can show it.
 """
 
@@ -12,13 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ..model import Dish, Plate, Step
-from ..problems import Problem, error, warning
-from ..units import clock_text, shown
-from . import amounts, opinions, planar, surface
-from .footprint import RIM, Arrangement, Fault, Footprint, clock_of
-from .opinions import coverage
-from .surface import capacity_ml
+from platecard.diagnostics import Problem, error, warning
+from platecard.layout import amounts, geometry2d, plate_geometry, style_advice
+from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock_of
+from platecard.layout.plate_geometry import capacity_ml
+from platecard.layout.style_advice import coverage
+from platecard.model.nouns import Dish, Plate, Step
+from platecard.quantities.units import clock_text, shown
 
 __all__ = ["capacity_ml", "check", "coverage", "faults"]
 
@@ -56,7 +56,7 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
     if not too_big:
         found += _overlaps(arrangement, dish, steps, called)
     found += amounts.sauce(arrangement.plate, dish, steps, by_step, called)
-    found += opinions.opinions(arrangement, dish, _asked(dish, steps)) if not too_big else ()
+    found += style_advice.opinions(arrangement, dish, _asked(dish, steps)) if not too_big else ()
     return tuple(found)
 
 
@@ -74,7 +74,7 @@ def _larger_than_the_plate(step: Step, pieces: list[Footprint], name: str, plate
 
 def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iterator[Fault]:
     """One problem for the piece that reaches furthest, over the plate or else over the well."""
-    well, outer = surface.well(plate), surface.rim(plate)
+    well, outer = plate_geometry.well(plate), plate_geometry.rim(plate)
     least = min(well.a, well.b)
     by_well, by_plate = -math.inf, -math.inf
     point, piece = (0.0, 0.0), pieces[0]
@@ -141,13 +141,13 @@ def _depth(a: Footprint, b: Footprint) -> float:
     """How far one must move to be clear of the other in mm; 0 where they do not overlap."""
     if a.radius_mm and b.radius_mm:
         return max(0.0, a.radius_mm + b.radius_mm - math.dist(a.centre, b.centre))
-    return planar.depth(a.outline, b.outline)[0] if planar.meet(a.outline, b.outline) else 0.0
+    return geometry2d.depth(a.outline, b.outline)[0] if geometry2d.meet(a.outline, b.outline) else 0.0
 
 
 def _apart(a: Footprint, b: Footprint) -> float:
     if a.radius_mm and b.radius_mm:
         return max(0.0, math.dist(a.centre, b.centre) - a.radius_mm - b.radius_mm)
-    return planar.distance(a.outline, b.outline)
+    return geometry2d.distance(a.outline, b.outline)
 
 
 def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
@@ -268,7 +268,7 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
         step = steps[b.step]
         whole = sum(f.component == above for f in arrangement.footprints)
         count = _of(len(pieces), whole, called[above], "lie", "lies")
-        share = planar.shared_area(a.outline, b.outline) / min(planar.area(a.outline), planar.area(b.outline))
+        share = geometry2d.shared_area(a.outline, b.outline) / min(geometry2d.area(a.outline), geometry2d.area(b.outline))
         x, y = (a.centre[0] + b.centre[0]) / 2, (a.centre[1] + b.centre[1]) / 2
         where = f"at {clock_text(clock_of(x, y))}, {shown(math.hypot(x, y), 0)} mm out" if math.hypot(x, y) > 3 else "in the middle"
         yield Fault(error("overlap", _where(step), f"{count} over {called[below]} unasked, by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a piece), most {where}",

@@ -10,10 +10,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from ..model import Plate
-from ..problems import Problem, Span
-from .planar import Box, Outline, Point, box
-from .shapes import ROUND
+from platecard.diagnostics import Problem, Span
+from platecard.layout.geometry2d import Box, Outline, Point, box
+from platecard.layout.shapes import ROUND
+from platecard.model.nouns import Plate
 
 RIM = "rim"
 """The word under ``on`` that allows a piece beyond the well."""

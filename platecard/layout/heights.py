@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from . import planar
-from .footprint import Arrangement, Footprint
+from platecard.layout import geometry2d
+from platecard.layout.footprint import Arrangement, Footprint
 
 MATTERS_MM = 25.0
 """From this height on a plate cannot be judged from above alone; practice."""
@@ -27,12 +27,12 @@ def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], .
     and a sauce is level, so half of what lies on them sinks in no deeper than their top.
     """
     found: list[tuple[Footprint, float, float]] = []
-    below: list[tuple[float, planar.Box, Footprint]] = []  # what can bear something: its top and its box
+    below: list[tuple[float, geometry2d.Box, Footprint]] = []  # what can bear something: its top and its box
     for f in sorted(arrangement.footprints, key=lambda f: f.level):
         foot, around = 0.0, f.box
         for top, its, g in below:
             # Asked last, because it costs most and few pairs come so far.
-            if top > foot and g.level < f.level and planar.boxes_meet(around, its) and planar.meet(f.outline, g.outline):
+            if top > foot and g.level < f.level and geometry2d.boxes_meet(around, its) and geometry2d.meet(f.outline, g.outline):
                 foot = top
         found.append((f, foot, foot + height(f)))
         if f.stance == "flat":

@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterable
 from dataclasses import replace
 
-from ..model import Step
-from ..problems import error
-from . import planar
-from .bench import Bench, Cannot, Spot
-from .footprint import Footprint, clock_of, polar
-from .planar import Outline, Point, hull
+from platecard.diagnostics import error
+from platecard.layout import geometry2d
+from platecard.layout.footprint import Footprint, clock_of, polar
+from platecard.layout.geometry2d import Outline, Point, hull
+from platecard.layout.placing import Bench, Cannot, Spot
+from platecard.model.nouns import Step
 
 _ASIDE_MM = 2.0   # beside or behind, where nobody says how far
 _ROUND_MM = 3.0   # around
@@ -61,7 +61,7 @@ def slid(bench: Bench, spots: list[Spot]) -> list[Spot]:
     low, high = 0.0, clear + _wide(mine) + _wide(theirs)
     for _ in range(36):
         middle = (low + high) / 2
-        if planar.distance(tuple((x + middle * dx, y + middle * dy) for x, y in mine), theirs) < clear:
+        if geometry2d.distance(tuple((x + middle * dx, y + middle * dy) for x, y in mine), theirs) < clear:
             low = middle
         else:
             high = middle
@@ -70,7 +70,7 @@ def slid(bench: Bench, spots: list[Spot]) -> list[Spot]:
 
 
 def _wide(outline: Outline) -> float:
-    left, near, right, far = planar.box(outline)
+    left, near, right, far = geometry2d.box(outline)
     return math.hypot(right - left, far - near)
 
 

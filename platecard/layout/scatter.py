@@ -11,8 +11,8 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from .planar import Box, Outline, Point, box, contains, to_segment
-from .shapes import chance
+from platecard.layout.geometry2d import Box, Outline, Point, box, contains, to_segment
+from platecard.layout.shapes import chance
 
 _TRIES = 4
 # The two steps of the most evenly spread sequence of points in a square: powers of 1 / 1.3247….

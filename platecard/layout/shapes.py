@@ -12,7 +12,7 @@ import hashlib
 import math
 from functools import lru_cache
 
-from .planar import Outline
+from platecard.layout.geometry2d import Outline
 
 VARIANTS = 12
 IRREGULAR = frozenset({"shard", "crumb", "frond", "foam"})

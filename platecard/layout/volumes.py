@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from .planar import Outline, area
-from .shapes import ROUND, outline
+from platecard.layout.geometry2d import Outline, area
+from platecard.layout.shapes import ROUND, outline
 
 _AIRY = 0.25
 _LEAF_MM = 0.4  # how thick a leaf is; practice

@@ -1,12 +1,12 @@
 """Texts to the nouns of the kitchen: a dish from its spec, the kitchen from ``shared/``.
 
-In: texts with their names; :mod:`platecard.files` hands them in.  Out:
-:class:`~platecard.model.Dish` and :class:`~platecard.model.Kitchen` with the
+In: texts with their names; :mod:`platecard.files.reading` hands them in.  Out:
+:class:`~platecard.model.nouns.Dish` and :class:`~platecard.model.nouns.Kitchen` with the
 problems found.  A part that does not fit is reported and left out or left unknown,
 and reading goes on.
 """
 
-from .dish import dish, dish_with_words
-from .kitchen import kind_of, kitchen
+from platecard.reading.dish import dish, dish_with_words
+from platecard.reading.kitchen import kind_of, kitchen
 
 __all__ = ["dish", "dish_with_words", "kind_of", "kitchen"]

@@ -1,4 +1,4 @@
-"""A spec's nodes to a :class:`~platecard.model.Dish`."""
+"""A spec's nodes to a :class:`~platecard.model.nouns.Dish`."""
 
 from __future__ import annotations
 
@@ -6,16 +6,30 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 
-from .. import schema
-from ..knowledge import claims
-from ..model import LAYS_SEVERAL, Accept, Acknowledged, Component, Dish, Distance, Facing, Piece, Place, Region, Revision, Step, Swap, Written
-from ..nodes import Mapping, Node, Scalar, Sequence, parse
-from ..problems import Problem, did_you_mean, error, nearest
-from ..units import AmountError, Quantity, clock_degrees, size_mm
-from . import piece_parts
-from . import finish, supply
-from .fields import MAX_MM, Fields, checked_date, clock_of, source_of, spelt_out, unprintable
-from .written import words
+from platecard import schema
+from platecard.diagnostics import Problem, did_you_mean, error, nearest
+from platecard.knowledge import claims
+from platecard.model.nouns import (
+    LAYS_SEVERAL,
+    Accept,
+    Acknowledged,
+    Component,
+    Dish,
+    Distance,
+    Facing,
+    Piece,
+    Place,
+    Region,
+    Revision,
+    Step,
+    Swap,
+    Written,
+)
+from platecard.quantities.units import AmountError, Quantity, clock_degrees, size_mm
+from platecard.reading import finish, piece_parts, supply
+from platecard.reading.fields import MAX_MM, Fields, checked_date, clock_of, source_of, spelt_out, unprintable
+from platecard.reading.written import words
+from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence, parse
 
 # A plate with more is not laid by hand, nor on the page: nobody could count it.
 MOST_PIECES = 200

@@ -9,13 +9,12 @@ from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
-from ..bounds import bounds
-from ..drawing import fonts
-from ..model import Distance, Source
-from ..nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
-from ..problems import Problem, Span, error, nearest, warning
-from ..units import AmountError, Quantity, clock_degrees, quantity, size_mm
-
+from platecard.diagnostics import Problem, Span, error, nearest, warning
+from platecard.drawing import fonts
+from platecard.model.nouns import Distance, Source
+from platecard.quantities.bounds import bounds
+from platecard.quantities.units import AmountError, Quantity, clock_degrees, quantity, size_mm
+from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
 
 T = TypeVar("T")
 

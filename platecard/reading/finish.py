@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from ..clock import at_least_s, duration_s
-from ..handling import PLAIN, STATES, Core, FinishStep, Frozen, Handling, Held
-from ..nodes import Mapping, Scalar, Sequence
-from ..problems import error
-from ..units import temperature
-from .fields import Fields
+from platecard.diagnostics import error
+from platecard.model.handling import PLAIN, STATES, Core, FinishStep, Frozen, Handling, Held
+from platecard.quantities.clock import at_least_s, duration_s
+from platecard.quantities.units import temperature
+from platecard.reading.fields import Fields
+from platecard.yaml_nodes import Mapping, Scalar, Sequence
 
 # Tempering, marinating and drying overnight may stand here; a week is a recipe.
 MAX_STEP_S = 2 * 86400

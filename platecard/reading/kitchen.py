@@ -1,4 +1,4 @@
-"""The library's files to a :class:`~platecard.model.Kitchen`."""
+"""The library's files to a :class:`~platecard.model.nouns.Kitchen`."""
 
 from __future__ import annotations
 
@@ -6,14 +6,27 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
-from .. import lasting, schema
-from ..knowledge import claims
-from ..model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply, Written
-from ..nodes import Mapping, Sequence, parse
-from ..problems import Problem, error, warning
-from . import finish, supply
-from .fields import Fields, checked_date, source_of, spelt_out, unprintable
-from .written import words
+from platecard import schema
+from platecard.diagnostics import Problem, error, warning
+from platecard.knowledge import claims
+from platecard.model.nouns import (
+    Cleaned,
+    Gear,
+    Kitchen,
+    Label,
+    Plate,
+    Product,
+    Recipe,
+    RecipeLine,
+    Settings,
+    Supply,
+    Written,
+)
+from platecard.quantities import shelf_life
+from platecard.reading import finish, supply
+from platecard.reading.fields import Fields, checked_date, source_of, spelt_out, unprintable
+from platecard.reading.written import words
+from platecard.yaml_nodes import Mapping, Sequence, parse
 
 
 def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[Kitchen, tuple[Problem, ...]]:
@@ -222,19 +235,19 @@ def _recipe(f: Fields, key: str) -> Recipe:
         only_named=f.placed_words("only_named"))
 
 
-def _lasting(f: Fields, key: str) -> lasting.Lasting:
+def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
     """How far ahead it is made, or how long it keeps; what could not be read is told, and counts against the food.
 
     The schema has reported a key that is misspelt or holds no text; something is said there all the same.
     """
     given = f.written_as(key)
     if not given:
-        return lasting.NOT_SAID
-    said = lasting.read(f.text(given) or "not said", key)
+        return shelf_life.NOT_SAID
+    said = shelf_life.read(f.text(given) or "not said", key)
     if said.unread and f.text(given):
         f.problems.append(warning(f"{key.replace('_', '-')}-unread", f.span(given),
                                   f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, "
-                                  "and as neither dry nor frozen", lasting.FORMS[key], "what else there is to say belongs in the method"))
+                                  "and as neither dry nor frozen", shelf_life.FORMS[key], "what else there is to say belongs in the method"))
     return said
 
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from ..model import Piece
-from ..nodes import Scalar
-from ..problems import error
-from ..units import AmountError, quantity, size_mm
-from .fields import MAX_MM, Fields
+from platecard.diagnostics import error
+from platecard.model.nouns import Piece
+from platecard.quantities.units import AmountError, quantity, size_mm
+from platecard.reading.fields import MAX_MM, Fields
+from platecard.yaml_nodes import Scalar
 
 MAX_POINTS = 60
 _CORNER = re.compile(r"(-?\d{1,4}(?:\.\d{1,3})?)(?:\s+|\s*[x/]\s*)(-?\d{1,4}(?:\.\d{1,3})?)\Z")

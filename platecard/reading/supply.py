@@ -1,18 +1,18 @@
 """What a library file says of buying, having and losing: yields, packs, prices, stock.
 
 In: the fields of a product, a recipe, a recipe line or a dish.  Out: a
-:class:`~platecard.model.Supply` and shares; what cannot be is an error at its place.
+:class:`~platecard.model.nouns.Supply` and shares; what cannot be is an error at its place.
 """
 
 from __future__ import annotations
 
 from fractions import Fraction
 
-from ..model import Price, Supply
-from ..nodes import Mapping, Scalar, Sequence
-from ..problems import did_you_mean, error
-from ..units import AmountError, Money, Quantity, disagreements, money, price, table
-from .fields import Fields
+from platecard.diagnostics import did_you_mean, error
+from platecard.model.nouns import Price, Supply
+from platecard.quantities.units import AmountError, Money, Quantity, disagreements, money, price, table
+from platecard.reading.fields import Fields
+from platecard.yaml_nodes import Mapping, Scalar, Sequence
 
 KEYS = ("trim_yield", "bought_as", "gives", "pack", "price", "par", "on_hand")
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from ..model import Written
-from ..nodes import Mapping, Node, Scalar, Sequence
-from ..problems import Span
+from platecard.diagnostics import Span
+from platecard.model.nouns import Written
+from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence
 
 # Values that name something else by its key or by its name in the pantry or the catalogue, and are no prose.
 _NAMES = frozenset((

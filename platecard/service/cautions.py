@@ -12,17 +12,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from ..clock import DAY_S, celsius, spoken
-from ..lasting import Lasting
-from ..handling import PLAIN, STATES, Frozen, Handling, Held
-from ..knowledge.catalogue import Entry
-from ..knowledge.taxonomy import Taxonomy
-from ..model import Component, Recipe, Settings
-from ..problems import Span
-from ..recipes import Batch, Bought, Part, Resolved, What
-from ..units import shown
-from . import keeping, rules
-from .rules import BELOW, MET, NO_TIME, Conditions, Figure, Rule
+from platecard.diagnostics import Span
+from platecard.knowledge.catalogue import Entry
+from platecard.knowledge.taxonomy import Taxonomy
+from platecard.model.handling import PLAIN, STATES, Frozen, Handling, Held
+from platecard.model.nouns import Component, Recipe, Settings
+from platecard.quantities.clock import DAY_S, celsius, spoken
+from platecard.quantities.shelf_life import Lasting
+from platecard.quantities.units import shown
+from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
+from platecard.service import caution_rules, shelf_lives
+from platecard.service.caution_rules import BELOW, MET, NO_TIME, Conditions, Figure, Rule
 
 HOT, COLD, BETWEEN, MISSING = "hot", "cold", "between", "missing"
 
@@ -94,7 +94,7 @@ class Cautioner:
     """The rules for one kitchen; each batch is looked through once."""
 
     def __init__(self, settings: Settings, taxonomy: Taxonomy):
-        self.rules, self.problems = rules.load()
+        self.rules, self.problems = caution_rules.load()
         self.taxonomy = taxonomy
         known = tuple(self.rules.codes)
         chosen = settings.food_code or tuple(law for law in settings.laws if law in known)
@@ -177,19 +177,19 @@ class Cautioner:
         top = what.recipe if isinstance(what, Batch) else None
         own, inner = component.handling, top.handling if top else PLAIN
         held = own.held or inner.held
-        cooled = own.cooled or (top is not None and keeping.is_cooled(top))
+        cooled = own.cooled or (top is not None and shelf_lives.is_cooled(top))
         heats = any(s.core_c is not None or s.at_c is not None or s.on for s in component.finish)
-        ahead = top is not None and keeping.is_ahead(top)
+        ahead = top is not None and shelf_lives.is_ahead(top)
         process = tuple(dict.fromkeys((*own.process, *inner.process)))
         core = own.core or inner.core
         joined = replace(own, process=process, held=held, core=core, foraged=own.foraged or inner.foraged)
         facts = [Facts(component.called, component, recipe=top, handling=joined, held=self._holding(held), is_cooled=cooled,
                        is_reheated=hot and cooled and (heats or self._holding(held) == HOT),
                        is_hot_and_ahead=hot and is_perishable and ahead and held is None and not heats,
-                       kept=keeping.kept(top) if top else ())]
-        for recipe in keeping.recipes_inside(what):
+                       kept=shelf_lives.kept(top) if top else ())]
+        for recipe in shelf_lives.recipes_inside(what):
             facts.append(Facts(recipe.called, component, recipe=recipe, handling=recipe.handling, held=self._holding(recipe.handling.held),
-                               is_cooled=keeping.is_cooled(recipe), kept=keeping.kept(recipe)))
+                               is_cooled=shelf_lives.is_cooled(recipe), kept=shelf_lives.kept(recipe)))
         return facts
 
     def _holding(self, held: Held | None) -> str:

@@ -10,12 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from ..model import Component, Kitchen
-from ..recipes import Resolved
-from ..units import Money
-from .orders import price_of
-from .prep import Gap, plan
-from .yields import is_bought
+from platecard.model.nouns import Component, Kitchen
+from platecard.quantities.units import Money
+from platecard.recipes.resolve import Resolved
+from platecard.service.orders import price_of
+from platecard.service.prep import Gap, plan
+from platecard.service.yields import is_bought
 
 
 @dataclass(frozen=True, slots=True)

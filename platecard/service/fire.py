@@ -17,10 +17,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from ..handling import FinishStep
-from ..model import Component, Dish, Settings
-from ..problems import Problem, Span, did_you_mean, error
-from . import gear
+from platecard.diagnostics import Problem, Span, did_you_mean, error
+from platecard.model.handling import FinishStep
+from platecard.model.nouns import Component, Dish, Settings
+from platecard.service import equipment_conflicts
 
 PLATES, PLATE, CHECK = "plates-in-the-warmer", "plate", "check"
 PASS = "The pass"
@@ -105,7 +105,7 @@ def table(dishes: Iterable[tuple[Dish, int]], settings: Settings) -> tuple[Sched
     if any(p.is_error for p in problems):
         return None, tuple(problems)
     schedule = _worked_out(tasks, tuple(named))
-    return schedule, (*problems, *gear.clashes(schedule.tasks, settings))
+    return schedule, (*problems, *equipment_conflicts.clashes(schedule.tasks, settings))
 
 
 # --------------------------------------------------------------------------- steps and what they wait for

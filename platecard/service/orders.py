@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from ..model import Kitchen, Supply
-from .. import amounts
-from ..amounts import PIECE, Amount, NotKnown
-from ..recipes import Bought, measures_as_bought
-from ..units import Money, Quantity, shown
-from .prep import Leaf, LeafKey
-from .yields import is_bought, trim_of, whole_by_weight
+from platecard.model.nouns import Kitchen, Supply
+from platecard.quantities import amounts
+from platecard.quantities.amounts import PIECE, Amount, NotKnown
+from platecard.quantities.units import Money, Quantity, shown
+from platecard.recipes.resolve import Bought, measures_as_bought
+from platecard.service.prep import Leaf, LeafKey
+from platecard.service.yields import is_bought, trim_of, whole_by_weight
 
 MASS, VOLUME, COUNT = "mass", "volume", "count"
 _KIND = {"g": MASS, "ml": VOLUME}

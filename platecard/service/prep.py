@@ -14,17 +14,17 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
 
-from ..knowledge import claims
-from ..knowledge.catalogue import Entry
-from ..lasting import DAY_S
-from ..model import Kitchen, Recipe, RecipeLine, Step, Supply, Unknown
-from ..problems import Span
-from .. import amounts
-from ..amounts import G, PIECE, NotKnown
-from ..recipes import Batch, Bought, Resolved, Use, What, measures_of
-from ..units import Quantity, shown
-from .scaling import Flag, batches_in, flags
-from .yields import trim_of
+from platecard.diagnostics import Span
+from platecard.knowledge import claims
+from platecard.knowledge.catalogue import Entry
+from platecard.model.nouns import Kitchen, Recipe, RecipeLine, Step, Supply, Unknown
+from platecard.quantities import amounts
+from platecard.quantities.amounts import PIECE, G, NotKnown
+from platecard.quantities.shelf_life import DAY_S
+from platecard.quantities.units import Quantity, shown
+from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What, measures_of
+from platecard.service.scaling import Flag, batches_in, flags
+from platecard.service.yields import trim_of
 
 LeafKey = tuple[str, str]
 

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
-from .. import nodes
-from ..knowledge import claims
-from ..packaged import read_text
-from ..recipes import Batch, Use, measures_of
-from .. import amounts
-from ..units import Quantity
-from .yields import Balance, entry_of
+from platecard import yaml_nodes
+from platecard.knowledge import claims
+from platecard.package_data import read_text
+from platecard.quantities import amounts
+from platecard.quantities.units import Quantity
+from platecard.recipes.resolve import Batch, Use, measures_of
+from platecard.service.yields import Balance, entry_of
 
 KINDS = ("seasoning", "leavening", "gelling", "thickening")
 
@@ -36,10 +36,10 @@ class Rules:
 @cache
 def rules() -> Rules:
     """The rules, read once."""
-    node, problems = nodes.parse(read_text("scaling.yaml"), "platecard/data/scaling.yaml")
+    node, problems = yaml_nodes.parse(read_text("scaling.yaml"), "platecard/data/scaling.yaml")
     if problems:
         raise ValueError(str(problems[0]))
-    data = nodes.plain(node)
+    data = yaml_nodes.plain(node)
     names = {name: kind for kind in KINDS for name in data[kind].get("names", ())}
     files = {file: kind for kind in KINDS for file in data[kind].get("files", ())}
     return Rules(names, files, frozenset(data["never"]), data["kinds"], data["times"])

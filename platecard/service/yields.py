@@ -12,11 +12,11 @@ from fractions import Fraction
 from functools import cache
 from math import ceil, floor
 
-from .. import nodes
-from ..knowledge.catalogue import Entry
-from ..model import RecipeLine, Supply
-from ..packaged import read_text
-from ..recipes import Bought, What
+from platecard import yaml_nodes
+from platecard.knowledge.catalogue import Entry
+from platecard.model.nouns import RecipeLine, Supply
+from platecard.package_data import read_text
+from platecard.recipes.resolve import Bought, What
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +45,10 @@ class Tables:
 @cache
 def tables() -> Tables:
     """The tables, read once."""
-    node, problems = nodes.parse(read_text("yields.yaml"), "platecard/data/yields.yaml")
+    node, problems = yaml_nodes.parse(read_text("yields.yaml"), "platecard/data/yields.yaml")
     if problems:
         raise ValueError(str(problems[0]))
-    data = nodes.plain(node)
+    data = yaml_nodes.plain(node)
 
     def rows(table: dict) -> dict[str, Row]:
         return {name: Row(Fraction(str(r["yield"])) / 100, str(r.get("part", r.get("from", ""))), r.get("source", table["source"]),

@@ -26,7 +26,7 @@ def validate(folder: str) -> None:
     import yaml
     from jsonschema import Draft202012Validator
 
-    from platecard.packaged import read_text
+    from platecard.package_data import read_text
 
     validator = Draft202012Validator(json.loads(read_text("schemas", "dish.json")))
     for path in _yaml_below(os.path.join(folder, "specs")):
@@ -60,7 +60,7 @@ def guest(folder: str) -> None:
     from itertools import combinations
 
     from platecard import pipeline
-    from platecard.allergens.guest import Asked, Avoid
+    from platecard.allergens.guests.answers import Asked, Avoid
     from platecard.allergens.traces import Tracer
 
     world, menu = _menu(folder)
@@ -88,11 +88,12 @@ def draw(folder: str) -> None:
     """Layout and drawing of a menu's plates to PDF, against the same number of bare paths written by reportlab."""
     import io
 
-    from platecard.documents import plate
+    from reportlab.pdfgen.canvas import Canvas
+
+    from platecard.documents.diagram import plate
     from platecard.drawing import pdf
     from platecard.drawing.scene import Group
     from platecard.layout import arrange, checks
-    from reportlab.pdfgen.canvas import Canvas
 
     def shapes(items) -> int:
         return sum(shapes(i.items) if isinstance(i, Group) else 1 for i in items)
@@ -126,10 +127,12 @@ def draw(folder: str) -> None:
 
 def cards(folder: str, out: str) -> None:
     """Every dish of ``folder`` checked, its diagram written as SVG and its pass card as PDF, in one process."""
-    from platecard import build, fingerprint, pipeline
+    from platecard import fingerprint, pipeline
     from platecard.cli import collect_rarely
-    from platecard.documents import pass_card, plate
+    from platecard.documents.diagram import plate
+    from platecard.documents.pages import pass_card
     from platecard.drawing import pdf, svg
+    from platecard.publishing import build
 
     collect_rarely()
     world, begun = _menu(folder)
@@ -151,20 +154,20 @@ def cards(folder: str, out: str) -> None:
 
 def prep(folder: str) -> None:
     """The preparation and order lists of a menu for 300 covers, after its files are read."""
-    from platecard import prepping
+    from platecard.reports import prep_sheet
 
     start = time.process_time()
     world, menu = _menu(folder)
     read_s = time.process_time() - start
     asked = {begun.key: 300 // len(menu) + (n < 300 % len(menu)) for n, begun in enumerate(menu)}
     start = time.process_time()
-    work, _ = prepping.work(menu, asked, world)
-    print(json.dumps({"read_s": read_s, "plan_s": time.process_time() - start, "covers": sum(asked.values()), "lines": len(prepping.in_words(work, lambda span: {"file": "", "line": 0}))}))
+    work, _ = prep_sheet.work(menu, asked, world)
+    print(json.dumps({"read_s": read_s, "plan_s": time.process_time() - start, "covers": sum(asked.values()), "lines": len(prep_sheet.in_words(work, lambda span: {"file": "", "line": 0}))}))
 
 
 def _menu(folder: str):
     from platecard import pipeline
-    from platecard.files import read_project
+    from platecard.files.reading import read_project
 
     project = read_project([os.path.join(folder, "specs")])
     world = pipeline.world(project.library, project.folder)
@@ -177,13 +180,13 @@ def _menu(folder: str):
 def _derived(menu, world) -> tuple[int, int]:
     """How many statements there are, and how many findings in them came only by contact or a label's "may"."""
     from platecard import pipeline
-    from platecard.allergens import contact, statement, sulphites
+    from platecard.allergens import cross_contact, statement, sulphites
 
     shared = pipeline.shared_equipment(menu, world)
     names = dict(world.kitchen.settings.equipment)
     count = may = 0
     for begun in menu:
-        traces = (*world.tracer.dish(begun.resolved), *contact.received(begun.resolved, shared, names))
+        traces = (*world.tracer.dish(begun.resolved), *cross_contact.received(begun.resolved, shared, names))
         sums = sulphites.sums(begun.resolved, world.tracer.taxonomy)
         for law in world.laws:
             made = statement.derive(traces, sums, law, world.tracer.taxonomy)

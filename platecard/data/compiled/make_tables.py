@@ -12,15 +12,16 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parents[2]))
 
-from platecard import entries  # noqa: E402
-from platecard.allergens import label_words, named_foods  # noqa: E402
-from platecard.knowledge import catalogue, claims, colours, guests, kinds, laws, store, taxonomy  # noqa: E402
-from platecard.service import rules  # noqa: E402
+from platecard.allergens import named_foods  # noqa: E402
+from platecard.allergens.labels import vocabulary
+from platecard.files import entries  # noqa: E402
+from platecard.knowledge import catalogue, claims, colours, guests, kinds, laws, packaged_tables, taxonomy  # noqa: E402
+from platecard.service import caution_rules  # noqa: E402
 
 
 def load_all() -> None:
-    """Everything that is read by way of :mod:`platecard.knowledge.store`."""
-    for load in (taxonomy.load, kinds.load, guests.load, claims.lexicon, catalogue.load, rules.load, label_words.words, named_foods.words, colours.palette):
+    """Everything that is read by way of :mod:`platecard.knowledge.packaged_tables`."""
+    for load in (taxonomy.load, kinds.load, guests.load, claims.lexicon, catalogue.load, caution_rules.load, vocabulary.words, named_foods.words, colours.palette):
         load()
     entries.judged("a", False, {})
     for key in laws.names():
@@ -31,7 +32,7 @@ def main() -> None:
     for old in HERE.glob("*.json"):
         old.unlink()
     load_all()
-    for label, made in sorted(store.read_anew.items()):
+    for label, made in sorted(packaged_tables.read_anew.items()):
         (HERE / f"{label}.json").write_text(json.dumps(made, ensure_ascii=False, separators=(",", ":")) + "\n", encoding="utf-8")
         print(f"{label}.json written")
 

@@ -1,0 +1,171 @@
+"""An allergen that comes in or goes out is shouted about until the chef has seen it.
+
+The spec records what its chef last acknowledged, per law.  What is declared now and
+does not stand there is an error; the new record to write is said with it.  What stands
+there and is not derived any more may have been taken off the plate, or lost to a slip of
+the pen: under the same revision it goes on being declared, and only a new revision with
+a record of its own takes it off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from platecard.allergens.statement import SULPHITE, Finding, Statement
+from platecard.allergens.traces import CONTAINS, MAY, Link, Trace
+from platecard.diagnostics import Problem, Span, advice, alarm, did_you_mean, error
+from platecard.knowledge.taxonomy import Taxonomy
+from platecard.model.nouns import Acknowledged, Dish
+
+# The slugs of what a record settles.
+SLUGS = ("allergen-came-in", "acknowledged-too-late", "allergen-went-out", "unknown-allergen-on-record")
+_GONE = ", no longer derived"
+
+
+def declared(statement: Statement) -> tuple[str, ...]:
+    """The taxonomy nodes that a law declares as contained, in the law's order, kinds where it asks for them."""
+    return tuple(dict.fromkeys(n for f in statement.with_presence(CONTAINS) for n in f.nodes))
+
+
+def derived(statement: Statement) -> tuple[str, ...]:
+    """Of what is :func:`declared` what the ingredients themselves say, without what is only on record."""
+    return tuple(dict.fromkeys(n for f in statement.with_presence(CONTAINS) for n in f.nodes if n not in f.on_record))
+
+
+def may_contain(statement: Statement) -> tuple[str, ...]:
+    """The taxonomy nodes that a law declares as perhaps contained."""
+    return tuple(dict.fromkeys(n for f in statement.with_presence(MAY) for n in f.nodes))
+
+
+def is_of_this_revision(dish: Dish) -> bool:
+    """Whether the record is of the spec's own revision, so that it holds for what is printed now."""
+    return dish.acknowledged is not None and _number(dish) <= dish.acknowledged.revision
+
+
+def _number(dish: Dish) -> int:
+    return dish.revision.number if dish.revision else 0
+
+
+def with_record(dish: Dish, derive: Callable[[tuple[Trace, ...]], Statement], taxonomy: Taxonomy) -> Statement:
+    """The statement of one law, with what the record of this revision names and nothing derives any more.
+
+    ``derive`` makes the law's statement from the dish's traces and those it is given.
+    """
+    said = derive(())
+    record = dish.acknowledged
+    if record is None or not is_of_this_revision(dish):
+        return said
+    known = declared(said)
+    # A group on record is there as long as one of its kinds is.
+    gone = [n for n in record.of(said.law.key) if n in taxonomy.kinds and not any(taxonomy.is_under(k, n) for k in known)]
+    if not gone:
+        return said
+    again = derive(tuple(Trace(n, CONTAINS, "", _chain(dish, record, said, n, taxonomy)) for n in gone))
+    before = {f.allergen: f for f in said.findings}
+    findings = tuple(_marked(f, before.get(f.allergen), gone, lambda: _chain(dish, record, said, SULPHITE, taxonomy)) for f in again.findings)
+    # What the law does not list was never declared under it.
+    return replace(said, findings=findings)
+
+
+def _chain(dish: Dish, record: Acknowledged, statement: Statement, node: str, taxonomy: Taxonomy) -> tuple[Link, ...]:
+    says = f"{taxonomy.name(node)} on record since revision {record.revision}{_GONE}"
+    return Link(dish.title, dish.span), Link(says, _place(record, statement))
+
+
+def _marked(found: Finding, before: Finding | None, gone: list[str], chain: Callable[[], tuple[Link, ...]]) -> Finding:
+    """A finding of the statement derived with the record, with those of its nodes that are only on record."""
+    if found.allergen == SULPHITE and SULPHITE in gone:
+        # Sulphites are reckoned, so no trace alone declares them.
+        return replace(found, presence=CONTAINS, reasons=(chain(),), note="", left_out="", over="", is_own=True, on_record=(SULPHITE,))
+    if found.presence != CONTAINS:
+        return found
+    known = before.nodes if before is not None and before.presence == CONTAINS else ()
+    return replace(found, on_record=tuple(n for n in found.nodes if n not in known))
+
+
+def traces(statements: tuple[Statement, ...]) -> tuple[Trace, ...]:
+    """What is only on record, as traces of the regular plate, each once: for a guest it counts as contained."""
+    found: dict[str, Trace] = {}
+    for statement in statements:
+        for finding in statement.findings:
+            told = (chain for chain in finding.reasons if chain[-1].words.endswith(_GONE))
+            for node, chain in zip(finding.on_record, told):
+                found.setdefault(node, Trace(node, CONTAINS, "", chain))
+    return tuple(found.values())
+
+
+def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> tuple[Problem, ...]:
+    """Problems of the record against what is declared now.
+
+    1. No record: advice, since nothing can be noticed without one.
+    2. An allergen under a law in force that the record of that law lacks: an error.
+    3. A record of a later revision than the spec's own: an error.
+    4. A word of the record that names no allergen: an error, since it was meant to name one.
+    5. An allergen on record that is no longer derived: under the same revision an error that
+       withholds nothing, because the card goes on declaring it; under a new one advice, so
+       that the record stays true.
+    """
+    record = dish.acknowledged
+    number = _number(dish)
+    if record is None:
+        return (advice("not-acknowledged", dish.span, "no allergens are on record, so one that comes in or goes out later would not be noticed",
+                       "write down what is declared now: platecard acknowledge " + dish.key),)
+    found: list[Problem] = []
+    if record.revision > number:
+        found.append(error("acknowledged-too-late", record.span, f"revision {record.revision} is acknowledged, but the spec is revision {number}",
+                           "raise the revision's number, or correct the record"))
+    for statement in statements:
+        law, place = statement.law, _place(record, statement)
+        known = set(record.of(law.key))
+        for word in sorted(known - taxonomy.kinds.keys()):
+            found.append(error("unknown-allergen-on-record", place, f"'{word}' on record names no allergen ({law.name})",
+                               did_you_mean(word, taxonomy.kinds) or f"the names that are meant: platecard acknowledge {dish.key}"))
+        came = [f for f in statement.with_presence(CONTAINS) if not known.issuperset(f.nodes)]
+        if came:
+            names = ", ".join(f.declared_as for f in came)
+            found.append(error("allergen-came-in", place, f"{names} came in since revision {record.revision} was acknowledged ({law.name})",
+                               *(_reason(f) for f in came[:3]), f"if that is meant, raise the revision and record it: platecard acknowledge {dish.key}"))
+        kept = [f for f in statement.findings if f.on_record]
+        if kept:
+            names = ", ".join(taxonomy.name(n) for f in kept for n in f.on_record)
+            found.append(alarm("allergen-went-out", place, f"{names} on record but no longer derived ({law.name}); revision {number} goes on declaring it",
+                               "if it was lost by mistake, put it back",
+                               f"if it is meant, raise the revision and record what is declared now: platecard acknowledge {dish.key}"))
+        gone = [n for n in record.of(law.key) if n in taxonomy.kinds and n not in declared(statement)]
+        if gone and not came:
+            found.append(advice("allergen-went-out", place, f"{', '.join(gone)} on record but no longer declared ({law.name})",
+                                f"bring the record up to date: platecard acknowledge {dish.key}"))
+    return tuple(found)
+
+
+def _place(record: Acknowledged, statement: Statement) -> Span:
+    return dict(record.places).get(statement.law.key, record.span)
+
+
+def _reason(finding: Finding) -> str:
+    chain = min(finding.reasons, key=len, default=())
+    return f"{finding.declared_as}: " + " > ".join(link.words for link in chain[1:]) if chain else finding.note
+
+
+def differs(dish: Dish, statements: tuple[Statement, ...]) -> bool:
+    """Whether the record of this revision names other allergens than are derived now: then they need a revision of their own."""
+    record = dish.acknowledged
+    return record is not None and is_of_this_revision(dish) and any(set(derived(s)) != set(record.of(s.law.key)) for s in statements)
+
+
+def next_revision(dish: Dish) -> int:
+    """The number for allergens that differ from the record: above the spec's own and the record's."""
+    return max(_number(dish), dish.acknowledged.revision if dish.acknowledged else 0) + 1
+
+
+def record_text(dish: Dish, statements: tuple[Statement, ...], revision: int = 0, day: str = "") -> str:
+    """The lines to write into the spec: what is derived now, per law in force.
+
+    With ``revision`` and ``day`` the line of that new revision stands above them.
+    """
+    number = revision or _number(dish) or 1
+    lines = [f"revision: {{number: {revision}, date: {day}}}"] if revision else []
+    lines.append(f"acknowledged:\n  revision: {number}")
+    lines += [f"  {s.law.key}: [{', '.join(derived(s))}]" for s in statements]
+    return "\n".join(lines) + "\n"

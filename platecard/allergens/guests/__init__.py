@@ -1,0 +1,1 @@
+"""What a guest asks for, understood, and the answer for each dish."""

@@ -1,0 +1,191 @@
+"""A guest's words understood: a definite set of allergens, kinds or one ingredient, or nothing.
+
+A word that merely stands inside the name of a food is not understood: what it leaves
+out nobody could tell.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from platecard.diagnostics import meant, nearest
+from platecard.knowledge import guests, kinds
+from platecard.knowledge.catalogue import ANY, Catalogue, Entry
+from platecard.knowledge.guests import Group, Meaning
+from platecard.knowledge.kinds import FoodKinds
+from platecard.knowledge.names import fold, foreign_singulars, runs
+from platecard.knowledge.taxonomy import Taxonomy
+
+# Groups of allergens that no law as a whole lists: their food is asked for by its kind as well.
+_BY_KIND_TOO = ("regional", "house_note", "tree_nut_other")
+# Kinds that say how a food was made, or are in nearly everything: sharing one makes no two foods alike.
+COMMON = frozenset({"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast",
+                    "smoked", "dried_fruit", "cured_fish", "nitrite", "sprout"})
+_ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
+_APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Avoid:
+    """What a guest must avoid, understood.
+
+    ``nodes`` of the taxonomy with everything below them but ``but``; ``kinds`` of food with
+    everything below them; or one ingredient: ``entry``, with the ``words`` it goes by.
+    ``settle`` and ``ask`` make an answer wait where they are found, ``raw`` are kinds that
+    count unless they are said to be cooked; ``eats`` is what the guest has named as eaten all the
+    same.  ``understood`` and ``beyond`` say how the word
+    was taken and what it does not cover.  ``answers`` is false where nothing found is no yes.
+    """
+
+    said: str
+    nodes: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
+    but: tuple[str, ...] = ()
+    entry: Entry | None = None
+    settle: Group = Group()
+    ask: Group = Group()
+    raw: tuple[str, ...] = ()
+    understood: str = ""
+    beyond: str = ""
+    answers: bool = True
+    eats: Group = Group()
+
+    def settled(self, eaten: Iterable["Avoid"]) -> "Avoid":
+        """The same, once the guest has said what else is ``eaten`` all the same."""
+        eaten = tuple(eaten)
+        return replace(self, eats=Group(tuple(n for e in eaten for n in e.nodes), tuple(k for e in eaten for k in e.kinds)))
+
+
+class NotUnderstood(ValueError):
+    """A word that names nothing definite; ``hints`` are the nearest words that do."""
+
+    def __init__(self, word: str, hints: tuple[str, ...]):
+        super().__init__(f"'{word}' is not understood")
+        self.word, self.hints = word, hints
+
+    @property
+    def hint(self) -> str:
+        return meant(self.hints, "name an allergen, a kind of food or an ingredient")
+
+
+def split(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Iterator[str]:
+    """The single requests of a list: ``hazelnut and shellfish, egg``; a name that holds an "and" stays whole."""
+    for part in (p.strip() for p in said.split(",")):
+        if not part:
+            continue
+        try:
+            understand(part, taxonomy, catalogue)
+            yield part
+        except NotUnderstood:
+            yield from (p for p in _APART.split(part) if p.strip())
+
+
+def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool = False) -> Avoid:
+    """What ``said`` means: a saying of guests, an allergen, a kind of food, or one ingredient.
+
+    Raises :class:`NotUnderstood`.  An ingredient that is itself an allergen (butter) stays
+    an ingredient: who avoids butter has not said milk.  What is ``eaten`` all the same has to
+    be said plainly: "no fish" and "vegan" name nothing that is eaten.
+    """
+    word = " ".join(said.split())
+    spoken, food = guests.load()[0], kinds.load()[0]
+    key = fold(word) if eaten else spoken.bare(word)
+    said_as = tuple(dict.fromkeys(spoken.names.get(n, n) for n in (fold(word), key)))
+    meaning = next((spoken.meanings[n] for n in said_as if n in spoken.meanings), None)
+    unclear = spoken.unclear_in(word, said_as)
+    if unclear:
+        raise NotUnderstood(word, unclear)
+    if eaten and (spoken.denials.intersection(key.split()) or (meaning is not None and meaning.is_condition)):
+        raise NotUnderstood(word, ())
+    if meaning is not None:
+        return _of_meaning(word, meaning)
+    for name in said_as:
+        found = _named(word, name, taxonomy, food, catalogue)
+        if found is not None:
+            return found
+    # A plural of another language ("champiñones"), if it can be one thing only.
+    plurals = {f.understood: f for n in foreign_singulars(key) if (f := _known(word, n, spoken, taxonomy, food, catalogue)) is not None}
+    if len(plurals) == 1:
+        return next(iter(plurals.values()))
+    if _ELIDED.search(word):
+        # "pas d'œufs": the article is a word of its own.
+        return understand(_ELIDED.sub(" ", word), taxonomy, catalogue, eaten)
+    raise NotUnderstood(word, _nearest(key, taxonomy, food, catalogue, spoken))
+
+
+def _known(said: str, name: str, spoken: guests.GuestWords, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:
+    """What ``name`` means by itself, as a saying or as a food; None for what is unclear, and for a diet."""
+    name = spoken.names.get(name, name)
+    meaning = spoken.meanings.get(name)
+    if name in spoken.unclear or (meaning is not None and meaning.is_condition):
+        return None
+    return _of_meaning(said, meaning) if meaning is not None else _named(said, name, taxonomy, food, catalogue)
+
+
+def _of_meaning(said: str, meaning: Meaning) -> Avoid:
+    return Avoid(said, meaning.avoid.nodes, (), meaning.avoid.kinds, meaning.but, None, meaning.settle, meaning.ask, meaning.raw,
+                 meaning.understood, meaning.beyond, meaning.answers)
+
+
+def _named(said: str, name: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:
+    node, kind = taxonomy.find(name), food.find(name)
+    entry = catalogue.find_plain(name)
+    if node is None and kind is None and entry.entry is not None and not entry.read_as:
+        # Another tongue's word for an allergen or a kind ("lait", "lattosio") is that allergen or kind, or a saying's.
+        meaning = guests.load()[0].meanings.get(fold(entry.entry.name))
+        if meaning is not None:
+            return _of_meaning(said, meaning)
+        node, kind = taxonomy.find(entry.entry.name), food.find(entry.entry.name)
+    if node is not None:
+        return _of_node(said, node, kind, taxonomy, food)
+    if kind is not None:
+        return _of_kind(said, kind, food, taxonomy)
+    if entry.entry is None or entry.read_as or not entry.entry.kinds:
+        return None
+    return _of_entry(said, entry.entry, food, taxonomy)
+
+
+def _of_node(said: str, node: str, kind: str | None, taxonomy: Taxonomy, food: FoodKinds) -> Avoid:
+    below = [taxonomy.name(n) for n in taxonomy.below(node) if n != node]
+    understood = taxonomy.name(node) + (f" ({', '.join(below[:4])}{' and others' if len(below) > 4 else ''})" if below else "")
+    kinds_too = (kind,) if kind is not None and taxonomy.lineage(node)[-1] in _BY_KIND_TOO else ()
+    above = taxonomy.kinds[node].under
+    beyond = "" if not above or above in _BY_KIND_TOO else f"other {taxonomy.name(above)} are not counted"
+    return Avoid(said, (node,), (), kinds_too, understood=understood, beyond=beyond)
+
+
+def _of_kind(said: str, kind: str, food: FoodKinds, taxonomy: Taxonomy) -> Avoid:
+    below = [food.name(k) for k in food.kinds if k in food.below(kind) and k != kind]
+    understood = food.name(kind) + (f" ({', '.join(below[:6])}{' and others' if len(below) > 6 else ''})" if below else "")
+    return Avoid(said, food.nodes_of(kind), (), (kind,), understood=understood)
+
+
+def _of_entry(said: str, entry: Entry, food: FoodKinds, taxonomy: Taxonomy) -> Avoid:
+    """One ingredient: its kind, where it is the only food of it, else by itself."""
+    own = [k for k in entry.kinds if k not in COMMON] or list(entry.kinds)
+    if len(own) == len(entry.kinds) == 1 and is_leaf(own[0], food) and not entry.depends_on_everything:
+        return _of_kind(said, own[0], food, taxonomy)
+    names = tuple(dict.fromkeys(fold(n) for n in (said, entry.name)))
+    return Avoid(said, (), names, (), entry=entry, understood=f"the ingredient {entry.name}, and what is made with it", beyond="other foods of its kind are not counted")
+
+
+def is_leaf(kind: str, food: FoodKinds) -> bool:
+    """Whether a kind is one food: nothing else is of it, and it gathers no odds and ends."""
+    return not food.is_group(kind) and not kind.startswith("other_")
+
+
+def is_vague(entry: Entry, food: FoodKinds) -> bool:
+    """Whether the entry's name leaves open which food of its kind it is: ``berry``, ``fish fillet``."""
+    return entry.depends_on_everything or ANY in entry.kinds_open or any(food.is_group(k) for k in entry.kinds if k not in COMMON)
+
+
+def _nearest(key: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue, spoken: guests.GuestWords) -> tuple[str, ...]:
+    near = nearest(key, (*spoken.meanings, *food.by_word, *taxonomy.by_word))
+    if near:
+        return near
+    # Of several words, one that is known by itself may be what was meant.
+    known = [r for r in runs(key) if r in spoken.meanings or r in food.by_word or r in taxonomy.by_word]
+    return tuple(dict.fromkeys(sorted(known, key=len, reverse=True)))[:3] or catalogue.near(key)

@@ -1,0 +1,129 @@
+"""Words that stand run together on labels, and words that only nearly name an allergen.
+
+``Wheatflour`` is read as wheat flour and ``Haselnussmasse`` as hazelnut paste: a word is split
+only where every letter of it belongs to a known word.  What is near an allergen's name is
+never read as understood; it only adds the allergen.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache, cached_property
+
+from platecard.allergens.labels.vocabulary import Words, words
+from platecard.knowledge import taxonomy
+from platecard.knowledge.catalogue import Catalogue
+from platecard.knowledge.names import fold
+
+# A piece that names no allergen is longer, so that no chance letters make one up.
+LEAST, LEAST_PLAIN, LEAST_WHOLE, LONGEST = 3, 4, 6, 40
+LEAST_NEAR, LEAST_PART = 5, 4
+# Letters that join the words of a compound in German, Dutch and the Scandinavian languages.
+_JOINTS = ("", "s", "n", "e", "en", "er", "es")
+# Articles that French, Italian and Catalan run together with the word behind them.
+_ELIDED = re.compile(r"(?:d|l|qu|n|s|un|dell|all|nell|sull|dall|coll|quell|degl)'(?=\w)", re.IGNORECASE)
+
+
+class Compounds:
+    """The words that a label's words may be made of; gathered once, when a word is not known."""
+
+    def __init__(self, catalogue: Catalogue, tree: taxonomy.Taxonomy, words: Words):
+        self.catalogue, self.taxonomy, self.words = catalogue, tree, words
+        self._split: dict[str, tuple[str, ...]] = {}
+
+    @cached_property
+    def _known(self) -> frozenset[str]:
+        """Every word that stands in some name: none of them is taken apart."""
+        w = self.words
+        names = (*self.catalogue.names(), *self.taxonomy.by_word, *w.foods, *w.neutral, *w.beside, *w.plain, *w.allergens, *w.said,
+                 *w.classes, *w.nothing)
+        return frozenset(word for name in names for word in name.split())
+
+    @cached_property
+    def _telling(self) -> frozenset[str]:
+        """Single words that name an allergen or a food with one in it."""
+        w = self.words
+        return frozenset(n for n in (*self.taxonomy.by_word, *w.allergens, *w.foods, *self.catalogue.names()) if " " not in n and self.nodes(n))
+
+    @cached_property
+    def _pieces(self) -> frozenset[str]:
+        w = self.words
+        plain = (*self.catalogue.names(), *w.foods, *w.beside, *w.plain, *w.neutral)
+        short = (n for n in (*self._telling, *w.beside) if " " not in n and len(n) >= LEAST)
+        return frozenset((*short, *w.short, *(n for n in plain if " " not in n and len(n) >= LEAST_PLAIN)))
+
+    def nodes(self, word: str) -> tuple[str, ...]:
+        """The allergens that one word names, plainly or as a food that always holds them."""
+        word = fold(self.words.foods.get(word, word))
+        node = self.taxonomy.find(word)
+        if node:
+            return (node,)
+        if word in self.words.allergens:
+            return self.words.allergens[word]
+        entry = self.catalogue.find(word).entry
+        return entry.contains if entry is not None else ()
+
+    def pieces(self, token: str) -> tuple[str, ...]:
+        """The words that ``token`` is made of; itself where it is known, or cannot be split."""
+        word = fold(token)
+        if word not in self._known and (article := _ELIDED.match(token)):
+            return self.pieces(token[article.end():])
+        if not LEAST_WHOLE - 1 <= len(word) <= LONGEST or word in self._known or not word.isalpha():
+            return (token,)
+        if word not in self._split:
+            parts = self._parts(word, {}) or ()
+            # What short words make up by chance, and is nearly an allergen's name, is that name misspelt: veteimjöl is no vet, ei, mjöl.
+            by_chance = any(len(part) <= LEAST for part in parts) and {*self._misspelt(word)} - {n for part in parts for n in self.nodes(part)}
+            self._split[word] = () if by_chance else parts
+        return self._split[word] or (token,)
+
+    def _parts(self, rest: str, memo: dict[str, tuple[str, ...] | None]) -> tuple[str, ...] | None:
+        """``rest`` as the fewest known words, the first as long as can be; None where letters are left over."""
+        if rest in memo:
+            return memo[rest]
+        best: tuple[str, ...] | None = None
+        for size in range(len(rest), 1, -1):
+            piece = rest[:size]
+            if piece not in self._pieces:
+                continue
+            if size == len(rest):
+                best = (piece,)
+                break
+            for joint in _JOINTS:
+                if rest.startswith(joint, size) and len(rest) > size + len(joint):
+                    tail = self._parts(rest[size + len(joint):], memo)
+                    if tail is not None and (best is None or 1 + len(tail) < len(best)):
+                        best = (piece, *tail)
+        memo[rest] = best
+        return best
+
+    def _misspelt(self, word: str) -> tuple[str, ...]:
+        """The allergens whose word differs from ``word`` by one letter."""
+        return tuple(n for name in self._telling if len(name) >= LEAST_NEAR and _one_apart(word, name) for n in self.nodes(name))
+
+    def near(self, token: str) -> tuple[str, ...]:
+        """The allergens whose word differs from ``token`` by one letter, or that are part of it: never proof, only cause to count them."""
+        word = fold(token)
+        parts = [n for n in self._telling if len(n) >= LEAST_PART and (word.startswith(n) or word.endswith(n))] if len(word) >= LEAST_NEAR else ()
+        return tuple(dict.fromkeys(self.misspelt(token)) | {node: None for name in parts for node in self.nodes(name)})
+
+    def misspelt(self, token: str) -> tuple[str, ...]:
+        """The allergens whose word differs from ``token`` by one letter."""
+        word = fold(token)
+        names = [n for n in self._telling if len(n) >= LEAST_NEAR and _one_apart(word, n)] if len(word) >= LEAST_NEAR else ()
+        return tuple(dict.fromkeys(node for name in names for node in self.nodes(name)))
+
+
+@cache
+def of(catalogue: Catalogue) -> Compounds:
+    """The compounds of a catalogue: gathered once, whatever number of labels is read."""
+    return Compounds(catalogue, taxonomy.load()[0], words()[0])
+
+
+def _one_apart(a: str, b: str) -> bool:
+    """Whether one letter more, less or other, or two that changed places, makes one of the other."""
+    if abs(len(a) - len(b)) > 1 or a == b:
+        return a == b
+    start = next((i for i, (x, y) in enumerate(zip(a, b)) if x != y), min(len(a), len(b)))
+    x, y = a[start:], b[start:]
+    return x[1:] == y[1:] or x[1:] == y or x == y[1:] or (x[:2] == y[1::-1] and x[2:] == y[2:])

@@ -1,0 +1,155 @@
+"""All labels of a kitchen, read once: their texts, what stays open of each, and what their law need not name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from platecard.allergens.labels import check, text
+from platecard.allergens.labels.check import Open, Stated
+from platecard.allergens.labels.text import ReadLabel
+from platecard.diagnostics import Problem, Span, advice, did_you_mean, error
+from platecard.knowledge import laws
+from platecard.knowledge.catalogue import ANY, Catalogue
+from platecard.knowledge.laws import Law
+from platecard.knowledge.names import fold
+from platecard.knowledge.taxonomy import Taxonomy
+from platecard.model.nouns import Kitchen, Label, Product
+from platecard.recipes.resolve import not_in_pantry
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """What the labels say, by the key of the product.
+
+    ``left_open`` are the parts of a text that nobody could read or that settle nothing;
+    ``silent`` the nodes that a law in force declares, that no law the label was printed under
+    makes the maker name, and that neither the catalogue nor a text read whole settles.
+    ``of_products`` are the problems that touch one product alone.
+    """
+
+    texts: dict[str, ReadLabel] = field(default_factory=dict)
+    left_open: dict[str, tuple[Open, ...]] = field(default_factory=dict)
+    silent: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
+    problems: tuple[Problem, ...] = ()
+
+
+def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_force: list[Law]) -> Labels:
+    """Every label of the kitchen, and where texts, lists and names do not agree."""
+    watched = frozenset(n for law in in_force for g in law.groups for n in g.nodes)
+    made = Labels()
+    for product in kitchen.products.values():
+        found = list(not_in_pantry(product, kitchen))
+        label, read, parts = product.label, None, ()
+        stated = stated_of(label, taxonomy) if label is not None else Stated({}, {})
+        if label is not None and label.text:
+            read, parts, faults = read_one(label, stated, catalogue, taxonomy, watched)
+            made.texts[product.key] = read
+            found += faults
+        # A text that was read whole says what is in the product, whatever it is called.
+        if (label is not None or product.is_a) and (read is None or parts):
+            named = _against_names(product, read, stated, catalogue, taxonomy, watched)
+            found += (problem for _, problem in named)
+            parts = (*parts, *(Open(product.called, product.span, (node,)) for node, _ in named))
+        if parts:
+            made.left_open[product.key] = parts
+        if found:
+            made.of_products[product.key] = tuple(found)
+    silent, faults = _silent(kitchen, made.texts, catalogue, taxonomy, in_force)
+    return Labels(made.texts, made.left_open, silent, made.of_products, tuple(faults))
+
+
+def stated_of(label: Label, taxonomy: Taxonomy) -> Stated:
+    """The lists of a label as nodes; None for one that was not written down."""
+    contains, may = ({n: s for w, s in words if (n := taxonomy.find(w))} for words in (label.contains, label.may_contain))
+    return Stated(contains if "contains" in label.lists else None, may if "may_contain" in label.lists or "contains" in label.lists else None, label.read_whole)
+
+
+def read_one(label: Label, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy,
+             watched: Iterable[str] = ()) -> tuple[ReadLabel, tuple[Open, ...], tuple[Problem, ...]]:
+    """One label's text, what stays open of it, and its problems."""
+    span = label.text_span or label.span
+    faults = check.means_something(label.means_nothing, label.text, catalogue, taxonomy)
+    wrong = {p.span for p in faults if p.is_error}
+    nothing = frozenset(fold(word) for word, place in label.means_nothing if place not in wrong)
+    read, found = text.read(label.text, span, catalogue, taxonomy, nothing)
+    parts = check.open_parts(read, stated, catalogue, taxonomy, span)
+    told = check.compare(read, stated, taxonomy, span, watched, parts)
+    if not stated.read_whole:
+        parts = (*(Open(u.word, u.place, (ANY,)) for u in read.unread), *parts)
+        if not read.names_something:
+            parts = (*parts, Open("its text", span, (ANY,)))
+    return read, parts, (*faults, *found, *told)
+
+
+def _against_names(product: Product, read: ReadLabel | None, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy,
+                   watched: frozenset[str]) -> list[tuple[str, Problem]]:
+    """The names of a product together, its key, what it is called and its other names: each allergen they say and nothing covers."""
+    span = product.label.span if product.label is not None else product.is_a_span or product.span
+    entry = catalogue.find(product.is_a).entry if product.is_a else None
+    covered = {**dict.fromkeys((*(entry.contains if entry else ()), *(read.contains if read else ())), span), **(stated.contains or {})}
+    found: dict[str, Problem] = {}
+    names, key = (product.called, *product.also), product.key.replace("-", " ")
+    # A key that only shortens the name (cracker, for rice cracker) says less than the name does.
+    is_short = any(set(fold(key).split()) <= set(fold(name).split()) for name in names)
+    for written in dict.fromkeys(names if is_short else (*names, key)):
+        if check.may_name_something(written, catalogue, taxonomy, watched):
+            named = text.read(written, span, catalogue, taxonomy, guess=False)[0]
+            for node, problem in check.against_name(written, named, Stated(covered, stated.may), taxonomy, span, watched):
+                found.setdefault(node, problem)
+    return list(found.items())
+
+
+def _silent(kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue, taxonomy: Taxonomy,
+            in_force: list[Law]) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
+    """For each label, what it need not say and nothing settles; told once where nobody said what it was printed for."""
+    settings, found = kitchen.settings, []
+    wanted = tuple(dict.fromkeys(n for law in in_force for n in _nodes(law)))
+    known: dict[tuple[str, ...], tuple[str, ...]] = {}
+
+    def unnamed(keys: tuple[str, ...], place: Span | None) -> tuple[str, ...]:
+        if keys not in known:
+            named: set[str] = set()
+            for key in keys:
+                law = laws.load(key)[0]
+                if law is None:
+                    hint = did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())
+                    found.append(error("unknown-law", place, f"there is no law '{key}' on file", hint))
+                else:
+                    named.update(_nodes(law))
+            known[keys] = tuple(n for n in wanted if not named.intersection(taxonomy.lineage(n)) and not any(m in named for m in taxonomy.below(n)))
+        return known[keys]
+
+    silent: dict[str, tuple[str, ...]] = {}
+    assumed: dict[str, None] = {}
+    for product in kitchen.products.values():
+        label = product.label
+        if label is None:
+            continue
+        keys = label.printed_for or settings.labels_printed_for
+        nodes = unnamed(keys or settings.laws[:1], label.printed_for_span or settings.labels_printed_for_span or settings.laws_span)
+        nodes = tuple(n for n in nodes if not _settled(n, product, texts.get(product.key), catalogue, taxonomy))
+        if nodes:
+            silent[product.key] = nodes
+            assumed |= dict.fromkeys(taxonomy.name(n) for n in nodes) if not keys else {}
+    if assumed:
+        first = laws.load(settings.laws[0])[0]
+        found.append(advice("labels-printed-for", settings.laws_span,
+                            f"labels are taken to be printed for {first.name if first else settings.laws[0]}, which does not make them name {', '.join(assumed)}",
+                            f"say in kitchen.yaml labels_printed_for: {settings.laws[0]}, and printed_for: under the label of what comes from elsewhere"))
+    return silent, found
+
+
+def _settled(node: str, product: Product, read: ReadLabel | None, catalogue: Catalogue, taxonomy: Taxonomy) -> bool:
+    """Whether the catalogue, or a text that was read whole, says if ``node`` is in the product."""
+    entry = catalogue.find(product.is_a).entry if product.is_a else None
+    if entry is not None and not any(d == ANY or taxonomy.is_under(node, d) or taxonomy.is_under(d, node) for d in entry.depends):
+        return True
+    return read is not None and not check.may_hold(read, node, taxonomy)
+
+
+def _nodes(law: Law) -> Iterable[str]:
+    yield from (n for group in law.groups for n in group.nodes)
+    if law.sulphites is not None:
+        yield "sulphite"

@@ -1,0 +1,47 @@
+"""Whether what a dish offers in place of a component is any good to the guest it is offered to.
+
+A swap that takes in what it stands in for is never served, but nobody would notice:
+the guest who could be served yesterday can not be today.  So the chef is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from platecard.allergens.guests.answers import Asked, Avoid, NotUnderstood, understand
+from platecard.allergens.traces import CONTAINS, MAY
+from platecard.diagnostics import Problem, error, warning
+from platecard.model.nouns import Dish, Swap
+from platecard.recipes.resolve import Resolved
+
+
+def check(dish: Dish, offered: Iterable[Resolved], asked: Asked) -> tuple[Problem, ...]:
+    """Errors for words that name nothing, warnings for swaps that do not help.
+
+    ``offered`` are the swaps in their order, each as a dish of that one component.
+    """
+    found: list[Problem] = []
+    swaps = (swap for component in dish.components for swap in component.swaps)
+    for swap, alone in zip(swaps, offered, strict=True):
+        avoids, problems = _avoids(swap, asked)
+        found += problems
+        told: set[str] = set()
+        for met in asked.met(alone, avoids):
+            if met.presence != MAY and met.avoid.said not in told:
+                told.add(met.avoid.said)
+                holds = "it is in there too" if met.presence == CONTAINS else "it is not established that it is not in there"
+                found.append(warning("swap-does-not-help", swap.span, f"{swap.called} is offered to who avoids {met.avoid.said}, and {holds}",
+                                     " > ".join(link.words for link in met.chain[1:]), "offer something else, or take this offer out"))
+    return tuple(found)
+
+
+def _avoids(swap: Swap, asked: Asked) -> tuple[tuple[Avoid, ...], list[Problem]]:
+    tree, catalogue = asked.tracer.taxonomy, asked.pantry.catalogue
+    avoids: list[Avoid] = []
+    found: list[Problem] = []
+    for word, place in zip(swap.avoiding, swap.places, strict=True):
+        try:
+            avoids.append(understand(word, tree, catalogue))
+        except NotUnderstood as exc:
+            found.append(error("unknown-avoid-word", place, f"{exc}, so nobody would be offered this swap", exc.hint))
+    return tuple(avoids), found

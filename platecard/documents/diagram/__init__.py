@@ -1,0 +1,1 @@
+"""The plate as a picture, from above and from the side."""

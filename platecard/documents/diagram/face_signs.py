@@ -1,0 +1,206 @@
+"""Where the signs of the pieces can be seen, and which pieces cannot be seen at all.
+
+Signs are drawn above all food, so each must stand on a part of its own piece that no
+later piece covers.  A few points of the piece are tried in turn; where none is free the
+piece bears no sign, and the others of its component speak for it.  What is wholly
+covered is shown by a dotted outline above the food that covers it.  Lengths are
+millimetres, y down with the plate's middle as origin unless said otherwise.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+from platecard.documents.diagram.marks import INK, point_sign, up_sign
+from platecard.documents.diagram.pen import axes, risen
+from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Style
+from platecard.layout.footprint import Footprint
+from platecard.layout.geometry2d import Box, Outline, Point, box, contains, covers_square, hull, to_segment
+from platecard.model.nouns import Step
+
+DOTS, _BED = Style(stroke=INK, width=0.38, dash=(0.02, 1.1)), Style(stroke="#ffffff", width=0.8)
+SIGN = 1.2  # half of a sign's side in mm of the card
+_ENOUGH = 4  # points to choose from
+_LEAST_MM = 9.0  # a smaller piece would vanish under its sign
+_SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
+"""Kinds that need no mark of where they point: their shape says it, or they have no way to point."""
+_BENT = frozenset({"ring", "swipe", "drizzle", "outline"})  # a point of their box may lie beside them
+# Half widths across and half lengths along the piece, in the order they are tried; in a fan the next slice covers the right side.
+_FOR_SIDE = ((0.0, -0.5), (-0.42, -0.55), (0.0, 0.0), (0.0, 0.45), (-0.45, 0.0), (0.45, 0.0), (0.42, -0.55), (-0.4, 0.5), (0.4, 0.5), (0.0, -0.75), (0.0, 0.75))
+_FOR_WAY = ((0.0, 0.62), (-0.3, 0.6), (0.3, 0.6), (0.0, 0.3), (-0.4, 0.3), (0.4, 0.3), (0.0, 0.0), (0.0, -0.4), (0.0, -0.7))
+_BEFORE = (0.0, -0.55, 0.55)  # along the foot of a standing piece
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """One sign of a piece: half its side, the points where it can be seen, and where it points (None: the side that is up)."""
+
+    piece: Footprint
+    half: float
+    points: tuple[Point, ...]
+    way: Point | None = None
+
+
+# --- what lies over a piece --------------------------------------------------------------------------------------------
+
+
+class Cover:
+    """The food of a plate and what of it lies over what.  ``through``: steps that cover nothing, since they come later."""
+
+    def __init__(self, prints: Sequence[Footprint], through: frozenset[int] = frozenset()):
+        self.prints = prints
+        # What stands hides what lies behind it too.
+        outlines = [f.outline if f.stance != "standing" else hull((*f.outline, *((x, -y) for x, y in risen(f)))) for f in prints]
+        boxes = [f.box if o is f.outline else box(o) for o, f in zip(outlines, prints)]
+        rows = [(*b, o, b) for b, o, f in zip(boxes, outlines, prints) if f.step not in through]
+        self._over: list[list[tuple[Outline, Box]]] = []
+        start = 0
+        for (l, n, r, f), piece in zip(boxes, prints):
+            start += piece.step not in through
+            self._over.append([(o, b) for bl, bn, br, bf, o, b in rows[start:] if bl <= r and l <= br and bn <= f and n <= bf])
+
+    def over(self, i: int) -> list[tuple[Outline, Box]]:
+        """The later pieces whose boxes meet that of piece ``i`` (y up, as they are laid)."""
+        return self._over[i]
+
+
+def _covered(x: float, y: float, over: list[tuple[Outline, Box]]) -> bool:
+    return any(b[0] < x < b[2] and b[1] < y < b[3] and contains(o, (x, y)) for o, b in over)
+
+
+# --- signs -------------------------------------------------------------------------------------------------------------
+
+
+def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozenset[int] | None = None) -> list[Sign]:
+    """The signs that the pieces of ``steps`` (None: all) should bear; one without points can be seen nowhere.
+
+    ``points_asked`` are the steps whose pieces must point somewhere; ``half`` is half a sign's side.
+    """
+    signs: list[Sign] = []
+    for i, f in enumerate(cover.prints):
+        if steps is not None and f.step not in steps:
+            continue
+        stands = f.stance == "standing"
+        has_way = stands or f.step in points_asked and f.stance != "leaning" and f.shape not in _SPEAKS and f.length_mm > 12
+        if not (has_way or f.up and not stands):
+            continue
+        over = cover.over(i)
+        (ux, uy), (vx, vy) = axes(f)
+        x, y = f.centre[0], -f.centre[1]
+        small = min(f.width_mm, f.length_mm)
+        size = f.length_mm / 2
+        way = vx / size, vy / size
+        if stands:
+            # Before its face, on whatever lies there.
+            h = min(half, 0.3 * f.width_mm)
+            spots = [(x + u * ux + vx + way[0] * (1.2 * h + 0.6), y + u * uy + vy + way[1] * (1.2 * h + 0.6)) for u in _BEFORE]
+            signs.append(Sign(f, h, tuple(p for p in spots if _is_free(p, 0.7 * h, over)), way))
+            continue
+        if has_way:
+            h = min(half, 0.36 * f.width_mm)
+            signs.append(Sign(f, h, _seen(f, h, [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in _FOR_WAY], over), way))
+        if f.up:
+            h = min(half, 0.31 * small)
+            # On a small piece it stands in the middle, or it would hang over the edge.
+            spots = [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in (_FOR_SIDE if small > 4 * h else ((0.0, 0.0), *_FOR_SIDE))]
+            signs.append(Sign(f, h, _seen(f, h, spots, over) if small >= _LEAST_MM else ()))
+    return signs
+
+
+def _seen(f: Footprint, half: float, spots: Iterable[Point], over: list[tuple[Outline, Box]]) -> tuple[Point, ...]:
+    """The first points where a sign lies on its piece and under nothing."""
+    rows = (p for p in spots if (f.shape not in _BENT or contains(f.outline, (p[0], -p[1]))) and _is_free(p, half, over))
+    return tuple(islice(rows, _ENOUGH))
+
+
+def _is_free(p: Point, half: float, over: list[tuple[Outline, Box]]) -> bool:
+    if not over:
+        return True
+    x, y = p[0], -p[1]
+    l, n, r, f = x - half, y - half, x + half, y + half
+    return not any(b[0] < r and l < b[2] and b[1] < f and n < b[3] and covers_square(o, (x, y), half) for o, b in over)
+
+
+def unseen(signs: Iterable[Sign]) -> list[Sign]:
+    """One for each component, and each thing to say of it, that no piece says in sight."""
+    rows = list(signs)
+    told = {(s.piece.component, s.way is None) for s in rows if s.points}
+    return list({(s.piece.component, s.way is None): s for s in rows if (s.piece.component, s.way is None) not in told}.values())
+
+
+def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, Point]] = ()) -> Iterator[Item]:
+    """The signs, each on the first of its points that is clear of the leaders (pairs of ends) and of the signs before it.
+
+    One that is clear nowhere is left out if another of its component is not.
+    """
+    rows = [s for s in signs if s.points]
+    left = Counter((s.piece.component, s.way is None) for s in rows)
+    placed: list[tuple[float, float, float]] = []
+    for s in rows:
+        (fx, fy), reach, half = s.piece.centre, max(s.piece.length_mm, s.piece.width_mm) / 2 + 3.0, s.half
+        lines = [l for l in leaders if abs(l[0][0] - fx) < reach and abs(l[0][1] + fy) < reach]
+        near = [(x, y, (r + half) * 1.1) for x, y, r in placed if abs(x - fx) < 2 * reach and abs(y + fy) < 2 * reach]
+        best, least = s.points[0], math.inf
+        for p in s.points:
+            # How far short of clear the point is.
+            short = max((half + 2.0 - to_segment(*p, *a, *b) for a, b in lines), default=0.0)
+            short = max(short, 0.0, *(far - max(abs(p[0] - x), abs(p[1] - y)) for x, y, far in near))
+            if short < least - 1e-6:
+                best, least = p, short
+            if not short:
+                break
+        about = s.piece.component, s.way is None
+        if least > 0.35 * half and left[about] > 1:
+            left[about] -= 1
+            continue
+        placed.append((*best, half))
+        x, y = centre[0] + best[0], centre[1] + best[1]
+        if s.way:
+            yield point_sign(x, y, 1.25 * half, s.way, s.piece.component)
+        else:
+            yield up_sign(x, y, half, s.piece.up, s.piece.component)
+
+
+# --- what nobody sees ----------------------------------------------------------------------------------------------------
+
+
+def hidden(cover: Cover, later: frozenset[int] = frozenset()) -> list[tuple[Footprint, int]]:
+    """The pieces that later food covers so far that nobody could count them, none of the steps ``later``.
+
+    With each: how many of its own step lie straight above it, for in a stack all outlines are one.
+    """
+    rows = []
+    for i, f in enumerate(cover.prints):
+        if f.step in later or not (over := cover.over(i)) or not _covered(*f.centre, over):
+            continue
+        x, y = f.centre
+        every = max(1, len(f.outline) // 16)
+        if all(_covered(x + share * (px - x), y + share * (py - y), over) for share in (0.88, 0.5) for px, py in f.outline[::every]):
+            rows.append((f, sum(g.step == f.step and math.dist(g.centre, f.centre) < 1.0 for g in cover.prints[i + 1 :])))
+    return rows
+
+
+def hidden_group(pieces: Sequence[tuple[Footprint, int]], centre: Point, unit: float) -> Iterator[Item]:
+    """Their outlines in fine dots on a light bed, to stand above the food.
+
+    Those of a straight stack lie one in the other, a third of a mm of the card apart (``unit``: mm of the plate): set to one side they would look like a leaning one.
+    """
+    items: list[Item] = []
+    for f, above in pieces:
+        about = About(f.component, "hidden", f"{f.span.file}:{f.span.line}")
+        share = max(0.4, 1 - 0.7 * unit * above / max(min(f.width_mm, f.length_mm) / 2, 0.1))
+        (cx, cy), (fx, fy) = centre, f.centre
+        points = tuple((cx + fx + share * (x - fx), cy - fy - share * (y - fy)) for x, y in f.outline)
+        for style, told in ((_BED, None), (DOTS, about)) if not above else ((DOTS, about),):
+            items.append(Circle(cx + fx, cy - fy, share * f.radius_mm, style, told) if f.radius_mm else Polygon(points, style, about=told))
+    if items:
+        yield Group(tuple(items), id="hidden", title="Under other food")
+
+
+def points_asked(steps: Iterable[Step]) -> frozenset[int]:
+    """The steps whose pieces the chef wants to point somewhere."""
+    return frozenset(s.index for s in steps if s.facing.points)

@@ -1,0 +1,198 @@
+"""How each kind of piece is drawn from above, so that a cook knows it without reading.
+
+Everything is in true millimetres of the page (y down).  Each piece is a soft shadow
+(what lies higher throws it on what lies below), its body, a hatch where its component
+needs one, and the few lines that make it a slice, a leaf or a quenelle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+from platecard.documents.diagram.bodies import SPREAD
+from platecard.documents.diagram.colours import Look, lightness, mix
+from platecard.documents.diagram.marks import INK, kind
+from platecard.documents.diagram.pen import BED, DETAIL, OUTLINE, Pen, bedded, hatched, risen, style
+from platecard.drawing.scene import About, Circle, Item, Path, Polygon
+from platecard.layout.footprint import Footprint
+from platecard.layout.geometry2d import Point
+
+_SHADOW = style(fill="#2a241c", fill_opacity=0.16)
+_NONE = Look("#ffffff", "#ffffff", "#ffffff")
+_FLAT = frozenset({"pool", "frond", "swipe", "drizzle"})
+
+
+def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Item]:
+    """The items of one piece, lowest first; the one with ``about`` has exactly its outline."""
+    pen = Pen(f, look, centre)
+    if f.stance == "standing":
+        yield from _standing(pen, about)
+        return
+    if f.shape not in _FLAT:
+        yield pen.body(_SHADOW, shift=min(1.1, 0.35 + 0.02 * f.width_mm))
+    if f.shape in SPREAD:
+        yield from SPREAD[f.shape](pen, about)
+    else:
+        yield from bedded(pen)
+        yield pen.body(style(fill=look.fill, stroke=look.line, width=pen.width, join="miter" if f.shape == "shard" else "round"), about)
+        yield from hatched(pen)
+        if draw := _KINDS.get(f.shape):
+            yield from draw(pen)
+    if f.stance == "leaning":
+        yield from _leaning(pen)
+
+
+def to_come(f: Footprint, centre: Point, about: About, unit: float = 3.0) -> Iterator[Item]:
+    """A piece that is not there yet: an empty outline in long dashes on a light bed.
+
+    ``unit`` is how many mm of the plate are one on the card, where the dashes keep their length.
+    """
+    pen = Pen(f, _NONE, centre)
+    around = math.pi * (f.length_mm + f.width_mm) / 2 / unit
+    period = min(3.8, around / 6)  # a drop has six dashes at least, or it would look solid
+    yield pen.body(style(stroke="#ffffff", width=1.1))
+    yield pen.body(style(stroke=INK, width=0.45, dash=(round(0.63 * period, 3), round(0.37 * period, 3)), cap="butt"), about)
+
+
+# --- kinds -----------------------------------------------------------------------------------------------------------
+
+
+def _disc(pen: Pen) -> Iterator[Item]:
+    """A cut round: its edge shows as a second line."""
+    if pen.f.width_mm > 7:
+        yield pen.ring(0.82)
+
+
+def _dot(pen: Pen) -> Iterator[Item]:
+    if pen.f.width_mm > 7:
+        yield pen.ring(0.7)
+
+
+def _slice(pen: Pen) -> Iterator[Item]:
+    """The skin or crust along the flatter side and the grain running off it; flat side up, the scored or browned face."""
+    if kind(pen.f.up) == "outside":
+        yield pen.ring(0.86)
+        rows = max(2, min(5, round(pen.f.length_mm / 12)))
+        yield pen.curves(*(((-0.5, v - 0.12), (0.0, v), (0.5, v + 0.12)) for v in (((i + 1) / (rows + 1)) * 1.5 - 0.75 for i in range(rows))), pen=style(stroke=pen.look.line, width=0.34))
+        return
+    points = pen.points
+    half = len(points) // 2
+    # The outline runs up the right side first, so its second half is the flatter left.
+    edge = [((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in points[half + 3 : len(points) - 2]]
+    if len(edge) > 2:
+        yield Polygon(tuple(edge), style(stroke=pen.look.line, width=0.42), closed=False)
+    rows = max(2, min(5, round(pen.f.length_mm / 10)))
+    yield pen.curves(*(((-0.5, v - 0.14), (0.05, v + 0.02), (0.58, v + 0.02)) for v in (((i + 1) / (rows + 1)) * 1.6 - 0.8 for i in range(rows))))
+
+
+def _bar(pen: Pen) -> Iterator[Item]:
+    yield pen.line((-0.42, -0.86), (-0.42, 0.8))
+    yield pen.line((0.38, -0.8), (0.38, 0.86))
+
+
+def _cube(pen: Pen) -> Iterator[Item]:
+    """The top face, and the edges down from it."""
+    if min(pen.f.width_mm, pen.f.length_mm) < 5:
+        return
+    yield pen.line((-0.66, -0.66), (0.66, -0.66), (0.66, 0.66), (-0.66, 0.66), (-0.66, -0.66))
+    for u, v in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+        yield pen.line((0.66 * u, 0.66 * v), (0.9 * u, 0.9 * v))
+
+
+def _quenelle(pen: Pen) -> Iterator[Item]:
+    """Three faces: the ridge from tip to tip, the shaded flank beside it."""
+    points = pen.points
+    half = len(points) // 2
+    ridge = [pen.at(0.3 * math.cos(math.pi / 2 * s), 0.94 * s) for s in (-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1)]
+    yield Polygon((*points[: half + 1], *ridge[::-1]), style(fill=pen.look.tone, fill_opacity=0.45))
+    yield pen.curves(((0, -0.95), (0.3, 0), (0, 0.95)), pen=style(stroke=pen.look.line, width=0.24))
+    yield pen.curves(((-0.2, -0.72), (-0.42, 0), (-0.2, 0.72)))
+
+
+def _shard(pen: Pen) -> Iterator[Item]:
+    """A broken face: one facet darker, cracks from its corners."""
+    points = pen.points
+    middle = pen.at(0.12, -0.08)
+    yield Polygon((points[0], points[1], middle), style(fill=pen.look.tone, fill_opacity=0.5))
+    third = points[len(points) * 2 // 3]
+    yield Path((("M", *points[0]), ("L", *middle), ("L", *points[1]), ("M", *middle), ("L", (middle[0] + 2 * third[0]) / 3, (middle[1] + 2 * third[1]) / 3)),
+               style(stroke=pen.look.tone, width=DETAIL, join="miter"))
+
+
+def _leaf(pen: Pen) -> Iterator[Item]:
+    yield pen.line((0, -1), (0.02, -0.2), (0, 0.86), pen=style(stroke=pen.look.line, width=0.24))
+    pairs = 3 if pen.f.length_mm > 14 else 2
+    veins = []
+    for i in range(pairs):
+        v = -0.62 + i * 1.0 / pairs
+        for side in (-1, 1):
+            veins.append(((0, v), (side * 0.3, v + 0.2), (side * (0.6 - 0.1 * i), v + 0.5)))
+    yield pen.curves(*veins)
+
+
+def _flower(pen: Pen) -> Iterator[Item]:
+    small = min(pen.f.width_mm, pen.f.length_mm)
+    notches = []
+    for i in range(5):
+        a = math.radians(36 + 72 * i)
+        notches += [("M", *pen.at(0.3 * math.sin(a), 0.3 * math.cos(a))), ("L", *pen.at(0.64 * math.sin(a), 0.64 * math.cos(a)))]
+    yield Path(tuple(notches), pen.detail)
+    light = lightness(pen.look.fill) > 60
+    yield Circle(pen.x, pen.y, 0.13 * small, style(fill=mix(pen.look.fill, "#7a4a12" if light else "#f2d675", 0.75), stroke=pen.look.line, width=DETAIL))
+
+
+def _wedge(pen: Pen) -> Iterator[Item]:
+    """The rind along the bowed back, and the segments running to the tip."""
+    back = pen.points[: len(pen.points) - 3]
+    yield Polygon(tuple((x + (pen.x - x) * 0.12, y + (pen.y - y) * 0.12) for x, y in back[1:-1]), style(stroke=pen.look.line, width=0.42), closed=False)
+    yield Path((("M", *pen.at(0, 0.75)), ("L", *pen.at(-0.28, -0.62)), ("M", *pen.at(0, 0.75)), ("L", *pen.at(0.28, -0.62))), pen.detail)
+
+
+def _fillet(pen: Pen) -> Iterator[Item]:
+    """Flakes across it, bowed towards the tail, and the edge where the skin was."""
+    points = pen.points
+    edge = points[len(points) // 2 + 4 : len(points) - 4]
+    yield Polygon(tuple(((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in edge), style(stroke=pen.look.line, width=0.34), closed=False)
+    rows = max(3, min(6, round(pen.f.length_mm / 14)))
+    flakes = []
+    for i in range(rows):
+        v = -0.7 + 1.3 * i / (rows - 1)
+        reach = 0.74 - 0.3 * max(0.0, v) - 0.12 * abs(v)
+        flakes.append(((-reach, v - 0.02), (0.1, v + 0.15), (reach, v - 0.06)))
+    yield pen.curves(*flakes)
+
+
+def _crumb(pen: Pen) -> Iterator[Item]:
+    if min(pen.f.width_mm, pen.f.length_mm) > 5:
+        spots: list[tuple] = []
+        for u, v in ((0.3, 0.2), (-0.3, 0.35), (-0.05, -0.35)):
+            spots += [("M", *pen.at(u, v)), ("L", *pen.at(u + 0.16, v + 0.1))]
+        yield Path(tuple(spots), pen.detail)
+
+
+_KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
+    "disc": _disc, "dot": _dot, "slice": _slice, "bar": _bar, "cube": _cube, "quenelle": _quenelle, "shard": _shard,
+    "leaf": _leaf, "flower": _flower, "wedge": _wedge, "fillet": _fillet, "crumb": _crumb,
+}
+
+
+# --- stance and facing -----------------------------------------------------------------------------------------------
+
+
+def _standing(pen: Pen, about: About) -> Iterator[Item]:
+    """A thin dark foot, and the piece rising behind it as in a bird's view."""
+    f, look = pen.f, pen.look
+    face = tuple((x + pen.x - f.centre[0], y + pen.y + f.centre[1]) for x, y in risen(f))
+    if look.bed:
+        yield Polygon(face, style(stroke="#ffffff", width=BED))
+    yield Polygon(face, style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=pen.width, join="miter"))
+    yield from hatched(pen, face)
+    foot = mix(look.fill, "#000000", 0.55)
+    yield pen.body(style(fill=foot, stroke=foot, width=OUTLINE), about)
+
+
+def _leaning(pen: Pen) -> Iterator[Item]:
+    """The raised end: a heavy edge, and the space beneath it in shade."""
+    yield Polygon((pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)), style(fill=pen.look.line, fill_opacity=0.35))
+    yield pen.line((-0.8, 0.95), (0.8, 0.95), pen=style(stroke=pen.look.line, width=0.6))

@@ -1,0 +1,76 @@
+"""Signs on the plate drawing that are not food: which side is up, which way a piece points, and the faults of a draft.
+
+Three signs say which side of a piece shows, six-sided because leaders end in round dots,
+boxes to tick are square and no food is cut that way: cut through from corner to corner
+(the cut side), filled (the outside: skin, crust, what was browned), open (any other
+side).  An arrow says where a piece points or looks.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Iterator
+
+from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Style
+from platecard.layout.footprint import Fault
+from platecard.layout.geometry2d import Point, box
+
+INK, RED = "#1f2022", "#b81414"
+_CUT = frozenset({"cut", "inside", "flesh", "sliced", "core"})
+_OUTSIDE = frozenset({"skin", "browned", "browner", "brown", "crisp", "burnt", "seared", "crust", "rind", "glazed", "fat", "bark", "grilled", "charred", "roasted", "outside", "shell",
+                      "presentation", "crackling"})
+_SHOWN = 24  # pieces outlined for one fault
+
+
+def kind(up: str) -> str:
+    """Which of the signs stands for these words: cut, outside or other."""
+    words = set(re.findall(r"[a-z]+", up.lower()))
+    return "cut" if words & _CUT else "outside" if words & _OUTSIDE else "other"
+
+
+_OPEN, _FULL, _WAY = (Style(fill="#ffffff", stroke=INK, width=0.3, join="miter"), Style(fill=INK, stroke="#ffffff", width=0.3, join="miter"),
+                      Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"))
+
+
+def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group:
+    """The sign for the side ``up``: six corners at ``r`` mm about (x, y)."""
+    corners = tuple((x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn))) for turn in range(0, 360, 60))
+    match kind(up):
+        case "cut":
+            items = Polygon(corners, _OPEN), Polygon((corners[2], corners[5]), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False)
+        case "outside":
+            items = (Polygon(corners, _FULL),)
+        case _:
+            items = (Polygon(corners, _OPEN),)
+    return Group(items, about=About(component, "side-up"))
+
+
+# An arrow of length 2 about the origin, its point at (0, 1): half a head, half a shaft.
+_ARROW = ((0.78, 0.05), (0.26, 0.05), (0.26, -1.0))
+
+
+def point_sign(x: float, y: float, r: float, way: Point, component: str = "") -> Polygon:
+    """An arrow of half length ``r`` about (x, y), pointing along ``way`` (of length 1, y down)."""
+    ux, uy = way
+    half = ((0.0, 1.0), *_ARROW)
+    rows = (*half, *((-across, along) for across, along in reversed(_ARROW)))
+    corners = tuple((x + r * (along * ux - across * uy), y + r * (along * uy + across * ux)) for across, along in rows)
+    return Polygon(corners, _WAY, about=About(component, "points"))
+
+
+# --- the faults of a draft -------------------------------------------------------------------------------------------
+
+
+def marked_faults(faults: Iterable[Fault], centre: Point) -> Iterator[Item]:
+    """Each fault's pieces outlined in red, and a red ring round the first two, where it is worst or begins."""
+    for number, fault in enumerate((f for f in faults if f.pieces), 1):
+        pieces = fault.pieces[:_SHOWN]
+        line = Style(stroke=RED, width=0.9 if fault.problem.is_error else 0.5, dash=() if fault.problem.is_error else (2.0, 1.4))
+        about = About(pieces[0].component, "fault", f"{fault.problem.span.file}:{fault.problem.span.line}" if fault.problem.span else "")
+        items: list[Item] = [Polygon(tuple((centre[0] + x, centre[1] - y) for x, y in f.outline), line, about=about) for f in pieces]
+        corners = [p for f in pieces[: 2 if fault.problem.is_error else 1] for p in f.outline]
+        left, near, right, far = box(tuple(corners))
+        r = math.hypot(right - left, far - near) / 2 + 3.0
+        items.append(Circle(centre[0] + (left + right) / 2, centre[1] - (near + far) / 2, r, Style(stroke=RED, width=0.6, dash=(4.0, 2.0)), about))
+        yield Group(tuple(items), title=fault.problem.message, id=f"fault-{number}", role="img")

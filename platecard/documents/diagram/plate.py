@@ -1,0 +1,326 @@
+"""The plate as a drawing in true millimetres: what lies where, which way, how many.
+
+In: a laid plate and its dish.  Out: a scene the size of the plate and the margins its
+callouts need.  12:00 is at the top, away from the guest; 6:00 at the bottom is nearest
+the guest.  Line widths are chosen for the size the drawing has on a card, where it is
+about a third of the plate.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
+
+from platecard.documents.diagram import face_signs, frame
+from platecard.documents.diagram.callouts import Plan, plan
+from platecard.documents.diagram.colours import colour, lightness, looks, mix
+from platecard.documents.diagram.face_signs import Sign
+from platecard.documents.diagram.food import piece, to_come
+from platecard.documents.diagram.frame import Entry, Surround
+from platecard.documents.diagram.marks import kind, marked_faults
+from platecard.documents.text import wording
+from platecard.drawing import fonts
+from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
+from platecard.layout import plate_geometry
+from platecard.layout.footprint import Arrangement, Fault, Footprint, clock_of
+from platecard.layout.geometry2d import Point
+from platecard.layout.plate_geometry import Edge
+from platecard.model.nouns import Dish, Plate, Step
+from platecard.quantities.units import clock_text, shown
+
+INK = "#1f2022"
+
+
+def number_of(dish: Dish) -> dict[str, str]:
+    """The callout number of each component, in the order they reach the plate."""
+    keys = {c.key for c in dish.components}
+    return {key: str(i + 1) for i, key in enumerate(dict.fromkeys(s.put for s in dish.steps if s.put in keys))}
+
+
+def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None, faults: Iterable[Fault] = ()) -> Scene:
+    """The plate from above.  ``callouts`` maps components to their numbers; None takes :func:`number_of`, {} draws none.
+
+    ``faults`` are outlined in red: for a preview, never for a card.
+    """
+    plate = arrangement.plate
+    numbers = number_of(dish) if callouts is None else callouts
+    later = at_table(dish)
+    one = frame.unit(plate, *[frame.least_margin(plate, True)] * 2)
+    cover = face_signs.Cover(arrangement.footprints, later)
+    signs = face_signs.found(cover, face_signs.points_asked(dish.steps), face_signs.SIGN * one)
+    hidden = face_signs.hidden(cover, later)
+    entries = tuple(_entries(arrangement, dish, numbers, signs, bool(hidden)))
+    least = frame.least_margin(plate, bool(entries))
+    tone = mix(china(plate), "#2b2722", 0.62)
+
+    at: dict[tuple[float, float], Surround | None] = {}
+
+    def around(margin_x: float, margin_y: float):
+        if (margin_x, margin_y) not in at:
+            # Rather than shrink the plate for it, the legend gives up first what the card says elsewhere too.
+            wider = margin_x - least + 0.5
+            at[margin_x, margin_y] = frame.surround(arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= 30))
+        marks = at[margin_x, margin_y]
+        return marks and (marks.boxes, marks.numerals)
+
+    layout = plan(arrangement, numbers, least, around, later, cover)
+    marks = at[layout.margin_x, layout.margin_y]
+    rim = plate_geometry.rim(plate)
+    width, height = 2 * (rim.a + layout.margin_x), 2 * (rim.b + layout.margin_y)
+    centre = (width / 2, height / 2)
+    there = Placing(dx=centre[0], dy=centre[1])
+    items = (
+        Group(tuple(_china(plate, centre)), id="plate", title=plate.called),
+        Group(marks.clock, placing=there, id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
+        *_food(arrangement, dish, centre, later, one),
+        *face_signs.hidden_group(hidden, centre, one),
+        *_signs(signs, centre, layout),
+        *marked_faults(faults, centre),
+        Group(tuple(_leaders(layout, centre)), id="leaders"),
+        Group(tuple(_discs(layout, centre, _only(dish, later))), id="callouts", title="Callouts", role="list"),
+        *((Group(marks.legend, placing=there, id="legend", title="What the signs mean"),) if entries else ()),
+        Group(marks.scale, placing=there, id="scale", title="Scale: 50 mm"),
+    )
+    return Scene(width, height, items, f"{dish.title}: the plate from above", _in_words(arrangement, dish, numbers, [f for f, _ in hidden]))
+
+
+def at_table(dish: Dish) -> frozenset[int]:
+    """The steps that are done at the table: what they put is not on the plate at the pass."""
+    return frozenset(s.index for s in dish.steps if s.section == "at_table")
+
+
+def _only(dish: Dish, later: frozenset[int]) -> frozenset[str]:
+    """The components that nothing but the steps ``later`` puts on."""
+    return frozenset(s.put for s in dish.steps if s.index in later) - {s.put for s in dish.steps if s.index not in later}
+
+
+def _entries(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], signs: Sequence[Sign], is_hidden: bool) -> Iterator[Entry]:
+    """The lines of the legend: each kind of sign once, in plating order, then what no sign could say, then the kinds of outline."""
+    said: dict[str, str] = {}
+    for s in signs:
+        if s.points and s.way is None:
+            said.setdefault(kind(s.piece.up), s.piece.up)
+    for up in said.values():
+        yield Entry("up", f"{up} up", up)
+    unseen: dict[str, list[str]] = {}
+    for s in face_signs.unseen(signs):
+        step = next(x for x in dish.steps if x.index == s.piece.step)
+        words = f"{s.piece.up} up" if s.way is None else step.facing.text.split(",")[0] or f"points {step.facing.points}"
+        unseen.setdefault(words, []).append(step.put)
+    for words, keys in unseen.items():
+        yield Entry("", f"{', '.join(numbers.get(k) or wording.called(k, dish) for k in keys)}: {words}", component=keys[0] if len(keys) == 1 else "")
+    if any(s.section == "at_table" and any(f.step == s.index for f in arrangement.footprints) for s in dish.steps):
+        yield Entry("later", "at the table")
+    if is_hidden:
+        yield Entry("hidden", "underneath")
+
+
+# --- the plate -------------------------------------------------------------------------------------------------------
+
+
+def china(plate: Plate) -> str:
+    """The plate's colour, lightened so far that dark lines and numbers stay clear on it."""
+    fill = colour(plate.colour) or "#fbfaf7"
+    while lightness(fill) < 76:
+        fill = mix(fill, "#ffffff", 0.15)
+    return fill
+
+
+def edge_item(edge: Edge, centre: Point, style: Style, about: About | None = None) -> Item:
+    """An edge as it is drawn: a circle, a rounded box, or an oval."""
+    if edge.is_circle:
+        return Circle(*centre, edge.a, style, about)
+    if edge.corner is not None:
+        return Rect(centre[0] - edge.a, centre[1] - edge.b, 2 * edge.a, 2 * edge.b, style, edge.corner, about)
+    return Polygon(tuple((centre[0] + x, centre[1] - y) for x, y in edge.outline()), style, about=about)
+
+
+def _flat(plate: Plate, centre: Point) -> Iterator[Item]:
+    """An oval, a rectangle, or a board: no wall but a line."""
+    rim, well, fill = plate_geometry.rim(plate), plate_geometry.well(plate), china(plate)
+    yield edge_item(rim, centre, Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.45), About(role="plate"))
+    if plate.form == "board":
+        yield edge_item(rim.inset(1.6), centre, Style(stroke=mix(fill, "#3a342c", 0.16), width=0.25))
+        yield edge_item(well, centre, Style(stroke=mix(fill, "#3a342c", 0.3), width=0.25, dash=(3.0, 3.0)), About(role="well"))
+        return
+    if min(rim.a - well.a, rim.b - well.b) > 8:
+        yield edge_item(rim.inset(1.8), centre, Style(stroke=mix(fill, "#3a342c", 0.14), width=0.25))
+    yield edge_item(well, centre, Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.35), About(role="well"))
+
+
+def _china(plate: Plate, centre: Point) -> Iterator[Item]:
+    if not plate.is_round:
+        yield from _flat(plate, centre)
+        return
+    outer, well = float(plate.outer_mm) / 2, float(plate.well_mm) / 2
+    fill = china(plate)
+    edge, soft = mix(fill, "#3a342c", 0.62), mix(fill, "#3a342c", 0.3)
+    yield Circle(*centre, outer, Style(fill=fill, stroke=edge, width=0.45), About(role="plate"))
+    if outer - well > 8:
+        yield Circle(*centre, outer - 1.8, Style(stroke=mix(fill, "#3a342c", 0.14), width=0.25))
+    if plate.form == "coupe":
+        # No rim: the usable part is a broken line, for it is not on the plate itself.
+        yield Circle(*centre, well, Style(stroke=soft, width=0.25, dash=(3.0, 3.0)), About(role="well"))
+        return
+    deep = float(plate.depth_mm or 0)
+    steps = 4 if deep >= 30 else 2 if deep >= 10 else 1
+    yield Circle(*centre, well, Style(fill=mix(fill, "#3a342c", 0.045), stroke=soft, width=0.35), About(role="well"))
+    for i in range(1, steps):
+        # The wall of a bowl, darker towards the edge: rings of the lighter ground inside it.
+        yield Circle(*centre, well - 1.5 * i * (1 + 0.25 * i), Style(fill=fill, fill_opacity=0.4))
+
+
+# --- the food --------------------------------------------------------------------------------------------------------
+
+
+def source(step: Step) -> str:
+    """Where the step is written, for the drawing's data."""
+    return f"{step.span.file}:{step.span.line}"
+
+
+def _food(arrangement: Arrangement, dish: Dish, centre: Point, later: frozenset[int], one: float) -> Iterator[Item]:
+    """One group for each step, lowest first, so that what lies on top is on top."""
+    steps = {s.index: s for s in dish.steps}
+    how = looks(arrangement, dish)
+    for number, pieces in groupby(arrangement.footprints, key=lambda f: f.step):
+        step = steps[number]
+        about = About(step.put, "footprint", source(step))
+        group = tuple(pieces)
+        if number in later:
+            items = tuple(item for f in group for item in to_come(f, centre, about, one))
+        else:
+            items = tuple(item for f in group for item in piece(f, how[step.put], centre, about))
+        yield Group(items, title=_sentence(step, group, dish), id=f"step-{number}", about=About(step.put, "step", source(step)))
+
+
+def _signs(signs: Sequence[Sign], centre: Point, layout: Plan) -> Iterator[Item]:
+    items = tuple(face_signs.drawn(signs, centre, [(c.target, c.centre) for c in layout.callouts]))
+    if items:
+        yield Group(items, id="signs", title="Which side is up, and where pieces point")
+
+
+# --- callouts --------------------------------------------------------------------------------------------------------
+
+
+_BED, _LINE, _END = Style(stroke="#ffffff", width=0.75), Style(stroke=INK, width=0.28), Style(fill=INK, stroke="#ffffff", width=0.25)
+_DISC, _LATER_DISC = Style(fill=INK), Style(fill="#ffffff", stroke=INK, width=0.55, dash=(1.7, 1.0), cap="butt")
+
+
+def _leaders(layout: Plan, centre: Point) -> Iterator[Item]:
+    """Dark lines on a light bed, so that they show on any food, each ending in a dot."""
+    for c in layout.callouts:
+        x, y = centre[0] + c.target[0], centre[1] + c.target[1]
+        far = math.dist(c.centre, c.target)
+        share = 1 - (layout.disc_mm / 2) / far if far else 0.0
+        end = x + (c.centre[0] - c.target[0]) * share, y + (c.centre[1] - c.target[1]) * share
+        about = About(c.component, "leader")
+        yield Polygon(((x, y), end), _BED, closed=False)
+        yield Polygon(((x, y), end), _LINE, closed=False, about=about)
+        # A small piece must not vanish under the dot that names it.
+        yield Circle(x, y, max(0.7, min(1.9, 0.17 * c.size_mm)), _END, about)
+
+
+def _discs(layout: Plan, centre: Point, later: frozenset[str]) -> Iterator[Item]:
+    """Dark discs; open and dashed ones for what is put on at the table."""
+    r = layout.disc_mm / 2
+    for c in layout.callouts:
+        x, y = centre[0] + c.centre[0], centre[1] + c.centre[1]
+        about = About(c.component, "callout")
+        is_later = c.component in later
+        disc = _LATER_DISC if is_later else _DISC
+        items: list[Item] = [Circle(x, y, r, disc), Text(x, y + fonts.cap_height(layout.number_pt, "bold") / 2, c.number, layout.number_pt, "bold", "middle",
+                                                         INK if is_later else "#ffffff")]
+        if c.count:
+            items.append(Text(x + c.side * (r + 1.2), y + fonts.cap_height(layout.count_pt, "bold") / 2, c.count, layout.count_pt, "bold",
+                              "start" if c.side > 0 else "end", INK))
+        yield Group(tuple(items), title="at the table" if is_later else "", about=about)
+
+
+# --- in words, for those who hear the page ---------------------------------------------------------------------------
+
+
+def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], hidden: Sequence[Footprint]) -> str:
+    plate = arrangement.plate
+    steps = {s.index: s for s in dish.steps}
+    if plate.is_round:
+        sizes = f"{shown(plate.outer_mm)} mm across, well {shown(plate.well_mm)} mm"
+    else:
+        sizes = f"{shown(plate.outer_mm)} mm from left to right and {shown(plate.outer_far_mm)} mm towards the guest, usable {shown(plate.well_mm)} by {shown(plate.well_far_mm)} mm"
+    parts = [f"{plate.called}, {sizes}; 6:00 is nearest the guest."]
+    by_step: dict[int, list[Footprint]] = {}
+    for f in arrangement.footprints:
+        by_step.setdefault(f.step, []).append(f)
+    for number in sorted(by_step):
+        step = steps[number]
+        named = f"{numbers[step.put]}, " if step.put in numbers else ""
+        parts.append(named + _sentence(step, by_step[number], dish) + ".")
+    if hidden:
+        unseen = Counter(wording.called(f.component, dish) for f in hidden)
+        parts.append("Under other food, drawn as a dotted outline: " + ", ".join(f"{n} {name}" for name, n in unseen.items()) + ".")
+    return " ".join(parts)
+
+
+_PLURAL = {"leaf": "leaves"}
+
+
+def _sentence(step: Step, pieces, dish: Dish) -> str:
+    """Such as "pickled cucumber: 7 discs of 18 mm, scattered from 11:50 to 3:10"."""
+    component = dish.component(step.put)
+    f = pieces[0]
+    shape = step.piece.shape if step.piece else f.shape
+    length, width = (step.piece.length_mm, step.piece.width_mm) if step.piece else (f.length_mm, f.width_mm)
+    if step.piece and step.piece.last_mm is not None:
+        length = width = f.length_mm
+        graded = f" to {shown(pieces[-1].length_mm)} mm"
+    else:
+        graded = ""
+    size = f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} mm{graded}" if length == width else f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} by {shown(width)} mm"
+    n = len(pieces)
+    what = f"{'an' if shape == 'outline' else 'a'} {'cut shape' if shape == 'outline' else shape} of {size}" if n == 1 else f"{n} {_PLURAL.get(shape, shape + 's')} of {size}"
+    words = [f"{component.called if component else step.put}: {what}"]
+    if step.section == "at_table":
+        words.append("put on at the table")
+    if f.shape in ("swipe", "drizzle") and step.start and step.end:
+        words.append(pulled(step))
+    elif n == 1:
+        words.append(where(f.centre))
+    elif step.arrange in ("row", "grid", "cluster", "leaning"):
+        x, y = sum(p.centre[0] for p in pieces) / n, sum(p.centre[1] for p in pieces) / n
+        words.append(("leaning one on the other" if step.arrange == "leaning" else f"in a {step.arrange}") + " " + where((x, y)))
+    elif step.around or step.alternating_with:
+        pass
+    elif step.arrange in ("line", "arc", "fan"):
+        first, last = where(f.centre), where(pieces[-1].centre)
+        if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out is said once
+            first = first.split(", ")[0]
+        words.append(f"in {'an arc' if step.arrange == 'arc' else 'a ' + step.arrange} from {first.removeprefix('at ')} to {last.removeprefix('at ')}")
+    elif step.arrange == "ring":
+        words.append(f"in a ring {shown(math.hypot(*f.centre), 0)} mm from the centre")
+    elif step.arrange == "stack":
+        words.append(f"stacked {where(f.centre)}")
+    elif step.arrange == "scatter":
+        within = step.within
+        hours = f" from {clock_text(within.from_deg)} to {clock_text(within.to_deg)}" if within and within.from_deg is not None and within.to_deg is not None else ""
+        words.append("scattered" + hours)
+    if step.on:
+        words.append("on " + " and ".join(c.called if (c := dish.component(k)) else f"the {k}" for k in step.on))
+    for key in ("beside", "behind", "under", "around", "alternating_with"):
+        if name := getattr(step, key):
+            words.append(f"{key.replace('_', ' ')} {c.called if (c := dish.component(name)) else name}")
+    if wording.facing(step):
+        words.append(wording.facing(step))
+    return ", ".join(words)
+
+
+def where(point: Point) -> str:
+    """A place in the chef's words: "at 4:00, 30 mm out", or "in the middle"."""
+    out = math.hypot(*point)
+    return "in the middle" if out < 3 else f"at {clock_text(clock_of(*point))}, {shown(out, 0)} mm out"
+
+
+def pulled(step: Step) -> str:
+    """Such as "from 8:00 to 1:00, thick end first, along the arc"."""
+    ends = " to ".join(clock_text(float(p.clock_deg)) if p.clock_deg is not None else where((float(p.right_mm or 0), float(p.away_mm or 0))) for p in (step.start, step.end))
+    return f"from {ends}" + (", thick end first" if step.arrange == "swipe" else "") + (", along the arc" if step.bends else "")

@@ -1,0 +1,194 @@
+"""The allergen declaration as its own unmistakable block.
+
+Contains, may contain and not established stand apart, in words and in form: a
+filled label, an outlined one, a warning sign.  What a law does not cover is said
+last and called so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from platecard.allergens.basis import Reach
+from platecard.allergens.statement import ABSENT, Statement
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
+from platecard.diagnostics import Problem
+from platecard.documents.kit.sheet import GREY, INK, WHITE, Block, hanging, label, line_mm, paragraph
+from platecard.documents.text import wording
+from platecard.drawing import fonts
+from platecard.drawing.scene import Group, Item, Rect, Style, Text, warning_triangle
+
+PAD = 2.0
+HEAD = 5.9  # mm of the black bar with the heading
+
+
+def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = (), is_short: bool = False,
+          reached: tuple[Reach, ...] = (), told: tuple[str, ...] = ()) -> Block:
+    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's); ``reached``: the dishes whose food can reach it;
+    ``told``: what its foods can set off in guests with another allergy.
+
+    ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
+    """
+    # What is known of the dish itself is said in full, whatever equipment leaves open.
+    known = not unknown and all(s.established_in_itself for s in statements)
+    established = known and all(s.established for s in statements)
+    items: list[Item] = []
+    y = HEAD + 1.0
+    if not established:
+        said = "; ".join(unknown or (wording.open_over(statements) if known else ("not every ingredient is known",)))
+        body = paragraph(said, width - 2 * PAD - 8, size_pt, "bold")
+        items.append(warning_triangle(PAD, y, 6.0, title="Not established"))
+        items.append(body.at(PAD + 8, y))
+        y += max(body.height, 6.0) + 1.2
+    shared = _shared(statements, known)
+    for number, statement in enumerate(statements):
+        if number:
+            items.append(Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)))
+            y += 0.7
+        part = _law(statement, width - 2 * PAD, size_pt, known, is_short, bool(shared))
+        items.append(part.at(PAD, y))
+        y += part.height + 0.4
+    below = [*([] if is_short else [*shared, *(f"{says}." for says in told), *wording.came_over(statements)]), *wording.relies_on_cleaning(statements)]
+    if below:
+        part = paragraph(" ".join(below), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
+        items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)
+        y += 0.7 + part.height
+    if (line := _relies_on(reached, width - 2 * PAD)) and not is_short:
+        part = paragraph(line, width - 2 * PAD, 7.0, y=y + 0.2, x=PAD)
+        items += part.items
+        y += 0.2 + part.height
+    if is_short:
+        items.append(Text(PAD, y + 2.4, "the whole declaration: next page", 7.5, "bold"))
+        y += 3.6
+    return _framed(tuple(items), width, y + 0.8, established)
+
+
+def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
+    """As many of the dishes by name as fit on one line."""
+    said = [wording.relies_on(reached, most) for most in (3, 2, 1, 0)]
+    return next((line for line in said if fonts.width_mm(line, 7.0) <= width), said[-1])
+
+
+def pointer(width: float) -> Block:
+    """Where the declaration is too long for the front altogether: where it stands."""
+    body = paragraph("The declaration is too long for this page. It stands on the next page: read it there.", width - 2 * PAD - 8, 9.0, "bold")
+    items = (warning_triangle(PAD, 7.6, 6.0, title="See next page"), body.at(PAD + 8, 7.8))
+    return _framed(items, width, 7.8 + max(body.height, 6.0) + 1.0, True)
+
+
+def _framed(items: tuple[Item, ...], width: float, height: float, established: bool) -> Block:
+    title = "ALLERGENS" if established else "ALLERGENS: NOT ESTABLISHED"
+    frame = (Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)), Rect(0, 0, width, HEAD, Style(fill=INK)),
+             Text(PAD, 4.35, title, 11.5, "bold", colour=WHITE))
+    aside = "derived from the ingredients entered"
+    if fonts.width_mm(title, 11.5, "bold") + fonts.width_mm(aside, 7.5) + 3 * PAD < width:
+        frame += (Text(width - PAD, 4.2, aside, 7.5, anchor="end", colour=WHITE),)
+    return Block(height, (Group((*frame, *items), title="Allergens", role="region"),))
+
+
+def _small(size_pt: float) -> float:
+    return max(7.0, size_pt - 1.5)
+
+
+def _law(statement: Statement, width: float, size_pt: float, known: bool, is_short: bool, rest_is_shared: bool) -> Block:
+    small = _small(size_pt)
+    law = statement.law
+    items: list[Item] = [Text(0, fonts.ascent(small) * 0.9, f"{law.name}: {law.act}"[:200], small, "semibold", colour=GREY)]
+    if fonts.width_mm(f"{law.name}: {law.act}", small, "semibold") > width:
+        items = [Text(0, fonts.ascent(small) * 0.9, fonts.fit(law.name, width, small, "semibold"), small, "semibold", colour=GREY)]
+    y = line_mm(small) + 0.4
+    for presence, word, filled in ((CONTAINS, "CONTAINS", True), (UNKNOWN, "NOT ESTABLISHED", False), (MAY, "MAY CONTAIN", False)):
+        found = statement.with_presence(presence)
+        # Where everything is unknown, listing every group says less than the sentence above it.
+        if not found or (presence == UNKNOWN and len(found) > 8 and not known):
+            continue
+        boxed, used = label(0, y, word, small, filled)
+        items += boxed
+        words = wording.EVERY_OTHER if presence == UNKNOWN and statement.all_open else ", ".join(
+            f.in_full + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
+        body = hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold", y=y + 0.15)
+        items += body.items
+        y += max(body.height, line_mm(small) + 0.9) + 0.4
+    for text, face in () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared):
+        part = paragraph(text, width, small, face, y=y)
+        items += part.items
+        y += part.height
+    return Block(y, tuple(items))
+
+
+# --- the sentences below the lists -------------------------------------------------------------------------------
+
+
+def _under_limit(statement: Statement) -> tuple[str, ...]:
+    return tuple(f.declared_as for f in statement.with_presence(ABSENT) if f.left_out == "limit")
+
+
+def _exempt(statement: Statement) -> tuple[str, ...]:
+    """What is in the dish in a form that the law does not ask to declare: a guest may still ask."""
+    return tuple(f"{f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt")
+
+
+def _outside(statement: Statement) -> tuple[str, ...]:
+    return tuple(a.name + (" (may contain)" if a.presence == MAY else "") for a in statement.also if a.presence != UNKNOWN)
+
+
+def _has_rest(statement: Statement, established: bool) -> bool:
+    return established and bool(statement.with_presence(CONTAINS) and statement.with_presence(ABSENT))
+
+
+def _below(statement: Statement, established: bool, rest_is_shared: bool) -> list[tuple[str, str]]:
+    """What stands below the lists of one law, where :func:`_shared` does not say it for all of them."""
+    lines = []
+    if not statement.with_presence(CONTAINS) and established:
+        lines.append((wording.nothing(statement), "semibold"))
+    # In its law's own place, because a guest with that allergy is answered from it.
+    lines += [(f"In it, but exempt under this law: {name}.", "semibold") for name in _exempt(statement)]
+    if rest_is_shared:
+        return lines
+    if _has_rest(statement, established):
+        lines.append(("Every other group of this law: not among the ingredients entered.", "regular"))
+    lines += [(f"{name}: among the ingredients, under this law's limit by calculation.", "regular") for name in _under_limit(statement)]
+    if also := _outside(statement):
+        lines.append((f"Outside this law, for guests who ask: {', '.join(also)}.", "regular"))
+    return lines
+
+
+def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
+    """The sentences that hold for each of several laws, said once; none for a single law.
+
+    Whatever only one of them leaves out is named with that law, so that nothing is said of one that holds for another.
+    """
+    if len(statements) < 2:
+        return []
+    lines = []
+    limits: dict[str, list[str]] = {}
+    for s in statements:
+        if names := ", ".join(_under_limit(s)):
+            limits.setdefault(names, []).append(s.law.name)
+    if limits:
+        lines.append(f"Among the ingredients, under the law's limit by calculation: {'; '.join(f'{names} ({_and(laws)})' for names, laws in limits.items())}.")
+    rest = [s.law.name for s in statements if _has_rest(s, established)]
+    if rest:
+        of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
+        lines.append(f"Other groups of {of}: not among the ingredients entered.")
+    outside = {s.law.name: _outside(s) for s in statements}
+    common = [name for name in outside[statements[0].law.name] if all(name in names for names in outside.values())]
+    more: dict[tuple[str, ...], list[str]] = {}
+    for law, names in outside.items():
+        if own := tuple(n for n in names if n not in common):
+            more.setdefault(own, []).append(law)
+    said = [f"{'them' if rest and len(rest) == len(statements) else 'these laws'}, for guests who ask: {', '.join(common)}"] if common else []
+    said += [f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(names)}" for i, (names, laws) in enumerate(more.items())]
+    if said:
+        lines.append(f"Outside {'; outside '.join(said)}.")
+    return lines
+
+
+def _and(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def unknown_in_words(problems: tuple[Problem, ...]) -> tuple[str, ...]:
+    """What a draft names as not established: the message of each error about names and allergens."""
+    slugs = ("unknown-", "allergens-", "two-candidates", "recipe-loop", "no-source")
+    return tuple(dict.fromkeys(p.message for p in problems if p.is_error and p.slug.startswith(slugs)))

@@ -1,0 +1,83 @@
+"""The cautions of a dish, in a block of their own, never mixed with the allergens.
+
+What the spec does not say stands there in bold as not stated.  Each figure names
+its food code; one that has not been verified says so.
+"""
+
+from __future__ import annotations
+
+from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
+from platecard.drawing.scene import Group, Item, Rect, Style, Text, warning_triangle
+from platecard.service.cautions import Caution
+from platecard.service.cautions import Item as Food
+
+SIZE, SMALL = 7.5, 7.0
+_LONG = 50.0  # mm
+UNSURE = {"memory": "from memory, not verified", "seen-2nd": "read second-hand", "practice": "common practice"}
+
+
+def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Block]:
+    """The heading, one block for each caution, and the general word; to be set in columns."""
+    if not cautions:
+        return []
+    head = 5.6
+    top = Block(head + 1.2, (Group((Rect(0, 0, width, head, Style(fill=PALE, stroke=INK, width=0.35)), warning_triangle(1.2, 0.8, 4.0),
+                                    Text(6.2, 4.0, "CAUTIONS FOR THE KITCHEN", 10.0, "bold", colour=INK)), title="Cautions", role="heading"),))
+    # A heading never stands alone at the foot of a column.
+    made = [_one(c, width) for c in cautions]
+    made[0] = _joined(top, made[0])
+    # Nor does the general word that closes them on a page of its own, unless the last caution fills one.
+    closing = _general(general, width)
+    if made[-1].height > _LONG:
+        return [*made, closing]
+    return [*made[:-1], _joined(made[-1], closing)]
+
+
+def _joined(upper: Block, lower: Block) -> Block:
+    return Block(upper.height + lower.height, (*upper.items, lower.at(0, upper.height)))
+
+
+def in_words(food: Food) -> str:
+    """A food under a caution: what the spec says of it, and what it does not."""
+    said = f"{food.what}: {food.said}" if food.said else food.what
+    return said + (f"{', ' if food.said else ': '}{not_stated(food)}" if food.missing else "")
+
+
+def not_stated(food: Food) -> str:
+    return " and ".join(food.missing) + " NOT STATED in the spec"
+
+
+def figure_words(caution: Caution) -> list[str]:
+    """The figures, those of one code together, with how they were read where that is not at first hand."""
+    found: dict[str, list[str]] = {}
+    for f in caution.figures:
+        unsure = f" ({UNSURE[f.mark]})" if f.mark in UNSURE else ""
+        found.setdefault("" if f.code == "any" else f.code.upper(), []).append(f.says + unsure)
+    return [f"{code}: {'; '.join(says)}" if code else "; ".join(says) for code, says in found.items()]
+
+
+def _one(caution: Caution, width: float) -> Block:
+    items: list[Item] = []
+    y = 0.0
+    for text, face, colour, x in ((caution.topic, "bold", INK, 0.0), *_foods(caution), (caution.says, "regular", INK, 2.6),
+                                  *((line, "italic", GREY, 2.6) for line in figure_words(caution))):
+        size = 8.5 if face == "bold" and x == 0 else SMALL if face == "italic" else SIZE
+        part = paragraph(text, width - x, size, face, colour, x=x, y=y)
+        items += part.items
+        y += part.height
+    items.insert(0, Rect(0.3, line_mm(8.5) + 0.3, 0.5, max(y - line_mm(8.5) - 0.6, 0.1), Style(fill=INK)))
+    return Block(y + 1.2, (Group(tuple(items), title=caution.topic, role="note"),))
+
+
+def _foods(caution: Caution) -> list[tuple[str, str, str, float]]:
+    """Foods of which something is missing each on a line and in bold; the others together."""
+    missing = [(in_words(f), "bold", INK, 2.6) for f in caution.items if f.missing]
+    stated = "; ".join(in_words(f) for f in caution.items if not f.missing)
+    return [*missing, *([(stated, "semibold", INK, 2.6)] if stated else [])]
+
+
+def _general(text: str, width: float) -> Block:
+    body = paragraph(text, width - 3.0, SMALL, "semibold", INK, x=1.5, y=0.7)
+    height = body.height + 1.6
+    frame = Rect(0, 0, width, height, Style(fill=WHITE, stroke=GREY, width=0.25))
+    return Block(height + 0.6, (Group((frame, *body.items), title="General caution", role="note"),))

@@ -1,0 +1,87 @@
+"""What documents share: paper, colours, flowing text, measured before it is drawn."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from platecard.drawing import fonts
+from platecard.drawing.scene import Group, Item, Rect, Style, Text, shifted
+
+# width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
+PAGES = {"A5 landscape": (210.0, 148.0), "A4 portrait": (210.0, 297.0), "A4 landscape": (297.0, 210.0),
+         "Letter portrait": (215.9, 279.4), "Letter landscape": (279.4, 215.9)}
+
+INK, GREY, PALE, WHITE = "#16181a", "#5a5f63", "#e9e7e2", "#ffffff"
+MARGIN = 7.0
+SMALLEST_PT = 7.0
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Something of a known height, drawn with its top left corner at the origin."""
+
+    height: float
+    items: tuple[Item, ...]
+
+    def at(self, x: float, y: float) -> Item:
+        """It with its top left corner at (x, y)."""
+        return shifted(self.items, x, y)
+
+
+def smallest_text(items: Iterable[Item]) -> float:
+    """The size in points of the smallest text: a diagram's text shrinks with it, but never below what can be read."""
+    sizes = [i.size_pt if isinstance(i, Text) else smallest_text(i.items) for i in items if isinstance(i, (Text, Group))]
+    return min(sizes, default=1000.0)
+
+
+def line_mm(size_pt: float) -> float:
+    """The distance of two baselines in mm."""
+    return fonts.line_height(size_pt) * 0.93
+
+
+@lru_cache(maxsize=4096)  # much of a card stands on the next one too: cautions, headings, the words of a law
+def paragraph(text: str, width: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
+    """Text wrapped to ``width`` mm; (x, y) is the top left corner."""
+    lines = fonts.wrap(text, width, size_pt, face)
+    step = line_mm(size_pt)
+    first = y + fonts.ascent(size_pt, face) * 0.9
+    return Block(step * len(lines), tuple(Text(x, first + i * step, line, size_pt, face, colour=colour) for i, line in enumerate(lines) if line))
+
+
+def unbroken(text: str) -> str:
+    """The text with each number kept on one line with its unit."""
+    return re.sub(r"(?<=\d) (?=(?:mm|cm|ml|g|kg|oz|%|°C|°F)(?!\w))", "\u00a0", text)
+
+
+def hanging(text: str, width: float, indent: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
+    """Text whose first line starts ``indent`` mm in, beside a label, and whose further lines start at the left edge."""
+    text = " ".join(word for word in fonts.normal(text).replace("\n", " ").split(" ") if word)  # as it is broken into lines, so that the rest begins where the first line ends
+    step = line_mm(size_pt)
+    if fonts.width_mm(text.partition(" ")[0], size_pt, face) > width - indent:
+        below = paragraph(text, width, size_pt, face, colour, x, y + step)  # not even a word has room beside the label
+        return Block(step + below.height, below.items)
+    line = fonts.wrap(text, width - indent, size_pt, face)[0]
+    first = Text(x + indent, y + fonts.ascent(size_pt, face) * 0.9, line, size_pt, face, colour=colour)
+    rest = text[len(line) :].strip()
+    below = paragraph(rest, width, size_pt, face, colour, x, y + step) if rest else Block(0, ())
+    return Block(step + below.height, (first, *below.items))
+
+
+def largest(text: str, width: float, sizes: tuple[float, ...], face: str, lines: int) -> float:
+    """The largest of ``sizes`` (falling) at which ``text`` takes at most ``lines`` lines; else the smallest."""
+    return next((s for s in sizes if len(fonts.wrap(text, width, s, face)) <= lines), sizes[-1])
+
+
+_FILLED, _OUTLINED = Style(fill=INK), Style(fill=WHITE, stroke=INK, width=0.35)
+
+
+def label(x: float, y: float, text: str, size_pt: float, filled: bool) -> tuple[tuple[Item, ...], float]:
+    """A small boxed word, filled or outlined, and its width in mm; (x, y) is its top left corner."""
+    width = fonts.width_mm(text, size_pt, "bold") + 2.4
+    height = line_mm(size_pt) + 0.6
+    style = _FILLED if filled else _OUTLINED
+    return (Rect(x, y, width, height, style, radius=0.6),
+            Text(x + 1.2, y + fonts.ascent(size_pt, "bold") * 0.9 + 0.3, text, size_pt, "bold", colour=WHITE if filled else INK)), width

@@ -1,0 +1,1 @@
+"""One document to a module."""

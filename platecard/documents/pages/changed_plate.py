@@ -1,0 +1,235 @@
+"""The changed plate: the answer to one guest as a diagram and a card that nobody takes for the regular one.
+
+In: the regular plate as it is laid, the dish as it goes to this guest, and what was
+changed.  Out: scenes.  Every piece lies where it lies on the regular plate, and every
+number stands where it stands on the regular card; what is left off is an empty outline
+in short dashes with a cross in it, its number struck out.  (Long
+dashes without a cross are what comes on at the table, as on the regular card.)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from platecard.allergens.guests.answers import Change, Met
+from platecard.documents.diagram import plate
+from platecard.documents.kit.sheet import INK, MARGIN, WHITE, Block, largest, paragraph
+from platecard.documents.pages import pass_card
+from platecard.documents.text import wording
+from platecard.drawing.scene import (
+    About,
+    Circle,
+    Group,
+    Item,
+    Path,
+    Polygon,
+    Rect,
+    Scene,
+    Style,
+    Text,
+    shifted,
+    translate,
+)
+from platecard.layout.footprint import Arrangement, Footprint
+from platecard.layout.geometry2d import Point
+from platecard.model.nouns import Dish
+from platecard.pipeline import Prepared
+
+PAD = 2.0
+_ONLY = "For this one order: the regular card does not hold for this guest, and this card for nobody else."
+_BAND_PT = (17.0, 15.0, 13.0, 11.0, 10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the notice of a changed plate says.
+
+    ``came_in`` are the allergens that the regular plate does not declare, by law;
+    ``remaining`` what of the avoided things may still be in it.
+    """
+
+    avoids: tuple[str, ...]
+    changes: tuple[Change, ...]
+    came_in: tuple[tuple[str, str], ...] = ()
+    remaining: tuple[Met, ...] = ()
+
+    @property
+    def title(self) -> str:
+        return f"CHANGED PLATE: for a guest who avoids {_listed(self.avoids)}"
+
+    @property
+    def gone(self) -> frozenset[str]:
+        return frozenset(c.component.key for c in self.changes if c.swap is None)
+
+    @property
+    def swapped(self) -> frozenset[str]:
+        return frozenset(c.component.key for c in self.changes if c.swap is not None)
+
+
+def _listed(words: tuple[str, ...]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def dish_shown(regular: Dish, told: Told, for_drawing: bool = False) -> Dish:
+    """The regular dish with its parts named as they are on this plate; all its steps are kept.
+
+    ``for_drawing``: the name of a swap alone, for its colour is found by it.
+    """
+    use = {c.component.key: c for c in told.changes}
+
+    def named(component):
+        change = use.get(component.key)
+        if change is None:
+            return component
+        if change.swap is None:
+            return replace(component, called=f"{component.called} (left off)")
+        return replace(component, called=_swap_name(change) + ("" if for_drawing else f" (in place of {component.called})"), colour="", note="")
+
+    return replace(regular, components=tuple(named(c) for c in regular.components))
+
+
+def _swap_name(change: Change) -> str:
+    return change.swap.called
+
+
+# --- the diagram -----------------------------------------------------------------------------------------------------
+
+
+def draw(arrangement: Arrangement, shown: Dish, told: Told, numbers: Mapping[str, str]) -> Scene:
+    """The plate from above.  ``arrangement``: the regular plate; ``shown``: :func:`dish_shown` for drawing."""
+    regular = plate.draw(arrangement, shown, callouts=numbers)
+    left = replace(arrangement, footprints=tuple(f for f in arrangement.footprints if f.component not in told.gone),
+                   order=tuple(c for c in arrangement.order if c not in told.gone))
+    # In words only what is there is told, and then what is not.
+    there = plate.draw(left, replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)), callouts=numbers)
+    centre = (regular.width_mm / 2, regular.height_mm / 2)
+    # What lay under nothing but what is left off is in sight now.
+    move = centre[0] - there.width_mm / 2, centre[1] - there.height_mm / 2
+    hidden = tuple(translate(i, *move) for i in there.items if isinstance(i, Group) and i.id == "hidden")
+    items: list[Item] = []
+    for i in regular.items:
+        name = i.id if isinstance(i, Group) else ""
+        items += hidden if name == "leaders" else ()
+        items += () if name == "hidden" else (_changed(i, arrangement, shown, told, centre),)
+    missing = "; ".join(c.component.called for c in told.changes if c.swap is None)
+    said = f"{told.title}. {there.description}" + (f" Left off, drawn as an empty outline with a cross: {missing}." if missing else "")
+    return replace(regular, items=tuple(items), title=f"{shown.title}: the changed plate from above", description=said)
+
+
+def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: Told, centre: Point) -> Item:
+    """One group of the regular drawing as it is on this plate."""
+    if not isinstance(item, Group):
+        return item
+    if item.about and item.about.role == "step" and item.about.component in told.gone:
+        pieces = [f for f in arrangement.footprints if item.id == f"step-{f.step}"]
+        outlines = tuple(i for f in pieces for i in _missing(f, centre, item.about.source))
+        about = About(item.about.component, "left-off", item.about.source)
+        return Group(outlines, wording.called(about.component, shown), id=item.id, about=about)
+    if item.id == "callouts":
+        return item.holding(tuple(_callout(i, told) for i in item.items))
+    if item.id in ("signs", "legend"):
+        return item.holding(tuple(i for i in item.items if not i.about or i.about.component not in told.gone))
+    return item
+
+
+def _missing(f: Footprint, centre: Point, source: str) -> Iterator[Item]:
+    """An empty outline in short dashes with a cross in it, on a light bed so that it shows on any food.
+
+    The cross tells it from what comes on at the table, which is empty too.
+    """
+    points = tuple((centre[0] + x, centre[1] - y) for x, y in f.outline)
+    x, y = centre[0] + f.centre[0], centre[1] - f.centre[1]
+    r = min(6.0, 0.4 * min(f.length_mm, f.width_mm))
+    cross = Path((("M", x - r, y - r), ("L", x + r, y + r), ("M", x - r, y + r), ("L", x + r, y - r)), Style(stroke=WHITE, width=1.1))
+    yield Polygon(points, Style(stroke=WHITE, width=0.8))
+    yield cross
+    yield Polygon(points, Style(stroke=INK, width=0.3, dash=(0.8, 0.6), cap="butt"), about=About(f.component, "left-off", source))
+    yield replace(cross, style=Style(stroke=INK, width=0.5))
+
+
+def _callout(item: Item, told: Told) -> Item:
+    """A number struck out, and no for its count, where it is left off; a second ring for what is swapped."""
+    if not isinstance(item, Group) or not item.about:
+        return item
+    disc = next(i for i in item.items if isinstance(i, Circle))
+    number, *count = (i for i in item.items if isinstance(i, Text))
+    if item.about.component in told.swapped:
+        return item.holding((*item.items, Circle(disc.cx, disc.cy, disc.r + 1.0, Style(stroke=INK, width=0.35))))
+    if item.about.component not in told.gone:
+        return item
+    r = 0.7 * disc.r
+    strike = Polygon(((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.6), closed=False)
+    struck = (Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)), replace(number, colour=INK), strike, *(replace(c, text="no") for c in count))
+    return replace(item.holding(struck), title="left off")
+
+
+def picture(scene: Scene, told: Told) -> Scene:
+    """The diagram as a file of its own, framed and under its band."""
+    # Large type, because a plate in true millimetres is looked at from afar or set smaller.
+    edge, width = 6.0, scene.width_mm
+    band = _band(told.title, width, (40.0, 34.0, 28.0, 22.0, 18.0), pad=4.0)
+    said = paragraph(". ".join(_lines(told)) + ".", width - 8.0, 16.0, "semibold", x=4.0, y=band.height + 2.0)
+    top = band.height + said.height + 4.0
+    whole = (width + 2 * edge, scene.height_mm + top + 2 * edge)
+    inside = (*band.items, *said.items, shifted(scene.items, 0, top))
+    return Scene(*whole, (Rect(0, 0, *whole, Style(fill=WHITE)), shifted(inside, edge, edge), frame(*whole, edge / 2, edge - 2.0)),
+                 scene.title, scene.description, scene.language)
+
+
+# --- the card --------------------------------------------------------------------------------------------------------
+
+
+def compose(changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprint: str, told: Told) -> tuple[Scene, ...]:
+    """The pages of the card: a pass card under the notice, in a heavy frame."""
+    width, height = pass_card.PAGES[changed.world.kitchen.settings.page]
+    pages = pass_card.compose(changed, scene, numbers, fingerprint, above=notice(told, width - 2 * MARGIN))
+    title = f"{changed.dish.title}: {told.title}"
+    return tuple(replace(p, items=(*p.items, frame(width, height, 3.0, 2.2)), title=title) for p in pages)
+
+
+def frame(width: float, height: float, inset: float, thick: float) -> Item:
+    return Group((Rect(inset, inset, width - 2 * inset, height - 2 * inset, Style(stroke=INK, width=thick, join="miter")),), role="presentation")
+
+
+def notice(told: Told, width: float) -> Block:
+    """The band with what the guest avoids, and under it what is changed."""
+    band = _band(told.title, width, _BAND_PT, PAD)
+    items: list[Item] = list(band.items)
+    y = band.height + 1.0
+    for line in _lines(told):
+        part = paragraph(line, width - 2 * PAD, 9.5, "bold", x=PAD, y=y)
+        items += part.items
+        y += part.height
+    only = paragraph(_ONLY, width - 2 * PAD, 7.5, "semibold", x=PAD, y=y)
+    return Block(y + only.height + 1.2, (Group((*items, *only.items), title=told.title, role="note"),))
+
+
+def _band(title: str, width: float, sizes: tuple[float, ...], pad: float) -> Block:
+    size = largest(title, width - 2 * pad, sizes, "bold", 1)
+    words = paragraph(title, width - 2 * pad, size, "bold", WHITE, x=pad, y=0.4 * pad)
+    height = words.height + 0.8 * pad
+    return Block(height, (Rect(0, 0, width, height, Style(fill=INK)), *words.items))
+
+
+def _lines(told: Told) -> list[str]:
+    """What is changed, what came in with it, and what may still be there."""
+    left = [c.component.called for c in told.changes if c.swap is None]
+    swaps = [f"{_swap_name(c)} in place of {c.component.called}" for c in told.changes if c.swap is not None]
+    both = (f"LEFT OFF (crossed out): {', '.join(left)}" if left else "", f"SWAPPED: {'; '.join(swaps)}" if swaps else "")
+    lines = ["  ·  ".join(words for words in both if words)]
+    by_words: dict[str, list[str]] = {}
+    for law, words in told.came_in:
+        by_words.setdefault(words, []).append(law)
+    if by_words:
+        came = "; ".join(f"{words} ({' and '.join(laws)})" for words, laws in by_words.items())
+        lines.append(f"COMES IN WITH THE CHANGE, not on the regular plate: {came}")
+    if told.remaining:
+        more = f", and {len(told.remaining) - 1} more" if len(told.remaining) > 1 else ""
+        named = _listed(_each(m.avoid.said for m in told.remaining))
+        lines.append(f"STILL MAY CONTAIN {named}: tell the guest. {wording.chain(told.remaining[0].chain[1:])}{more}")
+    return lines
+
+
+def _each(words: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(words))

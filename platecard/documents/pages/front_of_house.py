@@ -1,0 +1,127 @@
+"""The page for front of house: one HTML file that answers a guest in ten seconds.
+
+In: prepared dishes.  Out: text in pieces.  It stands alone (no other file, no network), reads
+without its script as a list of declarations, and with it answers for any set of
+allergens.  Every answer for one allergen comes from the guest question itself; for
+several the page only adds up what can be added, and otherwise sends to the kitchen.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from html import escape
+
+from platecard import fingerprint
+from platecard.allergens import acknowledgement
+from platecard.allergens.guests.answers import CHANGED, OPEN, Answer, Asked, Avoid
+from platecard.allergens.statement import ABSENT, Statement
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
+from platecard.documents.text import wording
+from platecard.knowledge.taxonomy import Taxonomy
+from platecard.package_data import read_text
+from platecard.pipeline import Prepared
+
+
+def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
+    """The whole page, in pieces: that of a long menu is long."""
+    world = menu[0].world
+    settings, tree = world.kitchen.settings, world.tracer.taxonomy
+    roots = _roots(menu)
+    more = _more(roots, tree)
+    choices = _choices(roots, tree, settings.language)
+    if more:
+        choices += f'\n<p class="more">Listed by no law in force here, for guests who ask:</p>\n{_choices(more, tree, settings.language)}'
+    roots += more
+    values = {"language": (settings.language,), "kitchen": (escape(settings.called),), "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
+              "caution": (escape(wording.CAUTION),), "choices": (choices,), "dishes": (_dish(p) + "\n" for p in menu), "code": (escape(mark),),
+              "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots})}
+    # One pass, so that nothing in a value is taken for a name of the template.
+    for i, piece in enumerate(re.split("@([a-z]+)@", read_text("front-of-house.html"))):
+        if i % 2 == 0:
+            yield piece
+        else:
+            yield from values[piece]
+
+
+def _all_answers(menu: Sequence[Prepared], names: dict[str, str]) -> Iterator[str]:
+    for i, p in enumerate(menu):
+        data = json.dumps({p.key: _answers(p, names)}, ensure_ascii=False, separators=(",", ":"))
+        # Nothing in the data can end the script element it stands in.
+        yield ("," if i else "{") + data[1:-1].replace("<", "\\u003c")
+    yield "}"
+
+
+def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
+    """The groups a guest can name: those of the laws in force, each once."""
+    tree = menu[0].world.tracer.taxonomy
+    found: dict[str, None] = {}
+    for law in menu[0].world.laws:
+        for group in law.groups:
+            found.update(dict.fromkeys(tree.lineage(n)[-1] if tree.lineage(n)[-1] not in ("regional", "house_note", "tree_nut_other") else n for n in group.nodes))
+        if law.sulphites:
+            found["sulphite"] = None
+    return tuple(found)
+
+
+def _more(roots: tuple[str, ...], tree: Taxonomy) -> tuple[str, ...]:
+    """The groups of allergens that other laws list and none in force here does: a guest can still ask for them."""
+    groups = (n for n, kind in tree.kinds.items() if not kind.under and n not in ("regional", "house_note", "tree_nut_other"))
+    return tuple(n for n in groups if n not in roots)
+
+
+def _choices(roots: Iterable[str], tree: Taxonomy, language: str) -> str:
+    return "\n".join(f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, language))}</label>' for r in roots)
+
+
+def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
+    """The answer for each group by itself."""
+    if not prepared.is_sound or prepared.resolved is None:
+        return {root: {"answer": OPEN, "changes": [], "may": [], "swaps": False} for root in names}
+    world = prepared.world
+    asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment),
+                  acknowledgement.traces(prepared.statements))
+    return {root: _data(asked.answer((Avoid(name, (root,)),)), name) for root, name in names.items()}
+
+
+def _data(answer: Answer, name: str) -> dict:
+    changes = []
+    for c in answer.changes if answer.answer == CHANGED else ():
+        changes.append(f"leave off {c.component.called}" if c.swap is None else f"{c.swap.called} in place of {c.component.called}")
+    return {"answer": answer.answer, "changes": changes, "may": [name] if answer.remaining else [], "swaps": any(c.swap for c in answer.changes)}
+
+
+def _dish(p: Prepared) -> str:
+    title = escape(p.dish.title if p.dish else p.key)
+    line = f'<p class="line">{escape(p.dish.menu_line)}</p>' if p.dish and p.dish.menu_line else ""
+    which = [f"Revision {p.dish.revision.number}, {escape(p.dish.revision.date)}"] if p.dish and p.dish.revision else []
+    which += [f"code {fingerprint.of(p)}"] if p.is_sound else []
+    revision = f"<p>{', '.join(which)}</p>" if which else ""
+    if p.is_sound:
+        body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>" + "".join(f"\n<p>{escape(says)}.</p>" for says in p.told)
+    else:
+        body = '<dl><dt class="not_established">Not established</dt><dd>The spec or the kitchen\'s library has errors. Do not serve on this page.</dd></dl>'
+    return f'<article id="dish-{escape(p.key)}">\n<h2>{title}</h2>\n{line}\n<div class="answer"></div>\n{body}\n{revision}\n</article>'
+
+
+def _law(s: Statement) -> str:
+    rows = []
+    for presence, word in ((CONTAINS, "Contains"), (UNKNOWN, "Not established"), (MAY, "May contain")):
+        found = s.with_presence(presence)
+        if found:
+            named = (escape(f.in_full) for f in found)
+            words = wording.EVERY_OTHER if presence == UNKNOWN and s.all_open else ", ".join(named)
+            rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
+    below = [f for f in s.with_presence(ABSENT) if f.note]
+    rows += [f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>" for f in below]
+    rest = "" if s.all_open else "Every other group of this law: not among the ingredients entered." if rows else "No group of this law is among the ingredients entered."
+    rest = f"<p>{rest}</p>" if rest else ""
+    also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
+    outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
+    said = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on_cleaning((s,)))
+    over = "".join(f"<p>{escape(words)}</p>" for words in said)
+    told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))
+    why = "\n".join(f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>" for f in told)
+    reasons = f"<details><summary>Where each one comes from</summary>\n{why}\n</details>" if why else ""
+    return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n{over}{rest}\n{outside}\n{reasons}\n</section>"

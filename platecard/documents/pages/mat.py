@@ -1,0 +1,231 @@
+"""The mat: the plate at exactly 100 %, to practise on beside the plate or under a glass one.
+
+In: a sound dish.  Out: pages of the kitchen's paper, a first one that tells how, and
+the drawing.  Where the drawing is larger than the paper it is cut into tiles that
+overlap; crosses at the seams and the name of each tile say how they go together.
+Every sheet has a bar of 100 mm, because a printer that fits pages to its paper would
+make a plate that no food fits on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from platecard.documents.diagram import plate
+from platecard.documents.kit.sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph
+from platecard.documents.text import wording
+from platecard.drawing import fonts
+from platecard.drawing.scene import Box, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, bounds
+from platecard.pipeline import Prepared
+
+EDGE = 8.0       # mm of paper round everything: printers leave some of it white
+OVERLAP = 12.0   # mm that neighbouring tiles share
+BAR = 100.0      # mm of the control bar
+_FOOT = 17.0     # mm under the drawing for the bar and the words
+_CHECK = "Print at 100 %, not fitted to the page. Lay a ruler on this bar: it is 100 mm long, or the sheet is not to be used."
+
+
+@dataclass(frozen=True, slots=True)
+class Tiling:
+    """How the drawing is cut: paper in mm, columns and rows, and where the drawing lies on all tiles together."""
+
+    paper: tuple[float, float]
+    columns: int
+    rows: int
+    left: float
+    top: float
+
+    @property
+    def live(self) -> tuple[float, float]:
+        """Width and height of the part of a sheet that the drawing may use."""
+        return self.paper[0] - 2 * EDGE, self.paper[1] - 2 * EDGE - _FOOT
+
+    @property
+    def step(self) -> tuple[float, float]:
+        """From one tile to the next."""
+        return self.live[0] - OVERLAP, self.live[1] - OVERLAP
+
+    @property
+    def count(self) -> int:
+        return self.columns * self.rows
+
+
+def tiling(drawing: Scene, page: str) -> Tiling:
+    """The fewest sheets of the kitchen's paper, upright or on its side; as the kitchen hangs it where both need as many."""
+    width, height = PAGES[page]
+    return min((_cut(drawing, paper) for paper in ((width, height), (height, width))), key=lambda t: t.count)
+
+
+def _cut(drawing: Scene, paper: tuple[float, float]) -> Tiling:
+    one = Tiling(paper, 1, 1, 0.0, 0.0)
+    sizes = (drawing.width_mm, drawing.height_mm)
+    columns, rows = (max(1, math.ceil((size - OVERLAP) / step - 1e-9)) for size, step in zip(sizes, one.step))
+    left, top = ((n * step + OVERLAP - size) / 2 for n, step, size in zip((columns, rows), one.step, sizes))
+    return Tiling(paper, columns, rows, left, top)
+
+
+def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
+    """The sheet that tells how, then the tiles row by row."""
+    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    numbers = plate.number_of(dish)
+    drawing = plate.draw(prepared.arrangement, dish, callouts=numbers)
+    cut = tiling(drawing, settings.page)
+    title = f"{dish.title}: mat at 100 %"
+    made_from = f"{'DRAFT, ' if prepared.is_draft else ''}{f'revision {dish.revision.number}, ' if dish.revision else ''}code {fingerprint}"
+    size = PAGES[settings.page]
+    how = (*_paper(size), *_how(prepared, numbers, cut), *_foot("how to use the mat", made_from, size))
+    pages = [Scene(*size, how, title, language=settings.language)]
+    for row in range(cut.rows):
+        for column in range(cut.columns):
+            said = "the whole plate" if cut.count == 1 else f"row {row + 1} of {cut.rows}, column {column + 1} of {cut.columns}"
+            pages.append(Scene(*cut.paper, (*_paper(cut.paper), _tile(drawing, cut, column, row), *_seams(cut, column, row),
+                                            *_foot(said, f"{fonts.fit(dish.title, 70, 7.5)}, {made_from}", cut.paper)),
+                               title, f"{said}. {drawing.description}", settings.language))
+    return tuple(pages)
+
+
+def _paper(size: tuple[float, float]) -> tuple[Item, ...]:
+    return (Rect(0, 0, *size, Style(fill=WHITE)),)
+
+
+# --- one tile --------------------------------------------------------------------------------------------------------
+
+
+def _tile(drawing: Scene, cut: Tiling, column: int, row: int) -> Item:
+    """What of the drawing lies on this tile, cut off at its edges."""
+    dx = EDGE + cut.left - column * cut.step[0]
+    dy = EDGE + cut.top - row * cut.step[1]
+    window = Rect(EDGE, EDGE, *cut.live, Style(fill=WHITE))
+    edge = (EDGE - dx, EDGE - dy, EDGE - dx + cut.live[0], EDGE - dy + cut.live[1])
+    seen = Group(tuple(_meeting(drawing.items, edge)), title=drawing.title, description=drawing.description, role="img", placing=Placing(dx=dx, dy=dy))
+    return Group((seen,), clip=window)
+
+
+def _meeting(items: Iterable[Item], edge: Box) -> Iterator[Item]:
+    """The items that reach into ``edge``; of groups what of them does."""
+    for item in items:
+        if isinstance(item, Group):
+            if inner := tuple(_meeting(item.items, edge)):
+                yield item.holding(inner)
+            continue
+        left, top, right, foot = bounds(item)
+        if left < edge[2] + 1 and edge[0] - 1 < right and top < edge[3] + 1 and edge[1] - 1 < foot:
+            yield item
+
+
+def _seams(cut: Tiling, column: int, row: int) -> Iterator[Item]:
+    """Where the next tiles join: a broken line down the middle of each overlap, and two crosses on it that both sheets bear."""
+    (w, h), half = cut.live, OVERLAP / 2
+    line = Style(stroke=GREY, width=0.2, dash=(2.0, 2.0))
+    for there, x in ((column > 0, EDGE + half), (column < cut.columns - 1, EDGE + w - half)):
+        if there:
+            yield Polygon(((x, EDGE), (x, EDGE + h)), line, closed=False)
+            for share in (0.3, 0.7):
+                yield from _cross(x, EDGE + h * share)
+    for there, y in ((row > 0, EDGE + half), (row < cut.rows - 1, EDGE + h - half)):
+        if there:
+            yield Polygon(((EDGE, y), (EDGE + w, y)), line, closed=False)
+            for share in (0.3, 0.7):
+                yield from _cross(EDGE + w * share, y)
+
+
+def _cross(x: float, y: float) -> Iterator[Item]:
+    line = Style(stroke=INK, width=0.2)
+    yield Group((Circle(x, y, 2.0, Style(stroke=WHITE, width=0.8)), Circle(x, y, 2.0, line), Polygon(((x - 4, y), (x + 4, y)), line, closed=False),
+                 Polygon(((x, y - 4), (x, y + 4)), line, closed=False)), title="Registration mark", role="presentation")
+
+
+# --- the foot of every sheet -----------------------------------------------------------------------------------------
+
+
+def bar(x: float, y: float) -> Group:
+    """The control bar: exactly 100 mm in ten parts, its ends marked."""
+    parts = tuple(Rect(x + 10 * i, y, 10, 2.4, Style(fill=INK)) for i in range(0, 10, 2))
+    ends = tuple(Polygon(((x + e, y - 1.0), (x + e, y + 3.4)), Style(stroke=INK, width=0.15, cap="butt"), closed=False) for e in (0.0, BAR))
+    return Group((*parts, Rect(x, y, BAR, 2.4, Style(stroke=INK, width=0.15, join="miter")), *ends), title="Control bar: 100 mm")
+
+
+def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]:
+    y = paper[1] - EDGE - _FOOT + 4.0
+    x = EDGE + BAR + 5.0
+    words = paragraph(_CHECK, BAR + 2.0, 7.0, y=y + 4.6, x=EDGE)
+    room = paper[0] - EDGE - x
+    named = paragraph(said, room, largest(said, room, (13.0, 11.0, 9.0), "bold", 1), "bold", x=x, y=y - 2.2)
+    about = paragraph(f"{below}. A mat for practice: the allergens stand on the pass card.", room, 7.0, colour=INK, x=x, y=y - 1.6 + named.height)
+    line = Rect(EDGE, y - 3.6, paper[0] - 2 * EDGE, 0.2, Style(fill=GREY))
+    return (Group((line, bar(EDGE, y), *words.items, *named.items, *about.items), title="Control bar", role="note"),)
+
+
+# --- the sheet that tells how ----------------------------------------------------------------------------------------
+
+
+def _how(prepared: Prepared, numbers: dict[str, str], cut: Tiling) -> Iterator[Item]:
+    """The dish, what to do with the sheets, how they lie, and what the numbers stand for."""
+    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    width, height = PAGES[settings.page]
+    w = width - 2 * EDGE
+    title = paragraph(dish.title, w, largest(dish.title, w, (19, 17, 15, 13), "bold", 2), "bold", x=EDGE, y=EDGE)
+    yield from title.items
+    y = EDGE + title.height + 0.6
+    under = paragraph(f"Mat at 100 %: {prepared.resolved.plate.called}", w, 9.0, "semibold", GREY, x=EDGE, y=y)
+    yield from under.items
+    y += under.height + 1.2
+    yield Rect(EDGE, y, w, 0.5, Style(fill=INK))
+    y += 3.0
+    aside = 0.4 * w
+    column = w - aside - 6.0
+    sheets = ("One sheet: the plate fits the paper." if cut.count == 1
+              else f"{cut.count} sheets in {cut.rows} {'row' if cut.rows == 1 else 'rows'} of {cut.columns}. They overlap by {OVERLAP:.0f} mm: "
+                   "cut one of each two along the broken line at the seam, lay the crosses on one another, and tape.")
+    told = ("Print on the kitchen's paper at 100 %, and check the bar on every sheet with a ruler.", sheets,
+            "Lay a glass plate on it, or the mat beside the plate. 6:00 and the arrow are the guest's side.",
+            "The drawing is the size of the food. Build by the numbers.")
+    left = y
+    for number, line in enumerate(told, 1):
+        yield Text(EDGE, left + 3.0, str(number), 9.0, "bold")
+        part = paragraph(line, column - 5.0, 9.0, x=EDGE + 5.0, y=left)
+        yield from part.items
+        left += part.height + 1.4
+    yield from _map(cut, EDGE, left + 2.0, column, height - EDGE - _FOOT - left - 6.0)
+    yield from _key(dish, numbers, EDGE + column + 6.0, y, aside, height - EDGE - _FOOT - 2.0 - y)
+
+
+def _map(cut: Tiling, x: float, y: float, width: float, height: float) -> Iterator[Item]:
+    """The sheets as they lie together, small, each with its row and column."""
+    if cut.count == 1 or height < 12:
+        return
+    whole = [n * s + OVERLAP for n, s in zip((cut.columns, cut.rows), cut.step)]
+    k = min(width / whole[0], height / whole[1], 0.25)
+    for row in range(cut.rows):
+        for column in range(cut.columns):
+            left, top = x + k * column * cut.step[0], y + k * row * cut.step[1]
+            yield Rect(left, top, k * cut.live[0], k * cut.live[1], Style(fill=PALE, fill_opacity=0.5, stroke=INK, width=0.25))
+            yield Text(left + k * cut.live[0] / 2, top + k * cut.live[1] / 2 + 1.2, f"{row + 1}, {column + 1}", 8.0, "semibold", "middle")
+
+
+def _key(dish, numbers: dict[str, str], x: float, y: float, width: float, room: float) -> Iterator[Item]:
+    """Number, count and name of every step, in two columns of smaller type where one is too long."""
+    for size, columns in ((13.0, 1), (11.0, 1), (10.0, 1), (8.5, 1), (7.5, 1), (7.0, 2)):
+        cell = (width - 4.0 * (columns - 1)) / columns
+        rows = [_named(step, dish, numbers, cell, size) for step in dish.steps]
+        each = math.ceil(len(rows) / columns)
+        if max(sum(r.height for r in rows[i * each : (i + 1) * each]) for i in range(columns)) <= room:
+            break
+    for i in range(columns):
+        top = y
+        for row in rows[i * each : (i + 1) * each]:
+            yield row.at(x + i * (cell + 4.0), top)
+            top += row.height
+
+
+def _named(step, dish, numbers: dict[str, str], width: float, size: float) -> Block:
+    count = wording.count(step)
+    used = fonts.width_mm(count, size, "bold") + 1.6
+    part = paragraph(wording.called(step.put, dish), width - 7.0 - used, size, "semibold", x=6.6 + used)
+    base = fonts.ascent(size, "bold") * 0.9
+    number = numbers.get(step.put, "")
+    items = (Circle(2.4, 2.0, 2.4, Style(fill=INK)), Text(2.4, 2.0 + fonts.cap_height(8.0, "bold") / 2, number, 8.0, "bold", "middle", WHITE),
+             Text(6.6, base, count, size, "bold"), *part.items)
+    return Block(max(part.height, 5.2) + 0.6, (Group(items, title=f"{number}: {count} {wording.called(step.put, dish)}", role="listitem"),))

@@ -1,0 +1,300 @@
+"""Steps, pieces and findings in a cook's words.  Every document says them through here."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from platecard.allergens.basis import Basis, Reach
+from platecard.allergens.statement import ABSENT, Finding, Statement
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link
+from platecard.model.nouns import Dish, Distance, Piece, Place, Plate, Region, Step
+from platecard.quantities.units import clock_text, shown
+
+CAUTION = ("Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food law "
+           "and the practice of those licensed to run this kitchen.")
+
+EVERY_OTHER = "every other group of this law"  # where all that is not contained is not established
+PRESENCE = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
+
+_SHAPES = {"disc": ("disc", "discs"), "slice": ("slice", "slices"), "bar": ("bar", "bars"), "quenelle": ("quenelle", "quenelles"),
+           "dot": ("dot", "dots"), "shard": ("shard", "shards"), "leaf": ("leaf", "leaves"), "frond": ("frond", "fronds"),
+           "flower": ("flower", "flowers"), "cube": ("cube", "cubes"), "wedge": ("wedge", "wedges"), "fillet": ("portion", "portions"),
+           "crumb": ("crumb", "crumbs"), "pool": ("pool", "pools"), "swipe": ("swipe", "swipes"), "drizzle": ("drizzle", "drizzles"),
+           "ring": ("ring", "rings"), "foam": ("spoonful of foam", "spoonfuls of foam"), "outline": ("cut shape", "cut shapes")}
+
+FOOD = {"frozen": "food frozen", "cold": "food cold", "room": "food at room temperature", "warm": "food warm", "hot": "food hot"}
+SERVE = {"chilled": "chilled plate", "room": "plate at room temperature", "warm": "warm plate", "hot": "hot plate"}
+
+
+def mm(value: Fraction | float) -> str:
+    return f"{shown(value)} mm"
+
+
+def distance(d: Distance, plate: Plate | None = None) -> str:
+    """``30 mm out`` or ``101 mm out (80 % of the way to the edge of the plate's well)``."""
+    if not d.is_share:
+        return f"{mm(d.value)} out"
+    share = f"{shown(d.value * 100)} % of the way to the edge of the plate's well"
+    # On a plate that is not round the way to the edge differs with the direction.
+    is_round = plate is not None and plate.well_far_mm is None
+    return f"{shown(d.value * plate.well_mm / 2, 0)} mm out ({share})" if is_round else share
+
+
+def noun(shape: str, count: int) -> str:
+    """``slice`` or ``slices``."""
+    return _SHAPES.get(shape, (shape, shape + "s"))[count > 1]
+
+
+def shape(piece: Piece, count: int) -> str:
+    return noun(piece.shape, count)
+
+
+def size(piece: Piece) -> str:
+    """``22 mm`` or ``45 × 20 mm``, with the height where it is said."""
+    flat = f"{shown(piece.length_mm)} × {shown(piece.width_mm)} mm" if piece.length_mm != piece.width_mm else f"{shown(piece.length_mm)} mm"
+    if piece.last_mm is not None:
+        flat = f"from {shown(piece.length_mm)} to {shown(piece.last_mm)} mm"
+    if piece.hole_mm is not None:
+        flat += f" with a hole of {shown(piece.hole_mm)} mm"
+    return f"{flat}, {shown(piece.height_mm)} mm high" if piece.height_mm is not None else flat
+
+
+def standing(piece: Piece) -> str:
+    """A piece on its end: ``44 mm tall on a foot of 24 mm, 2 mm thick``."""
+    thick = f", {shown(piece.height_mm)} mm thick" if piece.height_mm is not None else ""
+    return f"{shown(piece.length_mm)} mm tall on a foot of {shown(piece.width_mm)} mm{thick}"
+
+
+def facing(step: Step) -> str:
+    """Which way a piece looks.  One that stands faces where a lying one points; a leaf nobody turned lies any way."""
+    text = step.facing.text
+    if step.facing.stance == "standing":
+        return text.replace("points", "its flat side faces") if text else "standing"
+    if not text and step.piece is not None and step.piece.shape in ("leaf", "frond"):
+        return "lying any way"
+    return text
+
+
+def what(step: Step) -> str:
+    """What goes on: ``slices, 45 × 20 mm, 6 mm high, 12 g each`` or ``45 ml, 120 mm across``."""
+    said = []
+    if step.piece is not None:
+        said.append(f"{shape(step.piece, step.count)} {standing(step.piece) if step.facing.stance == 'standing' else size(step.piece)}")
+        if step.piece.weight_g is not None:
+            said.append(f"{shown(step.piece.weight_g, 2)} g{' each' if step.count > 1 else ''}")
+    if step.amount is not None:
+        said.append(step.amount.text)
+    if step.across_mm is not None:
+        said.append(f"{mm(step.across_mm)} {'wide at the thick end' if step.arrange == 'swipe' else 'wide' if step.arrange == 'drizzle' else 'across'}")
+    return ", ".join(said)
+
+
+def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
+    """``at 2:30, 40 mm out`` or ``20 mm right, 10 mm towards the guest`` or ``in the centre``."""
+    if p.clock_deg is not None:
+        far = p.out or out
+        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far, plate)}" if far and far.value else "")
+    right, away = p.right_mm or 0, p.away_mm or 0
+    said = []
+    if right:
+        said.append(f"{mm(abs(right))} {'right' if right > 0 else 'left'}")
+    if away:
+        said.append(f"{mm(abs(away))} {'away from the guest' if away > 0 else 'towards the guest'}")
+    return f"{', '.join(said)}, from the centre" if said else "in the centre"
+
+
+def _clock(p: Place | None) -> str:
+    return place(p, None).removeprefix("at ") if p is not None else ""
+
+
+def region(r: Region) -> str:
+    between = f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out" if r.outer.is_share else f"{shown(r.inner.value)} to {shown(r.outer.value)} mm out"
+    if not r.inner.value:
+        between = "" if r.outer.is_share and r.outer.value == 1 else f"up to {distance(r.outer)}"
+    around = f"{clock_text(float(r.from_deg))} to {clock_text(float(r.to_deg))}" if r.from_deg is not None and r.to_deg is not None else "all round"
+    return ", ".join(x for x in (around, between) if x)
+
+
+_GROUPED = {"row": "in a row", "grid": "in a grid", "cluster": "close together", "leaning": "leaning one on the other"}
+_RELATED = {"beside": "beside {}", "behind": "behind {}, away from the guest", "under": "under {}", "around": "along the edge of {}",
+            "alternating_with": "one between each two of {}"}
+
+
+def called(key: str, dish: Dish) -> str:
+    component = dish.component(key)
+    return component.called if component else key
+
+
+def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps: str = "") -> str:
+    """Where it goes, in words a cook can follow without the picture.
+
+    ``on`` and ``gaps``: what the laid plate says of it, from :mod:`~platecard.documents.text.placement_text`.
+    """
+    said = []
+    if step.around and step.start is None:
+        pass  # all round it
+    elif step.arrange in ("arc", "fan"):
+        way = "anticlockwise " if step.anticlockwise else ""
+        first, last = (" (the first, underneath)", " (the last, on top)") if step.arrange == "fan" else ("", "")
+        ends = f"{_clock(step.start)}{first} {way}to {_clock(step.end)}{last}"
+        said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out, plate)}" if step.out else ""))
+    elif step.arrange == "line":
+        said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out, plate)}" if step.out else ""))
+    elif step.arrange in ("swipe", "drizzle"):
+        bent = f", {'anticlockwise' if step.anticlockwise else 'clockwise'} along the arc" if step.bends else ""
+        said.append(f"{'pulled, thick end first,' if step.arrange == 'swipe' else 'in a line'} from {_clock(step.start)} to {_clock(step.end)}{bent}" + (f", {distance(step.out, plate)}" if step.out else ""))
+    elif step.arrange in ("row", "grid", "cluster", "leaning"):
+        said.append(_GROUPED[step.arrange] + (f" of {step.rows} rows" if step.rows else "")
+                    + (f" running to {clock_text(float(step.along_deg))}" if step.along_deg is not None else ""))
+    elif step.arrange == "ring":
+        said.append("in a ring" + (f", {distance(step.out, plate)}" if step.out else ""))
+    elif step.arrange == "scatter":
+        said.append(f"scattered {region(step.within)}" if step.within else "scattered over the well")
+    elif step.arrange == "stack":
+        said.append("stacked")
+    said += [_RELATED[key].format(called(name, dish)) for key in _RELATED if (name := getattr(step, key))]
+    if step.clear_mm is not None:
+        said.append(f"{mm(step.clear_mm)} from it")
+    if step.at is not None:
+        side = (step.beside or step.around) and step.at.clock_deg is not None
+        if step.arrange == "ring" and not step.around:
+            said.append(f"the first at {clock_text(float(step.at.clock_deg))}" if step.at.clock_deg is not None else f"round the point {place(step.at, None, plate)}")
+        else:
+            said.append(f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}" if side else place(step.at, step.out, plate))
+    if on:
+        said.append(on)
+    elif step.on:
+        names = ["the rim" if k == "rim" else called(k, dish) for k in step.on]
+        spread = step.count > 1 and step.arrange == "one" and step.at is None and step.within is None
+        said.append("on " + " and ".join(names) + (", spread as drawn" if spread else ""))
+    if step.overlap is not None:
+        said.append(f"each covering {shown(step.overlap * 100)} % of the one before")
+    if step.gap_mm is not None:
+        said.append(f"at least {mm(step.gap_mm)} apart")
+    if gaps:
+        said.append(gaps)
+    if not said:
+        said.append("in the centre")
+    if step.poured:
+        said.append(f"poured {step.poured}" if not step.poured.startswith("poured") else step.poured)
+    return ", ".join(said)
+
+
+def poured(step: Step) -> str:
+    """How it is poured, where a heading has said that it is at the table."""
+    return step.poured.removeprefix("poured ").removeprefix("at the table, ")
+
+
+def counts(step: Step) -> str:
+    """``10 to 16`` where the count may vary."""
+    a = step.accept.count
+    return f"{max(step.count - a, 0)} to {step.count + a}" if step.piece is not None and a else ""
+
+
+def margin(step: Step) -> str:
+    """What expo lets pass beside an exact count: ``10 to 16, ±5 mm, round``; "" where nothing else is said."""
+    return ", ".join(w for w in (counts(step), leeway(step)) if w)
+
+
+def accept(step: Step) -> str:
+    """What expo lets pass; a count is exact unless the chef said otherwise."""
+    a = step.accept
+    said = (f"{step.count} ±{a.count}" if a.count else f"exactly {step.count}") if step.piece is not None else ""
+    return ", ".join(w for w in (said, leeway(step)) if w)
+
+
+def leeway(step: Step) -> str:
+    """What expo lets pass of place, turn, weight and look."""
+    said = []
+    a = step.accept
+    if a.place_mm is not None:
+        said.append(f"±{mm(a.place_mm)}")
+    if a.turn_deg is not None:
+        said.append(f"±{shown(a.turn_deg)}°")
+    if a.weight is not None:
+        said.append(f"weight ±{shown(a.weight * 100)} %")
+    if a.words:
+        said.append(a.words)
+    return ", ".join(said)
+
+
+def count(step: Step) -> str:
+    """The large numeral of a step: pieces, or the amount."""
+    return f"{step.count}" if step.piece is not None and step.arrange != "pool" else (step.amount.text if step.amount else "1")
+
+
+def chain(links: tuple[Link, ...]) -> str:
+    """A reason as one line, from the dish to the catalogue or label."""
+    return " > ".join(link.words for link in links)
+
+
+def finding(f: Finding) -> str:
+    return f"{f.in_full}: {PRESENCE[f.presence]}"
+
+
+def nothing(statement: Statement) -> str:
+    """What stands where a law declares nothing of a dish; what it leaves out is never said not to be there."""
+    if any(f.left_out for f in statement.with_presence(ABSENT)):
+        return "No group of this law has to be declared for the ingredients entered."
+    is_open = statement.with_presence(MAY) or statement.with_presence(UNKNOWN)
+    return "No group that this law declares is a stated ingredient." if is_open else "No group that this law declares is among the ingredients entered."
+
+
+def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """What shared equipment leaves not established, with its source; where that is everything, in one word."""
+    found = _by_source(statements, UNKNOWN)
+    is_everything = len(found) == 1 and all(s.all_open for s in statements)
+    words = {source: "any other allergen" if is_everything else ", ".join(names) for source, names in found.items()}
+    return tuple(f"Not established over shared equipment: {named}, from the {source}" for source, named in words.items())
+
+
+def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """One sentence: what the dish may contain by shared equipment, from the nearest source; none where nothing came so."""
+    said = "; ".join(f"{', '.join(names)} from the {source}" for source, names in _by_source(statements, MAY).items())
+    return (f"Over shared equipment: {said}.",) if said else ()
+
+
+def _by_source(statements: tuple[Statement, ...], presence: str) -> dict[str, list[str]]:
+    """The allergens that came over equipment, by their source, each in the words of the first law that has it."""
+    found: dict[str, list[str]] = {}
+    named: set[str] = set()
+    for f in (f for s in statements for f in s.with_presence(presence)):
+        if f.over and f.allergen not in named:
+            named.add(f.allergen)
+            found.setdefault(f.over, []).append(f.declared_as)
+    return found
+
+
+def relies_on_cleaning(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """One sentence: the cleaning that keeps other dishes' allergens away."""
+    named = tuple(dict.fromkeys(words for s in statements for words in s.relies_on))
+    return (f"Relies on {', '.join(named)}.",) if named else ()
+
+
+def relies_on(reached: tuple[Reach, ...], most: int) -> str:
+    """What a declaration relies on beyond the dish's own recipes, naming at most ``most`` dishes and counting the rest; nothing where it is alone.
+
+    A dish is named by what its title begins with, where that names no other.
+    """
+    titles = tuple(dict.fromkeys(d.title for r in reached for d in r.dishes))
+    short = [title.split(",")[0] for title in titles]
+    dishes = [title if short.count(brief) > 1 else brief for title, brief in zip(titles, short)]
+    if not dishes:
+        return ""
+    gear = [r.called.removeprefix("the ") for r in reached if r.called]
+    through = f"the {gear[0]}" if len(gear) == 1 and all(r.called for r in reached) else "equipment"
+    named, rest = dishes[:most], len(dishes) - most
+    more = [f"{rest} {'more' if named else 'other'} dish{'es' if rest > 1 else ''}"] if rest > 0 else []
+    return f"Relies on {through} shared with {' and '.join([*(['; '.join(named)] if named else []), *more])}."
+
+
+def stands_on(basis: Basis) -> list[str]:
+    """In full, line by line, what the documents of a dish stand on."""
+    lines = [f"read for it: {', '.join(basis.files)}"]
+    unread = [d.file for d in basis.menu if not d.is_read]
+    lines.append(f"counted for shared equipment: {len(basis.menu)} {'dish' if len(basis.menu) == 1 else 'dishes'}" + (f", not read: {', '.join(unread)}" if unread else ""))
+    for r in basis.reached:
+        lines.append(f"{'shares the ' + r.called.removeprefix('the ') + ' with' if r.called else 'further off, over several pieces of equipment'}: {'; '.join(d.title for d in r.dishes)}")
+    lines += [f"label of {one.called}, read {one.read}" for one in basis.labels]
+    lines += [f"not established: {u.name}{f': {u.why}' if u.why else ''}" for u in basis.unread]
+    return lines

@@ -1,0 +1,331 @@
+"""The edge on the side of git: a spec with its menu and library, as they stood in a revision.
+
+In: ``REVISION:PATH``.  Out: a :class:`~platecard.files.reading.Project`, or
+:class:`~platecard.files.reading.UsageError` with a sentence.  Git is run with a list of
+arguments and no shell, is only ever asked to name a commit, list a folder and hand
+over files, and may neither reach out to another machine nor run what a repository's
+settings name.  What it hands over is bounded.
+
+The threat: a repository from elsewhere, whose settings, refs and objects are somebody
+else's.  Git looks at its own safety list (``safe.directory``) before it opens a
+repository of another user; that stays in force.  What a repository's settings can name
+is run by git only when it reaches out (a partial copy asks its remote for what is not
+here), compares, checks out or writes; so every protocol is shut in the environment,
+which no setting overrules, and only commands that read objects are used.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import threading
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from platecard.diagnostics import Problem, Span, error
+from platecard.files.entries import (
+    FOLDER,
+    LEFT,
+    NOTHING,
+    PLAIN,
+    YAML,
+    is_key,
+    is_yaml,
+    judged,
+    judged_text,
+    originals,
+    stem,
+)
+from platecard.files.folders import CLOSED, Found
+from platecard.files.reading import Item, Project, UsageError, named, read_library
+from platecard.yaml_nodes import MAX_BYTES, decode
+
+MAX_FILES = 5_000
+MAX_LISTING = 4_000_000
+MAX_TOTAL = 64_000_000
+_SECONDS = 30
+_MISSING = "git is not installed here, so no earlier revision can be read; compare two files instead"
+_REVISION = re.compile(r"[^\s\x00-\x1f\x7f:-][^\s\x00-\x1f\x7f:]{0,199}\Z")
+_NO_FILES = {"120000": "the file is a link in that revision, and links are not followed there",
+             "160000": "this is another repository in that revision, which is not looked into"}
+_PARTLY = "where this is a partial copy of a repository, check that revision out once, which brings its files, or compare two files"
+# Nothing a repository names is run, names are names, not patterns, and a folder of files that looks like a
+# repository without a working tree is none.
+_SAFE = ("--no-pager", "--literal-pathspecs", "-c", "protocol.allow=never", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}",
+         "-c", "credential.helper=", "-c", "safe.bareRepository=explicit")
+# No setting overrules these: no protocol has the name "none", so none may be spoken.
+_SHUT = {"GIT_ALLOW_PROTOCOL": "none", "GIT_PROTOCOL_FROM_USER": "0", "GIT_NO_LAZY_FETCH": "1", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0",
+         "GIT_NO_REPLACE_OBJECTS": "1", "GIT_GRAFT_FILE": os.devnull, "GIT_ATTR_NOSYSTEM": "1"}
+# Of what steers git from outside, only what narrows it or says where the user's own settings are.
+_KEPT = {"GIT_CEILING_DIRECTORIES", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM", "GIT_EXEC_PATH"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Blob:
+    """A file in a revision: ``mode`` tells files from links; ``size`` is -1 where git has not got it here."""
+
+    path: str
+    mode: str
+    id: str
+    size: int
+
+
+def split(said: str) -> tuple[str, str] | None:
+    """``REVISION:PATH`` as its two parts; None for what is a path on the disk, or has no colon."""
+    if os.path.exists(said) or ":" not in said:
+        return None
+    revision, path = said.split(":", 1)
+    return revision, path
+
+
+def read_project(revision: str, path: str, kitchen: str | None = None) -> Project:
+    """The spec at ``path`` with the specs beside it and the library above it, as they stood in ``revision``."""
+    if not _REVISION.match(revision):
+        shown = revision if revision.isprintable() and len(revision) < 80 else ascii(revision[:60])
+        raise UsageError(f"'{shown}' cannot name a revision; write for example HEAD~1:specs/lamb-pea.yaml")
+    if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
+        raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
+    answer = _git(".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up")
+    top = os.fsdecode(answer).removesuffix("\n")
+    if not os.path.isdir(top) or os.path.commonpath([os.path.realpath(top), os.path.realpath(".")]) != os.path.realpath(top):
+        raise UsageError("the settings of this git repository say that its files lie elsewhere; compare two files instead")
+    unknown = f"git knows no revision '{revision}' here"
+    commit = _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=unknown).decode("ascii", "replace").strip()
+    if not re.fullmatch(r"[0-9a-f]{40}|[0-9a-f]{64}", commit):
+        raise UsageError(unknown)
+    spec, blob = _spec(top, commit, revision, path)
+    folder = spec.rpartition("/")[0]
+    library_at, library = _library(top, commit, revision, folder, kitchen)
+    root = library_at.rpartition("/")[0]
+    own_menu = f"{root}/specs".lstrip("/")
+    menu = {b.path: b for b in _listed(top, commit, own_menu, deep=True)}
+    is_own = f"{folder}/".startswith(f"{own_menu}/")
+    beside = {} if is_own else {b.path: b for b in _listed(top, commit, folder) if is_yaml(b.path)}
+    texts = _texts(top, [*library, *menu.values(), *beside.values(), blob])
+
+    def shown(name: str) -> str:
+        return os.path.relpath(f"/{name}", f"/{root}").replace(os.sep, "/")
+
+    blobs = {b.path: b for b in (*library, *menu.values(), *beside.values(), blob)}
+    inside = ((f, shown(f.path)) for f in _judged(library, library_at, texts))
+    read, unread, account = read_library(inside, shown(library_at),
+                                         lambda f, own: _text(blobs[f.path], texts, shown(f.path), own))
+    if not is_key(stem(spec)):
+        raise UsageError(f"'{stem(spec)}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
+    every = ((menu.values(), own_menu), (beside.values(), folder), ([blob], folder))
+    found = {f.path: f for some, base in every for f in _judged(some, base, texts)}
+    items = []
+    for name, f in sorted(found.items()):
+        own: list[Problem] = []
+        text = _text(blobs[name], texts, shown(name), own) if f.verdict in (YAML, CLOSED) and name in blobs else None
+        items.append(Item(shown(name), f.verdict, f.why, text, tuple(own), name == spec, bool(beside) and name in menu))
+    specs, asked, told = named(items)
+    problems = tuple(p for s in specs if s.key in asked for p in s.problems)
+    return Project(os.path.join(top, root), shown(library_at), read, specs, asked, (*problems, *unread), unread,
+                   (*account, *told))
+
+
+# --------------------------------------------------------------------------- finding
+
+
+def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[Found]:
+    """What becomes of each file below ``base``, as on the disk; a hidden folder is told once."""
+    folders: dict[str, list[_Blob]] = {}
+    for b in blobs:
+        folders.setdefault(b.path.rpartition("/")[0], []).append(b)
+    found: dict[str, Found] = {}
+    for folder, here in folders.items():
+        beside = originals(b.path.rpartition("/")[2] for b in here)
+        closed = _closed(folder, base)
+        for b in here:
+            verdict, why = judged(b.path.rpartition("/")[2], False, beside)
+            if closed is not None:
+                found[closed.path] = closed
+            elif b.mode in _NO_FILES and verdict != NOTHING:
+                found[b.path] = Found(b.path, CLOSED, _NO_FILES[b.mode])
+            elif verdict == PLAIN:
+                text = texts.get(b.id)
+                found[b.path] = (Found(b.path, LEFT, "a text that cannot be read") if text is None
+                                 else Found(b.path, *judged_text(text.decode("utf-8", "replace"))))
+            else:
+                found[b.path] = Found(b.path, verdict, why)
+    return [found[path] for path in sorted(found)]
+
+
+def _closed(folder: str, base: str) -> Found | None:
+    """The first folder on the way down that is not followed."""
+    parts = folder[len(base):].strip("/").split("/") if folder != base else []
+    for i, name in enumerate(parts):
+        verdict, why = judged(name, True, {})
+        if verdict != FOLDER:
+            path = "/".join([p for p in (base, *parts[:i + 1]) if p])
+            return Found(path, CLOSED, "this is a folder, not a file") if verdict == YAML else Found(path, verdict, why)
+    return None
+
+
+def _spec(top: str, commit: str, revision: str, path: str) -> tuple[str, _Blob]:
+    """The spec as a path from the top of the repository, whichever of the ways to name it was used."""
+    here = os.path.relpath(os.path.realpath("."), os.path.realpath(top)).replace(os.sep, "/")
+    for base in dict.fromkeys((here, ".")):
+        if is_key(path):
+            specs = os.path.normpath(f"{base}/specs").replace(os.sep, "/")
+            listed = () if specs.startswith("..") else _listed(top, commit, specs, deep=True)
+            found = [b for b in listed if is_yaml(b.path) and stem(b.path) == path]
+            if found:
+                first = min(found, key=lambda b: (b.path.count("/"), b.path))
+                return first.path, first
+        full = os.path.normpath(f"{base}/{path}").replace(os.sep, "/")
+        if os.path.isabs(path):
+            full = os.path.relpath(os.path.realpath(path), os.path.realpath(top)).replace(os.sep, "/")
+        if full == "." or full == ".." or full.startswith("../"):
+            continue
+        blob = next((b for b in _listed(top, commit, full, is_file=True) if b.path == full), None)
+        if blob is not None:
+            return full, blob
+    raise UsageError(f"there is no spec {path} in {revision}")
+
+
+def _library(top: str, commit: str, revision: str, folder: str, kitchen: str | None) -> tuple[str, list[_Blob]]:
+    """The nearest ``shared/`` of that revision, or the folder that was named, with all its files."""
+    if kitchen is not None:
+        said = os.path.relpath(os.path.realpath(kitchen), os.path.realpath(top)).replace(os.sep, "/")
+        places = [] if said == ".." or said.startswith("../") else [said]
+    else:
+        parts = folder.split("/") if folder else []
+        places = ["/".join([*parts[:i], "shared"]) for i in range(len(parts), -1, -1)]
+    for place in places:
+        found = _listed(top, commit, place, deep=True)
+        if any(is_yaml(b.path) for b in found):
+            return place, found
+    if kitchen is not None:
+        raise UsageError(f"there is no kitchen library {kitchen} in {revision}")
+    raise UsageError(f"there is no kitchen library (a folder named shared/) in {revision} beside or above the spec")
+
+
+# --------------------------------------------------------------------------- git
+
+
+def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: bool = False) -> list[_Blob]:
+    """The files of a folder in a commit."""
+    where = [] if folder in ("", ".") else [folder if is_file else f"{folder}/"]
+    out = _git(top, "ls-tree", "-z", "-l", "--full-tree", *(["-r"] if deep else []), commit, "--", *where,
+               what=f"git cannot list the files of that revision; {_PARTLY}", most=MAX_LISTING)
+    found = []
+    for row in out.split(b"\0"):
+        facts, _, name = row.partition(b"\t")
+        parts = facts.split()
+        if len(parts) != 4 or parts[1] not in (b"blob", b"commit"):
+            continue
+        try:
+            size = int(parts[3]) if parts[3].isdigit() else 0 if parts[1] == b"commit" else -1
+            found.append(_Blob(name.decode("utf-8"), parts[0].decode(), parts[2].decode(), size))
+        except ValueError:
+            raise UsageError("a file name of that revision is not UTF-8 text") from None
+        if len(found) > MAX_FILES:
+            raise UsageError(f"more than {MAX_FILES} files in {folder or 'the top folder'} of that revision")
+    return found
+
+
+def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
+    """The bytes of the files by their ids, all in one go; what is too large is left out."""
+    wanted = list(dict.fromkeys(b.id for b in blobs if 0 <= b.size <= MAX_BYTES and b.mode not in _NO_FILES))
+    size_of = {b.id: b.size for b in blobs}
+    if sum(size_of[i] for i in wanted) > MAX_TOTAL:
+        raise UsageError(f"the files of that revision have more than {MAX_TOTAL // 1_000_000} MB")
+    out = _git(top, "cat-file", "--batch", what=f"git cannot read the files of that revision; {_PARTLY}", most=MAX_TOTAL + 200 * len(wanted),
+               say="".join(f"{i}\n" for i in wanted).encode("ascii"))
+    found, at = {}, 0
+    for i in wanted:
+        end = out.find(b"\n", at)
+        head = out[at:end].split()
+        if end < 0 or len(head) != 3 or head[0].decode("ascii", "replace") != i:
+            raise UsageError("git cannot read the files of that revision")
+        size = int(head[2])
+        found[i] = out[end + 1:end + 1 + size]
+        at = end + 2 + size
+    return found
+
+
+def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Problem]) -> str | None:
+    if blob.mode in _NO_FILES:
+        problems.append(error("unreadable", Span(shown), _NO_FILES[blob.mode]))
+        return None
+    if blob.size < 0:
+        problems.append(error("unreadable", Span(shown), "git knows the file's name in that revision, but has not got what stood in it", _PARTLY))
+        return None
+    if blob.id not in texts:
+        problems.append(error("file-too-large", Span(shown), f"the file has {blob.size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB"))
+        return None
+    text, found = decode(texts[blob.id], shown)
+    problems += found
+    return text
+
+
+def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes = b"") -> bytes:
+    """What git answers, at most ``most`` bytes of it; ``what`` is said where it fails."""
+    program = _program()
+    try:
+        process = subprocess.Popen([program, *_SAFE, *arguments], cwd=where, env=_environment(), stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                                   stderr=subprocess.DEVNULL, start_new_session=True)
+    except OSError:
+        raise UsageError(_MISSING) from None
+    late = threading.Event()
+    clock = threading.Timer(_SECONDS, lambda: (late.set(), _stop(process)))
+    told = threading.Thread(target=_tell, args=(process.stdin, say), daemon=True)
+    with process:
+        clock.start()
+        told.start()
+        try:
+            out = process.stdout.read(most + 1)
+            if len(out) > most:
+                _stop(process)
+            told.join()
+            code = process.wait()
+        finally:
+            clock.cancel()
+    if len(out) > most:
+        raise UsageError(f"that revision is too large to read: git answers with more than {most / 1e6:.1f} MB")
+    if late.is_set():
+        raise UsageError(f"git has not answered in {_SECONDS} seconds; compare two files instead")
+    if code != 0:
+        raise UsageError(what)
+    return out
+
+
+def _program() -> str:
+    """The installed git: one that lies in the folder itself is never taken for it."""
+    name = "git.exe" if os.name == "nt" else "git"
+    for folder in os.get_exec_path():
+        path = os.path.join(folder, name)
+        if os.path.isabs(folder) and os.path.isfile(path) and os.access(path, os.X_OK):
+            return path
+    raise UsageError(_MISSING)
+
+
+def _environment() -> dict[str, str]:
+    """The user's own, without what steers git from outside or lies in the folder itself, and with every way out shut."""
+    kept = {k: v for k, v in os.environ.items() if not k.upper().startswith(("GIT_", "SSH_ASKPASS")) or k in _KEPT}
+    kept["PATH"] = os.pathsep.join(p for p in os.get_exec_path() if os.path.isabs(p))
+    return {**kept, **_SHUT}
+
+
+def _stop(process: subprocess.Popen) -> None:
+    """End git and whatever it has started."""
+    try:
+        if hasattr(os, "killpg"):
+            os.killpg(process.pid, signal.SIGKILL)  # it leads a group of its own
+        else:
+            process.kill()
+    except ProcessLookupError:
+        pass  # it has ended by itself
+
+
+def _tell(stream, said: bytes) -> None:
+    """Git's input, written while its output is read, so that neither waits for the other."""
+    for act in ((lambda: stream.write(said)), stream.close):
+        try:
+            act()
+        except OSError:
+            pass  # it has stopped, and its exit says so

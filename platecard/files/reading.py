@@ -1,0 +1,393 @@
+"""The edge on the reading side: finds the kitchen and the specs, and opens them.
+
+Everything further in works on texts.  A shown path is relative to the project (the
+folder that holds ``shared/``), so that messages and documents do not depend on
+where the program is started.  Every entry under ``specs/`` and ``shared/`` is accounted
+for: what cannot be read, or may be anything, is an unknown and never a file less.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from platecard.diagnostics import Problem, Span, error
+from platecard.files import entries, folders
+from platecard.files.entries import NOTHING, UNKNOWN, Entry, is_key, is_yaml
+from platecard.files.folders import CLOSED, Found
+from platecard.reading import drafts, kind_of
+from platecard.yaml_nodes import MAX_BYTES, decode
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """A spec as found: its key (the file's stem, or one that fits), shown path and text (None if unreadable).
+
+    ``problems`` are those of the file itself.  ``is_neighbour``: it lies on the kitchen's own
+    menu and not where specs were asked for, so it counts for shared equipment alone.
+    """
+
+    key: str
+    file: str
+    text: str | None
+    problems: tuple[Problem, ...] = ()
+    is_neighbour: bool = False
+
+    @property
+    def is_draft(self) -> bool:
+        """Whether its first line says so; what it says further down is known when it has been read."""
+        return self.text is not None and drafts.marks(self.text).is_draft
+
+
+@dataclass(frozen=True, slots=True)
+class Project:
+    """All texts of a run.  ``root`` is the folder that holds the kitchen's library.
+
+    ``unread`` are the errors of library files that could not be opened, a part of
+    ``problems``: they leave every dish in doubt, because nobody knows what stood there.
+    ``account`` says of every entry of the folders what became of it.  ``named`` are those of
+    the keys asked for that were named one by one, and not as what lies in a folder.
+    """
+
+    root: str
+    folder: str
+    library: tuple[tuple[str, str], ...]
+    specs: tuple[Spec, ...]
+    asked: tuple[str, ...]
+    problems: tuple[Problem, ...] = field(default=())
+    unread: tuple[Problem, ...] = field(default=())
+    account: tuple[Entry, ...] = field(default=())
+    named: tuple[str, ...] = field(default=())
+
+    def sources(self) -> dict[str, str]:
+        """Shown path → text, for messages with the line in question."""
+        return {**dict(self.library), **{s.file: s.text for s in self.specs if s.text is not None}}
+
+    def shown(self, path: str) -> str:
+        """A path from here as it is shown: relative to the project."""
+        return _shown(path, self.root)
+
+    def on_disk(self, shown: str) -> str:
+        """A shown path as it can be opened from here."""
+        return shown if shown.startswith("platecard/data/") else os.path.relpath(os.path.join(self.root, shown))
+
+
+class UsageError(Exception):
+    """The command line asks for something that is not there (exit 2)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One entry that may be a dish.  ``why`` says why it cannot be read or is left over, ``text`` is what was read."""
+
+    file: str
+    verdict: str
+    why: str = ""
+    text: str | None = None
+    problems: tuple[Problem, ...] = ()
+    is_asked: bool = False
+    is_neighbour: bool = False
+
+
+# --------------------------------------------------------------------------- the project
+
+
+def read_project(paths: list[str], kitchen: str | None = None) -> Project:
+    """The specs under ``paths`` (files, folders, or names of dishes in ``specs/``) and their kitchen.
+
+    The whole menu is read, because shared equipment hands allergens from dish to
+    dish: ``asked`` names the keys that were asked for.
+    """
+    wanted = [_existing(p, kitchen) for p in (paths or ["specs"])]
+    root_of = kitchen or next((k for p in wanted if (k := _nearest_shared(p))), None)
+    if root_of is None:
+        raise UsageError(f"no kitchen library (a folder named shared/) beside or above {wanted[0]}; name one with --kitchen DIR")
+    if not os.path.isdir(root_of):
+        raise UsageError(f"there is no folder {root_of}")
+    root = os.path.dirname(os.path.abspath(root_of))
+    folder = _shown(root_of, root)
+    inside = ((f, _shown(f.path, root)) for f in _below(root_of))
+    library, unread, account = read_library(inside, folder, lambda f, own: _text(f.path, _shown(f.path, root), own))
+    items = [_item(f, root, is_asked, is_neighbour) for f, is_asked, is_neighbour in _menu(wanted, root_of, root)]
+    if not any(i.is_asked and i.verdict != NOTHING for i in items):
+        raise UsageError(f"no specs (*.yaml) in {', '.join(wanted)}")
+    specs, asked, told = named(items)
+    files = {_shown(p, root) for p in wanted if not os.path.isdir(p)}
+    one_by_one = tuple(s.key for s in specs if s.key in asked and s.file in files)
+    problems = tuple(p for s in specs if s.key in asked for p in s.problems)
+    every = tuple(sorted((*account, *told), key=lambda e: e.file))
+    return Project(root, folder, library, specs, asked, (*problems, *unread), unread, every, one_by_one)
+
+
+Texts = tuple[tuple[str, str], ...]
+Read = Callable[[Found, list[Problem]], str | None]
+
+
+def read_library(found: Iterable[tuple[Found, str]], folder: str,
+                 read: Read) -> tuple[Texts, tuple[Problem, ...], tuple[Entry, ...]]:
+    """The texts of the library's entries, the errors of those that are not read, and what became of each.
+
+    ``found`` are entries with their shown paths; ``read`` opens one and adds to a list of problems.
+    """
+    texts: list[tuple[str, str]] = []
+    unread: list[Problem] = []
+    account: list[Entry] = []
+    for one, shown in found:
+        kind = kind_of(shown) if one.verdict == entries.YAML else None
+        own: list[Problem] = []
+        if one.verdict == NOTHING:
+            account.append(Entry(shown, NOTHING, one.why))
+        elif kind is not None:
+            text = read(one, own)
+            if text is not None:
+                texts.append((shown, text))
+            account.append(Entry(shown, kind) if text is not None else Entry(shown, UNKNOWN, own[0].message))
+        elif one.verdict == CLOSED:
+            own.append(error("unreadable", Span(shown), one.why, f"mend it, or move it out of {folder}/"))
+        else:
+            why = one.why or "its name says none of kitchen, plates, pantry and recipes/"
+            own.append(error("left-over", Span(shown), f"nobody knows whether this belongs to the library: {why}",
+                             "if it does, name it kitchen.yaml, plates.yaml, pantry-….yaml or recipes/….yaml; "
+                             f"if not, move it out of {folder}/"))
+        if own and kind is None:
+            account.append(Entry(shown, UNKNOWN, one.why or own[0].message))
+        unread += own
+    if not any(kind_of(file) == "kitchen" for file in (*(shown for shown, _ in texts), *(p.span.file for p in unread))):
+        unread.append(error("no-kitchen-file", Span(f"{folder}/kitchen.yaml"),
+                            "there is no such file, so nobody knows which laws apply",
+                            "for example two lines: kitchen: The kitchen's name, and laws: [uk]"))
+    return tuple(texts), tuple(unread), tuple(account)
+
+
+def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
+    """Every item that may be a dish under a key of its own, the keys asked for, and what became of each.
+
+    A name that cannot be a key gets one that fits, so that the dish counts for shared
+    equipment all the same; an error says what to rename it to.  A file that was asked for
+    stands in for the dish of its name on the kitchen's own menu.  A draft comes last, so that
+    no dish of the menu is renamed or left unread because of it.
+    """
+    items = list(items)
+    ideas = [i for i in items if _is_draft(i)]
+    if not ideas:
+        return _named(items)
+    specs, asked, account = _named([i for i in items if not _is_draft(i)])
+    more, wanted, told = _named(ideas, {s.key: s.file for s in specs})
+    return (*specs, *more), (*asked, *wanted), (*account, *told)
+
+
+def _is_draft(item: Item) -> bool:
+    return item.text is not None and drafts.marks(item.text).is_draft
+
+
+def _named(items: list[Item], menu: dict[str, str] | None = None) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
+    """:func:`named` of the dishes of the menu, or of drafts beside a ``menu`` whose names are taken (key → file)."""
+    asked_for = {_proper(i): i.file for i in reversed(items) if i.is_asked}
+    near = {_proper(i) for i in items if not i.is_neighbour}
+    taken = {_proper(i) for i in items} | (menu or {}).keys()
+    specs: dict[str, Spec] = {}
+    asked: dict[str, None] = {}
+    account: list[Entry] = []
+    for item in items:
+        key, own, text = _proper(item), list(item.problems), item.text
+        if item.verdict == NOTHING:
+            account.append(Entry(item.file, NOTHING, item.why))
+            continue
+        if key and item.is_neighbour and key in near:
+            if key in asked_for:
+                account.append(Entry(item.file, NOTHING, f"{asked_for[key]} stands in for it"))
+                continue
+            key = entries.fitting(item.file, taken)
+            taken.add(key)
+        if item.verdict == CLOSED and not own:
+            own.append(error("unreadable", Span(item.file), item.why, "mend it, or move it away"))
+        if not key:
+            key = entries.fitting(item.file, taken)
+            taken.add(key)
+            own += _nameless(item, key)
+        elif menu is not None and (key in menu or key in specs):
+            other = menu[key] if key in menu else specs[key].file
+            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {other}", "give the draft another file name"))
+            key = entries.fitting(item.file, taken)
+            taken.add(key)
+        elif key in specs:
+            # Which of the two is meant, nobody knows: neither is read.
+            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {specs[key].file}",
+                             "give one of them another file name"))
+            text = None
+        first = specs.get(key) or Spec(key, item.file, None)
+        specs[key] = Spec(key, first.file, text, (*first.problems, *own), item.is_neighbour)
+        if item.is_asked:
+            asked[key] = None
+        is_read = text is not None
+        if _is_draft(item):
+            account.append(_draft_entry(item))
+        else:
+            account.append(Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
+    unread = {s.file for s in specs.values() if s.text is None}
+    told = (Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e
+            for e in account)
+    return tuple(specs.values()), tuple(asked), tuple(told)
+
+
+def _draft_entry(item: Item) -> Entry:
+    on_trial = drafts.marks(item.text or "").is_trial
+    return Entry(item.file, entries.DRAFT, "off the menu, and its equipment counts like any dish's" if on_trial else "off the menu")
+
+
+def _proper(item: Item) -> str:
+    """The key that a file's own name is; nothing where it cannot be one."""
+    key = entries.stem(item.file)
+    return key if item.verdict in (entries.YAML, CLOSED) and is_yaml(item.file) and is_key(key) else ""
+
+
+def _nameless(item: Item, key: str) -> list[Problem]:
+    if item.verdict == entries.YAML:
+        return [error("bad-file-name", Span(item.file),
+                      "the file's name becomes the name of its documents and does not fit",
+                      f"small letters, digits and hyphens, such as {key}.yaml")]
+    if item.verdict == CLOSED:
+        return []
+    return [error("left-over", Span(item.file), f"nobody knows whether this is a dish: {item.why}",
+                  f"if it is, name it {key}.yaml; if not, move it out of the folder of specs")]
+
+
+# --------------------------------------------------------------------------- finding
+
+
+def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[Found, bool, bool]]:
+    """Every entry that may be a dish, each once: whether it was asked for, and whether it only stands beside."""
+    own_menu = os.path.join(root, "specs")
+    library = os.path.realpath(root_of)
+    asked: dict[str, Found] = {}
+    beside: dict[str, Found] = {}
+    for path in wanted:
+        if not os.path.isdir(path):
+            why = folders.not_a_file(path)
+            asked[os.path.abspath(path)] = Found(path, CLOSED if why else entries.YAML, why)
+            folder = os.path.dirname(path) or "."
+            near = () if _is_in(folder, own_menu) else _yaml_in(folder)
+            beside.update((os.path.abspath(f.path), f) for f in near)
+        else:
+            # A folder that holds the library holds more than specs.
+            inside = _yaml_in(path) if _is_in(library, path) else _below(path)
+            asked.update((os.path.abspath(f.path), f) for f in inside)
+    is_own = any(_is_in(p, own_menu) for p in wanted)
+    menu = {os.path.abspath(f.path): f for f in _below(own_menu)} if os.path.lexists(own_menu) else {}
+    neighbours = set() if is_own else set(menu) - set(asked) - set(beside)
+    every = {**menu, **beside, **asked}
+    return [(every[path], path in asked, path in neighbours) for path in sorted(every)]
+
+
+def _is_in(path: str, folder: str) -> bool:
+    """Whether a path lies in a folder, by its name or by where it leads."""
+    ways = ((whole(path), whole(folder)) for whole in (os.path.abspath, os.path.realpath))
+    return any(os.path.commonpath([inner, outer]) == outer for inner, outer in ways)
+
+
+def _below(folder: str) -> list[Found]:
+    return folders.below(folder, lambda path: _text(path, path, []))
+
+
+def _yaml_in(folder: str) -> list[Found]:
+    try:
+        return folders.yaml_in(folder)
+    except OSError as exc:
+        raise UsageError(f"{folder} cannot be read: {exc.strerror}") from None
+
+
+def _item(found: Found, root: str, is_asked: bool, is_neighbour: bool) -> Item:
+    shown = _shown(found.path, root)
+    own: list[Problem] = []
+    text = None
+    if found.verdict == entries.YAML:
+        text = _text(found.path, shown, own)
+        if text is None:
+            text = _mark_alone(found.path)
+    return Item(shown, found.verdict, found.why, text, tuple(own), is_asked, is_neighbour)
+
+
+def _mark_alone(path: str) -> str | None:
+    """Of a draft whose letters cannot be read its mark, so that it is off the menu all the same; None of all else."""
+    try:
+        with open(path, "rb", opener=_at_once) as stream:
+            data = stream.read(MAX_BYTES + 1)
+    except OSError:
+        return None
+    found = drafts.marks(data.decode("utf-8", "replace"))
+    return "draft: true\n" if len(data) <= MAX_BYTES and not found.counts else None
+
+
+def _existing(path: str, kitchen: str | None) -> str:
+    """The path itself, or the spec of a dish named without its folder."""
+    if os.path.exists(path):
+        return path
+    if is_key(path):
+        bases = [os.path.dirname(os.path.abspath(kitchen))] if kitchen else []
+        for base in (*bases, "."):
+            if found := _dish(os.path.join(base, "specs"), path):
+                return os.path.normpath(found)
+    raise UsageError(f"there is no spec or folder {path}")
+
+
+def _dish(folder: str, key: str) -> str | None:
+    """The spec of a dish, in the folder itself or below it."""
+    if not os.path.isdir(folder):
+        return None
+    there = (f.path for f in _below(folder) if f.verdict in (entries.YAML, CLOSED) and is_yaml(f.path))
+    found = [path for path in there if entries.stem(path) == key]
+    return min(found, key=lambda path: (path.count(os.sep), path), default=None)
+
+
+def _nearest_shared(path: str) -> str | None:
+    here = os.path.abspath(path if os.path.isdir(path) else os.path.dirname(path) or ".")
+    while True:
+        candidate = os.path.join(here, "shared")
+        if os.path.isdir(candidate):
+            return candidate
+        if os.path.lexists(candidate):
+            # Whatever lies further up is another kitchen's.
+            raise UsageError(f"{os.path.relpath(candidate)} is no folder that can be read")
+        above = os.path.dirname(here)
+        if above == here:
+            return None
+        here = above
+
+
+def _shown(path: str, root: str) -> str:
+    return os.path.relpath(os.path.abspath(path), root).replace(os.sep, "/")
+
+
+def read_one(path: str) -> str:
+    """A file the command line names; UsageError where it cannot be read."""
+    found: list[Problem] = []
+    text = _text(path, path, found)
+    if text is None:
+        raise UsageError(f"{path}: {found[0].message}")
+    return text
+
+
+def _at_once(path: str, flags: int) -> int:
+    """Open without waiting: what was a file may be a pipe by now."""
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+
+
+def _text(path: str, shown: str, problems: list[Problem]) -> str | None:
+    if why := folders.not_a_file(path):
+        problems.append(error("unreadable", Span(shown), why))
+        return None
+    try:
+        with open(path, "rb", opener=_at_once) as stream:
+            # One byte more than allowed is enough to know that it is too much.
+            data = stream.read(MAX_BYTES + 1)
+            if len(data) > MAX_BYTES:
+                size = os.fstat(stream.fileno()).st_size
+                problems.append(error("file-too-large", Span(shown), f"the file has {size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB"))
+                return None
+    except OSError as exc:
+        problems.append(error("unreadable", Span(shown), f"the file cannot be read: {exc.strerror}"))
+        return None
+    text, found = decode(data, shown)
+    problems += found
+    return text

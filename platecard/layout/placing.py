@@ -1,0 +1,320 @@
+"""One step of the plating on the bench: its sizes, its places, its plainest arrangements.
+
+An arrangement turns counts and places into spots; :mod:`~platecard.layout.steps` chooses it.
+
+Which way the long axis points where the chef says nothing:
+
+* ``fan``, ``arc``, ``ring``: along the curve, so that pieces follow each other; kinds
+  with a tip (leaf, frond, flower, wedge) look outward on an arc or a ring.
+* ``line``: along the line.
+* ``scatter``: any way, as thrown, but always the same way for the same spec, and turned with its place.
+* ``one``, ``stack``: level before the guest, the long side towards them; kinds with a
+  tip away from the guest.
+* on another component: as that piece lies; kinds with a tip any way.
+* standing pieces: the face towards the guest; on an arc or a ring outward.
+* ``row``, ``grid``: side by side, the long side across the row; ``leaning``: back
+  against the one before.
+
+A standing piece stands on its end: its footprint is its width by its thickness, and
+``axis_deg`` is the way its face looks.  A leaning one leans at about 60°, so half its
+length shows.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from platecard.diagnostics import Problem, error
+from platecard.layout import geometry2d, plate_geometry, shapes
+from platecard.layout.footprint import Footprint, clock_of, polar
+from platecard.layout.geometry2d import Outline, Point, moved
+from platecard.layout.scatter import Reach
+from platecard.model.nouns import Distance, Place, Plate, Step
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where one piece goes: its middle, its long axis, the layers below it; an outline of its own where it bends."""
+
+    x: float
+    y: float
+    axis: float
+    level: int = 0
+    outline: Outline = ()
+
+
+class Cannot(Exception):
+    """A step that has no place; carries the problem, or None where the reader of the spec has told it."""
+
+    def __init__(self, problem: Problem | None = None):
+        super().__init__(problem.message if problem else "")
+        self.problem = problem
+
+
+class Bench:
+    """One step being laid: its sizes as floats, and a method for each arrangement.
+
+    ``hosts`` are the pieces that it lies on, ``near`` those that it goes beside, under,
+    around or between; ``turn`` counts the steps of the same component before this one.
+    """
+
+    def __init__(self, step: Step, plate: Plate, hosts: list[Footprint], called: str, turn: int, near: list[Footprint] = (), near_way: str = ""):
+        self.step, self.hosts, self.called, self.turn = step, hosts, called, turn
+        self.near, self.near_way = list(near), near_way
+        self.edge = plate_geometry.well(plate)
+        self.stance = "leaning" if step.arrange == "leaning" else step.facing.stance
+        self.level = 1 + max((h.level for h in hosts), default=-1)
+        if step.arrange == "pool":
+            across = step.across_mm or (step.piece.length_mm if step.piece else None)
+            self._need(across, "across", "no-shape", f"the {called} has no size to draw", "add across: 120 mm")
+            self.shape, self.height = "pool", None
+            self.length = self.width = float(across)
+            if step.piece and not step.across_mm:
+                self.width = float(step.piece.width_mm)
+        elif step.arrange in ("swipe", "drizzle") and step.piece is None:
+            self._need(step.across_mm, "across", "no-shape", f"the {self.called} has no width to draw", "add across: 28 mm")
+            self.shape, self.height = step.arrange, None
+            self.length = self.width = float(step.across_mm)
+        else:
+            piece = step.piece
+            if piece is None or piece.shape not in shapes.SHAPES and not piece.points:
+                raise Cannot(self._no_piece())
+            self.shape = piece.shape
+            if piece.points and (corner := geometry2d.crossing(piece.points)):
+                raise Cannot(error("crosses-itself", piece.points_span or piece.span, f"the outline of {self.called} crosses itself near {corner[0]:g} {corner[1]:g}",
+                                   "name its corners in the order in which a knife would go round"))
+            self.length, self.width = float(piece.length_mm), float(piece.width_mm)
+            self.height = float(piece.height_mm) if piece.height_mm is not None else None
+            self._stand(self.stance)
+
+    def _stand(self, stance: str) -> None:
+        """The footprint of a piece that does not lie flat."""
+        if stance == "standing":
+            # What is thick all round stands as thick as it is wide; a leaf or tuile is a thin line.
+            solid = self.shape in ("bar", "cube", "quenelle", "wedge", "fillet")
+            thick = self.height or (self.width if solid else min(2.5, self.width))
+            self.length, self.height = thick, self.length
+            self.shape = self.shape if thick > 0.5 * self.width else "bar"
+        elif stance == "leaning":
+            self.length, self.height = self.length * 0.5, self.length * 0.87
+
+    def _no_piece(self) -> Problem | None:
+        """The words are the reader's own, so that nobody is told the same thing twice."""
+        step = self.step
+        if "piece" in step.places:
+            return None
+        if step.amount is None:
+            return error("how-much", step.span, f"'{step.put}': neither a piece nor an amount is said", "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml")
+        return error("no-shape", step.span, f"'{step.put}' has an amount but no shape to draw", "add piece: {shape, size}, or arrange: pool with across")
+
+    def _need(self, value, key: str, slug: str, message: str, hint: str) -> None:
+        """Give up the step where something is missing; silently where it was written but could not be read."""
+        if value is None:
+            # How far out is written under ``out``, whichever key wants to know.
+            unread = ("out" if slug == "how-far-out" else key) in self.step.places
+            raise Cannot(None if unread else error(slug, self.step.place(key), message, hint))
+
+    # --- places
+
+    def local(self, index: int = 0, which: int = 0) -> Outline:
+        """The outline of piece number ``index`` before it is turned and moved."""
+        k = self.grade(index)
+        piece = self.step.piece
+        if self.shape == "outline":
+            return shapes.fitted([(float(x), float(y)) for x, y in piece.points], k * self.length, k * self.width)
+        hole = k * float(piece.hole_mm) if piece and piece.hole_mm else None
+        return shapes.outline(self.shape, k * self.length, k * self.width, which, hole)
+
+    def grade(self, index: int) -> float:
+        """The size of piece number ``index`` as a share of the first one's."""
+        piece, n = self.step.piece, self.step.count
+        if piece is None or piece.last_mm is None or n < 2:
+            return 1.0
+        return 1.0 + (float(piece.last_mm / piece.length_mm) - 1.0) * index / (n - 1)
+
+    def shares(self, way_mm: float, is_closed: bool = False) -> list[float]:
+        """Where the middles lie along a way, as shares of it: evenly, or with even gaps where the pieces are graded."""
+        n = self.step.count
+        if self.step.piece is None or self.step.piece.last_mm is None or n < 2 or way_mm <= 0:
+            return [i / n if is_closed else i / (n - 1) if n > 1 else 0.5 for i in range(n)]
+        radii = [self.grade(i) * self.length / 2 for i in range(n)]
+        pairs = [a + b for a, b in zip(radii, radii[1:] + radii[: int(is_closed)])]
+        gap = (way_mm - sum(pairs)) / len(pairs)
+        found = [0.0]
+        for pair in pairs[: n - 1]:
+            found.append(found[-1] + (pair + gap) / way_mm)
+        return found
+
+    def mm(self, distance: Distance, clock_deg: float = 0.0) -> float:
+        """A distance from the centre in mm; a share is of the way to the well's edge in that direction."""
+        return float(distance.value) * (self.edge.reach(clock_deg) if distance.is_share else 1.0)
+
+    def point(self, spot: Place | None, key: str) -> Point:
+        """A place as (x, y)."""
+        self._need(spot, key, "no-place", f"the {self.called} has no '{key}'", "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}")
+        if spot.clock_deg is None:
+            return float(spot.right_mm or 0), float(spot.away_mm or 0)
+        out = spot.out or self.step.out
+        self._need(out, key, "how-far-out", f"'{key}' of the {self.called} is a direction, but not how far out", "add out: 30 mm, or a share of the well such as out: 45 %")
+        return polar(float(spot.clock_deg), self.mm(out, float(spot.clock_deg)))
+
+    # --- facing
+
+    def axis(self, x: float, y: float, unsaid: float) -> float:
+        """Where the long axis points at (x, y): as the chef says, else ``unsaid``.
+
+        At the very centre, where there is no outward, 12 o'clock stands for it.
+        """
+        facing = self.step.facing
+        out = clock_of(x, y)
+        match facing.points:
+            case "":
+                return unsaid % 360
+            case "clock":
+                return float(facing.clock_deg or 0)
+            case "guest":
+                return 180.0
+            case "away":
+                return 0.0
+            case "clockwise":
+                return (out + 90) % 360
+            case "anticlockwise":
+                return (out - 90) % 360
+            case "in":
+                return (out + 180) % 360
+            case _:
+                return out
+
+    @property
+    def tipped(self) -> bool:
+        return self.shape in shapes.POINTED
+
+    @property
+    def stands(self) -> bool:
+        return self.stance == "standing"
+
+    def _at_rest(self) -> float:
+        """The axis of a single piece: its long side, or the face of a standing one, to the guest."""
+        return 180.0 if self.stands else 0.0 if self.tipped or self.shape == "outline" else 90.0
+
+    def round_axis(self, x: float, y: float) -> float:
+        """The axis of a piece on a curve about the origin."""
+        out = clock_of(x, y)
+        return self.axis(x, y, out if self.stands or self.tipped and self.step.arrange != "fan" else out + 90)
+
+    # --- what there is of it
+
+    def footprint(self, index: int, spot: Spot) -> Footprint:
+        """Piece number ``index`` where it lies."""
+        step = self.step
+        which = shapes.variant(step.put, index + 1000 * self.turn) if self.shape in shapes.IRREGULAR else 0
+        x, y = round(spot.x, 6) + 0.0, round(spot.y, 6) + 0.0
+        k = self.grade(index)
+        height = None if self.height is None else k * self.height
+        return Footprint(
+            step.put, step.index, index, self.shape,
+            spot.outline or moved(self.local(index, which), spot.axis, x, y), (x, y), spot.axis % 360,
+            k * self.length, k * self.width, height, self.stance, step.facing.up, spot.level, step.span)
+
+    # --- arrangements
+
+    def single(self) -> list[Spot]:
+        """One piece: at its own place, else in the middle of what it lies on, else of the plate."""
+        x, y = self.home()
+        unsaid = self._at_rest()
+        if len(self.hosts) == 1 and not self.tipped and not self.stands and self.hosts[0].radius_mm is None:
+            unsaid = self.hosts[0].axis_deg
+        return [Spot(x, y, self.axis(x, y, unsaid), self.level)]
+
+    def home(self) -> Point:
+        """The middle of what is laid: its own place, or that of what it belongs to."""
+        if self.near:
+            if self.step.under and self.step.at:
+                return self.point(self.step.at, "at")
+            n = len(self.near)
+            return sum(h.centre[0] for h in self.near) / n, sum(h.centre[1] for h in self.near) / n
+        if self.step.at:
+            return self.point(self.step.at, "at")
+        if self.hosts:
+            n = len(self.hosts)
+            return sum(h.centre[0] for h in self.hosts) / n, sum(h.centre[1] for h in self.hosts) / n
+        return 0.0, 0.0
+
+    def stack(self) -> list[Spot]:
+        (foot,) = self.single()
+        return [Spot(foot.x, foot.y, foot.axis, foot.level + i) for i in range(self.step.count)]
+
+    def line(self) -> list[Spot]:
+        (x0, y0), (x1, y1) = self.point(self.step.start, "from"), self.point(self.step.end, "to")
+        unsaid = 180.0 if self.stands else clock_of(x1 - x0, y1 - y0)
+        spots = []
+        for t in self.shares(math.dist((x0, y0), (x1, y1))):
+            x, y = x0 + t * (x1 - x0), y0 + t * (y1 - y0)
+            spots.append(Spot(x, y, self.axis(x, y, unsaid), self.level))
+        return spots
+
+    def arc(self) -> list[Spot]:
+        """An arc or a fan: from one clock position to another, clockwise unless said."""
+        first, last = self.point(self.step.start, "from"), self.point(self.step.end, "to")
+        start, end = clock_of(*first), clock_of(*last)
+        sweep = -((start - end) % 360) if self.step.anticlockwise else (end - start) % 360
+        # From a place to the same place is once round, and the last piece must not lie on the first.
+        closed = abs(sweep) < 1e-6 or abs(sweep) > 360 - 1e-6
+        if closed:
+            sweep = -360.0 if self.step.anticlockwise else 360.0
+        r0, r1 = math.hypot(*first), math.hypot(*last)
+        ends = [place.out or self.step.out for place in (self.step.start, self.step.end)]
+        # Shares of the way to the edge follow an edge that is not round.
+        follows = not self.edge.is_circle and all(e is not None and e.is_share for e in ends)
+        spots = []
+        for t in self.shares(math.radians(abs(sweep)) * (r0 + r1) / 2, closed):
+            out = r0 + t * (r1 - r0)
+            if follows:
+                out = float(ends[0].value + (ends[1].value - ends[0].value) * Fraction(t)) * self.edge.reach(start + t * sweep)
+            x, y = polar(start + t * sweep, out)
+            spots.append(Spot(x, y, self.round_axis(x, y), self.level))
+        return spots
+
+    def ring(self) -> list[Spot]:
+        """All round, the first at ``at`` or 12:00; round a single piece it lies on, else round the plate's centre.
+
+        An ``at`` in millimetres is the middle of the ring.
+        """
+        step = self.step
+        self._need(step.out, "out", "how-far-out", f"the ring of {self.called} has no size", "add out: 30 mm, the distance from its middle")
+        start, middle = 0.0, (0.0, 0.0)
+        if step.at and step.at.clock_deg is not None:
+            start = float(step.at.clock_deg)
+        elif step.at or len(self.hosts) == 1:
+            middle = self.home()
+        turn = -1 if step.anticlockwise else 1
+        spots = []
+        for t in self.shares(2 * math.pi * self.mm(step.out), is_closed=True):
+            x, y = polar(start + turn * 360 * t, self.mm(step.out, start + turn * 360 * t))
+            spots.append(Spot(middle[0] + x, middle[1] + y, self.round_axis(x, y), self.level))
+        return spots
+
+    def bearing(self, x: float, y: float) -> float:
+        """The direction of a place, with which all that is thrown there turns; 0 on a plate that is not round and so does not turn."""
+        return clock_of(x, y) if self.edge.is_circle else 0.0
+
+    def thrown(self, count: int) -> list[float]:
+        """Axes as if thrown at 12:00: each well turned from the one before, no two alike."""
+        if self.stands:
+            return [180.0] * count
+        dice = shapes.chance(self.step.put, self.turn, "turn")
+        start = next(dice) * 360
+        return [start + 137.508 * i + 50 * (next(dice) - 0.5) for i in range(count)]
+
+    def every_local(self) -> Outline:
+        """The points of the first piece's outline; of all variants that it may be where its kind is irregular."""
+        outline = self.local()
+        for which in range(1, shapes.VARIANTS if self.shape in shapes.IRREGULAR else 0):
+            outline += self.local(0, which)
+        return outline
+
+    def reach(self) -> Reach:
+        """What a piece needs round its middle, whichever variant it is."""
+        return Reach.around(self.every_local())

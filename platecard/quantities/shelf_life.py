@@ -1,0 +1,123 @@
+"""How long food keeps and how far ahead it is made, read once: a length of time and a way of storing.
+
+In: what a recipe says under ``keeps`` or ``made_ahead``.  Out: :class:`Lasting`.  Preparation
+asks it for days, the cautions for the longest time and for the way.  What could not be read
+is named and counts against the food: the time is then as long as it can be, and nothing says
+that the food is dry or frozen.  The words stand in ``data/durations.yaml``.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from math import ceil
+
+from platecard.quantities import durations
+
+DAY_S = 86400
+CHILLED, FROZEN, DRY, ROOM, HOT = "chilled", "frozen", "dry", "room", "hot"
+# The forms that can be read, as a hint tells them.
+FORMS = {"keeps": "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; "
+                  "until the end of service",
+         "made_ahead": "for example 2 days; 48 hours; overnight; the day before; the same morning; to order; in July"}
+
+
+@dataclass(frozen=True, slots=True)
+class Lasting:
+    """A length of time in s with the ways of storing, as one line of a recipe says them.
+
+    Of several lengths (fresh, or frozen) ``shortest_s`` is the shortest and ``longest_s`` the longest that
+    was read (None: none was).  ``is_open``: it can be longer, because that is not shut out or because
+    something could not be read; ``unread`` is what.  ``is_season``: a time of the year.
+    """
+
+    text: str = ""
+    shortest_s: Fraction | None = None
+    longest_s: Fraction | None = None
+    is_open: bool = False
+    ways: frozenset[str] = frozenset()
+    to_order: bool = False
+    is_season: bool = False
+    unread: str = ""
+
+    @property
+    def is_said(self) -> bool:
+        return bool(self.text)
+
+    def can_last(self, seconds: int) -> bool:
+        """Whether it can be so long or longer."""
+        return self.is_open or (self.longest_s is not None and self.longest_s >= seconds)
+
+    def can_outlast(self, seconds: int) -> bool:
+        """Whether it can be longer than that."""
+        return self.is_open or (self.longest_s is not None and self.longest_s > seconds)
+
+    @property
+    def days_before(self) -> int | None:
+        """Days before service, for what is made ahead: 48 hours are two; of a range the longer end.
+
+        None where nobody can count them.
+        """
+        if not self.text or self.to_order:
+            return 0
+        if self.longest_s is None or self.is_season:
+            return None
+        return 0 if self.longest_s <= DAY_S / 2 else ceil(self.longest_s / DAY_S)
+
+
+NOT_SAID = Lasting()
+
+
+_DEGREES = re.compile(r"(?P<low>-?N)(?:[-T](?P<high>-?N))?(?:DC?|C)|(?<![NU])-N(?![-UDCN])")
+
+
+@lru_cache(maxsize=1024)  # a kitchen writes the same few lines again and again
+def read(text: str, kind: str) -> Lasting:
+    """``text`` as it stands under ``kind`` (``keeps`` or ``made_ahead``)."""
+    row = durations.tokens(text)
+    if not row:
+        return NOT_SAID
+    ways: set[str] = set()
+    for match in list(_DEGREES.finditer(durations.shape(row))):
+        ways.add(_way_of(row[match.start() : match.end()]))
+        row[match.start() : match.end()] = [durations.Token(durations.MARK, "°")] * (match.end() - match.start())
+    lengths = durations.find(row)
+    taken = {at for f in lengths for at in range(f.start, f.end)}
+    rest = [token for at, token in enumerate(row) if at not in taken]
+    spans = [f.period for f in lengths] + [t.value for t in rest if t.group == "phrase"]
+    ways |= {t.value for t in rest if t.group == "way"}
+    groups = {t.group for t in rest} - ({"seasons"} if kind == "keeps" else set())
+    is_season = "seasons" in groups and not spans
+    if is_season:
+        spans.append(durations.Period(Fraction(0), Fraction(365 * DAY_S)))
+    is_timed = bool(spans) or "to_order" in groups
+    unread = " ".join(t.text for t in rest if not _is_understood(t, groups)) if is_timed else text
+    return Lasting(text, min((p.shortest_s for p in spans), default=None),
+                   max((p.longest_s for p in spans), default=None),
+                   bool(unread) or "at_least" in groups, frozenset(ways), "to_order" in groups and not unread,
+                   is_season, unread)
+
+
+def _is_understood(token: durations.Token, groups: set[str]) -> bool:
+    if token.kind == durations.NUMBER or token.group in ("unit", "negations"):
+        return token.text in _ARTICLES
+    return token.kind != durations.WORD or (token.group != "" and token.group in groups)
+
+
+_ARTICLES = frozenset({"a", "an", "one"})
+
+
+def _way_of(degrees: list[durations.Token]) -> str:
+    """The way of storing that a temperature tells, by the warmer end of a range; without a scale it is in °C."""
+    letters = durations.shape(degrees)
+    at = max(i for i, letter in enumerate(letters) if letter == durations.NUMBER)
+    is_below = at > 0 and letters[at - 1] == "-" and (at == 1 or letters[at - 2] != durations.NUMBER)
+    warmest = -degrees[at].value if is_below else degrees[at].value
+    if degrees[-1].text == "f":
+        warmest = (warmest - 32) * 5 / 9
+    limits = durations.words()["temperatures"]
+    if warmest <= limits["chilled"]:
+        return FROZEN if warmest <= limits["frozen"] else CHILLED
+    return HOT if warmest >= limits["hot"] else ROOM

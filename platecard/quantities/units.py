@@ -1,0 +1,414 @@
+"""Exact amounts as cooks write them.
+
+``½ tsp``, ``1 1/2 oz``, ``2-3 sprigs``, ``45 x 20 mm`` and ``20 to 55 mm`` become
+fractions in base units (g, ml, mm, degrees, seconds, °C).  There are no floats here,
+and mass and volume never turn into one another without a density.  The factors
+stand in ``data/units.yaml`` with their sources.  What is written in two units
+(``250 °F / 121 °C``) is read once and checked against itself.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache, lru_cache
+
+from platecard import yaml_nodes
+from platecard.diagnostics import meant, nearest
+from platecard.package_data import read_text
+
+BASE = {"mass": "g", "volume": "ml", "length": "mm", "angle": "°", "time": "s", "share": "", "count": "",
+        "temperature": "°C", "temperature difference": "°C"}
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """An amount in base units; ``high`` differs from ``low`` for a range.
+
+    ``kind`` is mass, volume, length, angle, time, share, count or unmeasured;
+    ``unit`` is the unit as named in the table or the counting word; ``text`` is
+    what was written.
+    """
+
+    low: Fraction
+    high: Fraction
+    kind: str
+    unit: str
+    text: str
+
+    @property
+    def is_range(self) -> bool:
+        return self.low != self.high
+
+    @property
+    def mean(self) -> Fraction:
+        return (self.low + self.high) / 2
+
+
+class AmountError(ValueError):
+    """The text is no amount; the message says why and ``hint`` what to write."""
+
+    def __init__(self, message: str, hint: str = "", slug: str = "amount"):
+        super().__init__(message)
+        self.hint = hint
+        self.slug = slug
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The unit table: word → (kind, unit, factor to the base unit)."""
+
+    words: dict[str, tuple[str, str, Fraction]]
+    lowered: dict[str, str]
+    counts: dict[str, str]
+    unmeasured: frozenset[str]
+    ambiguous: dict[str, tuple[str, ...]]
+    currencies: frozenset[str]
+
+
+@cache
+def table() -> Table:
+    """The table in ``data/units.yaml``, read once."""
+    node, problems = yaml_nodes.parse(read_text("units.yaml"), "platecard/data/units.yaml")
+    if problems:
+        raise ValueError(str(problems[0]))
+    data = yaml_nodes.plain(node)
+    words: dict[str, tuple[str, str, Fraction]] = {}
+    for kind in ("mass", "volume", "length", "angle", "time", "share"):
+        for unit, row in data[kind].items():
+            for word in row["words"]:
+                words[word] = (kind, unit, Fraction(row["factor"]))
+    counts = {w: _singular(w) for w in data["count"]}
+    # One letter alone may differ by its case (t and T), so case is forgiven from two letters on.
+    lowered = {w.lower(): w for w in words if len(w) > 1}
+    return Table(words, lowered, counts, frozenset(data["unmeasured"]), {k: tuple(v) for k, v in data["ambiguous"].items()},
+                 frozenset(data["currency"]))
+
+
+def _singular(word: str) -> str:
+    irregular = {"leaves": "leaf", "each": "piece", "pc": "piece", "pcs": "piece", "bunches": "bunch", "pinches": "pinch", "dashes": "dash"}
+    if word in irregular:
+        return irregular[word]
+    return word[:-1] if word.endswith("s") else word
+
+
+_VULGAR = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
+           "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_ONE = r"(?:\d{1,9}\s+\d{1,4}/\d{1,4}|\d{1,9}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
+_AMOUNT = re.compile(rf"(-?)\s*({_ONE})(?:\s*(?:-|–|to)\s*({_ONE}))?\s*(.*)\Z", re.S)
+
+
+def _number(text: str) -> Fraction:
+    try:
+        return sum((Fraction(part) for part in text.split()), Fraction(0))
+    except ZeroDivisionError:
+        raise AmountError(f"'{text}' divides by zero") from None
+
+
+def _spelt_out(text: str) -> str:
+    if not text.isascii():
+        text = re.sub(f"\\s*([{''.join(_VULGAR)}])", lambda m: f" {_VULGAR[m.group(1)]}", text)
+    return " ".join(text.replace("×", "x").replace("\u00a0", " ").split())
+
+
+@lru_cache(maxsize=4096)  # a kitchen writes the same few amounts again and again
+def quantity(text: object, *kinds: str) -> Quantity:
+    """``text`` as a :class:`Quantity`, of one of ``kinds`` if any are given.
+
+    Raises :class:`AmountError` with a sentence for the chef: no unit, a unit
+    nobody knows, one that stands for two, a negative amount, a range upside down.
+    """
+    written = str(text).strip()
+    units = table()
+    if written.lower() in units.unmeasured:
+        result = Quantity(Fraction(0), Fraction(0), "unmeasured", written.lower(), written)
+    elif twice := _PAIR.fullmatch(written):
+        result = _agreeing(_measured(twice.group(1), units), _measured(twice.group(2), units), written)
+    else:
+        result = _measured(written, units)
+    if kinds and result.kind not in kinds:
+        wanted = " or ".join(kinds)
+        raise AmountError(f"'{written}' is {_a(result.kind)}; {_a(wanted)} is needed here", _example(kinds))
+    return result
+
+
+def _a(kind: str) -> str:
+    return f"an {kind}" if kind[0] in "au" and kind != "unmeasured" else ("not measured" if kind == "unmeasured" else f"a {kind}")
+
+
+_EXAMPLES = {"mass": "12 g", "volume": "45 ml", "length": "30 mm", "angle": "15 deg", "time": "4 min", "share": "45 %", "count": "3 pieces"}
+
+
+def _example(kinds: tuple[str, ...]) -> str:
+    return "for example " + " or ".join(_EXAMPLES[k] for k in kinds if k in _EXAMPLES)
+
+
+def _measured(written: str, units: Table) -> Quantity:
+    if re.match(r"\d+,\d", written):
+        raise AmountError(f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark")
+    match = _AMOUNT.match(_spelt_out(written))
+    if not match:
+        raise AmountError(f"'{written}' is not an amount", "for example 12 g, 45 ml, ½ tsp or 2-3 sprigs")
+    minus, first, second, word = match.groups()
+    if minus:
+        raise AmountError(f"'{written}' is negative", "write it without the minus")
+    low = _number(first)
+    high = _number(second) if second else low
+    if high < low:
+        raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
+    word = word.strip()
+    if not word:
+        raise AmountError(f"'{written}' has no unit", "for example 12 g, 45 ml, 30 mm or 3 pieces")
+    if not second and (ends := _ENDS.fullmatch(word)):
+        return _between(_measured(f"{first} {ends.group(1)}", units), _measured(ends.group(2), units), written)
+    kind, unit, factor = _unit(word, written, units)
+    return Quantity(low * factor, high * factor, kind, unit, written)
+
+
+# What stands behind the first number of a range whose ends each have their unit: "mm to 55 mm".
+_ENDS = re.compile(r"(\S.*?)\s*(?:\bto\b|[-–])\s*(\d.*)")
+
+
+def _between(low: Quantity, high: Quantity, written: str) -> Quantity:
+    """A range from its two ends, such as 20 mm to 5 cm."""
+    if low.kind != high.kind:
+        raise AmountError(f"'{written}' runs from {_a(low.kind)} to {_a(high.kind)}", "give both ends in units of one kind")
+    if high.low < low.high:
+        raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
+    return Quantity(low.low, high.high, low.kind, low.unit, written)
+
+
+def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
+    if word in units.words:
+        return units.words[word]
+    if word in units.ambiguous:
+        raise AmountError(f"'{word}' stands for two units", "write " + " or ".join(units.ambiguous[word]))
+    if scoop := _SCOOP.fullmatch(word):
+        return "volume", word.lower(), 32 * units.words["US fl oz"][2] / int(scoop.group(1))
+    if word.lower() in units.lowered:
+        return units.words[units.lowered[word.lower()]]
+    if word.lower() in units.counts:
+        # A dozen is twelve pieces, of whatever it is.
+        return ("count", "piece", Fraction(12)) if word.lower() == "dozen" else ("count", units.counts[word.lower()], Fraction(1))
+    close = nearest(word, (*units.words, *units.counts))
+    raise AmountError(f"nobody knows the unit '{word}' in '{written}'", meant(close))
+
+
+# A disher of number n fills from a US quart n times.
+_SCOOP = re.compile(r"(?:scoops?|dishers?) no\.? ?([1-9]\d{0,2})", re.I)
+
+
+# --------------------------------------------------------------------------- written in two units
+
+_PAIR = re.compile(r"\s*(.*?\S)\s*(?:\s/\s|\s=\s|\((?=[^()]*\)\Z))\s*([^()]*?)\)?\s*", re.S)
+
+
+def _agreeing(first: Quantity, second: Quantity, written: str) -> Quantity:
+    """The first of two, if the second is the same; else an error of its own kind."""
+    if first.kind != second.kind:
+        raise AmountError(f"'{written}' is {_a(first.kind)} and {_a(second.kind)}, which cannot be checked against each other",
+                          "write one of the two", "two-units-disagree")
+    if any(not _same(a, b, first, second) for a, b in ((first.low, second.low), (first.high, second.high))):
+        raise AmountError(f"'{written}' disagrees with itself: {first.text} is {_in_unit_of(first.mean, second)}",
+                          "correct one of the two, or keep only the one that was meant", "two-units-disagree")
+    return Quantity(first.low, first.high, first.kind, first.unit, written)
+
+
+def _same(a: Fraction, b: Fraction, first: Quantity, second: Quantity) -> bool:
+    """Whether one of the two is the other rounded, as far as its last figure says how it was rounded.
+
+    A weight or volume may moreover differ by 3 % at most, so that "2 lb / 1 kg" does not pass as a rounding.
+    """
+    if first.kind != "temperature" and abs(a - b) > max(a, b) * Fraction(3, 100):
+        return False
+    return any(abs(a - b) <= _step(q) / 2 for q in (first, second))
+
+
+def _step(q: Quantity) -> Fraction:
+    """How coarsely ``q`` was written, in base units: its last figure.
+
+    A whole number that ends in 0 or 5 may have been rounded further: an oven's dial (from 100 °C)
+    goes by 5, in °C also by 10; a weight or volume by 5 from 50, by 10 from 100, by 50 from 1000.
+    """
+    figure = re.findall(r"\d+(?:\.\d+)?(?!\d*/)(?=[^\d/]*\Z)|\d+/\d+(?=\D*\Z)", _spelt_out(q.text))[-1]
+    if "/" in figure:
+        return Fraction(0)
+    unit = table().words[q.unit][2] if q.unit in table().words else Fraction(1)
+    decimals = len(figure.partition(".")[2])
+    if decimals:
+        return Fraction(1, 10 ** decimals) * unit
+    number = int(figure)
+    if q.kind == "temperature":
+        coarse = 1 if q.high < 100 else 10 if q.unit == "°C" and number % 10 == 0 else 5 if number % 5 == 0 else 1
+        return coarse * (unit if q.unit == "°C" else Fraction(5, 9))
+    return unit * next((s for s, least in ((50, 1000), (10, 100), (5, 50)) if number >= least and number % s == 0), 1)
+
+
+def _in_unit_of(value: Fraction, q: Quantity) -> str:
+    if q.unit == "°F":
+        return f"{shown(value * 9 / 5 + 32)} °F"
+    factor = table().words[q.unit][2] if q.unit in table().words else Fraction(1)
+    return f"{shown(value / factor, 2)} {q.unit}"
+
+
+# --------------------------------------------------------------------------- temperatures
+
+_DEGREES = re.compile(rf"([-−]?)\s*({_ONE})(?:\s*(?:–|to|-(?=\s*\d))\s*([-−]?)\s*({_ONE}))?\s*(.*)\Z", re.S)
+_SCALES = {"°c": "°C", "c": "°C", "celsius": "°C", "degrees c": "°C", "deg c": "°C", "degrees celsius": "°C",
+           "°f": "°F", "f": "°F", "fahrenheit": "°F", "degrees f": "°F", "deg f": "°F", "degrees fahrenheit": "°F"}
+ABSOLUTE_ZERO = Fraction(-27315, 100)
+
+
+def temperature(text: object) -> Quantity:
+    """``180 °C``, ``350 °F``, ``-18 °C``, ``60-65 °C`` or ``250 °F / 121 °C`` in °C, exactly.
+
+    Raises :class:`AmountError` where the scale is missing: 180 is an oven in °C and a bath in °F.
+    """
+    written = str(text).strip()
+    if twice := _PAIR.fullmatch(written):
+        return _agreeing(_degrees(twice.group(1), True), _degrees(twice.group(2), True), written)
+    return _degrees(written, True)
+
+
+def temperature_difference(text: object) -> Quantity:
+    """``10 °F`` apart in °C: a difference has no offset (10 °F apart are 5.56 °C apart)."""
+    return _degrees(str(text).strip(), False)
+
+
+def _degrees(written: str, is_point: bool) -> Quantity:
+    match = _DEGREES.match(_spelt_out(written))
+    if not match:
+        raise AmountError(f"'{written}' is not a temperature", "for example 180 °C or 350 °F")
+    below, first, below_too, second, word = match.groups()
+    word = re.sub(r"\s+", " ", word.strip().lower().replace("° ", "°"))
+    if word not in _SCALES:
+        said = f"'{written}' does not say °C or °F" if word in ("", "°", "deg", "degree",
+                                                                "degrees") else f"nobody knows the temperature scale '{word}' in '{written}'"
+        raise AmountError(said, "for example 180 °C or 350 °F")
+    unit = _SCALES[word]
+    low = _number(first) * (-1 if below else 1)
+    high = _number(second) * (-1 if below_too else 1) if second else low
+    if high < low:
+        raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
+    low, high = ((v if unit == "°C" else (v - (32 if is_point else 0)) * 5 / 9) for v in (low, high))
+    if is_point and low < ABSOLUTE_ZERO:
+        raise AmountError(f"'{written}' is colder than anything can be")
+    return Quantity(low, high, "temperature" if is_point else "temperature difference", unit, written)
+
+
+_SAID_TWICE = re.compile(rf"[-−]?{_ONE}\s*°\s*[CF]\s*(?:/|\(|=)\s*[-−]?{_ONE}\s*°\s*[CF]")
+
+
+def disagreements(prose: str) -> tuple[AmountError, ...]:
+    """The temperatures in a sentence that are given in two scales and disagree."""
+    found = []
+    for match in _SAID_TWICE.finditer(_spelt_out(prose)):
+        try:
+            temperature(re.sub(r"\s*[/(=]\s*", " / ", match.group()))
+        except AmountError as exc:
+            found.append(exc)
+    return tuple(found)
+
+
+# --------------------------------------------------------------------------- money
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """An amount of one currency (ISO 4217 code); two currencies never meet in a sum."""
+
+    amount: Fraction
+    currency: str
+    text: str = ""
+
+
+_MONEY = re.compile(r"(-?)\s*(\d{1,9}(?:\.\d{1,6})?)\s*(.*?)\s*\Z", re.S)
+
+
+def money(text: object) -> Money:
+    """``4.20 EUR``.  Raises :class:`AmountError` for a bare number or a sign that several currencies share."""
+    written = str(text).strip()
+    if re.match(r"\d+,\d", written):
+        raise AmountError(f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark")
+    match = _MONEY.match(written)
+    if not match:
+        raise AmountError(f"'{written}' is not a price", "for example 4.20 EUR")
+    minus, number, code = match.groups()
+    if minus:
+        raise AmountError(f"'{written}' is negative", "write it without the minus")
+    if not code:
+        raise AmountError(f"'{written}' has no currency", f"for example {number} EUR", "no-currency")
+    if code not in table().currencies:
+        close = nearest(code, table().currencies)
+        raise AmountError(f"nobody knows the currency '{code}' in '{written}'",
+                          f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR")
+    return Money(Fraction(number), code, written)
+
+
+def price(text: object) -> tuple[Money, Quantity | None]:
+    """``4.20 EUR`` (for the pack) or ``4.20 EUR / kg``, ``4.20 EUR per 250 g``, with what it is for."""
+    written = str(text).strip()
+    head, mark, tail = re.sub(r"\s+(?:per|a|for)\s+", " / ", written).partition("/")
+    if not mark:
+        return money(head), None
+    per = tail.strip()
+    return money(head), quantity(per if per[:1].isdigit() or per[:1] in _VULGAR else f"1 {per}", "mass", "volume", "count")
+
+
+_SIZE = re.compile(r"(.+?)\s*x\s*(.+?)(?:\s*x\s*(.+))?\Z", re.S)
+
+
+def size_mm(text: object) -> tuple[Fraction, ...]:
+    """``22 mm`` or ``45 x 20 mm`` or ``45 x 20 x 6 mm`` as millimetres, in the order written.
+
+    A unit may stand once, at the end, or with each number.
+    """
+    written = _spelt_out(str(text).strip())
+    match = _SIZE.match(written)
+    parts = [p for p in match.groups() if p] if match else [written]
+    unit = re.search(r"[^\d\s./x]+\s*\Z", parts[-1])
+    if not unit:
+        raise AmountError(f"'{text}' has no unit", "for example 45 x 20 mm")
+    sizes = []
+    for part in parts:
+        if re.fullmatch(_ONE, part):
+            part = f"{part} {unit.group()}"
+        sizes.append(quantity(part, "length").mean)
+    return tuple(sizes)
+
+
+def span_mm(text: object) -> tuple[Quantity, Quantity]:
+    """``20 to 55 mm`` (or ``20 to 55 %``) as its two ends."""
+    q = quantity(text, "length", "share")
+    return (Quantity(q.low, q.low, q.kind, q.unit, q.text), Quantity(q.high, q.high, q.kind, q.unit, q.text))
+
+
+_CLOCK = re.compile(r"(\d{1,2})(?::(\d{2}))?(?:\s*o'clock)?\Z")
+
+
+def clock_degrees(text: object) -> Fraction:
+    """A clock position as degrees clockwise from 12, which is away from the guest.
+
+    ``2:30`` is 75°, ``6:00`` is nearest the guest (180°).  Raises
+    :class:`AmountError` for anything else, ``13:00`` and ``2:75`` included.
+    """
+    match = _CLOCK.match(str(text).strip())
+    if not match:
+        raise AmountError(f"'{text}' is not a clock position", "for example 2:30; 6:00 is nearest the guest")
+    hour, minute = int(match.group(1)), int(match.group(2) or 0)
+    if not 1 <= hour <= 12 or minute > 59:
+        raise AmountError(f"there is no {text} on a clock face of twelve hours", "write 1:00 to 12:59")
+    return Fraction(30 * (hour % 12)) + Fraction(minute, 2)
+
+
+def clock_text(degrees: float) -> str:
+    """Degrees clockwise from 12 as a clock position to the nearest five minutes."""
+    minutes = round(float(degrees) % 360 * 2 / 5) * 5 % 720
+    return f"{minutes // 60 or 12}:{minutes % 60:02d}"
+
+
+def shown(value: Fraction | float, digits: int = 1) -> str:
+    """A number for people: no trailing zeros, at most ``digits`` decimals."""
+    text = f"{float(value):.{digits}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -1,0 +1,37 @@
+"""Whether a spec is marked as a draft, told from its text alone, so that it is known of a file that cannot be read.
+
+A draft is an idea that is off the menu: no other dish may change because of it, however
+far it has been typed.  So the mark is looked for before anything is parsed, and in one
+place only, the first line that says anything.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+_DRAFT = re.compile(r"draft\s*:\s*true\s*(?:#.*)?")
+# What counts for the equipment is told from less.
+_TRIAL = re.compile(r"^[ \t]*[\"']?trial[\"']?[ \t]*:[ \t]*[\"']?(?:true|yes|on)\b", re.MULTILINE | re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """``is_draft``: off the menu.  ``is_trial``: it goes through the kitchen's equipment all the same."""
+
+    is_draft: bool = False
+    is_trial: bool = False
+
+    @property
+    def counts(self) -> bool:
+        """Whether its food counts for the equipment that dishes share."""
+        return not self.is_draft or self.is_trial
+
+
+def marks(text: str) -> Marks:
+    """The marks of a spec: ``draft: true`` on the first line that is neither blank nor a comment, ``trial: true`` at the start of any."""
+    for line in text.removeprefix("\ufeff").split("\n"):
+        said = line.strip()
+        if said and not said.startswith("#"):
+            return Marks(_DRAFT.fullmatch(said) is not None, _TRIAL.search(text) is not None)
+    return Marks()

@@ -1,0 +1,1 @@
+"""Names to what they stand for, and the mass that goes through every sub-recipe."""

@@ -1,0 +1,1 @@
+"""What each command says, in words and as data."""

@@ -1,0 +1,125 @@
+"""``platecard compare``: what changed, in a chef's words, as data and as a picture."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, replace
+
+from platecard.diagnostics import Problem, Span
+from platecard.diff.dishes import ALARM, WORSE, Change, Comparison, in_doubt
+from platecard.documents.text import wording
+from platecard.files.reading import Project
+from platecard.pipeline import Prepared
+
+_CHAPTERS = (("ALLERGENS", ("problem", "law", "allergen", "guest")),
+             ("THE PLATE", ("component", "count", "position", "size", "weight", "facing", "order")),
+             ("RECIPES AND PRODUCTS", ("recipe", "product")),
+             ("SERVICE", ("equipment", "plate", "serve", "cost", "timing", "caution", "expo")),
+             ("WORDS", ("text",)))
+_LONGEST = 600  # characters of one line for people; the data has all of it
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One of the two, as it was named: its texts and, out of git, the revision they come from."""
+
+    said: str
+    project: Project
+    revision: str = ""
+
+    def place(self, span: Span | None) -> dict:
+        """File and line as they can be opened from here, or be named to git."""
+        return {"file": None, "line": None} if span is None else {"file": self._file(span.file), "line": span.line}
+
+    def located(self, problem: Problem) -> Problem:
+        return problem if problem.span is None else replace(problem, span=problem.span._replace(file=self._file(problem.span.file)))
+
+    def _file(self, shown: str) -> str:
+        path = self.project.on_disk(shown)
+        return f"{self.revision}:{path}" if self.revision and path != shown or self.revision and not shown.startswith("platecard/data/") else path
+
+
+def before(old: Side, new: Side) -> Side:
+    """The old side as it was when there was no new one: of two files in one folder, the new one is no dish of the old menu.
+
+    The new side keeps the old file on its menu, where it stands now; so whatever they
+    share can only make an allergen come in, never hide one.
+    """
+    if old.revision or new.revision or old.project.root != new.project.root or old.project.asked == new.project.asked:
+        return old
+    return replace(old, project=replace(old.project, specs=tuple(s for s in old.project.specs if s.key not in new.project.asked)))
+
+
+def in_words(old: Side, new: Side, was: Prepared, now: Prepared, found: Comparison) -> list[str]:
+    """The changes by chapter, allergens first, and a last line that sums up."""
+    title = now.dish.title if now.dish else was.dish.title if was.dish else now.key
+    lines = [title, f"  old: {named(old, was)}", f"  new: {named(new, now)}"]
+    for side, one in (("old", was), ("new", now)):
+        if in_doubt(one):
+            lines.append(f"  the {side} revision has errors, so this comparison may not be complete; see platecard check")
+    for chapter, kinds in _CHAPTERS:
+        told = [c for c in found.changes if c.kind in kinds]
+        if told:
+            lines += ["", chapter]
+        for c in told:
+            lines.append(f"{'!!' if c.severity == ALARM else '  '} {_short(c.words)}")
+            lines += [f"      {_short(reason)}" for reason in c.reasons]
+            if c.kind == "allergen" and c.span is not None:
+                place = (old if c.in_old else new).place(c.span)
+                lines.append(f"        {place['file']}:{place['line']}")
+    return [*lines, "", tally(found, was, now), *([wording.CAUTION] if any(c.kind in ("allergen", "guest", "law") for c in found.changes) else [])]
+
+
+def named(side: Side, one: Prepared) -> str:
+    revision = one.dish.revision if one.dish else None
+    return side.said + (f" (revision {revision.number} of {revision.date})" if revision else "")
+
+
+def tally(found: Comparison, was: Prepared, now: Prepared) -> str:
+    """``nothing changed``, or how much, with the allergens that came in said aloud."""
+    if not found.changes:
+        return "nothing changed that can be read; errors stand in the way" if in_doubt(was) or in_doubt(now) else "nothing changed"
+    if any(c.kind == "problem" for c in found.changes):
+        return "NOT ESTABLISHED: what changed is not known"
+    n, names = len(found.changes), tuple(dict.fromkeys(c.what.replace("_", " ") for c in found.alarms))
+    beside = tuple(dict.fromkeys(c.what.replace("_", " ") for c in found.changes if c.kind == "allergen" and c.severity == WORSE))
+    said = [f"{n} {'change' if n == 1 else 'changes'}"]
+    if names:
+        said.append(f"LOOK AT THE ALLERGENS: {', '.join(names)}")
+    if beside:
+        said.append(f"came in, though no law in force declares it: {', '.join(beside)}")
+    if not names and not beside:
+        said.append("errors leave open whether an allergen came in" if in_doubt(was) or in_doubt(now) else "no allergen came in, of those entered")
+    return "; ".join(said)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[:_LONGEST].rstrip() + " …"
+
+
+def as_data(old: Side, new: Side, found: Comparison) -> dict:
+    """The comparison for JSON.  The first chain that proves an allergen stands in its words."""
+    return {"old": old.said, "new": new.said, "changes": [_change(c, old, new) for c in found.changes]}
+
+
+def _change(c: Change, old: Side, new: Side) -> dict:
+    return {"kind": c.kind, "what": c.what, "old": c.old, "new": c.new, "law": c.law, "severity": c.severity,
+            "words": "; because ".join((c.words, *c.reasons[:1])), **(old if c.in_old else new).place(c.span)}
+
+
+def picture(path: str, old: Side, new: Side, was: Prepared, now: Prepared, found: Comparison) -> bytes:
+    """The two diagrams side by side with what changed below, as SVG or, by the file's name, as PDF."""
+    from platecard.documents.pages import comparison
+    from platecard.drawing import pdf, svg
+
+    lines = tuple(comparison.Line(c.words, c.reasons[:1], c.severity == ALARM) for c in found.changes)
+    restless = frozenset(c.what for c in found.changes if c.kind == "component" and c.old and c.new)
+    names = tuple(named(side, one) for side, one in ((old, was), (new, now)))
+    summed = tally(found, was, now)
+    if os.path.splitext(path)[1].lower() == ".pdf":
+        pages = comparison.pages(was, now, found.moved, lines, names, summed, restless)
+        title = f"{(now.dish or was.dish).title}: what changed" if now.dish or was.dish else "What changed"
+        settings = now.world.kitchen.settings
+        return pdf.write(pages, title=title, author=comparison.drawable(settings.called), subject="Comparison of two revisions",
+                         language=settings.language)
+    return svg.write(comparison.picture(was, now, found.moved, lines, names, summed, restless)).encode("utf-8")

@@ -1,0 +1,32 @@
+"""``platecard mat`` and ``platecard steps``: drawings for those who learn the plate, as files."""
+
+from __future__ import annotations
+
+import os
+
+from platecard import fingerprint
+from platecard.documents.diagram import step_pictures
+from platecard.documents.pages import mat as mats
+from platecard.pipeline import Prepared
+
+
+def mat(prepared: Prepared, path: str) -> dict[str, bytes]:
+    """The mat as a PDF that asks not to be fitted to the paper: path → bytes."""
+    from platecard.drawing import pdf
+
+    mark, settings = fingerprint.of(prepared), prepared.world.kitchen.settings
+    return {path: pdf.write(mats.compose(prepared, mark), title=f"{prepared.dish.title}: mat at 100 %", author=settings.called,
+                            subject="Mat for practice", keywords=mark, language=settings.language, is_true_size=True)}
+
+
+def steps(prepared: Prepared, path: str) -> dict[str, bytes]:
+    """The step pictures: a PDF, or an SVG for each page where the path says so: path → bytes."""
+    from platecard.drawing import pdf, svg
+
+    mark, settings = fingerprint.of(prepared), prepared.world.kitchen.settings
+    pages = step_pictures.compose(prepared, mark)
+    root, kind = os.path.splitext(path)
+    if kind.lower() == ".svg":
+        return {f"{root}{f'-{n}' if n > 1 else ''}{kind}": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)}
+    return {path: pdf.write(pages, title=f"{prepared.dish.title}: step by step", author=settings.called, subject="Step pictures", keywords=mark,
+                            language=settings.language)}

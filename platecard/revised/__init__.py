@@ -1,6 +1,0 @@
-"""What changed, subject by subject: ``allergens``, ``plate``, ``recipes``, ``service``.
-
-Each takes two prepared dishes and gives :class:`~platecard.revised.change.Change`
-values; ``matching`` says which component and which step is which.  All of it is
-pure.  :mod:`platecard.revisions` puts it together.
-"""

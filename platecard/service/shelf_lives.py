@@ -1,0 +1,50 @@
+"""How long a recipe keeps, whether it is chilled, and which recipes stand inside which.
+
+In: recipes as they were read.  Out: what the cautions ask of them.
+"""
+
+from __future__ import annotations
+
+from platecard.model.nouns import Recipe
+from platecard.quantities.shelf_life import CHILLED, DAY_S, DRY, FROZEN, Lasting
+from platecard.recipes.resolve import Batch, What
+
+# Kept dry or frozen and in no other way, food is no longer what the seven days are about.
+_KEPT_OTHERWISE = frozenset({DRY, FROZEN})
+
+
+def is_cooled(recipe: Recipe) -> bool:
+    """Said to be cooled, or cooked (a core that could not be read may be) and then kept for a day or in the fridge."""
+    h = recipe.handling
+    cooked = h.state == "cooked" or h.core_unread or (h.core is not None and h.core.celsius >= 57)
+    kept = recipe.ahead.can_last(DAY_S) or recipe.keeping.can_last(DAY_S) or CHILLED in recipe.keeping.ways
+    return h.cooled or (cooked and not is_kept_otherwise(recipe) and kept)
+
+
+def is_kept_otherwise(recipe: Recipe) -> bool:
+    """Whether it is kept dry or frozen and in no other way; a way that could not be read is another."""
+    return bool(recipe.keeping.ways) and recipe.keeping.ways <= _KEPT_OTHERWISE and not recipe.keeping.unread
+
+
+def is_ahead(recipe: Recipe) -> bool:
+    """Whether it stands somewhere between being made and being served."""
+    return recipe.ahead.is_said and not recipe.ahead.to_order and not is_kept_otherwise(recipe)
+
+
+def kept(recipe: Recipe) -> tuple[Lasting, ...]:
+    """What counts of how long it stands before it is eaten: nothing where it is kept dry or frozen."""
+    return () if is_kept_otherwise(recipe) else (recipe.keeping, recipe.ahead)
+
+
+def recipes_inside(what: What) -> list[Recipe]:
+    """Every recipe used in a recipe, each once, without the outermost."""
+    found: dict[str, Recipe] = {}
+
+    def walk(inner: What) -> None:
+        for line in inner.lines if isinstance(inner, Batch) else ():
+            if isinstance(line.what, Batch) and line.what.recipe.key not in found:
+                found[line.what.recipe.key] = line.what.recipe
+                walk(line.what)
+
+    walk(what)
+    return list(found.values())

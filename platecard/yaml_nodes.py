@@ -1,0 +1,357 @@
+"""YAML text to nodes that know their line and column.
+
+What a cook writes is kept as it was typed: ``2:30``, ``no``, ``012``, ``½`` and
+``45 x 20 mm`` stay words.  Only ``true``/``false``, nothing at all, and plain
+decimal numbers are typed.  A file is data only: tags, anchors and aliases are
+refused, a key given twice is an error, and size and depth are bounded.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import yaml
+
+from platecard.diagnostics import Problem, Span, error
+
+MAX_BYTES = 2_000_000
+MAX_NODES = 200_000
+MAX_DEPTH = 40
+MAX_SCALAR = 20_000
+MAX_PROBLEMS = 200
+
+# Written by people, so bidi controls and other invisible characters are never meant
+# and could make a card read differently from its spec.
+_FORBIDDEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\ufffe\uffff\ud800-\udfff]"
+)
+_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,15})(\.[0-9]{1,12})?\Z")
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """A single value.  ``value`` is str, int, float, bool or None; ``text`` is what was typed."""
+
+    value: object
+    text: str
+    span: Span
+    quoted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mapping:
+    """Keys with values, in the order of the file; ``keys`` hold each key's own place."""
+
+    entries: dict[str, "Node"]
+    keys: dict[str, Span]
+    span: Span
+
+    def get(self, key: str) -> "Node | None":
+        return self.entries.get(key)
+
+    def place(self, key: str) -> Span:
+        """The place of a key, or of the mapping where the key is missing."""
+        return self.keys.get(key, self.span)
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """A list."""
+
+    items: tuple["Node", ...]
+    span: Span
+
+
+Node = Scalar | Mapping | Sequence
+
+
+def plain(node: Node | None) -> object:
+    """The node as dicts, lists and plain values, for the schema check."""
+    if isinstance(node, Mapping):
+        return {k: plain(v) for k, v in node.entries.items()}
+    if isinstance(node, Sequence):
+        return [plain(v) for v in node.items]
+    return node.value if node is not None else None
+
+
+def at(node: Node, path: "Iterator[str | int] | tuple") -> Node:
+    """The node at ``path``; the deepest one that exists if the path leads nowhere."""
+    for step in path:
+        if isinstance(node, Mapping) and step in node.entries:
+            node = node.entries[step]
+        elif isinstance(node, Sequence) and isinstance(step, int) and step < len(node.items):
+            node = node.items[step]
+        else:
+            break
+    return node
+
+
+# --------------------------------------------------------------------------- bytes to text
+
+
+def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
+    """UTF-8 bytes to NFC text with LF line ends; a byte order mark is accepted.
+
+    Returns ``(None, problems)`` for bytes that cannot be read safely.
+    """
+    if len(data) > MAX_BYTES:
+        size = f"{len(data) / 1e6:.1f} MB"
+        return None, (error("file-too-large", Span(file), f"the file has {size}; the limit is {MAX_BYTES // 1_000_000} MB"),)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as exc:
+        line = data.count(b"\n", 0, exc.start) + 1
+        column = exc.start - (data.rfind(b"\n", 0, exc.start) + 1) + 1
+        return None, (
+            error("not-utf-8", Span(file, line, column), f"byte 0x{data[exc.start]:02x} is not UTF-8 text",
+                  "save the file as UTF-8"),
+        )
+    return unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\r", "\n")), ()
+
+
+# --------------------------------------------------------------------------- text to nodes
+
+
+class _TooDeep(Exception):
+    """Stops the making of nodes; carries the mark of the first that is nested too deep."""
+
+    def __init__(self, mark: yaml.Mark):
+        self.mark = mark
+
+
+class _Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+    """The loader without any rule that guesses types."""
+
+    # All that the rules for types would say, and they are asked once for every node.
+    yaml_implicit_resolvers: dict = {}
+
+    def resolve(self, kind: type, value: object, implicit: object) -> str:
+        return self.DEFAULT_SCALAR_TAG if kind is yaml.ScalarNode else self.DEFAULT_SEQUENCE_TAG if kind is yaml.SequenceNode else self.DEFAULT_MAPPING_TAG
+
+    # Both are called once for every node: what is nested too deep is not made into nodes at all, since
+    # some versions of the parser call themselves for each level, and end the program with it.
+    depth = 0
+
+    def descend_resolver(self, current_node: object, current_index: object) -> None:
+        self.depth += 1
+        if self.depth > MAX_DEPTH + 2:
+            raise _TooDeep(current_node.start_mark)
+
+    def ascend_resolver(self) -> None:
+        self.depth -= 1
+
+
+class _Refused(Exception):
+    """Stops the walk over a tree that is too large; carries the problem."""
+
+    def __init__(self, problem: Problem):
+        self.problem = problem
+
+
+@dataclass(slots=True)
+class _Walk:
+    file: str
+    problems: list[Problem] = field(default_factory=list)
+    seen: set[int] = field(default_factory=set)
+    count: int = 0
+
+    def report(self, problem: Problem) -> None:
+        """Keep a problem; a file that is nothing but problems is given up."""
+        if len(self.problems) >= MAX_PROBLEMS:
+            raise _Refused(error("too-many-problems", problem.span, f"more than {MAX_PROBLEMS} problems; the rest of the file is not read"))
+        self.problems.append(problem)
+
+    def span(self, node: yaml.Node) -> Span:
+        start, end = node.start_mark, node.end_mark
+        line, column = start.line, start.column
+        length = end.column - column if end.line == line else 1
+        return Span(self.file, line + 1, column + 1, length if length > 1 else 1)
+
+    def node(self, node: yaml.Node, depth: int) -> Node:
+        span = self.span(node)
+        self.count += 1
+        # A node met twice is an alias; stopping here also stops alias bombs and loops.
+        if id(node) in self.seen:
+            raise _Refused(error("alias", span, "anchors and aliases (& and *) are not used here",
+                                 "write the value out where it is needed, or make it a recipe in shared/"))
+        self.seen.add(id(node))
+        if depth > MAX_DEPTH:
+            raise _Refused(error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep"))
+        if self.count > MAX_NODES:
+            raise _Refused(error("too-many-values", span, f"more than {MAX_NODES} values in one file"))
+        if isinstance(node, yaml.MappingNode):
+            return self.mapping(node, span, depth)
+        if isinstance(node, yaml.SequenceNode):
+            return Sequence(tuple(self.node(item, depth + 1) for item in node.value), span)
+        return self.scalar(node, span)
+
+    def mapping(self, node: yaml.MappingNode, span: Span, depth: int) -> Mapping:
+        entries: dict[str, Node] = {}
+        keys: dict[str, Span] = {}
+        for key_node, value_node in node.value:
+            key_span = self.span(key_node)
+            if not isinstance(key_node, yaml.ScalarNode):
+                self.report(error("key-not-a-word", key_span, "a key must be a single word or phrase"))
+                self.node(value_node, depth + 1)
+                continue
+            key = self.scalar(key_node, key_span).text
+            self.count += 1
+            value = self.node(value_node, depth + 1)
+            if key in entries:
+                first = keys[key]
+                self.report(error("repeated-key", key_span, f"'{key}' is given twice; it first stands on line {first.line}", "keep one of the two"))
+                continue
+            entries[key], keys[key] = value, key_span
+        return Mapping(entries, keys, span)
+
+    def scalar(self, node: yaml.ScalarNode, span: Span) -> Scalar:
+        text = node.value
+        if len(text) > MAX_SCALAR:
+            raise _Refused(error("text-too-long", span, f"a single text of {len(text)} characters; the limit is {MAX_SCALAR}"))
+        bad = _FORBIDDEN.search(text)
+        if bad:
+            self.report(error("forbidden-character", span, f"the character U+{ord(bad.group()):04X} cannot be printed on a card",
+                              "delete it; it is invisible in most editors"))
+            text = _FORBIDDEN.sub("", text)
+        quoted = bool(node.style)
+        value: object = text
+        if not quoted:
+            if text in ("", "~", "null"):
+                value = None
+            elif text in ("true", "false"):
+                value = text == "true"
+            elif match := _NUMBER.match(text):
+                value = float(text) if match.group(1) else int(text)
+        return Scalar(value, text, span, quoted)
+
+
+# What the parser says about tokens, said for a cook.
+_REWORD = (
+    (re.compile(r"cannot start any token|found character '(.)' that cannot"), "this character cannot start a value here",
+     "put quotes round the text"),
+    (re.compile(r"undefined alias"), "a text that starts with * is read as an alias", "put quotes round the text"),
+    (re.compile(r"mapping values are not allowed"), "a second ': ' on one line, or a line indented too far",
+     "put quotes round a text that holds a colon, or line the key up with its neighbours"),
+    (re.compile(r"could not find expected ':'|did not find expected ':'"), "a key without ': ' after it", "write 'key: value', with a blank after the colon"),
+    (re.compile(r"expected <block end>|did not find expected key|did not find expected '-' indicator"), "the lines do not line up here",
+     "give neighbouring keys the same indentation"),
+    (re.compile(r"expected ',' or"), "a list or mapping in brackets is not closed, or a comma is missing", "check the brackets from here on"),
+    (re.compile(r"expected a single document|document start"), "a second document starts here", "keep one dish to a file; delete the ---"),
+    (re.compile(r"escape"), "\\ inside double quotes begins an escape, and this is none", "use single quotes, or write \\\\"),
+    (re.compile(r"quoted scalar"), "a quotation mark is not closed", "close the quotation mark"),
+    (re.compile(r"plain scalar found unexpected ':'"), "a colon without a blank after it", "write 'key: value', or put quotes round a text that holds a colon"),
+    (re.compile(r"expected node content"), "a value is missing here", "write one, or take the bracket, comma or sign away"),
+    (re.compile(r"block scalar"), "a text that starts with | or > is read as the sign of a longer text", "put quotes round the text, or start it on the next line"),
+    (re.compile(r"block sequence entries"), "a '- ' in the middle of a line", "start the entry on its own line, or put quotes round the text"),
+    (re.compile(r"mapping keys"), "a '? ' where no key can stand", "put quotes round the text"),
+    (re.compile(r"directive|incompatible"), "a line that starts with % is read as an order to the reader", "put quotes round the text, or delete the line"),
+    (re.compile(r"\btag\b"), "a word that starts with ! is read as a tag", "put quotes round the text"),
+    (re.compile(r"anchor|\balias\b"), "a word that starts with & or * is read as an anchor or alias", "put quotes round the text"),
+    (re.compile(r"control characters|special characters|unacceptable character|invalid"), "a character that YAML does not allow", "delete it"),
+)
+
+# These are noticed further down; the place that helps is where the thing was opened.
+_OPENED = re.compile(r"expected ',' or|quoted scalar")
+
+
+def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
+    """One YAML document as nodes, with all problems found.
+
+    ``file`` is the name shown in messages.  The node is None where nothing could
+    be read; otherwise reading goes on past a problem so that all of them show.
+    """
+    for number, line in enumerate(text.split("\n") if "\t" in text else (), 1):
+        indent = line[: len(line) - len(line.lstrip(" \t"))]
+        if "\t" in indent and line.strip():
+            return None, (error("tab", Span(file, number, indent.index("\t") + 1), "a tab in the indentation",
+                                "use blanks; most editors can convert tabs"),)
+    # The C parser refuses these itself but without a useful place.
+    bad = _FORBIDDEN.search(text)
+    if bad:
+        line = text.count("\n", 0, bad.start()) + 1
+        column = bad.start() - (text.rfind("\n", 0, bad.start()) + 1) + 1
+        return None, (error("forbidden-character", Span(file, line, column),
+                            f"the character U+{ord(bad.group()):04X} cannot be printed on a card",
+                            "delete it; it is invisible in most editors"),)
+    try:
+        marked = _tags_and_anchors(text, file)
+        loader = _Plain(text)
+        try:
+            root = loader.get_single_node()
+        finally:
+            loader.dispose()
+    except _TooDeep as deep:
+        place = Span(file, deep.mark.line + 1, deep.mark.column + 1)
+        return None, (error("too-deep", place, f"nested more than {MAX_DEPTH} levels deep"),)
+    except yaml.YAMLError as exc:
+        return None, (_reworded(exc, file),)
+    except (RecursionError, MemoryError):
+        return None, (error("too-deep", Span(file), f"nested more than {MAX_DEPTH} levels deep"),)
+    if root is None:
+        return None, (error("empty-file", Span(file), "the file is empty", "start from 'platecard new'"),)
+    walk = _Walk(file, list(marked))
+    try:
+        node = walk.node(root, 0)
+    except _Refused as refused:
+        return None, (*walk.problems, refused.problem)
+    return node, tuple(walk.problems)
+
+
+def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
+    """Problems for ``!tags`` and ``&anchors``, which swallow words without a trace.
+
+    The composed nodes no longer show them, so the events are read once more, but
+    only where one of the two characters stands in the text at all.
+    """
+    if "&" not in text and "!" not in text:
+        return ()
+    found = []
+    for event in yaml.parse(text, Loader=_Plain):
+        span = Span(file, event.start_mark.line + 1, event.start_mark.column + 1)
+        if getattr(event, "tag", None):
+            found.append(error("tag", span, "a word that starts with ! is read as a tag and lost",
+                               "put quotes round the text if the ! belongs to it"))
+        if getattr(event, "anchor", None) and not isinstance(event, yaml.AliasEvent):
+            found.append(error("anchor", span, f"'&{event.anchor}' is read as an anchor and lost",
+                               "put quotes round the text if the & belongs to it"))
+        if len(found) >= 20:
+            break
+    return tuple(found)
+
+
+def _reworded(exc: yaml.YAMLError, file: str) -> Problem:
+    said = " ".join(str(s) for s in (getattr(exc, "context", None), getattr(exc, "problem", None)) if s) or str(exc)
+    noticed, opened = getattr(exc, "problem_mark", None), getattr(exc, "context_mark", None)
+    mark = opened if opened and _OPENED.search(said) else noticed or opened
+    span = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file)
+    # Some versions of the parser have a bound of their own, far above ours.
+    if "nesting depth" in said:
+        return error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep")
+    for pattern, message, hint in _REWORD:
+        if pattern.search(said):
+            return error("yaml", span, message, hint)
+    return error("yaml", span, f"this is not valid YAML: {said}")
+
+
+def unsure(node: Scalar) -> tuple[str, ...]:
+    """Hints about a plain text that other YAML readers take for something else."""
+    text = node.text
+    if node.quoted:
+        return ()
+    if node.value is None:
+        return ("nothing is written here; is there an unquoted # or & ?",)
+    if re.fullmatch(r"-?0[0-9]+", text):
+        return ("a number does not start with 0",)
+    if re.fullmatch(r"-?[0-9]+,[0-9]+", text):
+        return ("write the decimal point as a dot",)
+    if re.fullmatch(r"-?[0-9][0-9_]*_[0-9]+", text):
+        return ("write the number without _",)
+    if text.lower() in ("yes", "no", "on", "off"):
+        return ("write true or false",)
+    return ()
+
+
+__all__ = ["Mapping", "Node", "Scalar", "Sequence", "at", "decode", "parse", "plain", "unsure"]
