@@ -92,11 +92,16 @@ def _digests(prepared: Prepared) -> _Digests:
             memo.kitchen = settings, _of_all(settings)
         used = memo.kitchen[1], _of_dish(settings, _used(prepared, memo.used))
         # Of a swap its part is enough: the plate is the dish's own.
-        own, places = _Writer(memo.shared).digests((prepared.dish, prepared.resolved, used, [swap.parts for swap in prepared.offered]))
+        own, places = _Writer(memo.shared).digests(
+            (prepared.dish, prepared.resolved, used, [swap.parts for swap in prepared.offered])
+        )
         more, others = _Writer(memo.shared).digests(derived)
         kitchen, lines = _Writer(memo.shared).digests((settings,))
         said = _hash(own, more)
-        known = memo.digests[prepared.key] = (same, _Digests(own, said, _hash(__version__, said, kitchen), _hash(__version__, said, places, others, lines)))
+        known = memo.digests[prepared.key] = (
+            same,
+            _Digests(own, said, _hash(__version__, said, kitchen), _hash(__version__, said, places, others, lines)),
+        )
     return known[1]
 
 
@@ -106,17 +111,37 @@ def _hash(*parts: str) -> str:
 
 def _of_all(settings: Settings) -> Settings:
     """What of the kitchen the documents of every dish say."""
-    return replace(settings, laws=(), laws_span=None, span=None, label_days=None, labels_printed_for_span=None, gear=(), only_for=(), stations=(), equipment=())
+    return replace(
+        settings,
+        laws=(),
+        laws_span=None,
+        span=None,
+        label_days=None,
+        labels_printed_for_span=None,
+        gear=(),
+        only_for=(),
+        stations=(),
+        equipment=(),
+    )
 
 
 def _of_dish(settings: Settings, used: frozenset[str]) -> tuple:
     """What of the kitchen only the documents of a dish that uses it say."""
-    return ([g for g in settings.gear if g.key in used], [s for s in settings.stations if s[0] in used], [e for e in settings.equipment if e[0] in used])
+    return (
+        [g for g in settings.gear if g.key in used],
+        [s for s in settings.stations if s[0] in used],
+        [e for e in settings.equipment if e[0] in used],
+    )
 
 
 def _used(prepared: Prepared, known: dict[int, tuple[object, frozenset[str]]]) -> frozenset[str]:
     """The keys of the stations and equipment that a dish names, its recipes and its swaps included."""
-    return frozenset(name for resolved in (prepared.resolved, *prepared.offered) if resolved is not None for name in _named(resolved, known))
+    return frozenset(
+        name
+        for resolved in (prepared.resolved, *prepared.offered)
+        if resolved is not None
+        for name in _named(resolved, known)
+    )
 
 
 def _named(resolved: Resolved, known: dict[int, tuple[object, frozenset[str]]]) -> Iterator[str]:
@@ -149,7 +174,10 @@ class _Memo:
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
 _SHARED = (Batch, Law, Settings, Product, Entry, Handling)  # what many dishes hold: digested once for a kitchen
-_FOLLOWS = ("reasons", "chain")  # what leads to a finding lies in the dish, its swaps and the other dishes of the menu, each digested itself
+_FOLLOWS = (
+    "reasons",
+    "chain",
+)  # what leads to a finding lies in the dish, its swaps and the other dishes of the menu, each digested itself
 # What no document of a dish says: the chef's record is in what is declared.
 _APART = {Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial")}
 _REPEATED = (Dish, Component)  # what stands in a dish's tree in several places
@@ -196,7 +224,16 @@ class _Writer:
             self.repeated(kind, value)
         elif kind is Statement:
             # What is absent and not worth a word follows from the law and from what is there.
-            self.row("Statement", (value.law, tuple(f for f in value.findings if f.presence != ABSENT or f.note), value.also, value.exempted, value.relies_on))
+            self.row(
+                "Statement",
+                (
+                    value.law,
+                    tuple(f for f in value.findings if f.presence != ABSENT or f.note),
+                    value.also,
+                    value.exempted,
+                    value.relies_on,
+                ),
+            )
         elif (values_of := _values(kind)) is not None:
             self.row(kind.__name__, values_of(value))
         else:
@@ -231,5 +268,9 @@ class _Writer:
 @cache
 def _values(kind: type):
     """How to take the values out of a dataclass; None for any other kind."""
-    names = [f.name for f in fields(kind) if f.name not in _FOLLOWS and f.name not in _APART.get(kind, ())] if is_dataclass(kind) else []
+    names = (
+        [f.name for f in fields(kind) if f.name not in _FOLLOWS and f.name not in _APART.get(kind, ())]
+        if is_dataclass(kind)
+        else []
+    )
     return None if not names else attrgetter(*names) if len(names) > 1 else lambda value: (getattr(value, names[0]),)

@@ -97,7 +97,11 @@ class Begun:
 
 @dataclass(frozen=True, slots=True)
 class Prepared:
-    """A dish ready to be drawn.  ``problems`` hold the kitchen's own as well, as far as they touch it; ``offered`` are its swaps, each as a dish of that one component."""
+    """A dish ready to be drawn.
+
+    ``problems`` hold the kitchen's own as well, as far as they touch it; ``offered`` are its swaps, each as a dish of
+    that one component.
+    """
 
     key: str
     file: str
@@ -124,13 +128,23 @@ class Prepared:
         What is not established over shared equipment alone stands on the card, and so does what is
         on the chef's record and no longer derived: it is an error, and the card declares it.
         """
-        return not has_withholding(self.problems) and self.dish is not None and all(s.established_in_itself for s in self.statements)
+        return (
+            not has_withholding(self.problems)
+            and self.dish is not None
+            and all(s.established_in_itself for s in self.statements)
+        )
 
 
-def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names: tuple[str, ...] = (), today: date | None = None) -> World:
+def world(
+    library: Iterable[tuple[str, str]],
+    folder: str = "shared",
+    law_names: tuple[str, ...] = (),
+    today: date | None = None,
+) -> World:
     """The kitchen from the texts of its library, with the laws in force (or ``law_names`` instead).
 
-    ``today`` is the day that the age of labels and revisions is reckoned from; without it none is too old or still to come.
+    ``today`` is the day that the age of labels and revisions is reckoned from; without it none is too old or still to
+    come.
     """
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
@@ -138,7 +152,14 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
     sources = dict(library)
     kitchen, problems = reading.kitchen(library, folder)
     makers = claimed.makers_names(kitchen)
-    found = [*own, *faults, *claims.lexicon()[1], *named_foods.words()[1], *problems, *claimed.check(kitchen.written, sources, makers)]
+    found = [
+        *own,
+        *faults,
+        *claims.lexicon()[1],
+        *named_foods.words()[1],
+        *problems,
+        *claimed.check(kitchen.written, sources, makers),
+    ]
     in_force = []
     # Where nothing says which laws apply, any of them may.
     for key in law_names or (kitchen.settings.laws if kitchen.settings.span else laws.names()):
@@ -147,8 +168,14 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
         if law is not None:
             in_force.append(law)
         elif not faults:
-            found.append(error("unknown-law", kitchen.settings.laws_span, f"there is no law '{key}' on file",
-                               did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())))
+            found.append(
+                error(
+                    "unknown-law",
+                    kitchen.settings.laws_span,
+                    f"there is no law '{key}' on file",
+                    did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names()),
+                )
+            )
     labels = read_labels(kitchen, known, tree, in_force)
     of_products = {key: list(problems) for key, problems in labels.of_products.items()}
     found += labels.problems
@@ -160,16 +187,35 @@ def world(library: Iterable[tuple[str, str]], folder: str = "shared", law_names:
         if faults := (*tracer.label_problems(product), *_label_age(product, kitchen, today)):
             of_products.setdefault(product.key, []).extend(faults)
     found += (p for problems in of_products.values() for p in problems)
-    made = World(kitchen, Pantry(kitchen, known), tracer, tuple(in_force), in_order([*found, *cautioner.problems]), cautioner, makers,
-                 NamedFoods(kitchen, sources, known, tree, labels.texts), today=today, of_products={key: tuple(faults) for key, faults in of_products.items()})
+    made = World(
+        kitchen,
+        Pantry(kitchen, known),
+        tracer,
+        tuple(in_force),
+        in_order([*found, *cautioner.problems]),
+        cautioner,
+        makers,
+        NamedFoods(kitchen, sources, known, tree, labels.texts),
+        today=today,
+        of_products={key: tuple(faults) for key, faults in of_products.items()},
+    )
     return in_doubt(made, problems)
 
 
 def in_doubt(world: World, unread: Iterable[Problem]) -> World:
-    """The world with the faults of library files that were not read, or not all of them: errors leave every dish in doubt."""
+    """The world with the faults of library files that were not read, or not all of them:
+
+    errors leave every dish in doubt.
+    """
     faults = tuple(unread)
-    doubts = (Unknown(p.span.file if p.span else world.kitchen.folder, p.span, f"it is not read: {p.message}") for p in faults if p.is_error)
-    return replace(world, problems=in_order([*world.problems, *faults]), unread=tuple(dict.fromkeys((*world.unread, *doubts))))
+    doubts = (
+        Unknown(p.span.file if p.span else world.kitchen.folder, p.span, f"it is not read: {p.message}")
+        for p in faults
+        if p.is_error
+    )
+    return replace(
+        world, problems=in_order([*world.problems, *faults]), unread=tuple(dict.fromkeys((*world.unread, *doubts)))
+    )
 
 
 def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
@@ -181,21 +227,45 @@ def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[
     except ValueError:
         return ()  # the reader has said so
     if days < 0:
-        return (warning("label-from-the-future", label.span, f"the label of {product.called} was read on {label.read}, which is still to come", "correct the date"),)
+        return (
+            warning(
+                "label-from-the-future",
+                label.span,
+                f"the label of {product.called} was read on {label.read}, which is still to come",
+                "correct the date",
+            ),
+        )
     if limit is None or days <= limit:
         return ()
-    return (warning("label-too-old", label.span, f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit}", "read it again"),)
+    return (
+        warning(
+            "label-too-old",
+            label.span,
+            f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit}",
+            "read it again",
+        ),
+    )
 
 
 def _cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:
     """An error for each piece of equipment whose cleaning was checked on a day that is still to come."""
-    return [error("cleaning-from-the-future", gear.cleaned.span,
-                  f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is still to come", "correct the date")
-            for gear in kitchen.settings.gear if gear.cleaned and today and gear.cleaned.checked > today.isoformat()]
+    return [
+        error(
+            "cleaning-from-the-future",
+            gear.cleaned.span,
+            f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is still to come",
+            "correct the date",
+        )
+        for gear in kitchen.settings.gear
+        if gear.cleaned and today and gear.cleaned.checked > today.isoformat()
+    ]
 
 
 def begin(text: str | None, file: str, key: str, world: World, found: tuple[Problem, ...] = ()) -> Begun:
-    """Read, check and resolve one dish; ``found`` are the problems of its file (``text`` is None where it cannot be read)."""
+    """Read, check and resolve one dish;
+
+    ``found`` are the problems of its file (``text`` is None where it cannot be read).
+    """
     if text is None:
         return Begun(key, file, None, None, found)
     marks = drafts.marks(text)
@@ -204,8 +274,15 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     if dish is None:
         return Begun(key, file, None, None, problems, marks=marks)
     if dish.is_draft and not marks.is_draft:
-        problems = (*problems, warning("draft-not-first", dish.span, "it is marked as a draft, and where a file cannot be read only its first line is looked at",
-                                       "write draft: true on its first line"))
+        problems = (
+            *problems,
+            warning(
+                "draft-not-first",
+                dish.span,
+                "it is marked as a draft, and where a file cannot be read only its first line is looked at",
+                "write draft: true on its first line",
+            ),
+        )
     marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
     resolved, found = resolve.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
@@ -224,8 +301,14 @@ def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
         return ()  # the reader has said so
     if not is_to_come:
         return ()
-    return (warning("revision-from-the-future", said.span, f"revision {said.number} is of {said.date}, which is still to come",
-                    "correct the date"),)
+    return (
+        warning(
+            "revision-from-the-future",
+            said.span,
+            f"revision {said.number} is of {said.date}, which is still to come",
+            "correct the date",
+        ),
+    )
 
 
 def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:
@@ -239,21 +322,38 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
             # The plate and the station are told by the dish itself.
             found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
             # The pieces on the plate are weighed as they usually are; those of a stand-in may be lighter.
-            problems += [replace(p, severity="warning") if p.slug == "makes-more-than-goes-in" and p.span.file == dish.span.file else p
-                         for p in found]
-            problems += [replace(p, severity="warning") for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)]
+            problems += [
+                (
+                    replace(p, severity="warning")
+                    if p.slug == "makes-more-than-goes-in" and p.span.file == dish.span.file
+                    else p
+                )
+                for p in found
+            ]
+            problems += [
+                replace(p, severity="warning")
+                for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)
+            ]
             made.append(alone)
     return tuple(made), tuple(problems)
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
-    """What each piece of equipment hands on, over the whole menu; a draft sends nothing through it unless it is on trial."""
+    """What each piece of equipment hands on, over the whole menu;
+
+    a draft sends nothing through it unless it is on trial.
+    """
     menu, kitchen = tuple(b for b in menu if b.marks.counts), world.kitchen
     doubted = [_doubt(b) for b in menu if b.hides]
     # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
-    doubted += [(f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
-                 Unknown(r.called, r.span, "nobody knows which equipment it goes through"))
-                for r in kitchen.recipes.values() if resolve.unknown_gear(r.equipment, r.span, kitchen.settings)]
+    doubted += [
+        (
+            f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
+            Unknown(r.called, r.span, "nobody knows which equipment it goes through"),
+        )
+        for r in kitchen.recipes.values()
+        if resolve.unknown_gear(r.equipment, r.span, kitchen.settings)
+    ]
     served = [r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered)]
     return cross_contact.handed_on(served, passage.Kit.of(kitchen).doubted(served), world.tracer, doubted)
 
@@ -266,20 +366,45 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
         from platecard.drawing import fonts  # late: it is said on other dishes' cards, in letters that they have
 
         name = fonts.spelt_out(name)
-    return name, Unknown(begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended")
+    return name, Unknown(
+        begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended"
+    )
 
 
 def counted(menu: Iterable[Begun], world: World) -> Menu:
     """The menu as it was counted for shared equipment, for what each dish stands on."""
     gear = {g.key for g in world.kitchen.settings.gear if not g.touches}
-    return basis.counted(((Counted(b.key, b.dish.title if b.dish else b.key, b.file, not b.hides), (b.resolved, *b.offered) if b.resolved else ())
-                          for b in menu if b.marks.counts), lambda equipment: equipment not in gear)
+    return basis.counted(
+        (
+            (
+                Counted(b.key, b.dish.title if b.dish else b.key, b.file, not b.hides),
+                (b.resolved, *b.offered) if b.resolved else (),
+            )
+            for b in menu
+            if b.marks.counts
+        ),
+        lambda equipment: equipment not in gear,
+    )
 
 
 # Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
-_SHOWN = {"bad-file-name", "allergens-not-established", "unknown-ingredient", "unknown-product", "two-candidates", "recipe-loop",
-          "unknown-plate", "makes-more-than-goes-in", "no-source", "impossible-figure", "amount-of-nothing", "zero-weight", "no-such-year",
-          "claims-absence", "unprintable-character"}
+_SHOWN = {
+    "bad-file-name",
+    "allergens-not-established",
+    "unknown-ingredient",
+    "unknown-product",
+    "two-candidates",
+    "recipe-loop",
+    "unknown-plate",
+    "makes-more-than-goes-in",
+    "no-source",
+    "impossible-figure",
+    "amount-of-nothing",
+    "zero-weight",
+    "no-such-year",
+    "claims-absence",
+    "unprintable-character",
+}
 
 
 # Faults that hide what a recipe goes through, in whatever file of the library they stand.
@@ -288,19 +413,37 @@ _HIDDEN_RECIPE = {"unknown-recipe", "too-deep"}
 
 def _hides(problems: Iterable[Problem], file: str, text: str) -> bool:
     """Whether these faults of a dish may hide a component or the equipment it goes through."""
-    return any(p.is_error and (p.slug in _HIDDEN_RECIPE or (p.slug not in _SHOWN and p.span is not None and p.span.file == file
-                                                            and not sections.hides_no_food(text, p.span.line))) for p in problems)
+    return any(
+        p.is_error
+        and (
+            p.slug in _HIDDEN_RECIPE
+            or (
+                p.slug not in _SHOWN
+                and p.span is not None
+                and p.span.file == file
+                and not sections.hides_no_food(text, p.span.line)
+            )
+        )
+        for p in problems
+    )
 
 
 def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> Prepared:
     """Derive the allergens and lay out the plate of one dish; ``menu`` is what was :func:`counted`."""
-    problems = [*(world.problems if begun.resolved is None else world.problems_of(begun.resolved, *begun.offered)), *begun.problems]
+    problems = [
+        *(world.problems if begun.resolved is None else world.problems_of(begun.resolved, *begun.offered)),
+        *begun.problems,
+    ]
     found: tuple[Trace, ...] = ()
     sums: tuple[Sum, ...] = ()
     statements: tuple[Statement, ...] = ()
     arrangement, schedule = None, None
     minded: tuple[Caution, ...] = ()
-    stands_on = Basis((begun.file,), menu.dishes, unread=(Unknown(begun.file, Span(begun.file), "the spec cannot be read"), *world.unread))
+    stands_on = Basis(
+        (begun.file,),
+        menu.dishes,
+        unread=(Unknown(begun.file, Span(begun.file), "the spec cannot be read"), *world.unread),
+    )
     dish, resolved = begun.dish, begun.resolved
     if dish is not None and resolved is not None:
         names = dict(world.kitchen.settings.equipment)
@@ -314,14 +457,24 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
         problems += cross_contact.misused(resolved, world.kitchen.settings.only_for, names)
         problems += passage.uncounted(resolved, shared.kit, names)
         if begun.offered:
-            problems += swap_checks.check(dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names))
+            problems += swap_checks.check(
+                dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names)
+            )
         if not has_errors(problems):
             problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
             problems += [_open(law, dish) for law in statements if not law.established_in_itself]
             problems += _open_over_equipment(dish, statements)
-        problems += [warning("kind-not-established", dish.span, f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
-                             *(f"{c[-1].words}" for c in f.reasons[:2]))
-                     for law in statements for f in law.findings if f.kind_open]
+        problems += [
+            warning(
+                "kind-not-established",
+                dish.span,
+                f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
+                *(f"{c[-1].words}" for c in f.reasons[:2]),
+            )
+            for law in statements
+            for f in law.findings
+            if f.kind_open
+        ]
         problems += colours.check(dish, resolved.plate)
         schedule, faults = fire.of(dish, world.kitchen.settings)
         problems += faults
@@ -330,19 +483,45 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += [*faults, *checks.check(arrangement, dish)]
     told = () if resolved is None else tuple(t.says for t in foods.reactions(resolved, world.tracer))
-    return Prepared(begun.key, begun.file, dish, resolved, found, sums, statements, arrangement, world, in_order(problems), schedule, minded, shared,
-                    begun.offered, stands_on, told, begun.marks.is_draft)
+    return Prepared(
+        begun.key,
+        begun.file,
+        dish,
+        resolved,
+        found,
+        sums,
+        statements,
+        arrangement,
+        world,
+        in_order(problems),
+        schedule,
+        minded,
+        shared,
+        begun.offered,
+        stands_on,
+        told,
+        begun.marks.is_draft,
+    )
 
 
-def _declared(dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()) -> tuple[Statement, ...]:
+def _declared(
+    dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()
+) -> tuple[Statement, ...]:
     """What each law in force declares of a dish, with what its record of this revision names."""
     tree, language = world.tracer.taxonomy, world.kitchen.settings.language
-    return tuple(acknowledgement.with_record(dish, lambda more, law=law: statement.derive((*found, *more), sums, law, tree, language, relies_on), tree)
-                 for law in world.laws)
+    return tuple(
+        acknowledgement.with_record(
+            dish, lambda more, law=law: statement.derive((*found, *more), sums, law, tree, language, relies_on), tree
+        )
+        for law in world.laws
+    )
 
 
 def on_record(begun: Begun, world: World) -> tuple[Trace, ...]:
-    """What the record of this revision names and the dish's own ingredients do not any more: its regular plate counts as containing it."""
+    """What the record of this revision names and the dish's own ingredients do not any more:
+
+    its regular plate counts as containing it.
+    """
     dish, resolved = begun.dish, begun.resolved
     if dish is None or resolved is None or not acknowledgement.is_of_this_revision(dish):
         return ()
@@ -354,7 +533,9 @@ def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:
     """A dish that could not be prepared, for a reason that nobody thought of: nothing of it is established."""
     unread = (Unknown(begun.file, Span(begun.file), "it could not be worked out"), *world.unread)
     problems = in_order([*world.problems, *begun.problems, _not_prepared(begun.file, exc)])
-    return Prepared(begun.key, begun.file, None, None, (), (), (), None, world, problems, basis=Basis((begun.file,), unread=unread))
+    return Prepared(
+        begun.key, begun.file, None, None, (), (), (), None, world, problems, basis=Basis((begun.file,), unread=unread)
+    )
 
 
 def not_begun(file: str, key: str, exc: Exception) -> Begun:
@@ -364,20 +545,32 @@ def not_begun(file: str, key: str, exc: Exception) -> Begun:
 
 def _not_prepared(file: str, exc: Exception) -> Problem:
     said = " ".join(f"{type(exc).__name__}: {exc}".split())[:200]
-    return error("not-prepared", Span(file), f"what is in the dish and how it is laid cannot be worked out: {said}",
-                 "undo what was changed last in the dish; and report it, for this is a fault of platecard's")
+    return error(
+        "not-prepared",
+        Span(file),
+        f"what is in the dish and how it is laid cannot be worked out: {said}",
+        "undo what was changed last in the dish; and report it, for this is a fault of platecard's",
+    )
 
 
 def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:
     """What the files of the library that were not read leave open: anything."""
-    return tuple(Trace("", traces.UNKNOWN, "", (Link(dish.title, dish.span), Link(f"{u.name}: {u.why}", u.span))) for u in world.unread[:traces.MAX_CHAINS])
+    return tuple(
+        Trace("", traces.UNKNOWN, "", (Link(dish.title, dish.span), Link(f"{u.name}: {u.why}", u.span)))
+        for u in world.unread[: traces.MAX_CHAINS]
+    )
 
 
 def _open(law: Statement, dish: Dish) -> Problem:
     """What a law asks for and nobody can answer, with what stands in the way."""
     found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
     causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
-    return error("allergens-not-established", dish.span, f"{law.law.name}: not established: {_listed(f.declared_as for f in found)}", *list(causes)[:3])
+    return error(
+        "allergens-not-established",
+        dish.span,
+        f"{law.law.name}: not established: {_listed(f.declared_as for f in found)}",
+        *list(causes)[:3],
+    )
 
 
 def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[Problem]:
@@ -391,9 +584,15 @@ def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[
     problems = []
     for over, same in found.items():
         named = "any other allergen" if everything else _listed(f.declared_as for f in same)
-        problems.append(warning("open-over-equipment", dish.span, f"not established over shared equipment: {named}, from the {over}",
-                                " > ".join(link.words for link in same[0].reasons[0][1:]),
-                                "settle that, or give this dish equipment of its own; until then a guest is answered: not established"))
+        problems.append(
+            warning(
+                "open-over-equipment",
+                dish.span,
+                f"not established over shared equipment: {named}, from the {over}",
+                " > ".join(link.words for link in same[0].reasons[0][1:]),
+                "settle that, or give this dish equipment of its own; until then a guest is answered: not established",
+            )
+        )
     return problems
 
 
@@ -410,7 +609,9 @@ def prepare(text: str, file: str, key: str, world: World, menu: Iterable[Begun] 
 
 
 def prepare_menu(texts: Iterable[tuple], world: World, asked: Iterable[str] | None = None) -> tuple[Prepared, ...]:
-    """All dishes of a menu, (text, file, key) each and the problems of its file if there are any, or those ``asked`` for."""
+    """All dishes of a menu, (text, file, key) each and the problems of its file if there are any, or those ``asked``
+    for.
+    """
     begun = [begin(text, file, key, world, *found) for text, file, key, *found in texts]
     shared = shared_equipment(begun, world)
     told = counted(begun, world)

@@ -50,7 +50,11 @@ def check(node: Node, kind: str) -> tuple[Problem, ...]:
     if not isinstance(node, Mapping):
         found = "a list" if isinstance(node, Sequence) else "a single value"
         keys = list(json.loads(text(kind))["properties"])
-        return (error("not-a-mapping", node.span, f"this file holds {found}; a {kind} file holds keys such as '{keys[0]}:'"),)
+        return (
+            error(
+                "not-a-mapping", node.span, f"this file holds {found}; a {kind} file holds keys such as '{keys[0]}:'"
+            ),
+        )
     value = plain(node)
     quick = _quick(kind)
     if quick is not None and quick.is_valid(value):
@@ -59,7 +63,13 @@ def check(node: Node, kind: str) -> tuple[Problem, ...]:
     for complaint in _validator(kind).iter_errors(value):
         problems += _worded(complaint, node)
         if len(problems) > MAX_PROBLEMS:
-            problems.append(error("too-many-problems", problems[-1].span, f"more than {MAX_PROBLEMS} problems; the rest of the file is not read"))
+            problems.append(
+                error(
+                    "too-many-problems",
+                    problems[-1].span,
+                    f"more than {MAX_PROBLEMS} problems; the rest of the file is not read",
+                )
+            )
             break
     return tuple(problems)
 
@@ -82,28 +92,63 @@ def _worded(complaint, root: Node) -> list[Problem]:
     if rule == "additionalProperties" and isinstance(node, Mapping):
         known = list(schema.get("properties", ()))
         return [
-            error("unknown-key", node.place(key), f"there is no key {_short(key)} here",
-                  did_you_mean(key, known) or "known here: " + ", ".join(known))
+            error(
+                "unknown-key",
+                node.place(key),
+                f"there is no key {_short(key)} here",
+                did_you_mean(key, known) or "known here: " + ", ".join(known),
+            )
             for key in islice((k for k in node.entries if k not in known), MAX_PROBLEMS)
         ]
     if rule == "required":
-        missing = next((k for k in want if isinstance(complaint.instance, dict) and k not in complaint.instance and f"'{k}'" in complaint.message), "")
-        parent = f" for '{complaint.instance['arrange']}'" if isinstance(complaint.instance, dict) and "arrange" in complaint.instance else ""
+        missing = next(
+            (
+                k
+                for k in want
+                if isinstance(complaint.instance, dict)
+                and k not in complaint.instance
+                and f"'{k}'" in complaint.message
+            ),
+            "",
+        )
+        parent = (
+            f" for '{complaint.instance['arrange']}'"
+            if isinstance(complaint.instance, dict) and "arrange" in complaint.instance
+            else ""
+        )
         return [error("missing-key", node.span, f"'{missing}' is missing{parent}", _example(missing))]
     if rule == "enum":
-        return [error("unknown-word", node.span, f"{what} cannot be {shown}",
-                      *(hints or [did_you_mean(str(complaint.instance), map(str, want))]), "one of: " + ", ".join(map(str, want)))]
+        return [
+            error(
+                "unknown-word",
+                node.span,
+                f"{what} cannot be {shown}",
+                *(hints or [did_you_mean(str(complaint.instance), map(str, want))]),
+                "one of: " + ", ".join(map(str, want)),
+            )
+        ]
     if rule == "type":
         wanted = want if isinstance(want, list) else [want]
         words = " or ".join(_TYPES[w] for w in wanted)
-        return [error("wrong-type", node.span, f"{what} should be {words}, not {_found(complaint.instance)}", *hints, meaning)]
+        return [
+            error(
+                "wrong-type", node.span, f"{what} should be {words}, not {_found(complaint.instance)}", *hints, meaning
+            )
+        ]
     if rule in ("minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum"):
         side = "at least" if "inimum" in rule else "at most"
         return [error("out-of-range", node.span, f"{what} is {shown}; it should be {side} {want}", *hints)]
     if rule == "pattern":
         if "propertyNames" in complaint.absolute_schema_path:
             place = node.place(complaint.instance) if isinstance(node, Mapping) else node.span
-            return [error("bad-name", place, f"{shown} cannot be a key here", "small letters, digits and hyphens, up to 61 characters")]
+            return [
+                error(
+                    "bad-name",
+                    place,
+                    f"{shown} cannot be a key here",
+                    "small letters, digits and hyphens, up to 61 characters",
+                )
+            ]
         return [error("bad-text", node.span, f"{what} is {shown}, which does not fit", *hints, meaning)]
     if rule in ("minLength", "minItems", "minProperties"):
         if rule == "minProperties" and "recipe" in schema.get("properties", ()):
@@ -114,17 +159,34 @@ def _worded(complaint, root: Node) -> list[Problem]:
             return [error("two-sources", node.span, f"{what} has more than one of recipe, product and ingredient")]
         if rule == "maxLength":
             return [error("too-long", node.span, f"{what} has more than {want} characters")]
-        return [error("too-many", node.span, f"{what} has more than {want} {'entries' if rule == 'maxItems' else 'keys'}")]
+        return [
+            error("too-many", node.span, f"{what} has more than {want} {'entries' if rule == 'maxItems' else 'keys'}")
+        ]
     if rule == "uniqueItems":
         return [error("given-twice", node.span, f"{what} names the same thing twice", "keep one")]
     return [error("schema", node.span, f"{what}: {_short(complaint.message)}", *hints, meaning)]
 
 
-_TYPES = {"object": "a mapping (keys with values)", "array": "a list", "string": "text", "number": "a number",
-          "integer": "a whole number", "boolean": "true or false", "null": "nothing"}
-_EXAMPLES = {"revision": "revision: {number: 1, date: 2026-01-31}", "piece": "piece: {shape: disc, size: 22 mm, weight: 4 g}",
-             "from": "from: \"8:00\"", "to": "to: \"4:00\"", "out": "out: 30 mm", "across": "across: 120 mm", "makes": "makes: 900 g",
-             "size": "size: 45 x 20 mm", "put": "put: one of the keys under components"}
+_TYPES = {
+    "object": "a mapping (keys with values)",
+    "array": "a list",
+    "string": "text",
+    "number": "a number",
+    "integer": "a whole number",
+    "boolean": "true or false",
+    "null": "nothing",
+}
+_EXAMPLES = {
+    "revision": "revision: {number: 1, date: 2026-01-31}",
+    "piece": "piece: {shape: disc, size: 22 mm, weight: 4 g}",
+    "from": 'from: "8:00"',
+    "to": 'to: "4:00"',
+    "out": "out: 30 mm",
+    "across": "across: 120 mm",
+    "makes": "makes: 900 g",
+    "size": "size: 45 x 20 mm",
+    "put": "put: one of the keys under components",
+}
 
 
 def _example(key: str) -> str:

@@ -45,11 +45,11 @@ class Scalar:
 class Mapping:
     """Keys with values, in the order of the file; ``keys`` hold each key's own place."""
 
-    entries: dict[str, "Node"]
+    entries: dict[str, Node]
     keys: dict[str, Span]
     span: Span
 
-    def get(self, key: str) -> "Node | None":
+    def get(self, key: str) -> Node | None:
         return self.entries.get(key)
 
     def place(self, key: str) -> Span:
@@ -61,7 +61,7 @@ class Mapping:
 class Sequence:
     """A list."""
 
-    items: tuple["Node", ...]
+    items: tuple[Node, ...]
     span: Span
 
 
@@ -77,7 +77,7 @@ def plain(node: Node | None) -> object:
     return node.value if node is not None else None
 
 
-def at(node: Node, path: "Iterator[str | int] | tuple") -> Node:
+def at(node: Node, path: Iterator[str | int] | tuple) -> Node:
     """The node at ``path``; the deepest one that exists if the path leads nowhere."""
     for step in path:
         if isinstance(node, Mapping) and step in node.entries:
@@ -99,15 +99,21 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
     """
     if len(data) > MAX_BYTES:
         size = f"{len(data) / 1e6:.1f} MB"
-        return None, (error("file-too-large", Span(file), f"the file has {size}; the limit is {MAX_BYTES // 1_000_000} MB"),)
+        return None, (
+            error("file-too-large", Span(file), f"the file has {size}; the limit is {MAX_BYTES // 1_000_000} MB"),
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as exc:
         line = data.count(b"\n", 0, exc.start) + 1
         column = exc.start - (data.rfind(b"\n", 0, exc.start) + 1) + 1
         return None, (
-            error("not-utf-8", Span(file, line, column), f"byte 0x{data[exc.start]:02x} is not UTF-8 text",
-                  "save the file as UTF-8"),
+            error(
+                "not-utf-8",
+                Span(file, line, column),
+                f"byte 0x{data[exc.start]:02x} is not UTF-8 text",
+                "save the file as UTF-8",
+            ),
         )
     return unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\r", "\n")), ()
 
@@ -129,7 +135,13 @@ class _Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
     yaml_implicit_resolvers: dict = {}
 
     def resolve(self, kind: type, value: object, implicit: object) -> str:
-        return self.DEFAULT_SCALAR_TAG if kind is yaml.ScalarNode else self.DEFAULT_SEQUENCE_TAG if kind is yaml.SequenceNode else self.DEFAULT_MAPPING_TAG
+        return (
+            self.DEFAULT_SCALAR_TAG
+            if kind is yaml.ScalarNode
+            else self.DEFAULT_SEQUENCE_TAG
+            if kind is yaml.SequenceNode
+            else self.DEFAULT_MAPPING_TAG
+        )
 
     # Both are called once for every node: what is nested too deep is not made into nodes at all, since
     # some versions of the parser call themselves for each level, and end the program with it.
@@ -161,7 +173,13 @@ class _Walk:
     def report(self, problem: Problem) -> None:
         """Keep a problem; a file that is nothing but problems is given up."""
         if len(self.problems) >= MAX_PROBLEMS:
-            raise _Refused(error("too-many-problems", problem.span, f"more than {MAX_PROBLEMS} problems; the rest of the file is not read"))
+            raise _Refused(
+                error(
+                    "too-many-problems",
+                    problem.span,
+                    f"more than {MAX_PROBLEMS} problems; the rest of the file is not read",
+                )
+            )
         self.problems.append(problem)
 
     def span(self, node: yaml.Node) -> Span:
@@ -175,8 +193,14 @@ class _Walk:
         self.count += 1
         # A node met twice is an alias; stopping here also stops alias bombs and loops.
         if id(node) in self.seen:
-            raise _Refused(error("alias", span, "anchors and aliases (& and *) are not used here",
-                                 "write the value out where it is needed, or make it a recipe in shared/"))
+            raise _Refused(
+                error(
+                    "alias",
+                    span,
+                    "anchors and aliases (& and *) are not used here",
+                    "write the value out where it is needed, or make it a recipe in shared/",
+                )
+            )
         self.seen.add(id(node))
         if depth > MAX_DEPTH:
             raise _Refused(error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep"))
@@ -202,7 +226,14 @@ class _Walk:
             value = self.node(value_node, depth + 1)
             if key in entries:
                 first = keys[key]
-                self.report(error("repeated-key", key_span, f"'{key}' is given twice; it first stands on line {first.line}", "keep one of the two"))
+                self.report(
+                    error(
+                        "repeated-key",
+                        key_span,
+                        f"'{key}' is given twice; it first stands on line {first.line}",
+                        "keep one of the two",
+                    )
+                )
                 continue
             entries[key], keys[key] = value, key_span
         return Mapping(entries, keys, span)
@@ -210,11 +241,19 @@ class _Walk:
     def scalar(self, node: yaml.ScalarNode, span: Span) -> Scalar:
         text = node.value
         if len(text) > MAX_SCALAR:
-            raise _Refused(error("text-too-long", span, f"a single text of {len(text)} characters; the limit is {MAX_SCALAR}"))
+            raise _Refused(
+                error("text-too-long", span, f"a single text of {len(text)} characters; the limit is {MAX_SCALAR}")
+            )
         bad = _FORBIDDEN.search(text)
         if bad:
-            self.report(error("forbidden-character", span, f"the character U+{ord(bad.group()):04X} cannot be printed on a card",
-                              "delete it; it is invisible in most editors"))
+            self.report(
+                error(
+                    "forbidden-character",
+                    span,
+                    f"the character U+{ord(bad.group()):04X} cannot be printed on a card",
+                    "delete it; it is invisible in most editors",
+                )
+            )
             text = _FORBIDDEN.sub("", text)
         quoted = bool(node.style)
         value: object = text
@@ -230,27 +269,80 @@ class _Walk:
 
 # What the parser says about tokens, said for a cook.
 _REWORD = (
-    (re.compile(r"cannot start any token|found character '(.)' that cannot"), "this character cannot start a value here",
-     "put quotes round the text"),
+    (
+        re.compile(r"cannot start any token|found character '(.)' that cannot"),
+        "this character cannot start a value here",
+        "put quotes round the text",
+    ),
     (re.compile(r"undefined alias"), "a text that starts with * is read as an alias", "put quotes round the text"),
-    (re.compile(r"mapping values are not allowed"), "a second ': ' on one line, or a line indented too far",
-     "put quotes round a text that holds a colon, or line the key up with its neighbours"),
-    (re.compile(r"could not find expected ':'|did not find expected ':'"), "a key without ': ' after it", "write 'key: value', with a blank after the colon"),
-    (re.compile(r"expected <block end>|did not find expected key|did not find expected '-' indicator"), "the lines do not line up here",
-     "give neighbouring keys the same indentation"),
-    (re.compile(r"expected ',' or"), "a list or mapping in brackets is not closed, or a comma is missing", "check the brackets from here on"),
-    (re.compile(r"expected a single document|document start"), "a second document starts here", "keep one dish to a file; delete the ---"),
-    (re.compile(r"escape"), "\\ inside double quotes begins an escape, and this is none", "use single quotes, or write \\\\"),
+    (
+        re.compile(r"mapping values are not allowed"),
+        "a second ': ' on one line, or a line indented too far",
+        "put quotes round a text that holds a colon, or line the key up with its neighbours",
+    ),
+    (
+        re.compile(r"could not find expected ':'|did not find expected ':'"),
+        "a key without ': ' after it",
+        "write 'key: value', with a blank after the colon",
+    ),
+    (
+        re.compile(r"expected <block end>|did not find expected key|did not find expected '-' indicator"),
+        "the lines do not line up here",
+        "give neighbouring keys the same indentation",
+    ),
+    (
+        re.compile(r"expected ',' or"),
+        "a list or mapping in brackets is not closed, or a comma is missing",
+        "check the brackets from here on",
+    ),
+    (
+        re.compile(r"expected a single document|document start"),
+        "a second document starts here",
+        "keep one dish to a file; delete the ---",
+    ),
+    (
+        re.compile(r"escape"),
+        "\\ inside double quotes begins an escape, and this is none",
+        "use single quotes, or write \\\\",
+    ),
     (re.compile(r"quoted scalar"), "a quotation mark is not closed", "close the quotation mark"),
-    (re.compile(r"plain scalar found unexpected ':'"), "a colon without a blank after it", "write 'key: value', or put quotes round a text that holds a colon"),
-    (re.compile(r"expected node content"), "a value is missing here", "write one, or take the bracket, comma or sign away"),
-    (re.compile(r"block scalar"), "a text that starts with | or > is read as the sign of a longer text", "put quotes round the text, or start it on the next line"),
-    (re.compile(r"block sequence entries"), "a '- ' in the middle of a line", "start the entry on its own line, or put quotes round the text"),
+    (
+        re.compile(r"plain scalar found unexpected ':'"),
+        "a colon without a blank after it",
+        "write 'key: value', or put quotes round a text that holds a colon",
+    ),
+    (
+        re.compile(r"expected node content"),
+        "a value is missing here",
+        "write one, or take the bracket, comma or sign away",
+    ),
+    (
+        re.compile(r"block scalar"),
+        "a text that starts with | or > is read as the sign of a longer text",
+        "put quotes round the text, or start it on the next line",
+    ),
+    (
+        re.compile(r"block sequence entries"),
+        "a '- ' in the middle of a line",
+        "start the entry on its own line, or put quotes round the text",
+    ),
     (re.compile(r"mapping keys"), "a '? ' where no key can stand", "put quotes round the text"),
-    (re.compile(r"directive|incompatible"), "a line that starts with % is read as an order to the reader", "put quotes round the text, or delete the line"),
+    (
+        re.compile(r"directive|incompatible"),
+        "a line that starts with % is read as an order to the reader",
+        "put quotes round the text, or delete the line",
+    ),
     (re.compile(r"\btag\b"), "a word that starts with ! is read as a tag", "put quotes round the text"),
-    (re.compile(r"anchor|\balias\b"), "a word that starts with & or * is read as an anchor or alias", "put quotes round the text"),
-    (re.compile(r"control characters|special characters|unacceptable character|invalid"), "a character that YAML does not allow", "delete it"),
+    (
+        re.compile(r"anchor|\balias\b"),
+        "a word that starts with & or * is read as an anchor or alias",
+        "put quotes round the text",
+    ),
+    (
+        re.compile(r"control characters|special characters|unacceptable character|invalid"),
+        "a character that YAML does not allow",
+        "delete it",
+    ),
 )
 
 # These are noticed further down; the place that helps is where the thing was opened.
@@ -266,16 +358,27 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
     for number, line in enumerate(text.split("\n") if "\t" in text else (), 1):
         indent = line[: len(line) - len(line.lstrip(" \t"))]
         if "\t" in indent and line.strip():
-            return None, (error("tab", Span(file, number, indent.index("\t") + 1), "a tab in the indentation",
-                                "use blanks; most editors can convert tabs"),)
+            return None, (
+                error(
+                    "tab",
+                    Span(file, number, indent.index("\t") + 1),
+                    "a tab in the indentation",
+                    "use blanks; most editors can convert tabs",
+                ),
+            )
     # The C parser refuses these itself but without a useful place.
     bad = _FORBIDDEN.search(text)
     if bad:
         line = text.count("\n", 0, bad.start()) + 1
         column = bad.start() - (text.rfind("\n", 0, bad.start()) + 1) + 1
-        return None, (error("forbidden-character", Span(file, line, column),
-                            f"the character U+{ord(bad.group()):04X} cannot be printed on a card",
-                            "delete it; it is invisible in most editors"),)
+        return None, (
+            error(
+                "forbidden-character",
+                Span(file, line, column),
+                f"the character U+{ord(bad.group()):04X} cannot be printed on a card",
+                "delete it; it is invisible in most editors",
+            ),
+        )
     try:
         marked = _tags_and_anchors(text, file)
         loader = _Plain(text)
@@ -312,11 +415,23 @@ def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
     for event in yaml.parse(text, Loader=_Plain):
         span = Span(file, event.start_mark.line + 1, event.start_mark.column + 1)
         if getattr(event, "tag", None):
-            found.append(error("tag", span, "a word that starts with ! is read as a tag and lost",
-                               "put quotes round the text if the ! belongs to it"))
+            found.append(
+                error(
+                    "tag",
+                    span,
+                    "a word that starts with ! is read as a tag and lost",
+                    "put quotes round the text if the ! belongs to it",
+                )
+            )
         if getattr(event, "anchor", None) and not isinstance(event, yaml.AliasEvent):
-            found.append(error("anchor", span, f"'&{event.anchor}' is read as an anchor and lost",
-                               "put quotes round the text if the & belongs to it"))
+            found.append(
+                error(
+                    "anchor",
+                    span,
+                    f"'&{event.anchor}' is read as an anchor and lost",
+                    "put quotes round the text if the & belongs to it",
+                )
+            )
         if len(found) >= 20:
             break
     return tuple(found)

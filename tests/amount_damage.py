@@ -25,8 +25,10 @@ from platecard.quantities.units import AmountError, Quantity, quantity
 from platecard.recipes.resolve import Batch, measures_of
 
 STRENGTH = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, "contains": 3}
-FIELD = re.compile(r"(?P<key>\b(?:amount|makes|each|weight|density|piece|sulphites|core)): (?P<value>[^,{}\n\"]+)"
-                   r"|(?P<timed>\b(?:keeps|made_ahead)): (?P<said>[^\n\"#{}]+)")
+FIELD = re.compile(
+    r"(?P<key>\b(?:amount|makes|each|weight|density|piece|sulphites|core)): (?P<value>[^,{}\n\"]+)"
+    r"|(?P<timed>\b(?:keeps|made_ahead)): (?P<said>[^\n\"#{}]+)"
+)
 TIMED = ("keeps", "made_ahead")
 WORDS = ("head", "clove", "slice", "portion", "bunch", "whole", "piece", "large")
 
@@ -74,11 +76,24 @@ class Maker:
         made = self.chance.choice(["g", "g", "ml", "pieces"])
         out = int(weight * self.chance.choice([0.5, 0.8, 0.95]))
         self.grams[f"r{i}"] = made, out
-        makes = {"g": f"makes: {out} g", "ml": f"makes: {out} ml\ndensity: 1",
-                 "pieces": f"makes: 20 pieces\neach: {out // 20} g"}[made]
-        keeps = self.chance.choice(["12 days in the fridge", "3 days in the fridge, on a dry cloth", "a fortnight",
-                                    "5 days, airtight", "2 weeks at -18 °C", "until the end of service", "36 h",
-                                    "2-3 days", "1 day"])
+        makes = {
+            "g": f"makes: {out} g",
+            "ml": f"makes: {out} ml\ndensity: 1",
+            "pieces": f"makes: 20 pieces\neach: {out // 20} g",
+        }[made]
+        keeps = self.chance.choice(
+            [
+                "12 days in the fridge",
+                "3 days in the fridge, on a dry cloth",
+                "a fortnight",
+                "5 days, airtight",
+                "2 weeks at -18 °C",
+                "until the end of service",
+                "36 h",
+                "2-3 days",
+                "1 day",
+            ]
+        )
         ahead = self.chance.choice(["2 days", "48 hours", "overnight", "the same morning", "to order", "2 hours"])
         heat = self.chance.choice(["state: cooked\ncore: 75 °C\n", "core: 58 °C\n", ""])
         head = f"recipe: Recipe {i}\n{makes}\nkeeps: {keeps}\nmade_ahead: {ahead}\n{heat}"
@@ -123,8 +138,16 @@ def of_amount(value: str) -> Iterator[tuple[str, str]]:
     yield "nothing of it", re.sub(r"[\d.½/-]+", "0", value, count=1)
     yield "a letter in the figure", value.replace(number[-1:], "o", 1)
     yield "left empty", ""
-    yield "another unit", {"g": f"{number} kg", "kg": f"{number} g", "ml": f"{number} l", "mg/kg": f"{number} g/kg",
-                           "°C": f"{number} °F"}.get(unit, f"{number} g")
+    yield (
+        "another unit",
+        {
+            "g": f"{number} kg",
+            "kg": f"{number} g",
+            "ml": f"{number} l",
+            "mg/kg": f"{number} g/kg",
+            "°C": f"{number} °F",
+        }.get(unit, f"{number} g"),
+    )
     for word in WORDS:
         yield "another count word", f"{number} {word}"
 
@@ -153,11 +176,15 @@ def damages(files: dict[str, str]) -> Iterator[Damage]:
                 continue
             start = max(match.start("value"), match.start("said"))
             end = start + len(value)
-            yield from (Damage(file, key, value, new, start, end, kind) for kind,
-                        new in (of_time if key in TIMED else of_amount)(value) if new != value)
+            yield from (
+                Damage(file, key, value, new, start, end, kind)
+                for kind, new in (of_time if key in TIMED else of_amount)(value)
+                if new != value
+            )
             key_at = max(match.start("key"), match.start("timed"))
-            yield Damage(file, key, key, f"{key[0]}{key[2]}{key[1]}{key[3:]}", key_at, key_at + len(key),
-                         "key misspelt")
+            yield Damage(
+                file, key, key, f"{key[0]}{key[2]}{key[1]}{key[3:]}", key_at, key_at + len(key), "key misspelt"
+            )
 
 
 def quantity_or_none(text: str) -> Quantity | None:
@@ -222,8 +249,9 @@ def state(files: dict[str, str]) -> State:
         sums = sulphites.sums(begun.resolved, world.tracer.taxonomy, world.tracer.texts)
         for law in world.laws:
             found = statement.derive(traces, sums, law, world.tracer.taxonomy)
-            strength[(path, law.key)] = max((STRENGTH[f.presence] for f in found.findings if f.allergen == "sulphite"),
-                                            default=0)
+            strength[(path, law.key)] = max(
+                (STRENGTH[f.presence] for f in found.findings if f.allergen == "sulphite"), default=0
+            )
         minded = world.cautioner.of(begun.resolved)
         cautions[path] = {c.rule for c in minded}
         if any("longer than 7 days" in i.said for c in minded for i in c.items):

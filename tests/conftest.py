@@ -14,8 +14,14 @@ from kitchens import Run, kitchen
 
 from platecard import cli
 
-settings.register_profile("kitchen", deadline=None, derandomize=True, database=None, max_examples=40,
-                          suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+settings.register_profile(
+    "kitchen",
+    deadline=None,
+    derandomize=True,
+    database=None,
+    max_examples=40,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
+)
 settings.load_profile("kitchen")
 
 
@@ -47,8 +53,16 @@ class Room:
         """One command as the installed program, in a process of its own."""
         installed = Path(sys.executable).with_name("platecard")
         program = [str(installed)] if installed.exists() else [sys.executable, "-m", "platecard"]
-        done = subprocess.run([*program, *arguments], cwd=cwd or self.root, env={**os.environ, **environment},
-                              capture_output=True, text=True, encoding="utf-8", errors="replace", timeout=60)
+        done = subprocess.run(
+            [*program, *arguments],
+            cwd=cwd or self.root,
+            env={**os.environ, **environment},
+            capture_output=True,
+            text=True,
+            encoding="utf-8",
+            errors="replace",
+            timeout=60,
+        )
         assert "Traceback" not in done.stdout + done.stderr, done.stderr
         return Run(done.returncode, done.stdout, done.stderr)
 
@@ -61,12 +75,20 @@ class Room:
 
     def errors(self, *paths: str) -> list[tuple[str, str]]:
         """(slug, file:line:column) of every error."""
-        return [(p["slug"], f"{p['file']}:{p['line']}:{p['column']}") for p in self.problems(*paths) if p["severity"] == "error"]
+        return [
+            (p["slug"], f"{p['file']}:{p['line']}:{p['column']}")
+            for p in self.problems(*paths)
+            if p["severity"] == "error"
+        ]
 
     def files(self, out: str = "output") -> list[str]:
         """Every file below the output folder but the builder's own: its record, its lock and the pages it keeps."""
         base = self.root / out
-        return sorted(str(p.relative_to(base)) for p in base.rglob("*") if p.is_file() and p.name not in (".made.json", ".lock") and p.parent.name != ".cards")
+        return sorted(
+            str(p.relative_to(base))
+            for p in base.rglob("*")
+            if p.is_file() and p.name not in (".made.json", ".lock") and p.parent.name != ".cards"
+        )
 
     def made(self, out: str = "output") -> list[str]:
         """The documents of single dishes; those of the whole menu lie in folders of that name."""

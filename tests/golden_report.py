@@ -24,7 +24,13 @@ def raster(text: str, dpi: float = 60.0) -> Image.Image:
     """An SVG as it looks on white, set in the bundled faces."""
     import resvg_py
 
-    data = resvg_py.svg_to_bytes(svg_string=text, dpi=dpi, skip_system_fonts=True, font_files=[str(fonts.file(f)) for f in fonts.FACES], background="white")
+    data = resvg_py.svg_to_bytes(
+        svg_string=text,
+        dpi=dpi,
+        skip_system_fonts=True,
+        font_files=[str(fonts.file(f)) for f in fonts.FACES],
+        background="white",
+    )
     return Image.open(io.BytesIO(bytes(data))).convert("RGB")
 
 
@@ -40,9 +46,14 @@ def differs(a: Image.Image, b: Image.Image, least: int = 40) -> float:
 
 def report(rows: Iterable[tuple[str, str | None, str]]) -> Path:
     """Write the page for (name, SVG before or None, SVG after) and give its place."""
-    parts = ["<!doctype html><meta charset=utf-8><title>Pictures that changed</title>",
-             f"<style>body{{font:15px sans-serif;margin:2em}}img{{width:{WIDTH // 3}px;border:1px solid #999}}td{{vertical-align:top;padding:4px}}</style>",
-             "<h1>Pictures that changed</h1>"]
+    parts = [
+        "<!doctype html><meta charset=utf-8><title>Pictures that changed</title>",
+        (
+            f"<style>body{{font:15px sans-serif;margin:2em}}img{{width:{WIDTH // 3}px;border:1px solid"
+            " #999}td{vertical-align:top;padding:4px}</style>"
+        ),
+        "<h1>Pictures that changed</h1>",
+    ]
     for name, before, after in rows:
         new = raster(after)
         cells = [("after", new)]
@@ -55,7 +66,9 @@ def report(rows: Iterable[tuple[str, str | None, str]]) -> Path:
                 sheet.paste(picture, (0, 0))
                 sheets.append(sheet)
             cells = [("before", old), ("after", new), ("difference", ImageChops.invert(ImageChops.difference(*sheets)))]
-        tables = "".join(f"<td>{label}<br><img src='data:image/png;base64,{_png(picture)}'></td>" for label, picture in cells)
+        tables = "".join(
+            f"<td>{label}<br><img src='data:image/png;base64,{_png(picture)}'></td>" for label, picture in cells
+        )
         parts.append(f"<h2>{html.escape(name)}</h2><table><tr>{tables}</tr></table>")
     place = Path(tempfile.mkdtemp(prefix="platecard-")) / "changed.html"
     place.write_text("\n".join(parts), encoding="utf-8")

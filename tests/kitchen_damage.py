@@ -48,7 +48,10 @@ Tree = dict[str, bytes]
 
 @dataclass(frozen=True)
 class Special:
-    """Something in a folder that is no plain file: ``fifo``, ``folder``, ``nowhere`` (a link) or ``link`` to a file outside with ``data``."""
+    """Something in a folder that is no plain file:
+
+    ``fifo``, ``folder``, ``nowhere`` (a link) or ``link`` to a file outside with ``data``.
+    """
 
     kind: str
     data: bytes = b""
@@ -69,14 +72,53 @@ class Told:
 
 def demo() -> Tree:
     """The demo kitchen as it is committed."""
-    return {str(p.relative_to(ROOT)): p.read_bytes() for part in ("specs", "shared") for p in sorted((ROOT / part).rglob("*")) if p.is_file()}
+    return {
+        str(p.relative_to(ROOT)): p.read_bytes()
+        for part in ("specs", "shared")
+        for p in sorted((ROOT / part).rglob("*"))
+        if p.is_file()
+    }
 
 
-PLAIN = ("carrot", "potato", "parsnip", "rice", "olive oil", "sea salt", "water", "beetroot", "leek", "parsley", "thyme", "maize flour")
-LOUD = ("butter", "plain flour", "cod", "hazelnut", "sesame seed", "celery", "mustard seed", "double cream", "hen egg", "rye flour", "almond", "salmon", "mussel", "tofu")
-LABELS = (("contains: [wheat, milk]", "Wheat flour, water, milk powder, salt."), ("contains: [hazelnut, soya], may_contain: [almond]", "Sugar, hazelnuts, soya lecithin. May contain almonds."),
-          ("contains: [fish]", "Cod (fish), potato, salt."), ("contains: []", "Potato starch, salt."), ("contains: [sesame], may_contain: [peanut]", "Sesame seeds, salt. May contain peanuts."),
-          ("contains: [sulphites], sulphites: 900 mg/kg", "Apricots, preservative: sulphur dioxide."), ("contains: [celery, mustard]", "Water, celery, mustard seed, vinegar, salt."))
+PLAIN = (
+    "carrot",
+    "potato",
+    "parsnip",
+    "rice",
+    "olive oil",
+    "sea salt",
+    "water",
+    "beetroot",
+    "leek",
+    "parsley",
+    "thyme",
+    "maize flour",
+)
+LOUD = (
+    "butter",
+    "plain flour",
+    "cod",
+    "hazelnut",
+    "sesame seed",
+    "celery",
+    "mustard seed",
+    "double cream",
+    "hen egg",
+    "rye flour",
+    "almond",
+    "salmon",
+    "mussel",
+    "tofu",
+)
+LABELS = (
+    ("contains: [wheat, milk]", "Wheat flour, water, milk powder, salt."),
+    ("contains: [hazelnut, soya], may_contain: [almond]", "Sugar, hazelnuts, soya lecithin. May contain almonds."),
+    ("contains: [fish]", "Cod (fish), potato, salt."),
+    ("contains: []", "Potato starch, salt."),
+    ("contains: [sesame], may_contain: [peanut]", "Sesame seeds, salt. May contain peanuts."),
+    ("contains: [sulphites], sulphites: 900 mg/kg", "Apricots, preservative: sulphur dioxide."),
+    ("contains: [celery, mustard]", "Water, celery, mustard seed, vinegar, salt."),
+)
 
 
 def generated(seed: int) -> Tree:
@@ -84,34 +126,63 @@ def generated(seed: int) -> Tree:
     chance = Random(seed)
     laws = chance.choice(("eu", "eu, us", "uk", "us", "ca", "eu, jp"))
     made: dict[str, str] = {
-        "shared/kitchen.yaml": f"kitchen: Kitchen {seed}\nlaws: [{laws}]\nlabels_printed_for: [{laws}]\nstations: {{larder: Larder}}\n"
-                               "equipment: {fryer: Deep fryer, grill: Charcoal grill, mill: Mill}\n",
-        "shared/plates.yaml": "plates:\n  wide: {called: Wide plate, form: rimmed, outer: 300 mm, well: 240 mm}\n"}
+        "shared/kitchen.yaml": (
+            f"kitchen: Kitchen {seed}\nlaws: [{laws}]\nlabels_printed_for: [{laws}]\nstations: {{larder: Larder}}\n"
+            "equipment: {fryer: Deep fryer, grill: Charcoal grill, mill: Mill}\n"
+        ),
+        "shared/plates.yaml": "plates:\n  wide: {called: Wide plate, form: rimmed, outer: 300 mm, well: 240 mm}\n",
+    }
     products = [f"product-{i}" for i in range(chance.randint(2, 4))]
     rows = []
     for key in products:
         lists, text = chance.choice(LABELS)
-        rows.append(f"  {key}:\n    called: Thing {key[-1]}\n    label: {{read: 2026-09-14, {lists}" + (f', text: "{text}"' if chance.random() < 0.7 else "") + "}\n")
+        rows.append(
+            f"  {key}:\n    called: Thing {key[-1]}\n    label: {{read: 2026-09-14, {lists}"
+            + (f', text: "{text}"' if chance.random() < 0.7 else "")
+            + "}\n"
+        )
     made["shared/pantry.yaml"] = "products:\n" + "".join(rows)
     recipes: list[str] = []
     for i in range(chance.randint(2, 5)):
         lines = []
         for _ in range(chance.randint(2, 4)):
-            source = chance.choice([f"ingredient: {chance.choice(PLAIN)}", f"ingredient: {chance.choice(LOUD)}", f"product: {chance.choice(products)}"] + [f"recipe: {r}" for r in recipes])
+            source = chance.choice(
+                [
+                    f"ingredient: {chance.choice(PLAIN)}",
+                    f"ingredient: {chance.choice(LOUD)}",
+                    f"product: {chance.choice(products)}",
+                ]
+                + [f"recipe: {r}" for r in recipes]
+            )
             lines.append(f"  - {{{source}, amount: {chance.choice((50, 80, 120))} g}}\n")
         used = f"equipment: {chance.choice(('fryer', 'grill', 'mill'))}\n" if chance.random() < 0.6 else ""
-        made[f"shared/recipes/recipe-{i}.yaml"] = f"recipe: Recipe {i}\nmakes: 100 g\n{used}ingredients:\n{''.join(lines)}"
+        made[f"shared/recipes/recipe-{i}.yaml"] = (
+            f"recipe: Recipe {i}\nmakes: 100 g\n{used}ingredients:\n{''.join(lines)}"
+        )
         recipes.append(f"recipe-{i}")
     for d in range(chance.randint(2, 4)):
         parts, steps = [], []
         for j in range(chance.randint(1, 4)):
-            source = chance.choice([f"recipe: {chance.choice(recipes)}", f"product: {chance.choice(products)}", f"ingredient: {chance.choice(PLAIN)}", f"ingredient: {chance.choice(LOUD)}"])
+            source = chance.choice(
+                [
+                    f"recipe: {chance.choice(recipes)}",
+                    f"product: {chance.choice(products)}",
+                    f"ingredient: {chance.choice(PLAIN)}",
+                    f"ingredient: {chance.choice(LOUD)}",
+                ]
+            )
             more = f", equipment: {chance.choice(('fryer', 'grill'))}" if chance.random() < 0.5 else ""
             more += ", may_be_left_off: true" if chance.random() < 0.3 else ""
             parts.append(f"  part-{j}: {{{source}{more}}}\n")
             side, across = ("left", 45 * (2 - j)) if j < 2 else ("right", 45 * (j - 2))
-            steps.append(f"  - {{put: part-{j}, amount: {chance.choice((5, 8, 10))} g, arrange: pool, across: 22 mm, at: {{{side}: {across} mm, away: 10 mm}}}}\n")
-        made[f"specs/dish-{d}.yaml"] = (f"dish: Dish {d} of the tests\nrevision: {{number: 1, date: 2026-09-14}}\nplate: wide\ncomponents:\n{''.join(parts)}plating:\n{''.join(steps)}")
+            steps.append(
+                f"  - {{put: part-{j}, amount: {chance.choice((5, 8, 10))} g, arrange: pool, across: 22 mm, at:"
+                f" {{{side}: {across} mm, away: 10 mm}}}}\n"
+            )
+        made[f"specs/dish-{d}.yaml"] = (
+            f"dish: Dish {d} of the tests\nrevision: {{number: 1, date: 2026-09-14}}\nplate:"
+            f" wide\ncomponents:\n{''.join(parts)}plating:\n{''.join(steps)}"
+        )
     return {path: text.encode() for path, text in made.items()}
 
 
@@ -158,7 +229,11 @@ def told(tree: dict[str, bytes | Special]) -> Told:
         begun = tuple(pipeline.begin(s.text, s.file, s.key, world) for s in project.specs)
         for one in menu:
             dish = one.dish.title if one.dish else one.key
-            made.dishes[dish] = 0.0 if one.is_sound and not any(p.is_error for p in project.problems if p.span and p.span.file == one.file) else WITHHELD
+            made.dishes[dish] = (
+                0.0
+                if one.is_sound and not any(p.is_error for p in project.problems if p.span and p.span.file == one.file)
+                else WITHHELD
+            )
             for statement in one.statements:
                 for f in statement.findings:
                     made.cells[dish, f.law, f.allergen] = STRENGTH[f.presence]
@@ -177,15 +252,22 @@ def weaker(before: Told, after: Told, damaged: str) -> list[str]:
     for dish, state in before.dishes.items():
         now = after.dishes.get(dish, GONE)
         if now == GONE:
-            if after.dishes and damaged not in after.named and not any(n.startswith(damaged.rsplit(".", 1)[0]) for n in after.named):
+            if (
+                after.dishes
+                and damaged not in after.named
+                and not any(n.startswith(damaged.rsplit(".", 1)[0]) for n in after.named)
+            ):
                 found.append(f"{dish} is gone, and no problem names {damaged}")
             continue
         if now == WITHHELD:
             continue
         if state == WITHHELD:
             found.append(f"{dish} was withheld and is issued")
-        found += [f"{key}: {value:g} became {after.cells.get(key, GONE):g}" for key, value in before.cells.items()
-                  if key[0] == dish and value != WITHHELD and after.cells.get(key, GONE) < value]
+        found += [
+            f"{key}: {value:g} became {after.cells.get(key, GONE):g}"
+            for key, value in before.cells.items()
+            if key[0] == dish and value != WITHHELD and after.cells.get(key, GONE) < value
+        ]
     return found
 
 
@@ -199,12 +281,14 @@ def _moved(name: Callable[[str], str]) -> Callable[[Random, Tree, str], Damage]:
     def do(chance: Random, tree: Tree, path: str) -> Damage:
         new = name(path)
         return new, {new if p == path else p: data for p, data in tree.items()}
+
     return do
 
 
 def _replaced(kind: str) -> Callable[[Random, Tree, str], Damage]:
     def do(chance: Random, tree: Tree, path: str) -> Damage:
         return path, {**tree, path: Special(kind, tree[path])}
+
     return do
 
 
@@ -227,16 +311,19 @@ def _misspelt(word: str, chance: Random) -> str:
     at = chance.randrange(1, max(2, len(word) - 1))
     way = chance.randrange(4)
     if way == 0 and at + 1 < len(word):
-        return word[:at] + word[at + 1] + word[at] + word[at + 2:]
+        return word[:at] + word[at + 1] + word[at] + word[at + 2 :]
     if way == 1 and len(word) > 3:
-        return word[:at] + word[at + 1:]
+        return word[:at] + word[at + 1 :]
     if way == 2:
         return word[:at] + word[at] + word[at:]
     return word[:at] + "q" + word[at:]
 
 
-def _text(pattern: str, change: Callable[[str, Random], str | None], only: str = "") -> Callable[[Random, Tree, str], Damage | None]:
+def _text(
+    pattern: str, change: Callable[[str, Random], str | None], only: str = ""
+) -> Callable[[Random, Tree, str], Damage | None]:
     """Damage one word of a file that ``pattern`` finds (its first group, where it has one)."""
+
     def do(chance: Random, tree: Tree, path: str) -> Damage | None:
         if only and not re.search(only, path):
             return None
@@ -250,6 +337,7 @@ def _text(pattern: str, change: Callable[[str, Random], str | None], only: str =
         if new is None or new == text[a:b]:
             return None
         return path, {**tree, path: (text[:a] + new + text[b:]).encode()}
+
     return do
 
 
@@ -257,8 +345,25 @@ def _other(words: dict[str, str]) -> Callable[[str, Random], str | None]:
     return lambda word, chance: words.get(word.lower())
 
 
-_TONGUES = {"milk": "lait", "wheat": "froment", "flour": "Mehl", "hazelnuts": "noisettes", "fish": "pesce", "salt": "sel", "sugar": "Zucker", "water": "acqua", "soya": "soja",
-            "sesame": "sésame", "celery": "céleri", "mustard": "moutarde", "almonds": "mandorle", "peanuts": "cacahuètes", "butter": "beurre", "cream": "Sahne", "barley": "orge"}
+_TONGUES = {
+    "milk": "lait",
+    "wheat": "froment",
+    "flour": "Mehl",
+    "hazelnuts": "noisettes",
+    "fish": "pesce",
+    "salt": "sel",
+    "sugar": "Zucker",
+    "water": "acqua",
+    "soya": "soja",
+    "sesame": "sésame",
+    "celery": "céleri",
+    "mustard": "moutarde",
+    "almonds": "mandorle",
+    "peanuts": "cacahuètes",
+    "butter": "beurre",
+    "cream": "Sahne",
+    "barley": "orge",
+}
 _COUNTS = {"g": "heads", "pieces": "slices", "cloves": "heads", "piece": "portion", "slices": "cloves", "ml": "ladles"}
 
 DAMAGES: dict[str, Callable[[Random, Tree, str], Damage | None]] = {
@@ -282,20 +387,41 @@ DAMAGES: dict[str, Callable[[Random, Tree, str], Damage | None]] = {
     "a key renamed": _text(r"(?m)(?<=[{ ,\n])([a-z_]{4,}):(?= )", _misspelt),
     "a unit misspelt": _text(r"(?<=\d )(g|ml|pieces|kg|l)\b", lambda w, c: w + c.choice(("q", "rm", "zz"))),
     "a count word changed": _text(r"(?<=\d )(g|ml|pieces?|cloves|slices)\b", _other(_COUNTS)),
-    "a word of a label misspelt": _text(r'(?<=[ "(])([A-Za-z]{4,})(?=[^"\n]*"\s*\}?\s*(?:\n|$))', lambda w, c: None if _known(m := _misspelt(w, c)) else m, "pantry"),
-    "two words of a label run together": _text(r'(?<=[a-z])( )(?=[a-z][^"\n]*"\s*\}?\s*(?:\n|$))', lambda w, c: "", "pantry"),
-    "a word of a label in another language": _text(r'\b(' + "|".join(_TONGUES) + r')\b(?=[^"\n]*"\s*\}?\s*(?:\n|$))', _other(_TONGUES), "pantry"),
-    "a word of a label's list misspelt": _text(r"(?:contains|may_contain): \[[^\]]*?([a-z]{3,})[^\]]*\]", lambda w, c: None if _known(m := _misspelt(w, c)) else m, "pantry"),
+    "a word of a label misspelt": _text(
+        r'(?<=[ "(])([A-Za-z]{4,})(?=[^"\n]*"\s*\}?\s*(?:\n|$))',
+        lambda w, c: None if _known(m := _misspelt(w, c)) else m,
+        "pantry",
+    ),
+    "two words of a label run together": _text(
+        r'(?<=[a-z])( )(?=[a-z][^"\n]*"\s*\}?\s*(?:\n|$))', lambda w, c: "", "pantry"
+    ),
+    "a word of a label in another language": _text(
+        r"\b(" + "|".join(_TONGUES) + r')\b(?=[^"\n]*"\s*\}?\s*(?:\n|$))', _other(_TONGUES), "pantry"
+    ),
+    "a word of a label's list misspelt": _text(
+        r"(?:contains|may_contain): \[[^\]]*?([a-z]{3,})[^\]]*\]",
+        lambda w, c: None if _known(m := _misspelt(w, c)) else m,
+        "pantry",
+    ),
     "a piece of equipment renamed": _text(r"(?<=equipment: )([a-z]+)", _misspelt),
-    "a piece of equipment renamed in the kitchen": _text(r"(fryer|grill|mill|churn|oven|smoker|plancha)(?=: )", _misspelt, "kitchen"),
-    "a source renamed": _text(r"(?:ingredient|recipe|product): ([a-z-]{3,})", lambda w, c: None if _known(m := _misspelt(w, c)) else m),
-    "a word of a swap misspelt": _text(r"avoiding: \[?([a-z]+)", lambda w, c: None if _known(m := _misspelt(w, c)) else m, "specs"),
+    "a piece of equipment renamed in the kitchen": _text(
+        r"(fryer|grill|mill|churn|oven|smoker|plancha)(?=: )", _misspelt, "kitchen"
+    ),
+    "a source renamed": _text(
+        r"(?:ingredient|recipe|product): ([a-z-]{3,})", lambda w, c: None if _known(m := _misspelt(w, c)) else m
+    ),
+    "a word of a swap misspelt": _text(
+        r"avoiding: \[?([a-z]+)", lambda w, c: None if _known(m := _misspelt(w, c)) else m, "specs"
+    ),
     "a law misspelt": _text(r"laws: \[([a-z]+)", _misspelt, "kitchen"),
 }
 
 
 def damaged(seed: int, tree: Tree) -> tuple[str, str, dict[str, bytes | Special]] | None:
-    """One damage of a kitchen, from a seed: what was done, the file as it is called now, the kitchen.  None: it met nothing to damage."""
+    """One damage of a kitchen, from a seed:
+
+    what was done, the file as it is called now, the kitchen.  None: it met nothing to damage.
+    """
     chance = Random(seed)
     what = list(DAMAGES)[seed % len(DAMAGES)]
     for path in chance.sample(sorted(tree), len(tree)):

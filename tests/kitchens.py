@@ -37,37 +37,47 @@ expo_checks:
 """
 
 LIBRARY = {
-    KITCHEN: """\
+    KITCHEN: (
+        """\
 kitchen: The Test Galley
 laws: [eu, us]
 labels_printed_for: [eu, us]
 stations: {larder: Larder, sauce: Sauce}
 equipment: {fryer: the fryer, smoker: the smoker}
-""",
-    PLATES: """\
+"""
+    ),
+    PLATES: (
+        """\
 plates:
   wide: {called: Wide plate, form: rimmed, outer: 280 mm, well: 200 mm}
   coupe: {called: Small coupe, form: coupe, outer: 220 mm, well: 200 mm}
-""",
-    PANTRY: """\
+"""
+    ),
+    PANTRY: (
+        """\
 products:
   seeded-crisp: {called: Seeded crisp, label: {read: 2026-01-02, contains: [wheat, sesame], may_contain: [milk]}}
-""",
-    SMOKED: """\
+"""
+    ),
+    SMOKED: (
+        """\
 recipe: Smoked beetroot
 makes: 400 g
 equipment: smoker
 ingredients:
   - {ingredient: beetroot, amount: 450 g}
   - {recipe: dill-oil, amount: 20 g}
-""",
-    OIL: """\
+"""
+    ),
+    OIL: (
+        """\
 recipe: Dill oil
 makes: 200 g
 ingredients:
   - {ingredient: sunflower oil, amount: 190 g}
   - {ingredient: dill, amount: 40 g}
-""",
+"""
+    ),
 }
 
 # The places of faults are marked in the texts themselves with this sign.
@@ -96,15 +106,24 @@ def library(files: dict[str, str]) -> list[tuple[str, str]]:
 def recipe(name: str, lines: list[tuple[str, str, str]], makes: str = "100 g", takes_up_water: bool = True) -> str:
     """A recipe's text from (kind, name, amount) lines."""
     said = "".join(f"  - {{{kind}: {what}, amount: {amount}}}\n" for kind, what, amount in lines)
-    return f"recipe: {name}\nmakes: {makes}\ntakes_up_water: {'true' if takes_up_water else 'false'}\ningredients:\n{said}"
+    return (
+        f"recipe: {name}\nmakes: {makes}\ntakes_up_water: {'true' if takes_up_water else 'false'}\ningredients:\n{said}"
+    )
 
 
-def poured(components: dict[str, str], amounts: dict[str, str] | None = None, title: str = "A dish of the tests") -> str:
+def poured(
+    components: dict[str, str], amounts: dict[str, str] | None = None, title: str = "A dish of the tests"
+) -> str:
     """A spec whose components (key → ``{kind: name}`` text) each lie as one small pool on a wide plate."""
     parts = "".join(f"  {key}: {source}\n" for key, source in components.items())
-    steps = "".join(f"  - {{put: {key}, amount: {(amounts or {}).get(key, '10 g')}, arrange: pool, across: 20 mm, at: {{right: {20 * i} mm, away: 0 mm}}}}\n"
-                    for i, key in enumerate(components))
-    return f"dish: {title}\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{parts}plating:\n{steps}"
+    steps = "".join(
+        f"  - {{put: {key}, amount: {(amounts or {}).get(key, '10 g')}, arrange: pool, across: 20 mm, at: {{right:"
+        f" {20 * i} mm, away: 0 mm}}}}\n"
+        for i, key in enumerate(components)
+    )
+    return (
+        f"dish: {title}\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{parts}plating:\n{steps}"
+    )
 
 
 def prepared(spec: str, files: dict[str, str] | None = None, menu: dict[str, str] | None = None) -> pipeline.Prepared:

@@ -30,8 +30,18 @@ def piece(shape: str, length, width=None, height=None, grams=None, last=None, ho
     def exact(value):
         return None if value is None else Fraction(str(value))
 
-    return Piece(shape, exact(length), exact(width if width is not None else length), Span(SPEC, 99), exact(height), exact(grams),
-                 exact(last), exact(hole), tuple((exact(x), exact(y)) for x, y in points), Span(SPEC, 98) if points else None)
+    return Piece(
+        shape,
+        exact(length),
+        exact(width if width is not None else length),
+        Span(SPEC, 99),
+        exact(height),
+        exact(grams),
+        exact(last),
+        exact(hole),
+        tuple((exact(x), exact(y)) for x, y in points),
+        Span(SPEC, 98) if points else None,
+    )
 
 
 def region(hours: str = "", far: str = "0 to 100 %") -> Region:
@@ -62,22 +72,59 @@ def step(put: str, **more) -> Step:
         more["amount"] = quantity(more["amount"])
     if isinstance(more.get("facing"), str):
         word = more["facing"]
-        more["facing"] = (Facing(stance=word) if word in ("standing", "leaning") else Facing("clock", clock_degrees(word)) if ":" in word else Facing(word))
-    written = {"start": "from", "end": "to", "across_mm": "across", "gap_mm": "gap", "clear_mm": "clear", "along_deg": "along"}
+        more["facing"] = (
+            Facing(stance=word)
+            if word in ("standing", "leaning")
+            else Facing("clock", clock_degrees(word))
+            if ":" in word
+            else Facing(word)
+        )
+    written = {
+        "start": "from",
+        "end": "to",
+        "across_mm": "across",
+        "gap_mm": "gap",
+        "clear_mm": "clear",
+        "along_deg": "along",
+    }
     places = {written.get(key, key): Span(SPEC, 101 + i) for i, key in enumerate(more)}
     return Step(number, section, put, Span(SPEC, 100), places, accept=Accept(), **more)
 
 
-def dish(*steps: Step, course: str = "starter", colours: dict | None = None, called: dict | None = None, title: str = "A dish") -> Dish:
+def dish(
+    *steps: Step,
+    course: str = "starter",
+    colours: dict | None = None,
+    called: dict | None = None,
+    title: str = "A dish",
+) -> Dish:
     """A dish of these steps; its components are whatever they put."""
     from dataclasses import replace
 
     numbered = tuple(replace(s, index=i + 1, span=Span(SPEC, 10 + i)) for i, s in enumerate(steps))
     keys = dict.fromkeys(s.put for s in steps)
     components = tuple(
-        Component(k, (called or {}).get(k, k), Source("ingredient", k, Span(SPEC, 2)), "", Span(SPEC, 2), colour=(colours or {}).get(k, "")) for k in keys)
+        Component(
+            k,
+            (called or {}).get(k, k),
+            Source("ingredient", k, Span(SPEC, 2)),
+            "",
+            Span(SPEC, 2),
+            colour=(colours or {}).get(k, ""),
+        )
+        for k in keys
+    )
     return Dish("dish", title, Span(SPEC, 1), "", course, None, "plate", Span(SPEC, 3), (), components, numbered, ())
 
 
 def plate(outer=280, well=200, form="rimmed", depth=None, colour="") -> Plate:
-    return Plate("plate", "plate", form, Fraction(outer), Fraction(well), Span("shared/plates.yaml", 2), Fraction(depth) if depth else None, colour)
+    return Plate(
+        "plate",
+        "plate",
+        form,
+        Fraction(outer),
+        Fraction(well),
+        Span("shared/plates.yaml", 2),
+        Fraction(depth) if depth else None,
+        colour,
+    )

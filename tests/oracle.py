@@ -37,7 +37,11 @@ def read(text: str):
 @lru_cache(maxsize=50_000)
 def plain(word: str) -> str:
     """A name without case, accents, marks and plural endings."""
-    bare = "".join(c for c in unicodedata.normalize("NFKD", word.lower().replace("œ", "oe").replace("'", "")) if not unicodedata.combining(c))
+    bare = "".join(
+        c
+        for c in unicodedata.normalize("NFKD", word.lower().replace("œ", "oe").replace("'", ""))
+        if not unicodedata.combining(c)
+    )
     return " ".join(_one(w) for w in re.findall(r"[a-z0-9]+", bare))
 
 
@@ -115,7 +119,9 @@ def over(kind: str) -> frozenset[str]:
 @cache
 def from_(kind: str) -> frozenset[str]:
     """A food kind with all that it is one of or made from."""
-    return frozenset({kind}).union(*(from_(k) for k in listed(food()[kind].get("under")) + food()[kind].get("made_of", [])))
+    return frozenset({kind}).union(
+        *(from_(k) for k in listed(food()[kind].get("under")) + food()[kind].get("made_of", []))
+    )
 
 
 @cache
@@ -130,7 +136,9 @@ def is_group(kind: str) -> bool:
 
 @cache
 def entries() -> tuple[dict, ...]:
-    return tuple(e for f in sorted((DATA / "catalogue").glob("*.yaml")) for e in read(f.read_text(encoding="utf-8"))["entries"])
+    return tuple(
+        e for f in sorted((DATA / "catalogue").glob("*.yaml")) for e in read(f.read_text(encoding="utf-8"))["entries"]
+    )
 
 
 @cache
@@ -165,7 +173,11 @@ class Kitchen:
     def leaf(self, kind: str, name: str) -> tuple:
         """("entry", e), ("product", p, e or None) or ("unknown",)."""
         if kind == "ingredient":
-            same = [k for k, p in self.products.items() if plain(name) in {plain(n) for n in (k, p["called"], *p.get("also", ()))}]
+            same = [
+                k
+                for k, p in self.products.items()
+                if plain(name) in {plain(n) for n in (k, p["called"], *p.get("also", ()))}
+            ]
             if len(same) == 1:
                 return self.leaf("product", same[0])
             e = entry_of().get(plain(name))
@@ -206,7 +218,13 @@ class Kitchen:
             for name, usual in spec["components"].items():
                 rest = {k: v for k, v in usual.items() if k not in ("recipe", "product", "ingredient")}
                 offered = usual.get("swap", [])
-                found += [(dish, name, c) for c in (usual, *({**rest, **s["use"]} for s in (offered if isinstance(offered, list) else [offered])))]
+                found += [
+                    (dish, name, c)
+                    for c in (
+                        usual,
+                        *({**rest, **s["use"]} for s in (offered if isinstance(offered, list) else [offered])),
+                    )
+                ]
         return found
 
     @cached_property
@@ -227,7 +245,8 @@ class Kitchen:
         return self.menu[key]["components"]
 
     def shares(self, key: str, plate: dict[str, dict]) -> list[tuple[str, str, dict]]:
-        """(dish, component, thing) of everything that shares equipment with the plate, or with what has been there before, to the end.
+        """(dish, component, thing) of everything that shares equipment with the plate, or with what has been there
+        before, to the end.
 
         A component hands nothing on to itself; what is served in its place is another thing.
         """
@@ -249,7 +268,12 @@ class Kitchen:
                 self._traces[key] = self.traces(key, self.plate(key))
             return self._traces[key]
         own = {s for c in plate.values() for s in self.nodes_in(c)}
-        handed = {(n, UNKNOWN if s == UNKNOWN else MAY, f) for _, _, thing in self.shares(key, plate) for n, s, f in self.nodes_in(thing) if n != "sulphite"}
+        handed = {
+            (n, UNKNOWN if s == UNKNOWN else MAY, f)
+            for _, _, thing in self.shares(key, plate)
+            for n, s, f in self.nodes_in(thing)
+            if n != "sulphite"
+        }
         return own | handed
 
     # ----- grams
@@ -260,9 +284,15 @@ class Kitchen:
         return grams(made, number(self.recipes[name].get("density")))
 
     def balance(self, name: str) -> tuple[Fraction, bool, Fraction]:
-        """(the most a batch can weigh, whether what it is said to make is borne out, the most by what is weighed): it takes up to twenty times its weight of water."""
+        """(the most a batch can weigh, whether what it is said to make is borne out, the most by what is weighed):
+
+        it takes up to twenty times its weight of water.
+        """
         r = self.recipes[name]
-        lines = [(line, amount(line.get("amount")), *self.used(line, amount(line.get("amount")))) for line in r["ingredients"]]
+        lines = [
+            (line, amount(line.get("amount")), *self.used(line, amount(line.get("amount"))))
+            for line in r["ingredients"]
+        ]
         weighed = sum((mass for _, _, mass, _ in lines if mass is not None), Fraction(0))
         most = weighed
         for line, how_much, mass, share in lines:
@@ -272,7 +302,13 @@ class Kitchen:
                 one = self.leaf(*said(line)) if "recipe" not in line else ("unknown",)
                 liquid = one[0] != "unknown" and one[-1] is not None and one[-1].get("liquid")
                 open_end = max(weighed * (10 if liquid else 1), 250)
-                most += 2 * how_much[1] if how_much and how_much[0] == "ml" else 10000 * how_much[1] if how_much else open_end
+                most += (
+                    2 * how_much[1]
+                    if how_much and how_much[0] == "ml"
+                    else 10000 * how_much[1]
+                    if how_much
+                    else open_end
+                )
         water = Fraction(101, 100) * (20 if r.get("takes_up_water") else 1)
         made = self.batch_grams(name)
         if made is not None and made <= weighed * water:
@@ -301,7 +337,9 @@ class Kitchen:
         spec = self.menu[key]
         for part, component in spec["components"].items():
             total, whole = Fraction(0), Fraction(0)
-            for step in (s for section in ("plating", "garnish", "at_table") for s in spec.get(section, ()) if s["put"] == part):
+            for step in (
+                s for section in ("plating", "garnish", "at_table") for s in spec.get(section, ()) if s["put"] == part
+            ):
                 mass, share = self.on_plate(component, step)
                 total = None if total is None or mass is None else total + mass
                 whole = None if whole is None or share is None else whole + share
@@ -322,7 +360,9 @@ class Kitchen:
 
     # ----- sulphites
 
-    def loads(self, source: dict, mass: Fraction | None, share: Fraction | None, inside: tuple[str, ...] = ()) -> list[tuple[Fraction | None, bool]]:
+    def loads(
+        self, source: dict, mass: Fraction | None, share: Fraction | None, inside: tuple[str, ...] = ()
+    ) -> list[tuple[Fraction | None, bool]]:
         """(mg or None where a figure is missing, natural) of everything sulphited in ``source``."""
         kind, name = said(source)
         if kind == "recipe":
@@ -332,22 +372,31 @@ class Kitchen:
             share = share if self.balance(name)[1] else None
             for line in self.recipes[name]["ingredients"]:
                 inner = self.used(line, amount(line.get("amount")))
-                found += [(None if mg is None or share is None else mg * share, nature) for mg, nature in self.loads(line, *inner, (*inside, name))]
+                found += [
+                    (None if mg is None or share is None else mg * share, nature)
+                    for mg, nature in self.loads(line, *inner, (*inside, name))
+                ]
             return found
         there, level, nature = sulphites_of(self.leaf(kind, name))
         return [] if not there else [(None if level is None or mass is None else level * mass / 1000, nature)]
 
     def levels(self, key: str, only_added: bool) -> dict[str, tuple[bool, Fraction | None]]:
-        """"" (the plate) and each component with sulphites → (any that count, mg/kg or None)."""
+        """ "" (the plate) and each component with sulphites → (any that count, mg/kg or None)."""
         served = self.served(key)
         every = {part: self.loads(c, *served[part]) for part, c in self.plate(key).items()}
         known = sum((m for m, _ in served.values() if m is not None), Fraction(0))
-        groups = {"": ([x for found in every.values() for x in found], known), **{part: (found, served[part][0]) for part, found in every.items() if found}}
+        groups = {
+            "": ([x for found in every.values() for x in found], known),
+            **{part: (found, served[part][0]) for part, found in every.items() if found},
+        }
         levels = {}
         for where, (found, mass) in groups.items():
             counted = [mg for mg, nature in found if not (only_added and nature)]
             missing = not mass or None in counted
-            levels[where] = (bool(counted), Fraction(0) if not counted else None if missing else sum(counted) * 1000 / mass)
+            levels[where] = (
+                bool(counted),
+                Fraction(0) if not counted else None if missing else sum(counted) * 1000 / mass,
+            )
         return levels if levels[""][0] or any(every.values()) else {}
 
     # ----- one law
@@ -387,14 +436,20 @@ class Kitchen:
         return {n: max(s, key=STRENGTH.get) for n, s in found.items()}
 
     def exempted(self, key: str, law_key: str) -> set[str]:
-        return {n for n, _, f in self.traces(key) if n and n != "sulphite" and exemption(law(law_key), n, f) == "exempt"}
+        return {
+            n for n, _, f in self.traces(key) if n and n != "sulphite" and exemption(law(law_key), n, f) == "exempt"
+        }
 
     # ----- the guest
 
     def met(self, key: str, plate: dict[str, dict], avoid: dict) -> set[str]:
         """The states in which something avoided is met on the plate."""
         found, eaten_too = set(), set()
-        inside = {n for n in parents() if any(w in up(n) for w in avoid["nodes"]) and not any(b in up(n) for b in avoid["but"])}
+        inside = {
+            n
+            for n in parents()
+            if any(w in up(n) for w in avoid["nodes"]) and not any(b in up(n) for b in avoid["but"])
+        }
         above = {a for n in avoid["nodes"] for a in up(n)}
         for n, s, _ in self.traces(key, plate):
             if n in inside:
@@ -408,8 +463,14 @@ class Kitchen:
         if any(self.silent(one, avoid["nodes"]) for one, _ in own + handed):
             found.add(UNKNOWN)
         for leaves, changed in ((own, {}), (handed, {CONTAINS: MAY})):
-            found |= {changed.get(s, s) for one, _ in leaves for s in self.of_kind(one, avoid["kinds"], avoid["words"], avoid["entry"])}
-            eaten_too |= {changed.get(s, s) for one, _ in leaves for s in self.of_kind(one, avoid["settle"]["kinds"], [], None)}
+            found |= {
+                changed.get(s, s)
+                for one, _ in leaves
+                for s in self.of_kind(one, avoid["kinds"], avoid["words"], avoid["entry"])
+            }
+            eaten_too |= {
+                changed.get(s, s) for one, _ in leaves for s in self.of_kind(one, avoid["settle"]["kinds"], [], None)
+            }
         # What the word does not count waits for the guest's word, as do foods that set off the same guests.
         found |= {MAY if s == MAY else UNKNOWN for s in eaten_too}
         for row in guests()["reactions"]:
@@ -432,8 +493,15 @@ class Kitchen:
             return {CONTAINS}
         if e is not None and state is None and "any" not in listed(e.get("depends")):
             return set()
-        lists = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]} | {"sulphite" for key in self.laws if "sulphites" in law(key)}
-        told = {b for k in food().values() if k.get("nodes") and all(lists & set(up(n)) for n in k["nodes"]) for b in under(k["id"])}
+        lists = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]} | {
+            "sulphite" for key in self.laws if "sulphites" in law(key)
+        }
+        told = {
+            b
+            for k in food().values()
+            if k.get("nodes") and all(lists & set(up(n)) for n in k["nodes"])
+            for b in under(k["id"])
+        }
         return {UNKNOWN} if words or {b for k in kinds for b in under(k)} - told else set()
 
     def silent(self, one: tuple, what: list[str]) -> bool:
@@ -443,7 +511,9 @@ class Kitchen:
         """
         if one[0] != "product" or "label" not in one[1] or one[1]["label"].get("text"):
             return False
-        lists = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]} | {"sulphite" for key in self.laws if "sulphites" in law(key)}
+        lists = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]} | {
+            "sulphite" for key in self.laws if "sulphites" in law(key)
+        }
         asked = [n for n in parents() if any(w in up(n) for w in what) and not any(a in lists for a in up(n))]
         open_ = ["any"] if one[2] is None else listed(one[2].get("depends"))
         return bool(asked) and ("any" in open_ or any(n in up(d) or d in up(n) for d in open_ for n in asked))
@@ -455,7 +525,9 @@ class Kitchen:
         row = sayings().get(plain(word))
         if row:
             settle = row.get("settle", {})
-            return meaning(with_kinds(row), row.get("kinds", []), row.get("but", []), with_kinds(settle), settle.get("kinds", []))
+            return meaning(
+                with_kinds(row), row.get("kinds", []), row.get("but", []), with_kinds(settle), settle.get("kinds", [])
+            )
         e = entry_of().get(plain(word))
         name = plain(word) if plain(word) in node_words() or plain(word) in food_words() or not e else plain(e["name"])
         if name in sayings():
@@ -466,7 +538,13 @@ class Kitchen:
             return meaning([n], [food_words()[name]] if apart and name in food_words() else [])
         if name in food_words():
             return of_kinds(food_words()[name])
-        if len(e["kind"]) == 1 and not is_group(e["kind"][0]) and not e["kind"][0].startswith("other_") and "any" not in listed(e.get("depends")) and e["kind"][0] not in COMMON:
+        if (
+            len(e["kind"]) == 1
+            and not is_group(e["kind"][0])
+            and not e["kind"][0].startswith("other_")
+            and "any" not in listed(e.get("depends"))
+            and e["kind"][0] not in COMMON
+        ):
             return of_kinds(e["kind"][0])
         return meaning([], [], words=[plain(word), plain(e["name"])], entry=e)
 
@@ -487,9 +565,18 @@ class Kitchen:
         """Every plate the spec allows: (number of changes, plate)."""
         ways = []
         for name, c in self.plate(key).items():
-            offered = [{**{k: v for k, v in c.items() if k not in ("recipe", "product", "ingredient")}, **s["use"]}
-                       for s in (c["swap"] if isinstance(c.get("swap"), list) else [c["swap"]] if "swap" in c else []) if self.meant(s["avoiding"], avoids)]
-            ways.append([(0, name, c), *([(1, name, None)] if c.get("may_be_left_off") else []), *((1, name, o) for o in offered)])
+            offered = [
+                {**{k: v for k, v in c.items() if k not in ("recipe", "product", "ingredient")}, **s["use"]}
+                for s in (c["swap"] if isinstance(c.get("swap"), list) else [c["swap"]] if "swap" in c else [])
+                if self.meant(s["avoiding"], avoids)
+            ]
+            ways.append(
+                [
+                    (0, name, c),
+                    *([(1, name, None)] if c.get("may_be_left_off") else []),
+                    *((1, name, o) for o in offered),
+                ]
+            )
         for way in product(*ways):
             yield sum(n for n, _, _ in way), {name: c for _, name, c in way if c is not None}
 
@@ -498,25 +585,50 @@ class Kitchen:
         for word in listed(avoiding):
             ours = self.understood(word)
             for theirs in avoids:
-                if set(ours["words"]) & set(theirs["words"]) or any(a in up(b) or b in up(a) for a in ours["nodes"] for b in theirs["nodes"]):
+                if set(ours["words"]) & set(theirs["words"]) or any(
+                    a in up(b) or b in up(a) for a in ours["nodes"] for b in theirs["nodes"]
+                ):
                     return True
                 if {b for k in ours["kinds"] for b in under(k)} & {b for k in theirs["kinds"] for b in under(k)}:
                     return True
         return False
 
 
-COMMON = {"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast",
-          "smoked", "dried_fruit", "cured_fish", "nitrite", "sprout"}
+COMMON = {
+    "salt",
+    "water",
+    "mineral",
+    "sugar",
+    "oil",
+    "vinegar",
+    "starch",
+    "fermented",
+    "culture",
+    "yeast",
+    "smoked",
+    "dried_fruit",
+    "cured_fish",
+    "nitrite",
+    "sprout",
+}
 
 
 def meaning(nodes, kinds, but=(), settle_nodes=(), settle_kinds=(), words=(), entry=None) -> dict:
-    return {"nodes": list(nodes), "kinds": list(kinds), "but": list(but), "words": list(words), "entry": entry,
-            "settle": {"nodes": list(settle_nodes), "kinds": list(settle_kinds)}}
+    return {
+        "nodes": list(nodes),
+        "kinds": list(kinds),
+        "but": list(but),
+        "words": list(words),
+        "entry": entry,
+        "settle": {"nodes": list(settle_nodes), "kinds": list(settle_kinds)},
+    }
 
 
 def with_kinds(row: dict) -> list[str]:
     """The allergens a row names, and those that are of the kinds it names."""
-    return row.get("nodes", []) + [n for kind in row.get("kinds", []) for k in food() if k in under(kind) for n in food()[k].get("nodes", [])]
+    return row.get("nodes", []) + [
+        n for kind in row.get("kinds", []) for k in food() if k in under(kind) for n in food()[k].get("nodes", [])
+    ]
 
 
 def of_kinds(kind: str) -> dict:
@@ -605,8 +717,12 @@ def density(one: tuple) -> Fraction | None:
 
 def from_entry(e: dict, answered: bool) -> set[tuple[str, str, str]]:
     """What an entry brings; ``answered``: a label has settled what is open."""
-    there = set(e.get("contains", ())) | ({"sulphite"} if "so2" in e and "sulphite" not in listed(e.get("depends")) else set())
-    found = {(n, CONTAINS, e.get("form", {}).get(n, "")) for n in there} | {(n, MAY, "") for n in e.get("may", ()) if n not in there}
+    there = set(e.get("contains", ())) | (
+        {"sulphite"} if "so2" in e and "sulphite" not in listed(e.get("depends")) else set()
+    )
+    found = {(n, CONTAINS, e.get("form", {}).get(n, "")) for n in there} | {
+        (n, MAY, "") for n in e.get("may", ()) if n not in there
+    }
     return found if answered else found | {("" if n == "any" else n, UNKNOWN, "") for n in listed(e.get("depends"))}
 
 
@@ -640,7 +756,9 @@ def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool]:
     if one[0] == "unknown":
         return False, None, False
     e = one[-1]
-    by_entry = e is not None and ("sulphite" in e.get("contains", ()) or ("so2" in e and "sulphite" not in listed(e.get("depends"))))
+    by_entry = e is not None and (
+        "sulphite" in e.get("contains", ()) or ("so2" in e and "sulphite" not in listed(e.get("depends")))
+    )
     label = one[1].get("label") if one[0] == "product" else None
     by_label = any(node_words().get(plain(w)) == "sulphite" for w in (label or {}).get("contains", ()))
     if not (by_entry or by_label or level(label)):
@@ -649,7 +767,11 @@ def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool]:
         return True, None, False
     if level(label) is not None:
         return True, level(label), False
-    return True, number(e.get("so2")) if e and e.get("so2_source") != "memory" else None, bool(e and e.get("so2_natural") and not by_label)
+    return (
+        True,
+        number(e.get("so2")) if e and e.get("so2_source") != "memory" else None,
+        bool(e and e.get("so2_natural") and not by_label),
+    )
 
 
 @cache
@@ -664,13 +786,22 @@ def rows(law_key: str) -> list[dict]:
         bare = [n for n in nodes if not parents()[n] and any(n in up(m)[1:] for m in nodes)]
         for n in nodes:
             if n in bare or not any(a in nodes and a not in bare for a in up(n)[1:]):
-                found.append({"head": n, "nodes": [n] if n in bare else [m for m in nodes if n in up(m)], "group": g, "bare": n in bare})
+                found.append(
+                    {
+                        "head": n,
+                        "nodes": [n] if n in bare else [m for m in nodes if n in up(m)],
+                        "group": g,
+                        "bare": n in bare,
+                    }
+                )
     return found
 
 
 def exemption(book: dict, node: str, form: str) -> str:
-    """"exempt", "unsettled" or "" for a node in a form."""
-    return next((e["effect"] for e in book.get("exemptions") or () if form and e["form"] == form and e["node"] in up(node)), "")
+    """ "exempt", "unsettled" or "" for a node in a form."""
+    return next(
+        (e["effect"] for e in book.get("exemptions") or () if form and e["form"] == form and e["node"] in up(node)), ""
+    )
 
 
 @cache
@@ -693,7 +824,12 @@ def speaks(law_key: str, head: str, trace: tuple[str, str, str]) -> list[tuple[s
             found.append((state, n))
             continue
         kind_of_it = taken is None and any(n in up(m) for m in row["nodes"])
-        beside_bare = taken == n and not row["bare"] and taken in row["group"]["nodes"] and any(r["bare"] and r["head"] == taken for r in rows(law_key))
+        beside_bare = (
+            taken == n
+            and not row["bare"]
+            and taken in row["group"]["nodes"]
+            and any(r["bare"] and r["head"] == taken for r in rows(law_key))
+        )
         if kind_of_it or beside_bare:
             found.append((MAY if state == MAY else UNKNOWN, n))
     return found
@@ -718,8 +854,13 @@ def words_for(row: dict, nodes: frozenset[str]) -> str:
 
 def facts(e: dict) -> list[str]:
     """The allergen facts of one entry, one word each: ``milk``, ``?wheat`` (open), ``~mollusc`` (may contain)."""
-    return [*sorted(e.get("contains", ())), *sorted("?" + n for n in listed(e.get("depends"))), *sorted("~" + n for n in e.get("may", ())),
-            *sorted(f"{n}={f}" for n, f in e.get("form", {}).items()), *(["so2=" + str(e["so2"]) + (" natural" if e.get("so2_natural") else "")] if "so2" in e else [])]
+    return [
+        *sorted(e.get("contains", ())),
+        *sorted("?" + n for n in listed(e.get("depends"))),
+        *sorted("~" + n for n in e.get("may", ())),
+        *sorted(f"{n}={f}" for n, f in e.get("form", {}).items()),
+        *(["so2=" + str(e["so2"]) + (" natural" if e.get("so2_natural") else "")] if "so2" in e else []),
+    ]
 
 
 def record(every=None) -> list[str]:

@@ -10,9 +10,22 @@ from collections import Counter
 
 import amount_damage as damage
 
-KINDS = {"unit misspelt", "no unit", "no figure", "nothing of it", "a letter in the figure", "left empty",
-         "another unit", "another count word", "key misspelt", "capitals", "title case",
-         "doubled blanks", "a word more", "a word misspelt"}
+KINDS = {
+    "unit misspelt",
+    "no unit",
+    "no figure",
+    "nothing of it",
+    "a letter in the figure",
+    "left empty",
+    "another unit",
+    "another count word",
+    "key misspelt",
+    "capitals",
+    "title case",
+    "doubled blanks",
+    "a word more",
+    "a word misspelt",
+}
 
 
 def test_generated_kitchens():
@@ -33,7 +46,10 @@ def test_the_demo_kitchen():
 
 
 def test_a_wish_that_weakens_is_noticed():
-    """The instrument itself: with less sulphites in everything, and everything kept dry, some dishes are found weaker."""
+    """The instrument itself:
+
+    with less sulphites in everything, and everything kept dry, some dishes are found weaker.
+    """
     sulphites, cautions = 0, 0
     for number in range(6):
         made = damage.Maker(number)

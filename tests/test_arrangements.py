@@ -1,4 +1,7 @@
-"""Rows, grids, clusters, leaning pieces, graded dots, swipes; places that hang on another component; opinions on the whole."""
+"""Rows, grids, clusters, leaning pieces, graded dots, swipes;
+
+places that hang on another component; opinions on the whole.
+"""
 
 import math
 from dataclasses import replace
@@ -46,15 +49,20 @@ def least_apart(prints):
     return min(geometry2d.distance(f.outline, g.outline) for i, f in enumerate(prints) for g in prints[:i])
 
 
-# --- rows, grids, clusters, leaning ------------------------------------------------------------------------------------
+# --- rows, grids, clusters, leaning
+# ------------------------------------------------------------------------------------
 
 
 def test_a_row_stands_side_by_side_about_its_place():
     found = laid(step("a", count=4, piece=piece("bar", 40, 10), arrange="row", at=at_mm(10, 20), gap_mm=3))
-    assert [round(f.centre[0], 6) for f in found] == [-9.5, 3.5, 16.5, 29.5] and {round(f.centre[1], 6) for f in found} == {20}
+    assert [round(f.centre[0], 6) for f in found] == [-9.5, 3.5, 16.5, 29.5] and {
+        round(f.centre[1], 6) for f in found
+    } == {20}
     assert {f.axis_deg for f in found} == {0}, "the long sides face each other"
     assert least_apart(found) == pytest.approx(3)
-    found = laid(step("a", count=3, piece=piece("bar", 40, 10), arrange="row", along_deg="12:00", facing="away", gap_mm=3))
+    found = laid(
+        step("a", count=3, piece=piece("bar", 40, 10), arrange="row", along_deg="12:00", facing="away", gap_mm=3)
+    )
     assert [round(f.centre[1], 6) for f in found] == [-43, 0, 43], "end to end where they point along the row"
 
 
@@ -84,18 +92,36 @@ def test_leaning_pieces_lean_back_on_the_one_before():
 
 
 @settings(max_examples=120)
-@given(st.sampled_from(["row", "grid", "cluster"]), st.integers(2, 12), st.sampled_from(["disc", "bar", "slice", "leaf", "quenelle", "cube", "ring", "foam"]),
-       st.integers(4, 20), st.integers(4, 20), st.integers(1, 8), st.sampled_from(["12:00", "1:25", "3:00", "7:40"]))
+@given(
+    st.sampled_from(["row", "grid", "cluster"]),
+    st.integers(2, 12),
+    st.sampled_from(["disc", "bar", "slice", "leaf", "quenelle", "cube", "ring", "foam"]),
+    st.integers(4, 20),
+    st.integers(4, 20),
+    st.integers(1, 8),
+    st.sampled_from(["12:00", "1:25", "3:00", "7:40"]),
+)
 def test_no_group_breaks_its_gap(how, count, kind, length, width, gap, along):
     more = {} if how == "cluster" else {"along_deg": along}
-    found = laid(step("a", count=count, piece=piece(kind, length, width), arrange=how, gap_mm=gap, **more), on=plate(900, 880))
+    found = laid(
+        step("a", count=count, piece=piece(kind, length, width), arrange=how, gap_mm=gap, **more), on=plate(900, 880)
+    )
     assert len(found) == count and least_apart(found) >= gap - 1e-6
 
 
-# --- graded, alternating -----------------------------------------------------------------------------------------------
+# --- graded, alternating
+# -----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("more", [dict(arrange="line", start=at_mm(-60, 0), end=at_mm(60, 10)), dict(arrange="row", gap_mm=4), dict(arrange="arc", start="9:00", end="3:00", out="90 mm"), dict(arrange="ring", out="80 mm")])
+@pytest.mark.parametrize(
+    "more",
+    [
+        dict(arrange="line", start=at_mm(-60, 0), end=at_mm(60, 10)),
+        dict(arrange="row", gap_mm=4),
+        dict(arrange="arc", start="9:00", end="3:00", out="90 mm"),
+        dict(arrange="ring", out="80 mm"),
+    ],
+)
 def test_graded_dots_have_even_gaps(more):
     found = laid(step("a", count=5, piece=piece("dot", 14, last=6), **more))
     assert [f.length_mm for f in found] == pytest.approx([14, 12, 10, 8, 6])
@@ -108,45 +134,64 @@ def test_a_graded_dots_weight_is_the_mean():
     assert volume == pytest.approx(sum(volumes.volume_ml("dot", d, d) for d in (14, 12, 10, 8, 6)) / 5)
     arc = dict(count=5, arrange="arc", start="9:00", end="3:00", out="90 mm")
     assert problems_of(step("a", piece=piece("dot", 14, last=6, grams=round(volume, 2)), **arc)) == ()
-    assert only("weight-and-size", step("a", piece=piece("dot", 14, last=6, grams=9 * volume), **arc)).severity == WARNING
+    assert (
+        only("weight-and-size", step("a", piece=piece("dot", 14, last=6, grams=9 * volume), **arc)).severity == WARNING
+    )
 
 
 def test_alternating_pieces_lie_in_each_others_gaps():
     a = step("a", count=4, piece=piece("dot", 8), arrange="arc", start="9:00", end="3:00", out="60 mm")
     found = laid(a, step("b", count=3, piece=piece("dot", 5), alternating_with="a"))
     turns = sorted((math.degrees(math.atan2(*f.centre)) + 90, f.component) for f in found)
-    assert [c for _, c in turns] == list("abababa") and [t for t, _ in turns] == pytest.approx([0, 30, 60, 90, 120, 150, 180])
+    assert [c for _, c in turns] == list("abababa") and [t for t, _ in turns] == pytest.approx(
+        [0, 30, 60, 90, 120, 150, 180]
+    )
     assert all(math.hypot(*f.centre) == pytest.approx(60) for f in found)
     ring = step("a", count=5, piece=piece("dot", 8), arrange="ring", out="60 mm")
     assert len(laid(ring, step("b", count=5, piece=piece("dot", 5), alternating_with="a"))) == 10
     (p,) = place(dish(a, step("b", count=4, piece=piece("dot", 5), alternating_with="a")), PLATE)[1]
     assert p.slug == "does-not-fit" and "3 of the 4 pieces of b" in p.message
-    (p,) = place(dish(step("a", piece=piece("dot", 8)), step("b", piece=piece("dot", 5), alternating_with="a")), PLATE)[1]
+    (p,) = place(dish(step("a", piece=piece("dot", 8)), step("b", piece=piece("dot", 5), alternating_with="a")), PLATE)[
+        1
+    ]
     assert p.slug == "alternating" and p.hints
 
 
-# --- beside, behind, under, around -------------------------------------------------------------------------------------
+# --- beside, behind, under, around
+# -------------------------------------------------------------------------------------
 
 FISH = step("fish", piece=piece("fillet", 90, 40, 22), at=at_mm(-10, -5))
 
 
 @settings(max_examples=80)
-@given(st.sampled_from(["fillet", "disc", "wedge", "bar", "shard"]), st.sampled_from(["12:00", "2:10", "4:00", "6:00", "9:45"]), st.integers(0, 12),
-       st.sampled_from(["one", "row", "cluster", "stack"]))
+@given(
+    st.sampled_from(["fillet", "disc", "wedge", "bar", "shard"]),
+    st.sampled_from(["12:00", "2:10", "4:00", "6:00", "9:45"]),
+    st.integers(0, 12),
+    st.sampled_from(["one", "row", "cluster", "stack"]),
+)
 def test_beside_is_as_far_off_as_said_and_no_further(kind, side, clear, how):
     host = step("a", piece=piece(kind, 60, 36), at=at_mm(12, 8))
     count = 1 if how == "one" else 3
-    found = laid(host, step("b", count=count, piece=piece("disc", 14), arrange=how, beside="a", at=side, clear_mm=clear), on=plate(900, 880))
+    found = laid(
+        host,
+        step("b", count=count, piece=piece("disc", 14), arrange=how, beside="a", at=side, clear_mm=clear),
+        on=plate(900, 880),
+    )
     hull = geometry2d.hull(found[0].outline)
     group = geometry2d.hull(tuple(p for f in found[1:] for p in f.outline))
     assert geometry2d.distance(hull, group) == pytest.approx(clear, abs=1e-4)
     x, y = middle(found[1:])
     turn = float(clock(side).clock_deg)
-    assert (x - 12) * math.cos(math.radians(turn)) - (y - 8) * math.sin(math.radians(turn)) == pytest.approx(0, abs=1e-4), "straight out from its middle"
+    assert (x - 12) * math.cos(math.radians(turn)) - (y - 8) * math.sin(math.radians(turn)) == pytest.approx(
+        0, abs=1e-4
+    ), "straight out from its middle"
 
 
 def test_beside_is_to_the_right_and_behind_away_from_the_guest():
-    found = laid(FISH, step("b", piece=piece("disc", 14), beside="fish"), step("c", piece=piece("disc", 14), behind="fish"))
+    found = laid(
+        FISH, step("b", piece=piece("disc", 14), beside="fish"), step("c", piece=piece("disc", 14), behind="fish")
+    )
     assert found[1].centre[0] > 35 and found[1].centre[1] == pytest.approx(-5)
     assert found[2].centre[1] > 15 and found[2].centre[0] == pytest.approx(-10)
 
@@ -164,13 +209,32 @@ def test_under_takes_the_place_of_what_comes_on_it_and_lies_below():
 
 
 @settings(max_examples=60)
-@given(st.sampled_from(["disc", "fillet", "bar", "wedge"]), st.integers(20, 80), st.integers(20, 60), st.sampled_from(["dot", "bar", "leaf"]), st.integers(2, 9), st.integers(1, 10))
+@given(
+    st.sampled_from(["disc", "fillet", "bar", "wedge"]),
+    st.integers(20, 80),
+    st.integers(20, 60),
+    st.sampled_from(["dot", "bar", "leaf"]),
+    st.integers(2, 9),
+    st.integers(1, 10),
+)
 def test_around_follows_the_edge(kind, length, width, small, count, clear):
     host = step("a", piece=piece(kind, length, width), at=at_mm(5, -3))
-    found = laid(host, step("b", count=count, piece=piece(small, 8, 4 if small != "dot" else 8), arrange="ring", around="a", clear_mm=clear), on=plate(900, 880))
+    found = laid(
+        host,
+        step(
+            "b",
+            count=count,
+            piece=piece(small, 8, 4 if small != "dot" else 8),
+            arrange="ring",
+            around="a",
+            clear_mm=clear,
+        ),
+        on=plate(900, 880),
+    )
     hull = geometry2d.hull(found[0].outline)
     gaps = [geometry2d.distance(hull, f.outline) for f in found[1:]]
-    # A straight piece bends away from a round edge at its ends and its box from an outline's shoulder; never nearer than said.
+    # A straight piece bends away from a round edge at its ends and its box from an outline's shoulder; never nearer
+    # than said.
     assert min(gaps) >= clear - 0.15 and max(gaps) <= clear + 1.5
 
 
@@ -179,13 +243,21 @@ def test_around_can_go_part_of_the_way_and_either_way_round():
     hours = dict(count=3, piece=piece("dot", 6), arrange="arc", around="a", start="9:00", end="3:00")
     turns = [round(math.degrees(math.atan2(*f.centre)) % 360) for f in laid(host, step("b", **hours))[1:]]
     assert turns == [270, 0, 90]
-    turns = [round(math.degrees(math.atan2(*f.centre)) % 360) for f in laid(host, step("b", anticlockwise=True, **hours))[1:]]
+    turns = [
+        round(math.degrees(math.atan2(*f.centre)) % 360) for f in laid(host, step("b", anticlockwise=True, **hours))[1:]
+    ]
     assert turns == [270, 180, 90]
-    assert all(math.hypot(*f.centre) == pytest.approx(36, abs=0.1) for f in laid(host, step("b", **hours))[1:]), "3 mm off, where nobody says"
+    assert all(math.hypot(*f.centre) == pytest.approx(36, abs=0.1) for f in laid(host, step("b", **hours))[1:]), (
+        "3 mm off, where nobody says"
+    )
 
 
 def test_places_are_found_in_whatever_order_they_are_written():
-    chain = [step("c", piece=piece("disc", 12), beside="b"), step("b", piece=piece("disc", 12), beside="a"), step("a", piece=piece("disc", 12), at=at_mm(-40, 0))]
+    chain = [
+        step("c", piece=piece("disc", 12), beside="b"),
+        step("b", piece=piece("disc", 12), beside="a"),
+        step("a", piece=piece("disc", 12), at=at_mm(-40, 0)),
+    ]
     found = {f.component: f.centre for f in laid(*chain)}
     assert found == {f.component: f.centre for f in laid(*chain[::-1])}
     assert found["a"][0] < found["b"][0] < found["c"][0]
@@ -195,8 +267,15 @@ def test_places_are_found_in_whatever_order_they_are_written():
 
 def test_a_ring_of_places_is_an_error_at_each_of_them():
     steps = [step(x, piece=piece("disc", 12), beside=y) for x, y in ("ab", "bc", "ca")]
-    problems = place(dish(*steps, step("d", piece=piece("disc", 12), behind="a"), step("e", piece=piece("disc", 12), at=at_mm(0, 60))), PLATE)[1]
-    assert [p.slug for p in problems] == ["place-cycle"] * 3  # what only goes by one of them follows, and is not told as well
+    problems = place(
+        dish(
+            *steps, step("d", piece=piece("disc", 12), behind="a"), step("e", piece=piece("disc", 12), at=at_mm(0, 60))
+        ),
+        PLATE,
+    )[1]
+    assert [p.slug for p in problems] == [
+        "place-cycle"
+    ] * 3  # what only goes by one of them follows, and is not told as well
     assert "a beside b, b beside c, c beside a" in problems[0].message
     (p,) = place(dish(step("a", piece=piece("disc", 12), beside="a")), PLATE)[1]
     assert p.slug == "place-cycle"
@@ -204,11 +283,20 @@ def test_a_ring_of_places_is_an_error_at_each_of_them():
     assert p.slug == "unknown-component"
 
 
-# --- swipes, drizzles, outlines ----------------------------------------------------------------------------------------
+# --- swipes, drizzles, outlines
+# ----------------------------------------------------------------------------------------
 
 
 def swipe(**more):
-    return step("a", arrange=more.pop("how", "swipe"), across_mm=24, start="8:00, 60 mm", end="1:00, 60 mm", amount="3 ml", **more)
+    return step(
+        "a",
+        arrange=more.pop("how", "swipe"),
+        across_mm=24,
+        start="8:00, 60 mm",
+        end="1:00, 60 mm",
+        amount="3 ml",
+        **more,
+    )
 
 
 def test_a_swipe_goes_from_its_thick_end_to_its_thin_one():
@@ -217,8 +305,18 @@ def test_a_swipe_goes_from_its_thick_end_to_its_thin_one():
     assert f.length_mm == pytest.approx(math.dist(*ends)) and f.width_mm == 24
     outline = Area(f.outline)
     assert outline.is_valid
-    cut = [LineString([(e[0] * 0.9 + o[0] * 0.1 - 99 * u, e[1] * 0.9 + o[1] * 0.1 - 99 * v), (e[0] * 0.9 + o[0] * 0.1 + 99 * u, e[1] * 0.9 + o[1] * 0.1 + 99 * v)]).intersection(outline).length
-           for e, o in (ends, ends[::-1]) for u, v in [((ends[1][1] - ends[0][1]) / f.length_mm, -(ends[1][0] - ends[0][0]) / f.length_mm)]]
+    cut = [
+        LineString(
+            [
+                (e[0] * 0.9 + o[0] * 0.1 - 99 * u, e[1] * 0.9 + o[1] * 0.1 - 99 * v),
+                (e[0] * 0.9 + o[0] * 0.1 + 99 * u, e[1] * 0.9 + o[1] * 0.1 + 99 * v),
+            ]
+        )
+        .intersection(outline)
+        .length
+        for e, o in (ends, ends[::-1])
+        for u, v in [((ends[1][1] - ends[0][1]) / f.length_mm, -(ends[1][0] - ends[0][0]) / f.length_mm)]
+    ]
     assert cut[0] > 20 and cut[1] < 0.6 * cut[0]
 
 
@@ -239,7 +337,13 @@ def test_a_drizzle_is_a_line_of_its_width():
 
 def test_a_swipe_of_too_much_or_too_little_is_a_warning():
     assert problems_of(swipe()) == ()
-    assert "flow on" in only("pool-thickness", replace(swipe(), amount=swipe().amount.__class__(Fraction(40), Fraction(40), "volume", "ml", "40 ml"))).message
+    assert (
+        "flow on"
+        in only(
+            "pool-thickness",
+            replace(swipe(), amount=swipe().amount.__class__(Fraction(40), Fraction(40), "volume", "ml", "40 ml")),
+        ).message
+    )
 
 
 KITE = ((0, 0), (30, 5), (34, 18), (12, 22))
@@ -253,7 +357,15 @@ def test_a_free_outline_keeps_its_shape_and_points_as_it_is_written():
     assert moved == {(float(x), float(y)) for x, y in KITE}
 
 
-@pytest.mark.parametrize("points", [((0, 0), (10, 10), (10, 0), (0, 10)), ((0, 0), (20, 0), (20, 10), (10, -5), (0, 10)), ((0, 0), (20, 0), (10, 0), (0, 10)), ((0, 0), (10, 0), (10, 10), (0, 0), (-10, 10))])
+@pytest.mark.parametrize(
+    "points",
+    [
+        ((0, 0), (10, 10), (10, 0), (0, 10)),
+        ((0, 0), (20, 0), (20, 10), (10, -5), (0, 10)),
+        ((0, 0), (20, 0), (10, 0), (0, 10)),
+        ((0, 0), (10, 0), (10, 10), (0, 0), (-10, 10)),
+    ],
+)
 def test_an_outline_that_crosses_itself_is_an_error_at_its_points(points):
     (p,) = place(dish(step("a", piece=piece("outline", 20, 20, points=points))), PLATE)[1]
     assert p.slug == "crosses-itself" and p.span.line == 98 and p.hints
@@ -266,7 +378,8 @@ def test_crossing_agrees_with_an_independent_library(points):
     assert (geometry2d.crossing(points) is None) == theirs.is_simple or abs(Area(points).buffer(0).area) < 1e-9
 
 
-# --- rotation ----------------------------------------------------------------------------------------------------------
+# --- rotation
+# ----------------------------------------------------------------------------------------------------------
 
 
 @st.composite
@@ -276,12 +389,34 @@ def any_step(draw, key):
     at = clock("12:00")
     at = replace(at, clock_deg=draw(hour), out=far)
     how = draw(st.sampled_from(["row", "grid", "cluster", "leaning", "swipe", "drizzle", "graded", "beside", "around"]))
-    small = piece(draw(st.sampled_from(["disc", "bar", "leaf", "cube", "ring"])), draw(st.integers(6, 14)), draw(st.integers(6, 14)))
+    small = piece(
+        draw(st.sampled_from(["disc", "bar", "leaf", "cube", "ring"])),
+        draw(st.integers(6, 14)),
+        draw(st.integers(6, 14)),
+    )
     facing = Facing(draw(st.sampled_from(["in", "out", "clockwise"])))
     if how in ("swipe", "drizzle"):
-        return [step(key, arrange=how, start=at, end=replace(at, clock_deg=draw(hour)), across_mm=4, bends=draw(st.booleans()))]
+        return [
+            step(
+                key,
+                arrange=how,
+                start=at,
+                end=replace(at, clock_deg=draw(hour)),
+                across_mm=4,
+                bends=draw(st.booleans()),
+            )
+        ]
     if how == "graded":
-        return [step(key, count=4, piece=piece("dot", 9, last=4), arrange="arc", start=at, end=replace(at, clock_deg=draw(hour)))]
+        return [
+            step(
+                key,
+                count=4,
+                piece=piece("dot", 9, last=4),
+                arrange="arc",
+                start=at,
+                end=replace(at, clock_deg=draw(hour)),
+            )
+        ]
     if how in ("beside", "around"):
         host = step(key, piece=piece("disc", 24), at=at)
         side = replace(at, clock_deg=draw(hour), out=None)
@@ -293,14 +428,29 @@ def any_step(draw, key):
 
 
 @settings(max_examples=120)
-@given(st.lists(st.integers(0, 1), min_size=1, max_size=3).flatmap(lambda n: st.tuples(*(any_step(LETTERS[i]) for i in range(len(n))))))
+@given(
+    st.lists(st.integers(0, 1), min_size=1, max_size=3).flatmap(
+        lambda n: st.tuples(*(any_step(LETTERS[i]) for i in range(len(n))))
+    )
+)
 def test_an_hour_on_the_clock_turns_the_whole_plate(groups):
     def on(p):
         return p and replace(p, clock_deg=(p.clock_deg + 30) % 360)
 
     steps = [s for g in groups for s in g]
     before = laid(*steps)
-    after = laid(*(replace(s, at=on(s.at), start=on(s.start), end=on(s.end), along_deg=None if s.along_deg is None else (s.along_deg + 30) % 360) for s in steps))
+    after = laid(
+        *(
+            replace(
+                s,
+                at=on(s.at),
+                start=on(s.start),
+                end=on(s.end),
+                along_deg=None if s.along_deg is None else (s.along_deg + 30) % 360,
+            )
+            for s in steps
+        )
+    )
     for f, g in zip(before, after, strict=True):
         turned = geometry2d.moved(f.outline, 30, 0, 0)
         assert Area(turned).symmetric_difference(Area(g.outline)).area < 0.02 * Area(turned).area + 0.5
@@ -313,7 +463,9 @@ def test_an_hour_on_the_clock_turns_the_whole_plate(groups):
 def test_what_tips_over_is_a_warning():
     p = only("unstable", step("a", piece=piece("bar", 60, 10, 45), at=at_mm(0, 0)))
     assert p.severity == WARNING and "tilts by 13 degrees" in p.message and "under 37 mm" in p.hints[0]
-    assert only("unstable", step("a", count=5, piece=piece("disc", 20, None, 18), arrange="stack")).message.startswith("the stack of a stands 90 mm high on 20 mm")
+    assert only("unstable", step("a", count=5, piece=piece("disc", 20, None, 18), arrange="stack")).message.startswith(
+        "the stack of a stands 90 mm high on 20 mm"
+    )
     assert only("unstable", step("a", piece=piece("shard", 50, 25, 2), facing="standing"))
     assert problems_of(step("a", count=2, piece=piece("disc", 40, None, 20), arrange="stack")) == ()
     on = step("a", piece=piece("disc", 60)), step("b", piece=piece("shard", 50, 25, 2), facing="standing", on="a")
@@ -321,11 +473,23 @@ def test_what_tips_over_is_a_warning():
 
 
 def test_opinions_are_advice_and_the_plain_plate_gets_none():
-    a, b = step("a", piece=piece("disc", 50, None, 20), at=at_mm(70, 0)), step("b", piece=piece("dot", 6), at=at_mm(0, 0))
+    a, b = (
+        step("a", piece=piece("disc", 50, None, 20), at=at_mm(70, 0)),
+        step("b", piece=piece("dot", 6), at=at_mm(0, 0)),
+    )
     p = only("off-balance", a, b)
     assert p.severity == ADVICE and "towards 3:00" in p.message
-    assert only("even-number", b, step("c", count=4, piece=piece("disc", 10), arrange="arc", start="9:00", end="3:00", out="60 mm")).hints == ("3 or 5 look less counted",)
-    assert problems_of(b, step("c", count=5, piece=piece("disc", 10), arrange="arc", start="8:00", end="7:00", out="60 mm")) == ()
+    assert only(
+        "even-number",
+        b,
+        step("c", count=4, piece=piece("disc", 10), arrange="arc", start="9:00", end="3:00", out="60 mm"),
+    ).hints == ("3 or 5 look less counted",)
+    assert (
+        problems_of(
+            b, step("c", count=5, piece=piece("disc", 10), arrange="arc", start="8:00", end="7:00", out="60 mm")
+        )
+        == ()
+    )
 
 
 def test_drift_that_would_touch_is_advice():
@@ -340,7 +504,11 @@ def test_drift_that_would_touch_is_advice():
 
 
 def test_every_fault_comes_with_the_pieces_that_show_it():
-    d = dish(step("a", count=8, piece=piece("disc", 30), arrange="ring", out="35 mm"), step("b", piece=piece("disc", 60)), step("c", piece=piece("disc", 30, None, 9, 900), at=at_mm(110, 0)))
+    d = dish(
+        step("a", count=8, piece=piece("disc", 30), arrange="ring", out="35 mm"),
+        step("b", piece=piece("disc", 60)),
+        step("c", piece=piece("disc", 30, None, 9, 900), at=at_mm(110, 0)),
+    )
     arrangement, _ = place(d, PLATE)
     rows = {f.problem.slug: f.pieces for f in faults(arrangement, d)}
     assert {f.component for f in rows["overlap"]} == {"a", "b"} and len(rows["pieces-overlap"]) == 8
@@ -350,7 +518,10 @@ def test_every_fault_comes_with_the_pieces_that_show_it():
 
 # --- what a spec may say ---------------------------------------------------------------------------------------------
 
-HEAD = "dish: A\nrevision: {number: 1, date: 2026-01-01}\nplate: p\ncomponents:\n  a: {ingredient: beetroot}\n  b: {ingredient: dill}\nplating:\n  - {put: a, piece: {shape: disc, size: 40 mm}}\n  - {put: b, "
+HEAD = (
+    "dish: A\nrevision: {number: 1, date: 2026-01-01}\nplate: p\ncomponents:\n  a: {ingredient: beetroot}\n  b:"
+    " {ingredient: dill}\nplating:\n  - {put: a, piece: {shape: disc, size: 40 mm}}\n  - {put: b, "
+)
 
 
 def read(move):
@@ -360,34 +531,76 @@ def read(move):
     return d, [(p.slug, p.span.line) for p in problems if p.is_error]
 
 
-@pytest.mark.parametrize("move", [
-    "piece: {shape: disc, size: 8 mm}, beside: a", "piece: {shape: disc, size: 8 mm}, beside: a, at: \"2:30\", clear: 4 mm", "count: 3, piece: {shape: dot, sizes: 12 to 6 mm}, arrange: row, behind: a, gap: 2 mm",
-    "amount: 9 ml, arrange: pool, across: 60 mm, under: a", "count: 5, piece: {shape: leaf, size: 9 x 5 mm}, arrange: ring, around: a, clear: 2 mm", "count: 5, piece: {shape: dot, size: 5 mm}, arrange: arc, around: a, from: \"9:00\", to: \"3:00\"",
-    "amount: 3 ml, arrange: swipe, from: \"8:00\", to: \"1:00\", out: 60 mm, across: 24 mm, turning: clockwise", "amount: 1 ml, arrange: drizzle, from: {left: 50 mm}, to: {right: 50 mm, near: 40 mm}, across: 3 mm",
-    "piece: {shape: outline, points: \"0 0, 30 5, 34 18, 12 22\"}, at: \"2:00\", out: 60 mm", "piece: {shape: outline, points: \"0x0, 30x5, 34.5x18 mm\"}", "piece: {shape: ring, size: 40 mm, hole: 28 mm}",
-    "piece: {shape: foam, size: 30 mm}", "count: 6, rows: 2, piece: {shape: cube, size: 8 mm}, arrange: grid, along: \"2:00\"", "count: 3, piece: {shape: slice, size: 40 x 20 mm}, arrange: leaning",
-])
+@pytest.mark.parametrize(
+    "move",
+    [
+        "piece: {shape: disc, size: 8 mm}, beside: a",
+        'piece: {shape: disc, size: 8 mm}, beside: a, at: "2:30", clear: 4 mm',
+        "count: 3, piece: {shape: dot, sizes: 12 to 6 mm}, arrange: row, behind: a, gap: 2 mm",
+        "amount: 9 ml, arrange: pool, across: 60 mm, under: a",
+        "count: 5, piece: {shape: leaf, size: 9 x 5 mm}, arrange: ring, around: a, clear: 2 mm",
+        'count: 5, piece: {shape: dot, size: 5 mm}, arrange: arc, around: a, from: "9:00", to: "3:00"',
+        'amount: 3 ml, arrange: swipe, from: "8:00", to: "1:00", out: 60 mm, across: 24 mm, turning: clockwise',
+        "amount: 1 ml, arrange: drizzle, from: {left: 50 mm}, to: {right: 50 mm, near: 40 mm}, across: 3 mm",
+        'piece: {shape: outline, points: "0 0, 30 5, 34 18, 12 22"}, at: "2:00", out: 60 mm',
+        'piece: {shape: outline, points: "0x0, 30x5, 34.5x18 mm"}',
+        "piece: {shape: ring, size: 40 mm, hole: 28 mm}",
+        "piece: {shape: foam, size: 30 mm}",
+        'count: 6, rows: 2, piece: {shape: cube, size: 8 mm}, arrange: grid, along: "2:00"',
+        "count: 3, piece: {shape: slice, size: 40 x 20 mm}, arrange: leaning",
+    ],
+)
 def test_the_new_words_are_read(move):
     d, problems = read(move)
     assert not problems and d.steps[1].put == "b"
 
 
-@pytest.mark.parametrize("move, slug", [
-    ("piece: {shape: disc, size: 0 mm}", "zero-size"), ("piece: {shape: disc, size: -4 mm}", "amount"), ("piece: {shape: disc, size: 8 mm, height: 0 mm}", "zero-size"),
-    ("count: 500, piece: {shape: dot, size: 3 mm}, arrange: scatter", "out-of-range"), ("count: 0, piece: {shape: dot, size: 3 mm}, arrange: scatter", "out-of-range"),
-    ("count: 90, piece: {shape: disc, size: 30 mm}, arrange: scatter", "does-not-fit"), ("count: 5, piece: {shape: dot, size: 3 mm}, arrange: scatter, within: {out: 60 to 20 mm}", "amount"),
-    ("piece: {shape: disc, size: 8 mm}, beside: nobody", "unknown-component"), ("piece: {shape: disc, size: 8 mm}, under: b", "place-cycle"), ("piece: {shape: disc, size: 8 mm}, on: nobody", "unknown-component"),
-    ("piece: {shape: disc, size: 8 mm}, beside: a, behind: a", "two-places"), ("piece: {shape: disc, size: 8 mm}, beside: a, at: {left: 4 mm}", "two-places"), ("piece: {shape: disc, size: 8 mm}, clear: 4 mm", "key-not-used"),
-    ("count: 3, piece: {shape: dot, size: 3 mm}, arrange: arc, beside: a, from: \"1:00\", to: \"2:00\", out: 60 mm", "key-not-used"), ("piece: {shape: disc, size: 8 mm}, around: a", "key-not-used"),
-    ("piece: {shape: bar, size: 20 x 8 mm}, facing: sideways", "facing"), ("piece: {shape: bar, size: 20 x 8 mm}, facing: \"13:00\"", "facing"), ("piece: {shape: disc, size: 8 mm}, at: \"13:00\", out: 20 mm", "clock"),
-    ("piece: {shape: outline, points: \"0 0, 10 10, 10 0, 0 10\"}", "crosses-itself"), ("piece: {shape: outline, points: \"0 0, 10 10\"}", "outline"), ("piece: {shape: outline, points: \"0 0, ten 10, 4 4\"}", "outline"),
-    ("piece: {shape: outline, points: \"0 0, 10 0, 20 0\"}", "zero-size"), ("piece: {shape: outline}", "missing-key"), ("piece: {shape: outline, points: \"0 0, 9 0, 9 9\", size: 9 mm}", "two-sizes"),
-    ("piece: {shape: ring, size: 40 mm}", "missing-key"), ("piece: {shape: ring, size: 40 mm, hole: 40 mm}", "hole-too-large"), ("piece: {shape: disc, size: 40 mm, hole: 20 mm}", "key-not-used"),
-    ("piece: {shape: dot}", "missing-key"), ("count: 3, piece: {shape: dot, sizes: 12}, arrange: row", "wrong-type"), ("count: 3, piece: {shape: dot, sizes: 12 mm}, arrange: row", "amount"),
-    ("count: 3, piece: {shape: dot, sizes: 12 to 0 mm}, arrange: row", "zero-size"), ("count: 3, piece: {shape: dot, sizes: 9 to 4 mm}, arrange: scatter", "key-not-used"),
-    ("amount: 3 ml, arrange: swipe, from: \"8:00\", to: \"1:00\", out: 60 mm", "missing-key"), ("amount: 3 ml, arrange: swipe, from: \"8:00\", to: \"1:00\", across: 24 mm", "how-far-out"), ("count: 2, amount: 3 ml, arrange: swipe, from: \"8:00\", to: \"1:00\", out: 60 mm, across: 24 mm", "key-not-used"),
-    ("count: 3, piece: {shape: dot, size: 4 mm}, arrange: ring", "missing-key"), ("count: 3, piece: {shape: dot, size: 4 mm}, arrange: row, along: \"14:00\"", "clock"), ("piece: {shape: hexagon, size: 4 mm}", "unknown-word"),
-])
+@pytest.mark.parametrize(
+    "move, slug",
+    [
+        ("piece: {shape: disc, size: 0 mm}", "zero-size"),
+        ("piece: {shape: disc, size: -4 mm}", "amount"),
+        ("piece: {shape: disc, size: 8 mm, height: 0 mm}", "zero-size"),
+        ("count: 500, piece: {shape: dot, size: 3 mm}, arrange: scatter", "out-of-range"),
+        ("count: 0, piece: {shape: dot, size: 3 mm}, arrange: scatter", "out-of-range"),
+        ("count: 90, piece: {shape: disc, size: 30 mm}, arrange: scatter", "does-not-fit"),
+        ("count: 5, piece: {shape: dot, size: 3 mm}, arrange: scatter, within: {out: 60 to 20 mm}", "amount"),
+        ("piece: {shape: disc, size: 8 mm}, beside: nobody", "unknown-component"),
+        ("piece: {shape: disc, size: 8 mm}, under: b", "place-cycle"),
+        ("piece: {shape: disc, size: 8 mm}, on: nobody", "unknown-component"),
+        ("piece: {shape: disc, size: 8 mm}, beside: a, behind: a", "two-places"),
+        ("piece: {shape: disc, size: 8 mm}, beside: a, at: {left: 4 mm}", "two-places"),
+        ("piece: {shape: disc, size: 8 mm}, clear: 4 mm", "key-not-used"),
+        (
+            'count: 3, piece: {shape: dot, size: 3 mm}, arrange: arc, beside: a, from: "1:00", to: "2:00", out: 60 mm',
+            "key-not-used",
+        ),
+        ("piece: {shape: disc, size: 8 mm}, around: a", "key-not-used"),
+        ("piece: {shape: bar, size: 20 x 8 mm}, facing: sideways", "facing"),
+        ('piece: {shape: bar, size: 20 x 8 mm}, facing: "13:00"', "facing"),
+        ('piece: {shape: disc, size: 8 mm}, at: "13:00", out: 20 mm', "clock"),
+        ('piece: {shape: outline, points: "0 0, 10 10, 10 0, 0 10"}', "crosses-itself"),
+        ('piece: {shape: outline, points: "0 0, 10 10"}', "outline"),
+        ('piece: {shape: outline, points: "0 0, ten 10, 4 4"}', "outline"),
+        ('piece: {shape: outline, points: "0 0, 10 0, 20 0"}', "zero-size"),
+        ("piece: {shape: outline}", "missing-key"),
+        ('piece: {shape: outline, points: "0 0, 9 0, 9 9", size: 9 mm}', "two-sizes"),
+        ("piece: {shape: ring, size: 40 mm}", "missing-key"),
+        ("piece: {shape: ring, size: 40 mm, hole: 40 mm}", "hole-too-large"),
+        ("piece: {shape: disc, size: 40 mm, hole: 20 mm}", "key-not-used"),
+        ("piece: {shape: dot}", "missing-key"),
+        ("count: 3, piece: {shape: dot, sizes: 12}, arrange: row", "wrong-type"),
+        ("count: 3, piece: {shape: dot, sizes: 12 mm}, arrange: row", "amount"),
+        ("count: 3, piece: {shape: dot, sizes: 12 to 0 mm}, arrange: row", "zero-size"),
+        ("count: 3, piece: {shape: dot, sizes: 9 to 4 mm}, arrange: scatter", "key-not-used"),
+        ('amount: 3 ml, arrange: swipe, from: "8:00", to: "1:00", out: 60 mm', "missing-key"),
+        ('amount: 3 ml, arrange: swipe, from: "8:00", to: "1:00", across: 24 mm', "how-far-out"),
+        ('count: 2, amount: 3 ml, arrange: swipe, from: "8:00", to: "1:00", out: 60 mm, across: 24 mm', "key-not-used"),
+        ("count: 3, piece: {shape: dot, size: 4 mm}, arrange: ring", "missing-key"),
+        ('count: 3, piece: {shape: dot, size: 4 mm}, arrange: row, along: "14:00"', "clock"),
+        ("piece: {shape: hexagon, size: 4 mm}", "unknown-word"),
+    ],
+)
 def test_what_cannot_be_is_said_at_its_place(move, slug):
     found = read(move)[1]
     assert (slug, 9) in found or slug == "missing-key" and (slug, 9) in found, found
@@ -406,5 +619,7 @@ def test_no_two_unions_of_rings_lose_their_holes():
     outline = Area(f.outline)
     assert outline.is_valid and outline.area == pytest.approx(math.pi / 4 * (40**2 - 28**2), rel=0.01)
     assert not geometry2d.contains(f.outline, (0, 0)) and geometry2d.contains(f.outline, (0, 17))
-    assert problems_of(step("a", piece=piece("ring", 40, hole=28)), step("b", piece=piece("disc", 20))) == (), "what lies in the hole lies free"
+    assert problems_of(step("a", piece=piece("ring", 40, hole=28)), step("b", piece=piece("disc", 20))) == (), (
+        "what lies in the hole lies free"
+    )
     assert MultiPolygon([outline]).is_valid

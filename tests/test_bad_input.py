@@ -42,7 +42,14 @@ SLIPS = [
     Slip("a tag that constructs", SPEC, "plate: wide", "plate: ¦!!python/object/apply:os.system [ls]", "tag", "quotes"),
     Slip("an anchor", SPEC, "plate: wide", "plate: ¦&plate wide", "anchor", "quotes"),
     Slip("a repeated key", SPEC, "plate: wide", "plate: wide\n¦plate: coupe", "repeated-key", "keep one"),
-    Slip("a repeated key in a component", SPEC, "{recipe: dill-oil}", "{recipe: dill-oil, ¦recipe: smoked-beetroot}", "repeated-key", "keep one"),
+    Slip(
+        "a repeated key in a component",
+        SPEC,
+        "{recipe: dill-oil}",
+        "{recipe: dill-oil, ¦recipe: smoked-beetroot}",
+        "repeated-key",
+        "keep one",
+    ),
     Slip("a bracket left open", SPEC, "{ingredient: dill}\n", "¦{ingredient: dill\n", "yaml", "brackets"),
     Slip("a quotation mark left open", SPEC, "plate: wide", 'plate: ¦"wide', "yaml", "close the quotation mark"),
     Slip("two colons on a line", SPEC, "plate: wide", "plate: wide¦: coupe", "yaml", "colon"),
@@ -50,19 +57,70 @@ SLIPS = [
     Slip("a key that is a list", SPEC, "plate: wide", "plate: wide\n? ¦[a, b]\n: c", "key-not-a-word"),
     # words nobody knows
     Slip("a misspelt key", SPEC, "expo_checks:", "¦expo_cheks:", "unknown-key", "'expo_checks'"),
-    Slip("a misspelt key in a step", SPEC, "{put: oil, amount: 4 g,", "{put: oil, amount: 4 g, ¦acros: 5 mm,", "unknown-key", "'across'"),
-    Slip("a misspelt key in a recipe", OIL, "makes: 200 g", "makes: 200 g\n¦mehtod: [Blend]", "unknown-key", "'method'"),
-    Slip("a misspelt ingredient", SPEC, "{ingredient: dill}", "{ingredient: ¦bettroot}", "unknown-ingredient", "'beetroot'"),
-    Slip("a misspelt ingredient in a recipe", OIL, "sunflower oil", "¦sunflowr oil", "unknown-ingredient", "'sunflower oil'"),
+    Slip(
+        "a misspelt key in a step",
+        SPEC,
+        "{put: oil, amount: 4 g,",
+        "{put: oil, amount: 4 g, ¦acros: 5 mm,",
+        "unknown-key",
+        "'across'",
+    ),
+    Slip(
+        "a misspelt key in a recipe", OIL, "makes: 200 g", "makes: 200 g\n¦mehtod: [Blend]", "unknown-key", "'method'"
+    ),
+    Slip(
+        "a misspelt ingredient",
+        SPEC,
+        "{ingredient: dill}",
+        "{ingredient: ¦bettroot}",
+        "unknown-ingredient",
+        "'beetroot'",
+    ),
+    Slip(
+        "a misspelt ingredient in a recipe",
+        OIL,
+        "sunflower oil",
+        "¦sunflowr oil",
+        "unknown-ingredient",
+        "'sunflower oil'",
+    ),
     Slip("an unknown plate", SPEC, "plate: wide", "plate: ¦wyde", "unknown-plate", "'wide'"),
     Slip("an unknown recipe", SPEC, "{recipe: dill-oil}", "{recipe: ¦dil-oil}", "unknown-recipe", "'dill-oil'"),
-    Slip("an unknown product", SPEC, "{product: seeded-crisp}", "{product: ¦seeded-crips}", "unknown-product", "'seeded-crisp'"),
+    Slip(
+        "an unknown product",
+        SPEC,
+        "{product: seeded-crisp}",
+        "{product: ¦seeded-crips}",
+        "unknown-product",
+        "'seeded-crisp'",
+    ),
     Slip("an unknown component", SPEC, "- {put: oil,", "- {put: ¦oill,", "unknown-component", "'oil'"),
-    Slip("something to lie on that is not there", SPEC, "weight: 0.2 g}, on: beetroot", "weight: 0.2 g}, on: ¦betroot", "unknown-component", "'beetroot'"),
+    Slip(
+        "something to lie on that is not there",
+        SPEC,
+        "weight: 0.2 g}, on: beetroot",
+        "weight: 0.2 g}, on: ¦betroot",
+        "unknown-component",
+        "'beetroot'",
+    ),
     Slip("an unknown arrangement", SPEC, "arrange: ring", "arrange: ¦rnig", "unknown-word", "'ring'"),
     Slip("an unknown law", KITCHEN, "laws: [eu, us]", "laws: ¦[eu, zz]", "unknown-law", "eu"),
-    Slip("an allergen word on a label", PANTRY, "contains: [wheat,", "contains: [¦glutten,", "unknown-allergen-word", "gluten"),
-    Slip("an allergen word in a may-contain", PANTRY, "may_contain: [milk]", "may_contain: [¦milkk]", "unknown-allergen-word", "milk"),
+    Slip(
+        "an allergen word on a label",
+        PANTRY,
+        "contains: [wheat,",
+        "contains: [¦glutten,",
+        "unknown-allergen-word",
+        "gluten",
+    ),
+    Slip(
+        "an allergen word in a may-contain",
+        PANTRY,
+        "may_contain: [milk]",
+        "may_contain: [¦milkk]",
+        "unknown-allergen-word",
+        "milk",
+    ),
     # numbers that cannot be
     Slip("a negative count", SPEC, "{put: beetroot, count: 3", "{put: beetroot, count: ¦-3", "out-of-range"),
     Slip("a count of none", SPEC, "{put: beetroot, count: 3", "{put: beetroot, count: ¦0", "out-of-range"),
@@ -71,7 +129,14 @@ SLIPS = [
     Slip("a count that is no number", SPEC, "{put: beetroot, count: 3", "{put: beetroot, count: ¦NaN", "wrong-type"),
     Slip("a count without end", SPEC, "{put: beetroot, count: 3", "{put: beetroot, count: ¦.inf", "wrong-type"),
     Slip("a count as a power of ten", SPEC, "{put: beetroot, count: 3", "{put: beetroot, count: ¦1e999", "wrong-type"),
-    Slip("a count with a leading zero", SPEC, "{put: beetroot, count: 3", "{put: beetroot, count: ¦03", "wrong-type", "does not start with 0"),
+    Slip(
+        "a count with a leading zero",
+        SPEC,
+        "{put: beetroot, count: 3",
+        "{put: beetroot, count: ¦03",
+        "wrong-type",
+        "does not start with 0",
+    ),
     Slip("an amount that is no number", SPEC, "amount: 4 g", "amount: ¦nan g", "amount"),
     Slip("an amount without end", SPEC, "amount: 4 g", "amount: ¦inf g", "amount"),
     Slip("an amount as a power of ten", SPEC, "amount: 4 g", "amount: ¦1e999 g", "amount"),
@@ -86,43 +151,146 @@ SLIPS = [
     Slip("a size of nothing", SPEC, "size: 30 mm", "size: ¦0 mm", "zero-size"),
     Slip("a pool of nothing", SPEC, "across: 50 mm", "across: ¦0 mm", "zero-size"),
     Slip("a plate of nothing", PLATES, "outer: 280 mm", "outer: ¦0 mm", "zero-size"),
-    Slip("a well wider than its plate", PLATES, "outer: 280 mm, well: 200 mm", "outer: 280 mm, well: ¦300 mm", "well-over-outer"),
+    Slip(
+        "a well wider than its plate",
+        PLATES,
+        "outer: 280 mm, well: 200 mm",
+        "outer: 280 mm, well: ¦300 mm",
+        "well-over-outer",
+    ),
     Slip("a plate of a kilometre", PLATES, "outer: 280 mm", "outer: ¦100000 cm", "too-large"),
     Slip("a recipe that makes nothing", OIL, "makes: 200 g", "makes: ¦0 g", "makes-nothing", "yield"),
     Slip("more out than in", OIL, "makes: 200 g", "makes: ¦900 g", "makes-more-than-goes-in", "yield"),
-    Slip("an hour that no clock has", SPEC, "arrange: ring, out: 50 mm", 'arrange: arc, from: ¦13:00, to: "3:00", out: 50 mm', "clock", "1:00 to 12:59"),
-    Slip("a minute that no clock has", SPEC, "arrange: ring, out: 50 mm", 'arrange: arc, from: ¦2:75, to: "3:00", out: 50 mm', "clock"),
+    Slip(
+        "an hour that no clock has",
+        SPEC,
+        "arrange: ring, out: 50 mm",
+        'arrange: arc, from: ¦13:00, to: "3:00", out: 50 mm',
+        "clock",
+        "1:00 to 12:59",
+    ),
+    Slip(
+        "a minute that no clock has",
+        SPEC,
+        "arrange: ring, out: 50 mm",
+        'arrange: arc, from: ¦2:75, to: "3:00", out: 50 mm',
+        "clock",
+    ),
     Slip("a day that no month has", SPEC, "date: 2026-01-31", "date: ¦2026-02-30", "no-such-date"),
     Slip("a date the other way round", SPEC, "date: 2026-01-31", "date: ¦31.01.2026", "bad-text", "YYYY-MM-DD"),
     # names of the kitchen's own that allergens hang on
-    Slip("equipment of a recipe that nobody has", SMOKED, "equipment: smoker", "equipment: ¦smokr", "unknown-equipment", "'smoker'"),
-    Slip("equipment of a component that nobody has", SPEC, "{recipe: dill-oil}", "{recipe: dill-oil, equipment: ¦fryr}", "unknown-equipment", "'fryer'"),
-    Slip("an offer to who avoids nothing known", SPEC, "{ingredient: dill}", "{ingredient: dill, swap: {avoiding: [¦clery], use: {ingredient: salt}}}", "unknown-avoid-word", "'celery'"),
+    Slip(
+        "equipment of a recipe that nobody has",
+        SMOKED,
+        "equipment: smoker",
+        "equipment: ¦smokr",
+        "unknown-equipment",
+        "'smoker'",
+    ),
+    Slip(
+        "equipment of a component that nobody has",
+        SPEC,
+        "{recipe: dill-oil}",
+        "{recipe: dill-oil, equipment: ¦fryr}",
+        "unknown-equipment",
+        "'fryer'",
+    ),
+    Slip(
+        "an offer to who avoids nothing known",
+        SPEC,
+        "{ingredient: dill}",
+        "{ingredient: dill, swap: {avoiding: [¦clery], use: {ingredient: salt}}}",
+        "unknown-avoid-word",
+        "'celery'",
+    ),
     # what does not agree
     Slip("a dish without a name", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp\n", "¦", "missing-key"),
     Slip("a name of nothing", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", "dish:¦ ", "wrong-type"),
-    Slip("two sources for one component", SPEC, "{recipe: dill-oil}", "¦{recipe: dill-oil, ingredient: dill}", "two-sources"),
+    Slip(
+        "two sources for one component",
+        SPEC,
+        "{recipe: dill-oil}",
+        "¦{recipe: dill-oil, ingredient: dill}",
+        "two-sources",
+    ),
     Slip("no source", SPEC, "{recipe: dill-oil}", "¦{station: sauce}", "no-source"),
-    Slip("a component never put on", SPEC, "  dill: {ingredient: dill}", "  dill: {ingredient: dill}\n  chive: ¦{ingredient: chives}", "never-put"),
-    Slip("a word for a switch", SPEC, "{ingredient: dill}", "{ingredient: dill, may_be_left_off: ¦yes}", "wrong-type", "true or false"),
-    Slip("a list where keys belong", SPEC, "revision: {number: 1, date: 2026-01-31, note: first written down}", "revision: ¦[1, 2026-01-31]", "wrong-type"),
+    Slip(
+        "a component never put on",
+        SPEC,
+        "  dill: {ingredient: dill}",
+        "  dill: {ingredient: dill}\n  chive: ¦{ingredient: chives}",
+        "never-put",
+    ),
+    Slip(
+        "a word for a switch",
+        SPEC,
+        "{ingredient: dill}",
+        "{ingredient: dill, may_be_left_off: ¦yes}",
+        "wrong-type",
+        "true or false",
+    ),
+    Slip(
+        "a list where keys belong",
+        SPEC,
+        "revision: {number: 1, date: 2026-01-31, note: first written down}",
+        "revision: ¦[1, 2026-01-31]",
+        "wrong-type",
+    ),
     # names that are paths
     Slip("a path as a plate", SPEC, "plate: wide", "plate: ¦../../etc/passwd", "unknown-plate"),
     Slip("a path as a recipe", SPEC, "{recipe: dill-oil}", "{recipe: ¦../../etc/passwd}", "unknown-recipe"),
-    Slip("a path as an ingredient", SPEC, "{ingredient: dill}", "{ingredient: ¦../../etc/passwd}", "unknown-ingredient"),
+    Slip(
+        "a path as an ingredient", SPEC, "{ingredient: dill}", "{ingredient: ¦../../etc/passwd}", "unknown-ingredient"
+    ),
     Slip("a path as a product", SPEC, "{product: seeded-crisp}", "{product: ¦../../etc/passwd}", "unknown-product"),
-    Slip("a path as a component", SPEC, "  crisp: {product: seeded-crisp}", "  crisp: {product: seeded-crisp}\n  ¦../../etc/passwd: {ingredient: dill}", "bad-name", "small letters"),
+    Slip(
+        "a path as a component",
+        SPEC,
+        "  crisp: {product: seeded-crisp}",
+        "  crisp: {product: seeded-crisp}\n  ¦../../etc/passwd: {ingredient: dill}",
+        "bad-name",
+        "small letters",
+    ),
     # letters that cannot be printed
     Slip("letters that run backwards", SPEC, "dish: Smoked", "dish: ¦\u202eSmoked", "forbidden-character", "delete it"),
-    Slip("letters that run backwards, spelt as an escape", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", 'dish: ¦"Smoked \\u202e"', "forbidden-character", "delete it"),
+    Slip(
+        "letters that run backwards, spelt as an escape",
+        SPEC,
+        "dish: Smoked beetroot, dill oil, seeded crisp",
+        'dish: ¦"Smoked \\u202e"',
+        "forbidden-character",
+        "delete it",
+    ),
     Slip("a character of no width", SPEC, "plate: wide", "plate: wi¦\u200bde", "forbidden-character", "delete it"),
     Slip("a control character", SPEC, "dish: Smoked", "dish: Sm¦\x07oked", "forbidden-character", "delete it"),
-    Slip("an emoji", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", "dish: ¦Smoked beetroot \U0001f525", "unprintable-character", "Latin"),
-    Slip("letters the font lacks, in a library", PANTRY, "called: Seeded crisp", "called: ¦胡麻", "unprintable-character", "Latin"),
+    Slip(
+        "an emoji",
+        SPEC,
+        "dish: Smoked beetroot, dill oil, seeded crisp",
+        "dish: ¦Smoked beetroot \U0001f525",
+        "unprintable-character",
+        "Latin",
+    ),
+    Slip(
+        "letters the font lacks, in a library",
+        PANTRY,
+        "called: Seeded crisp",
+        "called: ¦胡麻",
+        "unprintable-character",
+        "Latin",
+    ),
     # too much
     Slip("a very long name", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", "dish: ¦" + "a" * 161, "too-long"),
-    Slip("a huge text", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", "dish: ¦" + "a" * 100_000, "text-too-long"),
-    Slip("more steps than any plate", SPEC, "plating:\n", "plating:\n  ¦- {put: oil}\n" + "  - {put: oil}\n" * 57, "too-many"),
+    Slip(
+        "a huge text", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", "dish: ¦" + "a" * 100_000, "text-too-long"
+    ),
+    Slip(
+        "more steps than any plate",
+        SPEC,
+        "plating:\n",
+        "plating:\n  ¦- {put: oil}\n" + "  - {put: oil}\n" * 57,
+        "too-many",
+    ),
 ]
 
 
@@ -147,7 +315,9 @@ def test_a_slip_is_shown_at_its_place_and_withholds_the_card(room, slip):
 # --------------------------------------------------------------------------- whole files
 
 
-BOMB = "a: &a [x, x, x]\n" + "".join(f"{chr(98 + i)}: &{chr(98 + i)} [{', '.join([f'*{chr(97 + i)}'] * 9)}]\n" for i in range(12))
+BOMB = "a: &a [x, x, x]\n" + "".join(
+    f"{chr(98 + i)}: &{chr(98 + i)} [{', '.join([f'*{chr(97 + i)}'] * 9)}]\n" for i in range(12)
+)
 
 FILES = [
     # The place of brackets is where the parser stops: some versions of it have a bound of their own and look ahead.
@@ -176,7 +346,12 @@ FILES = [
     ("five thousand unknown keys", "".join(f"k{i}: 1\n" for i in range(5_000)), "too-many-problems", ""),
     ("two thousand steps", "plating:\n" + "- {put: a}\n" * 2_000, "too-many", "2:1"),
     ("five thousand letters nobody can print", "note: [" + "中," * 5_000 + "x]\n", "unprintable-character", "1:8"),
-    ("three thousand broken components", "components:\n" + "".join(f" c{i}: {{}}\n" for i in range(3_000)), "too-many", "2:2"),
+    (
+        "three thousand broken components",
+        "components:\n" + "".join(f" c{i}: {{}}\n" for i in range(3_000)),
+        "too-many",
+        "2:2",
+    ),
 ]
 
 
@@ -228,14 +403,24 @@ def test_accents_typed_in_two_ways_are_one_letter(room):
 
 
 def ring(*names: str) -> dict[str, str]:
-    return {f"shared/recipes/{a}.yaml": f"recipe: {a}\nmakes: 100 g\ningredients:\n  - {{ingredient: dill, amount: 60 g}}\n  - {{recipe: {b}, amount: 50 g}}\n"
-            for a, b in zip(names, (*names[1:], names[0]))}
+    return {
+        f"shared/recipes/{a}.yaml": (
+            f"recipe: {a}\nmakes: 100 g\ningredients:\n  - {{ingredient: dill, amount: 60 g}}\n  - {{recipe: {b},"
+            " amount: 50 g}\n"
+        )
+        for a, b in zip(names, (*names[1:], names[0]))
+    }
 
 
 def test_a_recipe_that_contains_itself(room):
     room.write({**kitchen((SPEC, "{recipe: dill-oil}", "{recipe: starter}")), **ring("starter")})
     (fault,) = [p for p in room.problems() if p["severity"] == "error"]
-    assert (fault["slug"], fault["file"], fault["line"], fault["column"]) == ("recipe-loop", "shared/recipes/starter.yaml", 5, 14)
+    assert (fault["slug"], fault["file"], fault["line"], fault["column"]) == (
+        "recipe-loop",
+        "shared/recipes/starter.yaml",
+        5,
+        14,
+    )
     assert "starter, which uses starter" in fault["message"]
     assert fault["hints"] == ["shared/recipes/starter.yaml:5:14: starter uses starter"]
     assert room.run("build").code == 1 and room.made() == []
@@ -246,13 +431,21 @@ def test_a_recipe_that_contains_itself_through_two_others(room):
     (fault,) = [p for p in room.problems() if p["severity"] == "error"]
     assert (fault["slug"], fault["file"], fault["line"]) == ("recipe-loop", "shared/recipes/sauce.yaml", 5)
     assert "stock, which uses glaze, which uses sauce, which uses stock" in fault["message"]
-    assert fault["hints"] == ["shared/recipes/stock.yaml:5:14: stock uses glaze", "shared/recipes/glaze.yaml:5:14: glaze uses sauce",
-                              "shared/recipes/sauce.yaml:5:14: sauce uses stock"]
+    assert fault["hints"] == [
+        "shared/recipes/stock.yaml:5:14: stock uses glaze",
+        "shared/recipes/glaze.yaml:5:14: glaze uses sauce",
+        "shared/recipes/sauce.yaml:5:14: sauce uses stock",
+    ]
     assert room.run("build").code == 1 and room.made() == []
 
 
 def test_recipes_nested_without_end_are_refused(room):
-    deep = {f"shared/recipes/r{i}.yaml": f"recipe: R{i}\nmakes: 10 g\ningredients:\n  - {{recipe: r{i + 1}, amount: 10 g}}\n" for i in range(400)}
+    deep = {
+        f"shared/recipes/r{i}.yaml": (
+            f"recipe: R{i}\nmakes: 10 g\ningredients:\n  - {{recipe: r{i + 1}, amount: 10 g}}\n"
+        )
+        for i in range(400)
+    }
     room.write({**kitchen((SPEC, "{recipe: dill-oil}", "{recipe: r0}")), **deep})
     assert room.errors() == [("too-deep", "shared/recipes/r99.yaml:4:14")]
     assert room.run("build").code == 1 and room.made() == []
@@ -261,7 +454,10 @@ def test_recipes_nested_without_end_are_refused(room):
 # --------------------------------------------------------------------------- hostile names
 
 
-@pytest.mark.parametrize("title", ['<script>alert("x")</script> & roots', "Roots 'n' \"shoots\" \\ % $(ls) `ls`", "-- {{ roots }} ]]> <!-- -->"])
+@pytest.mark.parametrize(
+    "title",
+    ['<script>alert("x")</script> & roots', "Roots 'n' \"shoots\" \\ % $(ls) `ls`", "-- {{ roots }} ]]> <!-- -->"],
+)
 def test_a_hostile_dish_name_is_printed_as_it_stands(room, title):
     from lxml import etree
     from pypdf import PdfReader
@@ -276,7 +472,9 @@ def test_a_hostile_dish_name_is_printed_as_it_stands(room, title):
 
 
 def test_a_line_break_in_a_dish_name_is_one_blank(room):
-    room.write(kitchen((SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", 'dish: "Smoked\\nbeetroot\\n and dill"')))
+    room.write(
+        kitchen((SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", 'dish: "Smoked\\nbeetroot\\n and dill"'))
+    )
     assert room.errors() == []
     assert "Smoked beetroot and dill\n" in room.run("allergens", "beetroot").out
 
@@ -287,7 +485,19 @@ def test_a_name_with_terminal_controls_never_reaches_the_terminal(room):
     assert "\x1b" not in out and "U+001B" in out
 
 
-@pytest.mark.parametrize("name", ["Beetroot.yaml", "beet root.yaml", "beet_root.yaml", "..yaml", "béet.yaml", "-x.yaml", "withdrawn.yaml", "a" * 62 + ".yaml"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Beetroot.yaml",
+        "beet root.yaml",
+        "beet_root.yaml",
+        "..yaml",
+        "béet.yaml",
+        "-x.yaml",
+        "withdrawn.yaml",
+        "a" * 62 + ".yaml",
+    ],
+)
 def test_a_file_name_that_does_not_fit_gets_no_folder(room, name):
     room.write({**LIBRARY, f"specs/{name}": BEETROOT, SPEC: BEETROOT})
     faults = room.errors()
@@ -322,7 +532,10 @@ def test_a_link_that_leads_nowhere_is_reported(room):
     os.symlink("round.yaml", "specs/round.yaml")
     os.symlink("gone.yaml", "specs/lost.yaml")
     found = room.errors()
-    assert [f for f in found if f[0] == "unreadable"] == [("unreadable", "specs/lost.yaml:1:1"), ("unreadable", "specs/round.yaml:1:1")]
+    assert [f for f in found if f[0] == "unreadable"] == [
+        ("unreadable", "specs/lost.yaml:1:1"),
+        ("unreadable", "specs/round.yaml:1:1"),
+    ]
     # Nobody knows what the lost dishes send through the equipment that this one uses: its card says so.
     assert {f[0] for f in found} == {"unreadable"} and "open-over-equipment" in {p["slug"] for p in room.problems()}
     assert room.run("build").code == 1 and [c for c in room.cards() if "pass-card" in c] == ["beetroot/pass-card.pdf"]
@@ -373,7 +586,15 @@ def test_a_kitchen_described_twice_gets_no_cards(room):
 def test_a_library_file_that_is_not_utf8_withholds_cards_that_seem_sound_without_it(room):
     """The butter in the pantry carries a may-contain; without the pantry it would look like plain butter."""
     files = kitchen((SPEC, "{ingredient: dill}", "{ingredient: butter}"))
-    room.write({**files, "shared/pantry-dairy.yaml": b"products:\n  butter: {called: Butter \xe8, is: butter, label: {read: 2026-01-01, contains: [milk], may_contain: [egg]}}\n"})
+    room.write(
+        {
+            **files,
+            "shared/pantry-dairy.yaml": (
+                b"products:\n  butter: {called: Butter \xe8, is: butter, label: {read: 2026-01-01, contains: [milk],"
+                b" may_contain: [egg]}}\n"
+            ),
+        }
+    )
     assert room.errors() == [("not-utf-8", "shared/pantry-dairy.yaml:2:27")]
     assert room.run("build").code == 1 and room.made() == []
     assert room.run("guest", "beetroot", "--avoid", "egg").code == 1
@@ -382,10 +603,54 @@ def test_a_library_file_that_is_not_utf8_withholds_cards_that_seem_sound_without
 # --------------------------------------------------------------------------- reading never throws
 
 
-WRITTEN = st.lists(st.sampled_from([
-    "dish: x", "plate: wide", "components:", "plating:", "  a: {ingredient: dill}", "  - {put: a, count: 3}", "- ", "? ", ": ", "[", "]", "{", "}", ",", "&a ", "*a",
-    "!t ", "|\n", ">\n", "'", '"', "#", "%", "@", "`", "---\n", "...\n", "\t", "\n", "  ", "\u2028", "\x85", "\ufeff", "½", "\U0001f525", "\ud800", "<<: ", "1e999", "2:30", "~", "null",
-]), max_size=40).map("".join)
+WRITTEN = st.lists(
+    st.sampled_from(
+        [
+            "dish: x",
+            "plate: wide",
+            "components:",
+            "plating:",
+            "  a: {ingredient: dill}",
+            "  - {put: a, count: 3}",
+            "- ",
+            "? ",
+            ": ",
+            "[",
+            "]",
+            "{",
+            "}",
+            ",",
+            "&a ",
+            "*a",
+            "!t ",
+            "|\n",
+            ">\n",
+            "'",
+            '"',
+            "#",
+            "%",
+            "@",
+            "`",
+            "---\n",
+            "...\n",
+            "\t",
+            "\n",
+            "  ",
+            "\u2028",
+            "\x85",
+            "\ufeff",
+            "½",
+            "\U0001f525",
+            "\ud800",
+            "<<: ",
+            "1e999",
+            "2:30",
+            "~",
+            "null",
+        ]
+    ),
+    max_size=40,
+).map("".join)
 
 
 @given(st.one_of(st.text(max_size=300), WRITTEN))
@@ -408,7 +673,11 @@ def test_no_bytes_throw(data):
         reading.dish(text, "specs/x.yaml", "x")
 
 
-SPOILT = st.tuples(st.integers(0, len(BEETROOT) - 1), st.integers(0, 12), st.text(alphabet="{}[]:,-0123456789 abgmx%.\"'&*!?|\n", max_size=12))
+SPOILT = st.tuples(
+    st.integers(0, len(BEETROOT) - 1),
+    st.integers(0, 12),
+    st.text(alphabet="{}[]:,-0123456789 abgmx%.\"'&*!?|\n", max_size=12),
+)
 
 
 @given(st.lists(SPOILT, min_size=1, max_size=3))
@@ -425,28 +694,111 @@ def test_a_spoilt_spec_never_throws(changes):
         assert not one.is_sound and any(p.is_error for p in one.problems)
 
 
-SCALARS = st.one_of(st.none(), st.booleans(), st.integers(-10**18, 10**18), st.floats(allow_nan=False, allow_infinity=False, width=32), st.text(max_size=12),
-                    st.sampled_from(["45 x 20 mm", "12 g", "13:00", "2:30", "centre", "10:00 to 2:00", "33 %", "standing", "0 mm", "1e9 mm", "999999999 cm"]))
-STEP_KEYS = ["put", "count", "piece", "amount", "across", "arrange", "at", "from", "to", "out", "turning", "within", "gap", "overlap", "on", "may_touch", "facing", "accept",
-             "poured", "note", "shape", "size", "height", "weight", "clock", "right", "left", "away", "points", "stance", "up"]
-VALUES = st.recursive(SCALARS, lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.sampled_from(STEP_KEYS), inner, max_size=4)), max_leaves=8)
+SCALARS = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(-(10**18), 10**18),
+    st.floats(allow_nan=False, allow_infinity=False, width=32),
+    st.text(max_size=12),
+    st.sampled_from(
+        [
+            "45 x 20 mm",
+            "12 g",
+            "13:00",
+            "2:30",
+            "centre",
+            "10:00 to 2:00",
+            "33 %",
+            "standing",
+            "0 mm",
+            "1e9 mm",
+            "999999999 cm",
+        ]
+    ),
+)
+STEP_KEYS = [
+    "put",
+    "count",
+    "piece",
+    "amount",
+    "across",
+    "arrange",
+    "at",
+    "from",
+    "to",
+    "out",
+    "turning",
+    "within",
+    "gap",
+    "overlap",
+    "on",
+    "may_touch",
+    "facing",
+    "accept",
+    "poured",
+    "note",
+    "shape",
+    "size",
+    "height",
+    "weight",
+    "clock",
+    "right",
+    "left",
+    "away",
+    "points",
+    "stance",
+    "up",
+]
+VALUES = st.recursive(
+    SCALARS,
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3), st.dictionaries(st.sampled_from(STEP_KEYS), inner, max_size=4)
+    ),
+    max_leaves=8,
+)
 
 
-@given(st.dictionaries(st.sampled_from(["dish", "revision", "plate", "serve", "components", "plating", "garnish", "expo_checks"]), VALUES), st.lists(
-    st.dictionaries(st.sampled_from(STEP_KEYS), VALUES, max_size=6), min_size=1, max_size=3))
+@given(
+    st.dictionaries(
+        st.sampled_from(["dish", "revision", "plate", "serve", "components", "plating", "garnish", "expo_checks"]),
+        VALUES,
+    ),
+    st.lists(st.dictionaries(st.sampled_from(STEP_KEYS), VALUES, max_size=6), min_size=1, max_size=3),
+)
 @settings(max_examples=150)
 def test_a_spec_of_the_wrong_shapes_never_throws(top, steps):
-    base = {"dish": "Odd", "revision": {"number": 1, "date": "2026-01-31"}, "plate": "wide", "components": {"oil": {"recipe": "dill-oil"}},
-            "plating": [{"put": "oil", "count": 3, "piece": {"shape": "disc", "size": "20 mm"}, **s} for s in steps]}
+    base = {
+        "dish": "Odd",
+        "revision": {"number": 1, "date": "2026-01-31"},
+        "plate": "wide",
+        "components": {"oil": {"recipe": "dill-oil"}},
+        "plating": [{"put": "oil", "count": 3, "piece": {"shape": "disc", "size": "20 mm"}, **s} for s in steps],
+    }
     one = prepared(json.dumps({**base, **top}))
     assert one.is_sound or any(p.is_error for p in one.problems)
 
 
 @pytest.mark.parametrize("size", ["999999999 cm", "0.000000001 mm", "999 x 0.1 mm"])
-@pytest.mark.parametrize("arrange", ["arrange: ring, out: 50 mm", "arrange: scatter", "arrange: stack", 'arrange: line, from: "9:00", to: "3:00"',
-                                     'arrange: fan, from: "9:00", to: "3:00", out: 40 mm'])
+@pytest.mark.parametrize(
+    "arrange",
+    [
+        "arrange: ring, out: 50 mm",
+        "arrange: scatter",
+        "arrange: stack",
+        'arrange: line, from: "9:00", to: "3:00"',
+        'arrange: fan, from: "9:00", to: "3:00", out: 40 mm',
+    ],
+)
 def test_absurd_sizes_take_no_absurd_time(room, size, arrange):
-    room.write(kitchen((SPEC, "count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: ring, out: 50 mm", f"count: 30, piece: {{shape: bar, size: {size}, weight: 12 g}}, {arrange}")))
+    room.write(
+        kitchen(
+            (
+                SPEC,
+                "count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: ring, out: 50 mm",
+                f"count: 30, piece: {{shape: bar, size: {size}, weight: 12 g}}, {arrange}",
+            )
+        )
+    )
     started = time.process_time()
     room.run("build")
     assert time.process_time() - started < 10
@@ -455,9 +807,28 @@ def test_absurd_sizes_take_no_absurd_time(room, size, arrange):
 # --------------------------------------------------------------------------- the demo kitchen, spoilt value by value
 
 ROOT = Path(__file__).parent.parent
-DEMO = {str(path.relative_to(ROOT)): path.read_text(encoding="utf-8") for folder in ("shared", "specs") for path in sorted((ROOT / folder).rglob("*.yaml"))}
+DEMO = {
+    str(path.relative_to(ROOT)): path.read_text(encoding="utf-8")
+    for folder in ("shared", "specs")
+    for path in sorted((ROOT / folder).rglob("*.yaml"))
+}
 NAMED_FREELY = {"components", "products", "plates", "stations", "equipment"}
-SPOILINGS = ["", "-3", "0", "1e999", "[]", "{}", "[a, [b]]", "{a: b}", "true", "12 g", '"13:00"', "999999999 cm", "~", "{at: 3, for: x}"]
+SPOILINGS = [
+    "",
+    "-3",
+    "0",
+    "1e999",
+    "[]",
+    "{}",
+    "[a, [b]]",
+    "{a: b}",
+    "true",
+    "12 g",
+    '"13:00"',
+    "999999999 cm",
+    "~",
+    "{at: 3, for: x}",
+]
 
 
 def specs_using(menu) -> dict[str, list[str]]:
@@ -482,7 +853,10 @@ def menu_of(files: dict[str, str], asked, world: pipeline.World):
 
 
 def roads(used: dict[str, list[str]]) -> list[tuple[str, int, int]]:
-    """For every road of keys that the demo kitchen's files have one value, in the file that most dishes use: the file, and where the value begins and ends."""
+    """For every road of keys that the demo kitchen's files have one value, in the file that most dishes use:
+
+    the file, and where the value begins and ends.
+    """
     found: dict[tuple, tuple[str, int, int]] = {}
 
     def walk(node: yaml.Node, file: str, kind: str, road: tuple[str, ...]) -> None:
@@ -497,7 +871,12 @@ def roads(used: dict[str, list[str]]) -> list[tuple[str, int, int]]:
                 walk(value, file, kind, (*road, "[]"))
 
     for file, text in DEMO.items():
-        walk(yaml.compose(text), file, "recipe" if "/recipes/" in file else "dish" if file.startswith("specs/") else file, ())
+        walk(
+            yaml.compose(text),
+            file,
+            "recipe" if "/recipes/" in file else "dish" if file.startswith("specs/") else file,
+            (),
+        )
     return [found[road] for road in sorted(found, key=repr)]
 
 
@@ -512,7 +891,9 @@ def test_a_value_spoilt_anywhere_in_a_whole_kitchen_never_throws(share):
     for number, (file, begin, end) in list(enumerate(spoilt_in_turn))[share::8]:
         text = DEMO[file]
         is_short = "\n" not in text[begin:end]
-        for new in ([text[begin:end] + "x"] if is_short else []) + [SPOILINGS[number % len(SPOILINGS)] + ("" if is_short else "\n")]:
+        for new in ([text[begin:end] + "x"] if is_short else []) + [
+            SPOILINGS[number % len(SPOILINGS)] + ("" if is_short else "\n")
+        ]:
             files = {**DEMO, file: f"{text[:begin]}{new}{text[end:]}"}
             asked = [file] if file in specs else used.get(file, specs)[:4]
             for one in menu_of(files, asked, sound if file in specs else world_of(files)):
@@ -528,6 +909,15 @@ def test_a_misspelt_arrange_is_told_alone(room, word):
 
 
 def test_a_misspelt_state_is_told_at_its_place(room):
-    files = {**kitchen(), SMOKED: LIBRARY[SMOKED].replace("equipment: smoker", "state: coocked").replace("ingredient: beetroot", "ingredient: mackerel")}
+    files = {
+        **kitchen(),
+        SMOKED: (
+            LIBRARY[SMOKED]
+            .replace("equipment: smoker", "state: coocked")
+            .replace("ingredient: beetroot", "ingredient: mackerel")
+        ),
+    }
     (told,) = [p for p in room.write(files).problems() if p["severity"] == "error"]
-    assert told["slug"] == "unknown-word" and told["file"] == SMOKED and told["line"] == 3 and "cooked" in told["hints"][0]
+    assert (
+        told["slug"] == "unknown-word" and told["file"] == SMOKED and told["line"] == 3 and "cooked" in told["hints"][0]
+    )

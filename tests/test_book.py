@@ -31,14 +31,25 @@ def test_contents_bookmarks_and_pages_agree(galley):
     assert galley.run("build").code == 0
     reader = read()
     marks = {m.title: reader.get_destination_page_number(m) for m in reader.outline}
-    assert list(marks) == ["Contents", "Smoked beetroot, dill oil, seeded crisp", "Second beetroot, dill oil, seeded crisp"]
+    assert list(marks) == [
+        "Contents",
+        "Smoked beetroot, dill oil, seeded crisp",
+        "Second beetroot, dill oil, seeded crisp",
+    ]
     contents = words(reader.pages[0])
     for title, page in list(marks.items())[1:]:
         assert title in contents and f"page {page + 1} " in contents + " "
         assert title in words(reader.pages[page]) and f"book page {page + 1}" in words(reader.pages[page])
         assert "ALLERGENS" in words(reader.pages[page])
-    for said in ("European Union: contains", "United States: contains", "wheat", "sesame", "may contain milk", "revision 1, 2026-01-31",
-                 "2 of 2 dishes"):
+    for said in (
+        "European Union: contains",
+        "United States: contains",
+        "wheat",
+        "sesame",
+        "may contain milk",
+        "revision 1, 2026-01-31",
+        "2 of 2 dishes",
+    ):
         assert said in contents
     assert "free from" not in contents.lower()
     single = [len(pypdf.PdfReader(f"output/{k}/pass-card.pdf").pages) for k in ("beetroot", "second")]
@@ -104,7 +115,15 @@ def test_a_card_is_kept_no_longer_than_it_holds(galley):
 
 
 def test_kept_pages_come_back_as_they_were():
-    scene = Scene(100, 50, (Text(1, 10, "œuf à la coque, \u0172", 9), Group((Circle(9, 9, 3, Style(fill="#112233", fill_opacity=0.5)),), title="An egg", role="img")), "t")
+    scene = Scene(
+        100,
+        50,
+        (
+            Text(1, 10, "œuf à la coque, \u0172", 9),
+            Group((Circle(9, 9, 3, Style(fill="#112233", fill_opacity=0.5)),), title="An egg", role="img"),
+        ),
+        "t",
+    )
     pages = (pdf_page.page(scene), pdf_page.over(pdf_page.page(scene), (Text(5, 5, "book page 1", 7),)))
     assert pdf_page.from_bytes(pdf_page.to_bytes(pages)) == pages
     for wrong in (b"", b"{}\n", b"[[1]]\n", pdf_page.to_bytes(pages)[:-1], pdf_page.to_bytes(pages) + b"x"):
@@ -125,7 +144,9 @@ def test_each_page_of_a_card_is_an_svg_too(galley):
     galley.run("build")
     count = len(pypdf.PdfReader("output/beetroot/pass-card.pdf").pages)
     names = ["pass-card.svg", *(f"pass-card-{n}.svg" for n in range(2, count + 1))]
-    assert sorted(n for n in os.listdir("output/beetroot") if n.startswith("pass-card") and n.endswith(".svg")) == sorted(names)
+    assert sorted(
+        n for n in os.listdir("output/beetroot") if n.startswith("pass-card") and n.endswith(".svg")
+    ) == sorted(names)
     root = ElementTree.parse("output/beetroot/pass-card.svg").getroot()
     assert root.get("width") == "210mm" and root.get("height") == "148mm"
     text = " ".join(t for t in root.itertext())

@@ -44,11 +44,18 @@ def test_anew_draws_the_same_bytes_again(galley):
     assert galley.bytes_of() == before
 
 
-@pytest.mark.parametrize("file, old, new", [
-    (SPEC, "count: 3, piece: {shape: disc", "count: 4, piece: {shape: disc"), ("shared/pantry.yaml", "may_contain: [milk]", "may_contain: [egg]"),
-    (KITCHEN, "laws: [eu, us]", "laws: [eu]"), ("shared/plates.yaml", "called: Wide plate", "called: Broad plate"),
-    ("shared/recipes/dill-oil.yaml", "ingredient: sunflower oil", "ingredient: rapeseed oil"), (SPEC, "Rim clean", "Rim wiped"), (SPEC, "number: 1", "number: 2"),
-])
+@pytest.mark.parametrize(
+    "file, old, new",
+    [
+        (SPEC, "count: 3, piece: {shape: disc", "count: 4, piece: {shape: disc"),
+        ("shared/pantry.yaml", "may_contain: [milk]", "may_contain: [egg]"),
+        (KITCHEN, "laws: [eu, us]", "laws: [eu]"),
+        ("shared/plates.yaml", "called: Wide plate", "called: Broad plate"),
+        ("shared/recipes/dill-oil.yaml", "ingredient: sunflower oil", "ingredient: rapeseed oil"),
+        (SPEC, "Rim clean", "Rim wiped"),
+        (SPEC, "number: 1", "number: 2"),
+    ],
+)
 def test_whatever_the_card_was_made_from_makes_it_anew(galley, file, old, new):
     galley.run("build")
     before = galley.bytes_of()
@@ -59,31 +66,84 @@ def test_whatever_the_card_was_made_from_makes_it_anew(galley, file, old, new):
 
 # A kitchen where everything can reach a document by a road of its own: a swap that no dish has as its usual part, with
 # a recipe and a product inside, that goes through equipment which another dish uses; and a product served as it is.
-SWAPPING = kitchen((SPEC, "{product: seeded-crisp}", "{product: seeded-crisp, swap: [{avoiding: [wheat], use: {recipe: chip}}, {avoiding: [sesame], use: {product: cracker}}]}"))
+SWAPPING = kitchen(
+    (
+        SPEC,
+        "{product: seeded-crisp}",
+        (
+            "{product: seeded-crisp, swap: [{avoiding: [wheat], use: {recipe: chip}}, {avoiding: [sesame], use:"
+            " {product: cracker}}]}"
+        ),
+    )
+)
 SWAPPING |= {
     "specs/second.yaml": SECOND.replace("{product: seeded-crisp}", "{recipe: fritter}"),
-    "shared/recipes/chip.yaml": "recipe: Celeriac chip\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {recipe: dusting, amount: 10 g}\n  - {ingredient: celeriac, amount: 200 g}\n",
-    "shared/recipes/dusting.yaml": "recipe: Dusting\nmakes: 100 g\ningredients:\n  - {product: starch, amount: 100 g}\n",
-    "shared/recipes/fritter.yaml": "recipe: Fritter\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {ingredient: courgette, amount: 100 g}\n",
-    PANTRY: SWAPPING[PANTRY] + "  starch: {called: Pea starch, label: {read: 2026-01-02, contains: [], may_contain: [milk]}}\n"
-                               "  cracker: {called: Rice cracker, label: {read: 2026-01-02, contains: [], may_contain: []}}\n",
+    "shared/recipes/chip.yaml": (
+        "recipe: Celeriac chip\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {recipe: dusting, amount: 10 g}\n  -"
+        " {ingredient: celeriac, amount: 200 g}\n"
+    ),
+    "shared/recipes/dusting.yaml": (
+        "recipe: Dusting\nmakes: 100 g\ningredients:\n  - {product: starch, amount: 100 g}\n"
+    ),
+    "shared/recipes/fritter.yaml": (
+        "recipe: Fritter\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {ingredient: courgette, amount: 100 g}\n"
+    ),
+    PANTRY: (
+        SWAPPING[PANTRY]
+        + "  starch: {called: Pea starch, label: {read: 2026-01-02, contains: [], may_contain: [milk]}}\n"
+        "  cracker: {called: Rice cracker, label: {read: 2026-01-02, contains: [], may_contain: []}}\n"
+    ),
 }
 EDITS = [
-    *((name, "ingredients:\n", "ingredients:\n  - {ingredient: hazelnut, amount: 1 g}\n") for name in SWAPPING if name.startswith("shared/recipes/")),
-    ("shared/recipes/chip.yaml", "Celeriac chip", "Celeriac wafer"), ("shared/recipes/fritter.yaml", "Fritter", "Crisp fritter"),
-    *((PANTRY, f"called: {called}", f"called: New {called}") for called in ("Seeded crisp", "Pea starch", "Rice cracker")),
-    *((PANTRY, f"{called}, label: {{read: 2026-01-02, contains: [{had}]", f"{called}, label: {{read: 2026-01-02, contains: [peanut]")
-      for called, had in (("Seeded crisp", "wheat, sesame"), ("Pea starch", ""), ("Rice cracker", ""))),
-    (PANTRY, "Rice cracker, label: {read: 2026-01-02, contains: []", "Rice cracker, label: {read: 2026-01-02, contains: [sesame]"),
+    *(
+        (name, "ingredients:\n", "ingredients:\n  - {ingredient: hazelnut, amount: 1 g}\n")
+        for name in SWAPPING
+        if name.startswith("shared/recipes/")
+    ),
+    ("shared/recipes/chip.yaml", "Celeriac chip", "Celeriac wafer"),
+    ("shared/recipes/fritter.yaml", "Fritter", "Crisp fritter"),
+    *(
+        (PANTRY, f"called: {called}", f"called: New {called}")
+        for called in ("Seeded crisp", "Pea starch", "Rice cracker")
+    ),
+    *(
+        (
+            PANTRY,
+            f"{called}, label: {{read: 2026-01-02, contains: [{had}]",
+            f"{called}, label: {{read: 2026-01-02, contains: [peanut]",
+        )
+        for called, had in (("Seeded crisp", "wheat, sesame"), ("Pea starch", ""), ("Rice cracker", ""))
+    ),
+    (
+        PANTRY,
+        "Rice cracker, label: {read: 2026-01-02, contains: []",
+        "Rice cracker, label: {read: 2026-01-02, contains: [sesame]",
+    ),
     ("shared/recipes/dusting.yaml", "{product: starch", "{ingredient: wheat flour"),
-    *((PANTRY, f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [{had}]", f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [fish]")
-      for called, had in (("Pea starch", "milk"), ("Rice cracker", ""))),
-    ("shared/recipes/dusting.yaml", "recipe: Dusting", "recipe: Dust"),  # only in what leads to a "may contain" of another dish
-    ("shared/recipes/chip.yaml", "equipment: fryer\n", ""), ("shared/recipes/fritter.yaml", "equipment: fryer\n", "equipment: smoker\n"),
-    (KITCHEN, "fryer: the fryer", "fryer: the deep fryer"), (KITCHEN, "larder: Larder", "larder: Cold larder"), (KITCHEN, "laws: [eu, us]", "laws: [us, eu]"),
-    (KITCHEN, "kitchen: The Test Galley\n", "kitchen: The Test Galley\ncard: {allergens: union}\n"), (PLATES, "well: 200 mm}\n  coupe", "well: 190 mm}\n  coupe"),
-    (SPEC, "avoiding: [sesame]", "avoiding: [wheat, sesame]"), (SPEC, "oil: {recipe: dill-oil}", "oil: {recipe: dill-oil, may_be_left_off: true}"),
-    ("specs/second.yaml", "Second beetroot", "Third beetroot"), ("specs/second.yaml", "{recipe: fritter}", "{recipe: fritter, equipment: smoker}"),
+    *(
+        (
+            PANTRY,
+            f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [{had}]",
+            f"{called}, label: {{read: 2026-01-02, contains: [], may_contain: [fish]",
+        )
+        for called, had in (("Pea starch", "milk"), ("Rice cracker", ""))
+    ),
+    (
+        "shared/recipes/dusting.yaml",
+        "recipe: Dusting",
+        "recipe: Dust",
+    ),  # only in what leads to a "may contain" of another dish
+    ("shared/recipes/chip.yaml", "equipment: fryer\n", ""),
+    ("shared/recipes/fritter.yaml", "equipment: fryer\n", "equipment: smoker\n"),
+    (KITCHEN, "fryer: the fryer", "fryer: the deep fryer"),
+    (KITCHEN, "larder: Larder", "larder: Cold larder"),
+    (KITCHEN, "laws: [eu, us]", "laws: [us, eu]"),
+    (KITCHEN, "kitchen: The Test Galley\n", "kitchen: The Test Galley\ncard: {allergens: union}\n"),
+    (PLATES, "well: 200 mm}\n  coupe", "well: 190 mm}\n  coupe"),
+    (SPEC, "avoiding: [sesame]", "avoiding: [wheat, sesame]"),
+    (SPEC, "oil: {recipe: dill-oil}", "oil: {recipe: dill-oil, may_be_left_off: true}"),
+    ("specs/second.yaml", "Second beetroot", "Third beetroot"),
+    ("specs/second.yaml", "{recipe: fritter}", "{recipe: fritter, equipment: smoker}"),
 ]
 
 
@@ -164,7 +224,11 @@ def test_a_dish_whose_file_was_renamed_loses_its_card_and_no_other_keeps_a_weake
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")
     os.rename("specs/second.yaml", f"specs/{name}")
-    assert galley.run("build").code == 1 and "withdrawn/second/pass-card.pdf" in galley.files() and "second/pass-card.pdf" not in galley.files()
+    assert (
+        galley.run("build").code == 1
+        and "withdrawn/second/pass-card.pdf" in galley.files()
+        and "second/pass-card.pdf" not in galley.files()
+    )
 
 
 @pytest.mark.parametrize("asked", [[], [SPEC], ["beetroot"], ["specs"]])
@@ -286,8 +350,14 @@ def test_a_real_limit_on_file_size(galley):
     """The same with a limit of the system, in a process of its own."""
     galley.run("build")
     galley.write(kitchen((SPEC, "count: 3, piece: {shape: disc", "count: 4, piece: {shape: disc")))
-    done = subprocess.run([sys.executable, "-m", "platecard", "build"], cwd=galley.root, capture_output=True, text=True, timeout=60,
-                          preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (2_000, 2_000)))
+    done = subprocess.run(
+        [sys.executable, "-m", "platecard", "build"],
+        cwd=galley.root,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (2_000, 2_000)),
+    )
     assert done.returncode == 1 and "[cannot-write]" in done.stdout and "Traceback" not in done.stdout + done.stderr
     assert galley.cards() == WITHDRAWN and left_over(galley.root) == []
 
@@ -323,7 +393,12 @@ def test_a_killed_build_leaves_the_old_file_or_the_new_one(galley):
         galley.write({f"specs/dish-{i}.yaml": BEETROOT.replace("Smoked", f"{i} smoked")})
     sound = None
     for delay in (0.25, 0.35, 0.45, 0.6):
-        running = subprocess.Popen([sys.executable, "-m", "platecard", "build", "--anew"], cwd=galley.root, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        running = subprocess.Popen(
+            [sys.executable, "-m", "platecard", "build", "--anew"],
+            cwd=galley.root,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
         time.sleep(delay)
         running.send_signal(signal.SIGKILL)
         running.wait()
@@ -340,7 +415,10 @@ def test_a_killed_build_leaves_the_old_file_or_the_new_one(galley):
 
 
 def test_the_menus_own_documents_follow_the_same_rules(galley):
-    """The allergens of the whole menu: up to date, without a law that is no longer in force, and withdrawn with the last sound dish."""
+    """The allergens of the whole menu:
+
+    up to date, without a law that is no longer in force, and withdrawn with the last sound dish.
+    """
     galley.run("build")
     made = [name for name in galley.files() if name.startswith("menu/")]
     assert {"menu/allergens.json", "menu/allergens-eu.csv", "menu/allergens-us.csv"} <= set(made)
@@ -355,7 +433,19 @@ def test_the_menus_own_documents_follow_the_same_rules(galley):
     assert not [name for name in galley.files() if name.startswith("menu/")]
 
 
-@pytest.mark.parametrize("record", ["", '{"beetroot": {"key": "x", "files": 3}}', "not json", "[]", "null", '{"beetroot": 3}', '{"beetroot": {"key": 1, "files": []}}', b"\xff"])
+@pytest.mark.parametrize(
+    "record",
+    [
+        "",
+        '{"beetroot": {"key": "x", "files": 3}}',
+        "not json",
+        "[]",
+        "null",
+        '{"beetroot": 3}',
+        '{"beetroot": {"key": 1, "files": []}}',
+        b"\xff",
+    ],
+)
 def test_a_damaged_record_only_costs_time(galley, record):
     galley.run("build")
     before = galley.bytes_of()
@@ -383,4 +473,7 @@ def test_the_output_folder_may_be_named(galley):
 def test_the_library_itself_is_never_written_to(galley):
     before = {p: p.read_bytes() for p in galley.root.rglob("*") if p.is_file()}
     galley.run("build")
-    assert {p: p.read_bytes() for p in before} == before and {str(p.relative_to(galley.root)) for p in before} == {*LIBRARY, SPEC}
+    assert {p: p.read_bytes() for p in before} == before and {str(p.relative_to(galley.root)) for p in before} == {
+        *LIBRARY,
+        SPEC,
+    }

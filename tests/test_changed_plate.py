@@ -1,4 +1,7 @@
-"""The changed plate: derived anew, every piece where it was, marked beyond mistaking, and no card where there is no answer."""
+"""The changed plate:
+
+derived anew, every piece where it was, marked beyond mistaking, and no card where there is no answer.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +34,8 @@ components:
   oil: {ingredient: olive oil}
 plating:
   - {put: beetroot, count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: ring, out: 60 mm}
-  - {put: crisp, count: 2, piece: {shape: shard, size: 40 x 22 mm, weight: 6 g}, arrange: line, from: "9:00", to: "3:00", out: 24 mm}
+  - {put: crisp, count: 2, piece: {shape: shard, size: 40 x 22 mm, weight: 6 g}, arrange: line, from: "9:00", to:
+  "3:00", out: 24 mm}
   - {put: sauce, count: 1, piece: {shape: quenelle, size: 30 x 16 mm, weight: 3 g}, at: {right: 0 mm, near: 30 mm}}
   - {put: dill, count: 2, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, on: crisp}
   - {put: oil, count: 6, piece: {shape: dot, size: 4 mm, weight: 0.008 g}, arrange: ring, around: crisp, clear: 3 mm}
@@ -40,8 +44,12 @@ expo_checks:
 """
 FILES = {
     PANTRY: LIBRARY[PANTRY],
-    "shared/recipes/egg-sauce.yaml": "recipe: Egg sauce\nmakes: 100 g\ningredients:\n  - {ingredient: egg, amount: 100 g}\n",
-    "shared/recipes/nut-sauce.yaml": "recipe: Nut sauce\nmakes: 100 g\ningredients:\n  - {ingredient: almond, amount: 100 g}\n",
+    "shared/recipes/egg-sauce.yaml": (
+        "recipe: Egg sauce\nmakes: 100 g\ningredients:\n  - {ingredient: egg, amount: 100 g}\n"
+    ),
+    "shared/recipes/nut-sauce.yaml": (
+        "recipe: Nut sauce\nmakes: 100 g\ningredients:\n  - {ingredient: almond, amount: 100 g}\n"
+    ),
 }
 FRIED = """\
 dish: Fried fish
@@ -57,7 +65,10 @@ plating:
 def ask(avoid: str, spec: str = DISH, files: dict | None = None):
     """The answer and the changed plate, beside a dish of fish from the same fryer."""
     world = pipeline.world(library({**LIBRARY, **FILES, **(files or {})}))
-    menu = (pipeline.begin(spec, "specs/asked.yaml", "asked", world), pipeline.begin(FRIED, "specs/fried.yaml", "fried", world))
+    menu = (
+        pipeline.begin(spec, "specs/asked.yaml", "asked", world),
+        pipeline.begin(FRIED, "specs/fried.yaml", "fried", world),
+    )
     avoids, problems = guest_answers.avoids(avoid, world)
     assert not problems
     ((begun, answer),) = guest_answers.answer_all(menu, ("asked",), avoids, world)
@@ -145,9 +156,15 @@ def test_what_is_left_off_is_an_empty_broken_outline():
 
 
 def test_what_is_left_off_is_not_taken_for_what_comes_at_the_table():
-    """Both are empty outlines: one has short dashes and a cross and a number struck through, the other long dashes and an open, dashed disc."""
-    spec = DISH.replace("expo_checks:", "at_table:\n  - {put: broth, amount: 20 ml, arrange: pool, across: 150 mm, may_touch: [beetroot, crisp, sauce, dill, oil]}\nexpo_checks:"
-                        ).replace("plating:", "  broth: {ingredient: elderflower, colour: pink}\nplating:")
+    """Both are empty outlines:
+
+    one has short dashes and a cross and a number struck through, the other long dashes and an open, dashed disc.
+    """
+    spec = DISH.replace(
+        "expo_checks:",
+        "at_table:\n  - {put: broth, amount: 20 ml, arrange: pool, across: 150 mm, may_touch: [beetroot, crisp, sauce,"
+        " dill, oil]}\nexpo_checks:",
+    ).replace("plating:", "  broth: {ingredient: elderflower, colour: pink}\nplating:")
     _, changed, _ = ask("wheat", spec)
     scene = drawn(changed)
     (missing,) = groups(scene.items, "left-off")
@@ -159,23 +176,37 @@ def test_what_is_left_off_is_not_taken_for_what_comes_at_the_table():
     assert max(d[0] for d in short) * 2 < min(d[0] for d in long_)
     discs = {g.about.component: g.items for g in groups(scene.items, "callout")}
     assert discs["broth"][0].style.dash and not discs["crisp"][0].style.dash
-    assert [isinstance(i, Polygon) for i in discs["crisp"]].count(True) == 1 and not any(isinstance(i, Polygon) for i in discs["broth"])
-    words = [t.text for g in scene.items if isinstance(g, Group) and g.id == "legend" for e in g.items for t in e.items if isinstance(t, Text)]
+    assert [isinstance(i, Polygon) for i in discs["crisp"]].count(True) == 1 and not any(
+        isinstance(i, Polygon) for i in discs["broth"]
+    )
+    words = [
+        t.text
+        for g in scene.items
+        if isinstance(g, Group) and g.id == "legend"
+        for e in g.items
+        for t in e.items
+        if isinstance(t, Text)
+    ]
     assert "at the table" in words and "LEFT OFF (crossed out)" in card_text(changed)
 
 
 def test_signs_of_what_is_left_off_are_gone_and_what_it_covered_is_in_sight():
     dill = "  - {put: dill, count: 2, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, "
     line = 'arrange: line, from: "9:00", to: "3:00", out: 24 mm'
-    spec = DISH.replace(dill + "on: crisp}\n", "").replace("  - {put: crisp", f"{dill}{line}}}\n  - {{put: crisp").replace(
-        f"weight: 6 g}}, {line}", f"weight: 6 g}}, {line}, on: dill, facing: {{points: out, up: seeded side}}")
+    spec = (
+        DISH.replace(dill + "on: crisp}\n", "")
+        .replace("  - {put: crisp", f"{dill}{line}}}\n  - {{put: crisp")
+        .replace(f"weight: 6 g}}, {line}", f"weight: 6 g}}, {line}, on: dill, facing: {{points: out, up: seeded side}}")
+    )
     _, changed, problems = ask("wheat", spec)
     assert changed is not None, problems
     regular = plate.draw(changed.regular.arrangement, changed.regular.dish)
     scene = drawn(changed)
     assert [g for g in groups(regular.items, "side-up") if g.about.component == "crisp"]
     assert not [g for g in groups(scene.items, "side-up") if g.about.component == "crisp"]
-    assert "hidden" in {g.id for g in regular.items} and "hidden" not in {g.id for g in scene.items if isinstance(g, Group)}
+    assert "hidden" in {g.id for g in regular.items} and "hidden" not in {
+        g.id for g in scene.items if isinstance(g, Group)
+    }
 
 
 def test_the_card_is_marked_and_names_the_changes():
@@ -195,14 +226,18 @@ def test_the_card_is_marked_and_names_the_changes():
 def test_the_frame_is_round_every_page_and_the_picture():
     _, changed, _ = ask("egg")
     scene = drawn(changed)
-    pages = changed_plate.compose(changed.prepared, scene, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told)
+    pages = changed_plate.compose(
+        changed.prepared, scene, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told
+    )
     for page in (*pages, changed_plate.picture(scene, changed.told)):
         frame = page.items[-1].items[0]
         assert frame.style.width >= 2 and frame.x < 7 and frame.w > page.width_mm - 14
 
 
 def test_its_fingerprint_is_its_own():
-    marks = {changed.fingerprint for avoid in ("egg", "wheat", "egg,wheat", "sesame") for _, changed, _ in (ask(avoid),)}
+    marks = {
+        changed.fingerprint for avoid in ("egg", "wheat", "egg,wheat", "sesame") for _, changed, _ in (ask(avoid),)
+    }
     regular = fingerprint.of(ask("egg")[1].regular)
     assert len(marks) == 4 and regular not in marks
     assert regular not in card_text(ask("egg")[1])
@@ -211,14 +246,19 @@ def test_its_fingerprint_is_its_own():
 def test_the_picture_parses_and_names_what_is_left_off():
     _, changed, _ = ask("wheat")
     root = ElementTree.fromstring(guest_card.documents(changed)[0])
-    assert [e.get("data-component") for e in root.iter() if e.get("data-role") == "left-off" and e.tag.endswith("g")] == ["crisp"]
+    assert [
+        e.get("data-component") for e in root.iter() if e.get("data-role") == "left-off" and e.tag.endswith("g")
+    ] == ["crisp"]
     assert "CHANGED PLATE: for a guest who avoids wheat" in " ".join(root.itertext())
 
 
-@pytest.mark.parametrize("avoid, spec, verdict", [
-    ("beetroot", DISH, "cannot be served"),
-    ("egg", DISH.replace("{ingredient: dill}", "{product: nobody-knows}"), "not established"),
-])
+@pytest.mark.parametrize(
+    "avoid, spec, verdict",
+    [
+        ("beetroot", DISH, "cannot be served"),
+        ("egg", DISH.replace("{ingredient: dill}", "{product: nobody-knows}"), "not established"),
+    ],
+)
 def test_no_plate_no_card(avoid, spec, verdict):
     _, changed, problems = ask(avoid, spec)
     assert changed is None and any(verdict in p.message and p.is_error for p in problems)
@@ -226,8 +266,12 @@ def test_no_plate_no_card(avoid, spec, verdict):
 
 def test_no_card_while_any_law_is_open():
     """The guest's egg is answered, but what else the plate holds is not established."""
-    files = {PANTRY: "products:\n  seeded-crisp: {called: Seeded crisp, label: {read: 2026-01-02, contains: [wheat]}}\n"
-                     "  mix: {called: Mix, is: vegetable stock cube}\n"}
+    files = {
+        PANTRY: (
+            "products:\n  seeded-crisp: {called: Seeded crisp, label: {read: 2026-01-02, contains: [wheat]}}\n"
+            "  mix: {called: Mix, is: vegetable stock cube}\n"
+        )
+    }
     spec = DISH.replace("{ingredient: dill}", "{product: mix}")
     _, changed, problems = ask("wheat", spec, files)
     assert changed is None and any(p.is_error for p in problems)
@@ -248,7 +292,10 @@ def asked(galley):
 
 def test_the_command_writes_both_and_says_where(asked):
     done = asked.run("guest", "beetroot", "--avoid", "egg", "--out", "guests", "--format", "json")
-    assert done.code == 0 and done.data["files"] == ["guests/beetroot-avoids-egg-plate.svg", "guests/beetroot-avoids-egg-card.pdf"]
+    assert done.code == 0 and done.data["files"] == [
+        "guests/beetroot-avoids-egg-plate.svg",
+        "guests/beetroot-avoids-egg-card.pdf",
+    ]
     assert all(os.path.isfile(f) for f in done.data["files"])
     assert asked.run("guest", "beetroot", "--avoid", "egg", "--card", "one.pdf").code == 0 and os.path.isfile("one.pdf")
 
@@ -258,7 +305,11 @@ def test_an_answer_that_is_no_plate_takes_the_earlier_card_away(asked):
     asked.write({SPEC: DISH.replace("swap: {avoiding: [egg], use: {recipe: nut-sauce}}", "note: no swap")})
     done = asked.run("guest", "beetroot", "--avoid", "egg", "--out", "guests", "--card", "one.pdf")
     assert done.code == 1 and "cannot be served" in done.err + done.out
-    assert sorted(os.listdir("guests")) == ["withdrawn"] and not os.path.exists("one.pdf") and os.path.isfile("withdrawn/one.pdf")
+    assert (
+        sorted(os.listdir("guests")) == ["withdrawn"]
+        and not os.path.exists("one.pdf")
+        and os.path.isfile("withdrawn/one.pdf")
+    )
 
 
 def test_as_it_is_needs_no_card(asked):

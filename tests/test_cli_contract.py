@@ -19,24 +19,62 @@ BROKEN = kitchen((SPEC, "plate: wide", "plate: wyde"))
 # --------------------------------------------------------------------------- exit codes
 
 
-@pytest.mark.parametrize("arguments, code", [
-    (["check"], 0), (["check", "specs"], 0), (["check", SPEC], 0), (["check", "beetroot"], 0), (["check", "--format", "json"], 0), (["build"], 0), (["allergens", "beetroot"], 0),
-    (["allergens", SPEC, "--law", "us"], 0), (["schema"], 0), (["schema", "pantry"], 0), (["new", "lamb-pea"], 0), (["--help"], 0), (["check", "--help"], 0),
-    (["allergens", "no-such-dish"], 2), (["allergens", "beetroot", "--law", "zz"], 2), (["allergens"], 2), (["check", "nowhere"], 2), (["check", "--kitchen", "nowhere"], 2),
-    (["check", "--format", "xml"], 2), (["schema", "menu"], 2), (["cook"], 2), ([], 2), (["new"], 2), (["new", "Lamb Pea"], 2), (["new", "../../etc/lamb"], 2), (["new", "beetroot"], 2), (["new", "withdrawn"], 2),
-])
+@pytest.mark.parametrize(
+    "arguments, code",
+    [
+        (["check"], 0),
+        (["check", "specs"], 0),
+        (["check", SPEC], 0),
+        (["check", "beetroot"], 0),
+        (["check", "--format", "json"], 0),
+        (["build"], 0),
+        (["allergens", "beetroot"], 0),
+        (["allergens", SPEC, "--law", "us"], 0),
+        (["schema"], 0),
+        (["schema", "pantry"], 0),
+        (["new", "lamb-pea"], 0),
+        (["--help"], 0),
+        (["check", "--help"], 0),
+        (["allergens", "no-such-dish"], 2),
+        (["allergens", "beetroot", "--law", "zz"], 2),
+        (["allergens"], 2),
+        (["check", "nowhere"], 2),
+        (["check", "--kitchen", "nowhere"], 2),
+        (["check", "--format", "xml"], 2),
+        (["schema", "menu"], 2),
+        (["cook"], 2),
+        ([], 2),
+        (["new"], 2),
+        (["new", "Lamb Pea"], 2),
+        (["new", "../../etc/lamb"], 2),
+        (["new", "beetroot"], 2),
+        (["new", "withdrawn"], 2),
+    ],
+)
 def test_exit_codes_of_a_sound_kitchen(galley, arguments, code):
     assert galley.run(*arguments).code == code
 
 
-@pytest.mark.parametrize("arguments", [["check"], ["check", "--format", "json"], ["build"], ["build", "--draft"], ["allergens", "beetroot"], ["allergens", "beetroot", "--format", "json"]])
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["check"],
+        ["check", "--format", "json"],
+        ["build"],
+        ["build", "--draft"],
+        ["allergens", "beetroot"],
+        ["allergens", "beetroot", "--format", "json"],
+    ],
+)
 def test_errors_exit_with_1(room, arguments):
     assert room.write(BROKEN).run(*arguments).code == 1
 
 
 def test_warnings_and_advice_do_not(room):
     room.write(kitchen((SPEC, "station: larder", "station: garden")))
-    assert [(p["slug"], p["severity"]) for p in room.problems() if p["severity"] != "advice"] == [("unknown-station", "warning")]
+    assert [(p["slug"], p["severity"]) for p in room.problems() if p["severity"] != "advice"] == [
+        ("unknown-station", "warning")
+    ]
     assert room.run("check").code == 0 and room.run("build").code == 0
 
 
@@ -68,7 +106,14 @@ def test_a_reader_that_leaves_early_is_no_fault(galley):
 
     for i in range(30):
         galley.write({f"specs/d{i}.yaml": BEETROOT.replace("plate: wide", "plate: wyde")})
-    done = subprocess.run(f"{sys.executable} -m platecard check | head -1", shell=True, cwd=galley.root, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(
+        f"{sys.executable} -m platecard check | head -1",
+        shell=True,
+        cwd=galley.root,
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
     assert "Traceback" not in done.stderr and "BrokenPipe" not in done.stderr and done.stdout
 
 
@@ -83,7 +128,15 @@ def test_check_as_json_has_these_keys(room):
         assert problem["severity"] in ("error", "warning", "advice") and isinstance(problem["hints"], list)
         assert isinstance(problem["line"], int) and isinstance(problem["column"], int)
     (wrong,) = [p for p in found if p["severity"] == "error"]
-    assert wrong == {"file": SPEC, "line": 3, "column": 8, "severity": "error", "slug": "unknown-plate", "message": "there is no plate 'wyde' in shared/plates.yaml", "hints": ["did you mean 'wide'?"]}
+    assert wrong == {
+        "file": SPEC,
+        "line": 3,
+        "column": 8,
+        "severity": "error",
+        "slug": "unknown-plate",
+        "message": "there is no plate 'wyde' in shared/plates.yaml",
+        "hints": ["did you mean 'wide'?"],
+    }
 
 
 def test_a_sound_kitchen_is_an_empty_list_of_errors(galley):
@@ -91,16 +144,33 @@ def test_a_sound_kitchen_is_an_empty_list_of_errors(galley):
 
 
 def test_all_problems_of_a_run_are_shown_in_the_order_of_their_places(room):
-    spoilt = (BEETROOT.replace("plate: wide", "plate: wyde").replace("count: 3, piece: {shape: disc", "count: -3, piece: {shape: disc").replace("{ingredient: dill}", "{ingredient: dyll}")
-              .replace("across: 50 mm", "across: 50").replace("expo_checks", "expo_cheks"))
-    room.write({**kitchen(("shared/recipes/dill-oil.yaml", "sunflower oil", "sunflowr oil"), ("shared/pantry.yaml", "[milk]", "[milkk]")), SPEC: spoilt, "specs/another.yaml": spoilt})
+    spoilt = (
+        BEETROOT.replace("plate: wide", "plate: wyde")
+        .replace("count: 3, piece: {shape: disc", "count: -3, piece: {shape: disc")
+        .replace("{ingredient: dill}", "{ingredient: dyll}")
+        .replace("across: 50 mm", "across: 50")
+        .replace("expo_checks", "expo_cheks")
+    )
+    room.write(
+        {
+            **kitchen(
+                ("shared/recipes/dill-oil.yaml", "sunflower oil", "sunflowr oil"),
+                ("shared/pantry.yaml", "[milk]", "[milkk]"),
+            ),
+            SPEC: spoilt,
+            "specs/another.yaml": spoilt,
+        }
+    )
     found = room.problems()
     places = [(p["file"], p["line"], p["column"]) for p in found]
     assert places == sorted(places)
     slugs = [p["slug"] for p in found if p["severity"] == "error" and p["file"] == SPEC]
     assert slugs == ["unknown-plate", "unknown-ingredient", "out-of-range", "amount", "unknown-key"]
     assert slugs == [p["slug"] for p in found if p["severity"] == "error" and p["file"] == "specs/another.yaml"]
-    assert {p["slug"] for p in found if p["file"].startswith("shared/")} == {"unknown-ingredient", "unknown-allergen-word"}
+    assert {p["slug"] for p in found if p["file"].startswith("shared/")} == {
+        "unknown-ingredient",
+        "unknown-allergen-word",
+    }
     assert len({json.dumps(p) for p in found}) == len(found), "each is told once"
     text = room.run("check").out
     assert all(f"{p['file']}:{p['line']}:{p['column']}: {p['severity']}: " in text for p in found)
@@ -116,7 +186,10 @@ def test_places_can_be_opened_from_where_the_command_was_given(room, monkeypatch
 
 def test_text_shows_the_line_the_caret_and_the_way_out(room):
     out = room.write(BROKEN).run("check").out
-    assert "specs/beetroot.yaml:3:8: error: there is no plate 'wyde' in shared/plates.yaml [unknown-plate]\n    3 | plate: wyde\n      |        ^^^^\n        did you mean 'wide'?\n" in out
+    assert (
+        "specs/beetroot.yaml:3:8: error: there is no plate 'wyde' in shared/plates.yaml [unknown-plate]\n    3 | plate:"
+        " wyde\n      |        ^^^^\n        did you mean 'wide'?\n" in out
+    )
     assert "1 dish checked: 1 error" in out
 
 
@@ -139,7 +212,10 @@ def test_asked_for_one_dish_its_problems_are_told_and_what_a_broken_neighbour_hi
     told = {(p["slug"], p["file"]) for p in done.data if p["severity"] == "warning"}
     assert done.code == 0 and told == {("open-over-equipment", SPEC)}
     assert any("specs/other.yaml (could not be read)" in h for p in done.data for h in p["hints"])
-    alone = {k: v.replace("equipment: smoker\n", "") if k.startswith(("specs", "shared/recipes")) else v for k, v in kitchen().items()}
+    alone = {
+        k: v.replace("equipment: smoker\n", "") if k.startswith(("specs", "shared/recipes")) else v
+        for k, v in kitchen().items()
+    }
     room.write({**alone, "specs/other.yaml": "- a list\n"})
     assert room.run("check", SPEC).code == 0 and room.run("check").code == 1
 
@@ -152,11 +228,15 @@ def test_build_as_json_has_these_keys(galley):
     assert set(done.data) == {"dishes", "menu", "problems"} and done.data["menu"]["state"] == "written"
     assert all(set(d) == {"dish", "state", "files"} for d in done.data["dishes"])
     (dish,) = [d for d in done.data["dishes"] if d["dish"] == "beetroot"]
-    assert dish["state"] == "written" and {"output/beetroot/plate.svg", "output/beetroot/pass-card.pdf"} <= set(dish["files"])
+    assert dish["state"] == "written" and {"output/beetroot/plate.svg", "output/beetroot/pass-card.pdf"} <= set(
+        dish["files"]
+    )
     assert {d["state"] for d in galley.run("build", "--format", "json").data["dishes"]} == {"unchanged"}
     galley.write(BROKEN)
     broken = galley.run("build", "--format", "json").data
-    assert {d["state"] for d in broken["dishes"]} == {"withdrawn"} and {p["slug"] for p in broken["problems"] if p["severity"] == "error"} == {"unknown-plate"}
+    assert {d["state"] for d in broken["dishes"]} == {"withdrawn"} and {
+        p["slug"] for p in broken["problems"] if p["severity"] == "error"
+    } == {"unknown-plate"}
     assert all(set(p) == PROBLEM_KEYS for p in broken["problems"])
     assert {d["state"] for d in galley.run("build", "--format", "json").data["dishes"]} == {"withheld"}
 
@@ -175,7 +255,9 @@ def test_allergens_as_json_has_these_keys(galley):
             assert chain[0]["what"] == "Smoked beetroot, dill oil, seeded crisp" and chain[0]["file"] == SPEC
             assert all((step["file"] is None) == (step["line"] is None) for step in chain)
     found = {f["allergen"]: f["presence"] for f in data["findings"]}
-    assert {k for k, v in found.items() if v == "contains"} == {"wheat", "sesame"} and {k for k, v in found.items() if v == "may_contain"} == {"milk"}
+    assert {k for k, v in found.items() if v == "contains"} == {"wheat", "sesame"} and {
+        k for k, v in found.items() if v == "may_contain"
+    } == {"milk"}
     assert "not_established" not in found.values()
 
 
@@ -183,7 +265,12 @@ def test_a_reason_leads_from_the_dish_to_the_label(galley):
     data = galley.run("allergens", "beetroot", "--law", "eu", "--format", "json").data
     (wheat,) = [f for f in data["findings"] if f["allergen"] == "wheat"]
     (chain,) = wheat["reasons"]
-    assert [(step["file"], step["line"]) for step in chain] == [(SPEC, 1), (SPEC, 6), ("shared/pantry.yaml", 2), ("shared/pantry.yaml", 2)]
+    assert [(step["file"], step["line"]) for step in chain] == [
+        (SPEC, 1),
+        (SPEC, 6),
+        ("shared/pantry.yaml", 2),
+        ("shared/pantry.yaml", 2),
+    ]
     assert "label" in chain[-1]["what"] and "wheat" in chain[-1]["what"]
 
 
@@ -192,7 +279,10 @@ def test_a_reason_leads_to_the_catalogue_entry_with_its_source(room):
     data = room.run("allergens", "beetroot", "--law", "eu", "--format", "json").data
     (milk,) = [f for f in data["findings"] if f["allergen"] == "milk"]
     assert milk["presence"] == "contains"
-    assert any(chain[-1]["file"].startswith("platecard/data/catalogue/") and "source" in chain[-1]["what"] for chain in milk["reasons"])
+    assert any(
+        chain[-1]["file"].startswith("platecard/data/catalogue/") and "source" in chain[-1]["what"]
+        for chain in milk["reasons"]
+    )
 
 
 def test_every_law_on_file_can_be_asked_for(galley):
@@ -227,7 +317,13 @@ def test_a_dish_that_cannot_be_named_so_is_told_and_not_thrown(room):
 
 
 def test_nothing_said_anywhere_is_a_promise(galley):
-    for arguments in (["allergens", "beetroot"], ["allergens", "beetroot", "--format", "json"], ["check"], ["build"], ["guest", "beetroot", "--avoid", "egg"]):
+    for arguments in (
+        ["allergens", "beetroot"],
+        ["allergens", "beetroot", "--format", "json"],
+        ["check"],
+        ["build"],
+        ["guest", "beetroot", "--avoid", "egg"],
+    ):
         out = galley.run(*arguments).out.lower()
         assert "free from" not in out and "-free" not in out and "allergen free" not in out and "safe" not in out
 
@@ -235,10 +331,15 @@ def test_nothing_said_anywhere_is_a_promise(galley):
 # --------------------------------------------------------------------------- guest, as far as it is a contract
 
 
-@pytest.mark.parametrize("avoid, answer, code", [("egg", "as_is", 0), ("sesame", "cannot", 0), ("egg,wheat", "cannot", 0)])
+@pytest.mark.parametrize(
+    "avoid, answer, code", [("egg", "as_is", 0), ("sesame", "cannot", 0), ("egg,wheat", "cannot", 0)]
+)
 def test_guest_answers_in_four_words(galley, avoid, answer, code):
     done = galley.run("guest", "beetroot", "--avoid", avoid, "--format", "json")
-    assert {"answer", "changes", "remaining", "reasons"} <= set(done.data) and (done.data["answer"], done.code) == (answer, code)
+    assert {"answer", "changes", "remaining", "reasons"} <= set(done.data) and (done.data["answer"], done.code) == (
+        answer,
+        code,
+    )
 
 
 def test_guest_answers_nothing_while_there_are_errors(room):
@@ -264,9 +365,16 @@ def test_new_writes_a_starter_that_reads_and_never_overwrites(galley):
     assert done.code == 0 and "specs/lamb-pea.yaml written" in done.out
     text = (galley.root / "specs/lamb-pea.yaml").read_text()
     assert "dish: Lamb pea" in text and text.count("#") > 5
-    assert {p["slug"] for p in galley.problems("lamb-pea") if p["severity"] == "error"} == {"unknown-plate", "unknown-recipe"}, "only the names are left to fill in"
+    assert {p["slug"] for p in galley.problems("lamb-pea") if p["severity"] == "error"} == {
+        "unknown-plate",
+        "unknown-recipe",
+    }, "only the names are left to fill in"
     again = galley.run("new", "lamb-pea")
-    assert again.code == 2 and "is there already" in again.err and (galley.root / "specs/lamb-pea.yaml").read_text() == text
+    assert (
+        again.code == 2
+        and "is there already" in again.err
+        and (galley.root / "specs/lamb-pea.yaml").read_text() == text
+    )
 
 
 def test_new_takes_a_path(galley):
@@ -274,7 +382,24 @@ def test_new_takes_a_path(galley):
     assert galley.run("new", "specs/beetroot.yaml/x.yaml").code == 2
 
 
-@pytest.mark.parametrize("name, fits", [("lamb-pea", True), ("2-eggs", True), ("a" * 61, True), ("a" * 62, False), ("Lamb", False), ("lamb_pea", False), ("-lamb", False), ("", False), ("..", False),
-                                        ("lamb/pea", False), ("lamb\n", False), ("withdrawn", False), ("withdrawn-lamb", True), ("lämb", False)])
+@pytest.mark.parametrize(
+    "name, fits",
+    [
+        ("lamb-pea", True),
+        ("2-eggs", True),
+        ("a" * 61, True),
+        ("a" * 62, False),
+        ("Lamb", False),
+        ("lamb_pea", False),
+        ("-lamb", False),
+        ("", False),
+        ("..", False),
+        ("lamb/pea", False),
+        ("lamb\n", False),
+        ("withdrawn", False),
+        ("withdrawn-lamb", True),
+        ("lämb", False),
+    ],
+)
 def test_names_of_dishes(name, fits):
     assert reading.is_key(name) is fits

@@ -35,7 +35,13 @@ json.dump(store.read_anew, sys.stdout)
 
 @pytest.fixture(scope="module")
 def anew() -> dict:
-    done = subprocess.run([sys.executable, "-c", ANEW, str(DATA / "compiled")], capture_output=True, text=True, check=True, env={**os.environ, "PYTHONPATH": str(DATA.parents[1])})
+    done = subprocess.run(
+        [sys.executable, "-c", ANEW, str(DATA / "compiled")],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "PYTHONPATH": str(DATA.parents[1])},
+    )
     return json.loads(done.stdout)
 
 
@@ -51,14 +57,34 @@ TRUE = json.loads((DATA / "compiled/catalogue.json").read_text(encoding="utf-8")
 
 def forged(**more) -> str:
     """The catalogue with no milk in butter."""
-    rows = TRUE["rows"]["rows"].replace('"name": "butter", ', '"name": "butter", "was": 0, ').replace('"contains": ["cow_milk"]', '"contains": []')
+    rows = (
+        TRUE["rows"]["rows"]
+        .replace('"name": "butter", ', '"name": "butter", "was": 0, ')
+        .replace('"contains": ["cow_milk"]', '"contains": []')
+    )
     return json.dumps({**TRUE, "rows": {**TRUE["rows"], "rows": rows}, **more})
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", "null", '{"of": 1}', "[" * 100_000, json.dumps({"of": TRUE["of"]}), forged(of="0" * 64), forged(of=None), "\x00\xff"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "{",
+        "[]",
+        "null",
+        '{"of": 1}',
+        "[" * 100_000,
+        json.dumps({"of": TRUE["of"]}),
+        forged(of="0" * 64),
+        forged(of=None),
+        "\x00\xff",
+    ],
+)
 def test_what_is_damaged_or_made_of_other_tables_counts_for_nothing(text, monkeypatch):
     packaged = packaged_tables.read_text
-    monkeypatch.setattr(packaged_tables, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names))
+    monkeypatch.setattr(
+        packaged_tables, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names)
+    )
     made, problems = packaged_tables.rows(CATALOGUE, catalogue._collect, "catalogue")
     assert problems == () and made == TRUE["rows"]
 
@@ -71,19 +97,25 @@ def test_one_changed_letter_of_a_table_is_noticed():
 
 def test_nothing_is_kept_while_the_program_runs(tmp_path):
     """Every file that a check opens for writing, or makes, would be a place to forge something in."""
-    spy = ("import sys\n"
-           "def told(event, arguments):\n"
-           "    if event == 'open' and isinstance(arguments[1], str) and set(arguments[1]) & set('wax+') or event in ('os.mkdir', 'os.rename', 'os.link', 'os.symlink'):\n"
-           "        print('WROTE', event, arguments[0], file=sys.stderr)\n"
-           "sys.addaudithook(told)\n"
-           "from platecard.__main__ import main\n"
-           "sys.exit(main())\n")
+    spy = (
+        "import sys\ndef told(event, arguments):\n    if event == 'open' and isinstance(arguments[1], str) and"
+        " set(arguments[1]) & set('wax+') or event in ('os.mkdir', 'os.rename', 'os.link', 'os.symlink'):\n       "
+        " print('WROTE', event, arguments[0], file=sys.stderr)\nsys.addaudithook(told)\nfrom platecard.__main__ import"
+        " main\nsys.exit(main())\n"
+    )
     root = DATA.parents[1]
-    done = subprocess.run([sys.executable, "-B", "-c", spy, "check", str(root / "specs")], capture_output=True, text=True, cwd=tmp_path,
-                          env={**os.environ, "PYTHONPATH": str(root), "HOME": str(tmp_path), "XDG_CACHE_HOME": str(tmp_path / "cache")})
+    done = subprocess.run(
+        [sys.executable, "-B", "-c", spy, "check", str(root / "specs")],
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(root), "HOME": str(tmp_path), "XDG_CACHE_HOME": str(tmp_path / "cache")},
+    )
     assert done.returncode == 0 and "12 dishes checked" in done.stdout and "WROTE" not in done.stderr, done.stderr
     assert list(tmp_path.iterdir()) == []
 
 
 def test_butter_is_milk():
-    assert "milk" in {n for node in catalogue.load()[0].find("butter").entry.contains for n in taxonomy.load()[0].lineage(node)}
+    assert "milk" in {
+        n for node in catalogue.load()[0].find("butter").entry.contains for n in taxonomy.load()[0].lineage(node)
+    }

@@ -21,8 +21,19 @@ from platecard.allergens import cross_contact
 from platecard.allergens.traces import MAX_CHAINS
 
 # Each with one allergen of its own, so that what is met says whose it is.
-FOODS = {"cod": "cod", "sesame seed": "sesame", "walnut": "walnut", "butter": "cow_milk", "peanut": "peanut", "celery": "celery", "almond": "almond", "hazelnut": "hazelnut", "lupin flour": "lupin",
-         "potato": "", "carrot": ""}
+FOODS = {
+    "cod": "cod",
+    "sesame seed": "sesame",
+    "walnut": "walnut",
+    "butter": "cow_milk",
+    "peanut": "peanut",
+    "celery": "celery",
+    "almond": "almond",
+    "hazelnut": "hazelnut",
+    "lupin flour": "lupin",
+    "potato": "",
+    "carrot": "",
+}
 EQUIPMENT = ("fryer", "grill", "smoker", "mill", "plancha", "tray")
 OIL = "rapeseed oil"
 
@@ -61,8 +72,20 @@ def kitchens(draw):
 
     def part():
         count = draw(st.integers(0, 3))
-        steps = [(draw(some), draw(st.none() | st.lists(st.integers(0, count - 1).filter(lambda n, at=at: n != at), max_size=2, unique=True)) if count > 1 else None)
-                 for at in range(count)]
+        steps = [
+            (
+                draw(some),
+                (
+                    draw(
+                        st.none()
+                        | st.lists(st.integers(0, count - 1).filter(lambda n, at=at: n != at), max_size=2, unique=True)
+                    )
+                    if count > 1
+                    else None
+                ),
+            )
+            for at in range(count)
+        ]
         return Part(draw(sources), draw(some), steps)
 
     return recipes, [[part() for _ in range(draw(st.integers(1, 2)))] for _ in range(draw(st.integers(2, 5)))]
@@ -70,20 +93,29 @@ def kitchens(draw):
 
 def texts(recipes: list[Made], dishes: list[list[Part]]) -> tuple[dict[str, str], list[tuple[str, str, str]]]:
     gear = ", ".join(EQUIPMENT[:4])
-    files = {**LIBRARY, KITCHEN: f"""\
+    files = {
+        **LIBRARY,
+        KITCHEN: (
+            f"""\
 kitchen: The Test Galley
 laws: [eu]
 equipment:
-{''.join(f'  {e}: {e}{chr(10)}' for e in gear.split(', '))}\
+{"".join(f"  {e}: {e}{chr(10)}" for e in gear.split(", "))}\
   plancha: {{called: plancha, cleaned: {{between: each use, how: scraped and washed, by: head chef, checked: 2026-01-05}}}}
   tray: {{called: tray, touches: false}}
-"""}
+"""
+        ),
+    }
     for number, made in enumerate(recipes):
-        lines = [("ingredient", food, "10 g") for food in made.foods] + [("recipe", f"r{n}", "10 g") for n in made.inner]
+        lines = [("ingredient", food, "10 g") for food in made.foods] + [
+            ("recipe", f"r{n}", "10 g") for n in made.inner
+        ]
         text = recipe(f"R {number}", lines)
         if made.equipment:
             text = text.replace("ingredients:", f"equipment: [{', '.join(made.equipment)}]\ningredients:")
-        files[f"shared/recipes/r{number}.yaml"] = text + (f"  - {{ingredient: {OIL}, amount: 10 g, stays: 5 %, reused: true}}\n" if made.reuses else "")
+        files[f"shared/recipes/r{number}.yaml"] = text + (
+            f"  - {{ingredient: {OIL}, amount: 10 g, stays: 5 %, reused: true}}\n" if made.reuses else ""
+        )
     specs = []
     for number, parts in enumerate(dishes):
         said = {}
@@ -108,7 +140,9 @@ equipment:
 def holds(recipes: list[Made], source: str | int) -> set[str]:
     if isinstance(source, str):
         return {FOODS[source]} - {""}
-    return {FOODS[f] for f in recipes[source].foods} - {""} | {a for n in recipes[source].inner for a in holds(recipes, n)}
+    return {FOODS[f] for f in recipes[source].foods} - {""} | {
+        a for n in recipes[source].inner for a in holds(recipes, n)
+    }
 
 
 def within(recipes: list[Made], number: int) -> set[int]:
@@ -118,8 +152,14 @@ def within(recipes: list[Made], number: int) -> set[int]:
 def oily(recipes: list[Made], dishes: list[list[Part]]) -> set[str]:
     """What holds something reused, or may hold it: what a component goes through whose recipe names no vessel."""
     held = {e for made in recipes if made.reuses for e in made.equipment}
-    open_ = (part for parts in dishes for part in parts if isinstance(part.source, int)
-             and recipes[part.source].reuses and not set(recipes[part.source].equipment) - {"tray"})
+    open_ = (
+        part
+        for parts in dishes
+        for part in parts
+        if isinstance(part.source, int)
+        and recipes[part.source].reuses
+        and not set(recipes[part.source].equipment) - {"tray"}
+    )
     return held | {e for part in open_ for e in (*part.equipment, *(e for on, _ in part.steps for e in on))}
 
 
@@ -132,7 +172,10 @@ def carried(recipes: list[Made], part: Part) -> tuple[list[tuple[set[str], set[s
     """What a component leaves in which equipment, and from which equipment it carries to which."""
     inside = sorted(within(recipes, part.source)) if isinstance(part.source, int) else []
     work = {("recipe", n): (shared_by(recipes, recipes[n]), holds(recipes, n)) for n in inside}
-    here = {("own",): set(part.equipment) - {"tray"}, **{("step", n): set(on) - {"tray"} for n, (on, _) in enumerate(part.steps)}}
+    here = {
+        ("own",): set(part.equipment) - {"tray"},
+        **{("step", n): set(on) - {"tray"} for n, (on, _) in enumerate(part.steps)},
+    }
     work |= {key: (used, holds(recipes, part.source)) for key, used in here.items()}
     work = {key: value for key, value in work.items() if value[0]}
     waits = nx.DiGraph()
@@ -146,10 +189,20 @@ def carried(recipes: list[Made], part: Part) -> tuple[list[tuple[set[str], set[s
         place = {key: at for at, key in enumerate(order)}
         steps = [key[1] for key in order if key[0] == "step"]
         # Steps that wait for each other in a circle say nothing of their order.
-        return all(place["step", a] < place["step", b] for a in steps for b in steps if a != b and known.has_edge(a, b) and not known.has_edge(b, a))
+        return all(
+            place["step", a] < place["step", b]
+            for a in steps
+            for b in steps
+            if a != b and known.has_edge(a, b) and not known.has_edge(b, a)
+        )
 
     flows = {(a, a) for a in work}
-    flows |= {(("recipe", a), key) for a in inside for key in work if ("recipe", a) in work and (key[0] != "recipe" or a in within(recipes, key[1]))}
+    flows |= {
+        (("recipe", a), key)
+        for a in inside
+        for key in work
+        if ("recipe", a) in work and (key[0] != "recipe" or a in within(recipes, key[1]))
+    }
     for order in filter(allowed, permutations(last)):
         flows |= {(a, b) for i, a in enumerate(order) for b in order[i:]}
     ways = {(e, f) for a, b in flows for e in work[a][0] for f in work[b][0]}
@@ -208,15 +261,27 @@ def test_what_reaches_a_component_is_what_a_plain_search_reaches(made):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_of_many_chains_the_shortest_are_kept_whoever_asks(seed):
-    """Against all chains, sorted: sixty dishes on four pieces of equipment in a line, in recipes of uneven depth, one with most of one thing for itself."""
+    """Against all chains, sorted:
+
+    sixty dishes on four pieces of equipment in a line, in recipes of uneven depth, one with most of one thing for
+    itself.
+    """
     chance = random.Random(seed)
     names = sorted(FOODS)[:4]
     # The first has more short chains to one food than are ever kept.
-    recipes = [Made(["cod"] * 20, [], ["fryer"], False), *(Made([chance.choice(names)], [number] if number % 4 else [], [], False) for number in range(12))]
+    recipes = [
+        Made(["cod"] * 20, [], ["fryer"], False),
+        *(Made([chance.choice(names)], [number] if number % 4 else [], [], False) for number in range(12)),
+    ]
     dishes = [[Part(0, ["grill"], [])]]
     line = ("fryer", "grill", "smoker", "mill")
     for _ in range(60):
-        dishes.append([Part(chance.choice([*names, *range(1, 13)]), [chance.choice(line)], []) for _ in range(chance.choice([1, 2]))])
+        dishes.append(
+            [
+                Part(chance.choice([*names, *range(1, 13)]), [chance.choice(line)], [])
+                for _ in range(chance.choice([1, 2]))
+            ]
+        )
     # From one end of a line of equipment to the other it takes four steps.
     dishes += [[Part("potato", [], [([one], None), ([other], None)])] for one, other in zip(line, line[1:])]
     files, specs = texts(recipes, dishes)
@@ -237,6 +302,8 @@ def test_of_many_chains_the_shortest_are_kept_whoever_asks(seed):
             found: dict[tuple, list[int]] = {}
             for trace in cross_contact.received(alone, shared, {}):
                 found.setdefault((trace.node, trace.form), []).append(len(trace.chain))
-            assert {kind: sorted(lengths) for kind, lengths in found.items()} == {kind: sorted(lengths.values())[:MAX_CHAINS] for kind, lengths in every.items()}
+            assert {kind: sorted(lengths) for kind, lengths in found.items()} == {
+                kind: sorted(lengths.values())[:MAX_CHAINS] for kind, lengths in every.items()
+            }
             cut += sum(len(lengths) > MAX_CHAINS for lengths in every.values())
     assert cut > 50

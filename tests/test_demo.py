@@ -45,7 +45,9 @@ def test_output_is_up_to_date(menu):
             if not path.is_file() or path.read_bytes() != data:
                 stale.append(f"{dish.key}/{name}")
                 if name.endswith(".svg"):
-                    pictures.append((stale[-1], path.read_text(encoding="utf-8") if path.is_file() else None, data.decode("utf-8")))
+                    pictures.append(
+                        (stale[-1], path.read_text(encoding="utf-8") if path.is_file() else None, data.decode("utf-8"))
+                    )
     for name, pieces in build.render_menu(menu):
         data = b"".join(pieces)
         if not (OUTPUT / "menu" / name).is_file() or (OUTPUT / "menu" / name).read_bytes() != data:
@@ -53,7 +55,11 @@ def test_output_is_up_to_date(menu):
     seen = f"; the pictures before and after: {golden_report.report(pictures)}" if pictures else ""
     assert not stale, f"out of date: {stale}; run 'platecard build --recipes'{seen}"
     record = json.loads((OUTPUT / ".made.json").read_text(encoding="utf-8"))
-    assert set(record) == {p.name for p in OUTPUT.iterdir() if p.is_dir() and not p.name.startswith(".")} == {d.key for d in menu} | {"menu"}
+    assert (
+        set(record)
+        == {p.name for p in OUTPUT.iterdir() if p.is_dir() and not p.name.startswith(".")}
+        == {d.key for d in menu} | {"menu"}
+    )
 
 
 def text_of(path: Path) -> str:
@@ -86,7 +92,9 @@ def test_fonts_are_embedded_and_text_is_large_enough():
                 described = font.get("/FontDescriptor") or font["/DescendantFonts"][0]["/FontDescriptor"]
                 assert "/FontFile2" in described.get_object(), path
             sizes = []
-            page.extract_text(visitor_text=lambda text, cm, tm, font, size: sizes.append(abs(size * tm[3])) if text.strip() else None)
+            page.extract_text(
+                visitor_text=lambda text, cm, tm, font, size: sizes.append(abs(size * tm[3])) if text.strip() else None
+            )
             assert min(sizes) >= 6.99, (path, min(sizes))
 
 
@@ -100,7 +108,9 @@ def test_svgs_parse_and_name_their_parts(menu):
         assert all(s.startswith(f"{dish.file}:") for s in sources)
     for dish in menu[:3]:
         # Known before it is drawn, but for the further pages of the card.
-        assert set(documents_of(dish, True)) == {n for n in build.render(dish, with_recipes=True) if not n.startswith("pass-card-")}
+        assert set(documents_of(dish, True)) == {
+            n for n in build.render(dish, with_recipes=True) if not n.startswith("pass-card-")
+        }
 
 
 def test_the_demo_shows_what_it_must(menu):
@@ -123,7 +133,12 @@ def test_the_plate_has_its_size_in_both_outputs(menu):
         svg = ElementTree.parse(OUTPUT / dish.key / "plate.svg").getroot()
         width = float(svg.get("width").removesuffix("mm"))
         assert float(svg.get("viewBox").split()[2]) == width
-        circles = [float(c.get("r")) for g in svg.iter("{http://www.w3.org/2000/svg}g") if g.get("id") == "plate" for c in g.iter("{http://www.w3.org/2000/svg}circle")]
+        circles = [
+            float(c.get("r"))
+            for g in svg.iter("{http://www.w3.org/2000/svg}g")
+            if g.get("id") == "plate"
+            for c in g.iter("{http://www.w3.org/2000/svg}circle")
+        ]
         if plate.form not in ("rimmed", "coupe", "bowl") or not circles:
             continue
         round_plates += 1

@@ -41,8 +41,17 @@ LINES = IDEA.splitlines(keepends=True)
 CUTS = ["".join(LINES[:n]) for n in range(2, len(LINES) + 1)]
 # Half a line more: what stands there in the middle of a word, a bracket or a key.
 CUTS += [cut + line[: len(line) // 2] for cut, line in zip(CUTS, LINES[2:])]
-BROKEN = ["draft: true\n\t- [", "draft: true\ndish: {", 'draft: true\n"', "draft: true\ndraft: true\n", "draft: true\n&a *a", "draft: true\n" + "[" * 300,
-          "draft: true\nequipment: fryer", "draft: true", "\ufeff# so\n\n  draft :   true  # not yet\nx: ["]
+BROKEN = [
+    "draft: true\n\t- [",
+    "draft: true\ndish: {",
+    'draft: true\n"',
+    "draft: true\ndraft: true\n",
+    "draft: true\n&a *a",
+    "draft: true\n" + "[" * 300,
+    "draft: true\nequipment: fryer",
+    "draft: true",
+    "\ufeff# so\n\n  draft :   true  # not yet\nx: [",
+]
 
 
 def words(data: bytes) -> str:
@@ -52,11 +61,26 @@ def words(data: bytes) -> str:
 # --------------------------------------------------------------------------- the mark
 
 
-@pytest.mark.parametrize("text, is_draft, is_trial", [
-    ("draft: true", True, False), ("# one\n\n  # two\ndraft: true\n", True, False), ("draft:   true   # soon\r\ndish: x\r\n", True, False),
-    ("\ufeffdraft: true\n", True, False), ("draft: true\n\ntrial: true\n", True, True), ("draft: true\n[trial: true\n  trial:true", True, True),
-    ("draft: false\n", False, False), ("dish: x\ndraft: true\n", False, False), ("draft: truely\n", False, False), ("# draft: true\ndish: x", False, False),
-    ("draft: tru", False, False), ("drafts: true", False, False), ("", False, False), ("# nothing\n", False, False), ("draft: [true]", False, False)])
+@pytest.mark.parametrize(
+    "text, is_draft, is_trial",
+    [
+        ("draft: true", True, False),
+        ("# one\n\n  # two\ndraft: true\n", True, False),
+        ("draft:   true   # soon\r\ndish: x\r\n", True, False),
+        ("\ufeffdraft: true\n", True, False),
+        ("draft: true\n\ntrial: true\n", True, True),
+        ("draft: true\n[trial: true\n  trial:true", True, True),
+        ("draft: false\n", False, False),
+        ("dish: x\ndraft: true\n", False, False),
+        ("draft: truely\n", False, False),
+        ("# draft: true\ndish: x", False, False),
+        ("draft: tru", False, False),
+        ("drafts: true", False, False),
+        ("", False, False),
+        ("# nothing\n", False, False),
+        ("draft: [true]", False, False),
+    ],
+)
 def test_the_mark_is_the_first_line_that_says_anything(text, is_draft, is_trial):
     assert drafts.marks(text) == drafts.Marks(is_draft, is_trial)
 
@@ -64,7 +88,10 @@ def test_the_mark_is_the_first_line_that_says_anything(text, is_draft, is_trial)
 def test_the_mark_further_down_counts_once_it_can_be_read_and_is_told(galley):
     galley.write({"specs/idea.yaml": IDEA.replace("draft: true\n", "") + "draft: true\n"})
     (found,) = [p for p in galley.problems() if p["slug"] == "draft-not-first"]
-    assert found["severity"] == "warning" and galley.run("guest", "--avoid", "fish", "--format", "json").data[0]["answer"] == "as_is"
+    assert (
+        found["severity"] == "warning"
+        and galley.run("guest", "--avoid", "fish", "--format", "json").data[0]["answer"] == "as_is"
+    )
 
 
 # --------------------------------------------------------------------------- the others
@@ -83,9 +110,14 @@ def of_the_others(room) -> dict[str, object]:
 
 @pytest.fixture
 def before(galley):
-    galley.write(kitchen(("specs/beetroot.yaml", "dill: {ingredient: dill}", "dill: {ingredient: dill, equipment: fryer}")))
+    galley.write(
+        kitchen(("specs/beetroot.yaml", "dill: {ingredient: dill}", "dill: {ingredient: dill, equipment: fryer}"))
+    )
     said = of_the_others(galley)
-    assert said["code"] == 0 and {"beetroot/pass-card.pdf", "menu/allergens.pdf", "menu/pass-cards.pdf"} <= said["files"].keys()
+    assert (
+        said["code"] == 0
+        and {"beetroot/pass-card.pdf", "menu/allergens.pdf", "menu/pass-cards.pdf"} <= said["files"].keys()
+    )
     return said
 
 
@@ -96,11 +128,16 @@ def test_a_half_typed_idea_changes_nothing(galley, before, text):
     assert galley.run("check").code == 0 and galley.run("files").code == 0
 
 
-@pytest.mark.parametrize("name", ["specs/Sunday idea.yaml", "specs/ideas/beetroot.yaml", "specs/ideas/beetroot.yml", "specs/idea.yaml"])
+@pytest.mark.parametrize(
+    "name", ["specs/Sunday idea.yaml", "specs/ideas/beetroot.yaml", "specs/ideas/beetroot.yml", "specs/idea.yaml"]
+)
 def test_neither_its_name_nor_its_letters_touch_the_menu(galley, before, name):
     galley.write({name: IDEA.replace("cod, brown", "cod, br\u00fbl\u00e9e").encode("latin-1")})
     assert of_the_others(galley)["files"].items() >= before["files"].items()
-    assert galley.run("check").code == 0 and galley.run("guest", "--avoid", "fish", "--format", "json").data == before["fish"]
+    assert (
+        galley.run("check").code == 0
+        and galley.run("guest", "--avoid", "fish", "--format", "json").data == before["fish"]
+    )
 
 
 def test_two_ideas_of_one_name_are_two_ideas(galley, before):
@@ -131,10 +168,26 @@ def told(tree) -> dict[str, tuple]:
         project = reading.read_project([str(root / "specs")], str(root / "shared"))
         world = shared.world_of(project)
         begun = tuple(pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs)
-        menu = [p for p in pipeline.prepare_menu(((s.text, s.file, s.key, s.problems) for s in project.specs), world) if not p.is_draft]
+        menu = [
+            p
+            for p in pipeline.prepare_menu(((s.text, s.file, s.key, s.problems) for s in project.specs), world)
+            if not p.is_draft
+        ]
         live = tuple(p.key for p in menu)
-        answers = [guest_answers.answer_all(begun, live, guest_answers.avoids(word, world)[0], world) for word in ("milk", "fish", "nuts")]
-        return {p.key: (fingerprint.key(p), p.is_sound, p.problems, p.basis, [dict((b.key, a) for b, a in one)[p.key] for one in answers]) for p in menu}
+        answers = [
+            guest_answers.answer_all(begun, live, guest_answers.avoids(word, world)[0], world)
+            for word in ("milk", "fish", "nuts")
+        ]
+        return {
+            p.key: (
+                fingerprint.key(p),
+                p.is_sound,
+                p.problems,
+                p.basis,
+                [dict((b.key, a) for b, a in one)[p.key] for one in answers],
+            )
+            for p in menu
+        }
 
 
 # --------------------------------------------------------------------------- the draft itself
@@ -153,18 +206,34 @@ def test_it_is_drawn_as_a_draft_and_is_in_no_document_of_the_menu(galley):
 
 
 def test_its_mistakes_are_its_own_and_asked_for_by_name_they_count(galley):
-    galley.write({"specs/idea.yaml": IDEA.replace("ingredient: cod,", "ingredient: unobtainium,").replace("equipment: smoker,", "equipment: smokr,")})
+    galley.write(
+        {
+            "specs/idea.yaml": (
+                IDEA.replace("ingredient: cod,", "ingredient: unobtainium,").replace(
+                    "equipment: smoker,", "equipment: smokr,"
+                )
+            )
+        }
+    )
     assert galley.run("check").code == 0 and galley.run("build").code == 0
     errors = [p for p in galley.problems() if p["severity"] == "error"]
     assert errors and all(p["file"] == "specs/idea.yaml" and p["message"].startswith("draft: ") for p in errors)
     assert "1 of them a draft, off the menu" in galley.run("check").out
-    assert galley.run("check", "idea").code == 1 and galley.run("check", "specs/idea.yaml").code == 1 and galley.run("check", "beetroot").code == 0
+    assert (
+        galley.run("check", "idea").code == 1
+        and galley.run("check", "specs/idea.yaml").code == 1
+        and galley.run("check", "beetroot").code == 0
+    )
 
 
 def test_an_error_of_the_kitchen_is_no_drafts_own(galley):
     """A fault that a draft shares with the menu still fails."""
-    galley.write({**kitchen(("shared/recipes/dill-oil.yaml", "dill, amount: 40 g", "dill, amount: 40 grms")),
-                  "specs/idea.yaml": "draft: true\n" + BEETROOT})
+    galley.write(
+        {
+            **kitchen(("shared/recipes/dill-oil.yaml", "dill, amount: 40 g", "dill, amount: 40 grms")),
+            "specs/idea.yaml": "draft: true\n" + BEETROOT,
+        }
+    )
     assert galley.run("check").code == 1 and galley.run("build").code == 1
 
 
@@ -179,9 +248,14 @@ def test_a_guest_is_not_answered_from_a_draft(galley):
 
 def test_a_dish_that_becomes_a_draft_leaves_the_menu(galley):
     galley.write({"specs/cod.yaml": IDEA.replace("draft: true\n", "")})
-    assert galley.run("build").code == 0 and "Smoked cod" in (galley.root / "output/menu/front-of-house.html").read_text()
+    assert (
+        galley.run("build").code == 0 and "Smoked cod" in (galley.root / "output/menu/front-of-house.html").read_text()
+    )
     galley.write({"specs/cod.yaml": IDEA})
-    assert galley.run("build").code == 0 and "Smoked cod" not in (galley.root / "output/menu/front-of-house.html").read_text()
+    assert (
+        galley.run("build").code == 0
+        and "Smoked cod" not in (galley.root / "output/menu/front-of-house.html").read_text()
+    )
     assert "DRAFT" in words((galley.root / "output/cod/pass-card.pdf").read_bytes())
     galley.write({"specs/beetroot.yaml": "draft: true\n" + BEETROOT})
     assert galley.run("build").code == 0 and not (galley.root / "output/menu/front-of-house.html").exists()
@@ -207,7 +281,9 @@ def test_what_it_is_practised_from_says_so_too(galley):
 
 
 def reached(room) -> dict[str, str]:
-    return {f["allergen"]: f["presence"] for f in room.run("allergens", "beetroot", "--format", "json").data["findings"]}
+    return {
+        f["allergen"]: f["presence"] for f in room.run("allergens", "beetroot", "--format", "json").data["findings"]
+    }
 
 
 def test_a_trial_counts_for_the_equipment(galley):
@@ -215,10 +291,14 @@ def test_a_trial_counts_for_the_equipment(galley):
     assert reached(galley)["fish"] == "not_among_ingredients"
     galley.write({"specs/idea.yaml": IDEA + "trial: true\n"})
     assert reached(galley)["fish"] == "may_contain"
-    assert [d["dish"] for d in galley.run("guest", "--avoid", "celery", "--format", "json").data] == ["beetroot"], "it is off the menu all the same"
+    assert [d["dish"] for d in galley.run("guest", "--avoid", "celery", "--format", "json").data] == ["beetroot"], (
+        "it is off the menu all the same"
+    )
 
 
-@pytest.mark.parametrize("text", ["draft: true\ntrial: true\ncomponents: [", "draft: true\ncomponents: [\n  trial : yes\n"])
+@pytest.mark.parametrize(
+    "text", ["draft: true\ntrial: true\ncomponents: [", "draft: true\ncomponents: [\n  trial : yes\n"]
+)
 def test_a_trial_that_cannot_be_read_is_a_doubt_like_any_dish(galley, text):
     galley.write({"specs/idea.yaml": text})
     assert reached(galley)["fish"] == "not_established" and galley.run("files").code == 1
@@ -244,7 +324,9 @@ def test_the_account_of_files_says_draft(galley):
 def test_the_data_of_the_menu_leaves_it_out(galley):
     galley.write({"specs/idea.yaml": IDEA})
     galley.run("build")
-    assert [d["dish"] for d in json.loads((galley.root / "output/menu/allergens.json").read_text())["dishes"]] == ["beetroot"]
+    assert [d["dish"] for d in json.loads((galley.root / "output/menu/allergens.json").read_text())["dishes"]] == [
+        "beetroot"
+    ]
 
 
 # --------------------------------------------------------------------------- how it looks
@@ -276,8 +358,12 @@ def heights(items):
 
 @pytest.mark.parametrize("page", ["A5 landscape", "A4 portrait", "Letter landscape"])
 def test_the_mark_lies_over_nothing(page):
-    world = pipeline.world([("shared/kitchen.yaml", LIBRARY["shared/kitchen.yaml"] + f"card: {{page: {page}}}\n"),
-                            *((k, v) for k, v in LIBRARY.items() if k != "shared/kitchen.yaml")])
+    world = pipeline.world(
+        [
+            ("shared/kitchen.yaml", LIBRARY["shared/kitchen.yaml"] + f"card: {{page: {page}}}\n"),
+            *((k, v) for k, v in LIBRARY.items() if k != "shared/kitchen.yaml"),
+        ]
+    )
     dish = pipeline.prepare("draft: true\n" + BEETROOT, "specs/idea.yaml", "idea", world)
     scene = plate.draw(dish.arrangement, dish.dish)
     for made in pass_card.compose(dish, scene, plate.number_of(dish.dish), "00000000", is_draft=True):
@@ -290,6 +376,11 @@ def test_the_mark_lies_over_nothing(page):
         assert top < min(between) and max(between) < bottom and min(heights(caution)) > max(heights(foot.items[:1]))
     whole = draft_mark.banded(scene)
     over, under = groups(whole.items, "DRAFT, not for service")
-    drawn = [h for i in whole.items if isinstance(i, Group) and not list(groups((i,), "DRAFT, not for service")) for h in heights((i,))]
+    drawn = [
+        h
+        for i in whole.items
+        if isinstance(i, Group) and not list(groups((i,), "DRAFT, not for service"))
+        for h in heights((i,))
+    ]
     assert max(heights(over.items[:1])) <= min(drawn) and max(drawn) <= min(heights(under.items[:1]))
     assert whole.height_mm > scene.height_mm

@@ -24,8 +24,18 @@ LINE = Style(stroke="#000000", width=0.3)
 SVG = "{http://www.w3.org/2000/svg}"
 POINTS = 72 / 25.4
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-HOSTILE = ("</text><script>alert(1)</script>", "\"quoted\" 'single'", "salt & pepper &amp; &#x1F;", "]]> <![CDATA[",
-           "<b>bold</b>", "(a) \\b\\ ((c", "  two  spaces  ", "<img src=\"/some/file\"/>", "%s {0} $x", "--> <!-- ")
+HOSTILE = (
+    "</text><script>alert(1)</script>",
+    "\"quoted\" 'single'",
+    "salt & pepper &amp; &#x1F;",
+    "]]> <![CDATA[",
+    "<b>bold</b>",
+    "(a) \\b\\ ((c",
+    "  two  spaces  ",
+    '<img src="/some/file"/>',
+    "%s {0} $x",
+    "--> <!-- ",
+)
 
 
 def page(*items, width=210.0, height=148.0, **more):
@@ -50,46 +60,85 @@ def every_kind():
     blob = ((60, 30), (110, 25), (120, 70), (85, 55), (65, 75))
     return (
         Rect(5, 5, 200, 138, LINE),
-        Rect(10, 10, 40, 20, Style(fill="#ffe9a8", stroke="#553300", width=0.5, dash=(2, 1)), radius=4,
-             about=About("butter", "footprint", "specs/x.yaml:14")),
+        Rect(
+            10,
+            10,
+            40,
+            20,
+            Style(fill="#ffe9a8", stroke="#553300", width=0.5, dash=(2, 1)),
+            radius=4,
+            about=About("butter", "footprint", "specs/x.yaml:14"),
+        ),
         Circle(90, 80, 55, Style(stroke="#000000", width=0.6)),
         Polygon(blob, Style(fill="#3377aa", fill_opacity=0.4, stroke="#003355", width=0.4)),
         scene.lines_path(scene.hatch(blob, 30, 2.5), Style(stroke="#003355", width=0.25)),
-        Path((("M", 60, 100), ("C", 70, 130, 90, 90, 100, 120), ("L", 100, 128), ("Z",)),
-             Style(fill="#cc4444", stroke="#000000", join="miter")),
-        Group((Rect(150, 20, 30, 30, Style(fill="#88aa44")), Circle(180, 50, 10, Style(fill="#223344"))),
-              clip=Circle(165, 35, 15, Style()), title="Sorrel", description="in a round", role="img", id="sorrel"),
+        Path(
+            (("M", 60, 100), ("C", 70, 130, 90, 90, 100, 120), ("L", 100, 128), ("Z",)),
+            Style(fill="#cc4444", stroke="#000000", join="miter"),
+        ),
+        Group(
+            (Rect(150, 20, 30, 30, Style(fill="#88aa44")), Circle(180, 50, 10, Style(fill="#223344"))),
+            clip=Circle(165, 35, 15, Style()),
+            title="Sorrel",
+            description="in a round",
+            role="img",
+            id="sorrel",
+        ),
         Rect(150, 60, 20, 8, Style(fill="#000000", fill_opacity=0.5)),
         Rect(150, 72, 40, 8, Style(fill="#225522"), radius=9),
-        scene.tick(150, 100, 8), scene.checkbox(160, 100, 8, checked=True), scene.checkbox(170, 100, 8),
-        scene.warning_triangle(182, 100, 10, ground="#ffdd00", title="Warning"), scene.arrow(150, 130, 195, 120),
+        scene.tick(150, 100, 8),
+        scene.checkbox(160, 100, 8, checked=True),
+        scene.checkbox(170, 100, 8),
+        scene.warning_triangle(182, 100, 10, ground="#ffdd00", title="Warning"),
+        scene.arrow(150, 130, 195, 120),
     )
 
 
 def with_text():
-    return page(*every_kind(), *(Text(120, 60 + 7 * i, f"Crème brûlée {face}", 11, face) for i, face in
-                                 enumerate(fonts.FACES)))
+    return page(
+        *every_kind(), *(Text(120, 60 + 7 * i, f"Crème brûlée {face}", 11, face) for i, face in enumerate(fonts.FACES))
+    )
 
 
 # --- the display list --------------------------------------------------------------------------------------------
 
 
 def test_values_nobody_could_draw_are_refused_at_once():
-    for wrong in (lambda: Style(fill="red"), lambda: Style(stroke="#12345"), lambda: Style(width=-1),
-                  lambda: Style(cap="square"), lambda: Style(dash=(1, 0)), lambda: Style(fill_opacity=2),
-                  lambda: Circle(0, 0, -1, LINE), lambda: Rect(0, 0, -1, 1, LINE), lambda: Text(0, 0, "a", 0),
-                  lambda: Text(0, 0, "a", 9, "black"), lambda: Text(0, 0, "a", 9, anchor="left"),
-                  lambda: Style(width=math.nan), lambda: Style(width=0), lambda: Polygon(((1, 1),), LINE),
-                  lambda: Path((("L", 1, 1),), LINE), lambda: Path((("M", 1, 1), ("Q", 1, 1, 2, 2)), LINE),
-                  lambda: Text(0, 0, "a", 9, colour="url(#x)")):
+    for wrong in (
+        lambda: Style(fill="red"),
+        lambda: Style(stroke="#12345"),
+        lambda: Style(width=-1),
+        lambda: Style(cap="square"),
+        lambda: Style(dash=(1, 0)),
+        lambda: Style(fill_opacity=2),
+        lambda: Circle(0, 0, -1, LINE),
+        lambda: Rect(0, 0, -1, 1, LINE),
+        lambda: Text(0, 0, "a", 0),
+        lambda: Text(0, 0, "a", 9, "black"),
+        lambda: Text(0, 0, "a", 9, anchor="left"),
+        lambda: Style(width=math.nan),
+        lambda: Style(width=0),
+        lambda: Polygon(((1, 1),), LINE),
+        lambda: Path((("L", 1, 1),), LINE),
+        lambda: Path((("M", 1, 1), ("Q", 1, 1, 2, 2)), LINE),
+        lambda: Text(0, 0, "a", 9, colour="url(#x)"),
+    ):
         with pytest.raises(ValueError):
             wrong()
 
 
 @pytest.mark.parametrize("write", [lambda s: svg.write(s), lambda s: write_pdf(s)])
-@pytest.mark.parametrize("item", [Circle(math.nan, 0, 1, LINE), Polygon(((0, 0), (math.inf, 1)), LINE),
-                                  Rect(1e9, 0, 1, 1, LINE), Text(math.nan, 0, "a", 9),
-                                  Path((("M", 0, -math.inf),), LINE), "no item"])
+@pytest.mark.parametrize(
+    "item",
+    [
+        Circle(math.nan, 0, 1, LINE),
+        Polygon(((0, 0), (math.inf, 1)), LINE),
+        Rect(1e9, 0, 1, 1, LINE),
+        Text(math.nan, 0, "a", 9),
+        Path((("M", 0, -math.inf),), LINE),
+        "no item",
+    ],
+)
 def test_what_cannot_be_written_is_refused(write, item):
     with pytest.raises(ValueError):
         write(page(item))
@@ -115,8 +164,10 @@ def test_bounds_of_each_kind():
 def test_bounds_of_a_curve_hold_every_point_of_it_closely(c):
     left, top, right, bottom = scene.bounds(Path((("M", *c[:2]), ("C", *c[2:])), LINE))
     along = [i / 400 for i in range(401)]
-    xs, ys = ([(1 - t)**3 * p[0] + 3 * (1 - t)**2 * t * p[1] + 3 * (1 - t) * t * t * p[2] + t**3 * p[3] for t in along]
-              for p in (c[::2], c[1::2]))
+    xs, ys = (
+        [(1 - t) ** 3 * p[0] + 3 * (1 - t) ** 2 * t * p[1] + 3 * (1 - t) * t * t * p[2] + t**3 * p[3] for t in along]
+        for p in (c[::2], c[1::2])
+    )
     assert left <= min(xs) + 1e-6 and max(xs) <= right + 1e-6 and top <= min(ys) + 1e-6 and max(ys) <= bottom + 1e-6
     assert min(xs) - left < 0.05 and right - max(xs) < 0.05 and min(ys) - top < 0.05 and bottom - max(ys) < 0.05
 
@@ -153,15 +204,27 @@ def test_bounds_move_with_the_items(placing):
 @given(placings, placings)
 def test_what_is_placed_twice_is_drawn_where_its_items_are(first, second):
     """Both backends take a placing into account themselves; `items` is the plain way to the same places."""
-    noted = Group((Group((*every_kind(), Text(3, 4, "end", 8, anchor="end")), placing=first, clip=Rect(0, 0, 90, 90, LINE)), Text(1, 2, "b", 9)), placing=second, title="twice")
+    noted = Group(
+        (
+            Group((*every_kind(), Text(3, 4, "end", 8, anchor="end")), placing=first, clip=Rect(0, 0, 90, 90, LINE)),
+            Text(1, 2, "b", 9),
+        ),
+        placing=second,
+        title="twice",
+    )
 
     def laid(item):
         return item.holding(tuple(map(laid, item.items))) if isinstance(item, Group) else item
 
-    for write in (lambda s: svg.write(s, embed_fonts=False), lambda s: zlib.decompress(pdf.page(s).streams[0]).decode()):
+    for write in (
+        lambda s: svg.write(s, embed_fonts=False),
+        lambda s: zlib.decompress(pdf.page(s).streams[0]).decode(),
+    ):
         texts = [write(page(item)) for item in (noted, laid(noted))]
         numbers = [[float(n) for n in NUMBER.findall(text)] for text in texts]
-        assert NUMBER.sub("#", texts[0]) == NUMBER.sub("#", texts[1]) and numbers[0] == pytest.approx(numbers[1], abs=0.0021)
+        assert NUMBER.sub("#", texts[0]) == NUMBER.sub("#", texts[1]) and numbers[0] == pytest.approx(
+            numbers[1], abs=0.0021
+        )
 
 
 # --- hatches -----------------------------------------------------------------------------------------------------
@@ -171,8 +234,10 @@ def test_what_is_placed_twice_is_drawn_where_its_items_are(first, second):
 def outlines(draw):
     """Star-shaped outlines, often with deep bays."""
     radii = draw(st.lists(st.floats(3, 40), min_size=3, max_size=12))
-    return tuple((50 + r * math.cos(2 * math.pi * i / len(radii)), 50 + r * math.sin(2 * math.pi * i / len(radii)))
-                 for i, r in enumerate(radii))
+    return tuple(
+        (50 + r * math.cos(2 * math.pi * i / len(radii)), 50 + r * math.sin(2 * math.pi * i / len(radii)))
+        for i, r in enumerate(radii)
+    )
 
 
 @settings(deadline=None)
@@ -233,15 +298,23 @@ def test_svg_carries_what_items_are_about():
 
 
 def test_ids_of_two_pictures_on_one_page_stay_apart():
-    ids = [set(re.findall(r'\bid="(.+?)"', svg.write(page(*every_kind(), description="d"), id_prefix=prefix)))
-           for prefix in ("a-", "b-")]
+    ids = [
+        set(re.findall(r'\bid="(.+?)"', svg.write(page(*every_kind(), description="d"), id_prefix=prefix)))
+        for prefix in ("a-", "b-")
+    ]
     assert len(ids[0]) == len(ids[1]) == 4 and not ids[0] & ids[1]
 
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_hostile_text_comes_back_as_text(text):
-    written = svg.write(page(Text(10, 10, text, 9, about=About(text, text, text)), Group((), title=text, role="img"),
-                             title=text, description=text))
+    written = svg.write(
+        page(
+            Text(10, 10, text, 9, about=About(text, text, text)),
+            Group((), title=text, role="img"),
+            title=text,
+            description=text,
+        )
+    )
     root = ElementTree.fromstring(written)
     element = root.find(f"{SVG}text")
     assert element.text == text
@@ -259,8 +332,13 @@ def test_any_covered_text_survives_the_svg(text):
 
 @pytest.mark.parametrize("character", ["\x00", "\x1f", "\ud800", "\ufffe", "\uffff"])
 def test_characters_xml_lacks_are_refused(character):
-    for wrong in (page(Text(1, 1, character, 9)), page(title=character), page(description=character),
-                  page(Rect(0, 0, 1, 1, LINE, about=About(source=character))), page(Group((), title=character))):
+    for wrong in (
+        page(Text(1, 1, character, 9)),
+        page(title=character),
+        page(description=character),
+        page(Rect(0, 0, 1, 1, LINE, about=About(source=character))),
+        page(Group((), title=character)),
+    ):
         with pytest.raises(ValueError, match=f"U\\+{ord(character):04X}"):
             svg.write(wrong)
 
@@ -280,13 +358,20 @@ def test_svg_embeds_only_the_faces_it_uses():
 
 def test_svg_is_made_of_lines():
     written = svg.write(with_text(), embed_fonts=False)
-    assert written.endswith("</svg>\n") and "\r" not in written and "-0\"" not in written
+    assert written.endswith("</svg>\n") and "\r" not in written and '-0"' not in written
     assert max(line.count("<") for line in written.splitlines()) <= 2
 
 
 def test_numbers_are_short_and_never_minus_nothing():
-    assert [scene.number(v) for v in (-0.0001, 0, 1.0, 2.50, 1 / 3, -7.1234567, 1234.5678)] == \
-        ["0", "0", "1", "2.5", "0.333", "-7.123", "1234.568"]
+    assert [scene.number(v) for v in (-0.0001, 0, 1.0, 2.50, 1 / 3, -7.1234567, 1234.5678)] == [
+        "0",
+        "0",
+        "1",
+        "2.5",
+        "0.333",
+        "-7.123",
+        "1234.568",
+    ]
 
 
 # --- PDF ---------------------------------------------------------------------------------------------------------
@@ -306,7 +391,7 @@ def test_text_comes_back_exactly():
 
 def test_more_characters_than_one_font_subset_holds():
     every = sorted(fonts.metrics("regular").widths)
-    rows = ["".join(every[i:i + 20]) for i in range(0, len(every), 20)]
+    rows = ["".join(every[i : i + 20]) for i in range(0, len(every), 20)]
     data = write_pdf(page(*(Text(10, 8 + 8 * i, row, 9) for i, row in enumerate(rows)), height=297))
     document = pypdfium2.PdfDocument(data)
     found = document[0].get_textpage().get_text_bounded()
@@ -329,8 +414,15 @@ def test_fonts_are_embedded_and_only_those_in_use():
 
 
 def test_metadata_is_complete_and_no_placeholder():
-    reader = read(write_pdf(page(), title="Turbot – œuf 中", author="The kitchen", language="fr-FR",
-                            bookmarks=(("Première", 0), ("Encore", 0))))
+    reader = read(
+        write_pdf(
+            page(),
+            title="Turbot – œuf 中",
+            author="The kitchen",
+            language="fr-FR",
+            bookmarks=(("Première", 0), ("Encore", 0)),
+        )
+    )
     assert reader.metadata.title == "Turbot – œuf 中" and reader.metadata.author == "The kitchen"
     assert reader.metadata.creator == "platecard" and not reader.metadata.subject
     assert reader.trailer["/Root"]["/Lang"] == "fr-FR"
@@ -340,10 +432,15 @@ def test_metadata_is_complete_and_no_placeholder():
         assert word not in write_pdf(page())
 
 
-@pytest.mark.parametrize("wrong", [
-    lambda: pdf.write((), title="t"), lambda: write_pdf(page(), bookmarks=(("x", 1),)),
-    lambda: write_pdf(page(), title="\ud800"), lambda: write_pdf(page(), author="a\nb"),
-])
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: pdf.write((), title="t"),
+        lambda: write_pdf(page(), bookmarks=(("x", 1),)),
+        lambda: write_pdf(page(), title="\ud800"),
+        lambda: write_pdf(page(), author="a\nb"),
+    ],
+)
 def test_a_document_that_cannot_be_made_is_refused(wrong):
     with pytest.raises(ValueError):
         wrong()
@@ -357,17 +454,26 @@ def test_a_missing_glyph_never_passes_quietly(write):
 
 def test_streams_are_neither_text_encoded_nor_is_the_setting_left_changed():
     from reportlab import rl_config
+
     before = rl_config.useA85
     assert b"ASCII85" not in write_pdf(with_text()) and rl_config.useA85 == before
 
 
 def test_the_pdf_is_tagged_in_reading_order():
-    items = (Group((Text(10, 10, "Turbot", 16),), role="heading"),
-             Text(10, 20, "first", 9), Rect(0, 0, 5, 5, LINE), Text(10, 30, "next", 9),
-             Group((Circle(50, 50, 5, LINE), Text(50, 50, "inside", 9), Group((Text(50, 60, "7", 9),), role="list")), role="img",
-                   title="Œuf → (中", description="Round"),
-             Group((Text(1, 1, "twice", 9),), role="presentation"),
-             Group((Group((Text(10, 60, "milk", 9),), role="listitem"),), role="list"))
+    items = (
+        Group((Text(10, 10, "Turbot", 16),), role="heading"),
+        Text(10, 20, "first", 9),
+        Rect(0, 0, 5, 5, LINE),
+        Text(10, 30, "next", 9),
+        Group(
+            (Circle(50, 50, 5, LINE), Text(50, 50, "inside", 9), Group((Text(50, 60, "7", 9),), role="list")),
+            role="img",
+            title="Œuf → (中",
+            description="Round",
+        ),
+        Group((Text(1, 1, "twice", 9),), role="presentation"),
+        Group((Group((Text(10, 60, "milk", 9),), role="listitem"),), role="list"),
+    )
     data = write_pdf(page(*items), page(Text(1, 1, "second page", 9)))
     reader = read(data)
     root = reader.trailer["/Root"]
@@ -378,8 +484,7 @@ def test_the_pdf_is_tagged_in_reading_order():
         return element["/S"], *(tree(kid) for kid in kids if not isinstance(kid, int))
 
     top = root["/StructTreeRoot"]["/K"]
-    assert tree(top) == ("/Document", ("/H1",), ("/P",), ("/P",), ("/Figure",), ("/L", ("/LI", ("/P",))),
-                         ("/P",))
+    assert tree(top) == ("/Document", ("/H1",), ("/P",), ("/P",), ("/Figure",), ("/L", ("/LI", ("/P",))), ("/P",))
     figure = top["/K"][3].get_object()
     assert figure["/Alt"] == "Œuf → (中. Round" and len(figure["/K"]) == 1, "its words stand for all that is in it"
     parents = root["/StructTreeRoot"]["/ParentTree"]["/Nums"]
@@ -390,13 +495,38 @@ def test_the_pdf_is_tagged_in_reading_order():
 
 
 def test_the_lines_of_a_paragraph_are_read_as_one():
-    lines = (Text(10, 10, "one line", 9), Text(10, 14, "and the next", 9), Text(10, 18, "bold", 9, "bold"), Text(10, 26, "further down", 9, "bold"),
-             Circle(5, 29, 1, LINE), Text(10, 30, "after a sign", 9, "bold"))
+    lines = (
+        Text(10, 10, "one line", 9),
+        Text(10, 14, "and the next", 9),
+        Text(10, 18, "bold", 9, "bold"),
+        Text(10, 26, "further down", 9, "bold"),
+        Circle(5, 29, 1, LINE),
+        Text(10, 30, "after a sign", 9, "bold"),
+    )
     root = read(write_pdf(page(*lines))).trailer["/Root"]["/StructTreeRoot"]["/K"]
-    items = (Group((Text(10, 10, "7", 14), Circle(5, 9, 1, LINE), Text(20, 10, "scallops", 9), Group((Text(30, 10, "Larder", 7),))), role="listitem"),)
-    listed = read(write_pdf(page(Group(items, role="list")))).trailer["/Root"]["/StructTreeRoot"]["/K"]["/K"][0].get_object()["/K"][0].get_object()
-    assert listed["/S"] == "/LI" and len(listed["/K"]) == 1 and len(listed["/K"][0].get_object()["/K"]) == 2, "one paragraph, on both sides of the sign"
-    assert [kid.get_object()["/S"] for kid in root["/K"]] == ["/P"] * 4 and [name for name, _ in operations(write_pdf(page(*lines)))].count("Tj") == 5
+    items = (
+        Group(
+            (
+                Text(10, 10, "7", 14),
+                Circle(5, 9, 1, LINE),
+                Text(20, 10, "scallops", 9),
+                Group((Text(30, 10, "Larder", 7),)),
+            ),
+            role="listitem",
+        ),
+    )
+    listed = (
+        read(write_pdf(page(Group(items, role="list"))))
+        .trailer["/Root"]["/StructTreeRoot"]["/K"]["/K"][0]
+        .get_object()["/K"][0]
+        .get_object()
+    )
+    assert listed["/S"] == "/LI" and len(listed["/K"]) == 1 and len(listed["/K"][0].get_object()["/K"]) == 2, (
+        "one paragraph, on both sides of the sign"
+    )
+    assert [kid.get_object()["/S"] for kid in root["/K"]] == ["/P"] * 4 and [
+        name for name, _ in operations(write_pdf(page(*lines)))
+    ].count("Tj") == 5
 
 
 @given(st.lists(st.sampled_from(every_kind()), max_size=8))
@@ -438,8 +568,13 @@ def test_a_box_measures_the_same_on_paper_and_on_screen(x, y, size):
 @pytest.mark.parametrize("r", [0.5, 2.9, 18.4, 18.6, 160])
 def test_circles_on_paper_are_round(r):
     content = operations(write_pdf(page(Circle(200, 200, r, LINE), width=400, height=400)))
-    start, turn = next(args for name, args in content if name == "m"), next(args for name, args in content if name == "c")
-    assert float(start[0]) > float(turn[4]) and float(start[1]) > float(turn[5]), "from three o'clock downwards, as in SVG: dashes begin alike"
+    start, turn = (
+        next(args for name, args in content if name == "m"),
+        next(args for name, args in content if name == "c"),
+    )
+    assert float(start[0]) > float(turn[4]) and float(start[1]) > float(turn[5]), (
+        "from three o'clock downwards, as in SVG: dashes begin alike"
+    )
     here = None
     for name, args in content:
         if name not in "mc":
@@ -447,15 +582,19 @@ def test_circles_on_paper_are_round(r):
         xy = [(float(a) / POINTS, 400 - float(b) / POINTS) for a, b in zip(args[::2], args[1::2])]
         if name == "c":
             for t in (i / 20 for i in range(21)):
-                at = [(1 - t)**3 * a + 3 * (1 - t)**2 * t * b + 3 * (1 - t) * t * t * c + t**3 * d
-                      for a, b, c, d in zip(here, *xy)]
+                at = [
+                    (1 - t) ** 3 * a + 3 * (1 - t) ** 2 * t * b + 3 * (1 - t) * t * t * c + t**3 * d
+                    for a, b, c, d in zip(here, *xy)
+                ]
                 assert math.dist(at, (200, 200)) == pytest.approx(r, abs=0.0075)
         here = xy[-1]
 
 
 def test_text_starts_where_the_measure_says():
-    items = [Text(100, 20 + 10 * i, "beurre blanc", 12, face, anchor) for i, (face, anchor) in
-             enumerate((face, anchor) for face in fonts.FACES for anchor in scene.ANCHORS)]
+    items = [
+        Text(100, 20 + 10 * i, "beurre blanc", 12, face, anchor)
+        for i, (face, anchor) in enumerate((face, anchor) for face in fonts.FACES for anchor in scene.ANCHORS)
+    ]
     starts = [float(args[0]) / POINTS for name, args in operations(write_pdf(page(*items))) if name == "Td"]
     for item, start in zip(items, starts, strict=True):
         width = fonts.width_mm(item.text, item.size_pt, item.face)
@@ -473,8 +612,19 @@ def rasters(*items):
     """Items through both formats, in grey and a little blurred: the two draw the edge of a line differently."""
     picture = page(*items, **WHOLE_PIXELS)
     font_files = [str(fonts.file(face)) for face in fonts.FACES]
-    on_screen = Image.open(io.BytesIO(bytes(resvg_py.svg_to_bytes(
-        svg_string=svg.write(picture), dpi=DPI, skip_system_fonts=True, font_files=font_files, background="white"))))
+    on_screen = Image.open(
+        io.BytesIO(
+            bytes(
+                resvg_py.svg_to_bytes(
+                    svg_string=svg.write(picture),
+                    dpi=DPI,
+                    skip_system_fonts=True,
+                    font_files=font_files,
+                    background="white",
+                )
+            )
+        )
+    )
     on_paper = pypdfium2.PdfDocument(write_pdf(picture))[0].render(scale=DPI / 72).to_pil()
     assert on_screen.size == on_paper.size == (1000, 600)
     return [image.convert("L").filter(ImageFilter.BoxBlur(1)) for image in (on_screen, on_paper)]

@@ -21,14 +21,29 @@ STRENGTH = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, 
 # A cod goes through the fryer that a plain dish uses as well: lose its file, and the plain dish looks clean.
 COD = poured({"cod": "{ingredient: cod, equipment: fryer}"}, title="Fried cod")
 PLAIN = poured({"chips": "{recipe: chips}"}, title="Chips, salt")
-CHIPS = "recipe: Chips\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {ingredient: potato, amount: 120 g}\n  - {ingredient: salt, amount: 1 g}\n"
+CHIPS = (
+    "recipe: Chips\nmakes: 100 g\nequipment: fryer\ningredients:\n  - {ingredient: potato, amount: 120 g}\n  -"
+    " {ingredient: salt, amount: 1 g}\n"
+)
 # The label of a second pantry file, under a name that the catalogue knows as well.
-BOUGHT = "products:\n  salt: {called: Smoked salt, also: [salt], label: {read: 2026-01-02, contains: [], may_contain: [celery]}}\n"
-FRIED = {**LIBRARY, "specs/fried-cod.yaml": COD, "specs/chips.yaml": PLAIN, "shared/recipes/chips.yaml": CHIPS, "shared/pantry-salt.yaml": BOUGHT}
+BOUGHT = (
+    "products:\n  salt: {called: Smoked salt, also: [salt], label: {read: 2026-01-02, contains: [], may_contain:"
+    " [celery]}}\n"
+)
+FRIED = {
+    **LIBRARY,
+    "specs/fried-cod.yaml": COD,
+    "specs/chips.yaml": PLAIN,
+    "shared/recipes/chips.yaml": CHIPS,
+    "shared/pantry-salt.yaml": BOUGHT,
+}
 
 
 def statements(root: Path) -> dict[tuple[str, str, str], str]:
-    """(dish, law, allergen) → presence, of every dish that still has a name of its own; an unsound one is not established."""
+    """(dish, law, allergen) → presence, of every dish that still has a name of its own;
+
+    an unsound one is not established.
+    """
     project = reading.read_project([str(root / "specs")])
     world, menu = edge.prepared_menu(project)
     found = {}
@@ -37,14 +52,23 @@ def statements(root: Path) -> dict[tuple[str, str, str], str]:
         for s in one.statements:
             for f in s.findings:
                 weak = f.presence if one.is_sound or f.presence == "contains" else "not_established"
-                found[title, f.law, f.allergen] = max(weak, found.get((title, f.law, f.allergen), weak), key=STRENGTH.__getitem__)
+                found[title, f.law, f.allergen] = max(
+                    weak, found.get((title, f.law, f.allergen), weak), key=STRENGTH.__getitem__
+                )
     return found
 
 
 def weaker(before: dict, after: dict) -> list:
-    """What is said of a dish more weakly than before.  A dish that nobody can read says nothing, which is not established."""
+    """What is said of a dish more weakly than before.
+
+    A dish that nobody can read says nothing, which is not established.
+    """
     dishes = {title for title, _, _ in after}
-    return [(key, was, after.get(key)) for key, was in before.items() if key[0] in dishes and STRENGTH[after.get(key, "not_among_ingredients")] < min(STRENGTH[was], 2)]
+    return [
+        (key, was, after.get(key))
+        for key, was in before.items()
+        if key[0] in dishes and STRENGTH[after.get(key, "not_among_ingredients")] < min(STRENGTH[was], 2)
+    ]
 
 
 # --------------------------------------------------------------------------- one entry damaged at a time
@@ -55,6 +79,7 @@ def _moved(name: Callable[[Path], str]) -> Callable[[Path], None]:
         new = path.parent / name(path)
         new.parent.mkdir(exist_ok=True)
         path.rename(new)
+
     return damage
 
 
@@ -62,6 +87,7 @@ def _replaced(make: Callable[[Path], None]) -> Callable[[Path], None]:
     def damage(path: Path) -> None:
         path.unlink()
         make(path)
+
     return damage
 
 
@@ -135,12 +161,16 @@ def fried(tmp_path) -> Path:
 def test_the_kitchen_that_is_damaged_has_something_to_lose(fried):
     said = statements(fried)
     assert said["Chips, salt", "eu", "fish"] == "may_contain" and said["Chips, salt", "eu", "celery"] == "may_contain"
-    assert said["Fried cod", "eu", "fish"] == "contains" and said["Chips, salt", "eu", "milk"] == "not_among_ingredients"
+    assert (
+        said["Fried cod", "eu", "fish"] == "contains" and said["Chips, salt", "eu", "milk"] == "not_among_ingredients"
+    )
     assert reading.read_project([str(fried / "specs")]).problems == ()
 
 
 @pytest.mark.parametrize("damage", DAMAGE)
-@pytest.mark.parametrize("file", ["specs/fried-cod.yaml", "shared/pantry-salt.yaml", "shared/recipes/chips.yaml", PANTRY, KITCHEN])
+@pytest.mark.parametrize(
+    "file", ["specs/fried-cod.yaml", "shared/pantry-salt.yaml", "shared/recipes/chips.yaml", PANTRY, KITCHEN]
+)
 def test_damage_to_one_file_weakens_nothing(fried, file, damage):
     before = statements(fried)
     DAMAGE[damage](fried / file)
@@ -160,7 +190,10 @@ def sound() -> dict:
     return statements(ROOT)
 
 
-@pytest.mark.parametrize("number, file", list(enumerate([f for f in DEMO if "/recipes/" not in f] + [f for f in DEMO if "/recipes/" in f][::9])))
+@pytest.mark.parametrize(
+    "number, file",
+    list(enumerate([f for f in DEMO if "/recipes/" not in f] + [f for f in DEMO if "/recipes/" in f][::9])),
+)
 def test_damage_to_a_file_of_the_demo_kitchen_weakens_nothing(tmp_path, sound, number, file):
     for folder in ("specs", "shared"):
         shutil.copytree(ROOT / folder, tmp_path / folder)
@@ -180,9 +213,23 @@ def test_a_damaged_spec_is_told_and_accounted_for_unless_it_is_read_as_before(fr
         return
     told = [p for one in menu for p in one.problems if p.is_error and p.span.file != "specs/chips.yaml"]
     assert told
-    slug = {"a link that leads nowhere": "unreadable", "a link round": "unreadable", "a pipe": "unreadable", "too large": "file-too-large"}
-    names = ("capitals", "all in capitals", "a blank in the name", "a name that is taken", "a name of other letters", "a copy")
-    expected = slug.get(damage) or ("unreadable" if "in its place" in damage else "bad-file-name" if damage in names else "left-over")
+    slug = {
+        "a link that leads nowhere": "unreadable",
+        "a link round": "unreadable",
+        "a pipe": "unreadable",
+        "too large": "file-too-large",
+    }
+    names = (
+        "capitals",
+        "all in capitals",
+        "a blank in the name",
+        "a name that is taken",
+        "a name of other letters",
+        "a copy",
+    )
+    expected = slug.get(damage) or (
+        "unreadable" if "in its place" in damage else "bad-file-name" if damage in names else "left-over"
+    )
     if damage not in ("empty", "torn", "not UTF-8"):
         assert {p.slug for p in told} == {expected}
     accounted = {e.file: e.counts_as for e in project.account}
@@ -190,7 +237,9 @@ def test_a_damaged_spec_is_told_and_accounted_for_unless_it_is_read_as_before(fr
     assert accounted[lost] in ("dish", "unknown")
 
 
-@pytest.mark.parametrize("damage", ["capitals", "a blank in the name", "a name that is taken", "a name of other letters", "a copy"])
+@pytest.mark.parametrize(
+    "damage", ["capitals", "a blank in the name", "a name that is taken", "a name of other letters", "a copy"]
+)
 def test_a_dish_with_a_name_that_does_not_fit_is_read_and_only_its_own_card_is_withheld(fried, damage, monkeypatch):
     DAMAGE[damage](fried / "specs/fried-cod.yaml")
     project = reading.read_project([str(fried / "specs")])
@@ -224,8 +273,31 @@ def test_a_dish_whose_recipe_is_lost_may_send_anything_through_the_equipment(fri
 # --------------------------------------------------------------------------- what lies beside
 
 
-@pytest.mark.parametrize("name", ["README.md", "menu.pdf", "plate.JPG", "costs.xlsx", "list.csv", ".DS_Store", "Thumbs.db", ".gitkeep", "._beetroot.yaml", ".beetroot.yaml.swp", ".#beetroot.yaml",
-                                  "beetroot.yaml~", "beetroot.yaml.bak", "beetroot.bak", "#beetroot.yaml#", "Copy of beetroot.yaml", "beetroot copy.yaml", "beetroot (1).yaml", "beetroot.yaml.orig", "notes.txt"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "README.md",
+        "menu.pdf",
+        "plate.JPG",
+        "costs.xlsx",
+        "list.csv",
+        ".DS_Store",
+        "Thumbs.db",
+        ".gitkeep",
+        "._beetroot.yaml",
+        ".beetroot.yaml.swp",
+        ".#beetroot.yaml",
+        "beetroot.yaml~",
+        "beetroot.yaml.bak",
+        "beetroot.bak",
+        "#beetroot.yaml#",
+        "Copy of beetroot.yaml",
+        "beetroot copy.yaml",
+        "beetroot (1).yaml",
+        "beetroot.yaml.orig",
+        "notes.txt",
+    ],
+)
 def test_documents_system_files_and_backups_beside_their_original_count_for_nothing(galley, name):
     galley.write({f"specs/{name}": "a word to the cooks\n"})
     assert galley.errors() == []
@@ -234,7 +306,20 @@ def test_documents_system_files_and_backups_beside_their_original_count_for_noth
 
 
 @pytest.mark.parametrize("folder", ["specs", "shared"])
-@pytest.mark.parametrize("name", [".beetroot.yaml", "other.yaml.bak", "other.bak", "other.yaml~", "#other.yaml#", "other", "other.yalm", ".env", "other.zip"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        ".beetroot.yaml",
+        "other.yaml.bak",
+        "other.bak",
+        "other.yaml~",
+        "#other.yaml#",
+        "other",
+        "other.yalm",
+        ".env",
+        "other.zip",
+    ],
+)
 def test_what_is_left_over_is_an_unknown_that_says_what_to_do(galley, folder, name):
     galley.write({f"{folder}/{name}": "products:\n"})
     (told,) = [p for p in galley.problems() if p["slug"] == "left-over"]
@@ -260,13 +345,24 @@ def test_a_yaml_file_of_the_library_under_a_name_of_its_own_leaves_every_dish_in
 
 
 def test_folders_below_and_linked_folders_are_read(galley):
-    galley.write({"specs/lunch/soup.yaml": BEETROOT, "elsewhere/night/late.yaml": BEETROOT, "away/pantry-more.yaml": BOUGHT, "shared/recipes/sauces/oil.yaml": LIBRARY["shared/recipes/dill-oil.yaml"]})
+    galley.write(
+        {
+            "specs/lunch/soup.yaml": BEETROOT,
+            "elsewhere/night/late.yaml": BEETROOT,
+            "away/pantry-more.yaml": BOUGHT,
+            "shared/recipes/sauces/oil.yaml": LIBRARY["shared/recipes/dill-oil.yaml"],
+        }
+    )
     os.symlink(galley.root / "elsewhere", galley.root / "specs/linked")
     os.symlink(galley.root / "away", galley.root / "shared/makers")
     read = {e["file"]: e["counts_as"] for e in galley.run("files", "--format", "json").data}
     assert read["specs/lunch/soup.yaml"] == read["specs/linked/night/late.yaml"] == "dish"
     assert read["shared/makers/pantry-more.yaml"] == "pantry" and read["shared/recipes/sauces/oil.yaml"] == "recipe"
-    assert galley.run("check").code == 0 and galley.run("allergens", "soup").code == 0 and galley.run("check", "specs/lunch").code == 0
+    assert (
+        galley.run("check").code == 0
+        and galley.run("allergens", "soup").code == 0
+        and galley.run("check", "specs/lunch").code == 0
+    )
 
 
 def test_keys_are_one_over_the_menu(galley):
@@ -333,8 +429,11 @@ def test_a_file_that_cannot_be_read_is_told(galley, monkeypatch):
 def test_a_library_that_is_no_folder_is_not_looked_for_further_up(room, damage):
     """Another kitchen's library above would declare this one's dishes from other labels."""
     room.write({**kitchen(), "inn/specs/beetroot.yaml": BEETROOT})
-    make = {"a link that leads nowhere": lambda: os.symlink("gone", "inn/shared"), "a pipe": lambda: os.mkfifo("inn/shared"),
-            "a file": lambda: Path("inn/shared").write_text("?")}
+    make = {
+        "a link that leads nowhere": lambda: os.symlink("gone", "inn/shared"),
+        "a pipe": lambda: os.mkfifo("inn/shared"),
+        "a file": lambda: Path("inn/shared").write_text("?"),
+    }
     make[damage]()
     done = room.run("check", "inn/specs")
     assert done.code == 2 and "inn/shared is no folder that can be read" in done.err
@@ -342,12 +441,19 @@ def test_a_library_that_is_no_folder_is_not_looked_for_further_up(room, damage):
 
 @pytest.mark.parametrize("damage", ["a link that leads nowhere", "a pipe", "a file"])
 def test_a_menu_that_is_no_folder_is_an_unknown_to_what_is_asked_from_elsewhere(room, damage):
-    room.write({**{name: text for name, text in FRIED.items() if not name.startswith("specs/")}, "drafts/draft.yaml": PLAIN})
-    make = {"a link that leads nowhere": lambda: os.symlink("gone", "specs"), "a pipe": lambda: os.mkfifo("specs"),
-            "a file": lambda: Path("specs").write_text("?")}
+    room.write(
+        {**{name: text for name, text in FRIED.items() if not name.startswith("specs/")}, "drafts/draft.yaml": PLAIN}
+    )
+    make = {
+        "a link that leads nowhere": lambda: os.symlink("gone", "specs"),
+        "a pipe": lambda: os.mkfifo("specs"),
+        "a file": lambda: Path("specs").write_text("?"),
+    }
     make[damage]()
     data = room.run("allergens", "drafts/draft.yaml", "--format", "json").data
-    assert [f["presence"] for f in data["findings"] if f["allergen"] == "fish" and f["law"] == "eu"] == ["not_established"]
+    assert [f["presence"] for f in data["findings"] if f["allergen"] == "fish" and f["law"] == "eu"] == [
+        "not_established"
+    ]
 
 
 def test_recipes_whose_names_differ_by_more_than_capitals_are_not_taken_for_each_other(room):
@@ -371,7 +477,9 @@ def test_a_file_from_elsewhere_shares_the_equipment_of_the_kitchens_own_menu(roo
     if arguments[0] == "guest":
         assert [m["avoid"] for m in data["remaining"]] and "Fried cod" in str(data["remaining"])
     else:
-        assert [f["presence"] for f in data["findings"] if f["allergen"] == "fish" and f["law"] == "eu"] == ["may_contain"]
+        assert [f["presence"] for f in data["findings"] if f["allergen"] == "fish" and f["law"] == "eu"] == [
+            "may_contain"
+        ]
     assert room.run("check", "draft.yaml", "--kitchen", "inn/shared").code == 0
 
 
@@ -384,7 +492,10 @@ def test_only_what_was_asked_for_is_built(room):
 def test_a_version_kept_elsewhere_stands_in_for_the_dish_on_the_menu(room):
     room.write({**FRIED, "drafts/chips.yaml": PLAIN})
     account = {e["file"]: e for e in room.run("files", "drafts/chips.yaml", "--format", "json").data}
-    assert account["specs/chips.yaml"]["counts_as"] == "nothing" and "drafts/chips.yaml stands in" in account["specs/chips.yaml"]["why"]
+    assert (
+        account["specs/chips.yaml"]["counts_as"] == "nothing"
+        and "drafts/chips.yaml stands in" in account["specs/chips.yaml"]["why"]
+    )
     assert account["specs/fried-cod.yaml"]["counts_as"] == "dish" and room.run("check", "drafts/chips.yaml").code == 0
 
 
@@ -395,27 +506,47 @@ def test_the_account_as_json_has_these_keys(galley):
     galley.write({"specs/notes.md": "words\n"})
     data = galley.run("files", "--format", "json")
     assert data.code == 0 and all(set(e) == {"file", "counts_as", "why"} for e in data.data)
-    lying = {str(p.relative_to(galley.root)) for f in ("specs", "shared") for p in (galley.root / f).rglob("*") if p.is_file()}
+    lying = {
+        str(p.relative_to(galley.root))
+        for f in ("specs", "shared")
+        for p in (galley.root / f).rglob("*")
+        if p.is_file()
+    }
     assert {e["file"] for e in data.data} == lying and [e["file"] for e in data.data] == sorted(lying)
     assert {e["counts_as"] for e in data.data} == {"dish", "kitchen", "pantry", "plates", "recipe", "nothing"}
     text = galley.run("files").out
-    assert f"{SPEC}: read as a dish\n" in text and "specs/notes.md: counts for nothing (a document or a picture)\n" in text and f"{len(lying)} entries\n" in text
+    assert (
+        f"{SPEC}: read as a dish\n" in text
+        and "specs/notes.md: counts for nothing (a document or a picture)\n" in text
+        and f"{len(lying)} entries\n" in text
+    )
     galley.write({"specs/.old.yaml": BEETROOT})
     done = galley.run("files")
-    assert done.code == 1 and "specs/.old.yaml: NOT READ, or not all of it (a hidden file)" in done.out and "1 of them not read" in done.out
+    assert (
+        done.code == 1
+        and "specs/.old.yaml: NOT READ, or not all of it (a hidden file)" in done.out
+        and "1 of them not read" in done.out
+    )
 
 
-@pytest.mark.parametrize("file, text", [(SPEC, "dish: ["), (SPEC, ""), (PANTRY, "products: ["), (PANTRY, "prodcts: {}\n"), (KITCHEN, b"\xff")])
+@pytest.mark.parametrize(
+    "file, text",
+    [(SPEC, "dish: ["), (SPEC, ""), (PANTRY, "products: ["), (PANTRY, "prodcts: {}\n"), (KITCHEN, b"\xff")],
+)
 def test_what_is_opened_and_cannot_be_understood_is_not_accounted_for_as_read(galley, file, text):
     galley.write({file: text})
     done = galley.run("files", "--format", "json")
-    assert done.code == 1 and [(e["file"], e["counts_as"]) for e in done.data if e["counts_as"] == "unknown"] == [(file, "unknown")]
+    assert done.code == 1 and [(e["file"], e["counts_as"]) for e in done.data if e["counts_as"] == "unknown"] == [
+        (file, "unknown")
+    ]
     assert all(e["why"] for e in done.data if e["counts_as"] == "unknown")
 
 
 def test_an_old_file_beside_what_was_asked_for_stands_in_for_nothing(room):
     """Only the dish that was asked for is a version of its own; the menu's other dishes are as they are."""
-    room.write({**FRIED, "drafts/draft.yaml": PLAIN, "drafts/fried-cod.yaml": COD.replace("cod, equipment: fryer", "carrot")})
+    room.write(
+        {**FRIED, "drafts/draft.yaml": PLAIN, "drafts/fried-cod.yaml": COD.replace("cod, equipment: fryer", "carrot")}
+    )
     data = room.run("allergens", "drafts/draft.yaml", "--format", "json").data
     assert [f["presence"] for f in data["findings"] if f["allergen"] == "fish" and f["law"] == "eu"] == ["may_contain"]
     assert room.run("check", "drafts/draft.yaml").code == 0
@@ -423,7 +554,13 @@ def test_an_old_file_beside_what_was_asked_for_stands_in_for_nothing(room):
 
 def test_every_entry_of_the_demo_kitchen_is_read():
     project = reading.read_project([str(ROOT / "specs")])
-    assert {e.counts_as for e in project.account} == {"dish", "kitchen", "pantry", "plates", "recipe"} and not project.problems
+    assert {e.counts_as for e in project.account} == {
+        "dish",
+        "kitchen",
+        "pantry",
+        "plates",
+        "recipe",
+    } and not project.problems
     assert len(project.account) == sum(len(list((ROOT / f).rglob("*.yaml"))) for f in ("specs", "shared"))
 
 
@@ -431,30 +568,81 @@ def test_a_dish_knows_what_its_documents_stand_on(room):
     room.write({**FRIED, SPEC: BEETROOT, "specs/.lost.yaml": "?"})
     data = room.run("allergens", "chips", "--format", "json").data["stands_on"]
     assert set(data) == {"files", "menu", "reached_by", "labels", "unread"}
-    assert data["files"] == ["specs/chips.yaml", KITCHEN, "shared/plates.yaml", "shared/recipes/chips.yaml", "shared/pantry-salt.yaml"]
-    assert {(d["dish"], d["read"]) for d in data["menu"]} == {("beetroot", True), ("chips", True), ("fried-cod", True), ("lost", False)}
-    assert [(r["equipment"], [d["dish"] for d in r["dishes"]]) for r in data["reached_by"]] == [("fryer", ["fried-cod", "lost"])]
-    assert data["labels"] == [{"product": "salt", "called": "Smoked salt", "read": "2026-01-02", "file": "shared/pantry-salt.yaml", "line": 2}]
+    assert data["files"] == [
+        "specs/chips.yaml",
+        KITCHEN,
+        "shared/plates.yaml",
+        "shared/recipes/chips.yaml",
+        "shared/pantry-salt.yaml",
+    ]
+    assert {(d["dish"], d["read"]) for d in data["menu"]} == {
+        ("beetroot", True),
+        ("chips", True),
+        ("fried-cod", True),
+        ("lost", False),
+    }
+    assert [(r["equipment"], [d["dish"] for d in r["dishes"]]) for r in data["reached_by"]] == [
+        ("fryer", ["fried-cod", "lost"])
+    ]
+    assert data["labels"] == [
+        {"product": "salt", "called": "Smoked salt", "read": "2026-01-02", "file": "shared/pantry-salt.yaml", "line": 2}
+    ]
     assert [(u["what"], u["file"]) for u in data["unread"]] == [
-        ("specs/.lost.yaml: what goes through the equipment is not known until its errors are mended", "specs/.lost.yaml")]
+        (
+            "specs/.lost.yaml: what goes through the equipment is not known until its errors are mended",
+            "specs/.lost.yaml",
+        )
+    ]
     why = room.run("allergens", "chips", "--why", "fish").out
-    assert "This stands on:\n" in why and "shares the fryer with: Fried cod; lost\n" in why and "not read: specs/.lost.yaml\n" in why and "label of Smoked salt, read 2026-01-02\n" in why
-    assert set(room.run("allergens", "chips", "--why", "fish", "--format", "json").data) == {"dish", "why", "sentences", "stands_on"}
+    assert (
+        "This stands on:\n" in why
+        and "shares the fryer with: Fried cod; lost\n" in why
+        and "not read: specs/.lost.yaml\n" in why
+        and "label of Smoked salt, read 2026-01-02\n" in why
+    )
+    assert set(room.run("allergens", "chips", "--why", "fish", "--format", "json").data) == {
+        "dish",
+        "why",
+        "sentences",
+        "stands_on",
+    }
 
 
 def test_what_is_unknown_in_a_dish_stands_among_what_is_unread(room):
-    room.write({**kitchen((SPEC, "{ingredient: dill}", "{ingredient: wumpus root}"), (OIL, "sunflower oil", "vegetable oil")), "shared/old.yaml": "x\n"})
+    room.write(
+        {
+            **kitchen(
+                (SPEC, "{ingredient: dill}", "{ingredient: wumpus root}"), (OIL, "sunflower oil", "vegetable oil")
+            ),
+            "shared/old.yaml": "x\n",
+        }
+    )
     unread = room.run("allergens", "beetroot", "--format", "json").data["stands_on"]["unread"]
-    assert [(u["what"], u["file"]) for u in unread[:2]] == [("wumpus root", SPEC), ("shared/old.yaml", "shared/old.yaml")]
-    assert len(unread) == 3 and unread[2]["what"].startswith("vegetable oil: ") and unread[2]["file"].startswith("platecard/data/catalogue/")
+    assert [(u["what"], u["file"]) for u in unread[:2]] == [
+        ("wumpus root", SPEC),
+        ("shared/old.yaml", "shared/old.yaml"),
+    ]
+    assert (
+        len(unread) == 3
+        and unread[2]["what"].startswith("vegetable oil: ")
+        and unread[2]["file"].startswith("platecard/data/catalogue/")
+    )
 
 
 def test_food_that_comes_over_several_pieces_of_equipment_is_told_as_further_off(fried):
-    (fried / "specs/smoked.yaml").write_text(poured({"chips": "{ingredient: potato, equipment: [fryer, smoker]}"}, title="Smoked chips, oil"), encoding="utf-8")
-    (fried / "specs/roots.yaml").write_text(poured({"roots": "{ingredient: carrot, equipment: smoker}"}, title="Roots"), encoding="utf-8")
+    (fried / "specs/smoked.yaml").write_text(
+        poured({"chips": "{ingredient: potato, equipment: [fryer, smoker]}"}, title="Smoked chips, oil"),
+        encoding="utf-8",
+    )
+    (fried / "specs/roots.yaml").write_text(
+        poured({"roots": "{ingredient: carrot, equipment: smoker}"}, title="Roots"), encoding="utf-8"
+    )
     _, menu = edge.prepared_menu(reading.read_project([str(fried / "specs")]))
     roots = next(one for one in menu if one.key == "roots")
-    assert [(r.equipment, [d.key for d in r.dishes]) for r in roots.basis.reached] == [("smoker", ["smoked"]), ("", ["chips", "fried-cod"])]
+    assert [(r.equipment, [d.key for d in r.dishes]) for r in roots.basis.reached] == [
+        ("smoker", ["smoked"]),
+        ("", ["chips", "fried-cod"]),
+    ]
 
 
 def test_the_card_says_in_a_line_what_it_relies_on(room):
@@ -464,9 +652,18 @@ def test_the_card_says_in_a_line_what_it_relies_on(room):
     assert room.run("build").code == 0
     text = PdfReader("output/chips/pass-card.pdf").pages[0].extract_text()
     assert "Relies on the fryer shared with Fried cod." in text
-    room.write({f"specs/fried-{i}.yaml": COD.replace("Fried cod", f"A very long name of a fried dish, number {i}") for i in range(9)})
+    room.write(
+        {
+            f"specs/fried-{i}.yaml": COD.replace("Fried cod", f"A very long name of a fried dish, number {i}")
+            for i in range(9)
+        }
+    )
     assert room.run("build").code == 0
-    (line,) = [row for row in PdfReader("output/chips/pass-card.pdf").pages[0].extract_text().splitlines() if row.startswith("Relies on")]
+    (line,) = [
+        row
+        for row in PdfReader("output/chips/pass-card.pdf").pages[0].extract_text().splitlines()
+        if row.startswith("Relies on")
+    ]
     assert line.endswith("more dishes.") or line.endswith("other dishes.")
     alone = {**kitchen(), SMOKED: LIBRARY[SMOKED].replace("equipment: smoker\n", "")}
     shutil.rmtree(room.root / "specs")
@@ -478,8 +675,19 @@ def test_the_card_says_in_a_line_what_it_relies_on(room):
 # --------------------------------------------------------------------------- names
 
 
-@pytest.mark.parametrize("name, key", [("Fish.yaml", "fish"), ("fried fish.yaml", "fried-fish"), ("menu.yaml", "menu-dish"), ("withdrawn.YAML", "withdrawn-dish"), ("fish.yaml.bak", "fish"),
-                                       (".fish.yaml", "fish"), ("a" * 80 + ".yaml", "a" * 50), ("specs/lunch/Sole.yml", "sole")])
+@pytest.mark.parametrize(
+    "name, key",
+    [
+        ("Fish.yaml", "fish"),
+        ("fried fish.yaml", "fried-fish"),
+        ("menu.yaml", "menu-dish"),
+        ("withdrawn.YAML", "withdrawn-dish"),
+        ("fish.yaml.bak", "fish"),
+        (".fish.yaml", "fish"),
+        ("a" * 80 + ".yaml", "a" * 50),
+        ("specs/lunch/Sole.yml", "sole"),
+    ],
+)
 def test_a_name_that_fits_is_found_for_every_file(name, key):
     assert entries.fitting(name) == key and entries.is_key(key)
     assert entries.fitting(name, {key}) == f"{key}-2"
@@ -494,5 +702,8 @@ def test_the_world_in_doubt_establishes_nothing_that_is_not_there():
     world = pipeline.world(sorted(LIBRARY.items()))
     lost = pipeline.error("unreadable", pipeline.Span("shared/pantry-x.yaml"), "the file cannot be read")
     one = pipeline.prepare(BEETROOT, SPEC, "beetroot", pipeline.in_doubt(world, [lost]))
-    assert {f.presence for s in one.statements for f in s.findings} == {"contains", "not_established"} and not one.is_sound
+    assert {f.presence for s in one.statements for f in s.findings} == {
+        "contains",
+        "not_established",
+    } and not one.is_sound
     assert one.basis.unread[-1].name == "shared/pantry-x.yaml"

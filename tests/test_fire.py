@@ -31,11 +31,15 @@ plates_warm: 20 min
 components:
   duck:
     {ingredient: duck breast, station: roast, finish: [
-      {do: temper, takes: 20 min, ahead: true}, {do: render, takes: 12 min, on: pan}, {do: oven, takes: 5 min, on: oven, at: 200 °C, core: 52 °C},
-      {do: rest, takes: 8 min, rest: true, core: 56 °C}, {do: flash, takes: 1 min, on: oven, at: 200 °C}, {do: slice, takes: 1 min}]}
-  terrine: {ingredient: potato, station: garnish, finish: [{do: sear, takes: 4 min, on: pan}, {do: oven, takes: 6 min, on: oven, at: 200 °C}]}
+      {do: temper, takes: 20 min, ahead: true}, {do: render, takes: 12 min, on: pan}, {do: oven, takes: 5 min, on:
+      oven, at: 200 °C, core: 52 °C},
+      {do: rest, takes: 8 min, rest: true, core: 56 °C}, {do: flash, takes: 1 min, on: oven, at: 200 °C}, {do: slice,
+      takes: 1 min}]}
+  terrine: {ingredient: potato, station: garnish, finish: [{do: sear, takes: 4 min, on: pan}, {do: oven, takes: 6 min,
+  on: oven, at: 200 °C}]}
   beetroot: {ingredient: beetroot, station: garnish, finish: [{do: glaze, takes: 3 min, on: burner}]}
-  jus: {ingredient: cherry, station: sauce, finish: [{do: heat, takes: 4 min, on: burner}, {do: mount, takes: 1 min}, {do: sauce, takes: 0 s, ready_before: 1 min}]}
+  jus: {ingredient: cherry, station: sauce, finish: [{do: heat, takes: 4 min, on: burner}, {do: mount, takes: 1 min},
+  {do: sauce, takes: 0 s, ready_before: 1 min}]}
 plating:
   - {put: terrine, piece: {shape: bar, size: 40 x 20 mm, weight: 60 g}, at: {left: 40 mm, away: 20 mm}}
   - {put: duck, piece: {shape: fillet, size: 60 x 30 mm, weight: 120 g}, at: {right: 20 mm, near: 20 mm}}
@@ -44,11 +48,27 @@ plating:
 """
 
 # step → minutes and seconds before the plate leaves, from the published method worked by hand.
-STARTS = {"duck.temper": "49:00", "duck.render": "29:00", "plates-in-the-warmer": "22:00", "duck.oven": "17:00", "duck.rest": "12:00",
-          "terrine.sear": "12:00", "terrine.oven": "8:00", "jus.heat": "6:00", "beetroot.glaze": "5:00", "duck.flash": "4:00", "duck.slice": "3:00",
-          "plate": "2:00", "jus.sauce": "1:00", "check": "0:30"}
-GEAR = Settings(equipment=(("pan", "Pan"), ("oven", "Oven"), ("burner", "Burner")),
-                gear=(Gear("pan", 4, True), Gear("oven", 4), Gear("burner", 4, True)), stations=(("roast", "Roast"), ("garnish", "Garnish"), ("sauce", "Sauce")))
+STARTS = {
+    "duck.temper": "49:00",
+    "duck.render": "29:00",
+    "plates-in-the-warmer": "22:00",
+    "duck.oven": "17:00",
+    "duck.rest": "12:00",
+    "terrine.sear": "12:00",
+    "terrine.oven": "8:00",
+    "jus.heat": "6:00",
+    "beetroot.glaze": "5:00",
+    "duck.flash": "4:00",
+    "duck.slice": "3:00",
+    "plate": "2:00",
+    "jus.sauce": "1:00",
+    "check": "0:30",
+}
+GEAR = Settings(
+    equipment=(("pan", "Pan"), ("oven", "Oven"), ("burner", "Burner")),
+    gear=(Gear("pan", 4, True), Gear("oven", 4), Gear("burner", 4, True)),
+    stations=(("roast", "Roast"), ("garnish", "Garnish"), ("sauce", "Sauce")),
+)
 
 
 def dish_of(text: str, key: str = "duck"):
@@ -80,10 +100,20 @@ def test_the_checks_of_the_worked_example():
     assert clock.clock_text(clock.clock_s("19:35") + schedule.lead_s) == "20:04:00"
     assert schedule.task("duck/terrine.sear").slack_s == schedule.task("duck/terrine.oven").slack_s == 17 * 60
     assert schedule.task("duck/duck.temper").slack_s is None
-    assert [k.split("/")[1] for k in schedule.critical] == ["duck.render", "duck.oven", "duck.rest", "duck.flash", "duck.slice", "plate", "check"]
+    assert [k.split("/")[1] for k in schedule.critical] == [
+        "duck.render",
+        "duck.oven",
+        "duck.rest",
+        "duck.flash",
+        "duck.slice",
+        "plate",
+        "check",
+    ]
     longer = starts(scheduled(DUCK.replace("takes: 8 min", "takes: 10 min")))
     assert longer["duck.render"] == -31 * 60
-    assert {k: v for k, v in longer.items() if k.startswith("terrine")} == {k: v for k, v in starts(schedule).items() if k.startswith("terrine")}
+    assert {k: v for k, v in longer.items() if k.startswith("terrine")} == {
+        k: v for k, v in starts(schedule).items() if k.startswith("terrine")
+    }
 
 
 # --------------------------------------------------------------------------- against a graph library
@@ -115,7 +145,9 @@ def kitchens_work(draw, loops: bool = False):
             said.append("{" + ", ".join(keys) + "}")
         lines.append((f"c{c}", f"{{ingredient: dill, finish: [{', '.join(said)}]}}"))
     plating, check = draw(st.integers(0, 120)), draw(st.integers(0, 60))
-    text = poured(dict(lines)).replace("plate: wide\n", f"plate: wide\nplating_takes: {plating} s\ncheck_takes: {check} s\n")
+    text = poured(dict(lines)).replace(
+        "plate: wide\n", f"plate: wide\nplating_takes: {plating} s\ncheck_takes: {check} s\n"
+    )
     return text, edges, takes, offsets, plating, check
 
 
@@ -128,7 +160,8 @@ def graph_of(edges, takes, offsets, plating, check) -> networkx.DiGraph:
         graph.add_edge(before, after, weight=takes[before])
     waited_for = {before for before, after in edges if before[0] == after[0]}
     for step in takes:
-        # The ends of a component end by plating, or by their own offset: a last edge as long as the step and what comes after it.
+        # The ends of a component end by plating, or by their own offset: a last edge as long as the step and what
+        # comes after it.
         if step in offsets or step not in waited_for:
             graph.add_edge(step, "leaves", weight=takes[step] + offsets.get(step, plating + check))
     return graph
@@ -161,8 +194,15 @@ def test_slack_is_what_a_step_can_take_longer(work):
         for step in component.finish[:2]:
             task = schedule.task(f"duck/{component.key}.{step.key}")
             for more, same in ((task.slack_s, True), (task.slack_s + 1, False)):
-                slower = replace(dish, components=tuple(
-                    replace(c, finish=tuple(replace(s, takes_s=s.takes_s + more) if s is step else s for s in c.finish)) for c in dish.components))
+                slower = replace(
+                    dish,
+                    components=tuple(
+                        replace(
+                            c, finish=tuple(replace(s, takes_s=s.takes_s + more) if s is step else s for s in c.finish)
+                        )
+                        for c in dish.components
+                    ),
+                )
                 assert (fire.of(slower, Settings())[0].lead_s == schedule.lead_s) is same
 
 
@@ -205,23 +245,26 @@ def wrong(finish: str, more: str = "") -> list:
     return [*problems, *fire.of(dish, GEAR)[1]]
 
 
-@pytest.mark.parametrize("finish, slug, word", [
-    ("{do: heat, takes: 4 min, after: heat}", "step-loop", "a: heat, which waits for a: heat"),
-    ("{do: heat, takes: 4 min, after: a.stir}, {do: stir, takes: 1 min}", "step-loop", "which waits for"),
-    ("{do: heat, takes: 4 min, after: hte}", "unknown-step", "'hte'"),
-    ("{do: heat, takes: 4 min, after: b}", "nothing-to-wait-for", "'b'"),
-    ("{do: heat, takes: 25:70}", "amount", "25:70"),
-    ("{do: heat, takes: 4}", "amount", "unit"),
-    ("{do: heat, takes: -4 min}", "amount", "negative"),
-    ("{do: heat, takes: 4 g}", "amount", "time"),
-    ("{do: heat, takes: 4 min, at: 180}", "amount", "°C or °F"),
-    ("{do: heat, takes: 4 min, at: 400 °F / 180 °C}", "two-units-disagree", "disagrees"),
-    ("{do: heat, takes: 4 weeks}", "too-long-a-step", "two days"),
-    ("{do: heat, takes: 4 min, name: x}, {do: cool, takes: 1 min, name: x}", "given-twice", "'x'"),
-    ("{takes: 4 min}", "missing-key", "'do'"),
-    ("{do: heat}", "missing-key", "'takes'"),
-    ("{do: heat, takes: 4 min, onn: pan}", "unknown-key", "onn"),
-])
+@pytest.mark.parametrize(
+    "finish, slug, word",
+    [
+        ("{do: heat, takes: 4 min, after: heat}", "step-loop", "a: heat, which waits for a: heat"),
+        ("{do: heat, takes: 4 min, after: a.stir}, {do: stir, takes: 1 min}", "step-loop", "which waits for"),
+        ("{do: heat, takes: 4 min, after: hte}", "unknown-step", "'hte'"),
+        ("{do: heat, takes: 4 min, after: b}", "nothing-to-wait-for", "'b'"),
+        ("{do: heat, takes: 25:70}", "amount", "25:70"),
+        ("{do: heat, takes: 4}", "amount", "unit"),
+        ("{do: heat, takes: -4 min}", "amount", "negative"),
+        ("{do: heat, takes: 4 g}", "amount", "time"),
+        ("{do: heat, takes: 4 min, at: 180}", "amount", "°C or °F"),
+        ("{do: heat, takes: 4 min, at: 400 °F / 180 °C}", "two-units-disagree", "disagrees"),
+        ("{do: heat, takes: 4 weeks}", "too-long-a-step", "two days"),
+        ("{do: heat, takes: 4 min, name: x}, {do: cool, takes: 1 min, name: x}", "given-twice", "'x'"),
+        ("{takes: 4 min}", "missing-key", "'do'"),
+        ("{do: heat}", "missing-key", "'takes'"),
+        ("{do: heat, takes: 4 min, onn: pan}", "unknown-key", "onn"),
+    ],
+)
 def test_a_slip_is_said_at_its_place(finish, slug, word):
     found = [p for p in wrong(finish) if p.slug == slug]
     assert found and found[0].span.file == "specs/a.yaml" and found[0].span.line == 5
@@ -268,7 +311,11 @@ def test_two_things_where_one_has_room():
 
 
 def test_one_after_the_other_is_no_clash():
-    assert not clashes("{do: roast, takes: 6 min, on: oven}", "{do: bake, takes: 4 min, on: oven, ready_before: 6 min}", Gear("oven", 1))
+    assert not clashes(
+        "{do: roast, takes: 6 min, on: oven}",
+        "{do: bake, takes: 4 min, on: oven, ready_before: 6 min}",
+        Gear("oven", 1),
+    )
 
 
 def test_what_has_time_in_hand_is_named():
@@ -309,7 +356,11 @@ def test_two_dishes_that_want_two_ovens():
 
 def test_a_finishing_step_hands_allergens_on():
     """What is finished in the fryer has been in the fryer, whether or not the component says so elsewhere."""
-    kitchen = {KITCHEN: LIBRARY[KITCHEN].replace("fryer: the fryer", "fryer: the fryer, oven: {called: the oven, touches: false}")}
+    kitchen = {
+        KITCHEN: (
+            LIBRARY[KITCHEN].replace("fryer: the fryer", "fryer: the fryer, oven: {called: the oven, touches: false}")
+        )
+    }
     batter = {"batter": poured({"batter": "{ingredient: wheat flour, equipment: [fryer, oven]}"})}
     seen = {}
     for used in ("fryer", "oven", ""):
@@ -322,13 +373,30 @@ def test_a_finishing_step_hands_allergens_on():
 # --------------------------------------------------------------------------- how times are written
 
 
-@pytest.mark.parametrize("text, seconds", [("4 min", 240), ("90 s", 90), ("1 h 10 min", 4200), ("1 h and 10 min", 4200), ("1 min 30 s", 90), ("1/2 h", 1800), ("½ h", 1800),
-                                           ("1.5 min", 90), ("4-5 min", 300), ("0 s", 0), ("2 hours", 7200), ("1 h 2 min 3 s", 3723)])
+@pytest.mark.parametrize(
+    "text, seconds",
+    [
+        ("4 min", 240),
+        ("90 s", 90),
+        ("1 h 10 min", 4200),
+        ("1 h and 10 min", 4200),
+        ("1 min 30 s", 90),
+        ("1/2 h", 1800),
+        ("½ h", 1800),
+        ("1.5 min", 90),
+        ("4-5 min", 300),
+        ("0 s", 0),
+        ("2 hours", 7200),
+        ("1 h 2 min 3 s", 3723),
+    ],
+)
 def test_durations(text, seconds):
     assert clock.duration_s(text) == seconds
 
 
-@pytest.mark.parametrize("text", ["4", "min", "4 min ago", "1:30", "25:70", "-4 min", "4 g", "4 min 3 g", "", "1 h, 10 min and a bit"])
+@pytest.mark.parametrize(
+    "text", ["4", "min", "4 min ago", "1:30", "25:70", "-4 min", "4 g", "4 min 3 g", "", "1 h, 10 min and a bit"]
+)
 def test_no_durations(text):
     with pytest.raises(AmountError):
         clock.duration_s(text)

@@ -13,8 +13,14 @@ from reportlab.pdfbase.ttfonts import TTFont
 from platecard.drawing import fonts
 
 SAMPLES = (
-    "AVATAR To Ty We", "Beurre blanc à la crème, œuf, ß ½ ° × – 125 g", "fi ffl Qu'est-ce 1/2 (a/b) [x] {y}", " ", "",
-    "ŻÓŁĆ Đặc biệt Škoda Ærø", "€ 12.50 → ✓ ≤ ≥ ⅓", "non-breaking\u00a0space, thin\u202fspace, hyphen\u2011ated",
+    "AVATAR To Ty We",
+    "Beurre blanc à la crème, œuf, ß ½ ° × – 125 g",
+    "fi ffl Qu'est-ce 1/2 (a/b) [x] {y}",
+    " ",
+    "",
+    "ŻÓŁĆ Đặc biệt Škoda Ærø",
+    "€ 12.50 → ✓ ≤ ≥ ⅓",
+    "non-breaking\u00a0space, thin\u202fspace, hyphen\u2011ated",
 )
 CMAP = Reference(fonts.file("regular")).getBestCmap()
 COVERED = sorted(fonts.metrics("regular").widths)
@@ -69,8 +75,9 @@ def test_faces_are_small_enough_to_travel_in_every_svg(face):
     assert fonts.file(face, "woff2").stat().st_size * 4 / 3 < 35_000
 
 
-@pytest.mark.parametrize("text", ["é è ï ç ñ ø å œ ß – ½ ° × → ✓ ′ ″ € £ … “ ” ‘ ’ ≤ ≥ ⅓ ⅔ ⅛ ± µ Ω",
-                                  "őűłżśšžțșğİıŒÆØÞđ"])
+@pytest.mark.parametrize(
+    "text", ["é è ï ç ñ ø å œ ß – ½ ° × → ✓ ′ ″ € £ … “ ” ‘ ’ ≤ ≥ ⅓ ⅔ ⅛ ± µ Ω", "őűłżśšžțșğİıŒÆØÞđ"]
+)
 def test_covers_what_a_european_kitchen_writes(text):
     assert fonts.missing(text) == ()
 
@@ -132,14 +139,44 @@ def test_an_unknown_face_is_refused():
 # --- missing characters ------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("character", [
-    "\x00", "\x07", "\t", "\n", "\r", "\x7f", "\x85",               # controls
-    "\u00ad", "\u200b", "\u200c", "\u200d", "\u2060", "\ufeff",     # seen by nobody
-    "\u202a", "\u202e", "\u2066", "\u2069", "\u200f",               # would turn the line round
-    "\ufe0f", "\U0001f95c", "\u26a0", "\U000e0041",                 # emoji and their selectors, tags
-    "\ud800", "\udfff", "\uffff", "\ufffd", "\ue000", "\uf6d7",     # halves of characters, and none at all
-    "\u4e2d", "\u05d0", "\u0628", "\u0436", "\u0301",               # other scripts, a loose accent
-])
+@pytest.mark.parametrize(
+    "character",
+    [
+        "\x00",
+        "\x07",
+        "\t",
+        "\n",
+        "\r",
+        "\x7f",
+        "\x85",  # controls
+        "\u00ad",
+        "\u200b",
+        "\u200c",
+        "\u200d",
+        "\u2060",
+        "\ufeff",  # seen by nobody
+        "\u202a",
+        "\u202e",
+        "\u2066",
+        "\u2069",
+        "\u200f",  # would turn the line round
+        "\ufe0f",
+        "\U0001f95c",
+        "\u26a0",
+        "\U000e0041",  # emoji and their selectors, tags
+        "\ud800",
+        "\udfff",
+        "\uffff",
+        "\ufffd",
+        "\ue000",
+        "\uf6d7",  # halves of characters, and none at all
+        "\u4e2d",
+        "\u05d0",
+        "\u0628",
+        "\u0436",
+        "\u0301",  # other scripts, a loose accent
+    ],
+)
 def test_missing_names_the_code_point(character):
     assert fonts.missing(f"milk {character}, {character}") == (f"U+{ord(character):04X}",)
     with pytest.raises(ValueError, match=f"U\\+{ord(character):04X}"):

@@ -43,9 +43,12 @@ class Reader(HTMLParser):
 
 
 def dishes():
-    return menu(spec("{ingredient: butter}", "{product: choc, may_be_left_off: true}", title="Butter, chocolate"),
-                spec("{ingredient: cod, equipment: fryer}", title="Cod"), spec("{ingredient: potato, equipment: fryer}", title="Chips"),
-                spec("{product: mystery}", title="Mystery"))
+    return menu(
+        spec("{ingredient: butter}", "{product: choc, may_be_left_off: true}", title="Butter, chocolate"),
+        spec("{ingredient: cod, equipment: fryer}", title="Cod"),
+        spec("{ingredient: potato, equipment: fryer}", title="Chips"),
+        spec("{product: mystery}", title="Mystery"),
+    )
 
 
 def answers(text: str) -> dict:
@@ -70,7 +73,9 @@ def test_each_answer_is_the_guest_questions_own():
 
 def test_it_reads_without_its_script():
     read = Reader("".join(front_of_house.page(dishes(), "abc")))
-    assert "Contains" in read.articles["d0"] and "soybeans" in read.articles["d0"] and "hazelnuts" in read.articles["d0"]
+    assert (
+        "Contains" in read.articles["d0"] and "soybeans" in read.articles["d0"] and "hazelnuts" in read.articles["d0"]
+    )
     assert "May contain" in read.articles["d2"] and "fish" in read.articles["d2"]
     assert "Not established" in read.articles["d3"] and "Contains" not in read.articles["d3"]
 
@@ -78,12 +83,22 @@ def test_it_reads_without_its_script():
 def test_it_stands_alone():
     text = "".join(front_of_house.page(dishes(), "abc"))
     read = Reader(text)
-    assert not [t for t in read.tags if t[0] in ("link", "img", "iframe", "object") or t[1].get("src") or t[1].get("href")]
+    assert not [
+        t for t in read.tags if t[0] in ("link", "img", "iframe", "object") or t[1].get("src") or t[1].get("href")
+    ]
     assert "default-src 'none'" in text and "http" not in text.replace("http-equiv", "")
     assert "Derived from the ingredients entered" in text and "free from" not in text.lower()
 
 
-@pytest.mark.parametrize("title", ['"</script><script>alert(1)</script>"', '"<img src=x onerror=alert(1)>"', '"@dishes@ @answers@"', '"a & b \\"quoted\\" \'c\'"'])
+@pytest.mark.parametrize(
+    "title",
+    [
+        '"</script><script>alert(1)</script>"',
+        '"<img src=x onerror=alert(1)>"',
+        '"@dishes@ @answers@"',
+        '"a & b \\"quoted\\" \'c\'"',
+    ],
+)
 def test_a_hostile_title_stays_text(title):
     read = Reader("".join(front_of_house.page(menu(spec("{ingredient: butter}", title=title)), "abc")))
     assert [t[0] for t in read.tags].count("script") == 2 and not [t for t in read.tags if t[0] == "img"]
@@ -96,14 +111,34 @@ def test_the_script_adds_up(tmp_path):
     page.write_text("".join(front_of_house.page(dishes(), "abc")), encoding="utf-8")
 
     def shown(avoid: str) -> dict[str, str]:
-        done = subprocess.run([CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-component-update",
-                               "--disable-sync", f"--user-data-dir={tmp_path}/profile", "--dump-dom", f"{page.as_uri()}#{avoid}"], capture_output=True, text=True, timeout=60)
+        done = subprocess.run(
+            [
+                CHROMIUM,
+                "--headless",
+                "--no-sandbox",
+                "--disable-gpu",
+                "--no-first-run",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+                f"--user-data-dir={tmp_path}/profile",
+                "--dump-dom",
+                f"{page.as_uri()}#{avoid}",
+            ],
+            capture_output=True,
+            text=True,
+            timeout=60,
+        )
         found = re.findall(r'id="dish-(d\d)".*?<div class="answer ([a-z_]+)(?: may)?">(.*?)</div>', done.stdout, re.S)
         return {key: f"{verdict}|{re.sub('<[^>]+>', ' ', text)}" for key, verdict, text in found}
 
     fish = shown("fish")
     assert fish["d0"].startswith("as_is|") and "not among the ingredients entered" in fish["d0"]
-    assert fish["d1"].startswith("cannot|") and fish["d2"] == "as_is|Serve as it is, but it may contain fish: tell the guest first" and fish["d3"].startswith("not_established|")
+    assert (
+        fish["d1"].startswith("cannot|")
+        and fish["d2"] == "as_is|Serve as it is, but it may contain fish: tell the guest first"
+        and fish["d3"].startswith("not_established|")
+    )
     both = shown("soy,milk")
     assert both["d0"].startswith("cannot|") and both["d1"].startswith("as_is|")
     assert shown("soy,fish")["d0"] == "changed|Serve changed leave off c1 "

@@ -57,9 +57,9 @@ def test_variants_follow_from_the_key_and_the_number_alone():
 
 
 def test_turning_goes_clockwise_from_twelve():
-    (x, y), = geometry2d.moved(((0.0, 10.0),), 90, 0, 0)
+    ((x, y),) = geometry2d.moved(((0.0, 10.0),), 90, 0, 0)
     assert (x, y) == pytest.approx((10, 0))
-    (x, y), = geometry2d.moved(((0.0, 10.0),), 210, 5, 5)
+    ((x, y),) = geometry2d.moved(((0.0, 10.0),), 210, 5, 5)
     assert (x, y) == pytest.approx((5 + 10 * math.sin(math.radians(210)), 5 + 10 * math.cos(math.radians(210))))
 
 
@@ -118,7 +118,9 @@ def test_the_depth_is_the_shortest_move_that_clears():
         # No other way out is shorter: try the compass round.
         for k in range(36):
             a10 = math.radians(10 * k)
-            assert affinity.translate(theirs, 0.97 * depth * math.sin(a10), 0.97 * depth * math.cos(a10)).intersects(ours)
+            assert affinity.translate(theirs, 0.97 * depth * math.sin(a10), 0.97 * depth * math.cos(a10)).intersects(
+                ours
+            )
 
 
 def test_same_outline_twice_shares_all_its_area():
@@ -140,7 +142,18 @@ def test_the_stadium_round_a_piece_holds_all_of_it():
 # Worked values: spherical cap V = πh(3a² + h²)/6, ellipsoid π/6·LWH, cylinder πD²h/4, all in ml.
 
 
-@pytest.mark.parametrize("diameter, height, ml", [(5, 1.5, 0.016), (8, 2.4, 0.068), (10, 3, 0.132), (12, 3.6, 0.228), (15, 4.5, 0.445), (20, 6, 1.056), (10, 5, 0.262)])
+@pytest.mark.parametrize(
+    "diameter, height, ml",
+    [
+        (5, 1.5, 0.016),
+        (8, 2.4, 0.068),
+        (10, 3, 0.132),
+        (12, 3.6, 0.228),
+        (15, 4.5, 0.445),
+        (20, 6, 1.056),
+        (10, 5, 0.262),
+    ],
+)
 def test_a_dot_is_a_spherical_cap(diameter, height, ml):
     assert volumes.volume_ml("dot", diameter, diameter, height) == pytest.approx(ml, abs=6e-4)
 
@@ -149,12 +162,18 @@ def test_a_dot_without_a_height_stands_three_tenths_of_its_width():
     assert volumes.volume_ml("dot", 10, 10, None) == volumes.volume_ml("dot", 10, 10, 3)
 
 
-@pytest.mark.parametrize("size, ml", [((30, 15, 12), 2.83), ((40, 20, 16), 6.70), ((55, 27, 22), 17.11), ((60, 30, 25), 23.56), ((70, 35, 28), 35.92)])
+@pytest.mark.parametrize(
+    "size, ml",
+    [((30, 15, 12), 2.83), ((40, 20, 16), 6.70), ((55, 27, 22), 17.11), ((60, 30, 25), 23.56), ((70, 35, 28), 35.92)],
+)
 def test_a_quenelle_is_an_ellipsoid(size, ml):
     assert volumes.volume_ml("quenelle", *size) == pytest.approx(ml, abs=0.006)
 
 
-@pytest.mark.parametrize("diameter, height, ml", [(40, 20, 25.1), (50, 20, 39.3), (60, 20, 56.5), (70, 25, 96.2), (80, 15, 75.4), (90, 10, 63.6), (120, 3, 33.9)])
+@pytest.mark.parametrize(
+    "diameter, height, ml",
+    [(40, 20, 25.1), (50, 20, 39.3), (60, 20, 56.5), (70, 25, 96.2), (80, 15, 75.4), (90, 10, 63.6), (120, 3, 33.9)],
+)
 def test_a_disc_is_a_cylinder(diameter, height, ml):
     assert volumes.volume_ml("disc", diameter, diameter, height) == pytest.approx(ml, abs=0.06)
     assert volumes.cylinder_ml(diameter, height) == pytest.approx(ml, abs=0.06)
@@ -172,7 +191,14 @@ def test_flat_pieces_are_walls_on_their_outline_and_thin_ones_have_no_volume():
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.sampled_from(KINDS), st.floats(1, 200), st.floats(1, 200), st.floats(-720, 720), st.floats(-100, 100), st.floats(-100, 100))
+@given(
+    st.sampled_from(KINDS),
+    st.floats(1, 200),
+    st.floats(1, 200),
+    st.floats(-720, 720),
+    st.floats(-100, 100),
+    st.floats(-100, 100),
+)
 def test_moving_keeps_the_area_and_the_middle(kind, length, width, turn, x, y):
     local = shapes.outline(kind, length, width)
     there = geometry2d.moved(local, turn, x, y)
@@ -181,13 +207,23 @@ def test_moving_keeps_the_area_and_the_middle(kind, length, width, turn, x, y):
     assert all(math.dist(p, q) < 1e-6 for p, q in zip(back, local))
 
 
-# Sauce in a ring between 60 and 70 mm, 2 mm thick: π(70² - 60²)·2 = 8.17 ml. A smear of 150 x 25 x 1.5 mm is half its bar: 2.81 ml.
+# Sauce in a ring between 60 and 70 mm, 2 mm thick: π(70² - 60²)·2 = 8.17 ml. A smear of 150 x 25 x 1.5 mm is half its
+# bar: 2.81 ml.
 
 
-@pytest.mark.parametrize("args, ml", [
-    (("ring", 140, 140, 2, 120), 8.168), (("swipe", 150, 25, 1.5), 2.8125), (("drizzle", 100, 3, 1.2), 0.2827), (("foam", 40, 40, 14), math.pi * 14 * (3 * 400 + 196) / 6000),
-    (("cube", 10, 10, 10), 0.9865), (("crumb", 6, 6, 4.8), math.pi / 6 * 6 * 6 * 4.8 / 1000), (("pool", 160, 160, 2.24), 45.04), (("outline", 20, 30, 5, None, ((0, 0), (20, 0), (0, 30))), 1.5),
-])
+@pytest.mark.parametrize(
+    "args, ml",
+    [
+        (("ring", 140, 140, 2, 120), 8.168),
+        (("swipe", 150, 25, 1.5), 2.8125),
+        (("drizzle", 100, 3, 1.2), 0.2827),
+        (("foam", 40, 40, 14), math.pi * 14 * (3 * 400 + 196) / 6000),
+        (("cube", 10, 10, 10), 0.9865),
+        (("crumb", 6, 6, 4.8), math.pi / 6 * 6 * 6 * 4.8 / 1000),
+        (("pool", 160, 160, 2.24), 45.04),
+        (("outline", 20, 30, 5, None, ((0, 0), (20, 0), (0, 30))), 1.5),
+    ],
+)
 def test_each_kind_has_its_handbook_volume(args, ml):
     assert volumes.volume_ml(*args) == pytest.approx(ml, rel=0.012)
 
@@ -206,4 +242,8 @@ def test_a_ring_has_the_area_of_two_circles_apart(size, hole):
         for turn in range(0, 360, 7):
             point = r * math.cos(math.radians(turn)), r * math.sin(math.radians(turn))
             if Spot(point).distance(outline.exterior) > 0.05:
-                assert geometry2d.contains(shapes.outline("ring", size, size, 0, hole), point) == inside == outline.contains(Spot(point))
+                assert (
+                    geometry2d.contains(shapes.outline("ring", size, size, 0, hole), point)
+                    == inside
+                    == outline.contains(Spot(point))
+                )

@@ -35,7 +35,9 @@ def text_of(pages: bytes) -> str:
 
 
 def asked(text: str, avoid: str, kitchen: str = KITCHEN):
-    world = pipeline.world([("shared/kitchen.yaml", kitchen), ("shared/plates.yaml", PLATES), ("shared/pantry.yaml", PANTRY)])
+    world = pipeline.world(
+        [("shared/kitchen.yaml", kitchen), ("shared/plates.yaml", PLATES), ("shared/pantry.yaml", PANTRY)]
+    )
     begun = (pipeline.begin(text, "specs/d0.yaml", "d0", world),)
     avoids, problems = guest_answers.avoids(avoid, world)
     assert not problems
@@ -65,7 +67,13 @@ def test_the_card_the_matrix_the_page_and_the_data_say_so():
 
 
 def test_the_check_errs_and_the_build_draws(room):
-    room.write({"shared/kitchen.yaml": KITCHEN, "shared/plates.yaml": PLATES, "specs/d0.yaml": spec(BUTTER, acknowledged=RECORD)})
+    room.write(
+        {
+            "shared/kitchen.yaml": KITCHEN,
+            "shared/plates.yaml": PLATES,
+            "specs/d0.yaml": spec(BUTTER, acknowledged=RECORD),
+        }
+    )
     assert room.run("build").code == 0
     room.write({"specs/d0.yaml": spec(OIL, acknowledged=RECORD)})
     assert room.run("check").code == 1 and [s for s, _ in room.errors()] == ["allergen-went-out"] * 2
@@ -74,17 +82,24 @@ def test_the_check_errs_and_the_build_draws(room):
     assert "milk (on record, no longer derived)" in text_of((room.root / "output/d0/pass-card.pdf").read_bytes())
     found = room.run("allergens", "d0", "--format", "json").data["findings"]
     assert {f["allergen"] for f in found if f["on_record"]} >= {"milk"}
-    assert "it has milk on record since revision 2, no longer derived" in room.run("allergens", "d0", "--why", "milk").out.lower()
+    assert (
+        "it has milk on record since revision 2, no longer derived"
+        in room.run("allergens", "d0", "--why", "milk").out.lower()
+    )
 
 
 def test_under_a_new_revision_it_is_advice_and_no_longer_declared():
     (dish,) = menu(spec(OIL, revision=3, acknowledged=RECORD))
-    assert declared(dish) == {"eu": set(), "us": set()} and {s for s, _ in went_out(dish)} == {"advice"} and dish.is_sound
+    assert (
+        declared(dish) == {"eu": set(), "us": set()} and {s for s, _ in went_out(dish)} == {"advice"} and dish.is_sound
+    )
 
 
 def test_a_new_revision_with_a_record_of_its_own_settles_it():
     (dish,) = menu(spec(OIL, acknowledged=RECORD))
-    lines = acknowledgement.record_text(dish.dish, dish.statements, acknowledgement.next_revision(dish.dish), "2026-03-01")
+    lines = acknowledgement.record_text(
+        dish.dish, dish.statements, acknowledgement.next_revision(dish.dish), "2026-03-01"
+    )
     assert lines.startswith("revision: {number: 3, date: 2026-03-01}\nacknowledged:\n  revision: 3\n  eu: []\n")
     bare = spec(OIL).replace("revision: {number: 2, date: 2026-02-01}\n", "")
     (again,) = menu(bare + lines)
@@ -104,7 +119,9 @@ def test_only_the_law_that_has_it_on_record_goes_on_declaring_it():
     (dish,) = menu(spec(OIL, acknowledged=record))
     assert declared(dish) == {"eu": {"celery"}, "us": set()} and len(went_out(dish)) == 1
     (dish,) = menu(spec(OIL, acknowledged="acknowledged: {revision: 2, eu: [], us: [], uk: [milk]}\n"))
-    assert declared(dish) == {"eu": set(), "us": set()} and not went_out(dish), "a law that is not in force declares nothing"
+    assert declared(dish) == {"eu": set(), "us": set()} and not went_out(dish), (
+        "a law that is not in force declares nothing"
+    )
 
 
 def test_what_was_contained_and_now_only_may_be_is_still_contained():
@@ -137,14 +154,22 @@ def test_a_guest_who_avoids_it_is_not_served(avoid):
 
 
 def test_leaving_something_off_does_not_rid_the_plate_of_what_is_on_record():
-    text = spec(OIL, "{ingredient: egg, may_be_left_off: true}", "{ingredient: carrot}",
-                acknowledged="acknowledged: {revision: 2, eu: [milk, egg], us: [cow_milk, hen_egg]}\n")
+    text = spec(
+        OIL,
+        "{ingredient: egg, may_be_left_off: true}",
+        "{ingredient: carrot}",
+        acknowledged="acknowledged: {revision: 2, eu: [milk, egg], us: [cow_milk, hen_egg]}\n",
+    )
     assert asked(text, "egg")[-1].answer == "changed"
     assert asked(text, "egg,milk")[-1].answer == "cannot"
 
 
 def test_a_swap_brings_no_record_along_and_the_changed_plate_inherits_none():
-    text = spec("{ingredient: butter, swap: {avoiding: [milk], use: {ingredient: sunflower oil}}}", "{ingredient: carrot}", acknowledged=RECORD)
+    text = spec(
+        "{ingredient: butter, swap: {avoiding: [milk], use: {ingredient: sunflower oil}}}",
+        "{ingredient: carrot}",
+        acknowledged=RECORD,
+    )
     begun, avoids, world, answer = asked(text, "milk")
     assert answer.answer == "changed"
     changed, problems = guest_card.prepare(begun[0], answer, avoids, begun, world)
@@ -160,18 +185,31 @@ def test_the_page_for_front_of_house_answers_the_same():
 
 
 def kitchen_with(room, text: str):
-    return room.write({"shared/kitchen.yaml": KITCHEN, "shared/plates.yaml": PLATES, "shared/pantry.yaml": PANTRY, "specs/d0.yaml": text})
+    return room.write(
+        {
+            "shared/kitchen.yaml": KITCHEN,
+            "shared/plates.yaml": PLATES,
+            "shared/pantry.yaml": PANTRY,
+            "specs/d0.yaml": text,
+        }
+    )
 
 
 @pytest.mark.parametrize("part", [OIL, "{ingredient: egg}"])
 def test_other_allergens_ask_for_a_revision_of_their_own(room, part):
     kitchen_with(room, spec(part, acknowledged=RECORD))
     done = room.run("acknowledge", "d0", "--date", "2026-04-05")
-    assert done.code == 1 and done.out.startswith("revision: {number: 3, date: 2026-04-05}\nacknowledged:\n  revision: 3\n")
+    assert done.code == 1 and done.out.startswith(
+        "revision: {number: 3, date: 2026-04-05}\nacknowledged:\n  revision: 3\n"
+    )
     assert "revision of their own" in done.err
     room.write({"specs/d0.yaml": spec(part).replace("revision: {number: 2, date: 2026-02-01}\n", "") + done.out})
     assert room.run("check").code == 0 and room.run("acknowledge", "d0").code == 0, "what it printed is what settles it"
-    data = kitchen_with(room, spec(part, acknowledged=RECORD)).run("acknowledge", "d0", "--date", "2026-04-05", "--format", "json").data
+    data = (
+        kitchen_with(room, spec(part, acknowledged=RECORD))
+        .run("acknowledge", "d0", "--date", "2026-04-05", "--format", "json")
+        .data
+    )
     assert data["revision"] == {"number": 3, "date": "2026-04-05"} and data["acknowledged"]["revision"] == 3
 
 
@@ -196,9 +234,15 @@ def taken_off(seed: int) -> tuple[int, int]:
     for path in sorted(p for p in files if p.startswith("specs/")):
         whole = pipeline.prepare(files[path], path, "dish", world)
         text = files[path] + acknowledgement.record_text(whole.dish, whole.statements)
-        assert pipeline.prepare(text, path, "dish", world).problems == tuple(p for p in whole.problems if p.slug != "not-acknowledged")
+        assert pipeline.prepare(text, path, "dish", world).problems == tuple(
+            p for p in whole.problems if p.slug != "not-acknowledged"
+        )
         for component in whole.dish.components if len(whole.dish.components) > 1 else ():
-            less = "".join(line for line in text.splitlines(keepends=True) if not line.startswith((f"  {component.key}:", f"  - {{put: {component.key},")))
+            less = "".join(
+                line
+                for line in text.splitlines(keepends=True)
+                if not line.startswith((f"  {component.key}:", f"  - {{put: {component.key},"))
+            )
             now = pipeline.prepare(less, path, "dish", world)
             bare = pipeline.prepare(less.replace("number: 1", "number: 2"), path, "dish", world)
             assert now.is_sound and declared(now) == declared(whole)

@@ -18,7 +18,10 @@ from platecard.publishing import build
 
 KITCHEN = "kitchen: Test\nlaws: [eu, us]\nlabels_printed_for: [eu, us]\nequipment: {fryer: Fryer}\n"
 PLATES = "plates:\n  p: {called: Plate, form: rimmed, outer: 270 mm, well: 190 mm}\n"
-PANTRY = "products:\n  choc:\n    called: Chocolate\n    label: {read: 2026-01-10, contains: [soya], may_contain: [hazelnut]}\n  mystery: {called: Mystery paste}\n"
+PANTRY = (
+    "products:\n  choc:\n    called: Chocolate\n    label: {read: 2026-01-10, contains: [soya], may_contain:"
+    " [hazelnut]}\n  mystery: {called: Mystery paste}\n"
+)
 
 
 def spec(*parts: str, revision: int = 2, acknowledged: str = "", title: str = "Dish") -> str:
@@ -26,7 +29,10 @@ def spec(*parts: str, revision: int = 2, acknowledged: str = "", title: str = "D
     lines += [f"  c{i}: {part}" for i, part in enumerate(parts)]
     lines.append("plating:")
     for i, _ in enumerate(parts):
-        lines.append(f"  - {{put: c{i}, piece: {{shape: disc, size: 20 mm, height: 20 mm, weight: 6 g}}, at: \"{i + 1}:00\", out: 40 mm}}")
+        lines.append(
+            f'  - {{put: c{i}, piece: {{shape: disc, size: 20 mm, height: 20 mm, weight: 6 g}}, at: "{i + 1}:00", out:'
+            " 40 mm}"
+        )
     return "\n".join(lines) + "\n" + acknowledged
 
 
@@ -68,7 +74,10 @@ def test_an_allergen_that_came_in_is_an_error_in_each_law_at_its_record():
 
 
 def test_a_kind_the_law_asks_for_counts_as_new():
-    """21 U.S.C. 343(w)(2): the species of fish is part of the declaration, so another fish is news in the US and none in the EU."""
+    """21 U.S.C.
+
+    343(w)(2): the species of fish is part of the declaration, so another fish is news in the US and none in the EU.
+    """
     record = "acknowledged:\n  revision: 1\n  eu: [fish]\n  us: [cod]\n"
     (dish,) = menu(spec("{ingredient: cod}", "{ingredient: anchovy}", acknowledged=record))
     came = [p for p in dish.problems if p.slug == "allergen-came-in"]
@@ -83,9 +92,15 @@ def test_writing_it_down_settles_it():
 
 
 def test_a_record_from_the_future_and_one_that_is_stale():
-    (dish,) = menu(spec("{ingredient: butter}", revision=1, acknowledged="acknowledged: {revision: 9, eu: [milk], us: [cow_milk]}\n"))
+    (dish,) = menu(
+        spec(
+            "{ingredient: butter}", revision=1, acknowledged="acknowledged: {revision: 9, eu: [milk], us: [cow_milk]}\n"
+        )
+    )
     assert "acknowledged-too-late" in slugs(dish)
-    (dish,) = menu(spec("{ingredient: butter}", acknowledged="acknowledged: {revision: 1, eu: [milk, fish], us: [cow_milk]}\n"))
+    (dish,) = menu(
+        spec("{ingredient: butter}", acknowledged="acknowledged: {revision: 1, eu: [milk, fish], us: [cow_milk]}\n")
+    )
     assert slugs(dish) == {"allergen-went-out"} and dish.is_sound
 
 
@@ -104,7 +119,9 @@ def test_a_law_put_in_force_later_has_no_record_and_says_so():
 
 
 def test_the_matrix_agrees_with_the_statements():
-    dishes = menu(spec("{ingredient: butter}", "{product: choc}", title="One"), spec("{ingredient: pine nut}", title="Two"))
+    dishes = menu(
+        spec("{ingredient: butter}", "{product: choc}", title="One"), spec("{ingredient: pine nut}", title="Two")
+    )
     for table in tables(dishes):
         for row, dish in zip(table.rows, dishes):
             said = next(s for s in dish.statements if s.law.key == table.law.key)
@@ -115,7 +132,11 @@ def test_the_matrix_agrees_with_the_statements():
 
 
 def test_an_unsound_dish_stands_there_as_not_established():
-    dishes = menu(spec("{ingredient: butter}", title="Sound"), spec("{product: mystery}", title="Unsound"), "dish: [broken", )
+    dishes = menu(
+        spec("{ingredient: butter}", title="Sound"),
+        spec("{product: mystery}", title="Unsound"),
+        "dish: [broken",
+    )
     for table in tables(dishes):
         assert all(c.presence == UNKNOWN for row in table.rows[1:] for c in row.cells)
         assert not any(c.presence == UNKNOWN for c in table.rows[0].cells)
@@ -133,20 +154,45 @@ def test_csv_is_read_back_and_runs_no_formula():
 
 
 def test_a_sulphited_ingredient_under_the_limit_is_not_shown_as_absent():
-    recipe = ("shared/recipes/jus.yaml", "recipe: Jus\nmakes: 1000 g\ningredients:\n  - {product: wine, amount: 60 g}\n  - {ingredient: water, amount: 940 g}\n")
-    pantry = ("shared/pantry-wine.yaml", "products:\n  wine:\n    called: Red\n    is: dry red wine\n    label: {read: 2026-01-01, contains: [sulphites], sulphites: 152 mg/kg}\n")
+    recipe = (
+        "shared/recipes/jus.yaml",
+        (
+            "recipe: Jus\nmakes: 1000 g\ningredients:\n  - {product: wine, amount: 60 g}\n  - {ingredient: water,"
+            " amount: 940 g}\n"
+        ),
+    )
+    pantry = (
+        "shared/pantry-wine.yaml",
+        (
+            "products:\n  wine:\n    called: Red\n    is: dry red wine\n    label: {read: 2026-01-01, contains:"
+            " [sulphites], sulphites: 152 mg/kg}\n"
+        ),
+    )
     (dish,) = menu(spec("{recipe: jus}"), library=(recipe, pantry))
     table = tables((dish,))[0]
     cell = table.rows[0].cells[table.groups.index("sulphur dioxide and sulphites")]
-    assert cell.presence == statement.ABSENT and "among the ingredients, but not above the limit" in cell.note and "9.12 mg/kg" in cell.note
-    text = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(menu_documents((dish,))["allergens.pdf"])).pages)
+    assert (
+        cell.presence == statement.ABSENT
+        and "among the ingredients, but not above the limit" in cell.note
+        and "9.12 mg/kg" in cell.note
+    )
+    text = " ".join(
+        page.extract_text() for page in pypdf.PdfReader(io.BytesIO(menu_documents((dish,))["allergens.pdf"])).pages
+    )
     assert "in it, under the limit" in " ".join(text.split())
 
 
 def test_the_menus_documents_carry_the_caution_and_the_codes():
     dishes = menu(spec("{ingredient: butter}", "{product: choc}"))
     made = menu_documents(dishes)
-    assert set(made) == {"allergens.pdf", "allergens.json", "allergens-eu.csv", "allergens-us.csv", "front-of-house.html", "pass-cards.pdf"}
+    assert set(made) == {
+        "allergens.pdf",
+        "allergens.json",
+        "allergens-eu.csv",
+        "allergens-us.csv",
+        "front-of-house.html",
+        "pass-cards.pdf",
+    }
     data = json.loads(made["allergens.json"])
     milk = next(f for f in data["dishes"][0]["findings"] if f["law"] == "eu" and f["allergen"] == "milk")
     assert (milk["gs1"], milk["presence"], milk["declared_as"]) == ("AM", "contains", "milk")
@@ -159,7 +205,9 @@ def test_the_menus_documents_carry_the_caution_and_the_codes():
 @pytest.mark.parametrize("read, told", [("2026-01-10", True), ("2026-05-20", False), ("2027-01-01", True)])
 def test_an_old_label_is_a_warning(read, told):
     pantry = ("shared/pantry-b.yaml", f"products:\n  jam: {{called: Jam, label: {{read: {read}, contains: []}}}}\n")
-    (dish,) = menu(spec("{product: jam}"), library=(pantry,), kitchen=KITCHEN + "label_age: 12 weeks\n", today=date(2026, 6, 1))
+    (dish,) = menu(
+        spec("{product: jam}"), library=(pantry,), kitchen=KITCHEN + "label_age: 12 weeks\n", today=date(2026, 6, 1)
+    )
     warned = {p.slug for p in dish.problems if p.severity == "warning" and "Jam" in p.message}
     assert warned == ({"label-too-old"} if read.startswith("2026-01") else {"label-from-the-future"} if told else set())
     assert dish.is_sound
@@ -169,11 +217,20 @@ def test_kept_equipment_is_kept():
     kitchen = KITCHEN.replace("{fryer: Fryer}", "{fryer: {called: Potato fryer, only_for: [c0]}}")
     (sound,) = menu(spec("{ingredient: potato, equipment: fryer}"), kitchen=kitchen)
     assert "kept-equipment" not in slugs(sound)
-    _, faulty = menu(spec("{ingredient: potato, equipment: fryer}"), spec("{ingredient: potato}", "{ingredient: cod, equipment: fryer}"), kitchen=kitchen)
+    _, faulty = menu(
+        spec("{ingredient: potato, equipment: fryer}"),
+        spec("{ingredient: potato}", "{ingredient: cod, equipment: fryer}"),
+        kitchen=kitchen,
+    )
     assert "kept-equipment" in slugs(faulty) and not faulty.is_sound
 
 
 def test_the_union_of_laws_keeps_what_any_of_them_declares():
     (dish,) = menu(spec("{ingredient: cod}", "{ingredient: barley}", "{ingredient: pine nut}", "{ingredient: mussel}"))
     together = statement.union(dish.statements)
-    assert {f.declared_as for f in together.with_presence(CONTAINS)} == {"fish (cod)", "barley", "tree nuts (pine nut)", "molluscs"}
+    assert {f.declared_as for f in together.with_presence(CONTAINS)} == {
+        "fish (cod)",
+        "barley",
+        "tree nuts (pine nut)",
+        "molluscs",
+    }

@@ -33,8 +33,9 @@ def holds(found, entry) -> bool:
     """Whether an entry is of what was understood, or a group that it may be one of."""
     sought = {b for k in found.kinds for b in KINDS.below(k) | KINDS.above(k)}
     sought |= {k for k in KINDS.kinds for n in found.nodes if n in KINDS.nodes_of(k)}
-    return bool(sought.intersection(entry.kinds)) or any(TAXONOMY.is_under(n, m) or TAXONOMY.is_under(m, n)
-                                                         for n in entry.contains for m in found.nodes)
+    return bool(sought.intersection(entry.kinds)) or any(
+        TAXONOMY.is_under(n, m) or TAXONOMY.is_under(m, n) for n in entry.contains for m in found.nodes
+    )
 
 
 # --------------------------------------------------------------------------- by hand, both ways
@@ -104,31 +105,74 @@ def test_an_allergen_or_kind_in_five_languages_both_ways(row):
         assert answer(word, other).answer == AS_IS, word
 
 
-@pytest.mark.parametrize("said, same", [
-    ("shelfish", "shellfish"), ("diary", "milk"), ("penuts", "peanuts"), ("celliac", "coeliac"),
-    ("glutin", "gluten"), ("sulfits", "sulphites"), ("hazlenuts", "hazelnut"),
-    ("corriander", "coriander"), ("seasame", "sesame"), ("crustations", "crustaceans"), ("vegeterian", "vegetarian"),
-    ("tomatos", "tomato"), ("tumeric", "turmeric")])
+@pytest.mark.parametrize(
+    "said, same",
+    [
+        ("shelfish", "shellfish"),
+        ("diary", "milk"),
+        ("penuts", "peanuts"),
+        ("celliac", "coeliac"),
+        ("glutin", "gluten"),
+        ("sulfits", "sulphites"),
+        ("hazlenuts", "hazelnut"),
+        ("corriander", "coriander"),
+        ("seasame", "sesame"),
+        ("crustations", "crustaceans"),
+        ("vegeterian", "vegetarian"),
+        ("tomatos", "tomato"),
+        ("tumeric", "turmeric"),
+    ],
+)
 def test_a_common_misspelling_is_the_word(said, same):
     assert meant(said).understood == meant(same).understood
 
 
-@pytest.mark.parametrize("said, same", [
-    ("I react to garlic", "garlic"), ("I can't do squash", "squash"), ("I'm expecting", "pregnant"),
-    ("onions of any kind", "onion"), ("anything made by bees", "bee products"),
-    ("things with tentacles", "cephalopods"), ("anything smoked", "smoked food"),
-    ("no caffeine after noon", "caffeine"), ("strictly no pork", "pork"), ("no milk, please", "milk"),
-    ("severe shellfish allergy", "shellfish"), ("I have a severe nut allergy", "nuts"),
-    ("on a low FODMAP diet", "fodmap"), ("traces of sesame", "sesame"), ("no trace of nuts", "nuts"),
-    ("because of gout", "gout"), ("on MAO inhibitors", "tyramine"), ("hold the onions", "onion"),
-    ("gluten free diet", "gluten"), ("I follow a vegan diet", "vegan"), ("vegan only", "vegan"),
-    ("my wife is allergic to fish", "fish"), ("eats only halal", "halal"), ("eats no fish", "fish"),
-    ("never eats pork", "pork"), ("anything without milk", "milk"), ("egg-free", "egg"),
-    ("nut-free", "nuts"), ("no added sugar", "added sugar"), ("sans gluten", "gluten"),
-    ("allergique aux arachides", "peanut"), ("allergisch gegen Nüsse", "nuts"), ("senza latte", "milk"),
-    ("sin huevo", "egg"), ("soy alérgica a los mariscos", "shellfish"), ("fish products", "fish"),
-    ("alcohol in any form", "alcohol"), ("no pork whatsoever", "pork"), ("no alcohol in food", "alcohol"), ("raw onion", "onion"),
-    ("not too spicy", "spicy")])
+@pytest.mark.parametrize(
+    "said, same",
+    [
+        ("I react to garlic", "garlic"),
+        ("I can't do squash", "squash"),
+        ("I'm expecting", "pregnant"),
+        ("onions of any kind", "onion"),
+        ("anything made by bees", "bee products"),
+        ("things with tentacles", "cephalopods"),
+        ("anything smoked", "smoked food"),
+        ("no caffeine after noon", "caffeine"),
+        ("strictly no pork", "pork"),
+        ("no milk, please", "milk"),
+        ("severe shellfish allergy", "shellfish"),
+        ("I have a severe nut allergy", "nuts"),
+        ("on a low FODMAP diet", "fodmap"),
+        ("traces of sesame", "sesame"),
+        ("no trace of nuts", "nuts"),
+        ("because of gout", "gout"),
+        ("on MAO inhibitors", "tyramine"),
+        ("hold the onions", "onion"),
+        ("gluten free diet", "gluten"),
+        ("I follow a vegan diet", "vegan"),
+        ("vegan only", "vegan"),
+        ("my wife is allergic to fish", "fish"),
+        ("eats only halal", "halal"),
+        ("eats no fish", "fish"),
+        ("never eats pork", "pork"),
+        ("anything without milk", "milk"),
+        ("egg-free", "egg"),
+        ("nut-free", "nuts"),
+        ("no added sugar", "added sugar"),
+        ("sans gluten", "gluten"),
+        ("allergique aux arachides", "peanut"),
+        ("allergisch gegen Nüsse", "nuts"),
+        ("senza latte", "milk"),
+        ("sin huevo", "egg"),
+        ("soy alérgica a los mariscos", "shellfish"),
+        ("fish products", "fish"),
+        ("alcohol in any form", "alcohol"),
+        ("no pork whatsoever", "pork"),
+        ("no alcohol in food", "alcohol"),
+        ("raw onion", "onion"),
+        ("not too spicy", "spicy"),
+    ],
+)
 def test_words_round_a_request_change_nothing(said, same):
     assert meant(said).understood == meant(same).understood
 
@@ -136,26 +180,99 @@ def test_words_round_a_request_change_nothing(said, same):
 # --------------------------------------------------------------------------- not understood
 
 GRANTED = [
-    "not allergic to milk", "isn't allergic to nuts", "is not allergic to fish", "I am not allergic to fish",
-    "I'm not allergic to egg", "no longer allergic to milk", "never allergic to fish",
-    "no milk allergy", "no allergy to milk", "no fish intolerance", "without a nut allergy",
-    "not intolerant to lactose", "not sensitive to gluten", "no gluten sensitivity", "no reaction to nuts",
-    "does not react to milk", "doesn't react to egg", "does not avoid fish", "doesn't avoid milk",
-    "don't avoid nuts", "no need to avoid nuts", "no problem with fish", "no issue with milk",
-    "has no problem with fish", "fine with milk", "is fine with nuts", "ok with egg", "fish is fine", "milk is ok",
-    "nuts are fine", "egg okay", "traces of milk are fine", "any fish is fine",
-    "loves nuts", "likes fish", "enjoys shellfish", "wants fish", "would like prawns", "prefers fish", "can eat egg",
-    "can have milk", "may eat fish", "tolerates milk", "can tolerate milk",
-    "eats fish", "only eats fish", "eats only meat", "fish only", "only fish", "just milk", "with milk",
-    "with extra nuts", "extra cheese", "on a fish diet", "fish diet", "meat eater", "egg eater",
-    "eats raw fish", "raw fish only", "raw food diet", "anything but fish", "everything but milk", "all but nuts",
-    "all except egg", "nothing but fish", "can't live without cheese",
-    "can't do without cheese", "cannot get enough of nuts", "no more than fish", "have milk", "has milk",
-    "takes milk", "drinks milk", "drinks wine", "is a fish lover", "lactose tolerant",
-    "pas allergique aux noix", "nicht allergisch gegen Nüsse", "non allergico al latte",
-    "no soy alérgico a la leche", "avoids nothing", "not vegan", "not vegetarian", "isn't pregnant",
-    "never without milk", "not without nuts", "no gluten-free", "isn't coeliac", "fish yes", "mag Fisch",
-    "aime le poisson", "milk in tea"]
+    "not allergic to milk",
+    "isn't allergic to nuts",
+    "is not allergic to fish",
+    "I am not allergic to fish",
+    "I'm not allergic to egg",
+    "no longer allergic to milk",
+    "never allergic to fish",
+    "no milk allergy",
+    "no allergy to milk",
+    "no fish intolerance",
+    "without a nut allergy",
+    "not intolerant to lactose",
+    "not sensitive to gluten",
+    "no gluten sensitivity",
+    "no reaction to nuts",
+    "does not react to milk",
+    "doesn't react to egg",
+    "does not avoid fish",
+    "doesn't avoid milk",
+    "don't avoid nuts",
+    "no need to avoid nuts",
+    "no problem with fish",
+    "no issue with milk",
+    "has no problem with fish",
+    "fine with milk",
+    "is fine with nuts",
+    "ok with egg",
+    "fish is fine",
+    "milk is ok",
+    "nuts are fine",
+    "egg okay",
+    "traces of milk are fine",
+    "any fish is fine",
+    "loves nuts",
+    "likes fish",
+    "enjoys shellfish",
+    "wants fish",
+    "would like prawns",
+    "prefers fish",
+    "can eat egg",
+    "can have milk",
+    "may eat fish",
+    "tolerates milk",
+    "can tolerate milk",
+    "eats fish",
+    "only eats fish",
+    "eats only meat",
+    "fish only",
+    "only fish",
+    "just milk",
+    "with milk",
+    "with extra nuts",
+    "extra cheese",
+    "on a fish diet",
+    "fish diet",
+    "meat eater",
+    "egg eater",
+    "eats raw fish",
+    "raw fish only",
+    "raw food diet",
+    "anything but fish",
+    "everything but milk",
+    "all but nuts",
+    "all except egg",
+    "nothing but fish",
+    "can't live without cheese",
+    "can't do without cheese",
+    "cannot get enough of nuts",
+    "no more than fish",
+    "have milk",
+    "has milk",
+    "takes milk",
+    "drinks milk",
+    "drinks wine",
+    "is a fish lover",
+    "lactose tolerant",
+    "pas allergique aux noix",
+    "nicht allergisch gegen Nüsse",
+    "non allergico al latte",
+    "no soy alérgico a la leche",
+    "avoids nothing",
+    "not vegan",
+    "not vegetarian",
+    "isn't pregnant",
+    "never without milk",
+    "not without nuts",
+    "no gluten-free",
+    "isn't coeliac",
+    "fish yes",
+    "mag Fisch",
+    "aime le poisson",
+    "milk in tea",
+]
 
 
 @pytest.mark.parametrize("said", GRANTED)
@@ -167,10 +284,35 @@ def test_there_are_enough_of_them():
     assert len(set(map(fold, GRANTED))) == len(GRANTED) >= 60
 
 
-@pytest.mark.parametrize("said", [
-    "wild", "Rind", "no rind", "bar", "peperoni", "biscuit", "légumes", "no légumes", "veggies", "no veggies", "baies",
-    "Kraut", "Korn", "coco", "something", "the usual", "red",
-                                  "white", "sauce please", "free", "allergy", "no", "diet", "statins"])
+@pytest.mark.parametrize(
+    "said",
+    [
+        "wild",
+        "Rind",
+        "no rind",
+        "bar",
+        "peperoni",
+        "biscuit",
+        "légumes",
+        "no légumes",
+        "veggies",
+        "no veggies",
+        "baies",
+        "Kraut",
+        "Korn",
+        "coco",
+        "something",
+        "the usual",
+        "red",
+        "white",
+        "sauce please",
+        "free",
+        "allergy",
+        "no",
+        "diet",
+        "statins",
+    ],
+)
 def test_a_word_of_two_meanings_or_none_is_not_understood(said):
     assert not is_understood(said)
 
@@ -181,15 +323,38 @@ def test_an_unclear_word_offers_what_may_be_meant():
     assert stop.value.hints == ("beef", "cheese", "citrus")
 
 
-@pytest.mark.parametrize("eats", ["no peanut", "peanut free", "not peanut", "vegan", "allergic to peanut", "without peanut", "nothing spicy", "halal"])
+@pytest.mark.parametrize(
+    "eats",
+    [
+        "no peanut",
+        "peanut free",
+        "not peanut",
+        "vegan",
+        "allergic to peanut",
+        "without peanut",
+        "nothing spicy",
+        "halal",
+    ],
+)
 def test_what_is_eaten_all_the_same_is_said_plainly(eats):
     assert guest_answers.avoids("nuts", world(), eats)[1] != ()
 
 
-@pytest.mark.parametrize("said, food", [
-    ("frutos secos", "raisin"), ("frutos secos", "peanut"), ("frutta secca", "hazelnut"), ("poire", "pear"), ("poire", "perry"), ("piment", "allspice"),
-                                        ("piment", "ground chilli"), ("citron", "lemon"),
-                                        ("citron", "candied citron"), ("poivre", "black pepper")])
+@pytest.mark.parametrize(
+    "said, food",
+    [
+        ("frutos secos", "raisin"),
+        ("frutos secos", "peanut"),
+        ("frutta secca", "hazelnut"),
+        ("poire", "pear"),
+        ("poire", "perry"),
+        ("piment", "allspice"),
+        ("piment", "ground chilli"),
+        ("citron", "lemon"),
+        ("citron", "candied citron"),
+        ("poivre", "black pepper"),
+    ],
+)
 def test_a_word_of_two_foods_is_both(said, food):
     if CATALOGUE.find(food).entry is None:
         pytest.fail(f"{food} is not in the catalogue")
@@ -199,23 +364,53 @@ def test_a_word_of_two_foods_is_both(said, food):
 # --------------------------------------------------------------------------- kinds that say how a food was made
 
 
-@pytest.mark.parametrize("said, food, expected", [
-    ("smoked", "kipper", CANNOT), ("smoked", "katsuobushi", CANNOT), ("smoked", "smoked paprika", CANNOT),
-    ("smoked", "chipotle", CANNOT), ("smoked", "bacon", OPEN), ("smoked", "paprika", OPEN),
-    ("smoked", "tea", OPEN), ("smoked", "Scotch whisky", OPEN), ("smoked", "provola", OPEN),
-    ("smoked", "salmon", AS_IS), ("smoked", "salt", AS_IS), ("smoked", "pork belly", AS_IS),
-    ("sprouts", "alfalfa sprout", CANNOT), ("sprouts", "soya bean sprout", CANNOT),
-    ("sprouts", "radish sprout", CANNOT), ("sprouts", "cress", OPEN), ("sprouts", "lettuce", AS_IS),
-    ("sprouts", "Brussels sprout", OPEN), ("sprouts", "radish", AS_IS), ("gourds", "melon", CANNOT),
-    ("gourds", "courgette", CANNOT), ("gourds", "bitter melon", CANNOT),
-    ("gourds", "aubergine", AS_IS), ("dried fruit", "date", CANNOT), ("dried fruit", "prune", CANNOT),
-    ("dried fruit", "mixed peel", OPEN), ("dried fruit", "plum", AS_IS),
-    ("cured fish", "salt cod", CANNOT), ("cured fish", "bottarga", CANNOT), ("cured fish", "anchovy", OPEN),
-    ("cured fish", "cod", AS_IS), ("nitrites", "sodium nitrite", CANNOT),
-    ("nitrites", "curing salt", CANNOT), ("nitrites", "cooked ham", CANNOT), ("nitrites", "prosciutto", OPEN),
-    ("nitrites", "pork belly", AS_IS), ("squash", "vegetable", OPEN),
-    ("melon", "carrot", AS_IS), ("squash", "cucumber", AS_IS), ("haddock", "smoked haddock", CANNOT),
-    ("dried apricot", "apricot", OPEN), ("MSG", "monosodium glutamate", CANNOT)])
+@pytest.mark.parametrize(
+    "said, food, expected",
+    [
+        ("smoked", "kipper", CANNOT),
+        ("smoked", "katsuobushi", CANNOT),
+        ("smoked", "smoked paprika", CANNOT),
+        ("smoked", "chipotle", CANNOT),
+        ("smoked", "bacon", OPEN),
+        ("smoked", "paprika", OPEN),
+        ("smoked", "tea", OPEN),
+        ("smoked", "Scotch whisky", OPEN),
+        ("smoked", "provola", OPEN),
+        ("smoked", "salmon", AS_IS),
+        ("smoked", "salt", AS_IS),
+        ("smoked", "pork belly", AS_IS),
+        ("sprouts", "alfalfa sprout", CANNOT),
+        ("sprouts", "soya bean sprout", CANNOT),
+        ("sprouts", "radish sprout", CANNOT),
+        ("sprouts", "cress", OPEN),
+        ("sprouts", "lettuce", AS_IS),
+        ("sprouts", "Brussels sprout", OPEN),
+        ("sprouts", "radish", AS_IS),
+        ("gourds", "melon", CANNOT),
+        ("gourds", "courgette", CANNOT),
+        ("gourds", "bitter melon", CANNOT),
+        ("gourds", "aubergine", AS_IS),
+        ("dried fruit", "date", CANNOT),
+        ("dried fruit", "prune", CANNOT),
+        ("dried fruit", "mixed peel", OPEN),
+        ("dried fruit", "plum", AS_IS),
+        ("cured fish", "salt cod", CANNOT),
+        ("cured fish", "bottarga", CANNOT),
+        ("cured fish", "anchovy", OPEN),
+        ("cured fish", "cod", AS_IS),
+        ("nitrites", "sodium nitrite", CANNOT),
+        ("nitrites", "curing salt", CANNOT),
+        ("nitrites", "cooked ham", CANNOT),
+        ("nitrites", "prosciutto", OPEN),
+        ("nitrites", "pork belly", AS_IS),
+        ("squash", "vegetable", OPEN),
+        ("melon", "carrot", AS_IS),
+        ("squash", "cucumber", AS_IS),
+        ("haddock", "smoked haddock", CANNOT),
+        ("dried apricot", "apricot", OPEN),
+        ("MSG", "monosodium glutamate", CANNOT),
+    ],
+)
 def test_how_a_food_was_made_is_asked_by_kind(said, food, expected):
     assert answer(said, food).answer == expected
 
@@ -232,13 +427,31 @@ def test_what_is_called_smoked_is_of_that_kind():
 # --------------------------------------------------------------------------- conditions
 
 
-@pytest.mark.parametrize("said, food", [
-    ("MAO inhibitors", "cheddar"), ("MAO inhibitors", "soy sauce"), ("MAO inhibitors", "broad bean"),
-    ("MAO inhibitors", "beer"), ("PKU", "aspartame"), ("phenylketonuria", "chicken breast"),
-    ("gout", "calf's liver"), ("gout", "sardine"), ("low sodium", "salt"), ("salt-free", "bacon"), ("keto", "sugar"),
-    ("low carb", "potato"), ("paleo", "green lentil"), ("buddhist", "leek"),
-    ("rastafari", "pork belly"), ("ital", "salt"), ("seventh-day adventist", "coffee"), ("kidney disease", "banana"),
-    ("reflux", "lemon"), ("type 2 diabetic", "sugar")])
+@pytest.mark.parametrize(
+    "said, food",
+    [
+        ("MAO inhibitors", "cheddar"),
+        ("MAO inhibitors", "soy sauce"),
+        ("MAO inhibitors", "broad bean"),
+        ("MAO inhibitors", "beer"),
+        ("PKU", "aspartame"),
+        ("phenylketonuria", "chicken breast"),
+        ("gout", "calf's liver"),
+        ("gout", "sardine"),
+        ("low sodium", "salt"),
+        ("salt-free", "bacon"),
+        ("keto", "sugar"),
+        ("low carb", "potato"),
+        ("paleo", "green lentil"),
+        ("buddhist", "leek"),
+        ("rastafari", "pork belly"),
+        ("ital", "salt"),
+        ("seventh-day adventist", "coffee"),
+        ("kidney disease", "banana"),
+        ("reflux", "lemon"),
+        ("type 2 diabetic", "sugar"),
+    ],
+)
 def test_a_condition_names_what_it_found(said, food):
     found = answer(said, food)
     assert found.answer == CANNOT and found.reasons
@@ -271,7 +484,12 @@ def table(name: str) -> dict:
 
 def test_every_word_of_a_saying_or_condition_is_that_row():
     made = table("guests.yaml")
-    wrong = [word for row in made["sayings"] + made["conditions"] for word in row["say"] if meant(word).understood != row["as"]]
+    wrong = [
+        word
+        for row in made["sayings"] + made["conditions"]
+        for word in row["say"]
+        if meant(word).understood != row["as"]
+    ]
     assert wrong == []
 
 
@@ -318,8 +536,12 @@ def test_a_further_name_never_means_another_food_than_the_catalogue_calls_so():
 
 
 def test_no_name_in_the_catalogue_loses_a_word_to_a_frame():
-    """"Free-range egg" and "hot dog" are names, not framed words."""
-    framed = [e for e in CATALOGUE if (bare := SPOKEN.bare(e.name)) != fold(e.name) and (bare in SPOKEN.meanings or bare in SPOKEN.names)]
+    """ "Free-range egg" and "hot dog" are names, not framed words."""
+    framed = [
+        e
+        for e in CATALOGUE
+        if (bare := SPOKEN.bare(e.name)) != fold(e.name) and (bare in SPOKEN.meanings or bare in SPOKEN.names)
+    ]
     lost = [e.name for e in framed if not holds(meant(e.name), e)]
     assert lost == []
 
@@ -330,11 +552,16 @@ def test_a_kind_brings_the_allergens_that_are_of_it():
     assert [(word, k) for word, g in groups for k in g.kinds if not set(KINDS.nodes_of(k)) <= set(g.nodes)] == []
 
 
-@pytest.mark.parametrize("old, new, slug", [
-    ("  rye:\n", "  rhye:\n", "unknown-guest-word"), ("    de: [Roggen]", "    nl: [Roggen]", "unknown-key"),
-    ("    de: [Roggen]", "    de: [Roggen, Dinkel, lait, milk]", "guest-word-twice"),
-    ("    de: [Roggen]", "    de: [Roggen, Gerste]", "guest-word-twice"),
-    ("  rind: [", "  roggen: [", "guest-word-twice")])
+@pytest.mark.parametrize(
+    "old, new, slug",
+    [
+        ("  rye:\n", "  rhye:\n", "unknown-guest-word"),
+        ("    de: [Roggen]", "    nl: [Roggen]", "unknown-key"),
+        ("    de: [Roggen]", "    de: [Roggen, Dinkel, lait, milk]", "guest-word-twice"),
+        ("    de: [Roggen]", "    de: [Roggen, Gerste]", "guest-word-twice"),
+        ("  rind: [", "  roggen: [", "guest-word-twice"),
+    ],
+)
 def test_a_slip_in_the_names_is_told(old, new, slug):
     texts = packaged_tables.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml")
     path = next(p for p in texts if p.endswith("/guest-names.yaml"))
@@ -343,8 +570,13 @@ def test_a_slip_in_the_names_is_told(old, new, slug):
     assert slug in {p.slug for p in guests._collect({p: parse(t, p)[0] for p, t in texts.items()})[1]}
 
 
-@pytest.mark.parametrize("old, new, slug", [
-    ("  neutral:\n", "  nuetral:\n", "unknown-key"), ("    after: [free]", "    after: [free, please]", "guest-word-twice")])
+@pytest.mark.parametrize(
+    "old, new, slug",
+    [
+        ("  neutral:\n", "  nuetral:\n", "unknown-key"),
+        ("    after: [free]", "    after: [free, please]", "guest-word-twice"),
+    ],
+)
 def test_a_slip_in_the_frames_is_told(old, new, slug):
     texts = packaged_tables.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml")
     path = next(p for p in texts if p.endswith("/guests.yaml"))
@@ -353,8 +585,14 @@ def test_a_slip_in_the_frames_is_told(old, new, slug):
     assert slug in {p.slug for p in guests._collect({p: parse(t, p)[0] for p, t in texts.items()})[1]}
 
 
-@pytest.mark.parametrize("text, said, expected", [
-    ("contains: [squid]", "tentacles", CANNOT), ("contains: [fish]", "tentacles", AS_IS), ("contains: [soya]", "beans", CANNOT)])
+@pytest.mark.parametrize(
+    "text, said, expected",
+    [
+        ("contains: [squid]", "tentacles", CANNOT),
+        ("contains: [fish]", "tentacles", AS_IS),
+        ("contains: [soya]", "beans", CANNOT),
+    ],
+)
 def test_a_list_of_allergens_tells_of_a_saying_by_its_allergens(text, said, expected):
     more = shelf(mix=f"called: Mixed thing, is: salt, label: {{read: 2026-01-02, {text}}}")
     assert answer(said, "mix", kind="product", more=more).answer == expected

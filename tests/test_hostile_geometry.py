@@ -1,4 +1,7 @@
-"""Sizes, places and regions that cannot be: each is said at its line and column, with what to do; a card is never made and nothing is thrown."""
+"""Sizes, places and regions that cannot be:
+
+each is said at its line and column, with what to do; a card is never made and nothing is thrown.
+"""
 
 from __future__ import annotations
 
@@ -40,7 +43,11 @@ SAID = [
     (f"{BIT}, beside: oil, clear: ¦-1 mm", "amount", "without the minus"),
     # larger than the plate
     ("¦piece: {shape: bar, size: 400 x 20 mm, weight: 12 g}", "larger-than-the-plate", "check the size"),
-    ("count: 3, ¦piece: {shape: bar, size: 400 x 20 mm, weight: 12 g}, arrange: scatter", "larger-than-the-plate", "check the size"),
+    (
+        "count: 3, ¦piece: {shape: bar, size: 400 x 20 mm, weight: 12 g}, arrange: scatter",
+        "larger-than-the-plate",
+        "check the size",
+    ),
     (f"count: 3, {BIT}, arrange: ring, out: ¦300 %", "off-the-plate", "move it in to 95 mm"),
     # counts
     (f"count: ¦500, {BIT}, arrange: scatter", "out-of-range", "at most 200"),
@@ -50,11 +57,23 @@ SAID = [
     # regions and room
     (f"count: 3, {BIT}, arrange: scatter, within: {{out: ¦60 to 20 mm}}", "amount", "smaller one first"),
     (f"count: 3, {BIT}, arrange: scatter, within: {{out: ¦-20 to 20 mm}}", "amount", "without the minus"),
-    (f"count: 3, {BIT}, arrange: scatter, within: {{clock: ¦\"13:00 to 2:00\"}}", "clock", "1:00 to 12:59"),
+    (f'count: 3, {BIT}, arrange: scatter, within: {{clock: ¦"13:00 to 2:00"}}', "clock", "1:00 to 12:59"),
     (f"count: 3, {BIT}, arrange: scatter, ¦within: {{out: 200 to 240 mm}}", "off-the-plate", "move it in"),
-    ("count: ¦90, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: scatter", "does-not-fit", "18 of the 90 pieces of beetroot fit side by side"),
-    ("count: ¦7, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: scatter, within: {out: 0 to 0 mm}", "does-not-fit", "1 of the 7 pieces of beetroot fit"),
-    (f"count: ¦9, {BIT}, arrange: scatter, within: {{clock: \"2:00 to 2:10\", out: 10 to 20 mm}}, gap: 9 mm", "does-not-fit", "a smaller gap"),
+    (
+        "count: ¦90, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: scatter",
+        "does-not-fit",
+        "18 of the 90 pieces of beetroot fit side by side",
+    ),
+    (
+        "count: ¦7, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: scatter, within: {out: 0 to 0 mm}",
+        "does-not-fit",
+        "1 of the 7 pieces of beetroot fit",
+    ),
+    (
+        f'count: ¦9, {BIT}, arrange: scatter, within: {{clock: "2:00 to 2:10", out: 10 to 20 mm}}, gap: 9 mm',
+        "does-not-fit",
+        "a smaller gap",
+    ),
     # places that hang on nothing
     (f"{BIT}, beside: ¦turnip", "unknown-component", "components: beetroot, crisp, dill, oil"),
     (f"{BIT}, under: ¦turnip", "unknown-component", "components: beetroot"),
@@ -67,7 +86,11 @@ SAID = [
     # facing and the clock
     ("piece: {shape: bar, size: 30 x 8 mm, weight: 12 g}, facing: ¦sideways", "facing", "in, out, clockwise"),
     ('piece: {shape: bar, size: 30 x 8 mm, weight: 12 g}, facing: ¦"13:00"', "facing", "or a clock position"),
-    ("piece: {shape: bar, size: 30 x 8 mm, weight: 12 g}, facing: {stance: ¦lying}", "unknown-word", "flat, standing, leaning"),
+    (
+        "piece: {shape: bar, size: 30 x 8 mm, weight: 12 g}, facing: {stance: ¦lying}",
+        "unknown-word",
+        "flat, standing, leaning",
+    ),
     (f'{BIT}, at: ¦"13:00", out: 20 mm', "clock", "1:00 to 12:59"),
     (f'{BIT}, at: ¦"0:30", out: 20 mm', "clock", "1:00 to 12:59"),
     (f'{BIT}, at: ¦"12:60", out: 20 mm', "clock", ""),
@@ -75,7 +98,11 @@ SAID = [
     (f"{BIT}, at: ¦{{right: 3 mm, left: 4 mm}}", "two-places", "keep one"),
     (f'count: 3, {BIT}, arrange: row, along: ¦"13:00"', "clock", "1:00 to 12:59"),
     # outlines
-    ('piece: {shape: outline, points: ¦"0 0, 10 10, 10 0, 0 10", weight: 1 g}', "crosses-itself", "in the order in which a knife would go round"),
+    (
+        'piece: {shape: outline, points: ¦"0 0, 10 10, 10 0, 0 10", weight: 1 g}',
+        "crosses-itself",
+        "in the order in which a knife would go round",
+    ),
     ('piece: {shape: outline, points: ¦"0 0, 10 0, 10 10, 5 -4", weight: 1 g}', "crosses-itself", "in the order"),
     ('piece: {shape: outline, points: ¦"0 0, 10 10", weight: 1 g}', "outline", "between 3 and 60"),
     ('piece: {shape: outline, points: ¦"0 0, 0 0, 10 10", weight: 1 g}', "crosses-itself", ""),
@@ -109,20 +136,46 @@ def test_a_piece_weighs_something():
 
 
 def test_a_colour_that_is_none_is_said_and_another_is_drawn():
-    for file, old, new, place in ((SPEC, "beetroot: {recipe: smoked-beetroot, station: larder}", "beetroot: {recipe: smoked-beetroot, station: larder, colour: beetrot}", (SPEC, 5)),
-                                  (SPEC, "beetroot: {recipe: smoked-beetroot, station: larder}", 'beetroot: {recipe: smoked-beetroot, station: larder, colour: "#12"}', (SPEC, 5)),
-                                  (PLATES, "outer: 280 mm, well: 200 mm", "outer: 280 mm, well: 200 mm, colour: none", (PLATES, 2))):
+    for file, old, new, place in (
+        (
+            SPEC,
+            "beetroot: {recipe: smoked-beetroot, station: larder}",
+            "beetroot: {recipe: smoked-beetroot, station: larder, colour: beetrot}",
+            (SPEC, 5),
+        ),
+        (
+            SPEC,
+            "beetroot: {recipe: smoked-beetroot, station: larder}",
+            'beetroot: {recipe: smoked-beetroot, station: larder, colour: "#12"}',
+            (SPEC, 5),
+        ),
+        (PLATES, "outer: 280 mm, well: 200 mm", "outer: 280 mm, well: 200 mm, colour: none", (PLATES, 2)),
+    ):
         files = kitchen((file, old, new))
         one = prepared(files[SPEC], {PLATES: files[PLATES]})
         (p,) = [p for p in one.problems if p.slug == "unknown-colour"]
-        assert p.span.line == place[1] and files[file].splitlines()[p.span.line - 1][p.span.column - 1:].lstrip('"').startswith(new.rsplit("colour: ", 1)[1].strip('"}')) and not p.is_error and p.hints and "no colour of the palette" in p.message
+        assert (
+            p.span.line == place[1]
+            and files[file]
+            .splitlines()[p.span.line - 1][p.span.column - 1 :]
+            .lstrip('"')
+            .startswith(new.rsplit("colour: ", 1)[1].strip('"}'))
+            and not p.is_error
+            and p.hints
+            and "no colour of the palette" in p.message
+        )
         assert one.is_sound and build.render(one)["plate.svg"].startswith(b"<")
 
 
-@pytest.mark.parametrize("old, new, slug", [
-    ("outer: 280 mm, well: 200 mm", "outer: 280 mm, well: ¦-200 mm", "amount"), ("outer: 280 mm, well: 200 mm", "outer: ¦-280 mm, well: 200 mm", "amount"),
-    ("outer: 280 mm, well: 200 mm", "outer: 280 mm, well: 200 mm, depth: ¦0 mm", "zero-size"), ("outer: 280 mm, well: 200 mm", "outer: 280 mm, well: ¦0 mm", "zero-size"),
-])
+@pytest.mark.parametrize(
+    "old, new, slug",
+    [
+        ("outer: 280 mm, well: 200 mm", "outer: 280 mm, well: ¦-200 mm", "amount"),
+        ("outer: 280 mm, well: 200 mm", "outer: ¦-280 mm, well: 200 mm", "amount"),
+        ("outer: 280 mm, well: 200 mm", "outer: 280 mm, well: 200 mm, depth: ¦0 mm", "zero-size"),
+        ("outer: 280 mm, well: 200 mm", "outer: 280 mm, well: ¦0 mm", "zero-size"),
+    ],
+)
 def test_a_plate_that_cannot_be_is_said_at_its_place_with_what_to_do(old, new, slug):
     text, line, column = marked(kitchen((PLATES, old, new))[PLATES])
     one = prepared(kitchen()[SPEC], {PLATES: text})
@@ -133,19 +186,79 @@ def test_a_plate_that_cannot_be_is_said_at_its_place_with_what_to_do(old, new, s
 @pytest.mark.parametrize("how", ["swipe", "drizzle"])
 def test_a_swipe_of_nothing_known_is_only_unknown(how):
     for who in ("turnip", "''", "~"):
-        text = kitchen((SPEC, f"put: beetroot, {STEP}", f'put: {who}, {SWIPE.replace("swipe", how)}, across: 20 mm'))[SPEC]
+        text = kitchen((SPEC, f"put: beetroot, {STEP}", f"put: {who}, {SWIPE.replace('swipe', how)}, across: 20 mm"))[
+            SPEC
+        ]
         assert prepared(text).dish is None or errors(prepared(text).problems)
-    text = kitchen((SPEC, f"put: beetroot, {STEP}", f'{SWIPE.replace("swipe", how)}, across: 20 mm'))[SPEC]
+    text = kitchen((SPEC, f"put: beetroot, {STEP}", f"{SWIPE.replace('swipe', how)}, across: 20 mm"))[SPEC]
     assert ("missing-key", 10) in [(p.slug, p.span.line) for p in errors(prepared(text).problems)]
 
 
-# --- the demo's own dishes, spoilt -------------------------------------------------------------------------------------
+# --- the demo's own dishes, spoilt
+# -------------------------------------------------------------------------------------
 
 ROOT = Path(__file__).parent.parent
 DEMO = {p.stem: p.read_text(encoding="utf-8") for p in sorted((ROOT / "specs").glob("*.yaml"))}
-ODD = ["0 mm", "-5 mm", "0.0001 mm", "1e9 mm", "999 mm", "45 x 20 mm", "0 x 0 mm", "10 to 5 mm", "5 to 10 mm", "-3 g", "0 g", "0 %", "400 %", '"13:00"', '"6:00"', '"0:00"', "centre", "~", "[]", "{}", "true", "0", "-1", "1",
-       "200", "201", "1.5", ".inf", ".nan", "''", '"½"', "[[[]]]", "{a: {b: c}}", "{right: 999 mm}", "{left: 0 mm, near: 0 mm}", "ring", "scatter", "swipe", "stack", "leaning", "cluster", "grid", "outline", "pool", "crumb",
-       "standing", "in", "guest", "rim", "'0 0, 10 10, 10 0, 0 10'", "!x y", "&a b", "*a", "2026-13-45", "10:00 to 2:00", "none", "'#12'", "a" * 200]
+ODD = [
+    "0 mm",
+    "-5 mm",
+    "0.0001 mm",
+    "1e9 mm",
+    "999 mm",
+    "45 x 20 mm",
+    "0 x 0 mm",
+    "10 to 5 mm",
+    "5 to 10 mm",
+    "-3 g",
+    "0 g",
+    "0 %",
+    "400 %",
+    '"13:00"',
+    '"6:00"',
+    '"0:00"',
+    "centre",
+    "~",
+    "[]",
+    "{}",
+    "true",
+    "0",
+    "-1",
+    "1",
+    "200",
+    "201",
+    "1.5",
+    ".inf",
+    ".nan",
+    "''",
+    '"½"',
+    "[[[]]]",
+    "{a: {b: c}}",
+    "{right: 999 mm}",
+    "{left: 0 mm, near: 0 mm}",
+    "ring",
+    "scatter",
+    "swipe",
+    "stack",
+    "leaning",
+    "cluster",
+    "grid",
+    "outline",
+    "pool",
+    "crumb",
+    "standing",
+    "in",
+    "guest",
+    "rim",
+    "'0 0, 10 10, 10 0, 0 10'",
+    "!x y",
+    "&a b",
+    "*a",
+    "2026-13-45",
+    "10:00 to 2:00",
+    "none",
+    "'#12'",
+    "a" * 200,
+]
 
 
 def scalars(node, keys: bool):
@@ -162,7 +275,9 @@ def scalars(node, keys: bool):
             yield from scalars(value, keys)
 
 
-PLACES = {key: {kind: sorted(set(scalars(yaml.compose(text), kind))) for kind in (False, True)} for key, text in DEMO.items()}
+PLACES = {
+    key: {kind: sorted(set(scalars(yaml.compose(text), kind))) for kind in (False, True)} for key, text in DEMO.items()
+}
 
 
 @st.composite
@@ -190,7 +305,9 @@ def spoilt(draw):
 
 @pytest.fixture(scope="module")
 def world():
-    return pipeline.world([(str(p.relative_to(ROOT)), p.read_text(encoding="utf-8")) for p in sorted((ROOT / "shared").rglob("*.yaml"))])
+    return pipeline.world(
+        [(str(p.relative_to(ROOT)), p.read_text(encoding="utf-8")) for p in sorted((ROOT / "shared").rglob("*.yaml"))]
+    )
 
 
 @settings(max_examples=200)
@@ -212,7 +329,9 @@ def test_a_spoilt_demo_dish_is_refused_with_reasons_or_gives_a_card(world, made)
 def test_a_spoilt_demo_dish_leaves_by_the_door_it_should(room, made):
     key, text = made
     path = f"specs/{key}.yaml"
-    room.write({str(p.relative_to(ROOT)): p.read_bytes() for p in (ROOT / "shared").rglob("*.yaml")}).write({path: text})
+    room.write({str(p.relative_to(ROOT)): p.read_bytes() for p in (ROOT / "shared").rglob("*.yaml")}).write(
+        {path: text}
+    )
     done = room.run("check", path)
     told = [line for line in done.out.splitlines() if ": error: " in line]
     assert done.code == (1 if told else 0) and (not told or any(line.startswith(f"{path}:") for line in told)), done.out

@@ -29,11 +29,17 @@ from platecard.files import earlier, reading
 pytestmark = pytest.mark.skipif(shutil.which("git") is None or os.name == "nt", reason="needs git and a shell")
 
 NAMED = ("-c", "user.name=cook", "-c", "user.email=cook@example.org", "-c", "commit.gpgsign=false")
-CALM = {k: v for k, v in os.environ.items() if not k.startswith("GIT_")} | {"GIT_TERMINAL_PROMPT": "0", "GIT_CONFIG_GLOBAL": os.devnull, "GIT_CONFIG_NOSYSTEM": "1"}
+CALM = {k: v for k, v in os.environ.items() if not k.startswith("GIT_")} | {
+    "GIT_TERMINAL_PROMPT": "0",
+    "GIT_CONFIG_GLOBAL": os.devnull,
+    "GIT_CONFIG_NOSYSTEM": "1",
+}
 
 
 def git(where: Path, *arguments: str, sound: bool = True, **more: str) -> str:
-    done = subprocess.run(["git", *NAMED, *arguments], cwd=where, capture_output=True, text=True, timeout=60, env=CALM | more)
+    done = subprocess.run(
+        ["git", *NAMED, *arguments], cwd=where, capture_output=True, text=True, timeout=60, env=CALM | more
+    )
     assert done.returncode == 0 or not sound, done.stderr
     return done.stdout.strip()
 
@@ -139,7 +145,9 @@ def address_written_anew(h: Hostile, _) -> None:
 
 def settings_in_another_file(h: Hostile, _) -> None:
     away = h.root / ".git/more"
-    away.write_text(f"[protocol \"ext\"]\n\tallow = always\n[remote \"origin\"]\n\turl = \"ext::sh -c touch% '{h.mark}'\"\n")
+    away.write_text(
+        f'[protocol "ext"]\n\tallow = always\n[remote "origin"]\n\turl = "ext::sh -c touch% \'{h.mark}\'"\n'
+    )
     h.set("includeIf.gitdir:/**.path", str(away))
 
 
@@ -231,7 +239,8 @@ def test_no_setting_is_run_while_a_revision_is_read(hostile, way):
     assert code == 0 and not hostile.ran(), err
 
 
-# --------------------------------------------------------------------------- where git is, and what its folder says of itself
+# --------------------------------------------------------------------------- where git is, and what its folder says
+# of itself
 
 
 @pytest.mark.parametrize("path", [".", "", "./"])
@@ -252,7 +261,10 @@ def test_a_folder_that_looks_like_a_repository_is_none(hostile, monkeypatch):
     git(inner, "config", "core.bare", "false")
     git(inner, "config", "core.worktree", str(hostile.root))
     monkeypatch.chdir(inner)
-    assert git(inner, "rev-parse", "--absolute-git-dir", "--show-toplevel").splitlines() == [str(inner), str(hostile.root)]
+    assert git(inner, "rev-parse", "--absolute-git-dir", "--show-toplevel").splitlines() == [
+        str(inner),
+        str(hostile.root),
+    ]
     with pytest.raises(reading.UsageError, match="^there is no git repository here"):
         earlier.read_project("HEAD", "beetroot")
 
@@ -301,7 +313,10 @@ def test_a_git_that_never_answers_is_ended_with_all_it_has_started(hostile, monk
     assert code == 2 and "has not answered in 1 seconds" in err and time.monotonic() - began < 20
     child = int((folder / "pid").read_text())
     for _ in range(100):
-        if not os.path.exists(f"/proc/{child}") or Path(f"/proc/{child}/stat").read_text().rpartition(")")[2].split()[0] == "Z":
+        if (
+            not os.path.exists(f"/proc/{child}")
+            or Path(f"/proc/{child}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
+        ):
             break
         time.sleep(0.05)
     else:

@@ -29,17 +29,45 @@ ENV = {**os.environ, "PYTHONPATH": str(PACKAGE), "PYTHONIOENCODING": "utf-8"}
 
 
 def run(where: Path, *arguments: str, **more) -> subprocess.CompletedProcess:
-    return subprocess.run([sys.executable, "-m", "platecard", *arguments], cwd=where, env=ENV, timeout=120, **{"capture_output": True, **more})
+    return subprocess.run(
+        [sys.executable, "-m", "platecard", *arguments],
+        cwd=where,
+        env=ENV,
+        timeout=120,
+        **{"capture_output": True, **more},
+    )
 
 
 def said(done: subprocess.CompletedProcess) -> str:
     return done.stdout.decode("utf-8", "surrogateescape") + done.stderr.decode("utf-8", "surrogateescape")
 
 
-LINES = [[BAD], ["check", BAD], ["check", "--format", BAD], ["check", f"--{BAD}"], ["check", "--kitchen", BAD], ["files", BAD], ["build", BAD], ["build", "--out", BAD],
-         ["allergens", BAD], ["allergens", "beetroot", "--law", BAD], ["allergens", "beetroot", "--why", BAD], ["guest", "--avoid", BAD], ["guest", BAD, "--avoid", "egg"],
-         ["acknowledge", BAD], ["prep", "--covers", f"{BAD}=3"], ["prep", "--covers-file", BAD], ["prep", "--date", BAD], ["cost", BAD], ["scale", BAD, "--to", "1 kg"],
-         ["scale", "dill-oil", "--to", BAD], ["fire", "beetroot", "--at", BAD], ["compare", BAD, "beetroot"], ["schema", BAD], ["new", BAD]]
+LINES = [
+    [BAD],
+    ["check", BAD],
+    ["check", "--format", BAD],
+    ["check", f"--{BAD}"],
+    ["check", "--kitchen", BAD],
+    ["files", BAD],
+    ["build", BAD],
+    ["build", "--out", BAD],
+    ["allergens", BAD],
+    ["allergens", "beetroot", "--law", BAD],
+    ["allergens", "beetroot", "--why", BAD],
+    ["guest", "--avoid", BAD],
+    ["guest", BAD, "--avoid", "egg"],
+    ["acknowledge", BAD],
+    ["prep", "--covers", f"{BAD}=3"],
+    ["prep", "--covers-file", BAD],
+    ["prep", "--date", BAD],
+    ["cost", BAD],
+    ["scale", BAD, "--to", "1 kg"],
+    ["scale", "dill-oil", "--to", BAD],
+    ["fire", "beetroot", "--at", BAD],
+    ["compare", BAD, "beetroot"],
+    ["schema", BAD],
+    ["new", BAD],
+]
 
 
 @pytest.mark.parametrize("number", range(len(LINES)))
@@ -58,7 +86,9 @@ def test_a_file_name_reaches_the_terminal_spelt_out(galley, path, command):
         done = run(galley.root, command, "--format", form)
         assert "x\\u001b]0;gotcha" in said(done) and OBEYED.search(said(done)) is None
         if form == "json":
-            assert "x\x1b]0;gotcha\x07" in str(json.loads(done.stdout)) or "\\x1b]0;gotcha" in str(json.loads(done.stdout))
+            assert "x\x1b]0;gotcha\x07" in str(json.loads(done.stdout)) or "\\x1b]0;gotcha" in str(
+                json.loads(done.stdout)
+            )
 
 
 def test_the_documents_written_are_listed_spelt_out(galley):
@@ -68,12 +98,21 @@ def test_the_documents_written_are_listed_spelt_out(galley):
 
 
 def test_a_mistake_of_the_programs_own_is_told_spelt_out():
-    broken = f"import sys\nfrom platecard.cli import terminal\ndef run(_): raise ValueError({BAD!r})\nsys.exit(terminal.guarded(run, []))"
+    broken = (
+        "import sys\nfrom platecard.cli import terminal\ndef run(_): raise"
+        f" ValueError({BAD!r})\nsys.exit(terminal.guarded(run, []))"
+    )
     done = subprocess.run([sys.executable, "-c", broken], env=ENV, capture_output=True, timeout=60)
     assert done.returncode == 1 and b"ValueError: x" in done.stderr and OBEYED.search(said(done)) is None
 
 
-@given(st.recursive(st.text(max_size=20), lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3), max_leaves=6))
+@given(
+    st.recursive(
+        st.text(max_size=20),
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+        max_leaves=6,
+    )
+)
 def test_what_is_spelt_out_in_json_says_the_same(value):
     text = terminal.spelt_out(json.dumps(value, ensure_ascii=False))
     assert json.loads(text) == value and OBEYED.search(text) is None
@@ -83,7 +122,16 @@ def test_what_is_spelt_out_in_json_says_the_same(value):
 
 
 needs_full = pytest.mark.skipif(not os.path.exists("/dev/full"), reason="there is no device that is always full")
-REPORTS = [["--help"], ["check"], ["files"], ["build"], ["allergens", "beetroot"], ["guest", "beetroot", "--avoid", "egg"], ["schema"], ["cautions", "beetroot"]]
+REPORTS = [
+    ["--help"],
+    ["check"],
+    ["files"],
+    ["build"],
+    ["allergens", "beetroot"],
+    ["guest", "beetroot", "--avoid", "egg"],
+    ["schema"],
+    ["cautions", "beetroot"],
+]
 
 
 @needs_full
@@ -104,7 +152,14 @@ def test_nothing_can_be_told_where_both_are_full(galley):
 
 @pytest.mark.parametrize("command", ["check", "build", "schema"])
 def test_without_an_output_nothing_is_thrown(galley, command):
-    done = subprocess.run(f"exec '{sys.executable}' -m platecard {command} >&-", shell=True, cwd=galley.root, env=ENV, stderr=subprocess.PIPE, timeout=60)
+    done = subprocess.run(
+        f"exec '{sys.executable}' -m platecard {command} >&-",
+        shell=True,
+        cwd=galley.root,
+        env=ENV,
+        stderr=subprocess.PIPE,
+        timeout=60,
+    )
     assert done.returncode == 0 and done.stderr == b""
 
 
@@ -126,7 +181,20 @@ DEEP = "[" * 100_000
 CLOSED = DEEP + "]" * 100_000
 
 
-@pytest.mark.parametrize("content", [DEEP, CLOSED, '{"a":' * 100_000, "[1", "7", '"text"', "null", "\x00", '{"beetroot": {"files": {"../../x": 1}, "key": []}}'])
+@pytest.mark.parametrize(
+    "content",
+    [
+        DEEP,
+        CLOSED,
+        '{"a":' * 100_000,
+        "[1",
+        "7",
+        '"text"',
+        "null",
+        "\x00",
+        '{"beetroot": {"files": {"../../x": 1}, "key": []}}',
+    ],
+)
 def test_a_record_of_any_shape_gives_no_traceback(galley, content):
     assert run(galley.root, "build").returncode == 0
     (galley.root / "output/.made.json").write_text(content)
@@ -140,8 +208,12 @@ def test_a_record_of_any_shape_gives_no_traceback(galley, content):
 @pytest.mark.parametrize("sign", ["(", "[", "{", "()", "(a, ", "((b)"])
 def test_a_label_of_brackets_is_told(galley, sign):
     text = (sign * 100_000)[:19_000]
-    galley.write({PANTRY: LIBRARY[PANTRY] + f'  odd: {{called: Odd, label: {{read: 2026-01-02, ingredients: "{text}"}}}}\n',
-                  SPEC: BEETROOT.replace("{product: seeded-crisp}", "{product: odd}")})
+    galley.write(
+        {
+            PANTRY: LIBRARY[PANTRY] + f'  odd: {{called: Odd, label: {{read: 2026-01-02, ingredients: "{text}"}}}}\n',
+            SPEC: BEETROOT.replace("{product: seeded-crisp}", "{product: odd}"),
+        }
+    )
     done = run(galley.root, "check")
     assert done.returncode == 1 and b"error" in done.stdout and b"Traceback" not in done.stderr
 

@@ -11,7 +11,10 @@ ROOT = Path(__file__).parent.parent
 
 def pins(name: str) -> dict[str, str]:
     rows = (ROOT / ".ci" / name).read_text(encoding="utf-8").splitlines()
-    return {key.lower().replace("_", "-"): version for key, version in (row.split("==") for row in rows if "==" in row and not row.startswith("#"))}
+    return {
+        key.lower().replace("_", "-"): version
+        for key, version in (row.split("==") for row in rows if "==" in row and not row.startswith("#"))
+    }
 
 
 def declared() -> dict[str, tuple[str, str]]:
@@ -31,12 +34,18 @@ def number(version: str) -> tuple[int, ...]:
 def test_every_package_has_a_lower_bound_and_that_version_is_tried():
     lowest = pins("lowest.txt")
     assert len(declared()) >= 18
-    assert {name: lowest.get(name) for name, (low, _) in declared().items() if number(lowest.get(name, "0")) != number(low)} == {}
+    assert {
+        name: lowest.get(name) for name, (low, _) in declared().items() if number(lowest.get(name, "0")) != number(low)
+    } == {}
 
 
 def test_what_was_tested_together_lies_within_the_bounds():
     together = pins("constraints.txt")
-    assert {name for name, (low, high) in declared().items() if not number(low) <= number(together[name]) < number(high or "9999")} == set()
+    assert {
+        name
+        for name, (low, high) in declared().items()
+        if not number(low) <= number(together[name]) < number(high or "9999")
+    } == set()
 
 
 def test_both_are_run():
@@ -44,5 +53,7 @@ def test_both_are_run():
     tried = re.search(r'^touching="([^"]+)"$', script, re.MULTILINE)[1].split()
     assert {"bad_input", "schemas", "drawing", "fonts", "hostile_terminal"} <= set(tried)
     assert [name for name in tried if not (ROOT / f"tests/test_{name}.py").is_file()] == []
-    assert "-r .ci/lowest.txt -e '.[fast,test]'" in script and script.index(".ci/lowest.txt -e") < script.index("exec bash")
+    assert "-r .ci/lowest.txt -e '.[fast,test]'" in script and script.index(".ci/lowest.txt -e") < script.index(
+        "exec bash"
+    )
     assert "-c .ci/constraints.txt" in (ROOT / "README.md").read_text(encoding="utf-8")

@@ -1,4 +1,7 @@
-"""The layers hold: each part of the package knows only what stands above it in ``layers.txt``, and parts on one line are strangers."""
+"""The layers hold:
+
+each part of the package knows only what stands above it in ``layers.txt``, and parts on one line are strangers.
+"""
 
 from __future__ import annotations
 
@@ -44,12 +47,19 @@ def imports(path: Path) -> list[tuple[str, int]]:
                 continue
             found += [(full[0], node.lineno)] if full else [(alias.name, node.lineno) for alias in node.names]
         elif isinstance(node, ast.Import):
-            found += [(alias.name.split(".")[1], node.lineno) for alias in node.names if alias.name.startswith("platecard.")]
+            found += [
+                (alias.name.split(".")[1], node.lineno) for alias in node.names if alias.name.startswith("platecard.")
+            ]
     return [(name, line) for name, line in found if name != "__version__"]
 
 
 def edges() -> set[tuple[str, str, str]]:
-    return {(part_of(path), name, f"{path.relative_to(BASE)}:{line}") for path in modules() for name, line in imports(path) if part_of(path) != name}
+    return {
+        (part_of(path), name, f"{path.relative_to(BASE)}:{line}")
+        for path in modules()
+        for name, line in imports(path)
+        if part_of(path) != name
+    }
 
 
 def test_each_part_stands_in_the_table():
@@ -57,7 +67,11 @@ def test_each_part_stands_in_the_table():
 
 
 def test_each_part_knows_only_what_stands_above_it():
-    wrong = [f"{where}: {part} imports {name}" for part, name, where in sorted(edges()) if part not in ENTRY and (name not in LEVEL or LEVEL[name] >= LEVEL[part])]
+    wrong = [
+        f"{where}: {part} imports {name}"
+        for part, name, where in sorted(edges())
+        if part not in ENTRY and (name not in LEVEL or LEVEL[name] >= LEVEL[part])
+    ]
     assert wrong == []
 
 
@@ -90,8 +104,16 @@ def test_only_the_edges_open_files_and_only_the_command_line_prints():
     for path in modules():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
-                (opening if node.func.id == "open" else printing if node.func.id == "print" else set()).add(str(path.relative_to(BASE)))
-    assert {p.split("/")[0] if p.startswith("cli/") else p for p in opening} <= {"files/reading.py", "package_data.py", "publishing/disk.py", "publishing/rendered.py", "cli"}
+                (opening if node.func.id == "open" else printing if node.func.id == "print" else set()).add(
+                    str(path.relative_to(BASE))
+                )
+    assert {p.split("/")[0] if p.startswith("cli/") else p for p in opening} <= {
+        "files/reading.py",
+        "package_data.py",
+        "publishing/disk.py",
+        "publishing/rendered.py",
+        "cli",
+    }
     assert {p.split("/")[0] for p in printing} <= {"cli", "__main__.py"}
 
 
@@ -101,39 +123,103 @@ def test_nothing_runs_text_as_code_or_opens_a_connection():
     calls, modules_used = set(), set()
     for path in modules():
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in {"eval", "exec", "compile", "__import__"} - allowed.get(path.name, set()):
+            if (
+                isinstance(node, ast.Call)
+                and isinstance(node.func, ast.Name)
+                and node.func.id in {"eval", "exec", "compile", "__import__"} - allowed.get(path.name, set())
+            ):
                 calls.add(str(path))
-            names = [a.name for a in node.names] if isinstance(node, ast.Import) else [node.module or ""] if isinstance(node, ast.ImportFrom) and not node.level else []
+            names = (
+                [a.name for a in node.names]
+                if isinstance(node, ast.Import)
+                else [node.module or ""]
+                if isinstance(node, ast.ImportFrom) and not node.level
+                else []
+            )
             modules_used |= {n.split(".")[0] for n in names} - allowed.get(path.name, set())
             if isinstance(node, ast.keyword) and node.arg == "shell":
                 calls.add(f"{path}: shell")
     assert calls == set()
-    assert not modules_used & {"subprocess", "socket", "ssl", "http", "urllib", "ftplib", "smtplib", "pickle", "shelve", "marshal", "ctypes", "requests", "importlib"}
+    assert not modules_used & {
+        "subprocess",
+        "socket",
+        "ssl",
+        "http",
+        "urllib",
+        "ftplib",
+        "smtplib",
+        "pickle",
+        "shelve",
+        "marshal",
+        "ctypes",
+        "requests",
+        "importlib",
+    }
 
 
 def loaded(*arguments: str) -> set[str]:
-    done = subprocess.run([sys.executable, "-X", "importtime", "-m", "platecard", *arguments], capture_output=True, text=True, timeout=60, env={**os.environ, "PYTHONNODEBUGRANGES": "1"})
+    done = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "platecard", *arguments],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={**os.environ, "PYTHONNODEBUGRANGES": "1"},
+    )
     assert done.returncode == 0, done.stderr
-    return {line.rsplit("|", 1)[1].strip() for line in done.stderr.splitlines() if line.startswith("import time:") and "imported package" not in line}
+    return {
+        line.rsplit("|", 1)[1].strip()
+        for line in done.stderr.splitlines()
+        if line.startswith("import time:") and "imported package" not in line
+    }
 
 
 @pytest.fixture(scope="module")
 def bare() -> set[str]:
     """What Python itself loads to run a module that does nothing."""
-    done = subprocess.run([sys.executable, "-X", "importtime", "-m", "__hello__"], capture_output=True, text=True, timeout=60)
+    done = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "__hello__"], capture_output=True, text=True, timeout=60
+    )
     return {line.rsplit("|", 1)[1].strip() for line in done.stderr.splitlines() if line.startswith("import time:")}
 
 
 def test_the_version_loads_nothing_but_python(bare):
     # Two names for the running of a module with -m; the installed command does without them.
-    assert loaded("--version") - bare <= {"platecard", "__hello__", "runpy", "importlib.util", "importlib.machinery", "importlib._abc", "contextlib", "warnings"}
+    assert loaded("--version") - bare <= {
+        "platecard",
+        "__hello__",
+        "runpy",
+        "importlib.util",
+        "importlib.machinery",
+        "importlib._abc",
+        "contextlib",
+        "warnings",
+    }
 
 
 def test_the_help_loads_no_reader_no_writer_and_no_checker():
-    heavy = {"yaml", "reportlab", "svgwrite", "jsonschema", "jsonschema_rs", "json", "dataclasses", "fractions", "hashlib", "xml", "unicodedata", "difflib", "subprocess"}
+    heavy = {
+        "yaml",
+        "reportlab",
+        "svgwrite",
+        "jsonschema",
+        "jsonschema_rs",
+        "json",
+        "dataclasses",
+        "fractions",
+        "hashlib",
+        "xml",
+        "unicodedata",
+        "difflib",
+        "subprocess",
+    }
     found = {name.split(".")[0] for name in loaded("--help")}
     assert found & heavy == set()
-    assert {name for name in loaded("--help") if name.startswith("platecard")} <= {"platecard", "platecard.cli", "platecard.cli.shared", "platecard.cli.terminal"}
+    assert {name for name in loaded("--help") if name.startswith("platecard")} <= {
+        "platecard",
+        "platecard.cli",
+        "platecard.cli.shared",
+        "platecard.cli.terminal",
+    }
 
 
 def test_a_check_loads_no_writer():

@@ -48,7 +48,11 @@ def test_a_number_that_was_issued_before_is_not_to_be_used_again():
     record = record_of(spec(BUTTER, revision=1), spec("{ingredient: cod}", revision=2))
     assert found(spec("{ingredient: cod}", revision=1), record) == [("same-revision-other-allergens", "error")]
     (dish,) = menu(spec("{ingredient: cod}", revision=1))
-    assert "now with" in (said := issued.against_issued(dish, record)[0].message) and "fish (eu)" in said and "no longer with" in said
+    assert (
+        "now with" in (said := issued.against_issued(dish, record)[0].message)
+        and "fish (eu)" in said
+        and "no longer with" in said
+    )
 
 
 def test_other_content_under_an_old_number_is_a_warning():
@@ -70,7 +74,10 @@ def test_what_shares_the_equipment_changes_what_it_may_contain_and_not_the_dish(
     (told,) = issued.against_issued(dish, record)
     assert told.message.startswith("Dish may contain now: fish (eu), ") and told.message.endswith("(us)")
     after = issued.remembered(record, dish)
-    assert found(fried, after) == [("may-contain-changed", "warning")] and "no longer: fish" in issued.against_issued(menu(fried)[0], after)[0].message
+    assert (
+        found(fried, after) == [("may-contain-changed", "warning")]
+        and "no longer: fish" in issued.against_issued(menu(fried)[0], after)[0].message
+    )
 
 
 def test_what_may_be_there_and_now_is_contained_is_never_said_to_be_gone():
@@ -79,9 +86,19 @@ def test_what_may_be_there_and_now_is_contained_is_never_said_to_be_gone():
     assert not [p for p in issued.against_issued(dish, record) if "no longer" in p.message]
 
 
-@pytest.mark.parametrize("record", [None, [], "x", {"last": 2}, {"last": [], "revisions": 7}, {"last": 2, "revisions": {"2": 5}},
-                                    {"last": 2, "revisions": {"2": {"contains": 3, "content": None}}},
-                                    {"last": 2, "revisions": {"2": {"contains": {"eu": [[], 4]}}}}])
+@pytest.mark.parametrize(
+    "record",
+    [
+        None,
+        [],
+        "x",
+        {"last": 2},
+        {"last": [], "revisions": 7},
+        {"last": 2, "revisions": {"2": 5}},
+        {"last": 2, "revisions": {"2": {"contains": 3, "content": None}}},
+        {"last": 2, "revisions": {"2": {"contains": {"eu": [[], 4]}}}},
+    ],
+)
 def test_a_record_that_cannot_be_read_stops_nothing(record):
     assert all(isinstance(slug, str) for slug, _ in found(spec(BUTTER), record))
     assert set(issued.remembered(record, menu(spec(BUTTER))[0])) == {"last", "revisions"}
@@ -97,7 +114,9 @@ def test_the_build_withholds_other_allergens_under_the_same_number_until_it_is_r
         done = galley.run("build")
         assert done.code == 1 and "same-revision-other-allergens" in done.out
         assert galley.cards() == ["withdrawn/beetroot/pass-card.pdf", "withdrawn/beetroot/plate.svg"]
-    galley.write(kitchen((SPEC, "dill: {ingredient: dill}", "dill: {ingredient: celery}"), (SPEC, "number: 1", "number: 2")))
+    galley.write(
+        kitchen((SPEC, "dill: {ingredient: dill}", "dill: {ingredient: celery}"), (SPEC, "number: 1", "number: 2"))
+    )
     assert galley.run("build").code == 0 and "beetroot/pass-card.pdf" in galley.cards()
 
 
@@ -112,7 +131,15 @@ def test_a_withheld_dish_is_in_the_menus_documents_as_not_established(galley):
 
 def test_what_may_be_in_it_now_heads_the_report(galley):
     galley.run("build")
-    galley.write({"specs/a-cod.yaml": BEETROOT.replace("{ingredient: dill}", "{ingredient: cod, equipment: smoker}").replace("Smoked beetroot", "Aged cod")})
+    galley.write(
+        {
+            "specs/a-cod.yaml": (
+                BEETROOT.replace("{ingredient: dill}", "{ingredient: cod, equipment: smoker}").replace(
+                    "Smoked beetroot", "Aged cod"
+                )
+            )
+        }
+    )
     done = galley.run("build")
     first = done.out.splitlines()[0]
     assert "may contain now: fish" in first and "specs/beetroot.yaml" in first
@@ -148,8 +175,12 @@ def test_one_code_on_the_card_and_on_every_line(galley):
     card = text_of(made["beetroot/pass-card.pdf"])
     code = card.split("code ")[1][:8]
     assert int(code, 16) >= 0
-    assert f"code {code}" in text_of(made["beetroot/recipe-cards.pdf"]) and f"code {code}" in text_of(made["menu/allergens.pdf"])
-    assert f"code {code}" in made["menu/front-of-house.html"].decode() and f"code {code}" in text_of(made["menu/pass-cards.pdf"])
+    assert f"code {code}" in text_of(made["beetroot/recipe-cards.pdf"]) and f"code {code}" in text_of(
+        made["menu/allergens.pdf"]
+    )
+    assert f"code {code}" in made["menu/front-of-house.html"].decode() and f"code {code}" in text_of(
+        made["menu/pass-cards.pdf"]
+    )
     assert json.loads(made["menu/allergens.json"])["dishes"][0]["code"] == code
     rows = list(csv.reader(io.StringIO(made["menu/allergens-eu.csv"].decode("utf-8-sig"))))
     assert rows[0][2] == "code" and rows[1][2] == code
@@ -165,14 +196,23 @@ def test_the_pages_code_is_made_from_those_of_its_dishes():
     assert fingerprint.code_of_menu(broken) != code
 
 
-@pytest.mark.parametrize("file, old, new, matters", [
-    (SPEC, "size: 30 mm", "size: 31 mm", True), (SPEC, "dish: Smoked", "# a remark\ndish: Smoked", False), (SPEC, "  - Rim clean", "  - Rim dry", True),
-    (SPEC, "expo_checks:", "price: {net: 24 EUR}\nexpo_checks:", False),
-    ("shared/pantry.yaml", "read: 2026-01-02", "read: 2026-01-03", True), ("shared/pantry.yaml", "may_contain: [milk]", "may_contain: [egg]", True),
-    ("shared/recipes/dill-oil.yaml", "amount: 40 g", "amount: 41 g", True), ("shared/kitchen.yaml", "larder: Larder", "larder: Cold larder", True),
-    ("shared/kitchen.yaml", "sauce: Sauce", "sauce: Sauces", False), ("shared/kitchen.yaml", "fryer: the fryer", "fryer: the deep fryer", False),
-    ("shared/kitchen.yaml", "smoker: the smoker", "smoker: the cold smoker", True),
-    ("shared/kitchen.yaml", "laws: [eu, us]\nlabels", "laws: [eu, us]\nlabel_age: 20 weeks\nlabels", False)])
+@pytest.mark.parametrize(
+    "file, old, new, matters",
+    [
+        (SPEC, "size: 30 mm", "size: 31 mm", True),
+        (SPEC, "dish: Smoked", "# a remark\ndish: Smoked", False),
+        (SPEC, "  - Rim clean", "  - Rim dry", True),
+        (SPEC, "expo_checks:", "price: {net: 24 EUR}\nexpo_checks:", False),
+        ("shared/pantry.yaml", "read: 2026-01-02", "read: 2026-01-03", True),
+        ("shared/pantry.yaml", "may_contain: [milk]", "may_contain: [egg]", True),
+        ("shared/recipes/dill-oil.yaml", "amount: 40 g", "amount: 41 g", True),
+        ("shared/kitchen.yaml", "larder: Larder", "larder: Cold larder", True),
+        ("shared/kitchen.yaml", "sauce: Sauce", "sauce: Sauces", False),
+        ("shared/kitchen.yaml", "fryer: the fryer", "fryer: the deep fryer", False),
+        ("shared/kitchen.yaml", "smoker: the smoker", "smoker: the cold smoker", True),
+        ("shared/kitchen.yaml", "laws: [eu, us]\nlabels", "laws: [eu, us]\nlabel_age: 20 weeks\nlabels", False),
+    ],
+)
 def test_the_code_is_made_from_all_that_matters_and_nothing_else(galley, file, old, new, matters):
     def code() -> str:
         galley.run("build")

@@ -28,7 +28,8 @@ groups:
 reads_as: {triticale: [wheat]}
 exemptions:
   - {node: soy, form: refined_oil, effect: exempt, point: "2", why: refined to nothing}
-sulphites: {group: sulphites, heading: sulphites, limit: 10, unit: mg/kg, declared_when: above, only_added: false, point: "3"}
+sulphites: {group: sulphites, heading: sulphites, limit: 10, unit: mg/kg, declared_when: above, only_added: false,
+point: "3"}
 """
 
 
@@ -42,13 +43,23 @@ def law_problems(old: str = "", new: str = "") -> list[tuple[str, str, int]]:
     made, problems = collected(laws, {"platecard/data/laws/mars.yaml": LAW.replace(old, new) if old else LAW})
     # A law with a fault declares nothing by halves.
     assert bool(made) != bool(problems)
-    return [(p.slug, p.message, p.span.line) for p in problems if p.is_error and p.span.file == "platecard/data/laws/mars.yaml"]
+    return [
+        (p.slug, p.message, p.span.line)
+        for p in problems
+        if p.is_error and p.span.file == "platecard/data/laws/mars.yaml"
+    ]
 
 
 def entry_problems(*entries: str) -> list[tuple[str, str, int]]:
     text = "entries:\n" + "".join(f"  - {e}\n" for e in entries)
-    _, problems = collected(catalogue, {"platecard/data/catalogue/test.yaml": text, "platecard/data/sources.yaml": SOURCES})
-    return [(p.slug, p.message, p.span.line) for p in problems if p.is_error and p.span.file == "platecard/data/catalogue/test.yaml"]
+    _, problems = collected(
+        catalogue, {"platecard/data/catalogue/test.yaml": text, "platecard/data/sources.yaml": SOURCES}
+    )
+    return [
+        (p.slug, p.message, p.span.line)
+        for p in problems
+        if p.is_error and p.span.file == "platecard/data/catalogue/test.yaml"
+    ]
 
 
 # --------------------------------------------------------------------------- faults of a law
@@ -58,19 +69,28 @@ def test_a_sound_law_has_no_problems():
     assert law_problems() == []
 
 
-@pytest.mark.parametrize("old, new, slug, said, line", [
-    ("{milk: milk}}", "{mlik: milk}}", "unknown-node", "'mlik'", 9),
-    ("[wheat]", "[weat]", "unknown-node", "'weat'", 1),
-    (", why: refined to nothing", "", "exemption", "lacks why", 13),
-    (', point: "2"', "", "exemption", "lacks point", 13),
-    ("{node: soy,", "{node: soja,", "exemption", "'soja'", 13),
-    ("effect: exempt", "effect: perhaps", "exemption", "'perhaps'", 13),
-    ("nodes: {almond: almonds,", "nodes: {milk: milk, almond: almonds,", "law", "'milk' already stands in the group 'milk'", 10),
-    ("declares: each", "declares: some", "law", "'nuts'", 10),
-    ("act: Ordinance on Food under Domes\n", "", "law", "no 'act'", 1),
-    ("link: none\n", "", "law", "no 'link'", 1),
-    ("date: 2026-01-31\n", "", "law", "no 'date'", 1),
-])
+@pytest.mark.parametrize(
+    "old, new, slug, said, line",
+    [
+        ("{milk: milk}}", "{mlik: milk}}", "unknown-node", "'mlik'", 9),
+        ("[wheat]", "[weat]", "unknown-node", "'weat'", 1),
+        (", why: refined to nothing", "", "exemption", "lacks why", 13),
+        (', point: "2"', "", "exemption", "lacks point", 13),
+        ("{node: soy,", "{node: soja,", "exemption", "'soja'", 13),
+        ("effect: exempt", "effect: perhaps", "exemption", "'perhaps'", 13),
+        (
+            "nodes: {almond: almonds,",
+            "nodes: {milk: milk, almond: almonds,",
+            "law",
+            "'milk' already stands in the group 'milk'",
+            10,
+        ),
+        ("declares: each", "declares: some", "law", "'nuts'", 10),
+        ("act: Ordinance on Food under Domes\n", "", "law", "no 'act'", 1),
+        ("link: none\n", "", "law", "no 'link'", 1),
+        ("date: 2026-01-31\n", "", "law", "no 'date'", 1),
+    ],
+)
 def test_a_faulty_law_says_so_at_its_place(old, new, slug, said, line):
     found = law_problems(old, new)
     assert [(s, n) for s, m, n in found if said in m] == [(slug, line)], found
@@ -87,25 +107,35 @@ def test_a_sound_entry_has_no_problems():
     assert entry_problems("{name: moon cheese, contains: [milk], source: practice}") == []
 
 
-@pytest.mark.parametrize("entry, slug, said", [
-    ("{name: moon cheese, contains: [milk]}", "no-source-cited", "'moon cheese' has no source"),
-    ("{name: moon cheese, contains: [milk], source: hearsay}", "no-source-cited", "'moon cheese'"),
-    ("{name: moon cheese, contains: [mlik], source: practice}", "unknown-node", "'mlik'"),
-    ("{name: moon cheese, depends: [mlik], source: practice}", "unknown-node", "'mlik'"),
-    ("{name: moon cheese, may: [mlik], source: practice}", "unknown-node", "'mlik'"),
-    ("{name: moon oil, contains: [soy], form: {soy: fried}, source: practice}", "unknown-form", "'fried'"),
-    ("{name: moon oil, form: {soy: refined_oil}, source: practice}", "unknown-form", "neither contained nor open"),
-    ("{name: moon wine, contains: [sulphite], so2: 10, source: practice}", "no-source-cited", "sulphite figure"),
-    ("{name: moon wine, so2: much, so2_source: practice, source: practice}", "catalogue-number", "'so2'"),
-    ("{name: moon wine, densty: 1, source: practice}", "unknown-key", "'densty'"),
-    ("{also: [moon], source: practice}", "catalogue-name", "without a name"),
-])
+@pytest.mark.parametrize(
+    "entry, slug, said",
+    [
+        ("{name: moon cheese, contains: [milk]}", "no-source-cited", "'moon cheese' has no source"),
+        ("{name: moon cheese, contains: [milk], source: hearsay}", "no-source-cited", "'moon cheese'"),
+        ("{name: moon cheese, contains: [mlik], source: practice}", "unknown-node", "'mlik'"),
+        ("{name: moon cheese, depends: [mlik], source: practice}", "unknown-node", "'mlik'"),
+        ("{name: moon cheese, may: [mlik], source: practice}", "unknown-node", "'mlik'"),
+        ("{name: moon oil, contains: [soy], form: {soy: fried}, source: practice}", "unknown-form", "'fried'"),
+        ("{name: moon oil, form: {soy: refined_oil}, source: practice}", "unknown-form", "neither contained nor open"),
+        ("{name: moon wine, contains: [sulphite], so2: 10, source: practice}", "no-source-cited", "sulphite figure"),
+        ("{name: moon wine, so2: much, so2_source: practice, source: practice}", "catalogue-number", "'so2'"),
+        ("{name: moon wine, densty: 1, source: practice}", "unknown-key", "'densty'"),
+        ("{also: [moon], source: practice}", "catalogue-name", "without a name"),
+    ],
+)
 def test_a_faulty_entry_says_so_at_its_place(entry, slug, said):
     found = entry_problems("{name: salt, source: practice}", entry)
     assert [(s, n) for s, m, n in found if said in m] == [(slug, 3)], found
 
 
-@pytest.mark.parametrize("second", ["{name: moon cheese, source: practice}", "{name: Moon-Cheeses, source: practice}", "{name: selenite, also: [MOON CHEESE], source: practice}"])
+@pytest.mark.parametrize(
+    "second",
+    [
+        "{name: moon cheese, source: practice}",
+        "{name: Moon-Cheeses, source: practice}",
+        "{name: selenite, also: [MOON CHEESE], source: practice}",
+    ],
+)
 def test_two_entries_with_the_same_name(second):
     [(slug, message, line)] = entry_problems("{name: moon cheese, contains: [milk], source: practice}", second)
     assert (slug, line) == ("name-in-two-entries", 3) and "moon cheese" in message and "test.yaml:2" in message
@@ -134,12 +164,16 @@ def test_every_source_is_defined_and_says_how_it_was_read():
 def test_every_law_and_each_of_its_marks():
     for key in laws.names():
         book = oracle.law(key)
-        assert book["mark"] in READ and book["act"] and book["article"] and book["date"] and book["link"] and book["duty"], key
+        assert (
+            book["mark"] in READ and book["act"] and book["article"] and book["date"] and book["link"] and book["duty"]
+        ), key
         for row in (*book["groups"], *(book.get("exemptions") or ())):
             assert row.get("mark", book["mark"]) in READ and row["point"], (key, row)
         for e in book.get("exemptions") or ():
             assert e["form"] in catalogue.FORMS and e["why"], (key, e)
-        assert "sulphites" not in book or (book["sulphites"]["declared_when"] in ("above", "from") and book["sulphites"]["limit"] == 10), key
+        assert "sulphites" not in book or (
+            book["sulphites"]["declared_when"] in ("above", "from") and book["sulphites"]["limit"] == 10
+        ), key
 
 
 def test_codes_of_the_standard_that_are_never_used():
@@ -147,7 +181,9 @@ def test_codes_of_the_standard_that_are_never_used():
     assert not {"UN", "TN", "X99"} & set(own) and len(own) == len(set(own))
     assert not {"UN", "TN", "X99"} & {k.gs1 for k in TREE.kinds.values()}
     # Every node a law declares has a code, its own or its group's.
-    assert [(key, n) for key in laws.names() for g in oracle.law(key)["groups"] for n in g["nodes"] if not TREE.kinds[n].gs1] == []
+    assert [
+        (key, n) for key in laws.names() for g in oracle.law(key)["groups"] for n in g["nodes"] if not TREE.kinds[n].gs1
+    ] == []
 
 
 def test_there_are_enough_entries_and_names():
@@ -165,16 +201,40 @@ def test_every_name_leads_to_its_own_entry():
 # --------------------------------------------------------------------------- look-up
 
 
-@pytest.mark.parametrize("one, other", [("courgette", "zucchini"), ("coriander", "cilantro"), ("crème fraîche", "creme fraiche"), ("crème fraîche", "CREME-FRAICHE"),
-                                        ("aubergine", "eggplant"), ("prawn", "Prawns"), ("shrimp", "shrimps"), ("squid", "calamari"), ("katsuobushi", "Katsuobushi"),
-                                        ("rocket", "arugula"), ("spring onion", "scallions"), ("swede", "rutabaga"), ("beetroot", "beet")])
+@pytest.mark.parametrize(
+    "one, other",
+    [
+        ("courgette", "zucchini"),
+        ("coriander", "cilantro"),
+        ("crème fraîche", "creme fraiche"),
+        ("crème fraîche", "CREME-FRAICHE"),
+        ("aubergine", "eggplant"),
+        ("prawn", "Prawns"),
+        ("shrimp", "shrimps"),
+        ("squid", "calamari"),
+        ("katsuobushi", "Katsuobushi"),
+        ("rocket", "arugula"),
+        ("spring onion", "scallions"),
+        ("swede", "rutabaga"),
+        ("beetroot", "beet"),
+    ],
+)
 def test_two_names_of_one_ingredient(one, other):
     first, second = CATALOGUE.find(one).entry, CATALOGUE.find(other).entry
     assert first is not None and first == second
 
 
-@pytest.mark.parametrize("name, nodes", [("prawn", {"prawn"}), ("shrimp", {"shrimp"}), ("katsuobushi", {"bonito", "tuna"}), ("crème fraîche", {"cow_milk"}), ("courgette", set()),
-                                         ("coriander", set())])
+@pytest.mark.parametrize(
+    "name, nodes",
+    [
+        ("prawn", {"prawn"}),
+        ("shrimp", {"shrimp"}),
+        ("katsuobushi", {"bonito", "tuna"}),
+        ("crème fraîche", {"cow_milk"}),
+        ("courgette", set()),
+        ("coriander", set()),
+    ],
+)
 def test_what_a_found_name_holds(name, nodes):
     assert set(CATALOGUE.find(name).entry.contains) == nodes
 
@@ -184,7 +244,21 @@ def test_another_order_of_words_is_found_and_shown():
     assert found.entry.name == "olive oil" == found.read_as
 
 
-@pytest.mark.parametrize("name", ["nuts", "lecithin", "vegetable oil", "fish", "stock", "natural flavouring", "flour", "spice mix", "curry powder", "sausage"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "nuts",
+        "lecithin",
+        "vegetable oil",
+        "fish",
+        "stock",
+        "natural flavouring",
+        "flour",
+        "spice mix",
+        "curry powder",
+        "sausage",
+    ],
+)
 def test_a_vague_name_is_not_established(name):
     entry = CATALOGUE.find(name).entry
     assert entry is not None and entry.depends_on_everything
@@ -203,13 +277,42 @@ def test_bries_are_cheeses():
 # --------------------------------------------------------------------------- names that mislead
 
 SEEM = {
-    "milk": ["butter bean", "butternut squash", "peanut butter", "cocoa butter", "shea butter", "cream of tartar", "cream soda", "coconut cream", "coconut milk", "oat milk",
-             "lactic acid", "almond milk"],
+    "milk": [
+        "butter bean",
+        "butternut squash",
+        "peanut butter",
+        "cocoa butter",
+        "shea butter",
+        "cream of tartar",
+        "cream soda",
+        "coconut cream",
+        "coconut milk",
+        "oat milk",
+        "lactic acid",
+        "almond milk",
+    ],
     "egg": ["eggplant"],
     "mollusc": ["oyster mushroom", "oyster leaf"],
     "crustacean": ["crab apple"],
-    "tree_nut": ["nutmeg", "doughnut", "coconut", "water chestnut", "chestnut mushroom", "tiger nut", "butternut squash", "peanut"],
-    "tree_nut_other": ["nutmeg", "doughnut", "water chestnut", "chestnut mushroom", "tiger nut", "butternut squash", "peanut"],
+    "tree_nut": [
+        "nutmeg",
+        "doughnut",
+        "coconut",
+        "water chestnut",
+        "chestnut mushroom",
+        "tiger nut",
+        "butternut squash",
+        "peanut",
+    ],
+    "tree_nut_other": [
+        "nutmeg",
+        "doughnut",
+        "water chestnut",
+        "chestnut mushroom",
+        "tiger nut",
+        "butternut squash",
+        "peanut",
+    ],
     "wheat": ["buckwheat", "sea buckthorn"],
     "cereal_gluten": ["buckwheat", "sea buckthorn"],
     "barley": ["maltitol", "maltodextrin"],

@@ -34,27 +34,50 @@ def thing(row: dict) -> Use:
         lines = tuple(thing(r) for r in row["recipe"])
         known = [line.grams for line in lines]
         made = mass if mass is not None else sum(known) if all(k is not None for k in known) else None
-        recipe = Recipe(f"{row['name']}-{id(row)}", row["name"], HERE, Quantity(made or Fraction(1), made or Fraction(1), "mass", "g", ""), HERE, ())
+        recipe = Recipe(
+            f"{row['name']}-{id(row)}",
+            row["name"],
+            HERE,
+            Quantity(made or Fraction(1), made or Fraction(1), "mass", "g", ""),
+            HERE,
+            (),
+        )
         return Use(Batch(recipe, lines, made), row["name"], HERE, mass, mass, Fraction(1))
     if "label" in row:
         label = row["label"]
         if "form" in label:
             # The form of an ingredient (refined, distilled) stands in the catalogue, not on a label.
-            entry = Entry(row["name"], row["name"], HERE, tuple(label["contains"]), form=tuple(label["form"].items()),
-                          so2_mg_kg=Fraction(str(label["so2"])) if "so2" in label else None, source="practice")
+            entry = Entry(
+                row["name"],
+                row["name"],
+                HERE,
+                tuple(label["contains"]),
+                form=tuple(label["form"].items()),
+                so2_mg_kg=Fraction(str(label["so2"])) if "so2" in label else None,
+                source="practice",
+            )
             return Use(entry, row["name"], HERE, mass, mass)
-        said = Label(HERE, "2026-01-01", tuple((TREE.name(w), HERE) for w in label.get("contains", ())),
-                     tuple((TREE.name(w), HERE) for w in label.get("may_contain", ())),
-                     sulphites_mg_kg=Fraction(str(label["so2"])) if "so2" in label else None)
+        said = Label(
+            HERE,
+            "2026-01-01",
+            tuple((TREE.name(w), HERE) for w in label.get("contains", ())),
+            tuple((TREE.name(w), HERE) for w in label.get("may_contain", ())),
+            sulphites_mg_kg=Fraction(str(label["so2"])) if "so2" in label else None,
+        )
         return Use(Bought(Product("p", row["name"], HERE, label=said), None), row["name"], HERE, mass, mass)
     found = CATALOGUE.find(row["name"])
-    assert found.entry is not None, f"the catalogue does not know {row['name']!r} ({found.candidates or CATALOGUE.near(row['name'])})"
+    assert found.entry is not None, (
+        f"the catalogue does not know {row['name']!r} ({found.candidates or CATALOGUE.near(row['name'])})"
+    )
     return Use(found.entry, row["name"], HERE, mass, mass)
 
 
 def derive(case: dict, law: str) -> statement.Statement:
     whole = thing({"name": "the plate", "recipe": case["ingredients"]})
-    part = Part(Component("plate", "the plate", Source("recipe", "plate", HERE), "", HERE), replace(whole, grams=whole.what.mass_g, kept_g=whole.what.mass_g))
+    part = Part(
+        Component("plate", "the plate", Source("recipe", "plate", HERE), "", HERE),
+        replace(whole, grams=whole.what.mass_g, kept_g=whole.what.mass_g),
+    )
     dish = Dish("case", "case", HERE, "", "", None, "", HERE, (), (part.component,), (), ())
     resolved = Resolved(dish, (part,), None)
     return statement.derive(Tracer(TREE).dish(resolved), sulphites.sums(resolved, TREE), laws.load(law)[0], TREE)

@@ -35,8 +35,18 @@ def near(point, expected):
 # --- the clock -------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("hour, x, y", [("12:00", 0, 40), ("3:00", 40, 0), ("6:00", 0, -40), ("9:00", -40, 0), ("1:00", 20, 40 * math.sqrt(3) / 2),
-                                        ("4:30", 40 * math.sqrt(0.5), -40 * math.sqrt(0.5)), ("7:00", -20, -40 * math.sqrt(3) / 2)])
+@pytest.mark.parametrize(
+    "hour, x, y",
+    [
+        ("12:00", 0, 40),
+        ("3:00", 40, 0),
+        ("6:00", 0, -40),
+        ("9:00", -40, 0),
+        ("1:00", 20, 40 * math.sqrt(3) / 2),
+        ("4:30", 40 * math.sqrt(0.5), -40 * math.sqrt(0.5)),
+        ("7:00", -20, -40 * math.sqrt(3) / 2),
+    ],
+)
 def test_clock_positions_are_the_trades_with_six_nearest_the_guest(hour, x, y):
     (f,) = laid(step("a", piece=piece("disc", 20), at=hour, out="40 mm"))
     assert near(f.centre, (x, y))
@@ -61,9 +71,26 @@ def test_a_line_runs_evenly_from_start_to_end():
 
 
 def test_an_arc_runs_clockwise_unless_said():
-    hours = [math.degrees(math.atan2(*f.centre)) % 360 for f in laid(step("a", count=3, piece=piece("disc", 8), arrange="arc", start="10:00", end="2:00", out="50 mm"))]
+    hours = [
+        math.degrees(math.atan2(*f.centre)) % 360
+        for f in laid(step("a", count=3, piece=piece("disc", 8), arrange="arc", start="10:00", end="2:00", out="50 mm"))
+    ]
     assert hours == pytest.approx([300, 0, 60])
-    hours = [math.degrees(math.atan2(*f.centre)) % 360 for f in laid(step("a", count=3, piece=piece("disc", 8), arrange="arc", start="10:00", end="2:00", out="50 mm", anticlockwise=True))]
+    hours = [
+        math.degrees(math.atan2(*f.centre)) % 360
+        for f in laid(
+            step(
+                "a",
+                count=3,
+                piece=piece("disc", 8),
+                arrange="arc",
+                start="10:00",
+                end="2:00",
+                out="50 mm",
+                anticlockwise=True,
+            )
+        )
+    ]
     assert hours == pytest.approx([300, 180, 60])
 
 
@@ -82,7 +109,10 @@ def test_a_ring_starts_at_twelve_or_at_its_clock_position():
 
 
 def test_a_ring_on_one_piece_goes_round_that_piece():
-    found = laid(step("a", piece=piece("disc", 60), at=at_mm(20, 10)), step("b", count=6, piece=piece("dot", 6), arrange="ring", out="20 mm", on="a"))
+    found = laid(
+        step("a", piece=piece("disc", 60), at=at_mm(20, 10)),
+        step("b", count=6, piece=piece("dot", 6), arrange="ring", out="20 mm", on="a"),
+    )
     middle = [sum(f.centre[k] for f in found[1:]) / 6 for k in (0, 1)]
     assert near(middle, (20, 10)) and {f.level for f in found[1:]} == {1}
 
@@ -106,21 +136,31 @@ def test_a_pool_runs_under_what_stands_there_and_over_what_it_is_put_on():
     assert [f.component for f in over] == ["a", "s"]
 
 
-# --- on ------------------------------------------------------------------------------------------------------------------
+# --- on
+# ------------------------------------------------------------------------------------------------------------------
 
 
 def test_one_piece_lies_in_the_middle_of_what_it_lies_on():
-    found = laid(step("a", count=3, piece=piece("disc", 20), arrange="line", start=at_mm(0, 0), end=at_mm(60, 30)), step("b", piece=piece("dot", 5), on="a"))
+    found = laid(
+        step("a", count=3, piece=piece("disc", 20), arrange="line", start=at_mm(0, 0), end=at_mm(60, 30)),
+        step("b", piece=piece("dot", 5), on="a"),
+    )
     assert near(found[-1].centre, (30, 15)) and found[-1].level == 1
 
 
 def test_as_many_pieces_as_hosts_lie_one_on_each():
-    found = laid(step("a", count=5, piece=piece("disc", 20), arrange="ring", out="50 mm"), step("b", count=5, piece=piece("dot", 5), on="a"))
+    found = laid(
+        step("a", count=5, piece=piece("disc", 20), arrange="ring", out="50 mm"),
+        step("b", count=5, piece=piece("dot", 5), on="a"),
+    )
     assert [f.centre for f in found[5:]] == [f.centre for f in found[:5]]
 
 
 def test_fewer_pieces_are_spread_over_all_hosts_and_more_lie_side_by_side():
-    base = step("a", count=5, piece=piece("disc", 30), arrange="ring", out="60 mm"), step("c", count=7, piece=piece("cube", 10), arrange="ring", out="25 mm")
+    base = (
+        step("a", count=5, piece=piece("disc", 30), arrange="ring", out="60 mm"),
+        step("c", count=7, piece=piece("cube", 10), arrange="ring", out="25 mm"),
+    )
     found = laid(*base, step("b", count=5, piece=piece("dot", 5), on=("a", "c")))
     hosts = [min(found[:12], key=lambda h, f=f: math.dist(h.centre, f.centre)) for f in found[12:]]
     assert [h.component for h in hosts].count("a") == 2 and len({(h.component, h.index) for h in hosts}) == 5
@@ -130,7 +170,12 @@ def test_fewer_pieces_are_spread_over_all_hosts_and_more_lie_side_by_side():
 
 
 def test_levels_count_what_lies_below():
-    found = laid(step("a", arrange="pool", across_mm=100), step("b", piece=piece("disc", 50), on="a"), step("c", piece=piece("disc", 20), on="b"), step("d", piece=piece("dot", 5), on="c"))
+    found = laid(
+        step("a", arrange="pool", across_mm=100),
+        step("b", piece=piece("disc", 50), on="a"),
+        step("c", piece=piece("disc", 20), on="b"),
+        step("d", piece=piece("dot", 5), on="c"),
+    )
     assert [f.level for f in found] == [0, 1, 2, 3]
 
 
@@ -154,15 +199,18 @@ def test_a_step_of_an_unknown_component_is_left_to_the_reader():
     assert problems == () and arrangement.order == ("a",)
 
 
-@pytest.mark.parametrize("wrong, slug", [
-    (dict(piece=piece("disc", 20), at="3:00"), "how-far-out"),
-    (dict(piece=piece("disc", 20), arrange="line", start="3:00, 20 mm"), "no-place"),
-    (dict(piece=piece("disc", 20), arrange="ring"), "how-far-out"),
-    (dict(piece=piece("disc", 20), count=3), "how-arranged"),
-    (dict(amount="3 g"), "no-shape"),
-    (dict(arrange="pool", amount="30 ml"), "no-shape"),
-    (dict(piece=piece("disc", 20), count=3, arrange="scatter", within=region("", "60 to 40 mm")), "empty-region"),
-])
+@pytest.mark.parametrize(
+    "wrong, slug",
+    [
+        (dict(piece=piece("disc", 20), at="3:00"), "how-far-out"),
+        (dict(piece=piece("disc", 20), arrange="line", start="3:00, 20 mm"), "no-place"),
+        (dict(piece=piece("disc", 20), arrange="ring"), "how-far-out"),
+        (dict(piece=piece("disc", 20), count=3), "how-arranged"),
+        (dict(amount="3 g"), "no-shape"),
+        (dict(arrange="pool", amount="30 ml"), "no-shape"),
+        (dict(piece=piece("disc", 20), count=3, arrange="scatter", within=region("", "60 to 40 mm")), "empty-region"),
+    ],
+)
 def test_a_step_without_a_place_says_so(wrong, slug):
     (problem,) = place(dish(step("a", **wrong)), PLATE)[1]
     assert problem.slug == slug and problem.is_error and problem.hints and problem.span.file == SPEC
@@ -179,12 +227,17 @@ def test_what_the_reader_has_already_told_is_not_told_again():
 # --- facing ----------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("points, axis", [("out", 90), ("in", 270), ("clockwise", 180), ("anticlockwise", 0), ("guest", 180), ("away", 0), ("1:30", 45)])
+@pytest.mark.parametrize(
+    "points, axis",
+    [("out", 90), ("in", 270), ("clockwise", 180), ("anticlockwise", 0), ("guest", 180), ("away", 0), ("1:30", 45)],
+)
 def test_the_long_axis_points_where_it_is_said(points, axis):
     (f,) = laid(step("a", piece=piece("bar", 40, 10), at="3:00, 40 mm", facing=points))
     assert f.axis_deg == axis
     left, near_edge, right, far = geometry2d.box(f.outline)
-    assert (right - left, far - near_edge) == pytest.approx((40, 10) if axis in (90, 270) else (10, 40) if axis in (0, 180) else (right - left,) * 2)
+    assert (right - left, far - near_edge) == pytest.approx(
+        (40, 10) if axis in (90, 270) else (10, 40) if axis in (0, 180) else (right - left,) * 2
+    )
 
 
 def test_standing_pieces_are_thin_and_leaning_ones_short():
@@ -222,18 +275,35 @@ def test_a_scatter_that_cannot_fit_says_how_many_did():
 
 
 def test_a_scatter_on_other_pieces_lies_on_them():
-    found = laid(step("a", count=2, piece=piece("bar", 80, 40), arrange="line", start=at_mm(-45, 0), end=at_mm(45, 0), facing="away"),
-                 step("b", count=12, piece=piece("dot", 5), arrange="scatter", on="a", gap_mm=1))
+    found = laid(
+        step(
+            "a",
+            count=2,
+            piece=piece("bar", 80, 40),
+            arrange="line",
+            start=at_mm(-45, 0),
+            end=at_mm(45, 0),
+            facing="away",
+        ),
+        step("b", count=12, piece=piece("dot", 5), arrange="scatter", on="a", gap_mm=1),
+    )
     assert all(any(geometry2d.contains(h.outline, f.centre) for h in found[:2]) for f in found[2:])
 
 
 def test_adding_anything_moves_no_scatter():
     base = scattered(), scattered(key="b", count=9, size=8, gap=2, within=region("3:00 to 9:00", "30 to 80 mm"))
     before = laid(*base)
-    after = laid(scattered(key="c", count=5, size=6, gap=0, within=None), base[0], step("d", piece=piece("leaf", 20, 8), at="4:00, 90 mm"), base[1],
-                 scattered(key="e", count=3, size=5, gap=1))
+    after = laid(
+        scattered(key="c", count=5, size=6, gap=0, within=None),
+        base[0],
+        step("d", piece=piece("leaf", 20, 8), at="4:00, 90 mm"),
+        base[1],
+        scattered(key="e", count=3, size=5, gap=1),
+    )
     for key in "ab":
-        assert [(f.centre, f.axis_deg, f.outline) for f in before if f.component == key] == [(f.centre, f.axis_deg, f.outline) for f in after if f.component == key]
+        assert [(f.centre, f.axis_deg, f.outline) for f in before if f.component == key] == [
+            (f.centre, f.axis_deg, f.outline) for f in after if f.component == key
+        ]
 
 
 def test_two_scatters_of_one_component_differ():
@@ -244,14 +314,42 @@ def test_two_scatters_of_one_component_differ():
 def test_two_hundred_pieces_stay_quick_and_apart():
     found = laid(step("a", count=200, piece=piece("crumb", 6, 5), arrange="scatter", gap_mm=1))
     assert len(found) == 200
-    assert min(geometry2d.distance(f.outline, g.outline) for f in found[:30] for g in found if f is not g and math.dist(f.centre, g.centre) < 14) >= 1
+    assert (
+        min(
+            geometry2d.distance(f.outline, g.outline)
+            for f in found[:30]
+            for g in found
+            if f is not g and math.dist(f.centre, g.centre) < 14
+        )
+        >= 1
+    )
 
 
 @settings(max_examples=50, deadline=None)
-@given(st.sampled_from(sorted(shapes.SHAPES)), st.integers(1, 12), st.integers(4, 30), st.integers(4, 16), st.integers(0, 8),
-       st.sampled_from(["", "9:00 to 3:00", "1:00 to 12:00", "6:00 to 8:00"]), st.sampled_from(["", "out", "clockwise", "guest"]))
+@given(
+    st.sampled_from(sorted(shapes.SHAPES)),
+    st.integers(1, 12),
+    st.integers(4, 30),
+    st.integers(4, 16),
+    st.integers(0, 8),
+    st.sampled_from(["", "9:00 to 3:00", "1:00 to 12:00", "6:00 to 8:00"]),
+    st.sampled_from(["", "out", "clockwise", "guest"]),
+)
 def test_no_scatter_breaks_its_gap(kind, count, length, width, gap, hours, points):
-    arrangement, _ = place(dish(step("a", count=count, piece=piece(kind, length, width), arrange="scatter", gap_mm=gap, within=region(hours, "10 to 90 mm"), facing=Facing(points))), PLATE)
+    arrangement, _ = place(
+        dish(
+            step(
+                "a",
+                count=count,
+                piece=piece(kind, length, width),
+                arrange="scatter",
+                gap_mm=gap,
+                within=region(hours, "10 to 90 mm"),
+                facing=Facing(points),
+            )
+        ),
+        PLATE,
+    )
     found = arrangement.footprints
     assert len(found) >= 1
     for i, f in enumerate(found):
@@ -277,7 +375,10 @@ def any_step(draw, key):
     more = {"arrange": how, "facing": Facing(draw(TURNING))}
     if how == "pool":
         return step(key, at=one, across_mm=draw(st.integers(20, 60)), **more)
-    more |= {"count": 1 if how == "one" else draw(st.integers(1, 7)), "piece": piece(draw(KINDS), draw(st.integers(5, 40)), draw(st.integers(5, 40)))}
+    more |= {
+        "count": 1 if how == "one" else draw(st.integers(1, 7)),
+        "piece": piece(draw(KINDS), draw(st.integers(5, 40)), draw(st.integers(5, 40))),
+    }
     if how in ("one", "stack"):
         return step(key, at=one, **more)
     if how == "ring":

@@ -33,9 +33,26 @@ def only(*steps, **more):
 GOOD = (
     step("sauce", arrange="pool", across_mm=140, amount="35 ml"),
     step("fish", piece=piece("fillet", 100, 50, 20, 90), at="6:00, 20 mm", on="sauce"),
-    step("leek", count=5, piece=piece("disc", 18, None, 10, 3), arrange="arc", start="10:00", end="2:00", out="60 mm", on="sauce"),
+    step(
+        "leek",
+        count=5,
+        piece=piece("disc", 18, None, 10, 3),
+        arrange="arc",
+        start="10:00",
+        end="2:00",
+        out="60 mm",
+        on="sauce",
+    ),
     step("dill", count=3, piece=piece("frond", 20, 14), on="fish"),
-    step("oil", count=7, piece=piece("dot", 5, None, 1, 0.01), arrange="scatter", within=region("4:00 to 8:00", "55 to 65 mm"), gap_mm=2, on="sauce"),
+    step(
+        "oil",
+        count=7,
+        piece=piece("dot", 5, None, 1, 0.01),
+        arrange="scatter",
+        within=region("4:00 to 8:00", "55 to 65 mm"),
+        gap_mm=2,
+        on="sauce",
+    ),
 )
 
 
@@ -122,12 +139,34 @@ def test_many_pairs_are_one_problem_for_each_pair_of_components():
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.lists(st.tuples(st.sampled_from(["disc", "slice", "bar", "shard", "leaf", "wedge", "quenelle", "flower"]), st.integers(10, 50), st.integers(10, 40),
-                          st.integers(-55, 55), st.integers(-55, 55), st.sampled_from(["1:00", "2:30", "4:00", "5:30"])), min_size=2, max_size=8))
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["disc", "slice", "bar", "shard", "leaf", "wedge", "quenelle", "flower"]),
+            st.integers(10, 50),
+            st.integers(10, 40),
+            st.integers(-55, 55),
+            st.integers(-55, 55),
+            st.sampled_from(["1:00", "2:30", "4:00", "5:30"]),
+        ),
+        min_size=2,
+        max_size=8,
+    )
+)
 def test_all_pairs_are_those_an_independent_library_finds(rows):
-    d = dish(*(step(LETTERS[i], piece=piece(kind, a, b), at=at_mm(x, y), facing=points) for i, (kind, a, b, x, y, points) in enumerate(rows)))
+    d = dish(
+        *(
+            step(LETTERS[i], piece=piece(kind, a, b), at=at_mm(x, y), facing=points)
+            for i, (kind, a, b, x, y, points) in enumerate(rows)
+        )
+    )
     arrangement, _ = place(d, PLATE)
-    ours = {frozenset((m[0], m[1])) for p in check(arrangement, d) if p.slug == "overlap" for m in [(p.message.split()[0], p.message.split()[3])]}
+    ours = {
+        frozenset((m[0], m[1]))
+        for p in check(arrangement, d)
+        if p.slug == "overlap"
+        for m in [(p.message.split()[0], p.message.split()[3])]
+    }
     areas = {f.component: Area(f.outline) for f in arrangement.footprints}
     for one in areas:
         for two in areas:
@@ -150,15 +189,29 @@ def test_own_pieces_over_each_other_with_the_room_they_need():
     assert found(step("a", count=7, piece=piece("disc", 30), arrange="ring", out="35 mm")) == ()
 
 
-@pytest.mark.parametrize("more", [{"overlap": 0.33, "arrange": "line"}, {"may_touch": "a", "arrange": "line"}, {"arrange": "fan"}])
+@pytest.mark.parametrize(
+    "more", [{"overlap": 0.33, "arrange": "line"}, {"may_touch": "a", "arrange": "line"}, {"arrange": "fan"}]
+)
 def test_overlap_within_a_step_can_be_meant(more):
     assert found(step("a", count=4, piece=piece("slice", 40, 20), start="10:00", end="1:30", out="50 mm", **more)) == ()
 
 
 def test_a_gap_not_kept_is_found_at_the_gap():
-    p = only(step("a", count=7, piece=piece("dot", 10), arrange="arc", start="9:00", end="3:00", out="40 mm", gap_mm=12))
-    assert p.slug == "too-close" and p.span.line == 107 and "10.9 mm" not in p.message and "the gap is to be 12 mm" in p.message
-    assert found(step("a", count=7, piece=piece("dot", 10), arrange="arc", start="9:00", end="3:00", out="40 mm", gap_mm=10)) == ()
+    p = only(
+        step("a", count=7, piece=piece("dot", 10), arrange="arc", start="9:00", end="3:00", out="40 mm", gap_mm=12)
+    )
+    assert (
+        p.slug == "too-close"
+        and p.span.line == 107
+        and "10.9 mm" not in p.message
+        and "the gap is to be 12 mm" in p.message
+    )
+    assert (
+        found(
+            step("a", count=7, piece=piece("dot", 10), arrange="arc", start="9:00", end="3:00", out="40 mm", gap_mm=10)
+        )
+        == ()
+    )
 
 
 def test_too_many_on_one_host_is_a_warning_because_the_layout_placed_them():
@@ -180,7 +233,15 @@ def test_a_fan_that_is_none_and_one_that_is_not_as_said():
 def test_more_sauce_than_the_well_holds():
     deep = plate(form="bowl", well=150, depth=40)
     assert capacity_ml(deep) == pytest.approx(387, abs=1)
-    p = [x for x in found(step("a", arrange="pool", across_mm=148, amount="250 ml"), step("b", arrange="pool", across_mm=100, amount="150 ml", may_touch="a"), on=deep) if x.slug == "too-much-sauce"]
+    p = [
+        x
+        for x in found(
+            step("a", arrange="pool", across_mm=148, amount="250 ml"),
+            step("b", arrange="pool", across_mm=100, amount="150 ml", may_touch="a"),
+            on=deep,
+        )
+        if x.slug == "too-much-sauce"
+    ]
     assert len(p) == 1 and "400 ml" in p[0].message and "387 ml" in p[0].message
     assert found(step("a", arrange="pool", across_mm=148, amount="250 ml"), on=deep) == ()
     assert capacity_ml(plate()) is None and capacity_ml(plate(well=200, depth=10)) == pytest.approx(314, abs=1)
@@ -193,12 +254,28 @@ def test_a_pool_too_thin_or_too_thick_to_stay():
     assert found(step("a", arrange="pool", across_mm=140, amount="35 ml")) == ()
 
 
-@pytest.mark.parametrize("good", [piece("disc", 40, None, 20, 26), piece("dot", 10, None, 3, 0.13), piece("quenelle", 55, 27, 22, 17), piece("disc", 22, None, 8, 3)])
+@pytest.mark.parametrize(
+    "good",
+    [
+        piece("disc", 40, None, 20, 26),
+        piece("dot", 10, None, 3, 0.13),
+        piece("quenelle", 55, 27, 22, 17),
+        piece("disc", 22, None, 8, 3),
+    ],
+)
 def test_plausible_weights_pass(good):
     assert found(step("a", piece=good)) == ()
 
 
-@pytest.mark.parametrize("bad, word", [(piece("disc", 40, None, 20, 80), "heavy"), (piece("dot", 10, None, 3, 3), "heavy"), (piece("quenelle", 55, 27, 22, 1), "light"), (piece("disc", 22, None, 8, 40), "heavy")])
+@pytest.mark.parametrize(
+    "bad, word",
+    [
+        (piece("disc", 40, None, 20, 80), "heavy"),
+        (piece("dot", 10, None, 3, 3), "heavy"),
+        (piece("quenelle", 55, 27, 22, 1), "light"),
+        (piece("disc", 22, None, 8, 40), "heavy"),
+    ],
+)
 def test_weights_the_size_cannot_have_are_a_warning(bad, word):
     p = only(step("a", piece=bad))
     assert (p.slug, p.severity) == ("weight-and-size", WARNING) and word in p.message and p.hints
@@ -216,7 +293,13 @@ def test_crowding_and_many_components_are_advice_only():
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.lists(st.tuples(st.integers(30, 120), st.integers(30, 120), st.integers(-70, 70), st.integers(-70, 70)), min_size=1, max_size=12))
+@given(
+    st.lists(
+        st.tuples(st.integers(30, 120), st.integers(30, 120), st.integers(-70, 70), st.integers(-70, 70)),
+        min_size=1,
+        max_size=12,
+    )
+)
 def test_coverage_agrees_with_a_true_union(rows):
     d = dish(*(step(LETTERS[i], piece=piece("slice", a, b), at=at_mm(x, y)) for i, (a, b, x, y) in enumerate(rows)))
     arrangement, _ = place(d, PLATE)
@@ -242,7 +325,11 @@ def test_five_hundred_pieces_do_not_explode():
 
 
 def test_every_problem_has_a_place_a_hint_and_no_full_stop():
-    d = dish(*GOOD[:2], step("x", count=9, piece=piece("disc", 60, None, 10, 900), arrange="ring", out="70 mm", gap_mm=3), step("y", piece=piece("bar", 300, 10)))
+    d = dish(
+        *GOOD[:2],
+        step("x", count=9, piece=piece("disc", 60, None, 10, 900), arrange="ring", out="70 mm", gap_mm=3),
+        step("y", piece=piece("bar", 300, 10)),
+    )
     arrangement, _ = place(d, PLATE)
     problems = check(arrangement, d)
     assert len(problems) >= 3

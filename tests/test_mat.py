@@ -1,4 +1,7 @@
-"""The mat: exactly 100 %, whole over its tiles, and a bar to prove it, read back from the PDF by an independent reader."""
+"""The mat:
+
+exactly 100 %, whole over its tiles, and a bar to prove it, read back from the PDF by an independent reader.
+"""
 
 from __future__ import annotations
 
@@ -72,13 +75,20 @@ def test_the_plate_has_its_true_diameter_over_the_tiles(page):
     for number, sheet in enumerate(tiles):
         size = float(sheet.mediabox.width) / MM, float(sheet.mediabox.height) / MM
         assert size == pytest.approx(cut.paper, abs=0.01)
-        rims = [p for p in shapes(sheet)[1] if p[2] == pytest.approx(280.0, abs=0.01) and p[3] == pytest.approx(280.0, abs=0.01)]
+        rims = [
+            p
+            for p in shapes(sheet)[1]
+            if p[2] == pytest.approx(280.0, abs=0.01) and p[3] == pytest.approx(280.0, abs=0.01)
+        ]
         wells = [p for p in shapes(sheet)[1] if p[2] == pytest.approx(200.0, abs=0.01)]
         assert rims and wells
         middles[number % cut.columns, number // cut.columns] = rims[0][0] + 140, size[1] - (rims[0][1] + 140)
     # Laid with their overlap, all tiles show one plate: its middle is the same place on each.
     laid = {(round(x + c * cut.step[0], 2), round(y + r * cut.step[1], 2)) for (c, r), (x, y) in middles.items()}
-    assert max(x for x, _ in laid) - min(x for x, _ in laid) <= 0.02 and max(y for _, y in laid) - min(y for _, y in laid) <= 0.02
+    assert (
+        max(x for x, _ in laid) - min(x for x, _ in laid) <= 0.02
+        and max(y for _, y in laid) - min(y for _, y in laid) <= 0.02
+    )
 
 
 def test_the_tiles_cover_the_drawing_and_are_named():
@@ -88,8 +98,10 @@ def test_the_tiles_cover_the_drawing_and_are_named():
     assert cut.left >= 0 and cut.columns * cut.step[0] + mat.OVERLAP - cut.left >= drawing.width_mm
     assert cut.top >= 0 and cut.rows * cut.step[1] + mat.OVERLAP - cut.top >= drawing.height_mm
     texts = [" ".join(p.extract_text().split()) for p in read(one).pages]
-    assert [f"row {r} of {cut.rows}, column {c} of {cut.columns}" in t for t, (r, c) in
-            zip(texts[1:], [(r, c) for r in range(1, cut.rows + 1) for c in range(1, cut.columns + 1)])] == [True] * cut.count
+    assert [
+        f"row {r} of {cut.rows}, column {c} of {cut.columns}" in t
+        for t, (r, c) in zip(texts[1:], [(r, c) for r in range(1, cut.rows + 1) for c in range(1, cut.columns + 1)])
+    ] == [True] * cut.count
     together = " ".join(texts)
     for said in ("guest", "12", "allergens stand on the pass card"):
         assert said in together
@@ -120,7 +132,9 @@ def test_the_command(galley):
     assert done.code == 0 and "written: beetroot-mat.pdf" in done.out
     reader = pypdf.PdfReader("beetroot-mat.pdf")
     assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
-    assert galley.run("mat", "beetroot", "--out", "deep/down/m.pdf", "--format", "json").data["files"] == ["deep/down/m.pdf"]
+    assert galley.run("mat", "beetroot", "--out", "deep/down/m.pdf", "--format", "json").data["files"] == [
+        "deep/down/m.pdf"
+    ]
     galley.write(kitchen((SPEC, "plate: wide", "plate: wyde")))
     refused = galley.run("mat", "beetroot", "--out", "no.pdf")
     assert refused.code == 1 and "wyde" in refused.err and not (galley.root / "no.pdf").exists()

@@ -28,8 +28,19 @@ def test_the_catalogue_is_as_it_was_reviewed():
 
 def test_the_engine_reads_the_same_facts():
     def row(e: catalogue.Entry) -> dict:
-        so2 = {"so2": next(o["so2"] for o in oracle.entries() if o["name"] == e.name), "so2_natural": e.so2_natural} if e.so2_mg_kg is not None else {}
-        return {"name": e.name, "contains": e.contains, "depends": list(e.depends), "may": e.may, "form": dict(e.form), **so2}
+        so2 = (
+            {"so2": next(o["so2"] for o in oracle.entries() if o["name"] == e.name), "so2_natural": e.so2_natural}
+            if e.so2_mg_kg is not None
+            else {}
+        )
+        return {
+            "name": e.name,
+            "contains": e.contains,
+            "depends": list(e.depends),
+            "may": e.may,
+            "form": dict(e.form),
+            **so2,
+        }
 
     assert oracle.record([row(e) for e in catalogue.load()[0]]) == oracle.record()
 

@@ -39,7 +39,11 @@ def named(ingredients: list[str], texts: list[str], key: str = "method") -> list
 
 @pytest.mark.parametrize("which", ["planted", "later_planted"])
 def test_the_planted_foods_are_found(which):
-    found = [p for p in DATA[which] if any(fold(p["food"]) in fold(n) for n in named(p["in"], [p["text"]], p.get("key", "method")))]
+    found = [
+        p
+        for p in DATA[which]
+        if any(fold(p["food"]) in fold(n) for n in named(p["in"], [p["text"]], p.get("key", "method")))
+    ]
     assert len(DATA[which]) == 20
     assert [p for p in DATA[which] if p not in found] == []
 
@@ -52,17 +56,42 @@ def test_the_sentences_of_methods_are_left_alone(which, many, known):
     assert told == known
 
 
-@pytest.mark.parametrize(("ingredients", "text", "food"), [
-    (["egg yolk", "sugar"], "Fold in the whites", ""), (["cocoa butter", "sugar"], "Mount with butter", "butter"), (["coconut milk", "lime"], "Add milk", "milk"),
-    (["peanut butter", "sugar"], "Beat the butter", "butter"), (["milk", "oat"], "Add almond milk", "almond milk"), (["butter", "flour"], "Brown butter over", ""),
-    (["hazelnut", "sugar"], "Chop the nuts", ""), (["sugar", "lemon"], "Chop the nuts", "nuts"), (["cod", "salt"], "Pat the fish dry", ""), (["beef", "salt"], "Pat the fish dry", "fish"),
-    (["prawn", "salt"], "Shell the shellfish", ""), (["aubergine"], "Score the eggplant", ""), (["double cream"], "Whip the cream", ""), (["leek"], "Char until black", ""),
-    (["leek"], "Lay the char on top", "char"), (["leek"], "Butter the tin", "Butter"), (["potato"], "Rice them hot", ""), (["potato"], "Serve over rice", "rice"),
-    (["potato"], "Do not use butter", ""), (["potato"], "Keep away from nuts", ""), (["potato"], "Oil instead of butter", ""), (["potato"], "Not butter, cream", "cream"),
-    (["potato"], "Pea-sized cubes, hazelnut brown, like roe", ""), (["potato"], "Pass through the egg ring with the butter knife", ""), (["potato"], "Brush with egg wash", "egg"),
-    (["potato"], "Chill, label and date", ""), (["potato"], "A cream of leeks", "leeks"), (["fish sauce"], "Stir in the anchovies", "anchovies"),
-    (["mayonnaise", "lemon"], "Until the mayonnaise stands", ""), (["lemon", "salt"], "Finish with mayonnaise", "mayonnaise"), (["potato"], "Rye crumb over", "Rye"),
-])
+@pytest.mark.parametrize(
+    ("ingredients", "text", "food"),
+    [
+        (["egg yolk", "sugar"], "Fold in the whites", ""),
+        (["cocoa butter", "sugar"], "Mount with butter", "butter"),
+        (["coconut milk", "lime"], "Add milk", "milk"),
+        (["peanut butter", "sugar"], "Beat the butter", "butter"),
+        (["milk", "oat"], "Add almond milk", "almond milk"),
+        (["butter", "flour"], "Brown butter over", ""),
+        (["hazelnut", "sugar"], "Chop the nuts", ""),
+        (["sugar", "lemon"], "Chop the nuts", "nuts"),
+        (["cod", "salt"], "Pat the fish dry", ""),
+        (["beef", "salt"], "Pat the fish dry", "fish"),
+        (["prawn", "salt"], "Shell the shellfish", ""),
+        (["aubergine"], "Score the eggplant", ""),
+        (["double cream"], "Whip the cream", ""),
+        (["leek"], "Char until black", ""),
+        (["leek"], "Lay the char on top", "char"),
+        (["leek"], "Butter the tin", "Butter"),
+        (["potato"], "Rice them hot", ""),
+        (["potato"], "Serve over rice", "rice"),
+        (["potato"], "Do not use butter", ""),
+        (["potato"], "Keep away from nuts", ""),
+        (["potato"], "Oil instead of butter", ""),
+        (["potato"], "Not butter, cream", "cream"),
+        (["potato"], "Pea-sized cubes, hazelnut brown, like roe", ""),
+        (["potato"], "Pass through the egg ring with the butter knife", ""),
+        (["potato"], "Brush with egg wash", "egg"),
+        (["potato"], "Chill, label and date", ""),
+        (["potato"], "A cream of leeks", "leeks"),
+        (["fish sauce"], "Stir in the anchovies", "anchovies"),
+        (["mayonnaise", "lemon"], "Until the mayonnaise stands", ""),
+        (["lemon", "salt"], "Finish with mayonnaise", "mayonnaise"),
+        (["potato"], "Rye crumb over", "Rye"),
+    ],
+)
 def test_what_is_taken_for_a_food_and_what_for_in_it(ingredients, text, food):
     known = pipeline.world(library(LIBRARY)).pantry.catalogue
     # What depends on its maker has no card here, and its words are judged all the same.
@@ -71,10 +100,17 @@ def test_what_is_taken_for_a_food_and_what_for_in_it(ingredients, text, food):
 
 
 def test_the_place_is_that_of_the_word_and_a_food_is_told_once_for_a_text(room):
-    text, line, column = marked(BEETROOT.replace("plate: wide\n", "plate: wide\nnote: >\n  Warm the plate, then the\n  ¦butter over,\n  more butter at the table\n"))
+    text, line, column = marked(
+        BEETROOT.replace(
+            "plate: wide\n",
+            "plate: wide\nnote: >\n  Warm the plate, then the\n  ¦butter over,\n  more butter at the table\n",
+        )
+    )
     room.write({**kitchen(), SPEC: text})
     (found,) = [p for p in room.problems() if p["slug"] == SLUG]
-    assert (found["line"], found["column"], found["severity"]) == (line, column, "warning") and "'butter'" in found["message"]
+    assert (found["line"], found["column"], found["severity"]) == (line, column, "warning") and "'butter'" in found[
+        "message"
+    ]
     assert room.run("build").code == 0 and room.cards()
 
 
@@ -97,10 +133,30 @@ def test_one_word_settles_it_and_what_settles_nothing_is_told(room, file):
 
 
 def test_a_dish_knows_what_is_in_its_recipes_products_and_swaps(room):
-    files = kitchen(("shared/pantry.yaml", "contains: [wheat, sesame], may_contain: [milk]", "contains: [wheat, sesame], may_contain: [milk], text: 'WHEAT flour, SESAME, honey, salt. May contain MILK.'"),
-                    (SPEC, "crisp: {product: seeded-crisp}", "crisp: {product: seeded-crisp, swap: {avoiding: [sesame], use: {ingredient: rice cracker}}}"))
-    files[SPEC] = files[SPEC].replace("plate: wide\n", "plate: wide\nmenu_line: Beetroot, sunflower oil, honey, sesame, dill; WORD\n")
-    for word, found in (("no more than that", []), ("rice cracker for some", []), ("walnuts", ["walnuts"]), ("seeded crisp", [])):
+    files = kitchen(
+        (
+            "shared/pantry.yaml",
+            "contains: [wheat, sesame], may_contain: [milk]",
+            (
+                "contains: [wheat, sesame], may_contain: [milk], text: 'WHEAT flour, SESAME, honey, salt. May contain"
+                " MILK.'"
+            ),
+        ),
+        (
+            SPEC,
+            "crisp: {product: seeded-crisp}",
+            "crisp: {product: seeded-crisp, swap: {avoiding: [sesame], use: {ingredient: rice cracker}}}",
+        ),
+    )
+    files[SPEC] = files[SPEC].replace(
+        "plate: wide\n", "plate: wide\nmenu_line: Beetroot, sunflower oil, honey, sesame, dill; WORD\n"
+    )
+    for word, found in (
+        ("no more than that", []),
+        ("rice cracker for some", []),
+        ("walnuts", ["walnuts"]),
+        ("seeded crisp", []),
+    ):
         room.write({**files, SPEC: files[SPEC].replace("WORD", word)})
         assert [p["message"].split("'")[1] for p in room.problems() if p["slug"] == SLUG] == found, word
 
@@ -109,19 +165,45 @@ def test_a_recipe_is_told_once_whatever_dishes_use_it(room):
     files = kitchen()
     files[SMOKED] += "method:\n  - Glaze with butter.\n"
     room.write({**files, "specs/second.yaml": files[SPEC], "specs/third.yaml": files[SPEC]})
-    assert [(p["file"], p["line"]) for p in room.problems() if p["slug"] == SLUG] == [(SMOKED, files[SMOKED].count("\n"))]
+    assert [(p["file"], p["line"]) for p in room.problems() if p["slug"] == SLUG] == [
+        (SMOKED, files[SMOKED].count("\n"))
+    ]
 
 
-@pytest.mark.parametrize(("title", "text", "found"), [
-    ("Pesto potatoes", "Fold in the pesto.", ["Pesto", "pesto"]), ("Potato pesto", "The pesto keeps a day.", []), ("Potatoes in pesto", "Fold in the pesto.", ["pesto", "pesto"])])
+@pytest.mark.parametrize(
+    ("title", "text", "found"),
+    [
+        ("Pesto potatoes", "Fold in the pesto.", ["Pesto", "pesto"]),
+        ("Potato pesto", "The pesto keeps a day.", []),
+        ("Potatoes in pesto", "Fold in the pesto.", ["pesto", "pesto"]),
+    ],
+)
 def test_a_recipe_may_be_called_what_it_is_made_into(title, text, found):
-    files = {**LIBRARY, "shared/recipes/thing.yaml": recipe(title, [("ingredient", "potato", "50 g")]) + f"method:\n  - {text}\n"}
-    done = pipeline.prepare(poured({"thing": "{recipe: thing}"}, title="The thing"), "specs/thing.yaml", "thing", pipeline.world(library(files)))
+    files = {
+        **LIBRARY,
+        "shared/recipes/thing.yaml": recipe(title, [("ingredient", "potato", "50 g")]) + f"method:\n  - {text}\n",
+    }
+    done = pipeline.prepare(
+        poured({"thing": "{recipe: thing}"}, title="The thing"),
+        "specs/thing.yaml",
+        "thing",
+        pipeline.world(library(files)),
+    )
     assert [p.message.split("'")[1] for p in done.problems if p.slug == SLUG] == found
 
 
 def test_its_own_title_hides_no_allergen():
     """A recipe that is called after almonds has none in it for that."""
-    files = {**LIBRARY, "shared/recipes/thing.yaml": recipe("Almond thing", [("ingredient", "sugar", "50 g")]) + "method:\n  - Fold in the almonds.\n"}
-    done = pipeline.prepare(poured({"thing": "{recipe: thing}"}, title="The thing"), "specs/thing.yaml", "thing", pipeline.world(library(files)))
+    files = {
+        **LIBRARY,
+        "shared/recipes/thing.yaml": (
+            recipe("Almond thing", [("ingredient", "sugar", "50 g")]) + "method:\n  - Fold in the almonds.\n"
+        ),
+    }
+    done = pipeline.prepare(
+        poured({"thing": "{recipe: thing}"}, title="The thing"),
+        "specs/thing.yaml",
+        "thing",
+        pipeline.world(library(files)),
+    )
     assert [p.message.split("'")[1] for p in done.problems if p.slug == SLUG] == ["Almond", "almonds"]

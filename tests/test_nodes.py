@@ -24,13 +24,59 @@ def value(text: str):
 # --------------------------------------------------------------------------- spellings
 
 
-@pytest.mark.parametrize("typed", ["2:30", "12:00", "no", "yes", "on", "off", "NO", "012", "0x1f", "1_000", "½ tsp", "1 1/2 oz", "2-3 sprigs", "45 x 20 mm", "1e3", "1e999",
-                                   ".inf", "-.inf", ".nan", "NaN", "2026-01-31", "2026-01-31T10:00:00Z", "True", "NULL", "=", "33 %", "8 o'clock", "0.5.1", "1,5", "+3"])
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "2:30",
+        "12:00",
+        "no",
+        "yes",
+        "on",
+        "off",
+        "NO",
+        "012",
+        "0x1f",
+        "1_000",
+        "½ tsp",
+        "1 1/2 oz",
+        "2-3 sprigs",
+        "45 x 20 mm",
+        "1e3",
+        "1e999",
+        ".inf",
+        "-.inf",
+        ".nan",
+        "NaN",
+        "2026-01-31",
+        "2026-01-31T10:00:00Z",
+        "True",
+        "NULL",
+        "=",
+        "33 %",
+        "8 o'clock",
+        "0.5.1",
+        "1,5",
+        "+3",
+    ],
+)
 def test_a_cooks_spelling_stays_as_typed(typed):
     assert value(typed) == typed
 
 
-@pytest.mark.parametrize("typed, meant", [("3", 3), ("0", 0), ("-3", -3), ("2.5", 2.5), ("true", True), ("false", False), ("", None), ("~", None), ("null", None)])
+@pytest.mark.parametrize(
+    "typed, meant",
+    [
+        ("3", 3),
+        ("0", 0),
+        ("-3", -3),
+        ("2.5", 2.5),
+        ("true", True),
+        ("false", False),
+        ("", None),
+        ("~", None),
+        ("null", None),
+    ],
+)
 def test_plain_numbers_switches_and_nothing_are_typed(typed, meant):
     got = value(typed)
     assert got == meant and type(got) is type(meant)
@@ -80,8 +126,17 @@ def test_a_path_leads_to_the_deepest_node_there_is():
 def test_reading_goes_on_past_a_problem():
     node, problems = yaml_nodes.parse("a: 1\na: 2\nb: !t x\nc: &n y\nd: 3\nd: 4\n", "specs/x.yaml")
     assert [(p.slug, str(p.span)) for p in problems] == [
-        ("tag", "specs/x.yaml:3:4"), ("anchor", "specs/x.yaml:4:4"), ("repeated-key", "specs/x.yaml:2:1"), ("repeated-key", "specs/x.yaml:6:1")]
-    assert yaml_nodes.plain(node) == {"a": 1, "b": "x", "c": "y", "d": 3}, "of a repeated key the first is kept, never the last"
+        ("tag", "specs/x.yaml:3:4"),
+        ("anchor", "specs/x.yaml:4:4"),
+        ("repeated-key", "specs/x.yaml:2:1"),
+        ("repeated-key", "specs/x.yaml:6:1"),
+    ]
+    assert yaml_nodes.plain(node) == {
+        "a": 1,
+        "b": "x",
+        "c": "y",
+        "d": 3,
+    }, "of a repeated key the first is kept, never the last"
 
 
 @pytest.mark.parametrize("depth, fits", [(39, True), (40, True), (41, False), (999, False)])
@@ -115,7 +170,16 @@ def test_bytes_become_one_kind_of_text():
     assert yaml_nodes.decode("e\u0301".encode(), "x") == ("é", ())
 
 
-@pytest.mark.parametrize("bad, place", [(b"a: 1\nb: \xff\n", (2, 4)), (b"\x80", (1, 1)), (b"a: \xc3", (1, 4)), (b"a: \xed\xa0\x80", (1, 4)), (b"a: \xc0\xaf", (1, 4))])
+@pytest.mark.parametrize(
+    "bad, place",
+    [
+        (b"a: 1\nb: \xff\n", (2, 4)),
+        (b"\x80", (1, 1)),
+        (b"a: \xc3", (1, 4)),
+        (b"a: \xed\xa0\x80", (1, 4)),
+        (b"a: \xc0\xaf", (1, 4)),
+    ],
+)
 def test_a_bad_byte_is_shown_at_its_place(bad, place):
     text, (problem,) = yaml_nodes.decode(bad, "x")
     assert text is None and problem.slug == "not-utf-8" and (problem.span.line, problem.span.column) == place
@@ -124,8 +188,11 @@ def test_a_bad_byte_is_shown_at_its_place(bad, place):
 # --------------------------------------------------------------------------- properties
 
 WORDS = st.text(alphabet="abcxyzéœ½ 0123456789:-/%.,'\"#&*!?[]{}|>@`~", max_size=20)
-TREES = st.recursive(st.one_of(st.none(), st.booleans(), st.integers(-10**15, 10**15), WORDS),
-                     lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(WORDS, inner, max_size=4)), max_leaves=20)
+TREES = st.recursive(
+    st.one_of(st.none(), st.booleans(), st.integers(-(10**15), 10**15), WORDS),
+    lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(WORDS, inner, max_size=4)),
+    max_leaves=20,
+)
 
 
 @given(TREES.filter(lambda t: isinstance(t, (dict, list))))
@@ -146,7 +213,9 @@ def test_every_place_lies_in_the_text(tree):
 
     def walk(node):
         assert 1 <= node.span.line <= len(rows) and 1 <= node.span.column <= len(rows[node.span.line - 1]) + 1
-        for inner in node.entries.values() if isinstance(node, Mapping) else node.items if isinstance(node, Sequence) else ():
+        for inner in (
+            node.entries.values() if isinstance(node, Mapping) else node.items if isinstance(node, Sequence) else ()
+        ):
             walk(inner)
         if isinstance(node, Scalar) and node.quoted:
             assert rows[node.span.line - 1][node.span.column - 1] == '"'

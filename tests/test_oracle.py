@@ -25,18 +25,159 @@ UNSHRUNK = (Phase.explicit, Phase.generate)
 LAWS = ["eu", "us", "ca", "au-nz", "jp"]
 
 # Chosen so that each rule of the files is met often; every other entry of the catalogue may come too.
-CHOSEN = ["butter", "plain flour", "hen egg", "quail egg", "goat's milk", "cheese", "cod", "salmon", "salmon roe", "fish", "king prawn", "shrimp", "lobster", "crustacean",
-          "squid", "oyster", "mollusc", "almond", "hazelnut", "pine nut", "walnut", "chestnut", "coconut", "mixed nuts", "peanut", "tofu", "sesame seed", "celery", "mustard seed",
-          "lupin flour", "buckwheat flour", "rye flour", "pearl barley", "oat", "spelt", "khorasan wheat", "triticale", "beer", "vodka", "Scotch whisky", "wheat glucose syrup",
-          "glucose syrup", "refined peanut oil", "refined soybean oil", "fully refined sesame oil", "lactitol", "soya tocopherol", "isinglass", "dry white wine", "dried apricot",
-          "dried tomato", "starch", "tamari", "curry powder", "lecithin", "nori", "mussel", "kiwi", "orange", "beef", "gelatine", "coriander", "coriander seed", "carrot", "salt",
-          "sugar", "olive oil", "garlic", "sunflower oil", "honey", "cider"]
+CHOSEN = [
+    "butter",
+    "plain flour",
+    "hen egg",
+    "quail egg",
+    "goat's milk",
+    "cheese",
+    "cod",
+    "salmon",
+    "salmon roe",
+    "fish",
+    "king prawn",
+    "shrimp",
+    "lobster",
+    "crustacean",
+    "squid",
+    "oyster",
+    "mollusc",
+    "almond",
+    "hazelnut",
+    "pine nut",
+    "walnut",
+    "chestnut",
+    "coconut",
+    "mixed nuts",
+    "peanut",
+    "tofu",
+    "sesame seed",
+    "celery",
+    "mustard seed",
+    "lupin flour",
+    "buckwheat flour",
+    "rye flour",
+    "pearl barley",
+    "oat",
+    "spelt",
+    "khorasan wheat",
+    "triticale",
+    "beer",
+    "vodka",
+    "Scotch whisky",
+    "wheat glucose syrup",
+    "glucose syrup",
+    "refined peanut oil",
+    "refined soybean oil",
+    "fully refined sesame oil",
+    "lactitol",
+    "soya tocopherol",
+    "isinglass",
+    "dry white wine",
+    "dried apricot",
+    "dried tomato",
+    "starch",
+    "tamari",
+    "curry powder",
+    "lecithin",
+    "nori",
+    "mussel",
+    "kiwi",
+    "orange",
+    "beef",
+    "gelatine",
+    "coriander",
+    "coriander seed",
+    "carrot",
+    "salt",
+    "sugar",
+    "olive oil",
+    "garlic",
+    "sunflower oil",
+    "honey",
+    "cider",
+]
 EVERY = [e["name"] for e in oracle.entries()]
-WORDS = ["milk", "wheat", "eggs", "fish", "salmon", "crustaceans", "prawn", "molluscs", "squid", "almond", "hazelnut", "nuts", "peanuts", "soya", "sesame", "celery", "mustard",
-         "lupin", "barley", "rye", "oats", "spelt", "triticale", "gluten", "sulphites", "buckwheat", "coconut", "kiwi", "beef", "cereals containing gluten", "lactose", "pine nut"]
-GUESTS = ["milk", "wheat", "egg", "fish", "salmon", "shellfish", "crustacean", "nuts", "all nuts", "hazelnut", "gluten", "barley", "peanut", "sesame", "soya", "sulphites", "celery",
-          "dairy", "seafood", "mollusc", "coconut", "coriander", "kiwi", "garlic", "honey", "butter", "carrot", "quail egg", "buckwheat", "orange", "beef",
-          "prawn", "mushrooms", "citrus", "alcohol", "meat", "legumes", "onion", "corn", "chervil", "tamari", "crustaceans", "cashew"]
+WORDS = [
+    "milk",
+    "wheat",
+    "eggs",
+    "fish",
+    "salmon",
+    "crustaceans",
+    "prawn",
+    "molluscs",
+    "squid",
+    "almond",
+    "hazelnut",
+    "nuts",
+    "peanuts",
+    "soya",
+    "sesame",
+    "celery",
+    "mustard",
+    "lupin",
+    "barley",
+    "rye",
+    "oats",
+    "spelt",
+    "triticale",
+    "gluten",
+    "sulphites",
+    "buckwheat",
+    "coconut",
+    "kiwi",
+    "beef",
+    "cereals containing gluten",
+    "lactose",
+    "pine nut",
+]
+GUESTS = [
+    "milk",
+    "wheat",
+    "egg",
+    "fish",
+    "salmon",
+    "shellfish",
+    "crustacean",
+    "nuts",
+    "all nuts",
+    "hazelnut",
+    "gluten",
+    "barley",
+    "peanut",
+    "sesame",
+    "soya",
+    "sulphites",
+    "celery",
+    "dairy",
+    "seafood",
+    "mollusc",
+    "coconut",
+    "coriander",
+    "kiwi",
+    "garlic",
+    "honey",
+    "butter",
+    "carrot",
+    "quail egg",
+    "buckwheat",
+    "orange",
+    "beef",
+    "prawn",
+    "mushrooms",
+    "citrus",
+    "alcohol",
+    "meat",
+    "legumes",
+    "onion",
+    "corn",
+    "chervil",
+    "tamari",
+    "crustaceans",
+    "cashew",
+]
 EQUIPMENT = ["fryer", "grill", "mill"]
 
 
@@ -51,12 +192,25 @@ class Maker:
         for i in range(self.chance.randint(0, 6)):
             self.recipes[f"r{i}"] = self.recipe(i)
         self.menu = {f"d{i}": self.dish(i) for i in range(self.chance.randint(1, dishes))}
-        self.files = {PLATES: LIBRARY[PLATES], "shared/kitchen.yaml": json.dumps({"kitchen": "Invented", "laws": LAWS, "labels_printed_for": LAWS, "equipment": {k: f"the {k}" for k in EQUIPMENT}}),
-                      "shared/pantry.yaml": text({"products": self.products}), **{f"shared/recipes/{k}.yaml": text(r) for k, r in self.recipes.items()}}
+        self.files = {
+            PLATES: LIBRARY[PLATES],
+            "shared/kitchen.yaml": json.dumps(
+                {
+                    "kitchen": "Invented",
+                    "laws": LAWS,
+                    "labels_printed_for": LAWS,
+                    "equipment": {k: f"the {k}" for k in EQUIPMENT},
+                }
+            ),
+            "shared/pantry.yaml": text({"products": self.products}),
+            **{f"shared/recipes/{k}.yaml": text(r) for k, r in self.recipes.items()},
+        }
         self.specs = {k: text(d) for k, d in self.menu.items()}
 
     def __repr__(self) -> str:
-        return f"Maker({self.seed})\n" + "\n".join(f"# {k}\n{v}" for k, v in (self.files | self.specs).items() if k != PLATES)
+        return f"Maker({self.seed})\n" + "\n".join(
+            f"# {k}\n{v}" for k, v in (self.files | self.specs).items() if k != PLATES
+        )
 
     def one_in(self, n: int) -> bool:
         return self.chance.randrange(n) == n - 1
@@ -83,7 +237,9 @@ class Maker:
         if not self.one_in(self.unknown // 2):
             p["label"] = {"read": "2026-01-02", "contains": self.some(WORDS, 2), "may_contain": self.some(WORDS, 1)}
             if self.one_in(5):
-                p["label"]["sulphites"] = self.chance.choice(["0 mg/kg", "9.99 mg/kg", "10 mg/kg", "10.01 mg/kg", "500 mg/kg"])
+                p["label"]["sulphites"] = self.chance.choice(
+                    ["0 mg/kg", "9.99 mg/kg", "10 mg/kg", "10.01 mg/kg", "500 mg/kg"]
+                )
             if self.one_in(80):
                 p["label"]["contains"].append("fairy dust")
         return p
@@ -120,10 +276,19 @@ class Maker:
                 if self.one_in(3):
                     c["may_be_left_off"] = True
                 if self.one_in(2):
-                    c["swap"] = [{"avoiding": self.some(GUESTS, 2) or ["milk"], "use": self.source(len(self.recipes))} for _ in range(self.chance.randint(1, 2))]
+                    c["swap"] = [
+                        {"avoiding": self.some(GUESTS, 2) or ["milk"], "use": self.source(len(self.recipes))}
+                        for _ in range(self.chance.randint(1, 2))
+                    ]
             steps.append(self.step(f"c{j}", source, j))
         # No plate of this name is there: then nothing is laid out, which is no question here and takes the most time.
-        return {"dish": f"Dish {i}", "revision": {"number": 1, "date": "2026-01-31"}, "plate": "none", "components": components, "plating": steps}
+        return {
+            "dish": f"Dish {i}",
+            "revision": {"number": 1, "date": "2026-01-31"},
+            "plate": "none",
+            "components": components,
+            "plating": steps,
+        }
 
     def step(self, key: str, source: dict, j: int) -> dict:
         if self.one_in(2):
@@ -131,7 +296,13 @@ class Maker:
             if not self.one_in(4):
                 piece["weight"] = self.chance.choice(["0.2 g", "5 g", "12 g"])
             return {"put": key, "piece": piece, "at": {"right": f"{20 * j} mm", "away": "0 mm"}}
-        return {"put": key, "amount": self.how_much({}) or "1 g", "arrange": "pool", "across": "9 mm", "at": {"right": f"{20 * j} mm", "away": "30 mm"}}
+        return {
+            "put": key,
+            "amount": self.how_much({}) or "1 g",
+            "arrange": "pool",
+            "across": "9 mm",
+            "at": {"right": f"{20 * j} mm", "away": "30 mm"},
+        }
 
 
 def text(data: dict) -> str:
@@ -178,7 +349,10 @@ def agree(made: Maker) -> None:
         for said in dish.statements:
             key = said.law.key
             wanted = book.declared(dish.key, key)
-            assert {f.allergen: f.presence for f in said.findings} == {n: p for n, (p, _) in wanted.items()}, (dish.key, key)
+            assert {f.allergen: f.presence for f in said.findings} == {n: p for n, (p, _) in wanted.items()}, (
+                dish.key,
+                key,
+            )
             rows = {r["head"]: r for r in oracle.rows(key)}
             for f in said.findings:
                 presence, nodes = wanted[f.allergen]
@@ -197,7 +371,9 @@ def test_sums_of_sulphites(made):
     for dish in finished(made):
         for only_added in (False, True):
             names = ["", *(s.where for s in dish.sums[1:])]
-            assert {n: (bool(s.counted(only_added)), s.level(only_added)) for n, s in zip(names, dish.sums)} == book.levels(dish.key, only_added)
+            assert {
+                n: (bool(s.counted(only_added)), s.level(only_added)) for n, s in zip(names, dish.sums)
+            } == book.levels(dish.key, only_added)
 
 
 # --------------------------------------------------------------------------- what a guest is told
@@ -215,13 +391,20 @@ def test_guest_against_every_subset_of_changes(made, words):
         asked = Asked(begun.resolved, world.pantry, world.tracer, shared, dict(world.kitchen.settings.equipment))
         answer = asked.answer(avoids)
         verdict, changes, remaining = book.answers(begun.key, words)
-        assert (answer.answer, len(answer.changes), len({m.avoid.said for m in answer.remaining})) == (verdict, changes, remaining), (begun.key, words)
+        assert (answer.answer, len(answer.changes), len({m.avoid.said for m in answer.remaining})) == (
+            verdict,
+            changes,
+            remaining,
+        ), (begun.key, words)
         # The plate that is named is tried as well, from its own words.
         plate = dict(book.plate(begun.key))
         for change in answer.changes:
             old = plate.pop(change.component.key)
             if change.swap is not None:
-                plate[change.component.key] = {**{k: v for k, v in old.items() if k in ("equipment",)}, change.swap.use.kind: change.swap.use.name}
+                plate[change.component.key] = {
+                    **{k: v for k, v in old.items() if k in ("equipment",)},
+                    change.swap.use.kind: change.swap.use.name,
+                }
         met = {w: book.met(begun.key, plate, book.understood(w)) for w in words}
         if verdict in ("as_is", "changed"):
             assert all(s <= {MAY} for s in met.values())
@@ -252,7 +435,9 @@ def test_the_generator_reaches_every_presence_and_rule():
 
 
 def depth(recipes: dict, key: str) -> int:
-    return 1 + max((depth(recipes, line["recipe"]) for line in recipes[key]["ingredients"] if "recipe" in line), default=0)
+    return 1 + max(
+        (depth(recipes, line["recipe"]) for line in recipes[key]["ingredients"] if "recipe" in line), default=0
+    )
 
 
 @pytest.mark.parametrize("name", CHOSEN)

@@ -26,7 +26,8 @@ EDIT = (SPEC, "count: 3, piece: {shape: disc", "count: 4, piece: {shape: disc")
 # Kills in a run of the suite; a slow run asks for more (see DEVELOPERS.md).
 KILLS = int(os.environ.get("PLATECARD_KILLS", "10"))
 
-# A build that kills itself, without warning, at its n-th call that changes something on the disk; with 0 it says how many there are.
+# A build that kills itself, without warning, at its n-th call that changes something on the disk; with 0 it says how
+# many there are.
 KILLED = """
 import os, signal, sys
 from platecard import cli
@@ -48,7 +49,10 @@ sys.exit(code)
 
 
 def everything(folder: Path) -> dict[str, bytes]:
-    """Every file of an output folder but what was withdrawn: documents, record, kept cards and whatever else there is."""
+    """Every file of an output folder but what was withdrawn:
+
+    documents, record, kept cards and whatever else there is.
+    """
     there = {str(p.relative_to(folder)): p for p in folder.rglob("*") if p.is_file() or p.is_symlink()}
     return {name: path.read_bytes() for name, path in there.items() if not name.startswith("withdrawn/")}
 
@@ -130,7 +134,12 @@ def test_killed_at_any_call_the_next_build_settles_it(three):
     for n in range(KILLS):
         shutil.rmtree("output")
         shutil.copytree("before", "output")
-        done = subprocess.run([sys.executable, "-c", KILLED, str(1 + n * (calls - 1) // max(1, KILLS - 1))], capture_output=True, text=True, timeout=120)
+        done = subprocess.run(
+            [sys.executable, "-c", KILLED, str(1 + n * (calls - 1) // max(1, KILLS - 1))],
+            capture_output=True,
+            text=True,
+            timeout=120,
+        )
         killed += done.returncode == -signal.SIGKILL
         all_vouched()
         settled(three)
@@ -180,8 +189,11 @@ def test_a_build_that_does_not_get_the_lock_says_who_has_it(galley, monkeypatch)
     before = everything(Path("output"))
     galley.write(kitchen(EDIT))
     monkeypatch.setattr(lock, "WAIT_S", 0.2)
-    holder = processes("-c", "import fcntl, os, time\nf = open('output/.lock', 'w'); fcntl.flock(f, fcntl.LOCK_EX)\n"
-                             "f.write(f'{os.getpid()}\\n'); f.flush(); print('held', flush=True); time.sleep(60)")
+    holder = processes(
+        "-c",
+        "import fcntl, os, time\nf = open('output/.lock', 'w'); fcntl.flock(f, fcntl.LOCK_EX)\n"
+        "f.write(f'{os.getpid()}\\n'); f.flush(); print('held', flush=True); time.sleep(60)",
+    )
     try:
         assert holder.stdout.readline() == "held\n"
         done = galley.run("build", "--format", "json")
@@ -208,7 +220,14 @@ def test_what_was_written_meanwhile_is_read_by_the_build_that_waited(galley):
     assert "second: written" in waiting.communicate(timeout=60)[0]
 
 
-@pytest.mark.parametrize("make", [lambda: os.mkfifo("output/.lock"), lambda: os.mkdir("output/.lock"), lambda: os.symlink("../specs/beetroot.yaml", "output/.lock")])
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: os.mkfifo("output/.lock"),
+        lambda: os.mkdir("output/.lock"),
+        lambda: os.symlink("../specs/beetroot.yaml", "output/.lock"),
+    ],
+)
 def test_what_stands_in_the_place_of_the_lock_is_told_and_left(galley, make):
     os.mkdir("output")
     make()
@@ -327,7 +346,11 @@ def test_a_dish_whose_spec_lies_elsewhere_keeps_its_card(galley):
     galley.run("build", "other/second.yaml")
     assert "second/plate.svg" in galley.made()
     done = galley.run("build")
-    assert "second/plate.svg" in galley.made() and "[not-looked-at]" in done.out and "platecard build other/second.yaml" in done.out
+    assert (
+        "second/plate.svg" in galley.made()
+        and "[not-looked-at]" in done.out
+        and "platecard build other/second.yaml" in done.out
+    )
     os.unlink("other/second.yaml")
     assert "second: WITHDRAWN" in galley.run("build").out
 
@@ -354,7 +377,12 @@ def test_everything_leaves_before_anything_is_drawn(galley, monkeypatch):
     """A dish that breaks is off the pass before the first of the others is drawn anew."""
     galley.write({"specs/aaa.yaml": SECOND, "specs/zzz.yaml": BEETROOT.replace("Smoked", "Last")})
     galley.run("build")
-    galley.write({**kitchen((KITCHEN, "The Test Galley", "The New Galley")), "specs/zzz.yaml": SECOND.replace("plate: wide", "plate: wyde")})
+    galley.write(
+        {
+            **kitchen((KITCHEN, "The Test Galley", "The New Galley")),
+            "specs/zzz.yaml": SECOND.replace("plate: wide", "plate: wyde"),
+        }
+    )
     there: list[list[str]] = []
     real = builder.render
     monkeypatch.setattr(builder, "render", lambda *a: there.append(galley.files()) or real(*a))
@@ -364,7 +392,12 @@ def test_everything_leaves_before_anything_is_drawn(galley, monkeypatch):
 
 def test_leftovers_of_a_killed_build_are_swept(galley):
     galley.run("build")
-    for name in ("beetroot/.plate.svg.99999.part", ".made.json.99999.part", ".cards/.beetroot.pages.1.part", "menu/.pass-cards.pdf.77.part"):
+    for name in (
+        "beetroot/.plate.svg.99999.part",
+        ".made.json.99999.part",
+        ".cards/.beetroot.pages.1.part",
+        "menu/.pass-cards.pdf.77.part",
+    ):
         galley.write({f"output/{name}": "half"})
     galley.run("build")
     assert not list(Path("output").rglob("*.part"))
@@ -404,10 +437,16 @@ def test_a_read_only_folder(galley, is_edited):
     try:
         for folder in folders:
             os.chmod(folder, 0o555)
-        done = subprocess.run([*forgone, sys.executable, "-m", "platecard", "build"], capture_output=True, text=True, timeout=120)
+        done = subprocess.run(
+            [*forgone, sys.executable, "-m", "platecard", "build"], capture_output=True, text=True, timeout=120
+        )
         assert "Traceback" not in done.stderr
         if is_edited:
-            assert done.returncode == 1 and "[cannot-withdraw]" in done.stdout and "take down what was printed" in done.stdout
+            assert (
+                done.returncode == 1
+                and "[cannot-withdraw]" in done.stdout
+                and "take down what was printed" in done.stdout
+            )
         else:
             assert done.returncode == 0 and "beetroot: up to date" in done.stdout
         assert everything(Path("output")) == before
@@ -420,7 +459,10 @@ def test_a_read_only_folder(galley, is_edited):
 @pytest.mark.parametrize("only_once", [False, True])
 @pytest.mark.parametrize("name", ["replace", "fsync", "mkdir"])
 def test_the_disk_fails_at_any_call(three, monkeypatch, name, only_once):
-    """From the n-th call on, or at that one alone: what hangs is vouched for, a set is whole or gone, and the next build settles it."""
+    """From the n-th call on, or at that one alone:
+
+    what hangs is vouched for, a set is whole or gone, and the next build settles it.
+    """
     meddle(three, 1)
     shutil.copytree("output", "before")
     real, n, is_over = getattr(os, name), 0, False
@@ -458,23 +500,45 @@ def test_a_users_own_file_in_the_place_of_a_document(galley):
     galley.write({"output/beetroot/plate.svg": "<svg>my own</svg>"})
     done = galley.run("build", "--format", "json")
     (fault,) = [p for p in done.data["problems"] if p["severity"] == "error"]
-    assert done.code == 1 and (fault["slug"], fault["file"]) == ("in-the-way", "output/beetroot/plate.svg") and fault["hints"]
-    assert galley.made() == ["beetroot/plate.svg"] and Path("output/beetroot/plate.svg").read_text() == "<svg>my own</svg>"
+    assert (
+        done.code == 1
+        and (fault["slug"], fault["file"]) == ("in-the-way", "output/beetroot/plate.svg")
+        and fault["hints"]
+    )
+    assert (
+        galley.made() == ["beetroot/plate.svg"] and Path("output/beetroot/plate.svg").read_text() == "<svg>my own</svg>"
+    )
     os.rename("output/beetroot/plate.svg", "mine.svg")  # the way out
     assert galley.run("build").code == 0 and galley.cards() == ["beetroot/pass-card.pdf", "beetroot/plate.svg"]
 
 
-@pytest.mark.parametrize("name", ["beetroot", "beetroot/plate.svg", "beetroot/pass-card.svg", "menu", "menu/pass-cards.pdf", ".cards", ".cards/beetroot.pages", ".made.json"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "beetroot",
+        "beetroot/plate.svg",
+        "beetroot/pass-card.svg",
+        "menu",
+        "menu/pass-cards.pdf",
+        ".cards",
+        ".cards/beetroot.pages",
+        ".made.json",
+    ],
+)
 @pytest.mark.parametrize("leads_to", ["specs", SPEC, "nowhere"])
 def test_no_link_is_followed(galley, name, leads_to):
     place = galley.root / "output" / name
     place.parent.mkdir(parents=True)
     place.symlink_to(galley.root / leads_to)
-    before = {p: p.read_bytes() for folder in ("specs", "shared") for p in (galley.root / folder).rglob("*") if p.is_file()}
+    before = {
+        p: p.read_bytes() for folder in ("specs", "shared") for p in (galley.root / folder).rglob("*") if p.is_file()
+    }
     for _ in range(2):
         done = galley.run("build")
         assert done.code == 1 and "link" in done.out and place.is_symlink()
-    assert {p: p.read_bytes() for folder in ("specs", "shared") for p in (galley.root / folder).rglob("*") if p.is_file()} == before
+    assert {
+        p: p.read_bytes() for folder in ("specs", "shared") for p in (galley.root / folder).rglob("*") if p.is_file()
+    } == before
     place.unlink()
     assert galley.run("build").code == 0
 
@@ -496,17 +560,34 @@ def test_somebodys_own_file_among_the_withdrawn_is_kept(galley):
     galley.write({"output/withdrawn/beetroot/plate.svg": "mine"})
     galley.write(kitchen((SPEC, "plate: wide", "plate: wyde")))
     galley.run("build")
-    assert Path("output/withdrawn/beetroot/plate.svg").read_text() == "mine" and Path("output/withdrawn/beetroot/plate~2.svg").exists()
+    assert (
+        Path("output/withdrawn/beetroot/plate.svg").read_text() == "mine"
+        and Path("output/withdrawn/beetroot/plate~2.svg").exists()
+    )
 
 
 SWAP = kitchen((SPEC, "crisp: {product: seeded-crisp}", "crisp: {product: seeded-crisp, may_be_left_off: true}"))
 CALLS = [
-    (["build", "--out", "specs/beetroot.yaml"], 2), (["build", "--out", "new.pdf"], 2), (["build", "--out", "specs"], 2), (["build", "--out", "shared"], 2), (["build", "--out", "specs/cards"], 2),
-    (["prep", "--covers", "beetroot=4", "--pdf", "shared/kitchen.yaml"], 2), (["prep", "--covers", "beetroot=4", "--pdf", "mine.pdf"], 1),
-    (["guest", "beetroot", "--avoid", "sesame", "--card", SPEC], 2), (["guest", "beetroot", "--avoid", "sesame", "--card", "mine.pdf"], 1), (["guest", "beetroot", "--avoid", "sesame", "--out", SPEC], 2),
-    (["guest", "beetroot", "--avoid", "sesame", "--card", "link.pdf"], 1), (["guest", "beetroot", "--avoid", "sesame", "--card", "output/beetroot/pass-card.pdf"], 1),
-    (["mat", "beetroot", "--out", SPEC], 2), (["mat", "beetroot", "--out", "mine.pdf"], 1), (["mat", "beetroot", "--out", "mine.svg"], 2), (["mat", "beetroot", "--out", "output/menu/pass-cards.pdf"], 1),
-    (["steps", "beetroot", "--out", SPEC], 2), (["steps", "beetroot", "--out", "mine.svg"], 1), (["compare", "beetroot", SPEC, "--out", SPEC], 2), (["compare", "beetroot", SPEC, "--out", "mine.svg"], 1),
+    (["build", "--out", "specs/beetroot.yaml"], 2),
+    (["build", "--out", "new.pdf"], 2),
+    (["build", "--out", "specs"], 2),
+    (["build", "--out", "shared"], 2),
+    (["build", "--out", "specs/cards"], 2),
+    (["prep", "--covers", "beetroot=4", "--pdf", "shared/kitchen.yaml"], 2),
+    (["prep", "--covers", "beetroot=4", "--pdf", "mine.pdf"], 1),
+    (["guest", "beetroot", "--avoid", "sesame", "--card", SPEC], 2),
+    (["guest", "beetroot", "--avoid", "sesame", "--card", "mine.pdf"], 1),
+    (["guest", "beetroot", "--avoid", "sesame", "--out", SPEC], 2),
+    (["guest", "beetroot", "--avoid", "sesame", "--card", "link.pdf"], 1),
+    (["guest", "beetroot", "--avoid", "sesame", "--card", "output/beetroot/pass-card.pdf"], 1),
+    (["mat", "beetroot", "--out", SPEC], 2),
+    (["mat", "beetroot", "--out", "mine.pdf"], 1),
+    (["mat", "beetroot", "--out", "mine.svg"], 2),
+    (["mat", "beetroot", "--out", "output/menu/pass-cards.pdf"], 1),
+    (["steps", "beetroot", "--out", SPEC], 2),
+    (["steps", "beetroot", "--out", "mine.svg"], 1),
+    (["compare", "beetroot", SPEC, "--out", SPEC], 2),
+    (["compare", "beetroot", SPEC, "--out", "mine.svg"], 1),
 ]
 
 
@@ -522,10 +603,16 @@ def test_no_command_writes_over_what_is_somebodys_own(galley, arguments, code):
     assert {p: p.read_bytes() for p in galley.root.rglob("*") if p.is_file()} == before
 
 
-@pytest.mark.parametrize("arguments, name", [
-    (["prep", "--covers", "beetroot=4", "--pdf", "list.PDF"], "list.PDF"), (["mat", "beetroot", "--out", "m.pdf"], "m.pdf"), (["steps", "beetroot", "--out", "s.svg"], "s.svg"),
-    (["guest", "beetroot", "--avoid", "sesame", "--card", "c.pdf"], "c.pdf"), (["compare", "beetroot", SPEC, "--out", "d.svg"], "d.svg"),
-])
+@pytest.mark.parametrize(
+    "arguments, name",
+    [
+        (["prep", "--covers", "beetroot=4", "--pdf", "list.PDF"], "list.PDF"),
+        (["mat", "beetroot", "--out", "m.pdf"], "m.pdf"),
+        (["steps", "beetroot", "--out", "s.svg"], "s.svg"),
+        (["guest", "beetroot", "--avoid", "sesame", "--card", "c.pdf"], "c.pdf"),
+        (["compare", "beetroot", SPEC, "--out", "d.svg"], "d.svg"),
+    ],
+)
 def test_what_platecard_made_is_written_anew(galley, arguments, name):
     galley.write(SWAP)
     for _ in range(2):
@@ -539,8 +626,12 @@ def test_a_guests_card_of_ones_own_is_not_set_aside(galley):
 
 
 def test_every_document_is_told_as_platecards_own(galley):
-    galley.write(kitchen((SPEC, "  dill: {ingredient: dill}", "  dill: {ingredient: dill, finish: [{do: fry, takes: 20 s}]}"),
-                         (SPEC, "piece: {shape: disc, size: 30 mm,", "piece: {shape: disc, size: 30 mm, height: 60 mm,")))
+    galley.write(
+        kitchen(
+            (SPEC, "  dill: {ingredient: dill}", "  dill: {ingredient: dill, finish: [{do: fry, takes: 20 s}]}"),
+            (SPEC, "piece: {shape: disc, size: 30 mm,", "piece: {shape: disc, size: 30 mm, height: 60 mm,"),
+        )
+    )
     galley.run("build", "--recipes")
     names = galley.files()
     assert {"beetroot/fire.svg", "beetroot/side.svg", "beetroot/recipe-cards.pdf", "menu/pass-cards.pdf"} <= set(names)
@@ -548,7 +639,9 @@ def test_every_document_is_told_as_platecards_own(galley):
     assert [n for n in names if not ownership.is_ours(f"output/{n}")] == []
 
 
-@pytest.mark.parametrize("data", [b"", b"<svg/>", b"%PDF-1.4\n", b"{}", b"dish,key\n", b"<!doctype html>", b'{\n "dishes": [\n ]\n}'])
+@pytest.mark.parametrize(
+    "data", [b"", b"<svg/>", b"%PDF-1.4\n", b"{}", b"dish,key\n", b"<!doctype html>", b'{\n "dishes": [\n ]\n}']
+)
 def test_what_somebody_else_made_is_not(data):
     assert not ownership.bears_marks(data)
 
@@ -556,7 +649,9 @@ def test_what_somebody_else_made_is_not(data):
 def test_a_card_that_was_added_to_is_somebodys_own(galley):
     galley.run("build")
     data = Path("output/beetroot/pass-card.pdf").read_bytes()
-    assert ownership.bears_marks(data) and not ownership.bears_marks(data + b"\n1 0 obj\n<</Note (mine)>>\nendobj\nstartxref\n0\n%%EOF\n")
+    assert ownership.bears_marks(data) and not ownership.bears_marks(
+        data + b"\n1 0 obj\n<</Note (mine)>>\nendobj\nstartxref\n0\n%%EOF\n"
+    )
 
 
 # --------------------------------------------------------------------------- one dish that cannot be drawn
@@ -575,10 +670,15 @@ def test_a_title_that_the_font_lacks_is_its_dishs_problem(galley, title, more):
     errors = {(p["slug"], p["file"], p["line"]) for p in done.data["problems"] if p["severity"] == "error"}
     assert done.code == 1 and ("unprintable-character", "specs/second.yaml", 1) in errors
     assert {slug for slug, *_ in errors} == {"unprintable-character"}
-    assert {d["dish"]: d["state"] for d in done.data["dishes"]} == {"beetroot": "written", "second": "draft" if more else "withdrawn"} and done.data["menu"]["state"] == "written"
+    assert {d["dish"]: d["state"] for d in done.data["dishes"]} == {
+        "beetroot": "written",
+        "second": "draft" if more else "withdrawn",
+    } and done.data["menu"]["state"] == "written"
     data = json.loads(Path("output/menu/allergens.json").read_text(encoding="utf-8"))
     assert {d["dish"]: d["established"] for d in data["dishes"]} == {"beetroot": True, "second": False}
-    assert "no card: not established" in text_of("output/menu/pass-cards.pdf") and "not established" in text_of("output/menu/allergens.pdf")
+    assert "no card: not established" in text_of("output/menu/pass-cards.pdf") and "not established" in text_of(
+        "output/menu/allergens.pdf"
+    )
     assert "Not established" in Path("output/menu/front-of-house.html").read_text(encoding="utf-8")
     settled(galley, *more)
 
@@ -589,7 +689,9 @@ def text_of(path: str) -> str:
     return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
 
 
-@pytest.mark.parametrize("thrown", [ValueError("no such thing"), RecursionError(), MemoryError(), ZeroDivisionError("x" * 900)])
+@pytest.mark.parametrize(
+    "thrown", [ValueError("no such thing"), RecursionError(), MemoryError(), ZeroDivisionError("x" * 900)]
+)
 def test_whatever_is_thrown_while_a_dish_is_drawn_is_its_problem(galley, monkeypatch, thrown):
     galley.write({"specs/second.yaml": SECOND})
     galley.run("build")
@@ -605,7 +707,11 @@ def test_whatever_is_thrown_while_a_dish_is_drawn_is_its_problem(galley, monkeyp
         broken.setattr(builder, "render", render)
         done = galley.run("build", "--format", "json")
         (fault,) = [p for p in done.data["problems"] if p["severity"] == "error"]
-        assert done.code == 1 and (fault["slug"], fault["file"], fault["line"]) == ("not-drawn", "specs/second.yaml", 1) and fault["hints"]
+        assert (
+            done.code == 1
+            and (fault["slug"], fault["file"], fault["line"]) == ("not-drawn", "specs/second.yaml", 1)
+            and fault["hints"]
+        )
         assert {d["dish"]: d["state"] for d in done.data["dishes"]} == {"beetroot": "written", "second": "withdrawn"}
         contents = text_of("output/menu/pass-cards.pdf")
         assert "1 of 2 dishes" in contents and "no card: not established" in contents
@@ -628,7 +734,9 @@ def test_a_dish_that_the_matrix_cannot_show_is_left_out_of_it(galley, monkeypatc
     monkeypatch.setattr(matrix, "_cell", cell)
     done = galley.run("build", "--format", "json")
     assert done.code == 1 and {p["slug"] for p in done.data["problems"] if p["severity"] == "error"} == {"not-drawn"}
-    assert done.data["menu"]["state"] == "written" and "no card: not established" in text_of("output/menu/pass-cards.pdf")
+    assert done.data["menu"]["state"] == "written" and "no card: not established" in text_of(
+        "output/menu/pass-cards.pdf"
+    )
 
 
 @pytest.mark.parametrize("stage", ["begin", "finish"])
@@ -650,7 +758,10 @@ def test_whatever_is_thrown_while_a_dish_is_prepared_is_its_problem(galley, monk
     done = galley.run("build", "--format", "json")
     (fault,) = [p for p in done.data["problems"] if p["severity"] == "error"]
     assert (fault["slug"], fault["file"]) == ("not-prepared", "specs/second.yaml")
-    assert {d["dish"]: d["state"] for d in done.data["dishes"]} == {"beetroot": "written", "second": "withdrawn"} and done.data["menu"]["state"] == "written"
+    assert {d["dish"]: d["state"] for d in done.data["dishes"]} == {
+        "beetroot": "written",
+        "second": "withdrawn",
+    } and done.data["menu"]["state"] == "written"
 
 
 def test_after_one_edit_one_dish_is_drawn(galley, monkeypatch):
@@ -673,9 +784,18 @@ def claims(record: dict) -> list:
     """Records that somebody else may have written."""
     beet = record["beetroot"]
     deep = "[" * 100_000 + "]" * 100_000
-    return ["{\"beetroot\": " + deep + "}", deep, json.dumps({"beetroot": {**beet, "files": {"../../specs/beetroot.yaml": "x", "a\u0000.svg": "y", "\ud800.svg": "z"}}}),
-            json.dumps({"beetroot": {**beet, "key": ["x"], "card": {}, "spec": 7, "code": "\u001b[31m"}}), json.dumps({"beetroot": {**beet, "files": {"plate.svg": 1}}}),
-            json.dumps({"beetroot": {**beet, "files": {}}}), '{"beetroot": {"files": {}, "key": ' + "9" * 10_000 + "}}", json.dumps({"beetroot": {**beet, "leaving": True}})]
+    return [
+        '{"beetroot": ' + deep + "}",
+        deep,
+        json.dumps(
+            {"beetroot": {**beet, "files": {"../../specs/beetroot.yaml": "x", "a\u0000.svg": "y", "\ud800.svg": "z"}}}
+        ),
+        json.dumps({"beetroot": {**beet, "key": ["x"], "card": {}, "spec": 7, "code": "\u001b[31m"}}),
+        json.dumps({"beetroot": {**beet, "files": {"plate.svg": 1}}}),
+        json.dumps({"beetroot": {**beet, "files": {}}}),
+        '{"beetroot": {"files": {}, "key": ' + "9" * 10_000 + "}}",
+        json.dumps({"beetroot": {**beet, "leaving": True}}),
+    ]
 
 
 @pytest.mark.parametrize("n", range(8))
@@ -725,7 +845,11 @@ def test_check_says_what_is_out_of_date_by_code(galley):
     assert f"code {code}" in told["output/beetroot"]["hints"][0]
     done = galley.run("build")
     new = json.loads(Path("output/.made.json").read_text())["beetroot"]["code"]
-    assert new != code and f"says code {code} no longer holds; the new papers say code {new}" in done.out and "[take-down]" in done.out
+    assert (
+        new != code
+        and f"says code {code} no longer holds; the new papers say code {new}" in done.out
+        and "[take-down]" in done.out
+    )
     assert out_of_date(galley) == [] and "take-down" not in galley.run("build").out
 
 
@@ -736,13 +860,16 @@ def test_a_change_that_no_paper_shows_takes_nothing_down(galley):
     assert "beetroot: written" in done.out and "take-down" not in done.out
 
 
-@pytest.mark.parametrize("spoil, said", [
-    (lambda g: g.write({SPEC: BEETROOT.replace("plate: wide", "plate: wyde")}), "errors"),
-    (lambda g: os.rename(SPEC, "specs/other.yaml"), "no spec"),
-    (lambda g: g.write({"output/beetroot/plate.svg": "x"}), "plate.svg"),
-    (lambda g: os.unlink("output/beetroot/pass-card.pdf"), "pass-card.pdf"),
-    (lambda g: os.unlink("output/.made.json"), "record"),
-])
+@pytest.mark.parametrize(
+    "spoil, said",
+    [
+        (lambda g: g.write({SPEC: BEETROOT.replace("plate: wide", "plate: wyde")}), "errors"),
+        (lambda g: os.rename(SPEC, "specs/other.yaml"), "no spec"),
+        (lambda g: g.write({"output/beetroot/plate.svg": "x"}), "plate.svg"),
+        (lambda g: os.unlink("output/beetroot/pass-card.pdf"), "pass-card.pdf"),
+        (lambda g: os.unlink("output/.made.json"), "record"),
+    ],
+)
 def test_check_says_whatever_else_does_not_hold(galley, spoil, said):
     galley.run("build")
     spoil(galley)
@@ -756,7 +883,10 @@ def test_build_names_the_papers_of_what_is_withdrawn(galley):
     galley.write({SPEC: BEETROOT.replace("plate: wide", "plate: wyde")})
     done = galley.run("build", "--format", "json")
     hints = {p["file"]: p["hints"] for p in done.data["problems"] if p["slug"] == "take-down"}
-    assert hints["output/beetroot"] == [f"take down every paper of beetroot that says 'code {code}'"] and "output/menu" in hints
+    assert (
+        hints["output/beetroot"] == [f"take down every paper of beetroot that says 'code {code}'"]
+        and "output/menu" in hints
+    )
 
 
 def test_places_in_the_output_open_from_where_the_command_was_given(galley, monkeypatch):

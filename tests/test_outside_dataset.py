@@ -15,22 +15,86 @@ from platecard.knowledge import catalogue, taxonomy
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
 LINES = (Path(__file__).parent / "data" / "outside_allergens.csv").read_text(encoding="utf-8").splitlines()
 ROWS = list(csv.DictReader(line for line in LINES if not line.startswith("#")))
-GROUPS = ("milk", "egg", "fish", "crustacean", "mollusc", "wheat", "rye", "barley", "oats", "triticale", "soy", "peanut", "sesame",
-          "celery", "mustard", "lupin", "sulphite")
+GROUPS = (
+    "milk",
+    "egg",
+    "fish",
+    "crustacean",
+    "mollusc",
+    "wheat",
+    "rye",
+    "barley",
+    "oats",
+    "triticale",
+    "soy",
+    "peanut",
+    "sesame",
+    "celery",
+    "mustard",
+    "lupin",
+    "sulphite",
+)
 NUTS = ("tree_nut", "tree_nut_other")
 
 # Record → groups that only the dataset has, groups that only the catalogue has, and who is right.
 ACCEPTED = {
-    "Hummus, commercial": ("", "sesame", "The catalogue: the record names no ingredients, and hummus is made with tahini."),
-    "Teriyaki sauce": ("", "soy wheat", "The catalogue: the record names no ingredients, and the sauce is made with soy sauce, which is brewed with wheat."),
+    "Hummus, commercial": (
+        "",
+        "sesame",
+        "The catalogue: the record names no ingredients, and hummus is made with tahini.",
+    ),
+    "Teriyaki sauce": (
+        "",
+        "soy wheat",
+        (
+            "The catalogue: the record names no ingredients, and the sauce is made with soy sauce, which is brewed with"
+            " wheat."
+        ),
+    ),
     "Hoisin sauce": ("", "soy", "The catalogue: the record names no ingredients, and the sauce is made of soya beans."),
-    "Worcestershire sauce": ("", "fish", "The catalogue: the record names no ingredients, and the sauce is made with anchovies; the label may say otherwise."),
-    "Lychee": ("", "lychee", "Both: botanically a fruit, but one law's older list counted it among the nuts, and a code exists for it."),
-    "Longans, dried": ("", "lychee", "The dataset in the strict sense: longan is lychee's relative. The catalogue keeps the node to be on the safe side."),
-    "Nuts, butternuts, dried": ("", "walnut", "The catalogue: the butternut is Juglans cinerea, a walnut, so both nodes are declared."),
+    "Worcestershire sauce": (
+        "",
+        "fish",
+        (
+            "The catalogue: the record names no ingredients, and the sauce is made with anchovies; the label may say"
+            " otherwise."
+        ),
+    ),
+    "Lychee": (
+        "",
+        "lychee",
+        "Both: botanically a fruit, but one law's older list counted it among the nuts, and a code exists for it.",
+    ),
+    "Longans, dried": (
+        "",
+        "lychee",
+        (
+            "The dataset in the strict sense: longan is lychee's relative. The catalogue keeps the node to be on the"
+            " safe side."
+        ),
+    ),
+    "Nuts, butternuts, dried": (
+        "",
+        "walnut",
+        "The catalogue: the butternut is Juglans cinerea, a walnut, so both nodes are declared.",
+    ),
     "Nuts, hickorynuts, dried": ("", "pecan", "The catalogue: the pecan is a hickory, so both nodes are declared."),
-    "Mustard spinach, (tendergreen), raw": ("mustard", "", "Open on both sides: komatsuna is a turnip leaf sold as mustard spinach, and the catalogue leaves mustard to the label."),
-    "Noodles, japanese, soba, dry": ("wheat", "", "Both: common soba holds wheat and pure soba none, so the catalogue does not establish wheat without the label."),
+    "Mustard spinach, (tendergreen), raw": (
+        "mustard",
+        "",
+        (
+            "Open on both sides: komatsuna is a turnip leaf sold as mustard spinach, and the catalogue leaves mustard"
+            " to the label."
+        ),
+    ),
+    "Noodles, japanese, soba, dry": (
+        "wheat",
+        "",
+        (
+            "Both: common soba holds wheat and pure soba none, so the catalogue does not establish wheat without the"
+            " label."
+        ),
+    ),
 }
 
 
@@ -87,12 +151,25 @@ def test_what_is_open_is_never_shown_as_absent():
 def test_each_accepted_difference_stands_and_says_who_is_right():
     assert ACCEPTED.keys() <= {r["record"] for r in ROWS}
     assert all(theirs or ours for theirs, ours, _ in ACCEPTED.values())
-    assert all(reason.endswith(".") and reason.startswith(("The catalogue", "The dataset", "Both", "Open")) for *_, reason in ACCEPTED.values())
+    assert all(
+        reason.endswith(".") and reason.startswith(("The catalogue", "The dataset", "Both", "Open"))
+        for *_, reason in ACCEPTED.values()
+    )
 
 
 def test_the_extract_is_wide_enough():
     said = {g for r in ROWS for g in r["groups"].split()}
     assert set(GROUPS) <= said
-    assert {"almond", "hazelnut", "walnut", "cashew", "pecan", "brazil_nut", "pistachio", "macadamia", "pine_nut"} <= said
+    assert {
+        "almond",
+        "hazelnut",
+        "walnut",
+        "cashew",
+        "pecan",
+        "brazil_nut",
+        "pistachio",
+        "macadamia",
+        "pine_nut",
+    } <= said
     assert sum(bool(r["groups"]) for r in ROWS) >= 250 and sum(not r["groups"] for r in ROWS) >= 100
     assert len(ROWS) == len({r["record"] for r in ROWS}) <= 400

@@ -29,7 +29,8 @@ def outside(scene):
     return max(-left, -top, right - scene.width_mm, bottom - scene.height_mm)
 
 
-# --- on the page -------------------------------------------------------------------------------------------------------
+# --- on the page
+# -------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("on", sorted(SURFACES))
@@ -45,7 +46,15 @@ def test_no_plate_draws_outside_its_page_from_above_or_from_the_side(on, data):
     assert outside(side_view.draw(arrangement, d)) <= 1e-6
 
 
-SHAPES = ["disc, size: 26 mm", "slice, size: 40 x 22 mm", "leaf, size: 14 x 8 mm", "shard, size: 30 x 18 mm", "ring, size: 24 mm, hole: 12 mm", "crumb, size: 6 mm", "quenelle, size: 30 x 15 mm"]
+SHAPES = [
+    "disc, size: 26 mm",
+    "slice, size: 40 x 22 mm",
+    "leaf, size: 14 x 8 mm",
+    "shard, size: 30 x 18 mm",
+    "ring, size: 24 mm, hole: 12 mm",
+    "crumb, size: 6 mm",
+    "quenelle, size: 30 x 15 mm",
+]
 
 
 @st.composite
@@ -54,11 +63,28 @@ def spec(draw):
     n = draw(st.integers(1, 6))
     parts, moves = "", ""
     for i in range(n):
-        parts += f"  c{i}: {{ingredient: dill, called: {draw(st.sampled_from(['Dill', 'A rather long name for dill', 'Dill of the day and of the night before it']))}}}\n"
-        how = draw(st.sampled_from(["at: \"{h}:00\", out: {r} mm", "count: 3, arrange: row, gap: 2 mm, at: \"{h}:30\", out: {r} mm", "count: 4, arrange: cluster, at: \"{h}:00\", out: {r} mm",
-                                    "count: 5, arrange: scatter, within: {{clock: \"{h}:00 to {h}:59\", out: 10 to 80 %}}"]))
-        moves += f"  - {{put: c{i}, piece: {{shape: {draw(st.sampled_from(SHAPES))}}}, {how.format(h=draw(st.integers(1, 12)), r=draw(st.integers(0, 85)))}, may_touch: [{', '.join(f'c{j}' for j in range(n) if j != i)}]}}\n"
-    return f"dish: A dish\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{parts}plating:\n{moves}"
+        parts += (
+            f"  c{i}: {{ingredient: dill, called:"
+            f" {draw(st.sampled_from(['Dill', 'A rather long name for dill', 'Dill of the day and of the night before it']))}}}\n"
+        )
+        how = draw(
+            st.sampled_from(
+                [
+                    'at: "{h}:00", out: {r} mm',
+                    'count: 3, arrange: row, gap: 2 mm, at: "{h}:30", out: {r} mm',
+                    'count: 4, arrange: cluster, at: "{h}:00", out: {r} mm',
+                    'count: 5, arrange: scatter, within: {{clock: "{h}:00 to {h}:59", out: 10 to 80 %}}',
+                ]
+            )
+        )
+        moves += (
+            f"  - {{put: c{i}, piece: {{shape: {draw(st.sampled_from(SHAPES))}}},"
+            f" {how.format(h=draw(st.integers(1, 12)), r=draw(st.integers(0, 85)))}, may_touch:"
+            f" [{', '.join(f'c{j}' for j in range(n) if j != i)}]}}\n"
+        )
+    return (
+        f"dish: A dish\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{parts}plating:\n{moves}"
+    )
 
 
 @settings(max_examples=12)
@@ -74,11 +100,17 @@ def test_no_mat_tile_and_no_step_picture_draws_outside_its_sheet(text, page):
 @settings(max_examples=10)
 @given(st.integers(54, 80), st.integers(24, 30), st.integers(12, 40), st.sampled_from(["egg", "wheat", "egg, sesame"]))
 def test_no_changed_plate_draws_outside_its_page(far, near, size, avoid):
-    text = DISH.replace("out: 24 mm", f"out: {near} mm").replace("out: 60 mm", f"out: {far} mm").replace("size: 40 x 22 mm", f"size: {size} x {size // 2} mm")
+    text = (
+        DISH.replace("out: 24 mm", f"out: {near} mm")
+        .replace("out: 60 mm", f"out: {far} mm")
+        .replace("size: 40 x 22 mm", f"size: {size} x {size // 2} mm")
+    )
     _, changed, _ = ask(avoid, text)
     assume(changed is not None)
     scene = drawn(changed)
-    card = changed_plate.compose(changed.prepared, scene, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told)
+    card = changed_plate.compose(
+        changed.prepared, scene, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told
+    )
     assert all(outside(p) <= 1e-6 for p in (scene, changed_plate.picture(scene, changed.told), *card))
 
 
@@ -88,7 +120,8 @@ def test_a_part_beyond_the_page_would_be_noticed():
     assert outside(scene) > 100
 
 
-# --- the same millimetres ----------------------------------------------------------------------------------------------
+# --- the same millimetres
+# ----------------------------------------------------------------------------------------------
 
 EVERY = [*sorted(shapes.SHAPES - {"pool", "swipe", "drizzle"}), "outline"]
 
@@ -98,10 +131,25 @@ def all_kinds(stance: str):
     found = []
     for i, kind in enumerate(EVERY):
         across, along = divmod(i, 6)
-        bit = piece(kind, *((22, 34) if kind == "outline" else (17.3, 11.7) if kind not in shapes.ROUND else (15.1,)), points=KITE if kind == "outline" else ())
-        found.append(step(f"k{i}", piece=bit, at=at_mm(32 * along - 80, 40 * across - 40), facing=f"{i % 12 + 1}:25" if stance == "flat" else stance))
-    return [*found, step("pool", arrange="pool", across_mm=33.3, at=at_mm(0, 10)), step("swipe", arrange="swipe", across_mm=14.2, start="8:00, 55 mm", end="1:00, 50 mm", bends=True),
-            step("drizzle", arrange="drizzle", across_mm=3.1, start=at_mm(-60, 0), end=at_mm(60, 14))]
+        bit = piece(
+            kind,
+            *((22, 34) if kind == "outline" else (17.3, 11.7) if kind not in shapes.ROUND else (15.1,)),
+            points=KITE if kind == "outline" else (),
+        )
+        found.append(
+            step(
+                f"k{i}",
+                piece=bit,
+                at=at_mm(32 * along - 80, 40 * across - 40),
+                facing=f"{i % 12 + 1}:25" if stance == "flat" else stance,
+            )
+        )
+    return [
+        *found,
+        step("pool", arrange="pool", across_mm=33.3, at=at_mm(0, 10)),
+        step("swipe", arrange="swipe", across_mm=14.2, start="8:00, 55 mm", end="1:00, 50 mm", bends=True),
+        step("drizzle", arrange="drizzle", across_mm=3.1, start=at_mm(-60, 0), end=at_mm(60, 14)),
+    ]
 
 
 @pytest.mark.parametrize("stance", ["flat", "standing", "leaning"])
@@ -114,19 +162,26 @@ def test_every_footprint_has_the_millimetres_it_was_laid_with_in_both_formats(on
     text, data = written(scene)
     middle = scene.width_mm / 2, scene.height_mm / 2
     paths = pdf_outlines(data, scene.height_mm)
-    shown = {e.get("data-component"): e for e in ElementTree.fromstring(text).iter() if e.get("data-role") == "footprint"}
+    shown = {
+        e.get("data-component"): e for e in ElementTree.fromstring(text).iter() if e.get("data-role") == "footprint"
+    }
     for f in arrangement.footprints:
         e = shown[f.component]
         laid = [(middle[0] + x, middle[1] - y) for x, y in f.outline]
         if e.tag.endswith("circle"):
             x, y, r = (float(e.get(k)) for k in ("cx", "cy", "r"))
-            assert math.dist((x, y), (middle[0] + f.centre[0], middle[1] - f.centre[1])) < 0.05 and r == pytest.approx(f.length_mm / 2, abs=0.05)
+            assert math.dist((x, y), (middle[0] + f.centre[0], middle[1] - f.centre[1])) < 0.05 and r == pytest.approx(
+                f.length_mm / 2, abs=0.05
+            )
             assert all(abs(math.dist(p, (x, y)) - r) < 0.05 for p in laid)
             assert any(len(p) >= 5 and all(abs(math.dist(q, (x, y)) - r) < 0.05 for q in p) for p in paths), f.shape
         else:
             svg = [tuple(map(float, p.split(","))) for p in e.get("points").split()]
             assert len(svg) == len(laid) and all(math.dist(a, b) < 0.05 for a, b in zip(svg, laid)), f.shape
-            assert any(len(p) in (len(laid), len(laid) + 1) and all(math.dist(a, b) < 0.05 for a, b in zip(laid, p)) for p in paths), f.shape
+            assert any(
+                len(p) in (len(laid), len(laid) + 1) and all(math.dist(a, b) < 0.05 for a, b in zip(laid, p))
+                for p in paths
+            ), f.shape
 
 
 @pytest.mark.parametrize("on", sorted(SURFACES))
@@ -148,7 +203,9 @@ def test_every_silhouette_has_the_same_millimetres_in_both_formats(on):
     for item in silhouettes(scene.items):
         assert not isinstance(item, Circle)
         ends = list(item.points) if isinstance(item, Polygon) else [s[-2:] for s in item.segments if s[0] != "Z"]
-        assert any(len(p) in (len(ends), len(ends) + 1) and all(math.dist(a, b) < 0.05 for a, b in zip(ends, p)) for p in paths), item.about
+        assert any(
+            len(p) in (len(ends), len(ends) + 1) and all(math.dist(a, b) < 0.05 for a, b in zip(ends, p)) for p in paths
+        ), item.about
         e = next(e for e in shown if e.get("data-component") == item.about.component)
         numbers = (e.get("points") or e.get("d")).replace(",", " ")
         last = [float(n) for n in "".join(c if c in "0123456789.- " else " " for c in numbers).split()][-2:]

@@ -1,4 +1,7 @@
-"""The same plate in both formats, to the hundredth of a millimetre and to the pixel; told apart by everyone; faults and heights shown."""
+"""The same plate in both formats, to the hundredth of a millimetre and to the pixel;
+
+told apart by everyone; faults and heights shown.
+"""
 
 import io
 import math
@@ -29,16 +32,33 @@ NEW = (
     swipe(bends=True),
     step("cream", arrange="pool", across_mm=50, under="fish", amount="6 ml"),
     replace(FISH, facing=replace(FISH.facing, up="skin side")),
-    step("rings", count=3, piece=piece("ring", 16, hole=9), arrange="row", beside="fish", along_deg="12:00", gap_mm=1, clear_mm=6),
+    step(
+        "rings",
+        count=3,
+        piece=piece("ring", 16, hole=9),
+        arrange="row",
+        beside="fish",
+        along_deg="12:00",
+        gap_mm=1,
+        clear_mm=6,
+    ),
     step("dots", count=4, piece=piece("dot", 10, last=4), arrange="arc", start="2:00", end="4:00", out="85 %"),
     step("foam", piece=piece("foam", 28), on="fish"),
     step("kite", piece=piece("outline", 22, 34, points=KITE), at=at_mm(10, 52), facing="clockwise"),
     step("oil", arrange="drizzle", across_mm=3, start=at_mm(-40, -50), end=at_mm(30, -56)),
 )
 ALL_KINDS = tuple(
-    step(LETTERS[i] if i < 16 else f"k{i}", count=2, piece=piece(kind, 26, 14 if kind not in shapes.ROUND else 26), arrange="scatter",
-         within=region(f"{i % 12 + 1}:00 to {(i + 1) % 12 + 1}:00"), gap_mm=0, may_touch=tuple(LETTERS) + tuple(f"k{j}" for j in range(16, 20)))
-    for i, kind in enumerate(sorted(shapes.SHAPES)))
+    step(
+        LETTERS[i] if i < 16 else f"k{i}",
+        count=2,
+        piece=piece(kind, 26, 14 if kind not in shapes.ROUND else 26),
+        arrange="scatter",
+        within=region(f"{i % 12 + 1}:00 to {(i + 1) % 12 + 1}:00"),
+        gap_mm=0,
+        may_touch=tuple(LETTERS) + tuple(f"k{j}" for j in range(16, 20)),
+    )
+    for i, kind in enumerate(sorted(shapes.SHAPES))
+)
 PLATES = {"round": plate(300, 240), "oval": OVAL, "box": BOX, "board": BOARD}
 
 
@@ -53,7 +73,8 @@ def written(scene):
     return svg.write(scene, embed_fonts=False), pdf.write((scene,), title="Plate")
 
 
-# --- the same millimetres ----------------------------------------------------------------------------------------------
+# --- the same millimetres
+# ----------------------------------------------------------------------------------------------
 
 
 def svg_outlines(text):
@@ -76,7 +97,14 @@ def pdf_outlines(data, height_mm):
     for operands, operator in pypdf.generic.ContentStream(reader.pages[0].get_contents(), None).operations:
         name = operator.decode()
         if name == "cm":
-            assert [float(v) for v in operands] == [1, 0, 0, 1, 0, 0], "the page is written without a change of its frame"
+            assert [float(v) for v in operands] == [
+                1,
+                0,
+                0,
+                1,
+                0,
+                0,
+            ], "the page is written without a change of its frame"
         if name == "m":
             here = []
             paths.append(here)
@@ -86,7 +114,9 @@ def pdf_outlines(data, height_mm):
     return paths
 
 
-@pytest.mark.parametrize("steps, on", [(STARTER, "round"), (ALL_KINDS, "round"), (NEW, "round"), (NEW, "oval"), (NEW, "box"), (NEW, "board")])
+@pytest.mark.parametrize(
+    "steps, on", [(STARTER, "round"), (ALL_KINDS, "round"), (NEW, "round"), (NEW, "oval"), (NEW, "box"), (NEW, "board")]
+)
 def test_every_footprint_has_the_same_millimetres_on_paper_and_on_screen(steps, on):
     scene = draw(*laid(*steps, on=PLATES[on]))
     text, data = written(scene)
@@ -101,7 +131,12 @@ def test_every_footprint_has_the_same_millimetres_on_paper_and_on_screen(steps, 
             x, y, r = f
             same = [p for p in paths if len(p) >= 5 and all(abs(math.dist(q, (x, y)) - r) < 0.05 for q in p)]
         else:
-            same = [p for n in (len(f), len(f) + 1) for p in by_count.get(n, ()) if all(math.dist(a, b) < 0.05 for a, b in zip(f, p))]
+            same = [
+                p
+                for n in (len(f), len(f) + 1)
+                for p in by_count.get(n, ())
+                if all(math.dist(a, b) < 0.05 for a, b in zip(f, p))
+            ]
         assert same, f
 
 
@@ -114,10 +149,13 @@ def test_both_formats_of_one_plate_agree_pixel_by_pixel(steps, on):
     # The two renderers smooth edges in their own ways; what differs by a quarter of the range is something else.
     assert differs(screen, paper, 64) < 0.012
     dropped = replace(scene, items=tuple(i for i in scene.items if not (isinstance(i, Group) and i.id == "step-1")))
-    assert differs(raster(svg.write(dropped, embed_fonts=False), 76.2), paper, 64) > 0.0015 + differs(screen, paper, 64), "one part less would be noticed"
+    assert differs(raster(svg.write(dropped, embed_fonts=False), 76.2), paper, 64) > 0.0015 + differs(
+        screen, paper, 64
+    ), "one part less would be noticed"
 
 
-# --- callouts on any plate -----------------------------------------------------------------------------------------------
+# --- callouts on any plate
+# -----------------------------------------------------------------------------------------------
 
 
 @st.composite
@@ -127,8 +165,13 @@ def any_plate(draw_):
     for key in LETTERS[: draw_(st.integers(1, 16))]:
         kind = draw_(st.sampled_from(sorted(shapes.SHAPES)))
         up = draw_(st.sampled_from(["", "", "cut face", "skin side", "hollow side"]))
-        s = step(key, count=draw_(st.integers(1, 5)), piece=piece(kind, draw_(st.integers(4, 30)), draw_(st.integers(4, 30))), arrange="cluster",
-                 at=at_mm(draw_(st.integers(-110, 110)), draw_(st.integers(-60, 60))))
+        s = step(
+            key,
+            count=draw_(st.integers(1, 5)),
+            piece=piece(kind, draw_(st.integers(4, 30)), draw_(st.integers(4, 30))),
+            arrange="cluster",
+            at=at_mm(draw_(st.integers(-110, 110)), draw_(st.integers(-60, 60))),
+        )
         steps.append(replace(s, facing=replace(s.facing, up=up)))
     return steps, on
 
@@ -150,7 +193,8 @@ def test_the_starter_is_judged_with_its_legend():
     judge(draw(arrangement, d), arrangement, d)
 
 
-# --- told apart ----------------------------------------------------------------------------------------------------------
+# --- told apart
+# ----------------------------------------------------------------------------------------------------------
 
 PALETTE = sorted(colours.palette()[0].values())
 
@@ -169,13 +213,26 @@ def test_contrast_by_known_colours():
 
 
 @settings(max_examples=120)
-@given(st.lists(st.tuples(st.sampled_from(["disc", "slice", "bar", "quenelle", "wedge", "fillet", "shard", "cube", "pool", "swipe"]), st.sampled_from(PALETTE)), min_size=2, max_size=6))
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["disc", "slice", "bar", "quenelle", "wedge", "fillet", "shard", "cube", "pool", "swipe"]),
+            st.sampled_from(PALETTE),
+        ),
+        min_size=2,
+        max_size=6,
+    )
+)
 def test_neighbours_that_touch_can_be_told_apart_by_everyone(rows):
     """In grey and with the three common deficiencies: by colour, or else by their hatch."""
     steps = []
     for i, (kind, _) in enumerate(rows):
         where = at_mm(16 * i - 40, 0)
-        steps.append(step(LETTERS[i], arrange="pool", across_mm=30, at=where) if kind == "pool" else step(LETTERS[i], piece=piece(kind, 30, 24), at=where))
+        steps.append(
+            step(LETTERS[i], arrange="pool", across_mm=30, at=where)
+            if kind == "pool"
+            else step(LETTERS[i], piece=piece(kind, 30, 24), at=where)
+        )
     arrangement, d = laid(*steps, on=plate(300, 240), colours={LETTERS[i]: c for i, (_, c) in enumerate(rows)})
     looks = colours.looks(arrangement, d)
     for pair in colours.neighbours(arrangement, {k: v.fill for k, v in looks.items()}):
@@ -187,11 +244,29 @@ def test_neighbours_that_touch_can_be_told_apart_by_everyone(rows):
 
 
 @settings(max_examples=120, deadline=None)
-@given(st.lists(st.tuples(st.sampled_from(["disc", "slice", "bar", "leaf", "frond", "flower", "crumb", "shard"]), st.sampled_from(PALETTE), st.booleans()), min_size=2, max_size=6))
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["disc", "slice", "bar", "leaf", "frond", "flower", "crumb", "shard"]),
+            st.sampled_from(PALETTE),
+            st.booleans(),
+        ),
+        min_size=2,
+        max_size=6,
+    )
+)
 def test_what_lies_on_something_stands_out_from_it_for_everyone(rows):
     """In grey and with the three common deficiencies: by colour, or else by a white edge with a dark line in it."""
-    steps = [step(LETTERS[i], piece=piece(kind, 60 - 8 * i, 50 - 8 * i), at=at_mm(2 * i, 0), facing="standing" if stands and kind == "shard" else "away", may_touch=tuple(LETTERS))
-             for i, (kind, _, stands) in enumerate(rows)]
+    steps = [
+        step(
+            LETTERS[i],
+            piece=piece(kind, 60 - 8 * i, 50 - 8 * i),
+            at=at_mm(2 * i, 0),
+            facing="standing" if stands and kind == "shard" else "away",
+            may_touch=tuple(LETTERS),
+        )
+        for i, (kind, _, stands) in enumerate(rows)
+    ]
     arrangement, d = laid(*steps, on=plate(300, 240), colours={LETTERS[i]: c for i, (_, c, _) in enumerate(rows)})
     looks = colours.looks(arrangement, d)
     prints = arrangement.footprints
@@ -214,7 +289,12 @@ def test_the_white_edge_is_drawn_and_can_be_seen():
     for over in (crisp, replace(crisp, facing=replace(crisp.facing, stance="standing"))):
         whites = []
         for under in ("#c08a50", "#203040"):
-            arrangement, d = laid(step("char", piece=piece("disc", 120)), over, on=plate(300, 240), colours={"char": under, "crisp": "#bf8b4e"})
+            arrangement, d = laid(
+                step("char", piece=piece("disc", 120)),
+                over,
+                on=plate(300, 240),
+                colours={"char": under, "crisp": "#bf8b4e"},
+            )
             assert colours.looks(arrangement, d)["crisp"].bed == (under == "#c08a50")
             grey = raster(svg.write(draw(arrangement, d, callouts={}), embed_fonts=False), 76.2).convert("L")
             x, y = grey.width / 2, grey.height / 2
@@ -222,26 +302,52 @@ def test_the_white_edge_is_drawn_and_can_be_seen():
         assert whites[0] > whites[1] + 50
 
 
-# --- which side is up --------------------------------------------------------------------------------------------------
+# --- which side is up
+# --------------------------------------------------------------------------------------------------
 
 
 def test_the_side_that_is_up_has_a_sign_and_the_sign_its_words():
-    steps = [replace(s, facing=replace(s.facing, up=u)) for s, u in zip((FISH, step("b", piece=piece("slice", 30, 24), at=at_mm(60, 0)), step("c", piece=piece("dot", 6), at=at_mm(-80, 0))), ("skin side", "cut face", "hollow side"))]
+    steps = [
+        replace(s, facing=replace(s.facing, up=u))
+        for s, u in zip(
+            (
+                FISH,
+                step("b", piece=piece("slice", 30, 24), at=at_mm(60, 0)),
+                step("c", piece=piece("dot", 6), at=at_mm(-80, 0)),
+            ),
+            ("skin side", "cut face", "hollow side"),
+        )
+    ]
     scene = draw(*laid(*steps, on=plate(300, 240)))
     (legend,) = [g for g in scene.items if isinstance(g, Group) and g.id == "legend"]
     # A dot is too small to bear a sign, so its number says it.
-    assert sorted(t.text for g in legend.items for t in g.items if isinstance(t, Text)) == ["3: hollow side up", "cut face up", "skin side up"]
+    assert sorted(t.text for g in legend.items for t in g.items if isinstance(t, Text)) == [
+        "3: hollow side up",
+        "cut face up",
+        "skin side up",
+    ]
     on_food = [i for i in with_role(scene, "side-up") if i.about.component]
     assert sorted(i.about.component for i in on_food) == ["b", "fish"]
-    assert [marks.kind(w) for w in ("cut face", "skin side", "browner face", "hollow side", "flesh side")] == ["cut", "outside", "outside", "other", "cut"]
+    assert [marks.kind(w) for w in ("cut face", "skin side", "browner face", "hollow side", "flesh side")] == [
+        "cut",
+        "outside",
+        "outside",
+        "other",
+        "cut",
+    ]
     assert draw(*laid(FISH, on=plate(300, 240))).items[-1].id == "scale", "no legend where nothing is asked"
 
 
-# --- faults ------------------------------------------------------------------------------------------------------------
+# --- faults
+# ------------------------------------------------------------------------------------------------------------
 
 
 def test_a_draft_shows_each_fault_on_the_pieces_that_have_it():
-    d = dish(step("a", piece=piece("disc", 60)), step("b", piece=piece("disc", 40), at=at_mm(30, 0)), step("c", piece=piece("disc", 30), at=at_mm(112, 0)))
+    d = dish(
+        step("a", piece=piece("disc", 60)),
+        step("b", piece=piece("disc", 40), at=at_mm(30, 0)),
+        step("c", piece=piece("disc", 30), at=at_mm(112, 0)),
+    )
     arrangement, _ = place(d, plate(300, 240))
     found = faults(arrangement, d)
     assert with_role(draw(arrangement, d), "fault") == []
@@ -257,12 +363,19 @@ def test_a_draft_shows_each_fault_on_the_pieces_that_have_it():
     assert shown.histogram()[255] > 200
 
 
-# --- the side view -----------------------------------------------------------------------------------------------------
+# --- the side view
+# -----------------------------------------------------------------------------------------------------
 
 
 def test_heights_stand_on_what_lies_below():
-    arrangement, _ = laid(step("s", arrange="pool", across_mm=90), step("a", piece=piece("disc", 60, None, 20), on="s"), step("b", piece=piece("disc", 30, None, 12), on="a"),
-                          step("c", piece=piece("shard", 50, 25, 2), facing="standing", on="b"), step("d", count=3, piece=piece("disc", 20, None, 8), arrange="stack", at=at_mm(80, 0)), on=plate(300, 240))
+    arrangement, _ = laid(
+        step("s", arrange="pool", across_mm=90),
+        step("a", piece=piece("disc", 60, None, 20), on="s"),
+        step("b", piece=piece("disc", 30, None, 12), on="a"),
+        step("c", piece=piece("shard", 50, 25, 2), facing="standing", on="b"),
+        step("d", count=3, piece=piece("disc", 20, None, 8), arrange="stack", at=at_mm(80, 0)),
+        on=plate(300, 240),
+    )
     rows = {(f.component, f.index): (foot, top) for f, foot, top in heights.stacked(arrangement)}
     assert rows[("a", 0)] == (2, 22) and rows[("b", 0)] == (22, 34) and rows[("c", 0)] == (34, 84)
     assert [rows[("d", i)] for i in range(3)] == [(0, 8), (8, 16), (16, 24)]
@@ -285,11 +398,16 @@ def test_the_side_view_is_true_and_stays_on_its_page(on):
 
 
 def test_what_is_nearer_the_guest_hides_what_is_further():
-    arrangement, d = laid(step("near", piece=piece("disc", 40, None, 10), at=at_mm(0, -40)), step("far", piece=piece("disc", 40, None, 30), at=at_mm(0, 40)), on=plate(300, 240))
+    arrangement, d = laid(
+        step("near", piece=piece("disc", 40, None, 10), at=at_mm(0, -40)),
+        step("far", piece=piece("disc", 40, None, 30), at=at_mm(0, 40)),
+        on=plate(300, 240),
+    )
     assert [i.about.component for i in with_role(side_view.draw(arrangement, d), "footprint")] == ["far", "near"]
 
 
-# --- the report of changed pictures --------------------------------------------------------------------------------------
+# --- the report of changed pictures
+# --------------------------------------------------------------------------------------
 
 
 def test_a_changed_picture_is_reported_on_one_page():

@@ -1,4 +1,8 @@
-"""The side view: every kind of piece has its own silhouette, as wide as from above and as high as it stands; numbers and heights in one line."""
+"""The side view:
+
+every kind of piece has its own silhouette, as wide as from above and as high as it stands; numbers and heights in one
+line.
+"""
 
 import math
 
@@ -54,14 +58,25 @@ def texts(item):
 def one(kind, **more):
     long, wide = (30, 30) if kind in shapes.ROUND | {"ring", "foam", "flower"} else (30, 18)
     points = KITE if kind == "outline" else ()
-    return step("a", piece=piece(kind, *((22, 34) if points else (long, wide)), more.pop("height", 12), points=points), at=at_mm(20, 10), **more)
+    return step(
+        "a",
+        piece=piece(kind, *((22, 34) if points else (long, wide)), more.pop("height", 12), points=points),
+        at=at_mm(20, 10),
+        **more,
+    )
 
 
-# --- true to scale -----------------------------------------------------------------------------------------------------
+# --- true to scale
+# -----------------------------------------------------------------------------------------------------
 
 
 @settings(max_examples=150)
-@given(st.sampled_from([*KINDS, "outline"]), st.integers(0, 71).map(lambda n: 5 * n), st.sampled_from(["flat", "standing", "leaning"]), st.sampled_from([None, 3, 12, 30]))
+@given(
+    st.sampled_from([*KINDS, "outline"]),
+    st.integers(0, 71).map(lambda n: 5 * n),
+    st.sampled_from(["flat", "standing", "leaning"]),
+    st.sampled_from([None, 3, 12, 30]),
+)
 def test_a_silhouette_is_as_wide_as_from_above_and_as_high_as_it_stands(kind, turn, stance, height):
     arrangement, scene = seen(one(kind, height=height, facing=Facing("clock", turn, stance)))
     (item,) = silhouettes(scene)
@@ -76,13 +91,18 @@ def test_a_silhouette_is_as_wide_as_from_above_and_as_high_as_it_stands(kind, tu
 
 
 def test_what_is_piled_stands_on_what_lies_below():
-    _, scene = seen(step("s", arrange="pool", across_mm=90), step("a", piece=piece("disc", 60, None, 20), on="s"), step("b", piece=piece("quenelle", 40, 20, 16), on="a"),
-                    step("c", piece=piece("shard", 50, 25, 2), facing="standing", on="b"))
+    _, scene = seen(
+        step("s", arrange="pool", across_mm=90),
+        step("a", piece=piece("disc", 60, None, 20), on="s"),
+        step("b", piece=piece("quenelle", 40, 20, 16), on="a"),
+        step("c", piece=piece("shard", 50, 25, 2), facing="standing", on="b"),
+    )
     boxes = {i.about.component: bounds(i) for i in silhouettes(scene)}
     assert [boxes[k][3] for k in "abc"] == pytest.approx([boxes[k][1] for k in "sab"], abs=1e-6)
 
 
-# --- recognisable ------------------------------------------------------------------------------------------------------
+# --- recognisable
+# ------------------------------------------------------------------------------------------------------
 
 
 def test_every_kind_has_a_silhouette_of_its_own():
@@ -107,7 +127,10 @@ def test_a_dot_is_a_spherical_cap(across, share):
     a, r = across / 2, (across**2 / 4 + high**2) / (2 * high)
     for t in (0.2, 0.5, 0.8):
         u = 1 - t
-        x, y = (u**3 * p + 3 * u * u * t * q + 3 * u * t * t * s + t**3 * e for p, q, s, e in ((x0, ax, bx, x1), (y0, ay, by, y1)))
+        x, y = (
+            u**3 * p + 3 * u * u * t * q + 3 * u * t * t * s + t**3 * e
+            for p, q, s, e in ((x0, ax, bx, x1), (y0, ay, by, y1))
+        )
         if high < a:
             assert math.dist((x, y), ((left + right) / 2, top + r)) == pytest.approx(r, rel=2e-3)
         else:
@@ -118,7 +141,9 @@ def test_a_quenelle_is_an_ellipse_and_a_shard_stands_as_its_outline():
     (item,) = silhouettes(seen(one("quenelle"))[1])
     left, top, right, low = bounds(item)
     for x, y in corners(item):
-        assert ((2 * x - left - right) / (right - left)) ** 2 + ((2 * y - top - low) / (low - top)) ** 2 == pytest.approx(1)
+        assert ((2 * x - left - right) / (right - left)) ** 2 + (
+            (2 * y - top - low) / (low - top)
+        ) ** 2 == pytest.approx(1)
     (item,) = silhouettes(seen(step("a", piece=piece("shard", 50, 25, 2), facing="standing"))[1])
     left, top, right, low = bounds(item)
     assert (right - left, low - top) == pytest.approx((25, 50)) and 5 <= len(item.points) <= 7
@@ -134,16 +159,29 @@ def test_what_leans_lies_at_its_angle_with_its_raised_end_where_it_points(turn, 
     high = [x for x, y in item.points if y < top + 1]
     deep = [x for x, y in item.points if y > low - 1]
     assert side * (sum(high) / len(high) - sum(deep) / len(deep)) > 0.7 * (right - left)
-    assert geometry2d.area(item.points) == pytest.approx(60 * 4, rel=0.2), "a slab as long and thick as the slice, not the box round it"
+    assert geometry2d.area(item.points) == pytest.approx(60 * 4, rel=0.2), (
+        "a slab as long and thick as the slice, not the box round it"
+    )
 
 
 def test_shingled_slices_tilt_onto_the_one_before_and_others_lie_level():
-    fan = step("a", count=4, piece=piece("slice", 26, 50, 6), arrange="line", start=at_mm(-40, 0), end=at_mm(40, 0), overlap=0.4, facing="3:00")
+    fan = step(
+        "a",
+        count=4,
+        piece=piece("slice", 26, 50, 6),
+        arrange="line",
+        start=at_mm(-40, 0),
+        end=at_mm(40, 0),
+        overlap=0.4,
+        facing="3:00",
+    )
     items = silhouettes(seen(fan)[1])
     slopes = []
     for item in items:
         left, top, right, low = bounds(item)
-        slopes.append(min(y for x, y in item.points if x > right - 0.1) - min(y for x, y in item.points if x < left + 8))
+        slopes.append(
+            min(y for x, y in item.points if x > right - 0.1) - min(y for x, y in item.points if x < left + 8)
+        )
     assert abs(slopes[0]) < 1e-6 and all(s > 2 for s in slopes[1:]), "the first lies flat, the others rise to the left"
 
 
@@ -156,30 +194,49 @@ def test_a_swipe_thins_out_to_where_it_is_pulled():
     assert first_thick(at_mm(-40, 0), at_mm(40, 0)) and not first_thick(at_mm(40, 0), at_mm(-40, 0))
 
 
-# --- far and near ------------------------------------------------------------------------------------------------------
+# --- far and near
+# ------------------------------------------------------------------------------------------------------
 
 
 def test_what_is_further_comes_first_and_paler():
     rows = [step(x, piece=piece("disc", 30, None, 10), at=at_mm(0, y)) for x, y in zip("abc", (-60, 0, 60))]
     items = silhouettes(seen(*rows)[1])
     assert [i.about.component for i in items] == list("cba")
-    d = dish(*(step("a", piece=piece("disc", 30, None, 10), at=at_mm(0, y)) for y in (-60, 0, 60)), colours={"a": "beetroot"})
+    d = dish(
+        *(step("a", piece=piece("disc", 30, None, 10), at=at_mm(0, y)) for y in (-60, 0, 60)), colours={"a": "beetroot"}
+    )
     fills = [lightness(i.style.fill) for i in silhouettes(side_view.draw(place(d, ON)[0], d))]
     assert fills[0] > fills[1] + 3 > fills[2] + 6
 
 
 def test_a_height_nobody_said_is_drawn_with_a_broken_line():
-    assert silhouettes(seen(one("foam", height=None))[1])[0].style.dash and not silhouettes(seen(one("foam"))[1])[0].style.dash
+    assert (
+        silhouettes(seen(one("foam", height=None))[1])[0].style.dash
+        and not silhouettes(seen(one("foam"))[1])[0].style.dash
+    )
 
 
-# --- what is said ------------------------------------------------------------------------------------------------------
+# --- what is said
+# ------------------------------------------------------------------------------------------------------
 
 
 @st.composite
 def crowds(draw):
     n = draw(st.integers(1, 14))
-    return [step(LETTERS[i], piece=piece(draw(st.sampled_from(KINDS)), draw(st.integers(4, 40)), draw(st.integers(4, 40)), draw(st.integers(2, 90))),
-                 at=at_mm(draw(st.integers(-100, 100)), draw(st.integers(-70, 70))), facing=draw(st.sampled_from(["away", "2:00", "standing", "leaning"]))) for i in range(n)]
+    return [
+        step(
+            LETTERS[i],
+            piece=piece(
+                draw(st.sampled_from(KINDS)),
+                draw(st.integers(4, 40)),
+                draw(st.integers(4, 40)),
+                draw(st.integers(2, 90)),
+            ),
+            at=at_mm(draw(st.integers(-100, 100)), draw(st.integers(-70, 70))),
+            facing=draw(st.sampled_from(["away", "2:00", "standing", "leaning"])),
+        )
+        for i in range(n)
+    ]
 
 
 @settings(max_examples=60)
@@ -220,8 +277,13 @@ def test_more_numbers_than_a_line_holds_leave_the_lowest_out():
 
 
 def test_a_leader_ends_on_a_piece_of_its_component_that_is_seen():
-    steps = [step("far", piece=piece("disc", 60, None, 30), at=at_mm(0, 40)), step("near", piece=piece("cube", 40, 40, 25), at=at_mm(0, -20)),
-             step("hidden", count=2, piece=piece("dot", 14, None, 8), arrange="line", start=at_mm(-60, 20), end=at_mm(0, 20))]
+    steps = [
+        step("far", piece=piece("disc", 60, None, 30), at=at_mm(0, 40)),
+        step("near", piece=piece("cube", 40, 40, 25), at=at_mm(0, -20)),
+        step(
+            "hidden", count=2, piece=piece("dot", 14, None, 8), arrange="line", start=at_mm(-60, 20), end=at_mm(0, 20)
+        ),
+    ]
     arrangement, scene = seen(*steps)
     boxes = [(i.about.component, bounds(i)) for i in silhouettes(scene)]
     for call in with_role(scene, "callout"):
@@ -232,7 +294,13 @@ def test_a_leader_ends_on_a_piece_of_its_component_that_is_seen():
 
 def test_the_picture_keeps_its_words_for_those_who_hear_it():
     _, scene = seen(one("disc", height=30))
-    assert scene.title.endswith("from the guest's side") and "30 mm above the well" in scene.description and "a: up to 30 mm." in scene.description
+    assert (
+        scene.title.endswith("from the guest's side")
+        and "30 mm above the well" in scene.description
+        and "a: up to 30 mm." in scene.description
+    )
     groups = {g.id: g for g in scene.items if isinstance(g, Group)}
-    assert groups["callouts"].role == "list" and groups["food"].title and groups["heights"].title and groups["plate"].title
+    assert (
+        groups["callouts"].role == "list" and groups["food"].title and groups["heights"].title and groups["plate"].title
+    )
     assert not any(isinstance(i, Rect) for i in groups["food"].items), "no piece is a box"

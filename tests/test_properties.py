@@ -14,8 +14,28 @@ from platecard.allergens.traces import MAX_CHAINS
 from platecard.knowledge import taxonomy
 
 # Catalogue names with one, several or no nodes, and forms that some law exempts.
-PLAIN = ["beetroot", "dill", "sunflower oil", "butter", "buttermilk", "egg", "plain flour", "rye flour", "hazelnut", "almond", "sesame oil", "mustard seed", "celery",
-         "soy sauce", "cod", "brown shrimp", "refined soybean oil", "refined peanut oil", "soybean oil", "peanut oil"]
+PLAIN = [
+    "beetroot",
+    "dill",
+    "sunflower oil",
+    "butter",
+    "buttermilk",
+    "egg",
+    "plain flour",
+    "rye flour",
+    "hazelnut",
+    "almond",
+    "sesame oil",
+    "mustard seed",
+    "celery",
+    "soy sauce",
+    "cod",
+    "brown shrimp",
+    "refined soybean oil",
+    "refined peanut oil",
+    "soybean oil",
+    "peanut oil",
+]
 NOBODY_KNOWS = "wumpus root"
 RANK = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, "contains": 3}
 
@@ -41,21 +61,36 @@ def kitchens(draw, least: int = 1):
         recipes.append((lines, draw(st.integers(50, 500))))
     components = {"top": ("recipe", "r0", draw(AMOUNT))}
     for k in range(draw(st.integers(1, 3))):
-        components[f"c{k}"] = draw(st.one_of(st.tuples(st.just("ingredient"), NAMES, AMOUNT), st.tuples(st.just("recipe"), st.integers(0, count - 1).map("r{}".format), AMOUNT)))
+        components[f"c{k}"] = draw(
+            st.one_of(
+                st.tuples(st.just("ingredient"), NAMES, AMOUNT),
+                st.tuples(st.just("recipe"), st.integers(0, count - 1).map("r{}".format), AMOUNT),
+            )
+        )
     return recipes, components
 
 
 def files_of(recipes, factor: F = F(1), makes: F = F(1)) -> dict[str, str]:
-    return {f"shared/recipes/r{i}.yaml": recipe(f"R{i}", [(kind, name, f"{int(amount * factor)} g") for kind, name, amount in lines], f"{int(made * factor * makes)} g")
-            for i, (lines, made) in enumerate(recipes)}
+    return {
+        f"shared/recipes/r{i}.yaml": recipe(
+            f"R{i}",
+            [(kind, name, f"{int(amount * factor)} g") for kind, name, amount in lines],
+            f"{int(made * factor * makes)} g",
+        )
+        for i, (lines, made) in enumerate(recipes)
+    }
 
 
 def dish_of(components) -> str:
-    return poured({key: f"{{{kind}: {name}}}" for key, (kind, name, _) in components.items()}, {key: f"{amount} g" for key, (_, _, amount) in components.items()})
+    return poured(
+        {key: f"{{{kind}: {name}}}" for key, (kind, name, _) in components.items()},
+        {key: f"{amount} g" for key, (_, _, amount) in components.items()},
+    )
 
 
 def roads(recipes, components) -> int:
     """How many ways lead from the plate down to an ingredient."""
+
     def below(kind, name):
         return sum(below(k, n) for k, n, _ in recipes[int(name[1:])][0]) if kind == "recipe" else 1
 
@@ -67,7 +102,11 @@ def said(one, with_reasons: bool = False) -> dict:
     found = {}
     for s in one.statements:
         for f in s.findings:
-            reasons = frozenset(tuple(link.words for link in chain) for chain in f.reasons) if with_reasons else bool(f.reasons)
+            reasons = (
+                frozenset(tuple(link.words for link in chain) for chain in f.reasons)
+                if with_reasons
+                else bool(f.reasons)
+            )
             found[f.law, f.allergen] = (f.declared_as, f.presence, reasons)
         found[s.law.key, "also"] = frozenset((a.node, a.presence) for a in s.also)
         found[s.law.key, "exempted"] = frozenset((e.node, e.exemption.point) for e in s.exempted)
@@ -86,7 +125,10 @@ def test_an_ingredient_more_never_takes_an_allergen_away(made, name, data):
     if where < 0:
         components = {**components, "more": ("ingredient", name, 10)}
     else:
-        recipes = [(lines + [("ingredient", name, 10)], makes) if i == where else (lines, makes) for i, (lines, makes) in enumerate(recipes)]
+        recipes = [
+            (lines + [("ingredient", name, 10)], makes) if i == where else (lines, makes)
+            for i, (lines, makes) in enumerate(recipes)
+        ]
     after = presences(prepared(dish_of(components), files_of(recipes)))
     for key, presence in before.items():
         if key[1] != "sulphite":
@@ -116,7 +158,10 @@ def test_an_unknown_anywhere_shows_at_the_plate(made, data):
                 reached.add(int(name[1:]))
                 ahead.append(int(name[1:]))
     where = data.draw(st.sampled_from(sorted(reached)))
-    recipes = [(lines + [("ingredient", NOBODY_KNOWS, 10)], makes) if i == where else (lines, makes) for i, (lines, makes) in enumerate(recipes)]
+    recipes = [
+        (lines + [("ingredient", NOBODY_KNOWS, 10)], makes) if i == where else (lines, makes)
+        for i, (lines, makes) in enumerate(recipes)
+    ]
     one = prepared(dish_of(components), files_of(recipes))
     assert not one.is_sound
     assert any(p.slug == "unknown-ingredient" for p in errors(one.problems))
@@ -155,7 +200,10 @@ def test_an_exemption_never_reaches_a_node_that_came_by_another_road(exempt, dat
     oil, node = exempt
     recipes, components = made
     other = data.draw(st.sampled_from(CARRIERS[node]))
-    recipes = [(lines + [("ingredient", other, 5)], makes) if i == (0 if not deep else len(recipes) - 1) else (lines, makes) for i, (lines, makes) in enumerate(recipes)]
+    recipes = [
+        (lines + [("ingredient", other, 5)], makes) if i == (0 if not deep else len(recipes) - 1) else (lines, makes)
+        for i, (lines, makes) in enumerate(recipes)
+    ]
     components = {**components, "oil": ("ingredient", oil, 10), "deep": ("recipe", f"r{len(recipes) - 1}", 10)}
     one = prepared(dish_of(components), files_of(recipes))
     for s in one.statements:
@@ -164,7 +212,9 @@ def test_an_exemption_never_reaches_a_node_that_came_by_another_road(exempt, dat
 
 
 def test_an_exempt_form_alone_is_left_out_where_the_law_says_so():
-    """The soya oil of Annex II 6(a) of Regulation (EU) 1169/2011, and none of the peanut, which that Annex does not exempt."""
+    """The soya oil of Annex II 6(a) of Regulation (EU) 1169/2011, and none of the peanut, which that Annex does not
+    exempt.
+    """
     one = prepared(poured({"oil": "{ingredient: refined soybean oil}", "other": "{ingredient: refined peanut oil}"}))
     found = presences(one)
     assert found["eu", "soy"] == "not_among_ingredients" and found["eu", "peanut"] == "contains"
@@ -176,7 +226,9 @@ def test_an_exempt_form_alone_is_left_out_where_the_law_says_so():
 @given(kitchens(), st.integers(2, 7))
 def test_scaling_a_recipe_changes_no_gram_on_the_plate(made, factor):
     recipes, components = made
-    assert grams_on_plate(prepared(dish_of(components), files_of(recipes, F(factor))).resolved) == grams_on_plate(prepared(dish_of(components), files_of(recipes)).resolved)
+    assert grams_on_plate(prepared(dish_of(components), files_of(recipes, F(factor))).resolved) == grams_on_plate(
+        prepared(dish_of(components), files_of(recipes)).resolved
+    )
 
 
 @given(st.lists(st.tuples(st.just("ingredient"), NAMES, AMOUNT), min_size=1, max_size=4), st.integers(50, 500), AMOUNT)
@@ -191,16 +243,26 @@ def test_twice_the_yield_of_the_same_ingredients_halves_every_gram(lines, makes,
 def test_what_lies_on_the_plate_is_what_the_steps_say(made):
     _, components = made
     one = prepared(dish_of(components), files_of(made[0]))
-    assert {p.component.key: p.use.grams for p in one.resolved.parts} == {key: amount for key, (_, _, amount) in components.items()}
+    assert {p.component.key: p.use.grams for p in one.resolved.parts} == {
+        key: amount for key, (_, _, amount) in components.items()
+    }
 
 
 # --------------------------------------------------------------------------- sulphites
 
-WINE = "products:\n  wine: {called: Cellar white, label: {read: 2026-01-01, contains: [sulphites], sulphites: 120 mg/kg}}\n"
+WINE = (
+    "products:\n  wine: {called: Cellar white, label: {read: 2026-01-01, contains: [sulphites], sulphites: 120"
+    " mg/kg}}\n"
+)
 
 
 def sums(wine: int, rest: int, levels: str = "120 mg/kg"):
-    one = prepared(poured({"wine": "{product: wine}", "rest": "{ingredient: beetroot}"}, {"wine": f"{wine} g", "rest": f"{rest} g"}), {PANTRY: WINE.replace("120 mg/kg", levels)})
+    one = prepared(
+        poured(
+            {"wine": "{product: wine}", "rest": "{ingredient: beetroot}"}, {"wine": f"{wine} g", "rest": f"{rest} g"}
+        ),
+        {PANTRY: WINE.replace("120 mg/kg", levels)},
+    )
     return one, sulphites.sums(one.resolved, one.world.tracer.taxonomy)
 
 
@@ -231,7 +293,9 @@ def test_a_component_over_the_limit_is_declared_however_much_food_lies_beside_it
 def test_a_level_that_is_not_known_is_declared():
     one, _ = sums(1, 200, "120 mg/kg")
     files = {PANTRY: WINE.replace(", sulphites: 120 mg/kg", "")}
-    one = prepared(poured({"wine": "{product: wine}", "rest": "{ingredient: beetroot}"}, {"wine": "1 g", "rest": "390 g"}), files)
+    one = prepared(
+        poured({"wine": "{product: wine}", "rest": "{ingredient: beetroot}"}, {"wine": "1 g", "rest": "390 g"}), files
+    )
     assert presences(one)["eu", "sulphite"] == presences(one)["us", "sulphite"] == "contains"
 
 
@@ -247,13 +311,31 @@ def test_exactly_at_the_limit_the_two_laws_differ():
 
 def test_two_runs_give_the_same_bytes(room, tmp_path):
     """Other seeds of Python's hashing, other time zones, other places to start from: nothing of it shows."""
-    second = kitchen()["specs/beetroot.yaml"].replace("Smoked beetroot", "Second beetroot").replace("3, piece: {shape: disc", "5, piece: {shape: disc")
+    second = (
+        kitchen()["specs/beetroot.yaml"]
+        .replace("Smoked beetroot", "Second beetroot")
+        .replace("3, piece: {shape: disc", "5, piece: {shape: disc")
+    )
     room.write({**kitchen(), "specs/second.yaml": second})
     assert room.command("build", "--out", "one", PYTHONHASHSEED="1", TZ="UTC", LC_ALL="C").code == 0
     (tmp_path / "elsewhere").mkdir()
-    other = room.command("build", str(tmp_path / "specs"), "--out", str(tmp_path / "two"), cwd=tmp_path / "elsewhere", PYTHONHASHSEED="4242", TZ="Pacific/Auckland", LC_ALL="C.UTF-8")
+    other = room.command(
+        "build",
+        str(tmp_path / "specs"),
+        "--out",
+        str(tmp_path / "two"),
+        cwd=tmp_path / "elsewhere",
+        PYTHONHASHSEED="4242",
+        TZ="Pacific/Auckland",
+        LC_ALL="C.UTF-8",
+    )
     assert other.code == 0
-    assert room.cards("one") == ["beetroot/pass-card.pdf", "beetroot/plate.svg", "second/pass-card.pdf", "second/plate.svg"]
+    assert room.cards("one") == [
+        "beetroot/pass-card.pdf",
+        "beetroot/plate.svg",
+        "second/pass-card.pdf",
+        "second/plate.svg",
+    ]
     assert room.files("one") == room.files("two") and room.bytes_of("one") == room.bytes_of("two")
     assert (tmp_path / "one/.made.json").read_bytes() == (tmp_path / "two/.made.json").read_bytes()
 

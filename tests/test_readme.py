@@ -13,7 +13,13 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 def test_the_tutorial_builds_a_card(tmp_path):
     blocks = re.findall(r"\(`((?:shared|specs)/[^`]+)`\).*?```yaml\n(.*?)```", README, re.S)
-    assert [name for name, _ in blocks] == ["shared/kitchen.yaml", "shared/plates.yaml", "shared/recipes/beet-puree.yaml", "shared/pantry.yaml", "specs/beet.yaml"]
+    assert [name for name, _ in blocks] == [
+        "shared/kitchen.yaml",
+        "shared/plates.yaml",
+        "shared/recipes/beet-puree.yaml",
+        "shared/pantry.yaml",
+        "specs/beet.yaml",
+    ]
     for name, text in blocks:
         path = tmp_path / name
         path.parent.mkdir(parents=True, exist_ok=True)

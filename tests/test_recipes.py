@@ -36,10 +36,20 @@ def test_one_ingredient_by_two_roads_is_added_up():
     assert grams(spec, {})["dill"] == 4
 
 
-@pytest.mark.parametrize("makes, used, share", [("200 g", "50 g", F(1, 4)), ("2 dl", "50 ml", F(1, 4)), ("8 portions", "2 portions", F(1, 4)), ("1-3 dl", "50 ml", F(1, 4))])
+@pytest.mark.parametrize(
+    "makes, used, share",
+    [
+        ("200 g", "50 g", F(1, 4)),
+        ("2 dl", "50 ml", F(1, 4)),
+        ("8 portions", "2 portions", F(1, 4)),
+        ("1-3 dl", "50 ml", F(1, 4)),
+    ],
+)
 def test_the_share_of_a_batch(makes, used, share):
-    files = {"shared/recipes/inner.yaml": recipe("Inner", [("ingredient", "butter", "100 g")], makes),
-             "shared/recipes/outer.yaml": recipe("Outer", [("recipe", "inner", used)], "10 g")}
+    files = {
+        "shared/recipes/inner.yaml": recipe("Inner", [("ingredient", "butter", "100 g")], makes),
+        "shared/recipes/outer.yaml": recipe("Outer", [("recipe", "inner", used)], "10 g"),
+    }
     assert grams(poured({"outer": "{recipe: outer}"}, {"outer": "10 g"}), files) == {"butter": 100 * share}
 
 
@@ -52,9 +62,15 @@ def test_a_volume_of_a_batch_made_by_weight_needs_its_density():
 
 
 def test_pieces_of_a_recipe_counted_in_pieces():
-    files = {"shared/recipes/bun.yaml": recipe("Bun", [("ingredient", "butter", "100 g"), ("ingredient", "beetroot", "300 g")], "20 pieces")}
-    spec = ("dish: Buns\nrevision: {number: 1, date: 2026-01-31}\nplate: wide\ncomponents:\n  bun: {recipe: bun}\nplating:\n"
-            "  - {put: bun, count: 3, piece: {shape: disc, size: 30 mm}, arrange: ring, out: 50 mm}\n")
+    files = {
+        "shared/recipes/bun.yaml": recipe(
+            "Bun", [("ingredient", "butter", "100 g"), ("ingredient", "beetroot", "300 g")], "20 pieces"
+        )
+    }
+    spec = (
+        "dish: Buns\nrevision: {number: 1, date: 2026-01-31}\nplate: wide\ncomponents:\n  bun: {recipe:"
+        " bun}\nplating:\n  - {put: bun, count: 3, piece: {shape: disc, size: 30 mm}, arrange: ring, out: 50 mm}\n"
+    )
     one = prepared(spec, files)
     assert grams_on_plate(one.resolved) == {"butter": 15, "beetroot": 45}
     assert one.resolved.parts[0].use.grams is None, "what is left of it after the oven, nobody said"
@@ -62,15 +78,23 @@ def test_pieces_of_a_recipe_counted_in_pieces():
 
 @pytest.mark.parametrize("count", ["3", "3.0"])
 def test_a_whole_number_is_one_however_it_is_written(count):
-    spec = ("dish: Discs\nrevision: {number: 1.0, date: 2026-01-31}\nplate: wide\ncomponents:\n  beetroot: {ingredient: beetroot}\nplating:\n"
-            f"  - {{put: beetroot, count: {count}, piece: {{shape: disc, size: 30 mm, weight: 12 g}}, arrange: ring, out: 50 mm}}\n")
+    spec = (
+        "dish: Discs\nrevision: {number: 1.0, date: 2026-01-31}\nplate: wide\ncomponents:\n  beetroot: {ingredient:"
+        f" beetroot}}\nplating:\n  - {{put: beetroot, count: {count}, piece: {{shape: disc, size: 30 mm, weight: 12"
+        " g}, arrange: ring, out: 50 mm}\n"
+    )
     one = prepared(spec)
     assert errors(one.problems) == [] and one.dish.steps[0].count == 3 and one.dish.revision.number == 1
     assert grams_on_plate(one.resolved) == {"beetroot": 36}
 
 
 def test_what_does_not_stay_is_not_counted_as_eaten_but_goes_in():
-    files = {"shared/recipes/brined.yaml": "recipe: Brined\nmakes: 100 g\ningredients:\n  - {ingredient: beetroot, amount: 100 g}\n  - {ingredient: buttermilk, amount: 400 g, stays: 5 %}\n"}
+    files = {
+        "shared/recipes/brined.yaml": (
+            "recipe: Brined\nmakes: 100 g\ningredients:\n  - {ingredient: beetroot, amount: 100 g}\n  - {ingredient:"
+            " buttermilk, amount: 400 g, stays: 5 %}\n"
+        )
+    }
     one = prepared(poured({"brined": "{recipe: brined}"}, {"brined": "50 g"}), files)
     (batch,) = [p.use.what for p in one.resolved.parts]
     assert [(line.grams, line.kept_g) for line in batch.lines] == [(100, 100), (400, 20)]
@@ -79,18 +103,31 @@ def test_what_does_not_stay_is_not_counted_as_eaten_but_goes_in():
 
 
 def test_an_amount_nobody_measured_is_unknown_and_never_nothing():
-    files = {"shared/recipes/glaze.yaml": recipe("Glaze", [("ingredient", "butter", "to taste"), ("ingredient", "beetroot", "100 g")])}
+    files = {
+        "shared/recipes/glaze.yaml": recipe(
+            "Glaze", [("ingredient", "butter", "to taste"), ("ingredient", "beetroot", "100 g")]
+        )
+    }
     assert grams(poured({"glaze": "{recipe: glaze}"}), files) == {"butter": None, "beetroot": 10}
 
 
 def test_one_step_that_does_not_say_leaves_the_whole_unknown():
-    spec = poured({"oil": "{recipe: dill-oil}"}, {"oil": "5 g"}) + "  - {put: oil, arrange: pool, across: 5 mm, at: {right: 0 mm, away: 60 mm}}\n"
+    spec = (
+        poured({"oil": "{recipe: dill-oil}"}, {"oil": "5 g"})
+        + "  - {put: oil, arrange: pool, across: 5 mm, at: {right: 0 mm, away: 60 mm}}\n"
+    )
     one = prepared(spec)
-    assert one.resolved.parts[0].use.grams is None and grams_on_plate(one.resolved) == {"sunflower oil": None, "dill": None}
+    assert one.resolved.parts[0].use.grams is None and grams_on_plate(one.resolved) == {
+        "sunflower oil": None,
+        "dill": None,
+    }
 
 
 def test_two_steps_of_one_component_add_up():
-    spec = poured({"oil": "{recipe: dill-oil}"}, {"oil": "5 g"}) + "  - {put: oil, amount: 3 g, arrange: pool, across: 5 mm, at: {right: 0 mm, away: 60 mm}}\n"
+    spec = (
+        poured({"oil": "{recipe: dill-oil}"}, {"oil": "5 g"})
+        + "  - {put: oil, amount: 3 g, arrange: pool, across: 5 mm, at: {right: 0 mm, away: 60 mm}}\n"
+    )
     assert prepared(spec).resolved.parts[0].use.grams == 8
 
 
@@ -105,13 +142,23 @@ def test_the_pantry_is_asked_before_the_catalogue(written):
 
 def test_a_pantry_product_covers_the_catalogue_entry_of_its_name():
     """Butter in the pantry has a may-contain that plain butter has not."""
-    files = {PANTRY: "products:\n  butter: {called: Butter, is: butter, label: {read: 2026-01-01, contains: [milk], may_contain: [egg]}}\n"}
+    files = {
+        PANTRY: (
+            "products:\n  butter: {called: Butter, is: butter, label: {read: 2026-01-01, contains: [milk], may_contain:"
+            " [egg]}}\n"
+        )
+    }
     one = prepared(poured({"butter": "{ingredient: butter}"}), files)
     assert ("eu", "egg", "may_contain") in {(f.law, f.allergen, f.presence) for s in one.statements for f in s.findings}
 
 
 def test_two_products_of_one_name_are_a_question():
-    files = {PANTRY: "products:\n  crisp-a: {called: Crisp, label: {read: 2026-01-01, contains: [wheat]}}\n  crisp-b: {called: crisps, label: {read: 2026-01-01, contains: []}}\n"}
+    files = {
+        PANTRY: (
+            "products:\n  crisp-a: {called: Crisp, label: {read: 2026-01-01, contains: [wheat]}}\n  crisp-b: {called:"
+            " crisps, label: {read: 2026-01-01, contains: []}}\n"
+        )
+    }
     one = prepared(poured({"crisp": "{ingredient: crisp}"}), files)
     (fault,) = [p for p in one.problems if p.slug == "two-candidates"]
     assert "crisp-a or crisp-b" in fault.message and not one.is_sound
@@ -142,7 +189,11 @@ def test_bare_ounces_of_a_liquid_are_a_weight_with_a_warning():
 
 
 def test_a_fault_in_a_shared_recipe_is_told_once():
-    files = {"shared/recipes/dill-oil.yaml": LIBRARY["shared/recipes/dill-oil.yaml"].replace("ingredient: dill", "ingredient: dyll")}
+    files = {
+        "shared/recipes/dill-oil.yaml": (
+            LIBRARY["shared/recipes/dill-oil.yaml"].replace("ingredient: dill", "ingredient: dyll")
+        )
+    }
     one = prepared(poured({"oil": "{recipe: dill-oil}", "beetroot": "{recipe: smoked-beetroot}"}), files)
     assert problems(one, "unknown-ingredient") == ["error shared/recipes/dill-oil.yaml:5:18"]
 
@@ -159,7 +210,10 @@ def test_a_batch_cannot_weigh_more_than_what_goes_in():
 
 
 def test_a_recipe_used_by_two_is_resolved_once():
-    files = {"shared/recipes/a.yaml": recipe("A", [("recipe", "dill-oil", "10 g")]), "shared/recipes/b.yaml": recipe("B", [("recipe", "dill-oil", "10 g")])}
+    files = {
+        "shared/recipes/a.yaml": recipe("A", [("recipe", "dill-oil", "10 g")]),
+        "shared/recipes/b.yaml": recipe("B", [("recipe", "dill-oil", "10 g")]),
+    }
     one = prepared(poured({"a": "{recipe: a}", "b": "{recipe: b}"}), files)
     inner = [part.use.what.lines[0].what for part in one.resolved.parts]
     assert isinstance(inner[0], Batch) and inner[0] is inner[1]
@@ -167,7 +221,10 @@ def test_a_recipe_used_by_two_is_resolved_once():
 
 def test_recipes_that_share_recipes_cost_nothing_extra():
     """Forty levels, each used twice by the one above: two to the forty roads, and the answer is there at once."""
-    files = {f"shared/recipes/r{i}.yaml": recipe(f"R{i}", [("recipe", f"r{i + 1}", "50 g"), ("recipe", f"r{i + 1}", "50 g")]) for i in range(40)}
+    files = {
+        f"shared/recipes/r{i}.yaml": recipe(f"R{i}", [("recipe", f"r{i + 1}", "50 g"), ("recipe", f"r{i + 1}", "50 g")])
+        for i in range(40)
+    }
     files["shared/recipes/r40.yaml"] = recipe("R40", [("ingredient", "butter", "100 g")])
     one = prepared(poured({"top": "{recipe: r0}"}), files)
     assert errors(one.problems) == []
@@ -176,7 +233,9 @@ def test_recipes_that_share_recipes_cost_nothing_extra():
 
 @pytest.mark.parametrize("levels, fits", [(100, True), (101, False)])
 def test_recipes_nest_a_hundred_deep(levels, fits):
-    files = {f"shared/recipes/r{i}.yaml": recipe(f"R{i}", [("recipe", f"r{i + 1}", "100 g")]) for i in range(levels - 1)}
+    files = {
+        f"shared/recipes/r{i}.yaml": recipe(f"R{i}", [("recipe", f"r{i + 1}", "100 g")]) for i in range(levels - 1)
+    }
     files[f"shared/recipes/r{levels - 1}.yaml"] = recipe("Last", [("ingredient", "butter", "100 g")])
     one = prepared(poured({"top": "{recipe: r0}"}), files)
     assert one.is_sound is fits

@@ -14,13 +14,67 @@ from platecard import schema, yaml_nodes
 from platecard.diagnostics import Problem
 
 # What validators say, and no cook should read.
-JARGON = ("is not valid under any of the given schemas", "is not of type", "does not match", "is a required property", "Additional properties", "is not one of",
-          "is too short", "is too long", "should be non-empty", "is less than the minimum", "is greater than the maximum", "does not have enough properties", "has too many properties",
-          "expected at most", "False schema", "non-empty", "None", "True", "{'", "additionalProperties", "minItems")
+JARGON = (
+    "is not valid under any of the given schemas",
+    "is not of type",
+    "does not match",
+    "is a required property",
+    "Additional properties",
+    "is not one of",
+    "is too short",
+    "is too long",
+    "should be non-empty",
+    "is less than the minimum",
+    "is greater than the maximum",
+    "does not have enough properties",
+    "has too many properties",
+    "expected at most",
+    "False schema",
+    "non-empty",
+    "None",
+    "True",
+    "{'",
+    "additionalProperties",
+    "minItems",
+)
 # Every rule that the wording knows; a new one in a schema needs its words first.
-WORDED = {"uniqueItems", "additionalProperties", "required", "enum", "type", "minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum", "pattern", "minLength", "minItems", "minProperties",
-          "maxLength", "maxItems", "maxProperties"}
-SHAPING = {"$schema", "$id", "$ref", "$defs", "title", "description", "properties", "items", "propertyNames", "allOf", "if", "then", "else", "const", "examples", "default", "$comment"}
+WORDED = {
+    "uniqueItems",
+    "additionalProperties",
+    "required",
+    "enum",
+    "type",
+    "minimum",
+    "maximum",
+    "exclusiveMinimum",
+    "exclusiveMaximum",
+    "pattern",
+    "minLength",
+    "minItems",
+    "minProperties",
+    "maxLength",
+    "maxItems",
+    "maxProperties",
+}
+SHAPING = {
+    "$schema",
+    "$id",
+    "$ref",
+    "$defs",
+    "title",
+    "description",
+    "properties",
+    "items",
+    "propertyNames",
+    "allOf",
+    "if",
+    "then",
+    "else",
+    "const",
+    "examples",
+    "default",
+    "$comment",
+}
 
 
 def load(kind: str) -> dict:
@@ -86,41 +140,131 @@ def test_no_key_goes_by_unnoticed(kind):
 @pytest.mark.parametrize("kind", schema.KINDS)
 def test_each_key_says_what_it_is_for(kind):
     made = load(kind)
-    unsaid = [name for name, rule in made["properties"].items() if "description" not in rule and "description" not in rule.get("items", {})]
+    unsaid = [
+        name
+        for name, rule in made["properties"].items()
+        if "description" not in rule and "description" not in rule.get("items", {})
+    ]
     assert unsaid == [], "editors show the description"
 
 
-@pytest.mark.parametrize("kind, text", [("dish", BEETROOT), *((k, LIBRARY[f"shared/{k}.yaml"]) for k in ("kitchen", "plates", "pantry")), ("recipe", LIBRARY["shared/recipes/dill-oil.yaml"])])
+@pytest.mark.parametrize(
+    "kind, text",
+    [
+        ("dish", BEETROOT),
+        *((k, LIBRARY[f"shared/{k}.yaml"]) for k in ("kitchen", "plates", "pantry")),
+        ("recipe", LIBRARY["shared/recipes/dill-oil.yaml"]),
+    ],
+)
 def test_what_is_sound_raises_no_complaint(kind, text):
     assert complaints(kind, text) == ()
 
 
 # One sentence for each rule, as it reads.
 SAID = [
-    ("kitchen", "kitchen: X\nlaws: [eu]\nlawz: [us]\n", "unknown-key", 3, "there is no key 'lawz' here", "did you mean 'laws'?"),
+    (
+        "kitchen",
+        "kitchen: X\nlaws: [eu]\nlawz: [us]\n",
+        "unknown-key",
+        3,
+        "there is no key 'lawz' here",
+        "did you mean 'laws'?",
+    ),
     ("kitchen", "kitchen: X\nlaws: [eu, eu]\n", "given-twice", 2, "'laws' names the same thing twice", "keep one"),
     ("kitchen", "kitchen: X\n", "missing-key", 1, "'laws' is missing", ""),
     ("kitchen", "kitchen: X\nlaws: eu\n", "wrong-type", 2, "'laws' should be a list, not 'eu'", ""),
     ("kitchen", "kitchen: 5\nlaws: [eu]\n", "wrong-type", 1, "'kitchen' should be text, not 5", ""),
-    ("kitchen", "kitchen:\nlaws: [eu]\n", "wrong-type", 1, "'kitchen' should be text, not empty", "nothing is written here"),
+    (
+        "kitchen",
+        "kitchen:\nlaws: [eu]\n",
+        "wrong-type",
+        1,
+        "'kitchen' should be text, not empty",
+        "nothing is written here",
+    ),
     ("kitchen", "kitchen: X\nlaws: []\n", "nothing-there", 2, "'laws' is empty", ""),
-    ("kitchen", "kitchen: X\nlaws: [eu]\ncard: {page: A6 landscape}\n", "unknown-word", 3, "'page' cannot be 'A6 landscape'", "'A5 landscape'"),
-    ("kitchen", "kitchen: X\nlaws: [eu]\ncard: {page: }\n", "unknown-word", 3, "'page' cannot be empty", "one of: A5 landscape"),
-    ("kitchen", "kitchen: X\nlaws: [eu]\nstations: {The Pass: Pass}\n", "bad-name", 3, "'The Pass' cannot be a key here", "small letters, digits and hyphens"),
+    (
+        "kitchen",
+        "kitchen: X\nlaws: [eu]\ncard: {page: A6 landscape}\n",
+        "unknown-word",
+        3,
+        "'page' cannot be 'A6 landscape'",
+        "'A5 landscape'",
+    ),
+    (
+        "kitchen",
+        "kitchen: X\nlaws: [eu]\ncard: {page: }\n",
+        "unknown-word",
+        3,
+        "'page' cannot be empty",
+        "one of: A5 landscape",
+    ),
+    (
+        "kitchen",
+        "kitchen: X\nlaws: [eu]\nstations: {The Pass: Pass}\n",
+        "bad-name",
+        3,
+        "'The Pass' cannot be a key here",
+        "small letters, digits and hyphens",
+    ),
     ("kitchen", f"kitchen: {'x' * 81}\nlaws: [eu]\n", "too-long", 1, "'kitchen' has more than 80 characters", ""),
-    ("dish", BEETROOT.replace("number: 1", "number: 0"), "out-of-range", 2, "'number' is 0; it should be at least 1", ""),
-    ("dish", BEETROOT.replace("number: 1", "number: 99999"), "out-of-range", 2, "'number' is 99999; it should be at most 9999", ""),
-    ("dish", BEETROOT.replace("date: 2026-01-31", "date: yesterday"), "bad-text", 2, "'date' is 'yesterday', which does not fit", "YYYY-MM-DD"),
-    ("dish", BEETROOT.replace("arrange: ring, out: 50 mm", "arrange: fan, out: 50 mm"), "missing-key", 10, "'from' is missing for 'fan'", 'from: "8:00"'),
-    ("dish", BEETROOT.replace("{ingredient: dill}", "{ingredient: dill, may_be_left_off: yes}"), "wrong-type", 8, "should be true or false, not 'yes'", "write true or false"),
+    (
+        "dish",
+        BEETROOT.replace("number: 1", "number: 0"),
+        "out-of-range",
+        2,
+        "'number' is 0; it should be at least 1",
+        "",
+    ),
+    (
+        "dish",
+        BEETROOT.replace("number: 1", "number: 99999"),
+        "out-of-range",
+        2,
+        "'number' is 99999; it should be at most 9999",
+        "",
+    ),
+    (
+        "dish",
+        BEETROOT.replace("date: 2026-01-31", "date: yesterday"),
+        "bad-text",
+        2,
+        "'date' is 'yesterday', which does not fit",
+        "YYYY-MM-DD",
+    ),
+    (
+        "dish",
+        BEETROOT.replace("arrange: ring, out: 50 mm", "arrange: fan, out: 50 mm"),
+        "missing-key",
+        10,
+        "'from' is missing for 'fan'",
+        'from: "8:00"',
+    ),
+    (
+        "dish",
+        BEETROOT.replace("{ingredient: dill}", "{ingredient: dill, may_be_left_off: yes}"),
+        "wrong-type",
+        8,
+        "should be true or false, not 'yes'",
+        "write true or false",
+    ),
     ("recipe", "recipe: X\nmakes: 10 g\ningredients: []\n", "nothing-there", 3, "'ingredients' is empty", ""),
     ("pantry", "products: {}\n", "nothing-there", 1, "'products' is empty", ""),
     ("pantry", "products: {x: {called: X, label: {contains: []}}}\n", "missing-key", 1, "'read' is missing", ""),
-    ("plates", "plates: {x: {called: X, form: oblong, outer: 1 mm, well: 1 mm}}\n", "unknown-word", 1, "'form' cannot be 'oblong'", ""),
+    (
+        "plates",
+        "plates: {x: {called: X, form: oblong, outer: 1 mm, well: 1 mm}}\n",
+        "unknown-word",
+        1,
+        "'form' cannot be 'oblong'",
+        "",
+    ),
 ]
 
 
-@pytest.mark.parametrize("kind, text, slug, line, message, hint", SAID, ids=[f"{s[0]}-{s[2]}-{i}" for i, s in enumerate(SAID)])
+@pytest.mark.parametrize(
+    "kind, text, slug, line, message, hint", SAID, ids=[f"{s[0]}-{s[2]}-{i}" for i, s in enumerate(SAID)]
+)
 def test_a_complaint_reads_like_the_trade(kind, text, slug, line, message, hint):
     found = [p for p in complaints(kind, text) if p.slug == slug]
     assert found and message in found[0].message and found[0].span.line == line
@@ -131,8 +275,20 @@ def words_of(problem: Problem) -> str:
     return " ".join([problem.message, *problem.hints])
 
 
-ODD = st.recursive(st.one_of(st.none(), st.booleans(), st.integers(-10, 10**6), st.floats(-10, 10, width=16), st.sampled_from(["", "x", "12 g", "yes", "ring", "-"])),
-                   lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.sampled_from(["put", "piece", "x", "recipe"]), inner, max_size=3)), max_leaves=6)
+ODD = st.recursive(
+    st.one_of(
+        st.none(),
+        st.booleans(),
+        st.integers(-10, 10**6),
+        st.floats(-10, 10, width=16),
+        st.sampled_from(["", "x", "12 g", "yes", "ring", "-"]),
+    ),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3),
+        st.dictionaries(st.sampled_from(["put", "piece", "x", "recipe"]), inner, max_size=3),
+    ),
+    max_leaves=6,
+)
 KEYS = {kind: sorted({p[-1] for p, _, _ in rules(load(kind)) if p[-2:-1] == ("properties",)}) for kind in schema.KINDS}
 
 
@@ -140,7 +296,9 @@ KEYS = {kind: sorted({p[-1] for p, _, _ in rules(load(kind)) if p[-2:-1] == ("pr
 @given(data=st.data())
 @settings(max_examples=60)
 def test_no_complaint_speaks_like_a_validator(kind, data):
-    sound = {"dish": BEETROOT, "recipe": LIBRARY["shared/recipes/dill-oil.yaml"]}.get(kind) or LIBRARY[f"shared/{kind}.yaml"]
+    sound = {"dish": BEETROOT, "recipe": LIBRARY["shared/recipes/dill-oil.yaml"]}.get(kind) or LIBRARY[
+        f"shared/{kind}.yaml"
+    ]
     value = yaml_nodes.plain(yaml_nodes.parse(sound, "x")[0])
 
     def spoil(inner, depth):
@@ -158,7 +316,9 @@ def test_no_complaint_speaks_like_a_validator(kind, data):
     for problem in complaints(kind, json.dumps(spoil(value, 5))):
         assert problem.slug != "schema", problem.message
         assert not [j for j in JARGON if j in words_of(problem)], words_of(problem)
-        assert problem.message[0] != problem.message[0].upper() or not problem.message[0].isalpha(), "a message goes on after 'error: '"
+        assert problem.message[0] != problem.message[0].upper() or not problem.message[0].isalpha(), (
+            "a message goes on after 'error: '"
+        )
         assert len(problem.message) < 300
 
 

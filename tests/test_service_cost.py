@@ -21,7 +21,9 @@ PANTRY = """\
   dear: {called: Dear leaf, is: gold leaf, price: 5 USD / g}
   unpriced: {called: Unpriced, is: sugar}
 """
-PUREE = recipe("Puree", [("product", "root", "800 g"), ("product", "cream", "200 ml")], makes="900 g\nleft_behind: 10 %")
+PUREE = recipe(
+    "Puree", [("product", "root", "800 g"), ("product", "cream", "200 ml")], makes="900 g\nleft_behind: 10 %"
+)
 
 
 def costed(world, spec: str) -> cost.DishCost:
@@ -35,9 +37,12 @@ def world():
 
 
 def test_a_plate_by_hand(world):
-    spec = poured({"puree": "{recipe: puree}"}, {"puree": "81 g"}).replace("plate: wide", "plate: wide\nprice: {menu: 11 EUR, tax: 10 %}")
+    spec = poured({"puree": "{recipe: puree}"}, {"puree": "81 g"}).replace(
+        "plate: wide", "plate: wide\nprice: {menu: 11 EUR, tax: 10 %}"
+    )
     found = costed(world, spec)
-    # 81 g of the 810 g that leave the pot: a tenth of a batch. 800 g trimmed are 1000 g bought, at 2.00 a kilo; 200 ml at 6.00 a litre.
+    # 81 g of the 810 g that leave the pot: a tenth of a batch. 800 g trimmed are 1000 g bought, at 2.00 a kilo; 200
+    # ml at 6.00 a litre.
     assert found.money.amount == (F(2) + F("1.20")) / 10 and found.money.currency == "EUR"
     assert found.net.amount == 10 and found.share == F("0.32") / 10 and not found.is_least
     (part,) = found.parts
@@ -47,13 +52,16 @@ def test_a_plate_by_hand(world):
 
 def test_a_portion_costs_its_share_of_the_fish(world):
     """A fillet of 280 g gives one portion of 160 g: half a fish of 16.80, offcut included."""
-    spec = poured({"fish": "{product: fish}"}).replace("amount: 10 g, arrange: pool, across: 20 mm",
-                                                       "piece: {shape: fillet, size: 60 x 30 mm, weight: 160 g}")
+    spec = poured({"fish": "{product: fish}"}).replace(
+        "amount: 10 g, arrange: pool, across: 20 mm", "piece: {shape: fillet, size: 60 x 30 mm, weight: 160 g}"
+    )
     assert costed(world, spec).money.amount == F("16.80") / 2
 
 
 def test_what_has_no_price_is_named_and_the_sum_is_at_least(world):
-    spec = poured({"puree": "{recipe: puree}", "sugar": "{product: unpriced}", "dill": "{ingredient: dill}"}, {"puree": "81 g"})
+    spec = poured(
+        {"puree": "{recipe: puree}", "sugar": "{product: unpriced}", "dill": "{ingredient: dill}"}, {"puree": "81 g"}
+    )
     found = costed(world, spec)
     assert found.is_least and found.money.amount == F("0.32")
     unknown = {p.component.key: p.money for p in found.parts}
@@ -64,18 +72,26 @@ def test_what_has_no_price_is_named_and_the_sum_is_at_least(world):
 
 
 def test_two_currencies_are_never_added(world):
-    spec = poured({"puree": "{recipe: puree}", "leaf": "{product: dear}"}, {"puree": "81 g"}).replace("plate: wide",
-                                                                                                      "plate: wide\nprice: {net: 10 GBP}")
+    spec = poured({"puree": "{recipe: puree}", "leaf": "{product: dear}"}, {"puree": "81 g"}).replace(
+        "plate: wide", "plate: wide\nprice: {net: 10 GBP}"
+    )
     found = costed(world, spec)
     assert found.money.amount == F("0.32") and found.is_least and found.share is None
     assert any("USD" in g.why for g in found.gaps) and any("sold in GBP" in g.why for g in found.gaps)
 
 
 def test_nothing_priced_is_not_known(world):
-    found = costed(world, poured({"sugar": "{product: unpriced}"}).replace("plate: wide", "plate: wide\nprice: {net: 10 EUR}"))
+    found = costed(
+        world, poured({"sugar": "{product: unpriced}"}).replace("plate: wide", "plate: wide\nprice: {net: 10 EUR}")
+    )
     assert found.money is None and found.share is None and found.dearest == ()
-    words = "\n".join(prep_sheet.cost_in_words(pipeline.begin(poured({"sugar": "{product: unpriced}"}), "specs/a.yaml", "a", world), found,
-                                             lambda s: {"file": s.file, "line": s.line}))
+    words = "\n".join(
+        prep_sheet.cost_in_words(
+            pipeline.begin(poured({"sugar": "{product: unpriced}"}), "specs/a.yaml", "a", world),
+            found,
+            lambda s: {"file": s.file, "line": s.line},
+        )
+    )
     assert "the plate: not known" in words and "0.00" not in words
 
 
@@ -90,8 +106,10 @@ def test_three_dearest(world):
 @given(st.integers(1, 500), st.integers(1, 100), st.integers(0, 60))
 def test_losing_more_never_costs_less(grams, trim, behind):
     def at(t: int, b: int) -> F:
-        world = kitchen_of(f"  root: {{called: Root, is: celeriac, trim_yield: {t} %, price: 2 EUR / kg}}\n",
-                           puree=recipe("Puree", [("product", "root", "800 g")], makes=f"900 g\nleft_behind: {b} %"))
+        world = kitchen_of(
+            f"  root: {{called: Root, is: celeriac, trim_yield: {t} %, price: 2 EUR / kg}}\n",
+            puree=recipe("Puree", [("product", "root", "800 g")], makes=f"900 g\nleft_behind: {b} %"),
+        )
         return costed(world, poured({"puree": "{recipe: puree}"}, {"puree": f"{grams} g"})).money.amount
 
     assert at(trim, behind) >= at(100, 0) == F(grams * 800, 900) * 2 / 1000

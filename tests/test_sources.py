@@ -12,8 +12,14 @@ import yaml
 from platecard.knowledge import catalogue
 
 ROOT = Path(__file__).parent.parent
-NAMES = [line for line in (ROOT / "tests/data/trade_names.txt").read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")]
-ANY_NAME = re.compile(rf"(?<!\w)(?:{'|'.join(re.escape(n) for n in sorted(NAMES, key=len, reverse=True))})(?!\w)", re.IGNORECASE)
+NAMES = [
+    line
+    for line in (ROOT / "tests/data/trade_names.txt").read_text(encoding="utf-8").splitlines()
+    if line and not line.startswith("#")
+]
+ANY_NAME = re.compile(
+    rf"(?<!\w)(?:{'|'.join(re.escape(n) for n in sorted(NAMES, key=len, reverse=True))})(?!\w)", re.IGNORECASE
+)
 SOURCES = yaml.safe_load((ROOT / "platecard/data/sources.yaml").read_text(encoding="utf-8"))["sources"]
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 
@@ -36,12 +42,26 @@ def test_the_catalogue_prints_no_trade_name():
     assert {name: found for name, text in shown.items() if (found := trade_names(text))} == {}
 
 
-@pytest.mark.parametrize("places", ["specs/*.yaml", "shared/**/*.yaml", "README.md", "DEVELOPERS.md", "platecard/data/*.yaml", "platecard/data/*.html", "platecard/data/laws/*.yaml",
-                                    "tests/data/*.yaml", "tests/kitchens.py"])
+@pytest.mark.parametrize(
+    "places",
+    [
+        "specs/*.yaml",
+        "shared/**/*.yaml",
+        "README.md",
+        "DEVELOPERS.md",
+        "platecard/data/*.yaml",
+        "platecard/data/*.html",
+        "platecard/data/laws/*.yaml",
+        "tests/data/*.yaml",
+        "tests/kitchens.py",
+    ],
+)
 def test_nothing_else_of_ours_prints_one(places):
     files = sorted(ROOT.glob(places))
     assert files
-    assert {str(f.relative_to(ROOT)): found for f in files if (found := trade_names(f.read_text(encoding="utf-8")))} == {}
+    assert {
+        str(f.relative_to(ROOT)): found for f in files if (found := trade_names(f.read_text(encoding="utf-8")))
+    } == {}
 
 
 @pytest.mark.parametrize("key", SOURCES)

@@ -22,8 +22,19 @@ from platecard.model.nouns import Plate
 
 
 def flat(form="oval", outer=(320, 236), well=(250, 170), corner=0, depth=None):
-    return Plate("p", "plate", form, Fraction(outer[0]), Fraction(well[0]), Span("shared/plates.yaml", 2), Fraction(depth) if depth else None, "",
-                 Fraction(outer[1]), Fraction(well[1]), Fraction(corner))
+    return Plate(
+        "p",
+        "plate",
+        form,
+        Fraction(outer[0]),
+        Fraction(well[0]),
+        Span("shared/plates.yaml", 2),
+        Fraction(depth) if depth else None,
+        "",
+        Fraction(outer[1]),
+        Fraction(well[1]),
+        Fraction(corner),
+    )
 
 
 OVAL, BOX, BOARD = flat(), flat("rectangle", (300, 180), (250, 135), 30), flat("board", (300, 200), (280, 180), 12)
@@ -39,7 +50,10 @@ def theirs(edge: Edge):
 
 EDGES = st.one_of(
     st.tuples(st.floats(20, 200), st.floats(20, 200)).map(lambda s: Edge(*s)),
-    st.tuples(st.floats(20, 200), st.floats(20, 200), st.integers(0, 50)).map(lambda s: Edge(s[0], s[1], s[2] / 50 * min(s[:2]))))
+    st.tuples(st.floats(20, 200), st.floats(20, 200), st.integers(0, 50)).map(
+        lambda s: Edge(s[0], s[1], s[2] / 50 * min(s[:2]))
+    ),
+)
 
 
 @settings(max_examples=300)
@@ -114,7 +128,13 @@ def test_a_corner_can_be_reached_on_a_rectangle_but_not_on_an_oval():
 
 
 @settings(max_examples=60)
-@given(st.sampled_from([OVAL, BOX, BOARD]), st.integers(-140, 140), st.integers(-90, 90), st.integers(6, 60), st.integers(6, 60))
+@given(
+    st.sampled_from([OVAL, BOX, BOARD]),
+    st.integers(-140, 140),
+    st.integers(-90, 90),
+    st.integers(6, 60),
+    st.integers(6, 60),
+)
 def test_over_the_edge_is_what_an_independent_library_finds(on, x, y, length, width):
     d = dish(step("a", piece=piece("slice", length, width), at=at_mm(x, y)))
     arrangement, _ = place(d, on)
@@ -124,13 +144,19 @@ def test_over_the_edge_is_what_an_independent_library_finds(on, x, y, length, wi
     out_of_well, off_plate = not well.buffer(0.3).contains(outline), not rim.buffer(0.3).contains(outline)
     inside_well, on_plate = well.buffer(0.2).contains(outline), rim.buffer(0.2).contains(outline)
     assert ("off-the-plate" in slugs or not off_plate) and ("off-the-plate" not in slugs or not on_plate)
-    assert (slugs & {"over-the-rim", "off-the-plate"} or not out_of_well) and (not slugs & {"over-the-rim", "off-the-plate"} or not inside_well)
+    assert (slugs & {"over-the-rim", "off-the-plate"} or not out_of_well) and (
+        not slugs & {"over-the-rim", "off-the-plate"} or not inside_well
+    )
 
 
 @pytest.mark.parametrize("on", [OVAL, BOX, BOARD])
-@pytest.mark.parametrize("hours, far", [("", "0 to 100 %"), ("10:00 to 2:00", "20 to 90 %"), ("2:00 to 5:00", "10 to 60 mm")])
+@pytest.mark.parametrize(
+    "hours, far", [("", "0 to 100 %"), ("10:00 to 2:00", "20 to 90 %"), ("2:00 to 5:00", "10 to 60 mm")]
+)
 def test_a_scatter_stays_on_a_plate_that_is_not_round(on, hours, far):
-    found = laid(step("a", count=9, piece=piece("leaf", 14, 8), arrange="scatter", within=region(hours, far), gap_mm=2), on=on)
+    found = laid(
+        step("a", count=9, piece=piece("leaf", 14, 8), arrange="scatter", within=region(hours, far), gap_mm=2), on=on
+    )
     well = plate_geometry.well(on)
     for i, f in enumerate(found):
         assert max(map(well.beyond, f.outline)) < 0.1
@@ -138,16 +164,28 @@ def test_a_scatter_stays_on_a_plate_that_is_not_round(on, hours, far):
         if hours:
             start, sweep = (clock(h).clock_deg for h in hours.split(" to "))
             turn = math.degrees(math.atan2(*f.centre)) % 360
-            assert (turn - float(start)) % 360 <= float((sweep - start) % 360) + 1e-3 or (turn - float(start)) % 360 > 359.99
+            assert (turn - float(start)) % 360 <= float((sweep - start) % 360) + 1e-3 or (
+                turn - float(start)
+            ) % 360 > 359.99
 
 
 def test_a_scatter_uses_the_whole_of_a_long_plate():
-    found = laid(step("a", count=40, piece=piece("dot", 5), arrange="scatter", gap_mm=3), on=flat("rectangle", (340, 160), (300, 122), 10))
+    found = laid(
+        step("a", count=40, piece=piece("dot", 5), arrange="scatter", gap_mm=3),
+        on=flat("rectangle", (340, 160), (300, 122), 10),
+    )
     assert min(f.centre[0] for f in found) < -110 and max(f.centre[0] for f in found) > 110
 
 
 @settings(max_examples=30)
-@given(st.sampled_from([OVAL, BOX, BOARD]), st.lists(st.tuples(st.integers(60, 160), st.integers(60, 120), st.integers(-60, 60), st.integers(-40, 40)), min_size=1, max_size=6))
+@given(
+    st.sampled_from([OVAL, BOX, BOARD]),
+    st.lists(
+        st.tuples(st.integers(60, 160), st.integers(60, 120), st.integers(-60, 60), st.integers(-40, 40)),
+        min_size=1,
+        max_size=6,
+    ),
+)
 def test_coverage_agrees_on_any_plate(on, rows):
     d = dish(*(step(f"c{i}", piece=piece("slice", a, b), at=at_mm(x, y)) for i, (a, b, x, y) in enumerate(rows)))
     arrangement, _ = place(d, on)
@@ -179,18 +217,21 @@ def test_plates_of_every_form_are_read():
     assert not problems and (p.outer_far_mm, p.well_far_mm) == (260, 200), "one size is a square"
 
 
-@pytest.mark.parametrize("text, slug", [
-    ("form: oval, outer: 300 x 220 mm", "missing-key"),
-    ("form: oval, outer: 300 x 220 mm, well: 240 x 230 mm", "well-over-outer"),
-    ("form: oval, outer: 0 x 220 mm, well: 0 x 160 mm", "zero-size"),
-    ("form: oval, outer: -300 x 220 mm, well: 240 x 160 mm", "amount"),
-    ("form: oval, outer: 300 x 220, well: 240 x 160 mm", "amount"),
-    ("form: rectangle, outer: 3000 x 220 mm, well: 240 x 160 mm", "too-large"),
-    ("form: rectangle, outer: 300 x 220 mm, well: 240 x 160 mm, corner: 200 mm", "corner-too-large"),
-    ("form: oval, outer: 300 x 220 mm, well: 240 x 160 mm, corner: 20 mm", "key-not-used"),
-    ("form: hexagon, outer: 300 mm, well: 240 mm", "unknown-word"),
-    ("form: rimmed, outer: 300 x 220 mm, well: 240 mm", "amount"),
-])
+@pytest.mark.parametrize(
+    "text, slug",
+    [
+        ("form: oval, outer: 300 x 220 mm", "missing-key"),
+        ("form: oval, outer: 300 x 220 mm, well: 240 x 230 mm", "well-over-outer"),
+        ("form: oval, outer: 0 x 220 mm, well: 0 x 160 mm", "zero-size"),
+        ("form: oval, outer: -300 x 220 mm, well: 240 x 160 mm", "amount"),
+        ("form: oval, outer: 300 x 220, well: 240 x 160 mm", "amount"),
+        ("form: rectangle, outer: 3000 x 220 mm, well: 240 x 160 mm", "too-large"),
+        ("form: rectangle, outer: 300 x 220 mm, well: 240 x 160 mm, corner: 200 mm", "corner-too-large"),
+        ("form: oval, outer: 300 x 220 mm, well: 240 x 160 mm, corner: 20 mm", "key-not-used"),
+        ("form: hexagon, outer: 300 mm, well: 240 mm", "unknown-word"),
+        ("form: rimmed, outer: 300 x 220 mm, well: 240 mm", "amount"),
+    ],
+)
 def test_a_plate_that_cannot_be_is_said(text, slug):
     assert slug in [s for s, line in read(text)[1] if line == 2]
 

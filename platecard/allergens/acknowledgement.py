@@ -58,12 +58,17 @@ def with_record(dish: Dish, derive: Callable[[tuple[Trace, ...]], Statement], ta
         return said
     known = declared(said)
     # A group on record is there as long as one of its kinds is.
-    gone = [n for n in record.of(said.law.key) if n in taxonomy.kinds and not any(taxonomy.is_under(k, n) for k in known)]
+    gone = [
+        n for n in record.of(said.law.key) if n in taxonomy.kinds and not any(taxonomy.is_under(k, n) for k in known)
+    ]
     if not gone:
         return said
     again = derive(tuple(Trace(n, CONTAINS, "", _chain(dish, record, said, n, taxonomy)) for n in gone))
     before = {f.allergen: f for f in said.findings}
-    findings = tuple(_marked(f, before.get(f.allergen), gone, lambda: _chain(dish, record, said, SULPHITE, taxonomy)) for f in again.findings)
+    findings = tuple(
+        _marked(f, before.get(f.allergen), gone, lambda: _chain(dish, record, said, SULPHITE, taxonomy))
+        for f in again.findings
+    )
     # What the law does not list was never declared under it.
     return replace(said, findings=findings)
 
@@ -77,7 +82,16 @@ def _marked(found: Finding, before: Finding | None, gone: list[str], chain: Call
     """A finding of the statement derived with the record, with those of its nodes that are only on record."""
     if found.allergen == SULPHITE and SULPHITE in gone:
         # Sulphites are reckoned, so no trace alone declares them.
-        return replace(found, presence=CONTAINS, reasons=(chain(),), note="", left_out="", over="", is_own=True, on_record=(SULPHITE,))
+        return replace(
+            found,
+            presence=CONTAINS,
+            reasons=(chain(),),
+            note="",
+            left_out="",
+            over="",
+            is_own=True,
+            on_record=(SULPHITE,),
+        )
     if found.presence != CONTAINS:
         return found
     known = before.nodes if before is not None and before.presence == CONTAINS else ()
@@ -109,33 +123,71 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
     record = dish.acknowledged
     number = _number(dish)
     if record is None:
-        return (advice("not-acknowledged", dish.span, "no allergens are on record, so one that comes in or goes out later would not be noticed",
-                       "write down what is declared now: platecard acknowledge " + dish.key),)
+        return (
+            advice(
+                "not-acknowledged",
+                dish.span,
+                "no allergens are on record, so one that comes in or goes out later would not be noticed",
+                "write down what is declared now: platecard acknowledge " + dish.key,
+            ),
+        )
     found: list[Problem] = []
     if record.revision > number:
-        found.append(error("acknowledged-too-late", record.span, f"revision {record.revision} is acknowledged, but the spec is revision {number}",
-                           "raise the revision's number, or correct the record"))
+        found.append(
+            error(
+                "acknowledged-too-late",
+                record.span,
+                f"revision {record.revision} is acknowledged, but the spec is revision {number}",
+                "raise the revision's number, or correct the record",
+            )
+        )
     for statement in statements:
         law, place = statement.law, _place(record, statement)
         known = set(record.of(law.key))
         for word in sorted(known - taxonomy.kinds.keys()):
-            found.append(error("unknown-allergen-on-record", place, f"'{word}' on record names no allergen ({law.name})",
-                               did_you_mean(word, taxonomy.kinds) or f"the names that are meant: platecard acknowledge {dish.key}"))
+            found.append(
+                error(
+                    "unknown-allergen-on-record",
+                    place,
+                    f"'{word}' on record names no allergen ({law.name})",
+                    did_you_mean(word, taxonomy.kinds) or f"the names that are meant: platecard acknowledge {dish.key}",
+                )
+            )
         came = [f for f in statement.with_presence(CONTAINS) if not known.issuperset(f.nodes)]
         if came:
             names = ", ".join(f.declared_as for f in came)
-            found.append(error("allergen-came-in", place, f"{names} came in since revision {record.revision} was acknowledged ({law.name})",
-                               *(_reason(f) for f in came[:3]), f"if that is meant, raise the revision and record it: platecard acknowledge {dish.key}"))
+            found.append(
+                error(
+                    "allergen-came-in",
+                    place,
+                    f"{names} came in since revision {record.revision} was acknowledged ({law.name})",
+                    *(_reason(f) for f in came[:3]),
+                    f"if that is meant, raise the revision and record it: platecard acknowledge {dish.key}",
+                )
+            )
         kept = [f for f in statement.findings if f.on_record]
         if kept:
             names = ", ".join(taxonomy.name(n) for f in kept for n in f.on_record)
-            found.append(alarm("allergen-went-out", place, f"{names} on record but no longer derived ({law.name}); revision {number} goes on declaring it",
-                               "if it was lost by mistake, put it back",
-                               f"if it is meant, raise the revision and record what is declared now: platecard acknowledge {dish.key}"))
+            found.append(
+                alarm(
+                    "allergen-went-out",
+                    place,
+                    f"{names} on record but no longer derived ({law.name}); revision {number} goes on declaring it",
+                    "if it was lost by mistake, put it back",
+                    "if it is meant, raise the revision and record what is declared now: platecard acknowledge"
+                    f" {dish.key}",
+                )
+            )
         gone = [n for n in record.of(law.key) if n in taxonomy.kinds and n not in declared(statement)]
         if gone and not came:
-            found.append(advice("allergen-went-out", place, f"{', '.join(gone)} on record but no longer declared ({law.name})",
-                                f"bring the record up to date: platecard acknowledge {dish.key}"))
+            found.append(
+                advice(
+                    "allergen-went-out",
+                    place,
+                    f"{', '.join(gone)} on record but no longer declared ({law.name})",
+                    f"bring the record up to date: platecard acknowledge {dish.key}",
+                )
+            )
     return tuple(found)
 
 
@@ -149,9 +201,16 @@ def _reason(finding: Finding) -> str:
 
 
 def differs(dish: Dish, statements: tuple[Statement, ...]) -> bool:
-    """Whether the record of this revision names other allergens than are derived now: then they need a revision of their own."""
+    """Whether the record of this revision names other allergens than are derived now:
+
+    then they need a revision of their own.
+    """
     record = dish.acknowledged
-    return record is not None and is_of_this_revision(dish) and any(set(derived(s)) != set(record.of(s.law.key)) for s in statements)
+    return (
+        record is not None
+        and is_of_this_revision(dish)
+        and any(set(derived(s)) != set(record.of(s.law.key)) for s in statements)
+    )
 
 
 def next_revision(dish: Dish) -> int:

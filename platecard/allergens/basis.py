@@ -108,8 +108,15 @@ def _reach(start: str, beside: dict[str, set[str]]) -> set[str]:
     return found
 
 
-def of(key: str, resolved: Resolved, menu: Menu, kitchen_file: str, names: dict[str, str],
-       unread: Iterable[Unknown] = (), traces: Iterable[Trace] = ()) -> Basis:
+def of(
+    key: str,
+    resolved: Resolved,
+    menu: Menu,
+    kitchen_file: str,
+    names: dict[str, str],
+    unread: Iterable[Unknown] = (),
+    traces: Iterable[Trace] = (),
+) -> Basis:
     """What a dish stands on, in the menu as it was counted; of ``traces`` those that are not established."""
     files: dict[str, None] = {resolved.dish.span.file: None, **({kitchen_file: None} if kitchen_file else {})}
     labels: dict[str, ReadOn] = {}
@@ -133,8 +140,13 @@ def of(key: str, resolved: Resolved, menu: Menu, kitchen_file: str, names: dict[
     for part in resolved.parts:
         equipment.update(dict.fromkeys(part.component.equipment))
         walk(part.use.what)
-    return Basis(tuple(files), menu.dishes, _reached(key, equipment, menu, names), tuple(labels.values()),
-                 _open((*unknowns(resolved), *unread), traces))
+    return Basis(
+        tuple(files),
+        menu.dishes,
+        _reached(key, equipment, menu, names),
+        tuple(labels.values()),
+        _open((*unknowns(resolved), *unread), traces),
+    )
 
 
 def _open(known: tuple[Unknown, ...], traces: Iterable[Trace]) -> tuple[Unknown, ...]:

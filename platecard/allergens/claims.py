@@ -54,7 +54,13 @@ def _problem(claim: claims.Claim, written: Written, source: str, makers: tuple[s
         hints.append("whether a guest can eat it is answered by platecard guest, dish by dish")
     product = next((n for n in makers if fold(claim.words) in fold(n)), "")
     if product:
-        hints.append(f"the product is '{claims.shown(product)}' here; "
-                     "recipe sheets and the order list give its maker's words in full")
-    return error("claims-absence", place(written, claim.start, claim.end, source),
-                 f"'{claim.words}' {said}, and no recipe can support that", *hints)
+        hints.append(
+            f"the product is '{claims.shown(product)}' here; "
+            "recipe sheets and the order list give its maker's words in full"
+        )
+    return error(
+        "claims-absence",
+        place(written, claim.start, claim.end, source),
+        f"'{claim.words}' {said}, and no recipe can support that",
+        *hints,
+    )

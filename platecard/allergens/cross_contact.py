@@ -27,7 +27,10 @@ __all__ = ["Shared", "handed", "handed_on", "misused", "neighbours", "received",
 
 
 def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple[Trace, ...]:
-    """What this dish picks up from other components through equipment: of each kind the shortest :data:`MAX_CHAINS` chains."""
+    """What this dish picks up from other components through equipment:
+
+    of each kind the shortest :data:`MAX_CHAINS` chains.
+    """
     found: dict[Kind, list[tuple[Left, int]]] = {}
     for number, part in enumerate(resolved.parts):
         own = owner_of(resolved, part)
@@ -53,9 +56,11 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
     return tuple(made)
 
 
-def neighbours(resolved: Resolved, shared: Shared, names: dict[str, str],
-               wanted: Callable[[Passed], object] = bool) -> Iterator[tuple[tuple[Link, ...], Passed]]:
-    """Everything ``wanted`` whose traces equipment hands on to this dish, with the links that lead there; each once for a component.
+def neighbours(
+    resolved: Resolved, shared: Shared, names: dict[str, str], wanted: Callable[[Passed], object] = bool
+) -> Iterator[tuple[tuple[Link, ...], Passed]]:
+    """Everything ``wanted`` whose traces equipment hands on to this dish, with the links that lead there; each once
+    for a component.
 
     A component hands nothing on to itself.  What is served in its place is another
     thing: the usual one still goes through the same equipment for other guests.
@@ -93,8 +98,9 @@ def relied_on(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tupl
     return tuple(f"the {called} being cleaned between uses ({said.by}, {said.checked})" for called, said in cleaned)
 
 
-def misused(resolved: Resolved, only_for: Iterable[tuple[str, tuple[str, ...], Span]],
-            names: dict[str, str]) -> tuple[Problem, ...]:
+def misused(
+    resolved: Resolved, only_for: Iterable[tuple[str, tuple[str, ...], Span]], names: dict[str, str]
+) -> tuple[Problem, ...]:
     """An error for each component that goes through equipment kept for something else."""
     found: dict[Problem, None] = {}
     for equipment, kept, span in only_for:

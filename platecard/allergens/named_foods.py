@@ -27,8 +27,9 @@ from platecard.yaml_nodes import Mapping as Tree
 from platecard.yaml_nodes import Node
 
 # The texts that are read for foods, by the key they stand under.
-_READ = frozenset(("dish", "menu_line", "note", "expo_checks", "called", "do", "poured", "words", "up", "recipe",
-                   "method"))
+_READ = frozenset(
+    ("dish", "menu_line", "note", "expo_checks", "called", "do", "poured", "words", "up", "recipe", "method")
+)
 _HEAD = re.compile(r"\b(?:in|with|from|on|over|under|for|without|and its|and their|a la|aux?|al|alla|mit|an)\b")
 _OF = re.compile(r"\b(?:of|de|d|di|von)\b")
 _TOKEN = re.compile(r"[^\W_]+(?:['’][^\W_]+)*")
@@ -71,7 +72,7 @@ class Inside:
     nodes: frozenset[str] = frozenset()
     files: frozenset[str] = frozenset()
 
-    def joined(self, others: Iterable["Inside"]) -> "Inside":
+    def joined(self, others: Iterable[Inside]) -> Inside:
         every = (self, *others)
         fields = ("ids", "names", "heads", "unknown", "nodes", "files")
         return Inside(*(frozenset().union(*(getattr(one, field) for one in every)) for field in fields))
@@ -80,8 +81,14 @@ class Inside:
 class NamedFoods:
     """Reads the words of one kitchen's recipes and dishes; each recipe once."""
 
-    def __init__(self, kitchen: Kitchen, sources: Mapping[str, str], catalogue: Catalogue, taxonomy: Taxonomy,
-                 texts: Mapping[str, ReadLabel]):
+    def __init__(
+        self,
+        kitchen: Kitchen,
+        sources: Mapping[str, str],
+        catalogue: Catalogue,
+        taxonomy: Taxonomy,
+        texts: Mapping[str, ReadLabel],
+    ):
         self.catalogue, self.taxonomy, self.texts, self.sources = catalogue, taxonomy, texts, sources
         self._written: dict[str, list[Written]] = {}
         for written in kitchen.written:
@@ -90,8 +97,9 @@ class NamedFoods:
         self._insides: dict[object, Inside] = {}
         self._recipes: dict[str, tuple[Problem, ...]] = {}
 
-    def check(self, resolved: Resolved, offered: Iterable[Resolved], written: Iterable[Written],
-              text: str) -> tuple[Problem, ...]:
+    def check(
+        self, resolved: Resolved, offered: Iterable[Resolved], written: Iterable[Written], text: str
+    ) -> tuple[Problem, ...]:
         """A warning for each food that the words of the dish, or of a recipe in it, name and that is not in it.
 
         ``offered`` are its swaps, ``text`` the spec that ``written`` was read from.
@@ -129,8 +137,10 @@ class NamedFoods:
 
     def _of(self, what: What) -> Inside:
         if isinstance(what, Batch):
-            own = Inside(names=_sets(line.called for line in what.lines if not isinstance(line.what, Batch)),
-                         heads=frozenset((*_heads(what.recipe.called), *_heads(what.recipe.key))))
+            own = Inside(
+                names=_sets(line.called for line in what.lines if not isinstance(line.what, Batch)),
+                heads=frozenset((*_heads(what.recipe.called), *_heads(what.recipe.key))),
+            )
             return own.joined(self._inside(line.what) for line in what.lines)
         if isinstance(what, Unknown):
             return Inside(unknown=_sets((what.name,)))
@@ -145,13 +155,20 @@ class NamedFoods:
 
     def _of_entry(self, entry: Entry) -> Inside:
         names = (*self.catalogue.names_of(entry), *entry.of)
-        return Inside(frozenset((entry.id,)), _sets(names), nodes=frozenset(entry.contains),
-                      files=frozenset((_file(entry),)))
+        return Inside(
+            frozenset((entry.id,)), _sets(names), nodes=frozenset(entry.contains), files=frozenset((_file(entry),))
+        )
 
     # ----------------------------------------------------------------------- what is named
 
-    def _judged(self, written: Iterable[Written], inside: Inside, only_named: tuple[tuple[str, Span], ...],
-                sources: Mapping[str, str], called: str) -> Iterator[Problem]:
+    def _judged(
+        self,
+        written: Iterable[Written],
+        inside: Inside,
+        only_named: tuple[tuple[str, Span], ...],
+        sources: Mapping[str, str],
+        called: str,
+    ) -> Iterator[Problem]:
         settled = {fold(word): span for word, span in only_named}
         ids = {e.id: w for w in settled if (e := self.catalogue.find(w).entry) is not None} if settled else {}
         used: set[str] = set()
@@ -169,13 +186,16 @@ class NamedFoods:
                 yield warning("only-named", span, f"no text here names '{word}'", "take it out of only_named")
 
     def _problem(self, mention: Mention, text: Written, source: str, called: str) -> Problem:
-        said = " ".join(text.text[mention.start:mention.end].split())
+        said = " ".join(text.text[mention.start : mention.end].split())
         where = "recipe" if text.owner else "dish"
         enter = "as an ingredient" if text.owner else "as a component, or in the recipe it goes into"
-        return warning("food-not-in-it", place(text, mention.start, mention.end, source),
-                       f"'{said}' is named here, and nothing in {called} is that",
-                       f"enter it {enter}, so that its allergens count",
-                       f"or, if it is only spoken of, say so in this {where}: only_named: [{said.lower()}]")
+        return warning(
+            "food-not-in-it",
+            place(text, mention.start, mention.end, source),
+            f"'{said}' is named here, and nothing in {called} is that",
+            f"enter it {enter}, so that its allergens count",
+            f"or, if it is only spoken of, say so in this {where}: only_named: [{said.lower()}]",
+        )
 
     def _covers(self, inside: Inside, mention: Mention) -> bool:
         """Whether something that is in it is what the mention means."""
@@ -209,8 +229,11 @@ class NamedFoods:
 
     def _holds(self, inside: Inside, family: Mapping[str, tuple[str, ...]]) -> bool:
         nodes, files, said = (family.get(key, ()) for key in ("nodes", "files", "words"))
-        return (any(self.taxonomy.is_under(n, node) for node in nodes for n in inside.nodes)
-                or not inside.files.isdisjoint(files) or any(not name.isdisjoint(said) for name in inside.names))
+        return (
+            any(self.taxonomy.is_under(n, node) for node in nodes for n in inside.nodes)
+            or not inside.files.isdisjoint(files)
+            or any(not name.isdisjoint(said) for name in inside.names)
+        )
 
 
 @lru_cache(maxsize=4096)
@@ -264,11 +287,11 @@ def _row(text: str) -> list[Word]:
 
 def _run(row: list[Word], at: int, many: int) -> str:
     """``many`` words that stand together, as one name; nothing where a comma or the end of the text comes between."""
-    run = row[at:at + many]
+    run = row[at : at + many]
     return "" if len(run) < many or any(w.stops for w in run[1:]) else " ".join(w.folded for w in run)
 
 
-def _is_food(row: list[Word], start: int, end: int, name: str, known: "Words", in_recipe: bool) -> bool:
+def _is_food(row: list[Word], start: int, end: int, name: str, known: Words, in_recipe: bool) -> bool:
     """Whether the words from ``start`` to ``end`` are a food here, and one that goes into it."""
     after = row[end] if end < len(row) and not row[end].stops else None
     if after is not None:
@@ -278,7 +301,7 @@ def _is_food(row: list[Word], start: int, end: int, name: str, known: "Words", i
         if after.folded == "brown" and name in known.browns:
             return False
     before: list[str] = []
-    for word in reversed(row[max(0, start - 5):start + 1]):
+    for word in reversed(row[max(0, start - 5) : start + 1]):
         before.insert(0, word.folded)
         if word.stops or word.ends:
             break
@@ -293,7 +316,7 @@ def _is_food(row: list[Word], start: int, end: int, name: str, known: "Words", i
 
 
 def _is_verb(row: list[Word], start: int, end: int, catalogue: Catalogue) -> bool:
-    """"Char hard on all sides", "toast and crack the seeds"; in "cream, yolks" and "cream in" it is a food."""
+    """ "Char hard on all sides", "toast and crack the seeds"; in "cream, yolks" and "cream in" it is a food."""
     leads = row[start].ends or row[start].stops or row[start - 1].folded in ("then", "and", "to", "or")
     if end == len(row) or row[end].stops or not leads:
         return False
@@ -310,7 +333,7 @@ def _is_form(row: list[Word], start: int, end: int, catalogue: Catalogue) -> boo
     return not row[start].stops and any(catalogue.named(name) is not None for name in before)
 
 
-def _leaving(row: list[Word], known: "Words") -> list[bool]:
+def _leaving(row: list[Word], known: Words) -> list[bool]:
     """For each word, whether its sentence is about food that leaves the dish."""
     found: list[bool] = []
     sentence: list[Word] = []
@@ -336,7 +359,10 @@ def _sets(names: Iterable[str]) -> frozenset[frozenset[str]]:
 
 
 def _heads(title: str) -> Iterator[str]:
-    """The words that say what a thing called so is: "batter" of "ale batter", "cream" and "leek" of "cream of leeks"."""
+    """The words that say what a thing called so is:
+
+    "batter" of "ale batter", "cream" and "leek" of "cream of leeks".
+    """
     for part in _OF.split(_HEAD.split(fold(title))[0]):
         if row := part.split():
             yield row[-1]
@@ -390,13 +416,25 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
         first = phrase.partition(" ")[0]
         longest[first] = max(longest.get(first, 1), phrase.count(" ") + 1)
     refused = "|".join(rf"{fold(k)}(?: \w+){{0,{n}}}" for k, n in made.get("not_used", {}).items())
-    families = {fold(name): {kind: tuple(map(fold, of)) if kind == "words" else tuple(of) for kind, of in row.items()}
-                for name, row in made.get("families", {}).items()}
+    families = {
+        fold(name): {kind: tuple(map(fold, of)) if kind == "words" else tuple(of) for kind, of in row.items()}
+        for name, row in made.get("families", {}).items()
+    }
     plain = ("short", "verbs", "uses", "forms", "tools", "looks", "browns", "leaves", "turned_to", "made_here")
-    return Words(silent=folded("staples", "no_food"), **{key: folded(key) for key in plain},
-                 phrases=phrases, longest=longest, likeness=before("likeness", 3), elsewhere=before("elsewhere", 1),
-                 served_with=before("served_with", 2),
-                 not_used=re.compile(rf"(?:^| )(?:{refused})$"), families=families), problems
+    return (
+        Words(
+            silent=folded("staples", "no_food"),
+            **{key: folded(key) for key in plain},
+            phrases=phrases,
+            longest=longest,
+            likeness=before("likeness", 3),
+            elsewhere=before("elsewhere", 1),
+            served_with=before("served_with", 2),
+            not_used=re.compile(rf"(?:^| )(?:{refused})$"),
+            families=families,
+        ),
+        problems,
+    )
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
@@ -406,8 +444,11 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         return {}, ()
     made = _bare(packaged_tables.placed(tree))
     known = {"staples", "no_food", *Words.__dataclass_fields__, "source"} - {"silent", "longest"}
-    problems = [error("named-foods", tree.keys[k], f"the words of named foods have no list '{k}'")
-                for k in tree.entries if k not in known]
+    problems = [
+        error("named-foods", tree.keys[k], f"the words of named foods have no list '{k}'")
+        for k in tree.entries
+        if k not in known
+    ]
     if not made.get("source"):
         problems.append(error("named-foods", tree.span, "the words of named foods need a source"))
     return made, tuple(problems)

@@ -57,19 +57,21 @@ class Kit:
     ``in_doubt`` is said to be cleaned and may hold something reused.
     """
 
-    def __init__(self, apart: Iterable[str] = (), cleaned: dict[str, Cleaned] | None = None, in_doubt: Iterable[str] = ()):
+    def __init__(
+        self, apart: Iterable[str] = (), cleaned: dict[str, Cleaned] | None = None, in_doubt: Iterable[str] = ()
+    ):
         self.apart, self.in_doubt = frozenset(apart), frozenset(in_doubt)
         self.cleaned = cleaned or {}
         self._inside: dict[str, dict[str, tuple[Batch, tuple[str, ...]]]] = {}
 
     @classmethod
-    def of(cls, kitchen: Kitchen) -> "Kit":
+    def of(cls, kitchen: Kitchen) -> Kit:
         """That of a kitchen; cleaning that is said of a vessel of something reused counts for nothing."""
         gear, oily = kitchen.settings.gear, _oily(kitchen)
         cleaned = {g.key: g.cleaned for g in gear if g.cleaned is not None and g.key not in oily}
         return cls((g.key for g in gear if not g.touches), cleaned)
 
-    def doubted(self, menu: Iterable[Resolved]) -> "Kit":
+    def doubted(self, menu: Iterable[Resolved]) -> Kit:
         """The same without the cleaning of what may be the vessel of something that the menu reuses."""
         if not self.cleaned:
             return self
@@ -80,7 +82,11 @@ class Kit:
     def vessel_unsaid(self, part: Part) -> bool:
         """Whether a component is a recipe that reuses something and names no vessel for it."""
         what = part.use.what
-        return isinstance(what, Batch) and any(line.reused for line in what.recipe.lines) and not self.touching(what.recipe.equipment)
+        return (
+            isinstance(what, Batch)
+            and any(line.reused for line in what.recipe.lines)
+            and not self.touching(what.recipe.equipment)
+        )
 
     def touching(self, keys: Iterable[str]) -> tuple[str, ...]:
         """Those pieces of equipment in which food meets what was there before."""
@@ -116,8 +122,13 @@ def uncounted(resolved: Resolved, kit: Kit, names: dict[str, str]) -> tuple[Prob
     for part in resolved.parts if kit.in_doubt else ():
         for key in dict.fromkeys(e for e in _used(part.component) if e in kit.in_doubt and kit.vessel_unsaid(part)):
             called, recipe = names.get(key, key).removeprefix("the "), part.use.what.recipe
-            said = f"{recipe.called} does not say in which equipment what it reuses is, so the cleaning of the {called} counts for nothing"
-            found.append(warning("vessel-not-said", part.component.span, said, f"write equipment: in {recipe.span.file}"))
+            said = (
+                f"{recipe.called} does not say in which equipment what it reuses is, so the cleaning of the {called}"
+                " counts for nothing"
+            )
+            found.append(
+                warning("vessel-not-said", part.component.span, said, f"write equipment: in {recipe.span.file}")
+            )
     return tuple(found)
 
 
@@ -128,7 +139,10 @@ def oil_in_cleaned(kitchen: Kitchen) -> tuple[Problem, ...]:
     for gear in kitchen.settings.gear:
         if gear.cleaned is not None and gear.key in oily:
             called = names.get(gear.key, gear.key).removeprefix("the ")
-            said = f"the {called} holds what {oily[gear.key]} reuses, and no cleaning takes out of that what was in it before"
+            said = (
+                f"the {called} holds what {oily[gear.key]} reuses, and no cleaning takes out of that what was in it"
+                " before"
+            )
             remedy = "take 'cleaned' out, or give that recipe other equipment"
             found.append(error("reused-is-not-cleaned", gear.cleaned.span, said, remedy))
     return tuple(found)
@@ -141,7 +155,10 @@ def _oily(kitchen: Kitchen) -> dict[str, str]:
 
 
 def stages(part: Part, resolved: Resolved, kit: Kit) -> tuple[Stage, ...]:
-    """Everything of one component that goes through equipment: itself, in its finishing steps, the recipes inside it."""
+    """Everything of one component that goes through equipment:
+
+    itself, in its finishing steps, the recipes inside it.
+    """
     component, what = part.component, part.use.what
     recipes = kit.inside(what) if isinstance(what, Batch) else {}
     own = kit.touching(component.equipment)
@@ -153,8 +170,11 @@ def stages(part: Part, resolved: Resolved, kit: Kit) -> tuple[Stage, ...]:
     before = _before(component, resolved) if len(steps) > 1 else {}
     for key, used in steps:
         # Whatever is not known to come later may have come before.
-        may_precede = (at for at, (other, _) in enumerate(steps, first)
-                       if other != key and (other in before[key] or key not in before[other]))
+        may_precede = (
+            at
+            for at, (other, _) in enumerate(steps, first)
+            if other != key and (other in before[key] or key not in before[other])
+        )
         found.append(Stage(used, what, component.called, (*range(first), *may_precede, *within)))
     at = {key: first + len(steps) + i for i, key in enumerate(recipes)}
     for batch, below in recipes.values():

@@ -118,12 +118,18 @@ class Shared:
     the equipment whose traces would be carried there if nothing were cleaned.
     """
 
-    def __init__(self, kit: Kit | None = None, used: dict[str, Used] | None = None,
-                 vouched: dict[str, tuple[Owner, ...]] | None = None, leads: dict[str, tuple[str, ...]] | None = None):
+    def __init__(
+        self,
+        kit: Kit | None = None,
+        used: dict[str, Used] | None = None,
+        vouched: dict[str, tuple[Owner, ...]] | None = None,
+        leads: dict[str, tuple[str, ...]] | None = None,
+    ):
         self.kit = kit or Kit()
         self.used, self.vouched, self.leads = used or {}, vouched or {}, leads or {}
         self._reached: dict[tuple[str, ...], Reached] = {}
-        # What was found in each thing that goes through equipment by whoever asks about many dishes: question → thing → finding.
+        # What was found in each thing that goes through equipment by whoever asks about many dishes: question → thing
+        # → finding.
         self.looked: dict[object, dict[int, object]] = {}
 
     def reached(self, equipment: tuple[str, ...]) -> Reached:
@@ -135,8 +141,9 @@ class Shared:
         return known
 
 
-def handed_on(menu: Iterable[Resolved], kit: Kit, tracer: Tracer,
-              doubted: Iterable[tuple[str, Unknown]] = ()) -> Shared:
+def handed_on(
+    menu: Iterable[Resolved], kit: Kit, tracer: Tracer, doubted: Iterable[tuple[str, Unknown]] = ()
+) -> Shared:
     """What each piece of equipment hands on, over the menu.
 
     ``doubted`` are specs of the menu whose faults hide what goes through what, each with
@@ -179,12 +186,23 @@ def handed_on(menu: Iterable[Resolved], kit: Kit, tracer: Tracer,
         rows, length = _rows(equipment, things.values(), marks)
         carried = {e: by for e, by in after.get(equipment, {}).items() if e in passed}
         used[equipment] = Used(tuple(things.values()), rows, carried, length)
-    return Shared(kit, used, {e: tuple(owners) for e, owners in vouched.items()},
-                  {e: tuple(others) for e, others in leads.items()})
+    return Shared(
+        kit,
+        used,
+        {e: tuple(owners) for e, owners in vouched.items()},
+        {e: tuple(others) for e, others in leads.items()},
+    )
 
 
-def _passed(owner: Owner, called: str, what: What, resolved: Resolved, part: Part, tracer: Tracer,
-            inside: dict[str, tuple[Trace, ...]]) -> Passed:
+def _passed(
+    owner: Owner,
+    called: str,
+    what: What,
+    resolved: Resolved,
+    part: Part,
+    tracer: Tracer,
+    inside: dict[str, tuple[Trace, ...]],
+) -> Passed:
     component = part.component
     if isinstance(what, Batch):
         head = (tracer.head(what),)

@@ -64,7 +64,11 @@ class Finding:
         said = self.declared_as + (" (kind not established)" if self.kind_open else "")
         if not self.on_record:
             return said
-        which = "" if set(self.on_record) >= set(self.nodes) else f"{', '.join(n.replace('_', ' ') for n in self.on_record)} "
+        which = (
+            ""
+            if set(self.on_record) >= set(self.nodes)
+            else f"{', '.join(n.replace('_', ' ') for n in self.on_record)} "
+        )
         return f"{said} ({which}on record, no longer derived)"
 
 
@@ -134,9 +138,21 @@ def union(statements: tuple[Statement, ...]) -> Statement:
             if known is None or (rank[f.presence], not f.kinds) < (rank[known.presence], not known.kinds):
                 best[f.allergen] = f
     laws = [s.law for s in statements]
-    law = replace(laws[0], key="+".join(x.key for x in laws), name=" and ".join(x.name for x in laws), act="what any of them declares", article="")
+    law = replace(
+        laws[0],
+        key="+".join(x.key for x in laws),
+        name=" and ".join(x.name for x in laws),
+        act="what any of them declares",
+        article="",
+    )
     also = [a for a in statements[0].also if all(any(b.node == a.node for b in s.also) for s in statements)]
-    return Statement(law, tuple(best.values()), tuple(also), tuple(e for s in statements for e in s.exempted), statements[0].relies_on)
+    return Statement(
+        law,
+        tuple(best.values()),
+        tuple(also),
+        tuple(e for s in statements for e in s.exempted),
+        statements[0].relies_on,
+    )
 
 
 class _Row:
@@ -153,8 +169,14 @@ class _Row:
         self.is_filled = True
 
 
-def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy: Taxonomy, language: str = "en-GB",
-           relies_on: tuple[str, ...] = ()) -> Statement:
+def derive(
+    traces: tuple[Trace, ...],
+    sums: tuple[Sum, ...],
+    law: Law,
+    taxonomy: Taxonomy,
+    language: str = "en-GB",
+    relies_on: tuple[str, ...] = (),
+) -> Statement:
     """The statement of ``law`` on ``traces``, sulphites by ``sums``.
 
     1. A node the law reads through others (triticale as wheat and rye) is replaced.
@@ -199,9 +221,18 @@ def derive(traces: tuple[Trace, ...], sums: tuple[Sum, ...], law: Law, taxonomy:
             if not below:
                 also.setdefault((node, state), []).append(trace)
     shown = [(row, at) for at, row in enumerate(rows) if not row.is_bare or row.is_filled]
-    findings = [_finding(row, law, taxonomy, language) if row.is_filled else _left_out(plan.nothing[at], row, exempted, law, taxonomy) for row, at in shown]
+    findings = [
+        (
+            _finding(row, law, taxonomy, language)
+            if row.is_filled
+            else _left_out(plan.nothing[at], row, exempted, law, taxonomy)
+        )
+        for row, at in shown
+    ]
     if law.sulphites is not None:
-        place = next((i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i][0].group.id == law.sulphites_after), len(findings))
+        place = next(
+            (i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i][0].group.id == law.sulphites_after), len(findings)
+        )
         findings.insert(place, _sulphites(law, sums, sulphite_unknown, sulphite_may, traces, taxonomy))
     elif sums or sulphite_may or sulphite_unknown:
         for trace in traces:
@@ -217,12 +248,22 @@ class _Plan:
         self.of = law, taxonomy
         rows = _rows(law, taxonomy)
         self.rows = tuple((r.group, r.node, r.is_bare) for r in rows)
-        self.nothing = tuple(_finding(row, law, taxonomy, "") for row in rows)  # what is said where nothing falls to a row: no kind, so in no language
-        self.row_of = {node: at for at, row in enumerate(rows) for node in row.group.nodes if row.group.declares != "each" or _heads(row, node, taxonomy)}
+        self.nothing = tuple(
+            _finding(row, law, taxonomy, "") for row in rows
+        )  # what is said where nothing falls to a row: no kind, so in no language
+        self.row_of = {
+            node: at
+            for at, row in enumerate(rows)
+            for node in row.group.nodes
+            if row.group.declares != "each" or _heads(row, node, taxonomy)
+        }
         self._fallen: dict[str, tuple[str, int | None, tuple[int, ...]]] = {}
 
     def fallen(self, node: str) -> tuple[str, int | None, tuple[int, ...]]:
-        """The node that the law lists at or above this one, "" for none, and its row; without one, the rows that stand under it."""
+        """The node that the law lists at or above this one, "" for none, and its row;
+
+        without one, the rows that stand under it.
+        """
         known = self._fallen.get(node)
         if known is None:
             taxonomy = self.of[1]
@@ -248,8 +289,16 @@ def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:
     rows = []
     for group in law.groups:
         if group.declares == "each":
-            bare = {n for n in group.nodes if not taxonomy.kinds[n].under and any(n in taxonomy.lineage(m)[1:] for m in group.nodes)}
-            heads = [n for n in group.nodes if n in bare or not any(a in group.nodes and a not in bare for a in taxonomy.lineage(n)[1:])]
+            bare = {
+                n
+                for n in group.nodes
+                if not taxonomy.kinds[n].under and any(n in taxonomy.lineage(m)[1:] for m in group.nodes)
+            }
+            heads = [
+                n
+                for n in group.nodes
+                if n in bare or not any(a in group.nodes and a not in bare for a in taxonomy.lineage(n)[1:])
+            ]
             rows += [_Row(group, n, n in bare) for n in heads]
         else:
             rows.append(_Row(group, next(iter(group.nodes))))
@@ -272,11 +321,26 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
     found = row.found.get(presence, [])
     nodes = tuple(dict.fromkeys(n for _, n in found)) if presence in (CONTAINS, MAY) else ()
     reasons = tuple(dict.fromkeys(t.chain for t, _ in found))
-    kind_open = any(not taxonomy.kinds[n].under for n in nodes) and (row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid))
+    kind_open = any(not taxonomy.kinds[n].under for n in nodes) and (
+        row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid)
+    )
     note = "which kind it is, is not established, and this law asks for it" if kind_open else ""
-    return Finding(law.key, row.node, taxonomy.kinds[row.node].gs1, _declared_as(row, nodes, taxonomy, language), presence, reasons,
-                   row.group.level, row.group.point, note, kind_open, row.group.heading, nodes if row.group.declares == "kinds" else (),
-                   over=_over([t for t, _ in found]), is_own=not found or any(not t.over for t, _ in found))
+    return Finding(
+        law.key,
+        row.node,
+        taxonomy.kinds[row.node].gs1,
+        _declared_as(row, nodes, taxonomy, language),
+        presence,
+        reasons,
+        row.group.level,
+        row.group.point,
+        note,
+        kind_open,
+        row.group.heading,
+        nodes if row.group.declares == "kinds" else (),
+        over=_over([t for t, _ in found]),
+        is_own=not found or any(not t.over for t, _ in found),
+    )
 
 
 def _over(traces: list[Trace]) -> str:
@@ -290,14 +354,23 @@ def _over(traces: list[Trace]) -> str:
 
 
 def _left_out(finding: Finding, row: _Row, exempted: list[Exempted], law: Law, taxonomy: Taxonomy) -> Finding:
-    """The finding of an empty row; where exempted forms of it are in the dish: not declared, and never said not to be there."""
+    """The finding of an empty row;
+
+    where exempted forms of it are in the dish: not declared, and never said not to be there.
+    """
     forms = [e for e in exempted if any(taxonomy.is_under(n, row.node) for n in law.reads_as.get(e.node, (e.node,)))]
     if not forms:
         return finding
     short = ", ".join(dict.fromkeys(e.exemption.form.replace("_", " ") for e in forms))
     is_there = "among the ingredients" if any(e.state == CONTAINS for e in forms) else "perhaps among the ingredients"
     why = "; ".join(dict.fromkeys(f"{e.exemption.why} ({e.exemption.point})" for e in forms))
-    return replace(finding, left_out="exempt", in_short=short, note=f"{is_there}, in a form that this law exempts: {why}", reasons=tuple(dict.fromkeys(e.chain for e in forms)))
+    return replace(
+        finding,
+        left_out="exempt",
+        in_short=short,
+        note=f"{is_there}, in a form that this law exempts: {why}",
+        reasons=tuple(dict.fromkeys(e.chain for e in forms)),
+    )
 
 
 def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language: str) -> str:
@@ -317,11 +390,20 @@ def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language
     return f"{word} ({', '.join(names)})"
 
 
-def _sulphites(law: Law, sums: tuple[Sum, ...], unknown: list[Trace], may: list[Trace], traces: tuple[Trace, ...], taxonomy: Taxonomy) -> Finding:
+def _sulphites(
+    law: Law,
+    sums: tuple[Sum, ...],
+    unknown: list[Trace],
+    may: list[Trace],
+    traces: tuple[Trace, ...],
+    taxonomy: Taxonomy,
+) -> Finding:
     rule = law.sulphites
     levels = [s.level(rule.only_added) for s in sums]
     present = [t.chain for t in traces if t.node == SULPHITE and t.state == CONTAINS]
-    over = [s for s, level in zip(sums, levels) if s.counted(rule.only_added) and (level is None or rule.reached(level))]
+    over = [
+        s for s, level in zip(sums, levels) if s.counted(rule.only_added) and (level is None or rule.reached(level))
+    ]
     note, reasons = "", ()
     if over:
         presence, reasons = CONTAINS, tuple(present)
@@ -335,12 +417,28 @@ def _sulphites(law: Law, sums: tuple[Sum, ...], unknown: list[Trace], may: list[
         if sums:
             counted = [s for s in sums if s.counted(rule.only_added)]
             limit = f"{'not above' if rule.above else 'under'} the limit of {float(rule.limit):g} mg/kg"
-            note = f"among the ingredients, but {limit} by calculation: " + "; ".join(s.in_words(rule.only_added) for s in counted) if counted \
+            note = (
+                f"among the ingredients, but {limit} by calculation: "
+                + "; ".join(s.in_words(rule.only_added) for s in counted)
+                if counted
                 else "among the ingredients only by nature, which this law leaves out"
+            )
             reasons = tuple(present)
-    return Finding(law.key, SULPHITE, taxonomy.kinds[SULPHITE].gs1, rule.heading, presence, tuple(dict.fromkeys(reasons)), "mandatory", rule.point, note, group=rule.heading,
-                   left_out="limit" if presence == ABSENT and sums else "", over=_over({UNKNOWN: unknown, MAY: may}.get(presence, [])),
-                   is_own=presence != UNKNOWN or any(not t.over for t in unknown))
+    return Finding(
+        law.key,
+        SULPHITE,
+        taxonomy.kinds[SULPHITE].gs1,
+        rule.heading,
+        presence,
+        tuple(dict.fromkeys(reasons)),
+        "mandatory",
+        rule.point,
+        note,
+        group=rule.heading,
+        left_out="limit" if presence == ABSENT and sums else "",
+        over=_over({UNKNOWN: unknown, MAY: may}.get(presence, [])),
+        is_own=presence != UNKNOWN or any(not t.over for t in unknown),
+    )
 
 
 def _also(found: dict[tuple[str, str], list[Trace]], taxonomy: Taxonomy, language: str) -> tuple[Also, ...]:
@@ -348,6 +446,8 @@ def _also(found: dict[tuple[str, str], list[Trace]], taxonomy: Taxonomy, languag
     for state in (CONTAINS, UNKNOWN, MAY):
         for (node, its), traces in found.items():
             if its == state and node not in best:
-                best[node] = Also(node, taxonomy.name(node, language), state, tuple(dict.fromkeys(t.chain for t in traces)))
+                best[node] = Also(
+                    node, taxonomy.name(node, language), state, tuple(dict.fromkeys(t.chain for t in traces))
+                )
     order = {k: i for i, k in enumerate(taxonomy.kinds)}
     return tuple(sorted(best.values(), key=lambda a: order[a.node]))

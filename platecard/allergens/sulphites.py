@@ -96,7 +96,10 @@ def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, tex
     if isinstance(what, Batch):
         doubt = what.doubt or use.doubt
         share = None if use.share is None or doubt else use.share * use.most
-        return tuple(_scaled(load, share, doubt or f"how much {what.recipe.called} is used is not known") for load in _of_batch(what, memo, taxonomy, texts))
+        return tuple(
+            _scaled(load, share, doubt or f"how much {what.recipe.called} is used is not known")
+            for load in _of_batch(what, memo, taxonomy, texts)
+        )
     figure, natural, present = _figure(what, taxonomy, texts)
     if not present:
         return ()
@@ -139,12 +142,21 @@ def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> tuple[Fraction | No
         # The most that any of them brings; one figure missing, and it is missing.
         each = [f for one in what.either if (f := _figure(one, taxonomy, texts))[2]]
         figures = [figure for figure, _, _ in each]
-        return (None if not each or None in figures else max(figures)), bool(each) and all(natural for _, natural, _ in each), bool(each)
+        return (
+            (None if not each or None in figures else max(figures)),
+            bool(each) and all(natural for _, natural, _ in each),
+            bool(each),
+        )
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
     label = what.product.label if isinstance(what, Bought) else None
-    by_entry = entry is not None and ("sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends))
+    by_entry = entry is not None and (
+        "sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends)
+    )
     read = texts.get(what.product.key) if isinstance(what, Bought) else None
-    by_label = label is not None and (any(taxonomy.find(w) == "sulphite" for w, _ in label.contains) or (read is not None and "sulphite" in read.contains))
+    by_label = label is not None and (
+        any(taxonomy.find(w) == "sulphite" for w, _ in label.contains)
+        or (read is not None and "sulphite" in read.contains)
+    )
     level = label.sulphites_mg_kg if label is not None else None
     is_unread = label is not None and label.sulphites_unread
     if not (by_entry or by_label or level or is_unread):

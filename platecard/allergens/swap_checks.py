@@ -29,9 +29,20 @@ def check(dish: Dish, offered: Iterable[Resolved], asked: Asked) -> tuple[Proble
         for met in asked.met(alone, avoids):
             if met.presence != MAY and met.avoid.said not in told:
                 told.add(met.avoid.said)
-                holds = "it is in there too" if met.presence == CONTAINS else "it is not established that it is not in there"
-                found.append(warning("swap-does-not-help", swap.span, f"{swap.called} is offered to who avoids {met.avoid.said}, and {holds}",
-                                     " > ".join(link.words for link in met.chain[1:]), "offer something else, or take this offer out"))
+                holds = (
+                    "it is in there too"
+                    if met.presence == CONTAINS
+                    else "it is not established that it is not in there"
+                )
+                found.append(
+                    warning(
+                        "swap-does-not-help",
+                        swap.span,
+                        f"{swap.called} is offered to who avoids {met.avoid.said}, and {holds}",
+                        " > ".join(link.words for link in met.chain[1:]),
+                        "offer something else, or take this offer out",
+                    )
+                )
     return tuple(found)
 
 

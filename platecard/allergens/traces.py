@@ -57,17 +57,23 @@ class Trace:
     chain: tuple[Link, ...]
     over: Over | None = None
 
-    def under(self, link: Link) -> "Trace":
+    def under(self, link: Link) -> Trace:
         return Trace(self.node, self.state, self.form, (link, *self.chain), self.over)
 
 
 class Tracer:
     """Traces of things, each batch and product traced once."""
 
-    def __init__(self, taxonomy: Taxonomy, texts: Mapping[str, ReadLabel] = MappingProxyType({}), silent: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
-                 left_open: Mapping[str, tuple[Open, ...]] = MappingProxyType({})):
+    def __init__(
+        self,
+        taxonomy: Taxonomy,
+        texts: Mapping[str, ReadLabel] = MappingProxyType({}),
+        silent: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+        left_open: Mapping[str, tuple[Open, ...]] = MappingProxyType({}),
+    ):
         self.taxonomy = taxonomy
-        # By product: nodes that a law asked about declares, and that neither the label's own law nor anything else settles.
+        # By product: nodes that a law asked about declares, and that neither the label's own law nor anything else
+        # settles.
         self.silent = silent
         # What the ingredient texts of labels say, by product: beside the kitchen's own lists, never instead of them.
         self.texts = texts
@@ -81,8 +87,11 @@ class Tracer:
     def dish(self, resolved: Resolved) -> tuple[Trace, ...]:
         """All traces of a dish, from the dish's own name down."""
         top = Link(resolved.dish.title, resolved.dish.span)
-        found = [t.under(Link(part.component.called, part.component.source.span)).under(top)
-                 for part in resolved.parts for t in self.thing(part.use.what)]
+        found = [
+            t.under(Link(part.component.called, part.component.source.span)).under(top)
+            for part in resolved.parts
+            for t in self.thing(part.use.what)
+        ]
         return few(found)
 
     def thing(self, what: What) -> tuple[Trace, ...]:
@@ -101,7 +110,8 @@ class Tracer:
         # A recipe that contains itself ends in an Unknown, so this always comes to an end.
         if batch.recipe.key not in self._batches:
             self._batches[batch.recipe.key] = few(
-                t.under(Link(_used(line), line.span)) for line in batch.lines for t in self.thing(line.what))
+                t.under(Link(_used(line), line.span)) for line in batch.lines for t in self.thing(line.what)
+            )
         return self._batches[batch.recipe.key]
 
     def head(self, batch: Batch) -> Link:
@@ -135,16 +145,40 @@ class Tracer:
 
     def _label(self, label: Label, head: Link) -> list[Trace]:
         found = []
-        for state, words, says in ((CONTAINS, label.contains, "the label says it contains"), (MAY, label.may_contain, "the label says it may contain")):
+        for state, words, says in (
+            (CONTAINS, label.contains, "the label says it contains"),
+            (MAY, label.may_contain, "the label says it may contain"),
+        ):
             for word, span in words:
                 node = self.taxonomy.find(word)
                 chain = (head, Link(f"{says} {word} (label read {label.read})", span))
                 found.append(Trace(node, state, "", chain) if node else Trace("", UNKNOWN, "", chain))
         if label.sulphites_mg_kg and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
             # A level says that they are there, even where the list leaves them out.
-            found.append(Trace("sulphite", CONTAINS, "", (head, Link(f"the label says {shown(label.sulphites_mg_kg, 6)} mg/kg of sulphites (label read {label.read})", label.span))))
+            found.append(
+                Trace(
+                    "sulphite",
+                    CONTAINS,
+                    "",
+                    (
+                        head,
+                        Link(
+                            f"the label says {shown(label.sulphites_mg_kg, 6)} mg/kg of sulphites (label read"
+                            f" {label.read})",
+                            label.span,
+                        ),
+                    ),
+                )
+            )
         elif label.sulphites_unread and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
-            found.append(Trace("sulphite", CONTAINS, "", (head, Link("the label states a level of sulphites that could not be read", label.span))))
+            found.append(
+                Trace(
+                    "sulphite",
+                    CONTAINS,
+                    "",
+                    (head, Link("the label states a level of sulphites that could not be read", label.span)),
+                )
+            )
         return found
 
     def _text(self, product: Product, label: Label, head: Link) -> list[Trace]:
@@ -155,7 +189,10 @@ class Tracer:
         listed = [n for w, _ in (*label.contains, *label.may_contain) if (n := self.taxonomy.find(w))]
         chain = (head, Link(f"the text of its label says so (read {label.read})", label.text_span or label.span))
         found = []
-        for node, state in (*((n, CONTAINS) for n in read.contains), *((n, MAY) for n in read.may_contain if n not in read.contains)):
+        for node, state in (
+            *((n, CONTAINS) for n in read.contains),
+            *((n, MAY) for n in read.may_contain if n not in read.contains),
+        ):
             if not any(self.taxonomy.is_under(node, n) or self.taxonomy.is_under(n, node) for n in listed):
                 forms = {dict(p.forms).get(node, "") for p in read.all() if node in p.nodes}
                 found.append(Trace(node, state, forms.pop() if len(forms) == 1 else "", chain))
@@ -165,8 +202,15 @@ class Tracer:
         """Words of a label that name no allergen."""
         label = product.label
         return tuple(
-            error("unknown-allergen-word", span, f"'{word}' names no allergen that is known here", _meant(word, self.taxonomy))
-            for word, span in ((*label.contains, *label.may_contain) if label else ()) if self.taxonomy.find(word) is None)
+            error(
+                "unknown-allergen-word",
+                span,
+                f"'{word}' names no allergen that is known here",
+                _meant(word, self.taxonomy),
+            )
+            for word, span in ((*label.contains, *label.may_contain) if label else ())
+            if self.taxonomy.find(word) is None
+        )
 
 
 def _meant(word: str, taxonomy: Taxonomy) -> str:
@@ -189,7 +233,9 @@ def _entry(entry: Entry, settled: bool) -> tuple[Trace, ...]:
     if not settled:
         asked = entry.ask or "it depends on the maker, and no label is entered"
         for node in entry.depends:
-            found.append(Trace("" if node == ANY else node, UNKNOWN, "", (Link(f"{entry.shown}: {asked}", entry.span),)))
+            found.append(
+                Trace("" if node == ANY else node, UNKNOWN, "", (Link(f"{entry.shown}: {asked}", entry.span),))
+            )
     return tuple(found)
 
 
@@ -232,7 +278,9 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
             for one in what.either:
                 walk(one, span, called)
         elif isinstance(what, Bought) and what.product.label is None and (what.entry is None or what.entry.depends):
-            found.append(_label_wanted(what.entry, what.product.shown, what.product.span, folder, taxonomy, what.product.key))
+            found.append(
+                _label_wanted(what.entry, what.product.shown, what.product.span, folder, taxonomy, what.product.key)
+            )
         elif isinstance(what, Entry) and what.depends:
             found.append(_label_wanted(what, called, span, folder, taxonomy))
 
@@ -241,18 +289,44 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
     return tuple(found)
 
 
-def _label_wanted(entry: Entry | None, called: str, span: Span, folder: str, taxonomy: Taxonomy, key: str = "") -> Problem:
+def _label_wanted(
+    entry: Entry | None, called: str, span: Span, folder: str, taxonomy: Taxonomy, key: str = ""
+) -> Problem:
     """``key``: the product in the pantry, where it is one already."""
     if entry is not None and entry.ask and not key:
-        return error("allergens-not-established", span, f"'{called}' is too vague to know its allergens", entry.ask,
-                     f"write the exact name, or enter it in {folder}/pantry.yaml with the label of what is bought")
-    which = "the allergens" if entry is None or entry.depends_on_everything else ", ".join(taxonomy.name(n) for n in entry.depends)
+        return error(
+            "allergens-not-established",
+            span,
+            f"'{called}' is too vague to know its allergens",
+            entry.ask,
+            f"write the exact name, or enter it in {folder}/pantry.yaml with the label of what is bought",
+        )
+    which = (
+        "the allergens"
+        if entry is None or entry.depends_on_everything
+        else ", ".join(taxonomy.name(n) for n in entry.depends)
+    )
     one = entry is not None and len(entry.depends) == 1 and not entry.depends_on_everything
-    look = f"look for {', '.join(taxonomy.name(n) for n in entry.look_for)}" if entry is not None and entry.look_for else ""
+    look = (
+        f"look for {', '.join(taxonomy.name(n) for n in entry.look_for)}"
+        if entry is not None and entry.look_for
+        else ""
+    )
     label = "label: {read: 2026-10-02, contains: [...]}, with the day it was read"
-    do = f"read its label, and write under {key}: {label}" if key else \
-        f"enter it in {folder}/pantry.yaml" + (f" (is: {entry.name})" if entry is not None else "") + f" with its {label}"
-    return error("allergens-not-established", span, f"{which} of '{called}' depend{'s' if one else ''} on the maker, and no label is entered", do, look)
+    do = (
+        f"read its label, and write under {key}: {label}"
+        if key
+        else f"enter it in {folder}/pantry.yaml"
+        + (f" (is: {entry.name})" if entry is not None else "")
+        + f" with its {label}"
+    )
+    return error(
+        "allergens-not-established",
+        span,
+        f"{which} of '{called}' depend{'s' if one else ''} on the maker, and no label is entered",
+        do,
+        look,
+    )
 
 
 def unknowns(resolved: Resolved) -> tuple[Unknown, ...]:

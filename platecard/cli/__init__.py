@@ -59,23 +59,35 @@ def _command(name: str):
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="platecard", description="A plate spec in; a true-scale diagram, a pass card and derived allergens out.")
+    parser = argparse.ArgumentParser(
+        prog="platecard", description="A plate spec in; a true-scale diagram, a pass card and derived allergens out."
+    )
     parser.add_argument("--version", action="store_true", help="print the version and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
 
     def command(name: str, help: str, *, paths: bool = False, dish: bool = False, reports: bool = True):
         one = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
         if paths:
-            one.add_argument("paths", nargs="*", metavar="PATH", help="spec files, folders or dish names (default: specs/)")
+            one.add_argument(
+                "paths", nargs="*", metavar="PATH", help="spec files, folders or dish names (default: specs/)"
+            )
         if dish:
             one.add_argument("dish", metavar="DISH", help="a spec file, or the name of a dish in specs/")
         if reports:
-            one.add_argument("--format", choices=(TEXT, JSON), default=TEXT, help="text for people, json for other programs")
+            one.add_argument(
+                "--format", choices=(TEXT, JSON), default=TEXT, help="text for people, json for other programs"
+            )
             one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
         return one
 
-    one = command("check", "read, validate, derive and lay out; print every problem, and what was issued and is out of date", paths=True)
-    one.add_argument("--out", metavar="DIR", default="output", help="where the documents were issued to (default: output/)")
+    one = command(
+        "check",
+        "read, validate, derive and lay out; print every problem, and what was issued and is out of date",
+        paths=True,
+    )
+    one.add_argument(
+        "--out", metavar="DIR", default="output", help="where the documents were issued to (default: output/)"
+    )
     command("files", "say what became of every file under specs/ and shared/", paths=True)
     one = command("build", "write the documents of every dish", paths=True)
     one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
@@ -86,39 +98,75 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--law", metavar="NAME", help="one law only, in force here or not")
     one.add_argument("--why", metavar="ALLERGEN", help="tell the chain for one allergen in plain sentences")
     one = command("guest", "answer for a guest: as it is, changed, or not at all")
-    one.add_argument("dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)")
+    one.add_argument(
+        "dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)"
+    )
     one.add_argument("--avoid", metavar="LIST", required=True, help="what the guest must avoid, as in egg,fish")
-    one.add_argument("--eats", metavar="LIST", default="", help="what the guest eats all the same, where a word leaves it in doubt: --avoid nuts --eats peanut")
+    one.add_argument(
+        "--eats",
+        metavar="LIST",
+        default="",
+        help="what the guest eats all the same, where a word leaves it in doubt: --avoid nuts --eats peanut",
+    )
     one.add_argument("--out", metavar="DIR", help="write the changed plate of DISH there: its diagram and its card")
     one.add_argument("--card", metavar="FILE", help="write the card of the changed plate of DISH to this file")
     one = command("acknowledge", "print the allergens declared now, as the record to write into the spec", dish=True)
-    one.add_argument("--date", metavar="YYYY-MM-DD", help="the day of the new revision that other allergens need (default: today)")
+    one.add_argument(
+        "--date", metavar="YYYY-MM-DD", help="the day of the new revision that other allergens need (default: today)"
+    )
     one = command("prep", "list what to make and what to order for the covers booked", reports=False)
     one.add_argument("--covers", metavar="DISH=N", nargs="+", action="extend", default=[], help="covers of each dish")
     one.add_argument("--covers-file", metavar="FILE", help="a file of DISH: N lines")
     one.add_argument("--date", metavar="YYYY-MM-DD", help="the day of service, so that the days before have dates")
     one.add_argument("--pdf", metavar="FILE", help="write both lists to this file as well")
-    one.add_argument("--format", choices=(TEXT, JSON, "csv"), default=TEXT, help="text for people, json for other programs, csv for spreadsheets")
+    one.add_argument(
+        "--format",
+        choices=(TEXT, JSON, "csv"),
+        default=TEXT,
+        help="text for people, json for other programs, csv for spreadsheets",
+    )
     one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
     command("cost", "say what a plate costs, part by part, as far as the pantry has prices", dish=True)
     one = command("scale", "scale a recipe to what is wanted of it", reports=True)
     one.add_argument("recipe", metavar="RECIPE", help="a recipe, by its file name in shared/recipes")
     one.add_argument("--to", metavar="AMOUNT", required=True, help="how much of it is wanted, as in '2.4 kg'")
-    for name, said in (("mat", "draw the plate at its true size on the kitchen's paper, to practise on"),
-                           ("steps", "draw the plating sequence, one small picture for each step")):
+    for name, said in (
+        ("mat", "draw the plate at its true size on the kitchen's paper, to practise on"),
+        ("steps", "draw the plating sequence, one small picture for each step"),
+    ):
         one = command(name, said, dish=True)
-        one.add_argument("--out", metavar="FILE", help=f"where it goes (default: DISH-{name}.pdf here)" + ("; a name in .svg gets SVG" if name == "steps" else ""))
+        one.add_argument(
+            "--out",
+            metavar="FILE",
+            help=f"where it goes (default: DISH-{name}.pdf here)"
+            + ("; a name in .svg gets SVG" if name == "steps" else ""),
+        )
     one = command("fire", "say when each finishing step starts, worked backwards from the plate", reports=False)
     one.add_argument("dishes", nargs="+", metavar="DISH[=N]", help="dishes of one table, with how many plates of each")
     one.add_argument("--at", metavar="HH:MM", help="when the plates leave the pass")
     one.add_argument("--called", metavar="HH:MM", help="when the table is fired; says when the plates leave")
-    one.add_argument("--format", choices=(TEXT, JSON, "svg"), default=TEXT, help="text for people, json for other programs, svg for a picture")
+    one.add_argument(
+        "--format",
+        choices=(TEXT, JSON, "svg"),
+        default=TEXT,
+        help="text for people, json for other programs, svg for a picture",
+    )
     one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
-    command("cautions", "say what to mind about a dish: temperatures, raw and lightly cooked food, holding, cooling", dish=True)
-    one = command("label", "say how a product's label was read, part by part, and what settles the words that were not understood")
+    command(
+        "cautions",
+        "say what to mind about a dish: temperatures, raw and lightly cooked food, holding, cooling",
+        dish=True,
+    )
+    one = command(
+        "label", "say how a product's label was read, part by part, and what settles the words that were not understood"
+    )
     one.add_argument("product", metavar="PRODUCT", help="a product, by its key in the pantry")
     one = command("compare", "say what changed between two revisions of a dish, allergens first")
-    one.add_argument("old", metavar="OLD", help="a spec file, the name of a dish, or one as it stood in git: HEAD~1:specs/lamb-pea.yaml")
+    one.add_argument(
+        "old",
+        metavar="OLD",
+        help="a spec file, the name of a dish, or one as it stood in git: HEAD~1:specs/lamb-pea.yaml",
+    )
     one.add_argument("new", metavar="NEW", help="the same, for what it is now")
     one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
     one = command("schema", "print a JSON Schema, for editors", reports=False)

@@ -39,7 +39,12 @@ def allergens(options) -> int:
     if options.why and menu:
         code = _why(options, menu[0], world, project)
     elif options.format == JSON:
-        print_json({**_findings_data(menu[0].key if menu else options.dish, statements, project), "stands_on": _stands_on(menu[0].basis, project) if menu else None})
+        print_json(
+            {
+                **_findings_data(menu[0].key if menu else options.dish, statements, project),
+                "stands_on": _stands_on(menu[0].basis, project) if menu else None,
+            }
+        )
     else:
         _print_findings(menu[0] if menu else None, statements, project)
     if has_errors(problems):
@@ -65,24 +70,49 @@ def _why(options, prepared, world, project) -> int:
         return 1
     lines = explanation.sentences(prepared.traces, prepared.sums, prepared.statements, avoids, world.tracer.taxonomy)
     if options.format == JSON:
-        print_json({"dish": prepared.key, "why": options.why, "sentences": list(lines), "stands_on": _stands_on(prepared.basis, project)})
+        print_json(
+            {
+                "dish": prepared.key,
+                "why": options.why,
+                "sentences": list(lines),
+                "stands_on": _stands_on(prepared.basis, project),
+            }
+        )
     else:
         from platecard.documents.text import wording
 
-        print("\n".join(printable(line) for line in (*lines, "", "This stands on:", *(f"  {said}" for said in wording.stands_on(prepared.basis)))))
+        print(
+            "\n".join(
+                printable(line)
+                for line in (
+                    *lines,
+                    "",
+                    "This stands on:",
+                    *(f"  {said}" for said in wording.stands_on(prepared.basis)),
+                )
+            )
+        )
     return 0
 
 
 def _stands_on(basis, project) -> dict:
     """What the declaration stands on, as data."""
+
     def named(dish) -> dict:
         return {"dish": dish.key, "title": dish.title, "file": project.on_disk(dish.file)}
 
-    return {"files": [project.on_disk(f) for f in basis.files],
-            "menu": [{**named(d), "read": d.is_read} for d in basis.menu],
-            "reached_by": [{"equipment": r.equipment or None, "dishes": [named(d) for d in r.dishes]} for r in basis.reached],
-            "labels": [{"product": one.key, "called": one.called, "read": one.read, **place_of(one.span, project)} for one in basis.labels],
-            "unread": [{"what": u.name, "why": u.why, **place_of(u.span, project)} for u in basis.unread]}
+    return {
+        "files": [project.on_disk(f) for f in basis.files],
+        "menu": [{**named(d), "read": d.is_read} for d in basis.menu],
+        "reached_by": [
+            {"equipment": r.equipment or None, "dishes": [named(d) for d in r.dishes]} for r in basis.reached
+        ],
+        "labels": [
+            {"product": one.key, "called": one.called, "read": one.read, **place_of(one.span, project)}
+            for one in basis.labels
+        ],
+        "unread": [{"what": u.name, "why": u.why, **place_of(u.span, project)} for u in basis.unread],
+    }
 
 
 def _findings_data(key: str, statements, project) -> dict:
@@ -90,17 +120,56 @@ def _findings_data(key: str, statements, project) -> dict:
     findings = []
     for statement in statements:
         for f in statement.findings:
-            findings.append({"allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as, "presence": f.presence, "over_equipment": f.over,
-                             "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in f.reasons],
-                             "law": f.law, "level": f.level, "point": f.point, "note": f.note, "on_record": bool(f.on_record)})
+            findings.append(
+                {
+                    "allergen": f.allergen,
+                    "gs1": f.gs1,
+                    "declared_as": f.declared_as,
+                    "presence": f.presence,
+                    "over_equipment": f.over,
+                    "reasons": [
+                        [{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in f.reasons
+                    ],
+                    "law": f.law,
+                    "level": f.level,
+                    "point": f.point,
+                    "note": f.note,
+                    "on_record": bool(f.on_record),
+                }
+            )
     from platecard.documents.text.wording import CAUTION
 
-    return {"dish": key, "law": ",".join(s.law.key for s in statements) if several else statements[0].law.key if statements else None, "findings": findings,
-            "outside_the_law": [{"law": s.law.key, "allergen": a.node, "name": a.name, "presence": a.presence,
-                                 "reasons": [[{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in a.reasons]} for s in statements for a in s.also],
-            "exempted": [{"law": s.law.key, "allergen": e.node, "point": e.exemption.point, "why": e.exemption.why,
-                          "reason": [{"what": link.words, **place_of(link.span, project)} for link in e.chain]} for s in statements for e in s.exempted],
-            "relies_on": list(statements[0].relies_on) if statements else [], "caution": CAUTION}
+    return {
+        "dish": key,
+        "law": ",".join(s.law.key for s in statements) if several else statements[0].law.key if statements else None,
+        "findings": findings,
+        "outside_the_law": [
+            {
+                "law": s.law.key,
+                "allergen": a.node,
+                "name": a.name,
+                "presence": a.presence,
+                "reasons": [
+                    [{"what": link.words, **place_of(link.span, project)} for link in chain] for chain in a.reasons
+                ],
+            }
+            for s in statements
+            for a in s.also
+        ],
+        "exempted": [
+            {
+                "law": s.law.key,
+                "allergen": e.node,
+                "point": e.exemption.point,
+                "why": e.exemption.why,
+                "reason": [{"what": link.words, **place_of(link.span, project)} for link in e.chain],
+            }
+            for s in statements
+            for e in s.exempted
+        ],
+        "relies_on": list(statements[0].relies_on) if statements else [],
+        "caution": CAUTION,
+    }
 
 
 def _print_findings(prepared, statements, project) -> None:
@@ -153,8 +222,19 @@ def guest(options) -> int:
     avoids, problems = guest_answers.avoids(options.avoid, world, options.eats)
     if problems:
         if options.format == JSON:
-            print_json({"answer": "not_established", "understood": guest_answers.understood(avoids), "nothing_found": False, "also": [], "changes": [], "remaining": [],
-                        "reasons": [], "problems": [as_data(p) for p in problems], "caution": CAUTION})
+            print_json(
+                {
+                    "answer": "not_established",
+                    "understood": guest_answers.understood(avoids),
+                    "nothing_found": False,
+                    "also": [],
+                    "changes": [],
+                    "remaining": [],
+                    "reasons": [],
+                    "problems": [as_data(p) for p in problems],
+                    "caution": CAUTION,
+                }
+            )
         for problem in problems:
             print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
         return 1
@@ -169,7 +249,12 @@ def guest(options) -> int:
         files, problems = guest_card.write(answers, avoids, menu, world, options.out, options.card)
         report(problems, project)
     if options.format == JSON:
-        data = [guest_answers.as_data(begun, answer, lambda span: place_of(span, project), avoids, guest_answers.also_told(begun, world)) for begun, answer in answers]
+        data = [
+            guest_answers.as_data(
+                begun, answer, lambda span: place_of(span, project), avoids, guest_answers.also_told(begun, world)
+            )
+            for begun, answer in answers
+        ]
         if options.out or options.card:
             data = [{**d, "files": [f.replace(os.sep, "/") for f in files]} for d in data]
         print_json(data[0] if options.dish and len(data) == 1 else data)
@@ -178,7 +263,12 @@ def guest(options) -> int:
 
         print("\n".join(printable(line) for line in guest_answers.understood_in_words(avoids)) + "\n")
         for begun, answer in answers:
-            print("\n".join(printable(line) for line in guest_answers.in_words(begun, answer, guest_answers.also_told(begun, world))))
+            print(
+                "\n".join(
+                    printable(line)
+                    for line in guest_answers.in_words(begun, answer, guest_answers.also_told(begun, world))
+                )
+            )
         if (options.out or options.card) and not files and not problems:
             print("  no card of its own: the regular card holds")
         if files:

@@ -37,7 +37,9 @@ def check(options) -> int:
         print_problems(shown, project)
         aside = sum(one.is_draft for one in menu)
         drafts = f" ({aside} of them {'a draft' if aside == 1 else 'drafts'}, off the menu)" if aside else ""
-        print(f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked{drafts}: {tally(problems)}")
+        print(
+            f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked{drafts}: {tally(problems)}"
+        )
     return 1 if has_errors(set(problems) - of_drafts(project, world, menu, project.named)) else 0
 
 
@@ -48,13 +50,24 @@ def _out_of_date(out: str, menu, project):
     from platecard.publishing import staleness
 
     read = {s.key for s in project.specs}
-    return staleness.check(out, menu, lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
-                           {s.key for s in project.specs if not s.is_neighbour} == {p.key for p in menu})
+    return staleness.check(
+        out,
+        menu,
+        lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
+        {s.key for s in project.specs if not s.is_neighbour} == {p.key for p in menu},
+    )
 
 
-_READ_AS = {"dish": "read as a dish", "draft": "a draft", "kitchen": "read as the kitchen", "pantry": "read as a pantry",
-            "plates": "read as plates", "recipe": "read as a recipe",
-            "unknown": "NOT READ, or not all of it", "nothing": "counts for nothing"}
+_READ_AS = {
+    "dish": "read as a dish",
+    "draft": "a draft",
+    "kitchen": "read as the kitchen",
+    "pantry": "read as a pantry",
+    "plates": "read as plates",
+    "recipe": "read as a recipe",
+    "unknown": "NOT READ, or not all of it",
+    "nothing": "counts for nothing",
+}
 
 
 def files(options) -> int:
@@ -65,13 +78,19 @@ def files(options) -> int:
     account = [(e.file, *found) for e, found in _accounted(project)]
     unknown = sum(counts_as == "unknown" for _, counts_as, _ in account)
     if options.format == JSON:
-        print_json([{"file": project.on_disk(file), "counts_as": counts_as, "why": why} for file, counts_as, why in account])
+        print_json(
+            [{"file": project.on_disk(file), "counts_as": counts_as, "why": why} for file, counts_as, why in account]
+        )
     else:
         for file, counts_as, why in account:
             print(printable(f"{project.on_disk(file)}: {_READ_AS[counts_as]}" + (f" ({why})" if why else "")))
         more = f", {unknown} of them not read: platecard check says what to do" if unknown else ""
         print(f"{len(account)} entries{more}")
-    return 1 if unknown or has_errors(set(project.problems) - {p for s in project.specs if s.is_draft for p in s.problems}) else 0
+    return (
+        1
+        if unknown or has_errors(set(project.problems) - {p for s in project.specs if s.is_draft for p in s.problems})
+        else 0
+    )
 
 
 def _accounted(project):
@@ -115,11 +134,24 @@ def _build(options, faults) -> int:
     with_menu = any(map(os.path.isdir, options.paths or ["specs"])) or builder.MENU in known
     world, menu = one_by_one(project, None if with_menu else {*project.asked, *known})
     read = {s.key for s in project.specs}
-    reports = builder.build(menu, options.out, options.draft, lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
-                            options.anew, with_menu, options.recipes)
+    reports = builder.build(
+        menu,
+        options.out,
+        options.draft,
+        lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
+        options.anew,
+        with_menu,
+        options.recipes,
+    )
     problems = (*faults, *all_problems(project, world, ()))
-    return _tell_built(options, reports, problems, project, of_drafts(project, world, reports),
-                       of_drafts(project, world, reports, project.named))
+    return _tell_built(
+        options,
+        reports,
+        problems,
+        project,
+        of_drafts(project, world, reports),
+        of_drafts(project, world, reports, project.named),
+    )
 
 
 def _build_without_specs(options, faults, why) -> int:
@@ -134,12 +166,19 @@ def _build_without_specs(options, faults, why) -> int:
     root = os.path.dirname(os.path.abspath(options.kitchen)) if options.kitchen else os.getcwd()
     specs = builder.specs_on_record(options.out).items()
     elsewhere = (os.path.dirname(os.path.abspath(options.out)), *_above(root))
-    if any(_is_spec_of(key, spec, place) and not _is_spec_of(key, spec, root) for key, spec in specs for place in elsewhere):
+    if any(
+        _is_spec_of(key, spec, place) and not _is_spec_of(key, spec, root) for key, spec in specs for place in elsewhere
+    ):
         raise why  # the specs are where they were, and the command was given in another folder
     if specs and all(_is_spec_of(key, spec, root) for key, spec in specs):
         raise why  # it is something else that is missing
     reports = builder.build((), options.out, is_live=lambda key, spec: _is_spec_of(key, spec, root), with_menu=True)
-    said = error("no-specs", Span(paths[0]), str(why), f"write one with platecard new NAME, or move the specs back into {paths[0]}/")
+    said = error(
+        "no-specs",
+        Span(paths[0]),
+        str(why),
+        f"write one with platecard new NAME, or move the specs back into {paths[0]}/",
+    )
     return _tell_built(options, reports, (*faults, said), None)
 
 
@@ -156,18 +195,25 @@ def _is_spec_of(key: str, spec: str, root: str) -> bool:
 
     path = os.path.normpath(spec)
     is_inside = bool(spec) and not os.path.isabs(path) and path.split(os.sep)[0] != os.pardir
-    return is_inside and entries.is_yaml(path) and entries.stem(path) == key and os.path.isfile(os.path.join(root, path))
+    return (
+        is_inside and entries.is_yaml(path) and entries.stem(path) == key and os.path.isfile(os.path.join(root, path))
+    )
 
 
 def _not_among_what_is_read(out: str, project) -> None:
-    """UsageError for an output folder among the specs or in the library: its documents would be taken for files of the kitchen."""
+    """UsageError for an output folder among the specs or in the library:
+
+    its documents would be taken for files of the kitchen.
+    """
     from platecard.files.reading import UsageError
 
     inner = os.path.realpath(out)
     for shown in {project.folder, *(s.file.rpartition("/")[0] for s in project.specs)} - {"", "."}:
         outer = os.path.realpath(project.on_disk(shown))
         if inner == outer or inner.startswith(outer.rstrip(os.sep) + os.sep):
-            raise UsageError(f"--out {out}: the documents need a folder of their own, and {shown}/ is read as the kitchen's")
+            raise UsageError(
+                f"--out {out}: the documents need a folder of their own, and {shown}/ is read as the kitchen's"
+            )
 
 
 def _tell_built(options, reports, problems, project, ideas=frozenset(), forgiven=frozenset()) -> int:
@@ -183,8 +229,16 @@ def _tell_built(options, reports, problems, project, ideas=frozenset(), forgiven
     dishes = [r for r in reports if r.key and r.key != MENU]
     if options.format == JSON:
         told = [{"dish": r.key, "state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in dishes]
-        menus = [{"state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key == MENU]
-        print_json({"dishes": told, "menu": menus[0] if menus else None, "problems": [as_data(located(p, project)) for p in problems]})
+        menus = [
+            {"state": r.state, "files": [f.replace(os.sep, "/") for f in r.files]} for r in reports if r.key == MENU
+        ]
+        print_json(
+            {
+                "dishes": told,
+                "menu": menus[0] if menus else None,
+                "problems": [as_data(located(p, project)) for p in problems],
+            }
+        )
     else:
         print_problems([p for p in problems if p.severity != "advice"], project)
         for report in reports:
@@ -198,10 +252,13 @@ def _tell_built(options, reports, problems, project, ideas=frozenset(), forgiven
 
 def _said(report) -> str:
     files = ", ".join(f.replace(os.sep, "/") for f in report.files)
-    return {"written": f"{report.key}: written {files}", "unchanged": f"{report.key}: up to date",
-            "draft": f"{report.key}: DRAFT written, not for service: {files}",
-            "withdrawn": f"{report.key}: WITHDRAWN, its earlier documents no longer hold and were moved to {files}",
-            "withheld": f"{report.key}: no card"}[report.state]
+    return {
+        "written": f"{report.key}: written {files}",
+        "unchanged": f"{report.key}: up to date",
+        "draft": f"{report.key}: DRAFT written, not for service: {files}",
+        "withdrawn": f"{report.key}: WITHDRAWN, its earlier documents no longer hold and were moved to {files}",
+        "withheld": f"{report.key}: no card",
+    }[report.state]
 
 
 def acknowledge(options) -> int:
@@ -223,14 +280,22 @@ def acknowledge(options) -> int:
     day = _day(options.date)
     if options.format == JSON:
         seen = {s.law.key: list(acknowledgement.derived(s)) for s in statements}
-        print_json({"dish": menu[0].key, "revision": {"number": number, "date": day} if number else None,
-                    "acknowledged": {"revision": number or (dish.revision.number if dish.revision else 1), **seen}})
+        print_json(
+            {
+                "dish": menu[0].key,
+                "revision": {"number": number, "date": day} if number else None,
+                "acknowledged": {"revision": number or (dish.revision.number if dish.revision else 1), **seen},
+            }
+        )
     else:
         print(acknowledgement.record_text(dish, statements, number, day), end="")
     if not number:
         return 0
-    print(f"{menu[0].key}: other allergens than revision {dish.acknowledged.revision} has on record need a revision of their own: "
-          "put these lines in place of those in the spec", file=sys.stderr)
+    print(
+        f"{menu[0].key}: other allergens than revision {dish.acknowledged.revision} has on record need a revision of"
+        " their own: put these lines in place of those in the spec",
+        file=sys.stderr,
+    )
     return 1
 
 

@@ -43,7 +43,13 @@ def _trained(options, name: str, draw, *endings: str) -> int:
     if options.format == JSON:
         from platecard.diagnostics import as_data
 
-        print_json({"dish": menu[0].key if menu else options.dish, "files": files, "problems": [as_data(located(p, project)) for p in problems]})
+        print_json(
+            {
+                "dish": menu[0].key if menu else options.dish,
+                "files": files,
+                "problems": [as_data(located(p, project)) for p in problems],
+            }
+        )
     elif files:
         print(f"written: {', '.join(files)}")
     return 1 if problems or not files else 0
@@ -71,13 +77,17 @@ def compare(options) -> int:
     old, new = compare.before(*sides), sides[1]
     was, now = (prepared_menu(side.project)[1][0] for side in (old, new))
     # A file of the library or a neighbour that cannot be read leaves a dish in doubt as well.
-    was, now = (replace(one, problems=all_problems(side.project, one.world, (one,))) for one, side in ((was, old), (now, new)))
+    was, now = (
+        replace(one, problems=all_problems(side.project, one.world, (one,))) for one, side in ((was, old), (now, new))
+    )
     found = dishes.compare(was, now)
     if options.format == JSON:
         print_json(compare.as_data(old, new, found))
     else:
         print("\n".join(printable(line) for line in compare.in_words(old, new, was, now, found)))
-    faults = tuple(dict.fromkeys(side.located(p) for one, side in ((was, old), (now, new)) for p in one.problems if p.is_error))
+    faults = tuple(
+        dict.fromkeys(side.located(p) for one, side in ((was, old), (now, new)) for p in one.problems if p.is_error)
+    )
     if options.out:
         picture = compare.picture(options.out, old, new, was, now, found)
         faults += tuple(located(p, new.project) for p in write_file(options.out, picture))

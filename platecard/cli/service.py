@@ -33,7 +33,10 @@ def prep(options) -> int:
     asked, problems = prep_sheet.covers(options.covers, keys)
     if options.covers_file:
         more, faults = prep_sheet.covers_file(read_one(options.covers_file), options.covers_file, keys)
-        asked, problems = {k: asked.get(k, 0) + more.get(k, 0) for k in (*asked, *(k for k in more if k not in asked))}, (*problems, *faults)
+        asked, problems = (
+            {k: asked.get(k, 0) + more.get(k, 0) for k in (*asked, *(k for k in more if k not in asked))},
+            (*problems, *faults),
+        )
     on, faults = prep_sheet.day(options.date)
     problems = (*problems, *faults)
     if not problems and not asked:
@@ -69,12 +72,18 @@ def cost(options) -> int:
     if len(project.asked) != 1:
         raise UsageError("name one dish")
     world = world_of(project)
-    (begun,) = (pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key == project.asked[0])
+    (begun,) = (
+        pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key == project.asked[0]
+    )
     found = prep_sheet.cost_of(begun, world.kitchen)
     if options.format == JSON:
         print_json(prep_sheet.cost_as_data(begun, found, lambda span: place_of(span, project)))
     else:
-        print("\n".join(printable(line) for line in prep_sheet.cost_in_words(begun, found, lambda span: place_of(span, project))))
+        print(
+            "\n".join(
+                printable(line) for line in prep_sheet.cost_in_words(begun, found, lambda span: place_of(span, project))
+            )
+        )
     problems = tuple(p for p in (*project.problems, *world.problems, *begun.problems) if p.is_error)
     report(problems, project)
     return 1 if problems else 0
@@ -111,11 +120,18 @@ def fire(options) -> int:
         raise UsageError(str(exc)) from None
     project = project_of(options, [path for path, _ in wanted])
     world = world_of(project)
-    table = fire_times.plates(wanted, [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key in project.asked])
+    table = fire_times.plates(
+        wanted,
+        [pipeline.begin(s.text, s.file, s.key, world, s.problems) for s in project.specs if s.key in project.asked],
+    )
     schedule, problems = fire_times.work_out(table, world, project.problems)
     at_s = fire_times.leaves_at(schedule, given) if schedule else None
     if options.format == JSON:
-        print_json(fire_times.as_data(schedule, at_s, [as_data(located(p, project)) for p in problems], lambda span: place_of(span, project)))
+        print_json(
+            fire_times.as_data(
+                schedule, at_s, [as_data(located(p, project)) for p in problems], lambda span: place_of(span, project)
+            )
+        )
     elif schedule and options.format == "svg":
         from platecard.documents.pages import fire_timeline
         from platecard.drawing import svg
@@ -145,8 +161,17 @@ def cautions(options) -> int:
     general = world.cautioner.rules.general
     if menu and menu[0].dish is not None and menu[0].resolved is not None:
         if options.format == JSON:
-            print_json(fire_times.cautions_as_data(menu[0].key, menu[0].cautions, world.cautioner.codes, general, lambda span: place_of(span, project)))
+            print_json(
+                fire_times.cautions_as_data(
+                    menu[0].key, menu[0].cautions, world.cautioner.codes, general, lambda span: place_of(span, project)
+                )
+            )
         else:
-            print("\n".join(printable(line) for line in fire_times.cautions_in_words(menu[0].dish.title, menu[0].cautions, general)))
+            print(
+                "\n".join(
+                    printable(line)
+                    for line in fire_times.cautions_in_words(menu[0].dish.title, menu[0].cautions, general)
+                )
+            )
     report([p for p in problems if p.is_error], project)
     return 1 if has_errors(problems) else 0

@@ -30,7 +30,10 @@ def prepared_menu(project, laws: tuple[str, ...] = ()):
 
 
 def one_by_one(project, keys):
-    """The dishes named by ``keys`` (None: all of the menu that was asked for), each prepared when its turn comes, and the kitchen's world."""
+    """The dishes named by ``keys`` (None:
+
+    all of the menu that was asked for), each prepared when its turn comes, and the kitchen's world.
+    """
     from platecard import pipeline
 
     world = world_of(project)
@@ -117,7 +120,9 @@ def located(problem, project):
     span = problem.span
     if span is None or span.file.startswith("platecard/data/"):
         return problem
-    return replace(problem, span=span._replace(file=project.on_disk(span.file) if project else os.path.relpath(span.file)))
+    return replace(
+        problem, span=span._replace(file=project.on_disk(span.file) if project else os.path.relpath(span.file))
+    )
 
 
 def print_problems(problems, project) -> None:
@@ -152,4 +157,9 @@ def report(problems, project) -> None:
     from platecard.diagnostics import one_line, printable
 
     for problem in problems:
-        print(one_line(located(problem, project)), *(f"  {printable(h)}" for h in problem.hints), sep="\n", file=sys.stderr)
+        print(
+            one_line(located(problem, project)),
+            *(f"  {printable(h)}" for h in problem.hints),
+            sep="\n",
+            file=sys.stderr,
+        )

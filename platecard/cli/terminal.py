@@ -13,7 +13,9 @@ import re
 import sys
 
 # Controls but the tab and the line break, marks that turn the direction of writing, halves of characters.
-_OBEYED = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]|\r(?!\n)")
+_OBEYED = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]|\r(?!\n)"
+)
 
 
 class Unwritten(Exception):

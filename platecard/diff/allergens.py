@@ -22,7 +22,12 @@ from platecard.pipeline import Prepared
 
 RANK = {ABSENT: 0, MAY: 1, UNKNOWN: 2, CONTAINS: 3}
 _SHOWN_CHAINS = 3
-_SAYS = {"as_is": "serve as it is", "changed": "serve changed", "cannot": "cannot be served", "not_established": "not established"}
+_SAYS = {
+    "as_is": "serve as it is",
+    "changed": "serve changed",
+    "cannot": "cannot be served",
+    "not_established": "not established",
+}
 _WORSE_ANSWER = {"as_is": 0, "changed": 1, "cannot": 2, "not_established": 2}
 
 
@@ -46,7 +51,9 @@ def compare(old: Prepared, new: Prepared) -> Iterator[Change]:
 
 def _under(law: Law, one: Prepared) -> Statement:
     known = next((s for s in one.statements if s.law.key == law.key), None)
-    return known or statement.derive(one.traces, one.sums, law, one.world.tracer.taxonomy, one.world.kitchen.settings.language)
+    return known or statement.derive(
+        one.traces, one.sums, law, one.world.tracer.taxonomy, one.world.kitchen.settings.language
+    )
 
 
 def _absent(f: Finding) -> Finding:
@@ -57,12 +64,29 @@ def _laws(old: Prepared, new: Prepared, before: dict[str, Statement], after: dic
     was, now = {law.key for law in old.world.laws}, {law.key for law in new.world.laws}
     for key in sorted(now - was):
         declares = listed(f.declared_as for f in after[key].with_presence(CONTAINS)) or "nothing as contained"
-        yield Change("law", key, None, after[key].law.name, WORSE, f"{after[key].law.name} is now in force; it declares {declares}",
-                     new.world.kitchen.settings.laws_span, law=key)
+        yield Change(
+            "law",
+            key,
+            None,
+            after[key].law.name,
+            WORSE,
+            f"{after[key].law.name} is now in force; it declares {declares}",
+            new.world.kitchen.settings.laws_span,
+            law=key,
+        )
     for key in sorted(was - now):
         declared = listed(f.declared_as for f in before[key].with_presence(CONTAINS)) or "nothing as contained"
-        yield Change("law", key, before[key].law.name, None, WORSE, f"{before[key].law.name} is no longer in force; it declared {declared}",
-                     old.world.kitchen.settings.laws_span, in_old=True, law=key)
+        yield Change(
+            "law",
+            key,
+            before[key].law.name,
+            None,
+            WORSE,
+            f"{before[key].law.name} is no longer in force; it declared {declared}",
+            old.world.kitchen.settings.laws_span,
+            in_old=True,
+            law=key,
+        )
 
 
 def _names(f: Finding) -> tuple[str, ...]:
@@ -70,7 +94,9 @@ def _names(f: Finding) -> tuple[str, ...]:
     return f.kinds or tuple(f.declared_as.split(", "))
 
 
-def _finding(was: Finding, now: Finding, law: Law, said: list[tuple[Finding, Finding]], doubt: bool) -> Iterator[Change]:
+def _finding(
+    was: Finding, now: Finding, law: Law, said: list[tuple[Finding, Finding]], doubt: bool
+) -> Iterator[Change]:
     up = RANK[now.presence] - RANK[was.presence]
     if up == 0 and now.presence in (ABSENT, UNKNOWN):
         return
@@ -79,26 +105,46 @@ def _finding(was: Finding, now: Finding, law: Law, said: list[tuple[Finding, Fin
     if up == 0 and not came and not left:
         return
     said.append((was, now))
-    word, before, after = now.declared_as if up >= 0 else was.declared_as, wording.PRESENCE[was.presence], wording.PRESENCE[now.presence]
+    word, before, after = (
+        now.declared_as if up >= 0 else was.declared_as,
+        wording.PRESENCE[was.presence],
+        wording.PRESENCE[now.presence],
+    )
     if up > 0 or came:
         if up > 0:
             words = f"{_shout(now.presence)}, {law.name}: {word}; before: {before}"
         else:
             words = f"{_shout(now.presence)}, {law.name}: {word}; before: {was.declared_as}"
-        yield _with_reasons(Change("allergen", now.allergen, _value(was), _value(now), ALARM, words, law=law.key), now, in_old=False)
+        yield _with_reasons(
+            Change("allergen", now.allergen, _value(was), _value(now), ALARM, words, law=law.key), now, in_old=False
+        )
         return
     if doubt or now.presence == UNKNOWN:
         why = "; the new revision has errors, so nothing is said to be gone" if doubt else ""
         words = f"NOT ESTABLISHED, {law.name}: {word}; before: {before}{why}"
-        yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), ALARM, words, law=law.key), now if now.reasons else was,
-                            in_old=not now.reasons)
+        yield _with_reasons(
+            Change("allergen", was.allergen, _value(was), _value(now), ALARM, words, law=law.key),
+            now if now.reasons else was,
+            in_old=not now.reasons,
+        )
         return
     if up < 0:
         words = f"{_shrunk(now.presence)}, {law.name}: {word}; now: {after}; before: {before}"
     else:
         words = f"gone, {law.name}: {listed(_said(left, was, law))}; now: {now.declared_as}"
-    yield _with_reasons(Change("allergen", was.allergen, _value(was), _value(now), BETTER if now.presence == ABSENT or up == 0 else CHANGED, words,
-                               law=law.key), was, in_old=True)
+    yield _with_reasons(
+        Change(
+            "allergen",
+            was.allergen,
+            _value(was),
+            _value(now),
+            BETTER if now.presence == ABSENT or up == 0 else CHANGED,
+            words,
+            law=law.key,
+        ),
+        was,
+        in_old=True,
+    )
 
 
 def _shout(presence: str) -> str:
@@ -124,14 +170,30 @@ def _with_reasons(change: Change, f: Finding, in_old: bool) -> Change:
     chains = sorted(f.reasons, key=len)[:_SHOWN_CHAINS]
     span = next((s for c in chains if (s := _own_place(c))), None)
     more = len(f.reasons) - len(chains)
-    reasons = (*(wording.chain(c) for c in chains), *((f"and {more} more ways",) if more > 0 else ()), *((f.note,) if f.note else ()))
-    return Change(change.kind, change.what, change.old, change.new, change.severity, change.words, span, in_old and span is not None, change.law,
-                  reasons)
+    reasons = (
+        *(wording.chain(c) for c in chains),
+        *((f"and {more} more ways",) if more > 0 else ()),
+        *((f.note,) if f.note else ()),
+    )
+    return Change(
+        change.kind,
+        change.what,
+        change.old,
+        change.new,
+        change.severity,
+        change.words,
+        span,
+        in_old and span is not None,
+        change.law,
+        reasons,
+    )
 
 
 def _own_place(chain: tuple[Link, ...]):
     """Where the kitchen wrote what brings it in: the last link that is not in the data of the program."""
-    return next((link.span for link in reversed(chain) if link.span and not link.span.file.startswith("platecard/data/")), None)
+    return next(
+        (link.span for link in reversed(chain) if link.span and not link.span.file.startswith("platecard/data/")), None
+    )
 
 
 # --------------------------------------------------------------------------- what no finding shows
@@ -149,9 +211,17 @@ def _states(one: Prepared) -> dict[str, tuple[str, tuple[tuple[Link, ...], ...]]
     return found
 
 
-def _beneath(old: Prepared, new: Prepared, before: dict[str, Statement], after: dict[str, Statement], said: list[tuple[Finding, Finding]],
-             doubt: bool) -> Iterator[Change]:
-    """Kinds that a declaration does not tell apart (a walnut beside a hazelnut), what a law leaves out, and what no law in force lists."""
+def _beneath(
+    old: Prepared,
+    new: Prepared,
+    before: dict[str, Statement],
+    after: dict[str, Statement],
+    said: list[tuple[Finding, Finding]],
+    doubt: bool,
+) -> Iterator[Change]:
+    """Kinds that a declaration does not tell apart (a walnut beside a hazelnut), what a law leaves out, and what no law
+    in force lists.
+    """
     tree, language = new.world.tracer.taxonomy, new.world.kitchen.settings.language
     states = _states(old), _states(new)
     listed_nodes = {n for s in after.values() for g in s.law.groups for n in g.nodes}
@@ -169,7 +239,10 @@ def _beneath(old: Prepared, new: Prepared, before: dict[str, Statement], after: 
         scope = "what the laws in force declare stays the same" if under_law else "under no law in force here"
         gained = up > 0
         if gained:
-            words, severity = f"{_shout(now)}: {name} ({scope}); before: {wording.PRESENCE[was]}", ALARM if under_law and not is_left_out else WORSE
+            words, severity = (
+                f"{_shout(now)}: {name} ({scope}); before: {wording.PRESENCE[was]}",
+                ALARM if under_law and not is_left_out else WORSE,
+            )
         elif doubt:
             continue
         else:
@@ -177,8 +250,18 @@ def _beneath(old: Prepared, new: Prepared, before: dict[str, Statement], after: 
             severity = BETTER if now == ABSENT else CHANGED
         chains = sorted(new_chains if gained else old_chains, key=len)
         span = next((s for c in chains if (s := _own_place(c))), None)
-        yield Change("allergen", node, was, now, severity, words, span, not gained and span is not None, None,
-                     tuple(wording.chain(c) for c in chains[:_SHOWN_CHAINS]))
+        yield Change(
+            "allergen",
+            node,
+            was,
+            now,
+            severity,
+            words,
+            span,
+            not gained and span is not None,
+            None,
+            tuple(wording.chain(c) for c in chains[:_SHOWN_CHAINS]),
+        )
 
 
 def _tells(pair: tuple[Finding, Finding], node: str, up: int, tree: Taxonomy) -> bool:
@@ -201,23 +284,48 @@ def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: di
         return
     tree, language = new.world.tracer.taxonomy, new.world.kitchen.settings.language
     heard = dict.fromkeys(f.allergen for s in (*after.values(), *before.values()) for f in s.findings)
-    asked = [answers.Asked(one.resolved, one.world.pantry, one.world.tracer, one.shared, dict(one.world.kitchen.settings.equipment),
-                         acknowledgement.traces(one.statements)) for one in (old, new)]
+    asked = [
+        answers.Asked(
+            one.resolved,
+            one.world.pantry,
+            one.world.tracer,
+            one.shared,
+            dict(one.world.kitchen.settings.equipment),
+            acknowledgement.traces(one.statements),
+        )
+        for one in (old, new)
+    ]
     for node in heard:
         avoid = (answers.Avoid(tree.name(node, language), (node,)),)
         was, now = (_told(a.answer(avoid)) for a in asked)
         if was != now:
             worse = 2 * (_WORSE_ANSWER[now[0]] - _WORSE_ANSWER[was[0]]) + now[2] - was[2]
             words = f"a guest who avoids {avoid[0].said}: {_answer(now)}; before: {_answer(was)}"
-            yield Change("guest", node, _answer(was), _answer(now), WORSE if worse > 0 else BETTER if worse < 0 else CHANGED, words, new.dish.span)
+            yield Change(
+                "guest",
+                node,
+                _answer(was),
+                _answer(now),
+                WORSE if worse > 0 else BETTER if worse < 0 else CHANGED,
+                words,
+                new.dish.span,
+            )
 
 
 def _told(answer: answers.Answer) -> tuple[str, tuple[str, ...], bool]:
     """The answer, what is changed for it, and whether the plate may contain it all the same."""
-    done = tuple(sorted(f"leave off {c.component.called}"
-                        if c.swap is None else f"{c.swap.called} in place of {c.component.called}" for c in answer.changes))
+    done = tuple(
+        sorted(
+            f"leave off {c.component.called}" if c.swap is None else f"{c.swap.called} in place of {c.component.called}"
+            for c in answer.changes
+        )
+    )
     return answer.answer, done, bool(answer.remaining)
 
 
 def _answer(told: tuple[str, tuple[str, ...], bool]) -> str:
-    return _SAYS[told[0]] + (f" ({listed(told[1])})" if told[1] else "") + (", though it MAY CONTAIN it" if told[2] else "")
+    return (
+        _SAYS[told[0]]
+        + (f" ({listed(told[1])})" if told[1] else "")
+        + (", though it MAY CONTAIN it" if told[2] else "")
+    )

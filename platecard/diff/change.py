@@ -14,8 +14,29 @@ from platecard.service import fire
 ALARM, WORSE, CHANGED, BETTER = "alarm", "worse", "change", "better"
 
 # The order in which a chef is told.
-KINDS = ("problem", "law", "allergen", "guest", "component", "count", "position", "size", "weight", "facing", "order", "recipe", "product",
-         "equipment", "plate", "serve", "cost", "timing", "caution", "expo", "text")
+KINDS = (
+    "problem",
+    "law",
+    "allergen",
+    "guest",
+    "component",
+    "count",
+    "position",
+    "size",
+    "weight",
+    "facing",
+    "order",
+    "recipe",
+    "product",
+    "equipment",
+    "plate",
+    "serve",
+    "cost",
+    "timing",
+    "caution",
+    "expo",
+    "text",
+)
 
 Value = str | int | float | None
 
@@ -42,8 +63,16 @@ class Change:
     reasons: tuple[str, ...] = ()
 
 
-def changed(kind: str, what: str, old: Value, new: Value, words: str, span: Span | None, old_span: Span | None = None,
-            severity: str = CHANGED) -> Change:
+def changed(
+    kind: str,
+    what: str,
+    old: Value,
+    new: Value,
+    words: str,
+    span: Span | None,
+    old_span: Span | None = None,
+    severity: str = CHANGED,
+) -> Change:
     """A :class:`Change` at its new place, or at the old one where there is no new."""
     return Change(kind, what, old, new, severity, words, span or old_span, span is None and old_span is not None)
 
@@ -54,7 +83,11 @@ def in_doubt(one: Prepared) -> bool:
     What stays in the tree as an unknown hides nothing, nor does a record that is behind, a
     piece in the wrong place, or a step of finishing.
     """
-    left = {p for p in one.problems if p.is_error and p.withholds and p.slug not in (*_SHOWN, "allergen-came-in", "acknowledged-too-late")}
+    left = {
+        p
+        for p in one.problems
+        if p.is_error and p.withholds and p.slug not in (*_SHOWN, "allergen-came-in", "acknowledged-too-late")
+    }
     if left and one.dish is not None and one.resolved is not None:
         left -= set(fire.of(one.dish, one.world.kitchen.settings)[1])
         if one.arrangement is not None:
@@ -63,27 +96,44 @@ def in_doubt(one: Prepared) -> bool:
 
 
 def bare(value: object, *without: str) -> object:
-    """A value without its places, so that a line added above is no change; ``without`` names fields of it to leave out."""
+    """A value without its places, so that a line added above is no change;
+
+    ``without`` names fields of it to leave out.
+    """
     if isinstance(value, Span):
         return None
     if is_dataclass(value) and not isinstance(value, type):
-        return (type(value).__name__, *((f.name, bare(getattr(value, f.name))) for f in fields(value)
-                                        if f.name not in without and f.name != "places" and not isinstance(getattr(value, f.name), Span)))
+        return (
+            type(value).__name__,
+            *(
+                (f.name, bare(getattr(value, f.name)))
+                for f in fields(value)
+                if f.name not in without and f.name != "places" and not isinstance(getattr(value, f.name), Span)
+            ),
+        )
     if isinstance(value, (tuple, list)):
         return tuple(bare(v) for v in value if not isinstance(v, Span))
     if isinstance(value, dict):
-        return tuple(sorted(((str(k), bare(v)) for k, v in value.items())))
+        return tuple(sorted((str(k), bare(v)) for k, v in value.items()))
     return value
 
 
 def differing(old: object, new: object, *without: str) -> tuple[str, ...]:
     """The names of the fields in which two values of one kind differ, places apart."""
-    return tuple(f.name for f in fields(old) if f.name not in without and f.name != "places"
-                 and bare(getattr(old, f.name)) != bare(getattr(new, f.name)))
+    return tuple(
+        f.name
+        for f in fields(old)
+        if f.name not in without and f.name != "places" and bare(getattr(old, f.name)) != bare(getattr(new, f.name))
+    )
 
 
-def others(kind: str, key: str, name: str, was: object, now: object, known: Iterable[str], span: Span | None) -> Iterator[Change]:
-    """What differs beyond the ``known`` fields, by the names of the fields: what a spec learns to say later is never passed over."""
+def others(
+    kind: str, key: str, name: str, was: object, now: object, known: Iterable[str], span: Span | None
+) -> Iterator[Change]:
+    """What differs beyond the ``known`` fields, by the names of the fields:
+
+    what a spec learns to say later is never passed over.
+    """
     for field in differing(was, now, "key", *known):
         a, b = (_short(bare(getattr(one, field))) for one in (was, now))
         yield changed(kind, key, a, b, f"{name}: {field.replace('_', ' ')}: {b}; before: {a}", span)

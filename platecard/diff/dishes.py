@@ -36,18 +36,50 @@ def compare(old: Prepared, new: Prepared) -> Comparison:
     """What changed from ``old`` to ``new``; nothing, between a dish and itself."""
     lost = [(one, side) for one, side in ((old, "old"), (new, "new")) if one.dish is None or one.resolved is None]
     if lost:
-        return Comparison(tuple(Change("problem", one.key, None, None, ALARM,
-                                       f"the {side} revision cannot be read, so what changed is NOT ESTABLISHED",
-                                       next((p.span for p in one.problems if p.is_error), Span(one.file)), side == "old") for one, side in lost))
+        return Comparison(
+            tuple(
+                Change(
+                    "problem",
+                    one.key,
+                    None,
+                    None,
+                    ALARM,
+                    f"the {side} revision cannot be read, so what changed is NOT ESTABLISHED",
+                    next((p.span for p in one.problems if p.is_error), Span(one.file)),
+                    side == "old",
+                )
+                for one, side in lost
+            )
+        )
     matched = matching.match(old.dish, new.dish)
-    moved = displacement.between(old.arrangement, new.arrangement, ((a.index if a else None, b.index if b else None) for a, b in matched.steps))
-    found = [*allergens.compare(old, new), *plates.compare(old, new, matched, moved), *recipes.compare(old, new), *service.compare(old, new, matched)]
+    moved = displacement.between(
+        old.arrangement, new.arrangement, ((a.index if a else None, b.index if b else None) for a, b in matched.steps)
+    )
+    found = [
+        *allergens.compare(old, new),
+        *plates.compare(old, new, matched, moved),
+        *recipes.compare(old, new),
+        *service.compare(old, new, matched),
+    ]
     if not found and _content(old) != _content(new):
         # Whatever a newer spec can say and no subject above tells: never silence.
-        found.append(Change("text", "spec", None, None, CHANGED,
-                            "something in the spec or the library is not as it was, without effect on what is compared here", new.dish.span))
+        found.append(
+            Change(
+                "text",
+                "spec",
+                None,
+                None,
+                CHANGED,
+                "something in the spec or the library is not as it was, without effect on what is compared here",
+                new.dish.span,
+            )
+        )
     rank = {kind: i for i, kind in enumerate(KINDS)}
-    return Comparison(tuple(sorted(dict.fromkeys(found), key=lambda c: (rank[c.kind], c.kind == "allergen" and c.severity != ALARM))), matched, moved)
+    return Comparison(
+        tuple(sorted(dict.fromkeys(found), key=lambda c: (rank[c.kind], c.kind == "allergen" and c.severity != ALARM))),
+        matched,
+        moved,
+    )
 
 
 def _content(one: Prepared) -> object:

@@ -38,17 +38,21 @@ def match(old: Dish, new: Dish) -> Matched:
             right.remove(now)
     pairs += [*((c, None) for c in left), *((None, c) for c in right)]
     place = {id(c): i for i, c in enumerate((*new.components, *old.components))}
-    pairs.sort(key=lambda p: (place[id(p[1])] if p[1] is not None else place[id(p[0])]))
+    pairs.sort(key=lambda p: place[id(p[1])] if p[1] is not None else place[id(p[0])])
     return Matched(tuple(pairs), tuple(_steps(old, new, pairs)))
 
 
-def _steps(old: Dish, new: Dish, pairs: list[tuple[Component | None, Component | None]]) -> list[tuple[Step | None, Step | None]]:
+def _steps(
+    old: Dish, new: Dish, pairs: list[tuple[Component | None, Component | None]]
+) -> list[tuple[Step | None, Step | None]]:
     found: list[tuple[Step | None, Step | None]] = []
     for a, b in pairs:
         was = [s for s in old.steps if a is not None and s.put == a.key]
         now = [s for s in new.steps if b is not None and s.put == b.key]
-        scored = sorted(((_likeness(s, t), i, j) for i, s in enumerate(was) for j, t in enumerate(now)),
-                        key=lambda x: (-x[0], abs(x[1] - x[2]), x[1] + x[2]))
+        scored = sorted(
+            ((_likeness(s, t), i, j) for i, s in enumerate(was) for j, t in enumerate(now)),
+            key=lambda x: (-x[0], abs(x[1] - x[2]), x[1] + x[2]),
+        )
         taken_a: dict[int, int] = {}
         for _, i, j in scored:
             if i not in taken_a and j not in taken_a.values():
@@ -61,6 +65,8 @@ def _steps(old: Dish, new: Dish, pairs: list[tuple[Component | None, Component |
 
 def _likeness(a: Step, b: Step) -> int:
     """How much of two steps is the same; the same everywhere counts most."""
-    same = sum(bare(getattr(a, name)) == bare(getattr(b, name))
-               for name in ("section", "arrange", "count", "piece", "amount", "at", "start", "end", "within", "on"))
+    same = sum(
+        bare(getattr(a, name)) == bare(getattr(b, name))
+        for name in ("section", "arrange", "count", "piece", "amount", "at", "start", "end", "within", "on")
+    )
     return same + 3 * (a.arrange == b.arrange) + 2 * (a.section == b.section)

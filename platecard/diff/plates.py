@@ -22,10 +22,39 @@ from platecard.service import rounding as amounts
 
 _SECTION = {"plating": "while plating", "garnish": "as garnish", "at_table": "at the table"}
 # Fields of a step that have their own words; whatever else differs is said by its name.
-_WORDED = ("index", "span", "put", "section", "count", "piece", "amount", "across_mm", "arrange", "at", "start", "end", "out", "anticlockwise",
-           "within", "gap_mm",
-           "overlap", "on", "beside", "behind", "under", "around", "alternating_with", "clear_mm", "along_deg",
-           "rows", "bends", "facing", "accept", "poured", "note")
+_WORDED = (
+    "index",
+    "span",
+    "put",
+    "section",
+    "count",
+    "piece",
+    "amount",
+    "across_mm",
+    "arrange",
+    "at",
+    "start",
+    "end",
+    "out",
+    "anticlockwise",
+    "within",
+    "gap_mm",
+    "overlap",
+    "on",
+    "beside",
+    "behind",
+    "under",
+    "around",
+    "alternating_with",
+    "clear_mm",
+    "along_deg",
+    "rows",
+    "bends",
+    "facing",
+    "accept",
+    "poured",
+    "note",
+)
 
 
 def compare(old: Prepared, new: Prepared, matched: Matched, moved: tuple[Moves, ...]) -> Iterator[Change]:
@@ -50,35 +79,96 @@ def source(c: Component) -> str:
 def _components(old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
     for was, now in matched.components:
         if was is None:
-            yield changed("component", now.key, None, source(now), f"{now.called} is new on the plate ({source(now)})", now.span)
+            yield changed(
+                "component", now.key, None, source(now), f"{now.called} is new on the plate ({source(now)})", now.span
+            )
         elif now is None:
-            yield changed("component", was.key, source(was), None, f"{was.called} is gone from the plate ({source(was)})", None, was.span)
+            yield changed(
+                "component",
+                was.key,
+                source(was),
+                None,
+                f"{was.called} is gone from the plate ({source(was)})",
+                None,
+                was.span,
+            )
         elif was.key != now.key:
-            yield changed("component", now.key, was.key, now.key, f"{was.key} is now called {now.key}; it is still {source(now)}", now.span)
+            yield changed(
+                "component",
+                now.key,
+                was.key,
+                now.key,
+                f"{was.key} is now called {now.key}; it is still {source(now)}",
+                now.span,
+            )
         elif (was.source.kind, was.source.name) != (now.source.kind, now.source.name):
-            yield changed("component", now.key, source(was), source(now), f"{now.called} is now {source(now)}, in place of {source(was)}",
-                          now.source.span)
+            yield changed(
+                "component",
+                now.key,
+                source(was),
+                source(now),
+                f"{now.called} is now {source(now)}, in place of {source(was)}",
+                now.source.span,
+            )
         if was is not None and now is not None:
             yield from _about(was, now)
 
 
 def _about(was: Component, now: Component) -> Iterator[Change]:
     """Its names, its station, what may be done without it."""
-    for name, said in (("called", "its name on the card"), ("station", "its station"), ("note", "its note"), ("colour", "its colour in the diagram")):
+    for name, said in (
+        ("called", "its name on the card"),
+        ("station", "its station"),
+        ("note", "its note"),
+        ("colour", "its colour in the diagram"),
+    ):
         a, b = getattr(was, name), getattr(now, name)
         # A part that nobody named goes by its key, and that has been said.
         if a != b and not (name == "called" and was.key != now.key):
-            yield changed("text", now.key, a or None, b or None, f"{now.called}: {said} is {quoted(b)}; before: {quoted(a)}", now.span)
+            yield changed(
+                "text",
+                now.key,
+                a or None,
+                b or None,
+                f"{now.called}: {said} is {quoted(b)}; before: {quoted(a)}",
+                now.span,
+            )
     if was.may_be_left_off != now.may_be_left_off:
-        yield changed("text", now.key, "may be left off" if was.may_be_left_off else None, "may be left off" if now.may_be_left_off else None,
-                      f"{now.called} {'may now be left off' if now.may_be_left_off else 'may no longer be left off'} for a guest", now.span)
+        yield changed(
+            "text",
+            now.key,
+            "may be left off" if was.may_be_left_off else None,
+            "may be left off" if now.may_be_left_off else None,
+            f"{now.called} {'may now be left off' if now.may_be_left_off else 'may no longer be left off'} for a guest",
+            now.span,
+        )
     if bare(was.swaps) != bare(now.swaps):
-        before, after = ("; ".join(f"{s.use.name} for who avoids {listed(s.avoiding)}" for s in c.swaps) or None for c in (was, now))
-        yield changed("text", now.key, before, after, f"{now.called}: what may stand in is {quoted(after)}; before: {quoted(before)}", now.span)
+        before, after = (
+            "; ".join(f"{s.use.name} for who avoids {listed(s.avoiding)}" for s in c.swaps) or None for c in (was, now)
+        )
+        yield changed(
+            "text",
+            now.key,
+            before,
+            after,
+            f"{now.called}: what may stand in is {quoted(after)}; before: {quoted(before)}",
+            now.span,
+        )
     yield from others("text", now.key, now.called, was, now, _COMPONENT, now.span)
 
 
-_COMPONENT = ("called", "source", "station", "equipment", "may_be_left_off", "swaps", "colour", "note", "finish", "handling")
+_COMPONENT = (
+    "called",
+    "source",
+    "station",
+    "equipment",
+    "may_be_left_off",
+    "swaps",
+    "colour",
+    "note",
+    "finish",
+    "handling",
+)
 
 
 def quoted(text: str | None) -> str:
@@ -100,8 +190,15 @@ def _move_in_or_out(was: Step | None, now: Step | None, old: Dish, new: Dish, ma
         yield changed("count", now.put, None, _amount(now), f"{called(now.put, new)}: {more}{said}", now.span)
     else:
         said = f"{wording.what(was)}, {wording.where(was, old)}".removeprefix(", ")
-        yield changed("count", matched.renamed().get(was.put, was.put), _amount(was), None,
-                      f"{called(was.put, old)}: no longer {_count_of(was)}{said}", None, was.span)
+        yield changed(
+            "count",
+            matched.renamed().get(was.put, was.put),
+            _amount(was),
+            None,
+            f"{called(was.put, old)}: no longer {_count_of(was)}{said}",
+            None,
+            was.span,
+        )
 
 
 def _count_of(step: Step) -> str:
@@ -115,16 +212,35 @@ def _amount(step: Step):
 def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Moves | None) -> Iterator[Change]:
     name, key = called(now.put, new), now.put
     if was.section != now.section:
-        yield changed("order", key, was.section, now.section, f"{name}: put on {_SECTION[now.section]}; before: {_SECTION[was.section]}", now.span)
+        yield changed(
+            "order",
+            key,
+            was.section,
+            now.section,
+            f"{name}: put on {_SECTION[now.section]}; before: {_SECTION[was.section]}",
+            now.span,
+        )
     if was.count != now.count:
-        yield changed("count", key, was.count, now.count, f"{name}: {now.count}, {'up' if now.count > was.count else 'down'} from {was.count}",
-                      now.place("count"))
+        yield changed(
+            "count",
+            key,
+            was.count,
+            now.count,
+            f"{name}: {now.count}, {'up' if now.count > was.count else 'down'} from {was.count}",
+            now.place("count"),
+        )
     yield from _position(was, now, old, new, matched, way)
     yield from _size(was, now, name)
     if was.amount is not None and now.amount is not None:
         if bare(was.amount, "text") != bare(now.amount, "text") and not _rounds_alike(was.amount, now.amount):
-            yield changed("weight", key, was.amount.text, now.amount.text,
-                          f"{name}: {now.amount.text}, {_percent(was.amount, now.amount)}before {was.amount.text}", now.place("amount"))
+            yield changed(
+                "weight",
+                key,
+                was.amount.text,
+                now.amount.text,
+                f"{name}: {now.amount.text}, {_percent(was.amount, now.amount)}before {was.amount.text}",
+                now.place("amount"),
+            )
     elif (was.amount is None) != (now.amount is None):
         before, after = (s.amount.text if s.amount else None for s in (was, now))
         words = f"{name}: {after or 'counted, not weighed'}; before: {before or 'counted, not weighed'}"
@@ -139,18 +255,40 @@ def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Mov
         yield changed("weight", key, number(a), number(b), words, now.place("piece"))
     if bare(was.facing) != bare(now.facing):
         before, after = (s.facing.text or _facing(s) or None for s in (was, now))
-        yield changed("facing", key, before, after, f"{name}: {after or 'no way it must face'}; before: {before or 'none said'}", now.place("facing"))
+        yield changed(
+            "facing",
+            key,
+            before,
+            after,
+            f"{name}: {after or 'no way it must face'}; before: {before or 'none said'}",
+            now.place("facing"),
+        )
     if bare(was.accept) != bare(now.accept):
         before, after = wording.accept(was) or None, wording.accept(now) or None
-        if before != after and not (was.count != now.count and bare(was.accept, "words") == bare(now.accept, "words")
-                                    and was.accept.words == now.accept.words):
-            yield changed("expo", key, before, after,
-                          f"{name}: expo lets pass {after or 'nothing but the plan'}; before: {before or 'nothing but the plan'}",
-                          now.place("accept"))
+        if before != after and not (
+            was.count != now.count
+            and bare(was.accept, "words") == bare(now.accept, "words")
+            and was.accept.words == now.accept.words
+        ):
+            yield changed(
+                "expo",
+                key,
+                before,
+                after,
+                f"{name}: expo lets pass {after or 'nothing but the plan'}; before: {before or 'nothing but the plan'}",
+                now.place("accept"),
+            )
     for field, said in (("poured", "poured"), ("note", "the note to the cook")):
         a, b = getattr(was, field), getattr(now, field)
         if a != b:
-            yield changed("text", key, a or None, b or None, f"{name}: {said} is {quoted(b)}; before: {quoted(a)}", now.place(field))
+            yield changed(
+                "text",
+                key,
+                a or None,
+                b or None,
+                f"{name}: {said} is {quoted(b)}; before: {quoted(a)}",
+                now.place(field),
+            )
     yield from others("text", key, name, _named(was, matched), now, _WORDED, now.span)
 
 
@@ -159,13 +297,26 @@ def _named(step: Step, matched: Matched) -> Step:
     from dataclasses import replace
 
     new = matched.renamed()
-    return replace(step, on=tuple(new.get(k, k) for k in step.on), may_touch=tuple(new.get(k, k) for k in step.may_touch),
-                   **{f: new.get(getattr(step, f), getattr(step, f)) for f in ("beside", "behind", "under", "around", "alternating_with")})
+    return replace(
+        step,
+        on=tuple(new.get(k, k) for k in step.on),
+        may_touch=tuple(new.get(k, k) for k in step.may_touch),
+        **{
+            f: new.get(getattr(step, f), getattr(step, f))
+            for f in ("beside", "behind", "under", "around", "alternating_with")
+        },
+    )
 
 
 def _facing(step: Step) -> str:
     f = step.facing
-    points = f"points to {clock_text(float(f.clock_deg))}" if f.clock_deg is not None else f"points {f.points}" if f.points else ""
+    points = (
+        f"points to {clock_text(float(f.clock_deg))}"
+        if f.clock_deg is not None
+        else f"points {f.points}"
+        if f.points
+        else ""
+    )
     return ", ".join(w for w in (points, f.stance if f.stance != "flat" else "", f"{f.up} up" if f.up else "") if w)
 
 
@@ -177,13 +328,17 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
         n, of = len(way.moved), len(way.pairs)
         far = shown(way.furthest_mm, 0 if way.furthest_mm >= 10 else 1)
         if of == 1:
-            (a, b), = way.moved
+            ((a, b),) = way.moved
             words = f"moved {far} mm, {spot(b.centre)}; before: {spot(a.centre)}"
             values = spot(a.centre), spot(b.centre)
         else:
             together = way.together_mm
             a, b = displacement.middle(p for p, _ in way.pairs), displacement.middle(q for _, q in way.pairs)
-            whole = f", their middle {shown(together, 0 if together >= 10 else 1)} mm {_towards(a, b)}" if together > 1 else ""
+            whole = (
+                f", their middle {shown(together, 0 if together >= 10 else 1)} mm {_towards(a, b)}"
+                if together > 1
+                else ""
+            )
             words = f"{'all' if n == of else n} {f'of {of} ' if n != of else f'{of} '}moved, up to {far} mm{whole}"
             values = (before, after) if before != after else (spot(a), spot(b))
             if before != after:
@@ -192,18 +347,51 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
         how = "" if own else " (it is written as before; what it goes by has changed)"
         yield changed("position", now.put, *values, f"{called(now.put, new)}: {words}{how}", _place_of(now, fields))
     elif fields and before != after:
-        yield changed("position", now.put, before, after, f"{called(now.put, new)}: {after}; before: {before}", _place_of(now, fields))
+        yield changed(
+            "position",
+            now.put,
+            before,
+            after,
+            f"{called(now.put, new)}: {after}; before: {before}",
+            _place_of(now, fields),
+        )
     elif fields:
         said = listed(f.replace("_", " ") for f in fields)
         words = f"{called(now.put, new)}: said another way, it lies where it lay ({said})"
         yield changed("position", now.put, before, after, words, _place_of(now, fields))
 
 
-_PLACE = ("arrange", "at", "start", "end", "out", "anticlockwise", "within", "gap_mm", "overlap", "on", "beside", "behind", "under", "around",
-          "alternating_with",
-          "clear_mm", "along_deg", "rows", "bends")
+_PLACE = (
+    "arrange",
+    "at",
+    "start",
+    "end",
+    "out",
+    "anticlockwise",
+    "within",
+    "gap_mm",
+    "overlap",
+    "on",
+    "beside",
+    "behind",
+    "under",
+    "around",
+    "alternating_with",
+    "clear_mm",
+    "along_deg",
+    "rows",
+    "bends",
+)
 _NOT_PLACE = tuple(f for f in Step.__dataclass_fields__ if f not in _PLACE)
-_WRITTEN = {"start": "from", "end": "to", "gap_mm": "gap", "clear_mm": "clear", "along_deg": "along", "anticlockwise": "turning", "bends": "turning"}
+_WRITTEN = {
+    "start": "from",
+    "end": "to",
+    "gap_mm": "gap",
+    "clear_mm": "clear",
+    "along_deg": "along",
+    "anticlockwise": "turning",
+    "bends": "turning",
+}
 
 
 def _place_of(step: Step, fields: tuple[str, ...]):
@@ -231,12 +419,24 @@ def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
             yield changed("size", now.put, before, after, words, now.place("piece"))
     elif (a is None) != (b is None):
         before, after = (f"{wording.shape(p, 1)}, {wording.size(p)}" if p is not None else None for p in (a, b))
-        yield changed("size", now.put, before, after, f"{name}: {after or 'not in pieces any more'}; before: {before or 'not in pieces'}",
-                      now.place("piece"))
+        yield changed(
+            "size",
+            now.put,
+            before,
+            after,
+            f"{name}: {after or 'not in pieces any more'}; before: {before or 'not in pieces'}",
+            now.place("piece"),
+        )
     if was.across_mm != now.across_mm:
         before, after = (f"{shown(s.across_mm)} mm" if s.across_mm is not None else None for s in (was, now))
-        yield changed("size", now.put, before, after, f"{name}: {after or 'no width said'} across; before: {before or 'no width said'}",
-                      now.place("across"))
+        yield changed(
+            "size",
+            now.put,
+            before,
+            after,
+            f"{name}: {after or 'no width said'} across; before: {before or 'no width said'}",
+            now.place("across"),
+        )
 
 
 def _rounds_alike(a, b) -> bool:
@@ -244,7 +444,9 @@ def _rounds_alike(a, b) -> bool:
     if a.kind != b.kind or a.is_range != b.is_range:
         return False
     if a.kind in ("mass", "volume"):
-        return all(amounts.amount(a.kind, x) == amounts.amount(b.kind, y) for x, y in ((a.low, b.low), (a.high, b.high)))
+        return all(
+            amounts.amount(a.kind, x) == amounts.amount(b.kind, y) for x, y in ((a.low, b.low), (a.high, b.high))
+        )
     return a.unit == b.unit and (a.low, a.high) == (b.low, b.high)
 
 
@@ -290,5 +492,11 @@ def _order(old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
         return
     first = next(i for i, (x, y) in enumerate(zip(before, after)) if x is not y)
     words_old, words_new = ([called(s.put, new) for s in row] for row in (before, after))
-    yield changed("order", "plating", ", ".join(words_old), ", ".join(words_new),
-                  f"the order of plating is now {', then '.join(words_new)}; before: {', then '.join(words_old)}", after[first].span)
+    yield changed(
+        "order",
+        "plating",
+        ", ".join(words_old),
+        ", ".join(words_new),
+        f"the order of plating is now {', then '.join(words_new)}; before: {', then '.join(words_old)}",
+        after[first].span,
+    )

@@ -22,8 +22,15 @@ from platecard.recipes.resolve import Batch, Bought, What
 from platecard.service import rounding as amounts
 
 _LINE = ("source", "span", "amount", "amount_span", "stays", "trim_yield", "note", "handling", "reused")
-_FIELDS = {"called": "its name", "station": "its station", "made_ahead": "made ahead", "keeps": "it keeps", "takes_up_water": "takes up water",
-           "density": "its density", "each_g": "grams of one"}
+_FIELDS = {
+    "called": "its name",
+    "station": "its station",
+    "made_ahead": "made ahead",
+    "keeps": "it keeps",
+    "takes_up_water": "takes up water",
+    "density": "its density",
+    "each_g": "grams of one",
+}
 _SHARE = Fraction(1, 200)  # proportions closer than this are one and the same on any scale
 
 
@@ -71,16 +78,31 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
         else:
             yield from _same_line(a, b, now, grown)
     if grown is not None:
-        words = f"{name}: the batch makes {_makes(now.makes)}, {percent(grown)}, in the same proportions; before {_makes(was.makes)}"
+        words = (
+            f"{name}: the batch makes {_makes(now.makes)}, {percent(grown)}, in the same proportions; before"
+            f" {_makes(was.makes)}"
+        )
         yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes), words, now.makes_span)
     elif not _alike(was.makes, now.makes):
         comparable = was.makes and now.makes and unit_of(was.makes) == unit_of(now.makes)
         share = f", {said}" if comparable and (said := percent(now.makes.mean / was.makes.mean)) else ""
-        yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes),
-                      f"{name}: makes {_makes(now.makes)}{share}; before {_makes(was.makes)}", now.makes_span)
+        yield changed(
+            "recipe",
+            now.key,
+            _makes(was.makes),
+            _makes(now.makes),
+            f"{name}: makes {_makes(now.makes)}{share}; before {_makes(was.makes)}",
+            now.makes_span,
+        )
     if was.method != now.method:
-        yield changed("recipe", now.key, " ".join(was.method) or None, " ".join(now.method) or None, f"{name}: {_method(was.method, now.method)}",
-                      now.span)
+        yield changed(
+            "recipe",
+            now.key,
+            " ".join(was.method) or None,
+            " ".join(now.method) or None,
+            f"{name}: {_method(was.method, now.method)}",
+            now.span,
+        )
     if set(was.equipment) != set(now.equipment):
         yield gear(name, now.key, was.equipment, now.equipment, now.span)
     if was.left_behind != now.left_behind:
@@ -90,8 +112,14 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
     for field, said in _FIELDS.items():
         a, b = getattr(was, field), getattr(now, field)
         if a != b:
-            yield changed("recipe", now.key, _value(a), _value(b), f"{name}: {said}: {_value(b) or 'not said'}; before: {_value(a) or 'not said'}",
-                          now.span)
+            yield changed(
+                "recipe",
+                now.key,
+                _value(a),
+                _value(b),
+                f"{name}: {said}: {_value(b) or 'not said'}; before: {_value(a) or 'not said'}",
+                now.span,
+            )
     known = (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind", "ahead", "keeping")
     yield from others("recipe", now.key, name, was, now, known, now.span)
 
@@ -104,7 +132,9 @@ def _value(value) -> str | None:
 
 def gear(name: str, key: str, was: tuple[str, ...], now: tuple[str, ...], span) -> Change:
     came, left = ([k for k in a if k not in b] for a, b in ((now, was), (was, now)))
-    said = " and ".join(w for w in (f"now on {listed(came)}" if came else "", f"no longer on {listed(left)}" if left else "") if w)
+    said = " and ".join(
+        w for w in (f"now on {listed(came)}" if came else "", f"no longer on {listed(left)}" if left else "") if w
+    )
     return changed("equipment", key, listed(sorted(was)) or None, listed(sorted(now)) or None, f"{name}: {said}", span)
 
 
@@ -112,7 +142,9 @@ def handling(name: str, key: str, was, now, span, kind: str) -> Iterator[Change]
     """How it is treated, field by field: what the cautions are told."""
     for field in differing(was, now):
         a, b = (treated(getattr(h, field)) for h in (was, now))
-        yield changed(kind, key, a, b, f"{name}: {field.replace('_', ' ')}: {b or 'not said'}; before: {a or 'not said'}", span)
+        yield changed(
+            kind, key, a, b, f"{name}: {field.replace('_', ' ')}: {b or 'not said'}; before: {a or 'not said'}", span
+        )
 
 
 def treated(value) -> str | None:
@@ -138,7 +170,9 @@ def treated(value) -> str | None:
     return " ".join(said) or "yes"
 
 
-def _lines(was: tuple[RecipeLine, ...], now: tuple[RecipeLine, ...]) -> list[tuple[RecipeLine | None, RecipeLine | None]]:
+def _lines(
+    was: tuple[RecipeLine, ...], now: tuple[RecipeLine, ...]
+) -> list[tuple[RecipeLine | None, RecipeLine | None]]:
     """Lines of one source belong together; of several, in their order."""
     free = list(was)
     pairs: list[tuple[RecipeLine | None, RecipeLine | None]] = []
@@ -163,7 +197,11 @@ def _grown(was: Recipe, now: Recipe, pairs) -> Fraction | None:
         if a.amount is None or b.amount is None or a.amount.kind == "unmeasured" or b.amount.kind == "unmeasured":
             if bare(a.amount, "text") != bare(b.amount, "text"):
                 return None
-        elif unit_of(a.amount) != unit_of(b.amount) or not a.amount.mean or abs(b.amount.mean / a.amount.mean / factor - 1) > _SHARE:
+        elif (
+            unit_of(a.amount) != unit_of(b.amount)
+            or not a.amount.mean
+            or abs(b.amount.mean / a.amount.mean / factor - 1) > _SHARE
+        ):
             return None
     return factor
 
@@ -182,19 +220,44 @@ def _same_line(a: RecipeLine, b: RecipeLine, recipe: Recipe, grown: Fraction | N
         before, after = (x.amount.text if x.amount else None for x in (a, b))
         comparable = a.amount and b.amount and unit_of(a.amount) == unit_of(b.amount) and a.amount.mean
         share = f"{said}: " if comparable and (said := percent(b.amount.mean / a.amount.mean)) else ""
-        yield changed("recipe", recipe.key, before, after, f"{name}: {what}, {share}{after or 'no amount'}, before {before or 'no amount'}",
-                      b.amount_span or b.span)
+        yield changed(
+            "recipe",
+            recipe.key,
+            before,
+            after,
+            f"{name}: {what}, {share}{after or 'no amount'}, before {before or 'no amount'}",
+            b.amount_span or b.span,
+        )
     for field, said in (("stays", "stays in it"), ("trim_yield", "is left after trimming")):
         x, y = getattr(a, field), getattr(b, field)
         if x != y:
             before, after = (amounts.percent(v) if v is not None else None for v in (x, y))
-            yield changed("recipe", recipe.key, before, after,
-                          f"{name}: of {what} {after or 'what is not said'} {said}; before: {before or 'not said'}", b.span)
+            yield changed(
+                "recipe",
+                recipe.key,
+                before,
+                after,
+                f"{name}: of {what} {after or 'what is not said'} {said}; before: {before or 'not said'}",
+                b.span,
+            )
     if a.note != b.note:
-        yield changed("recipe", recipe.key, a.note or None, b.note or None, f"{name}: {what}: the note is {quoted(b.note)}; before: {quoted(a.note)}",
-                      b.span)
+        yield changed(
+            "recipe",
+            recipe.key,
+            a.note or None,
+            b.note or None,
+            f"{name}: {what}: the note is {quoted(b.note)}; before: {quoted(a.note)}",
+            b.span,
+        )
     if a.reused != b.reused:
-        yield changed("recipe", recipe.key, _value(a.reused), _value(b.reused), f"{name}: {what} {'is' if b.reused else 'is not'} used again", b.span)
+        yield changed(
+            "recipe",
+            recipe.key,
+            _value(a.reused),
+            _value(b.reused),
+            f"{name}: {what} {'is' if b.reused else 'is not'} used again",
+            b.span,
+        )
     yield from handling(f"{name}: {what}", recipe.key, a.handling, b.handling, b.span, "recipe")
     yield from others("recipe", recipe.key, f"{name}: {what}", a, b, _LINE, b.span)
 
@@ -227,36 +290,98 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
     a, b = was.label, now.label
     if a is None or b is None:
         if a is not b:
-            yield changed("product", now.key, f"read {a.read}" if a else None, f"read {b.read}" if b else None,
-                          f"{name}: {f'its label was entered (read {b.read})' if b else 'no label is entered any more'}",
-                          b.span if b else now.span)
+            yield changed(
+                "product",
+                now.key,
+                f"read {a.read}" if a else None,
+                f"read {b.read}" if b else None,
+                f"{name}: {f'its label was entered (read {b.read})' if b else 'no label is entered any more'}",
+                b.span if b else now.span,
+            )
     else:
-        for field, says in (("contains", "its label says it contains"), ("may_contain", "its label says it may contain")):
+        for field, says in (
+            ("contains", "its label says it contains"),
+            ("may_contain", "its label says it may contain"),
+        ):
             x, y = (tuple(w for w, _ in getattr(label, field)) for label in (a, b))
             if set(x) != set(y):
-                yield changed("product", now.key, listed(x) or None, listed(y) or None,
-                              f"{name}: {says} {listed(y) or 'nothing'}; before: {listed(x) or 'nothing'}", b.span)
+                yield changed(
+                    "product",
+                    now.key,
+                    listed(x) or None,
+                    listed(y) or None,
+                    f"{name}: {says} {listed(y) or 'nothing'}; before: {listed(x) or 'nothing'}",
+                    b.span,
+                )
         if a.read != b.read:
-            yield changed("product", now.key, a.read, b.read, f"{name}: its label was read on {b.read}; before on {a.read}", b.span)
+            yield changed(
+                "product",
+                now.key,
+                a.read,
+                b.read,
+                f"{name}: its label was read on {b.read}; before on {a.read}",
+                b.span,
+            )
         if a.text != b.text:
-            yield changed("product", now.key, a.text or None, b.text or None, f"{name}: the text of its label is another", b.text_span or b.span)
+            yield changed(
+                "product",
+                now.key,
+                a.text or None,
+                b.text or None,
+                f"{name}: the text of its label is another",
+                b.text_span or b.span,
+            )
         if a.sulphites_mg_kg != b.sulphites_mg_kg:
             x, y = (f"{shown(v, 3)} mg/kg" if v is not None else None for v in (a.sulphites_mg_kg, b.sulphites_mg_kg))
-            yield changed("product", now.key, x, y, f"{name}: sulphites on its label: {y or 'not said'}; before: {x or 'not said'}", b.span)
-    for field, said in (("called", "its name"), ("is_a", "it is"), ("supplier", "supplier"), ("code", "code"), ("density", "density"),
-                        ("piece_g", "grams of one piece")):
+            yield changed(
+                "product",
+                now.key,
+                x,
+                y,
+                f"{name}: sulphites on its label: {y or 'not said'}; before: {x or 'not said'}",
+                b.span,
+            )
+    for field, said in (
+        ("called", "its name"),
+        ("is_a", "it is"),
+        ("supplier", "supplier"),
+        ("code", "code"),
+        ("density", "density"),
+        ("piece_g", "grams of one piece"),
+    ):
         x, y = getattr(was, field), getattr(now, field)
         if x != y:
-            yield changed("product", now.key, _value(x), _value(y), f"{name}: {said}: {_value(y) or 'not said'}; before: {_value(x) or 'not said'}",
-                          now.span)
+            yield changed(
+                "product",
+                now.key,
+                _value(x),
+                _value(y),
+                f"{name}: {said}: {_value(y) or 'not said'}; before: {_value(x) or 'not said'}",
+                now.span,
+            )
     for field in ("also", "parts"):
         if bare(getattr(was, field)) != bare(getattr(now, field)):
-            x, y = (", ".join(p if isinstance(p, str) else p[0] for p in getattr(one, field)) or None for one in (was, now))
-            yield changed("product", now.key, x, y,
-                          f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {y or 'nothing'}; before: {x or 'nothing'}",
-                          now.span)
-    yield from others("product", now.key, name, was, now, ("called", "is_a", "supplier", "code", "density", "piece_g", "also", "parts", "label", "unread"),
-                      now.span)
+            x, y = (
+                ", ".join(p if isinstance(p, str) else p[0] for p in getattr(one, field)) or None for one in (was, now)
+            )
+            yield changed(
+                "product",
+                now.key,
+                x,
+                y,
+                f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {y or 'nothing'}; before:"
+                f" {x or 'nothing'}",
+                now.span,
+            )
+    yield from others(
+        "product",
+        now.key,
+        name,
+        was,
+        now,
+        ("called", "is_a", "supplier", "code", "density", "piece_g", "also", "parts", "label", "unread"),
+        now.span,
+    )
     if a is not None and b is not None:
         known = ("read", "contains", "may_contain", "text", "sulphites_mg_kg", "sulphites_unread")
         yield from others("product", now.key, f"{name}: its label", a, b, known, b.span)

@@ -18,12 +18,30 @@ from platecard.quantities.units import Money, shown
 from platecard.service import cost
 from platecard.service.cautions import Item
 
-_FINISH = {"do": "what is done", "on": "on", "at_c": "at", "core_c": "core temperature", "after": "waits for", "ready_s": "ready before",
-           "is_rest": "only rests", "is_ahead": "done ahead",
-           "is_together": "all plates together", "turn": "turned", "note": "the note"}
-_PLATE = {"called": "name", "form": "form", "outer_mm": "outer size", "outer_far_mm": "outer size towards the guest", "well_mm": "well",
-          "well_far_mm": "well towards the guest",
-          "depth_mm": "depth", "corner_mm": "corner", "colour": "colour"}
+_FINISH = {
+    "do": "what is done",
+    "on": "on",
+    "at_c": "at",
+    "core_c": "core temperature",
+    "after": "waits for",
+    "ready_s": "ready before",
+    "is_rest": "only rests",
+    "is_ahead": "done ahead",
+    "is_together": "all plates together",
+    "turn": "turned",
+    "note": "the note",
+}
+_PLATE = {
+    "called": "name",
+    "form": "form",
+    "outer_mm": "outer size",
+    "outer_far_mm": "outer size towards the guest",
+    "well_mm": "well",
+    "well_far_mm": "well towards the guest",
+    "depth_mm": "depth",
+    "corner_mm": "corner",
+    "colour": "colour",
+}
 
 
 def compare(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
@@ -46,21 +64,45 @@ def compare(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
 def _plate(old: Prepared, new: Prepared) -> Iterator[Change]:
     was, now = old.resolved.plate, new.resolved.plate
     if old.dish.plate != new.dish.plate:
-        yield changed("plate", "plate", old.dish.plate, new.dish.plate, f"served on {_said(now, new.dish)}; before: {_said(was, old.dish)}",
-                      new.dish.plate_span)
+        yield changed(
+            "plate",
+            "plate",
+            old.dish.plate,
+            new.dish.plate,
+            f"served on {_said(now, new.dish)}; before: {_said(was, old.dish)}",
+            new.dish.plate_span,
+        )
     elif was is not None and now is not None:
         for field in differing(was, now, "key"):
             a, b = (_mm(getattr(p, field)) for p in (was, now))
-            yield changed("plate", "plate", a, b, f"{now.called}: {_PLATE.get(field, field)} {b or 'not said'}; before: {a or 'not said'}", now.span)
+            yield changed(
+                "plate",
+                "plate",
+                a,
+                b,
+                f"{now.called}: {_PLATE.get(field, field)} {b or 'not said'}; before: {a or 'not said'}",
+                now.span,
+            )
     before, after = dict(old.dish.serve), dict(new.dish.serve)
     for key, words in (("plate", wording.SERVE), ("food", wording.FOOD)):
         a, b = before.get(key), after.get(key)
         if a != b:
-            yield changed("serve", key, a, b, f"{words.get(b, f'{key} temperature not said')}; before: {words.get(a, 'not said')}", new.dish.span)
+            yield changed(
+                "serve",
+                key,
+                a,
+                b,
+                f"{words.get(b, f'{key} temperature not said')}; before: {words.get(a, 'not said')}",
+                new.dish.span,
+            )
 
 
 def _said(plate: Plate | None, dish: Dish) -> str:
-    return f"{plate.called} ({shown(plate.outer_mm)} mm, well {shown(plate.well_mm)} mm)" if plate is not None else dish.plate or "no plate"
+    return (
+        f"{plate.called} ({shown(plate.outer_mm)} mm, well {shown(plate.well_mm)} mm)"
+        if plate is not None
+        else dish.plate or "no plate"
+    )
 
 
 def _mm(value) -> str | None:
@@ -79,19 +121,49 @@ def _cost(old: Prepared, new: Prepared) -> Iterator[Change]:
         more = comparable and now.money.amount > was.money.amount
         apart = abs(now.money.amount - was.money.amount) if comparable else 0
         by = f", {_money(Money(apart, now.money.currency))} {'more' if more else 'less'}" if apart else ""
-        yield changed("cost", "plate", a, b, f"the plate costs {b or 'what is not known'}{by}; before: {a or 'not known'}", new.dish.span)
+        yield changed(
+            "cost",
+            "plate",
+            a,
+            b,
+            f"the plate costs {b or 'what is not known'}{by}; before: {a or 'not known'}",
+            new.dish.span,
+        )
     x, y = (f"{_money(c.net)} net" if c.net else None for c in (was, now))
     if x != y:
-        yield changed("cost", "price", x, y, f"sold for {y or 'a price that is not entered'}; before: {x or 'not entered'}",
-                      new.dish.price.span if new.dish.price else new.dish.span)
-    s, t = (f"{'at least ' if c.is_least else ''}{shown(c.share * 100)} %" if c.share is not None else None for c in (was, now))
+        yield changed(
+            "cost",
+            "price",
+            x,
+            y,
+            f"sold for {y or 'a price that is not entered'}; before: {x or 'not entered'}",
+            new.dish.price.span if new.dish.price else new.dish.span,
+        )
+    s, t = (
+        f"{'at least ' if c.is_least else ''}{shown(c.share * 100)} %" if c.share is not None else None
+        for c in (was, now)
+    )
     if s != t:
-        yield changed("cost", "share", s, t, f"food cost is {t or 'not known'} of the net price; before: {s or 'not known'}", new.dish.span)
+        yield changed(
+            "cost",
+            "share",
+            s,
+            t,
+            f"food cost is {t or 'not known'} of the net price; before: {s or 'not known'}",
+            new.dish.span,
+        )
     for kind, key, had, has in recipes.supplies(old, new):
         p, q = (_price(s) for s in (had, has))
         if p != q:
-            yield changed("cost", key, p, q, f"{kind} {key.replace('-', ' ')}: its price is {q or 'not entered'}; before: {p or 'not entered'}",
-                          has.span if has else None, had.span if had else None)
+            yield changed(
+                "cost",
+                key,
+                p,
+                q,
+                f"{kind} {key.replace('-', ' ')}: its price is {q or 'not entered'}; before: {p or 'not entered'}",
+                has.span if has else None,
+                had.span if had else None,
+            )
 
 
 def _price(supply) -> str | None:
@@ -111,28 +183,66 @@ def _money(m: Money | None, is_least: bool = False) -> str | None:
 def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
     a, b = old.schedule, new.schedule
     if (a is None) != (b is None):
-        yield changed("timing", "fire", number(a.lead_s) if a else None, number(b.lead_s) if b else None,
-                      f"fire {minutes_text(b.lead_s)} before the plate leaves; before: nothing was finished to order" if b else
-                      f"nothing is finished to order now; before: fire {minutes_text(a.lead_s)} before the plate leaves", new.dish.span)
+        yield changed(
+            "timing",
+            "fire",
+            number(a.lead_s) if a else None,
+            number(b.lead_s) if b else None,
+            (
+                f"fire {minutes_text(b.lead_s)} before the plate leaves; before: nothing was finished to order"
+                if b
+                else f"nothing is finished to order now; before: fire {minutes_text(a.lead_s)} before the plate leaves"
+            ),
+            new.dish.span,
+        )
     elif a is not None and b is not None:
         if a.lead_s != b.lead_s:
-            yield changed("timing", "fire", number(a.lead_s), number(b.lead_s),
-                          f"fire {minutes_text(b.lead_s)} before the plate leaves, {minutes_text(abs(b.lead_s - a.lead_s))} "
-                          f"{'earlier' if b.lead_s > a.lead_s else 'later'}; before: {minutes_text(a.lead_s)}", new.dish.span)
+            yield changed(
+                "timing",
+                "fire",
+                number(a.lead_s),
+                number(b.lead_s),
+                f"fire {minutes_text(b.lead_s)} before the plate leaves, {minutes_text(abs(b.lead_s - a.lead_s))} "
+                f"{'earlier' if b.lead_s > a.lead_s else 'later'}; before: {minutes_text(a.lead_s)}",
+                new.dish.span,
+            )
         if a.whole_s != b.whole_s and (a.lead_s, b.lead_s) != (a.whole_s, b.whole_s):
-            yield changed("timing", "ahead", number(a.whole_s), number(b.whole_s),
-                          f"with what is done ahead, the whole chain takes {minutes_text(b.whole_s)}; before: {minutes_text(a.whole_s)}",
-                          new.dish.span)
+            yield changed(
+                "timing",
+                "ahead",
+                number(a.whole_s),
+                number(b.whole_s),
+                f"with what is done ahead, the whole chain takes {minutes_text(b.whole_s)}; before:"
+                f" {minutes_text(a.whole_s)}",
+                new.dish.span,
+            )
         x, y = (" > ".join(_task(s.task(k)) for k in s.critical) for s in (a, b))
         if x != y:
-            yield changed("timing", "critical path", x, y, f"nothing to spare: {y or 'nowhere'}; before: {x or 'nowhere'}", new.dish.span)
+            yield changed(
+                "timing",
+                "critical path",
+                x,
+                y,
+                f"nothing to spare: {y or 'nowhere'}; before: {x or 'nowhere'}",
+                new.dish.span,
+            )
     for was, now in matched.both():
         yield from _finish(was, now)
-    for field, said in (("plating_s", "plating takes"), ("check_s", "wiping and checking takes"), ("plates_warm_s", "plates are warmed for")):
+    for field, said in (
+        ("plating_s", "plating takes"),
+        ("check_s", "wiping and checking takes"),
+        ("plates_warm_s", "plates are warmed for"),
+    ):
         p, q = getattr(old.dish, field), getattr(new.dish, field)
         if (p or 0) != (q or 0):
-            yield changed("timing", field.removesuffix("_s"), number(p), number(q),
-                          f"{said} {spoken(q) if q else 'no time that is said'}; before: {spoken(p) if p else 'not said'}", new.dish.span)
+            yield changed(
+                "timing",
+                field.removesuffix("_s"),
+                number(p),
+                number(q),
+                f"{said} {spoken(q) if q else 'no time that is said'}; before: {spoken(p) if p else 'not said'}",
+                new.dish.span,
+            )
 
 
 def _task(t) -> str:
@@ -143,33 +253,70 @@ def _finish(was: Component, now: Component) -> Iterator[Change]:
     before, after = {s.key: s for s in was.finish}, {s.key: s for s in now.finish}
     for key, step in after.items():
         if key not in before:
-            yield changed("timing", f"{now.key}.{key}", None, number(step.takes_s), f"{now.called}: '{step.do}' came in, {spoken(step.takes_s)}",
-                          step.span)
+            yield changed(
+                "timing",
+                f"{now.key}.{key}",
+                None,
+                number(step.takes_s),
+                f"{now.called}: '{step.do}' came in, {spoken(step.takes_s)}",
+                step.span,
+            )
             continue
         old = before[key]
         if old.takes_s != step.takes_s:
-            yield changed("timing", f"{now.key}.{key}", number(old.takes_s), number(step.takes_s),
-                          f"{now.called}: {step.do} takes {spoken(step.takes_s)}; before: {spoken(old.takes_s)}", step.place("takes"))
+            yield changed(
+                "timing",
+                f"{now.key}.{key}",
+                number(old.takes_s),
+                number(step.takes_s),
+                f"{now.called}: {step.do} takes {spoken(step.takes_s)}; before: {spoken(old.takes_s)}",
+                step.place("takes"),
+            )
         for field, said in _FINISH.items():
             a, b = _fact(old, field, was, now), _fact(step, field, was, now)
             if a != b:
-                yield changed("equipment" if field == "on" else "timing", f"{now.key}.{key}", a, b,
-                              f"{now.called}: {step.do}: {said} {b or 'not said'}; before: {a or 'not said'}", step.span)
-        yield from others("timing", f"{now.key}.{key}", f"{now.called}: {step.do}", old, step, (*_FINISH, "takes_s"), step.span)
+                yield changed(
+                    "equipment" if field == "on" else "timing",
+                    f"{now.key}.{key}",
+                    a,
+                    b,
+                    f"{now.called}: {step.do}: {said} {b or 'not said'}; before: {a or 'not said'}",
+                    step.span,
+                )
+        yield from others(
+            "timing", f"{now.key}.{key}", f"{now.called}: {step.do}", old, step, (*_FINISH, "takes_s"), step.span
+        )
     for key, step in before.items():
         if key not in after:
-            yield changed("timing", f"{now.key}.{key}", number(step.takes_s), None,
-                          f"{now.called}: '{step.do}' is gone, it took {spoken(step.takes_s)}", None, step.span)
+            yield changed(
+                "timing",
+                f"{now.key}.{key}",
+                number(step.takes_s),
+                None,
+                f"{now.called}: '{step.do}' is gone, it took {spoken(step.takes_s)}",
+                None,
+                step.span,
+            )
     shared = [k for k in before if k in after]
     if shared != [k for k in after if k in before]:
-        yield changed("timing", now.key, ", ".join(shared), ", ".join(k for k in after if k in before),
-                      f"{now.called}: its finishing steps are in another order", now.span)
+        yield changed(
+            "timing",
+            now.key,
+            ", ".join(shared),
+            ", ".join(k for k in after if k in before),
+            f"{now.called}: its finishing steps are in another order",
+            now.span,
+        )
 
 
 def _fact(step: FinishStep, field: str, was: Component, now: Component) -> str | None:
     value = getattr(step, field)
     if field == "after":
-        return None if value is None else listed(sorted(n.replace(f"{was.key}.", f"{now.key}.") for n, _ in value)) or "nothing"
+        return (
+            None
+            if value is None
+            else listed(sorted(n.replace(f"{was.key}.", f"{now.key}.") for n, _ in value)) or "nothing"
+        )
     if field == "ready_s":
         return spoken(value) if value is not None else None
     return recipes.treated(value if not isinstance(value, Fraction) else f"{shown(value)} °C")
@@ -181,20 +328,52 @@ def _fact(step: FinishStep, field: str, was: Component, now: Component) -> str |
 def _cautions(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
     keys = matched.renamed()
     names = {a.called: b.called for a, b in matched.both()}
-    before = {(c.rule, keys.get(i.component, i.component), names.get(i.what, i.what)): (c, i) for c in old.cautions for i in c.items}
+    before = {
+        (c.rule, keys.get(i.component, i.component), names.get(i.what, i.what)): (c, i)
+        for c in old.cautions
+        for i in c.items
+    }
     after = {(c.rule, i.component, i.what): (c, i) for c in new.cautions for i in c.items}
     for key, (caution, item) in after.items():
         if key not in before:
-            yield changed("caution", item.component or caution.rule, None, _item(item), f"now to mind, {caution.topic}: {_item(item)}", item.span,
-                          severity=WORSE)
+            yield changed(
+                "caution",
+                item.component or caution.rule,
+                None,
+                _item(item),
+                f"now to mind, {caution.topic}: {_item(item)}",
+                item.span,
+                severity=WORSE,
+            )
         elif (was := before[key][1]) and (was.said, was.missing) != (item.said, item.missing):
-            severity = WORSE if set(item.missing) - set(was.missing) else BETTER if set(was.missing) - set(item.missing) else "change"
-            yield changed("caution", item.component or caution.rule, _item(was), _item(item),
-                          f"to mind, {caution.topic}: {_item(item)}; before: {_item(was)}", item.span, severity=severity)
+            severity = (
+                WORSE
+                if set(item.missing) - set(was.missing)
+                else BETTER
+                if set(was.missing) - set(item.missing)
+                else "change"
+            )
+            yield changed(
+                "caution",
+                item.component or caution.rule,
+                _item(was),
+                _item(item),
+                f"to mind, {caution.topic}: {_item(item)}; before: {_item(was)}",
+                item.span,
+                severity=severity,
+            )
     for key, (caution, item) in before.items():
         if key not in after:
-            yield changed("caution", key[1] or caution.rule, _item(item), None, f"no longer among the cautions, {caution.topic}: {_item(item)}", None,
-                          item.span, severity=BETTER)
+            yield changed(
+                "caution",
+                key[1] or caution.rule,
+                _item(item),
+                None,
+                f"no longer among the cautions, {caution.topic}: {_item(item)}",
+                None,
+                item.span,
+                severity=BETTER,
+            )
 
 
 def _item(i: Item) -> str:
@@ -205,38 +384,101 @@ def _item(i: Item) -> str:
 
 
 def _expo(old: Dish, new: Dish) -> Iterator[Change]:
-    came, left = [c for c in new.expo_checks if c not in old.expo_checks], [c for c in old.expo_checks if c not in new.expo_checks]
+    came, left = (
+        [c for c in new.expo_checks if c not in old.expo_checks],
+        [c for c in old.expo_checks if c not in new.expo_checks],
+    )
     for said in came:
         yield changed("expo", "checks", None, said, f"expo now checks: {said}", new.span)
     for said in left:
         yield changed("expo", "checks", said, None, f"expo no longer checks: {said}", None, old.span)
     if not came and not left and old.expo_checks != new.expo_checks:
-        yield changed("expo", "checks", " / ".join(old.expo_checks), " / ".join(new.expo_checks), "expo's checks are in another order", new.span)
+        yield changed(
+            "expo",
+            "checks",
+            " / ".join(old.expo_checks),
+            " / ".join(new.expo_checks),
+            "expo's checks are in another order",
+            new.span,
+        )
 
 
-_DISH = ("title", "menu_line", "course", "note", "revision", "plate", "serve", "components", "steps", "expo_checks", "acknowledged", "plating_s",
-         "check_s", "plates_warm_s", "price")
+_DISH = (
+    "title",
+    "menu_line",
+    "course",
+    "note",
+    "revision",
+    "plate",
+    "serve",
+    "components",
+    "steps",
+    "expo_checks",
+    "acknowledged",
+    "plating_s",
+    "check_s",
+    "plates_warm_s",
+    "price",
+)
 
 
 def _words(old: Dish, new: Dish) -> Iterator[Change]:
-    for field, said in (("title", "the dish is called"), ("menu_line", "the menu says"), ("course", "its course is"), ("note", "its note is")):
+    for field, said in (
+        ("title", "the dish is called"),
+        ("menu_line", "the menu says"),
+        ("course", "its course is"),
+        ("note", "its note is"),
+    ):
         a, b = getattr(old, field), getattr(new, field)
         if a != b:
-            yield changed("text", field.replace("_", " "), a or None, b or None, f"{said} {quoted(b)}; before: {quoted(a)}", new.span)
+            yield changed(
+                "text",
+                field.replace("_", " "),
+                a or None,
+                b or None,
+                f"{said} {quoted(b)}; before: {quoted(a)}",
+                new.span,
+            )
     if bare(old.revision) != bare(new.revision):
-        a, b = (f"revision {d.revision.number} of {d.revision.date}" + (f" ({d.revision.note})" if d.revision.note else "") if d.revision else None
-                for d in (old, new))
-        yield changed("text", "revision", a, b, f"{b or 'no revision'}; before: {a or 'no revision'}",
-                      new.revision.span if new.revision else new.span)
+        a, b = (
+            (
+                f"revision {d.revision.number} of {d.revision.date}"
+                + (f" ({d.revision.note})" if d.revision.note else "")
+                if d.revision
+                else None
+            )
+            for d in (old, new)
+        )
+        yield changed(
+            "text",
+            "revision",
+            a,
+            b,
+            f"{b or 'no revision'}; before: {a or 'no revision'}",
+            new.revision.span if new.revision else new.span,
+        )
     yield from others("text", "dish", "the dish", old, new, _DISH, new.span)
 
 
 def _acknowledged(old: Dish, new: Dish) -> Iterator[Change]:
     """The chef's record of allergens seen."""
     if bare(old.acknowledged) != bare(new.acknowledged):
-        a, b = (f"revision {d.acknowledged.revision}: " + "; ".join(f"{k}: {', '.join(v)}" for k, v in d.acknowledged.laws)
-                if d.acknowledged else None for d in (old, new))
+        a, b = (
+            (
+                f"revision {d.acknowledged.revision}: "
+                + "; ".join(f"{k}: {', '.join(v)}" for k, v in d.acknowledged.laws)
+                if d.acknowledged
+                else None
+            )
+            for d in (old, new)
+        )
         record = new.acknowledged or old.acknowledged
-        yield changed("text", "acknowledged", a, b, f"allergens on record: {b or 'none'}; before: {a or 'none'}",
-                      new.acknowledged.span if new.acknowledged else None, record.span)
-
+        yield changed(
+            "text",
+            "acknowledged",
+            a,
+            b,
+            f"allergens on record: {b or 'none'}; before: {a or 'none'}",
+            new.acknowledged.span if new.acknowledged else None,
+            record.span,
+        )

@@ -39,7 +39,7 @@ class Metrics:
     """What a face's file says, in thousandths of the font size (y up for heights, so a descent is negative)."""
 
     widths: dict[str, int]  # character → advance; its keys are the characters the font has
-    missing_width: int      # what the font's empty box takes, for a character it lacks
+    missing_width: int  # what the font's empty box takes, for a character it lacks
     ascent: int
     descent: int
     cap_height: int
@@ -190,7 +190,7 @@ def _pieces(word: str) -> list[str]:
     for i in range(1, len(word) - 1):
         before, after = word[i - 1], word[i + 1]
         if word[i] in "-/\u2010" and before.isalnum() and after.isalnum() and (before.isalpha() or after.isalpha()):
-            pieces.append(word[start:i + 1])
+            pieces.append(word[start : i + 1])
             start = i + 1
     return [*pieces, word[start:]]
 

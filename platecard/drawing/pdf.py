@@ -16,11 +16,21 @@ __all__ = ["Page", "over", "page", "write"]
 _NOT_METADATA = re.compile("[\x00-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
 
-def write(pages: Sequence[Scene | Page], *, title: str, author: str = "", subject: str = "", keywords: str = "",
-          language: str = "en-GB", bookmarks: tuple[tuple[str, int], ...] | None = None, is_true_size: bool = False) -> bytes:
+def write(
+    pages: Sequence[Scene | Page],
+    *,
+    title: str,
+    author: str = "",
+    subject: str = "",
+    keywords: str = "",
+    language: str = "en-GB",
+    bookmarks: tuple[tuple[str, int], ...] | None = None,
+    is_true_size: bool = False,
+) -> bytes:
     """A PDF of `pages`, each of exactly its size.
 
-    `bookmarks` are (title, page index) from 0. `is_true_size` asks the viewer not to fit pages to the paper. ValueError for no pages, a character the font lacks, a control
+    `bookmarks` are (title, page index) from 0. `is_true_size` asks the viewer not to fit pages to the paper.
+    ValueError for no pages, a character the font lacks, a control
     character in the metadata, a number that is not finite, a bookmark to no page, an unknown face or kind of item.
     """
     from reportlab.pdfbase import pdfdoc
@@ -65,8 +75,13 @@ def _bind(document, one: Page, index: int) -> None:
 
     sheet = pdfdoc.PDFPage()
     sheet.pagewidth, sheet.pageheight = one.width, one.height
-    streams = [pdfdoc.PDFStream(pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFName("FlateDecode")}), stream) for stream in one.streams]
-    sheet.Contents = streams[0] if len(streams) == 1 else pdfdoc.PDFArray([document.Reference(stream) for stream in streams])
+    streams = [
+        pdfdoc.PDFStream(pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFName("FlateDecode")}), stream)
+        for stream in one.streams
+    ]
+    sheet.Contents = (
+        streams[0] if len(streams) == 1 else pdfdoc.PDFArray([document.Reference(stream) for stream in streams])
+    )
     resources = pdfdoc.PDFResourceDictionary()
     resources.basicFonts()
     resources.ExtGState = {alpha_name(alpha): f"<</ca {alpha}>>" for alpha in one.alphas}
@@ -117,12 +132,22 @@ def _add_structure(document, pages: Sequence[Page]) -> None:
         for number, element in enumerate(one.elements):
             if element.parent < 0:
                 roots.append(f"{base + number} 0 R")
-            words = f" /Alt {PDFString(element.alternative).format(document).decode('latin-1')}" if element.alternative else ""
+            words = (
+                f" /Alt {PDFString(element.alternative).format(document).decode('latin-1')}"
+                if element.alternative
+                else ""
+            )
             inside = " ".join([str(~kid) if kid < 0 else f"{base + kid} 0 R" for kid in element.kids])
-            elements.append(f"<</S /{element.kind} /P {base + element.parent if element.parent >= 0 else top} 0 R /Pg {sheet} 0 R{words} /K [{inside}]>>")
+            elements.append(
+                f"<</S /{element.kind} /P {base + element.parent if element.parent >= 0 else top} 0 R /Pg {sheet} 0"
+                f" R{words} /K [{inside}]>>"
+            )
         base += len(one.elements)
-    objects = (f"<</Type /StructTreeRoot /K {top} 0 R /ParentTree <</Nums [{' '.join(parents)}]>>>>",
-               f"<</S /Document /P {root} 0 R /K [{' '.join(roots)}]>>", *elements)
+    objects = (
+        f"<</Type /StructTreeRoot /K {top} 0 R /ParentTree <</Nums [{' '.join(parents)}]>>>>",
+        f"<</S /Document /P {root} 0 R /K [{' '.join(roots)}]>>",
+        *elements,
+    )
     for number, text in enumerate(objects):
         document.Reference(text.encode("latin-1"), f"Structure{number}")
     document.Catalog.StructTreeRoot = PDFObjectReference("Structure0")

@@ -38,7 +38,7 @@ def _parts() -> tuple[tuple[str, ...], ...]:
     for start in range(0, len(rest), len(codes)):
         part = [""] * 256
         part[32] = " "
-        for code, character in zip(codes, rest[start:start + len(codes)]):
+        for code, character in zip(codes, rest[start : start + len(codes)]):
             part[code] = character
         parts.append(tuple(part))
     return tuple(parts)
@@ -47,7 +47,12 @@ def _parts() -> tuple[tuple[str, ...], ...]:
 @cache
 def _places() -> dict[str, tuple[int, str]]:
     """Character → its part and how it stands in a PDF string there."""
-    return {character: (number, _BYTES[code]) for number, part in reversed(list(enumerate(_parts()))) for code, character in enumerate(part) if character}
+    return {
+        character: (number, _BYTES[code])
+        for number, part in reversed(list(enumerate(_parts())))
+        for code, character in enumerate(part)
+        if character
+    }
 
 
 @cache
@@ -99,21 +104,35 @@ def add(document, face: str, rare: frozenset[str]) -> None:
 
 
 def _add_part(document, face: str, number: int, part: tuple[str, ...]) -> None:
-    """The four objects of a part, ready-made: they are the same in every document but for the numbers they have there."""
+    """The four objects of a part, ready-made:
+
+    they are the same in every document but for the numbers they have there.
+    """
     from reportlab.pdfbase.ttfonts import SUBSETN
 
     data = _face(face)
     base = f"{SUBSETN(number).decode('ascii')}+{data.name.decode('ascii')}"
     program, mapping = _cut(face, base, part)
-    file, to_unicode = _object(document, f"file of {base}", program), _object(document, f"characters of {base}", mapping)
+    file, to_unicode = (
+        _object(document, f"file of {base}", program),
+        _object(document, f"characters of {base}", mapping),
+    )
     flags = data.flags & ~32 | 4  # its codes are its own: symbolic, and not the standard Latin set
     box = " ".join(f"{v:g}" for v in data.bbox)
-    descriptor = _object(document, f"descriptor of {base}", (
-        f"<</Type /FontDescriptor /FontName /{base} /Flags {flags} /FontBBox [{box}] /ItalicAngle {data.italicAngle:g} /Ascent {data.ascent:g} /Descent {data.descent:g} "
-        f"/CapHeight {data.capHeight:g} /StemV {data.stemV:g} /MissingWidth {data.defaultWidth:g} /FontFile2 {file} 0 R>>").encode("ascii"))
+    descriptor = _object(
+        document,
+        f"descriptor of {base}",
+        (
+            f"<</Type /FontDescriptor /FontName /{base} /Flags {flags} /FontBBox [{box}] /ItalicAngle"
+            f" {data.italicAngle:g} /Ascent {data.ascent:g} /Descent {data.descent:g} /CapHeight {data.capHeight:g}"
+            f" /StemV {data.stemV:g} /MissingWidth {data.defaultWidth:g} /FontFile2 {file} 0 R>>"
+        ).encode("ascii"),
+    )
     named = name(face, number)
-    font = (f"<</Type /Font /Subtype /TrueType /Name /{named} /BaseFont /{base} /FirstChar 0 /LastChar 255 /Widths {_widths(face, part)} "
-            f"/FontDescriptor {descriptor} 0 R /ToUnicode {to_unicode} 0 R>>").encode("ascii")
+    font = (
+        f"<</Type /Font /Subtype /TrueType /Name /{named} /BaseFont /{base} /FirstChar 0 /LastChar 255 /Widths"
+        f" {_widths(face, part)} /FontDescriptor {descriptor} 0 R /ToUnicode {to_unicode} 0 R>>"
+    ).encode("ascii")
     document.idToObject["BasicFonts"].dict[named] = f"{_object(document, named, font)} 0 R"
 
 

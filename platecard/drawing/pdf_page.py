@@ -39,8 +39,20 @@ _ROUNDER = 18.5 * POINTS  # the radius in points from which an arc takes the sma
 _CAP = {"butt": "0 J", "round": "1 J"}
 _JOIN = {"miter": "0 j", "round": "1 j"}
 _SEGMENT = {"M": "%.2f %.2f m", "L": "%.2f %.2f l", "C": "%.2f %.2f %.2f %.2f %.2f %.2f c", "Z": "h"}
-_ROLES = {"img": "Figure", "heading": "H1", "region": "Sect", "group": "Div", "list": "L", "listitem": "LI",
-          "table": "Table", "row": "TR", "columnheader": "TH", "rowheader": "TH", "cell": "TD", "note": "Note"}
+_ROLES = {
+    "img": "Figure",
+    "heading": "H1",
+    "region": "Sect",
+    "group": "Div",
+    "list": "L",
+    "listitem": "LI",
+    "table": "Table",
+    "row": "TR",
+    "columnheader": "TH",
+    "rowheader": "TH",
+    "cell": "TD",
+    "note": "Note",
+}
 _ONE_PARAGRAPH = ("LI", "TD", "TH")  # what is read out in one go, however many texts it is set in
 _NOTHING, _DECORATION = -2, -1  # what content belongs to that is no element
 
@@ -82,7 +94,15 @@ def page(scene: Scene) -> Page:
     stream = pdf_fonts.packed("\n".join(("q", *painter.code, "Q", "")).encode("ascii"))
     faces = tuple((face, "".join(sorted(painter.faces[face]))) for face in fonts.FACES if face in painter.faces)
     elements = tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in painter.elements)
-    return Page(scene.width_mm * POINTS, scene.height_mm * POINTS, (stream,), faces, tuple(sorted(painter.alphas)), elements, tuple(painter.marks))
+    return Page(
+        scene.width_mm * POINTS,
+        scene.height_mm * POINTS,
+        (stream,),
+        faces,
+        tuple(sorted(painter.alphas)),
+        elements,
+        tuple(painter.marks),
+    )
 
 
 def over(below: Page, items: tuple[Item, ...]) -> Page:
@@ -91,14 +111,31 @@ def over(below: Page, items: tuple[Item, ...]) -> Page:
     faces = {face: set(rare) for face, rare in below.faces}
     for face, rare in laid.faces:
         faces.setdefault(face, set()).update(rare)
-    return replace(below, streams=(*below.streams, *laid.streams), faces=tuple((face, "".join(sorted(faces[face]))) for face in fonts.FACES if face in faces),
-                   alphas=tuple(sorted({*below.alphas, *laid.alphas})))
+    return replace(
+        below,
+        streams=(*below.streams, *laid.streams),
+        faces=tuple((face, "".join(sorted(faces[face]))) for face in fonts.FACES if face in faces),
+        alphas=tuple(sorted({*below.alphas, *laid.alphas})),
+    )
 
 
 def to_bytes(pages: tuple[Page, ...]) -> bytes:
     """Pages as they are kept: a line of JSON, then their streams."""
-    told = [[p.width, p.height, [len(s) for s in p.streams], p.faces, p.alphas, [[e.kind, e.parent, e.kids, e.alternative] for e in p.elements], p.marks] for p in pages]
-    return json.dumps(told, separators=(",", ":")).encode("ascii") + b"\n" + b"".join(s for p in pages for s in p.streams)
+    told = [
+        [
+            p.width,
+            p.height,
+            [len(s) for s in p.streams],
+            p.faces,
+            p.alphas,
+            [[e.kind, e.parent, e.kids, e.alternative] for e in p.elements],
+            p.marks,
+        ]
+        for p in pages
+    ]
+    return (
+        json.dumps(told, separators=(",", ":")).encode("ascii") + b"\n" + b"".join(s for p in pages for s in p.streams)
+    )
 
 
 def from_bytes(data: bytes) -> tuple[Page, ...]:
@@ -111,10 +148,19 @@ def from_bytes(data: bytes) -> tuple[Page, ...]:
         for width, height, lengths, faces, alphas, elements, marks in told:
             cut = []
             for length in lengths:
-                cut.append(streams[at:at + length])
+                cut.append(streams[at : at + length])
                 at += length
-            made.append(Page(width, height, tuple(cut), tuple((face, rare) for face, rare in faces), tuple(alphas),
-                             tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in elements), tuple(marks)))
+            made.append(
+                Page(
+                    width,
+                    height,
+                    tuple(cut),
+                    tuple((face, rare) for face, rare in faces),
+                    tuple(alphas),
+                    tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in elements),
+                    tuple(marks),
+                )
+            )
     except (TypeError, KeyError) as exc:
         raise ValueError(f"no pages: {exc}") from exc
     if at != len(streams):
@@ -136,10 +182,10 @@ class _Painter:
         self.styles: dict[int, tuple[str, str, str]] = {}
         self.elements: list[tuple[str, int, list[int], str]] = []
         self.marks: list[int] = []
-        self.nest: list[int] = []   # the elements that are open
-        self.hidden = 0             # how many groups of decoration are open
-        self.figure = _DECORATION   # what shapes belong to: the figure they are in, with its texts, or nothing
-        self.mark = _NOTHING        # what the open marked content belongs to
+        self.nest: list[int] = []  # the elements that are open
+        self.hidden = 0  # how many groups of decoration are open
+        self.figure = _DECORATION  # what shapes belong to: the figure they are in, with its texts, or nothing
+        self.mark = _NOTHING  # what the open marked content belongs to
 
     def draw(self, items: tuple[Item, ...]) -> None:
         code = self.code
@@ -210,7 +256,10 @@ class _Painter:
         return here
 
     def paragraph(self) -> int:
-        """The element of the next text: the open one if it holds text itself, the paragraph of the open item or cell, else one of its own."""
+        """The element of the next text:
+
+        the open one if it holds text itself, the paragraph of the open item or cell, else one of its own.
+        """
         if self.hidden:
             return _DECORATION
         if self.nest:
@@ -230,7 +279,9 @@ class _Painter:
             self.figure = _DECORATION
         elif opens:
             kind = _ROLES[group.role]
-            self.nest.append(self.add(kind, ". ".join(filter(None, (group.title, group.description))) if kind == "Figure" else ""))
+            self.nest.append(
+                self.add(kind, ". ".join(filter(None, (group.title, group.description))) if kind == "Figure" else "")
+            )
             if kind == "Figure":
                 self.figure = self.nest[-1]
         if group.clip:
@@ -287,7 +338,9 @@ class _Painter:
         if kind is Polygon:
             return _filled_in(_polygon(len(item.points), item.closed), coordinates(item.points, k, -k, x0, y0))
         if kind is Path:
-            return _filled_in(_path("".join([s[0] for s in item.segments])), path_coordinates(item.segments, k, -k, x0, y0))
+            return _filled_in(
+                _path("".join([s[0] for s in item.segments])), path_coordinates(item.segments, k, -k, x0, y0)
+            )
         if kind is Circle:
             r = item.r * k
             form, arc = _circle(is_small=r < _ROUNDER)
@@ -307,7 +360,10 @@ class _Painter:
 
 
 def _filled_in(form: str, values: Sequence[float]) -> str:
-    """Coordinates in points set into operators. ValueError for what is no number, and for one that no page is large enough for."""
+    """Coordinates in points set into operators.
+
+    ValueError for what is no number, and for one that no page is large enough for.
+    """
     if not math.hypot(*values) < 1e7:  # false for "not a number" too
         raise ValueError(f"a drawing cannot hold all of the coordinates {values}")
     return form % tuple(values)
@@ -315,7 +371,13 @@ def _filled_in(form: str, values: Sequence[float]) -> str:
 
 def _goes_on(above: Text, below: Text) -> bool:
     """Whether a text is the next line of the paragraph above it: set alike, under it, no more than a line away."""
-    alike = above.x == below.x and above.size_pt == below.size_pt and above.face == below.face and above.anchor == below.anchor and above.colour == below.colour
+    alike = (
+        above.x == below.x
+        and above.size_pt == below.size_pt
+        and above.face == below.face
+        and above.anchor == below.anchor
+        and above.colour == below.colour
+    )
     return alike and 0 < below.y - above.y <= 1.4 * below.size_pt * fonts.MM_PER_POINT
 
 
@@ -342,7 +404,8 @@ def _circle(is_small: bool) -> tuple[str, tuple[Point, ...]]:
 
 @cache
 def _round(start: float, sweep: float, step: float) -> tuple[str, tuple[Point, ...]]:
-    """An arc of radius 1 about the origin, in degrees, anticlockwise as seen on paper, with a negative `sweep` clockwise: its form, and the points to set into it.
+    """An arc of radius 1 about the origin, in degrees, anticlockwise as seen on paper, with a negative `sweep`
+    clockwise: its form, and the points to set into it.
 
     A curve over 90° leaves the circle by r/3700, one over 45° by r/240000: with the smaller step from a radius of
     18.5 mm on, everything up to a platter of 2 m is within 0.005 mm.
@@ -351,7 +414,9 @@ def _round(start: float, sweep: float, step: float) -> tuple[str, tuple[Point, .
     k = 4 / 3 * math.tan(math.radians(step) / 4)
     turns = [math.radians(start + step * i) for i in range(round(sweep / step) + 1)]
     ends = [(math.cos(turn), math.sin(turn)) for turn in turns]
-    curves = [((x0 - k * y0, y0 + k * x0), (x1 + k * y1, y1 - k * x1), (x1, y1)) for (x0, y0), (x1, y1) in zip(ends, ends[1:])]
+    curves = [
+        ((x0 - k * y0, y0 + k * x0), (x1 + k * y1, y1 - k * x1), (x1, y1)) for (x0, y0), (x1, y1) in zip(ends, ends[1:])
+    ]
     return "\n".join(("%.2f %.2f m", *[_SEGMENT["C"]] * len(curves))), (ends[0], *chain.from_iterable(curves))
 
 
@@ -361,7 +426,10 @@ def _paint(style: Style) -> tuple[str, str, str]:
     stroke = ""
     if style.stroke:
         dash = " ".join(number(d * POINTS) for d in style.dash)
-        stroke = f"{_colour(style.stroke, 'RG')} {number(style.width * POINTS)} w [{dash}] 0 d {_CAP[style.cap]} {_JOIN[style.join]}"
+        stroke = (
+            f"{_colour(style.stroke, 'RG')} {number(style.width * POINTS)} w [{dash}] 0 d {_CAP[style.cap]}"
+            f" {_JOIN[style.join]}"
+        )
     return (_colour(style.fill, "rg") if style.fill else ""), number(style.fill_opacity), stroke
 
 
@@ -373,4 +441,4 @@ def _font(face: str, part: int, size: float) -> str:
 @cache
 def _colour(colour: str, operator: str) -> str:
     """A colour written #rrggbb, as an operator."""
-    return " ".join(number(int(colour[i:i + 2], 16) / 255) for i in (1, 3, 5)) + f" {operator}"
+    return " ".join(number(int(colour[i : i + 2], 16) / 255) for i in (1, 3, 5)) + f" {operator}"

@@ -41,7 +41,7 @@ class Style:
     width: float = 0.2
     dash: tuple[float, ...] = ()
     fill_opacity: float = 1.0
-    cap: str = "round"   # or "butt"
+    cap: str = "round"  # or "butt"
     join: str = "round"  # or "miter"
 
     def __post_init__(self):
@@ -143,7 +143,8 @@ class Text:
 class Placing(NamedTuple):
     """Where items go: each enlarged by `scale` about the origin, then moved by (dx, dy) mm.
 
-    Text moves along but is `text_scale` times as large; line widths and dashes stay as they are: a card sets a true-scale
+    Text moves along but is `text_scale` times as large; line widths and dashes stay as they are: a card sets a
+    true-scale
     diagram smaller, not fainter.
     """
 
@@ -232,19 +233,44 @@ def _placed(item: Item, placing: Placing) -> Item:
     k, dx, dy, text_k = placing
     match item:
         case Text():
-            return Text(item.x * k + dx, item.y * k + dy, item.text, item.size_pt * text_k, item.face, item.anchor, item.colour, item.about)
+            return Text(
+                item.x * k + dx,
+                item.y * k + dy,
+                item.text,
+                item.size_pt * text_k,
+                item.face,
+                item.anchor,
+                item.colour,
+                item.about,
+            )
         case Group():
-            return Group(item.inner, item.title, item.description, item.id, item.about, item.clip and _placed(item.clip, placing), item.role,
-                         placing if item.placing is None else item.placing.then(placing))
+            return Group(
+                item.inner,
+                item.title,
+                item.description,
+                item.id,
+                item.about,
+                item.clip and _placed(item.clip, placing),
+                item.role,
+                placing if item.placing is None else item.placing.then(placing),
+            )
         case Polygon():
-            return Polygon(tuple([(x * k + dx, y * k + dy) for x, y in item.points]), item.style, item.closed, item.about)
+            return Polygon(
+                tuple([(x * k + dx, y * k + dy) for x, y in item.points]), item.style, item.closed, item.about
+            )
         case Circle():
             return Circle(item.cx * k + dx, item.cy * k + dy, item.r * k, item.style, item.about)
         case Rect():
-            return Rect(item.x * k + dx, item.y * k + dy, item.w * k, item.h * k, item.style, item.radius * k, item.about)
+            return Rect(
+                item.x * k + dx, item.y * k + dy, item.w * k, item.h * k, item.style, item.radius * k, item.about
+            )
         case Path():
             shift = (dx, dy) * 3
-            return Path(tuple([(s[0], *[v * k + d for v, d in zip(s[1:], shift)]) for s in item.segments]), item.style, item.about)
+            return Path(
+                tuple([(s[0], *[v * k + d for v, d in zip(s[1:], shift)]) for s in item.segments]),
+                item.style,
+                item.about,
+            )
     raise TypeError(f"not an item: {item!r}")
 
 
@@ -328,8 +354,10 @@ def _extremes(segments):
         if s[0] == "C":
             for t in _turns(*zip(here, s[1:3], s[3:5], end)):
                 u = 1 - t
-                yield tuple(u**3 * a + 3 * u * u * t * b + 3 * u * t * t * c + t**3 * d
-                            for a, b, c, d in zip(here, s[1:3], s[3:5], end))
+                yield tuple(
+                    u**3 * a + 3 * u * u * t * b + 3 * u * t * t * c + t**3 * d
+                    for a, b, c, d in zip(here, s[1:3], s[3:5], end)
+                )
         yield end
         here = end
 
@@ -353,7 +381,8 @@ def _turns(*axes):
 def hatch(points: tuple[Point, ...], angle_deg: float, spacing_mm: float) -> tuple[Segment, ...]:
     """Parallel lines, `spacing_mm` apart, cut to a polygon (even-odd).
 
-    `angle_deg` 0 is level, 45 falls to the right. The lines belong to one grid through the origin, so that neighbours hatched alike run on into each other.
+    `angle_deg` 0 is level, 45 falls to the right. The lines belong to one grid through the origin, so that neighbours
+    hatched alike run on into each other.
     ValueError if the spacing is not positive.
     """
     if not spacing_mm > 0:
@@ -369,12 +398,12 @@ def hatch(points: tuple[Point, ...], angle_deg: float, spacing_mm: float) -> tup
         n = k * spacing_mm
         # An edge counts with its lower end and without its upper one: a line through a corner then meets it once
         # where the outline passes through, and twice or not at all where it only touches.
-        meets = sorted(t0 + (t1 - t0) * (n - n0) / (n1 - n0)
-                       for (t0, n0), (t1, n1) in edges if (n0 <= n) != (n1 <= n))
+        meets = sorted(t0 + (t1 - t0) * (n - n0) / (n1 - n0) for (t0, n0), (t1, n1) in edges if (n0 <= n) != (n1 <= n))
         for begin, end in zip(meets[::2], meets[1::2]):
             if end - begin > 1e-6:
-                lines.append(((begin * cos - n * sin, begin * sin + n * cos),
-                              (end * cos - n * sin, end * sin + n * cos)))
+                lines.append(
+                    ((begin * cos - n * sin, begin * sin + n * cos), (end * cos - n * sin, end * sin + n * cos))
+                )
     return tuple(lines)
 
 
@@ -388,20 +417,30 @@ def lines_path(lines: tuple[Segment, ...], style: Style, about: About | None = N
 
 def tick(x: float, y: float, size: float, colour: str = "#000000", title: str = "") -> Group:
     """A tick inside the square of `size` mm whose top left corner is (x, y)."""
-    line = Polygon(((x + 0.14 * size, y + 0.54 * size), (x + 0.40 * size, y + 0.80 * size),
-                    (x + 0.88 * size, y + 0.20 * size)), Style(stroke=colour, width=0.14 * size), closed=False)
+    line = Polygon(
+        ((x + 0.14 * size, y + 0.54 * size), (x + 0.40 * size, y + 0.80 * size), (x + 0.88 * size, y + 0.20 * size)),
+        Style(stroke=colour, width=0.14 * size),
+        closed=False,
+    )
     return _sign((line,), title)
 
 
-def checkbox(x: float, y: float, size: float, checked: bool = False, colour: str = "#000000",
-             title: str = "") -> Group:
+def checkbox(x: float, y: float, size: float, checked: bool = False, colour: str = "#000000", title: str = "") -> Group:
     """A square of `size` mm to tick by hand, or one already ticked; (x, y) is its top left corner."""
     box = Rect(x, y, size, size, Style(stroke=colour, width=0.08 * size, join="miter"))
     return _sign((box, *(tick(x, y, size, colour).items if checked else ())), title)
 
 
-def arrow(x1: float, y1: float, x2: float, y2: float, colour: str = "#000000", width: float = 0.3,
-          head: float = 2.0, title: str = "") -> Group:
+def arrow(
+    x1: float,
+    y1: float,
+    x2: float,
+    y2: float,
+    colour: str = "#000000",
+    width: float = 0.3,
+    head: float = 2.0,
+    title: str = "",
+) -> Group:
     """An arrow whose point lies on (x2, y2), with a filled head `head` mm long. ValueError if it has no length."""
     length = math.hypot(x2 - x1, y2 - y1)
     if length == 0:
@@ -410,24 +449,34 @@ def arrow(x1: float, y1: float, x2: float, y2: float, colour: str = "#000000", w
     head = min(head, length)
     bx, by, half = x2 - ux * head, y2 - uy * head, 0.36 * head
     # The shaft ends inside the head, where its end cannot show on either side of the point.
-    shaft = Polygon(((x1, y1), (bx + 0.3 * head * ux, by + 0.3 * head * uy)),
-                    Style(stroke=colour, width=width, cap="butt"), closed=False)
+    shaft = Polygon(
+        ((x1, y1), (bx + 0.3 * head * ux, by + 0.3 * head * uy)),
+        Style(stroke=colour, width=width, cap="butt"),
+        closed=False,
+    )
     point = Polygon(((x2, y2), (bx - uy * half, by + ux * half), (bx + uy * half, by - ux * half)), Style(fill=colour))
     return _sign((shaft, point), title)
 
 
-def warning_triangle(x: float, y: float, size: float, colour: str = "#000000", ground: str | None = None,
-                     title: str = "") -> Group:
+def warning_triangle(
+    x: float, y: float, size: float, colour: str = "#000000", ground: str | None = None, title: str = ""
+) -> Group:
     """A triangle with an exclamation mark in the square of `size` mm at (x, y), filled with `ground` if given."""
     line = 0.08 * size
     top, left, right, foot = y + 0.08 * size, x + 0.04 * size, x + 0.96 * size, y + 0.90 * size
     middle = x + size / 2
-    return _sign((
-        Polygon(((middle, top), (right, foot), (left, foot)), Style(fill=ground, stroke=colour, width=line)),
-        Polygon(((middle, y + 0.38 * size), (middle, y + 0.60 * size)), Style(stroke=colour, width=line * 1.2),
-                closed=False),
-        Circle(middle, y + 0.76 * size, 0.06 * size, Style(fill=colour)),
-    ), title)
+    return _sign(
+        (
+            Polygon(((middle, top), (right, foot), (left, foot)), Style(fill=ground, stroke=colour, width=line)),
+            Polygon(
+                ((middle, y + 0.38 * size), (middle, y + 0.60 * size)),
+                Style(stroke=colour, width=line * 1.2),
+                closed=False,
+            ),
+            Circle(middle, y + 0.76 * size, 0.06 * size, Style(fill=colour)),
+        ),
+        title,
+    )
 
 
 def _sign(items: tuple[Item, ...], title: str) -> Group:

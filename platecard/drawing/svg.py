@@ -37,8 +37,13 @@ _NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _SEGMENT = {"M": "M%.3f %.3f", "L": "L%.3f %.3f", "C": "C%.3f %.3f %.3f %.3f %.3f %.3f", "Z": "Z"}
 _KEPT_SPACES = re.compile("^ | $|  ")
 _IN_PLACE = Placing()
-_SPECIAL = re.compile("[&<>\"\r\n\t]")
-_ENTITIES = {ord(c): f"&#{ord(c)};" for c in "\r\n\t"} | {ord("&"): "&amp;", ord("<"): "&lt;", ord(">"): "&gt;", ord('"'): "&quot;"}
+_SPECIAL = re.compile('[&<>"\r\n\t]')
+_ENTITIES = {ord(c): f"&#{ord(c)};" for c in "\r\n\t"} | {
+    ord("&"): "&amp;",
+    ord("<"): "&lt;",
+    ord(">"): "&gt;",
+    ord('"'): "&quot;",
+}
 
 
 def write(scene: Scene, *, embed_fonts: bool = True, id_prefix: str = "") -> str:
@@ -56,7 +61,7 @@ def write(scene: Scene, *, embed_fonts: bool = True, id_prefix: str = "") -> str
     if faces or writer.clips:
         lines.append(" <defs>")
         if faces:
-            lines.append(f"  <style type=\"text/css\">{font_css(faces)}</style>")
+            lines.append(f'  <style type="text/css">{font_css(faces)}</style>')
         lines += writer.clips
         lines.append(" </defs>")
     return "\n".join((*lines, *writer.lines, close, ""))
@@ -70,8 +75,13 @@ def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
         size=(f"{number(scene.width_mm)}mm", f"{number(scene.height_mm)}mm"),
         viewBox=f"0 0 {number(scene.width_mm)} {number(scene.height_mm)}",
         debug=False,  # the checking mode knows no role, no aria- and no data- attributes
-        role="img", lang=_legal(scene.language), fill="none", stroke_linecap="round", stroke_linejoin="round",
-        font_family=f"'{fonts.FAMILY}', sans-serif", text_rendering="geometricPrecision",
+        role="img",
+        lang=_legal(scene.language),
+        fill="none",
+        stroke_linecap="round",
+        stroke_linejoin="round",
+        font_family=f"'{fonts.FAMILY}', sans-serif",
+        text_rendering="geometricPrecision",
     )
     drawing.attribs["xml:lang"] = scene.language
     drawing.set_desc(title=_legal(scene.title), desc=_legal(scene.description) or None)
@@ -84,17 +94,25 @@ def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
         root.remove(element)
     root.text = "\n"
     opening, close = ElementTree.tostring(root, encoding="unicode").split("\n")
-    return ('<?xml version="1.0" encoding="utf-8"?>\n' + opening, [" " + ElementTree.tostring(e, encoding="unicode") for e in described], close)
+    return (
+        '<?xml version="1.0" encoding="utf-8"?>\n' + opening,
+        [" " + ElementTree.tostring(e, encoding="unicode") for e in described],
+        close,
+    )
 
 
 @cache
 def font_css(faces: tuple[str, ...] = fonts.FACES) -> str:
-    """The style sheet that carries `faces` and switches off what would change a measured width. It holds no character that XML escapes."""
+    """The style sheet that carries `faces` and switches off what would change a measured width.
+
+    It holds no character that XML escapes.
+    """
     rules = "".join(
         f"@font-face{{font-family:'{fonts.FAMILY}';font-weight:{_WEIGHT[face]};"
         f"font-style:{'italic' if face == 'italic' else 'normal'};"
         f"src:url(data:font/woff2;base64,{_base64(face)}) format('woff2')}}\n"
-        for face in faces)
+        for face in faces
+    )
     return rules + "text{font-kerning:none;font-variant-ligatures:none}"
 
 
@@ -139,7 +157,10 @@ class _Writer:
         anchor = "" if item.anchor == "start" else f' text-anchor="{item.anchor}"'
         spaces = ' xml:space="preserve"' if _KEPT_SPACES.search(text) else ""
         k, dx, dy, text_k = self.placing or _IN_PLACE
-        self.lines.append(f'{indent}<text x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}" {_face(item.face, item.size_pt * text_k, item.colour)}{anchor}{spaces}{_about(item.about)}>{_escaped(text)}</text>')
+        self.lines.append(
+            f'{indent}<text x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}"'
+            f" {_face(item.face, item.size_pt * text_k, item.colour)}{anchor}{spaces}{_about(item.about)}>{_escaped(text)}</text>"
+        )
 
     def group(self, group: Group, depth: int) -> None:
         before = self.placing
@@ -156,7 +177,11 @@ class _Writer:
         clip = ""
         if group.clip:
             name = f"{self.prefix}clip{len(self.clips) // 3 + 1}"
-            self.clips += (f'  <clipPath id="{name}">', f"   <{_shape(group.clip, around)}{_paint(group.clip.style)} />", "  </clipPath>")
+            self.clips += (
+                f'  <clipPath id="{name}">',
+                f"   <{_shape(group.clip, around)}{_paint(group.clip.style)} />",
+                "  </clipPath>",
+            )
             clip = f' clip-path="url(#{name})"'
         named = f' id="{_attribute(self.prefix + group.id)}"' if group.id else ""
         role = f' role="{_attribute(group.role)}"' if group.role else ""
@@ -182,7 +207,13 @@ def _shape(item: Item, placing: Placing | None) -> str:
         return _filled_in('circle cx="%.3f" cy="%.3f" r="%.3f"', (item.cx * k + dx, item.cy * k + dy, item.r * k))
     if kind is Rect:
         rounded = f' rx="{number(item.corner * k)}"' if item.corner else ""
-        return _filled_in('rect x="%.3f" y="%.3f" width="%.3f" height="%.3f"', (item.x * k + dx, item.y * k + dy, item.w * k, item.h * k)) + rounded
+        return (
+            _filled_in(
+                'rect x="%.3f" y="%.3f" width="%.3f" height="%.3f"',
+                (item.x * k + dx, item.y * k + dy, item.w * k, item.h * k),
+            )
+            + rounded
+        )
     raise ValueError(f"not an item: {item!r}")
 
 
@@ -198,7 +229,10 @@ def _path(letters: str) -> str:
 
 
 def _filled_in(form: str, values: Iterable[float]) -> str:
-    """Coordinates in mm set into an element.  ValueError for what is no number, and for one that no page is large enough for."""
+    """Coordinates in mm set into an element.
+
+    ValueError for what is no number, and for one that no page is large enough for.
+    """
     values = tuple(values)
     if not math.hypot(*values) < 1e6:  # false for "not a number" too
         raise ValueError(f"a drawing cannot hold all of the coordinates {values}")

@@ -48,16 +48,41 @@ MAX_TOTAL = 64_000_000
 _SECONDS = 30
 _MISSING = "git is not installed here, so no earlier revision can be read; compare two files instead"
 _REVISION = re.compile(r"[^\s\x00-\x1f\x7f:-][^\s\x00-\x1f\x7f:]{0,199}\Z")
-_NO_FILES = {"120000": "the file is a link in that revision, and links are not followed there",
-             "160000": "this is another repository in that revision, which is not looked into"}
-_PARTLY = "where this is a partial copy of a repository, check that revision out once, which brings its files, or compare two files"
+_NO_FILES = {
+    "120000": "the file is a link in that revision, and links are not followed there",
+    "160000": "this is another repository in that revision, which is not looked into",
+}
+_PARTLY = (
+    "where this is a partial copy of a repository, check that revision out once, which brings its files, or compare two"
+    " files"
+)
 # Nothing a repository names is run, names are names, not patterns, and a folder of files that looks like a
 # repository without a working tree is none.
-_SAFE = ("--no-pager", "--literal-pathspecs", "-c", "protocol.allow=never", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}",
-         "-c", "credential.helper=", "-c", "safe.bareRepository=explicit")
+_SAFE = (
+    "--no-pager",
+    "--literal-pathspecs",
+    "-c",
+    "protocol.allow=never",
+    "-c",
+    "core.fsmonitor=false",
+    "-c",
+    f"core.hooksPath={os.devnull}",
+    "-c",
+    "credential.helper=",
+    "-c",
+    "safe.bareRepository=explicit",
+)
 # No setting overrules these: no protocol has the name "none", so none may be spoken.
-_SHUT = {"GIT_ALLOW_PROTOCOL": "none", "GIT_PROTOCOL_FROM_USER": "0", "GIT_NO_LAZY_FETCH": "1", "GIT_TERMINAL_PROMPT": "0", "GIT_OPTIONAL_LOCKS": "0",
-         "GIT_NO_REPLACE_OBJECTS": "1", "GIT_GRAFT_FILE": os.devnull, "GIT_ATTR_NOSYSTEM": "1"}
+_SHUT = {
+    "GIT_ALLOW_PROTOCOL": "none",
+    "GIT_PROTOCOL_FROM_USER": "0",
+    "GIT_NO_LAZY_FETCH": "1",
+    "GIT_TERMINAL_PROMPT": "0",
+    "GIT_OPTIONAL_LOCKS": "0",
+    "GIT_NO_REPLACE_OBJECTS": "1",
+    "GIT_GRAFT_FILE": os.devnull,
+    "GIT_ATTR_NOSYSTEM": "1",
+}
 # Of what steers git from outside, only what narrows it or says where the user's own settings are.
 _KEPT = {"GIT_CEILING_DIRECTORIES", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM", "GIT_EXEC_PATH"}
 
@@ -87,12 +112,22 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
         raise UsageError(f"'{shown}' cannot name a revision; write for example HEAD~1:specs/lamb-pea.yaml")
     if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
         raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
-    answer = _git(".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up")
+    answer = _git(
+        ".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up"
+    )
     top = os.fsdecode(answer).removesuffix("\n")
-    if not os.path.isdir(top) or os.path.commonpath([os.path.realpath(top), os.path.realpath(".")]) != os.path.realpath(top):
-        raise UsageError("the settings of this git repository say that its files lie elsewhere; compare two files instead")
+    if not os.path.isdir(top) or os.path.commonpath([os.path.realpath(top), os.path.realpath(".")]) != os.path.realpath(
+        top
+    ):
+        raise UsageError(
+            "the settings of this git repository say that its files lie elsewhere; compare two files instead"
+        )
     unknown = f"git knows no revision '{revision}' here"
-    commit = _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=unknown).decode("ascii", "replace").strip()
+    commit = (
+        _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=unknown)
+        .decode("ascii", "replace")
+        .strip()
+    )
     if not re.fullmatch(r"[0-9a-f]{40}|[0-9a-f]{64}", commit):
         raise UsageError(unknown)
     spec, blob = _spec(top, commit, revision, path)
@@ -110,10 +145,13 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
 
     blobs = {b.path: b for b in (*library, *menu.values(), *beside.values(), blob)}
     inside = ((f, shown(f.path)) for f in _judged(library, library_at, texts))
-    read, unread, account = read_library(inside, shown(library_at),
-                                         lambda f, own: _text(blobs[f.path], texts, shown(f.path), own))
+    read, unread, account = read_library(
+        inside, shown(library_at), lambda f, own: _text(blobs[f.path], texts, shown(f.path), own)
+    )
     if not is_key(stem(spec)):
-        raise UsageError(f"'{stem(spec)}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml")
+        raise UsageError(
+            f"'{stem(spec)}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml"
+        )
     every = ((menu.values(), own_menu), (beside.values(), folder), ([blob], folder))
     found = {f.path: f for some, base in every for f in _judged(some, base, texts)}
     items = []
@@ -123,8 +161,9 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
         items.append(Item(shown(name), f.verdict, f.why, text, tuple(own), name == spec, bool(beside) and name in menu))
     specs, asked, told = named(items)
     problems = tuple(p for s in specs if s.key in asked for p in s.problems)
-    return Project(os.path.join(top, root), shown(library_at), read, specs, asked, (*problems, *unread), unread,
-                   (*account, *told))
+    return Project(
+        os.path.join(top, root), shown(library_at), read, specs, asked, (*problems, *unread), unread, (*account, *told)
+    )
 
 
 # --------------------------------------------------------------------------- finding
@@ -147,8 +186,11 @@ def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[
                 found[b.path] = Found(b.path, CLOSED, _NO_FILES[b.mode])
             elif verdict == PLAIN:
                 text = texts.get(b.id)
-                found[b.path] = (Found(b.path, LEFT, "a text that cannot be read") if text is None
-                                 else Found(b.path, *judged_text(text.decode("utf-8", "replace"))))
+                found[b.path] = (
+                    Found(b.path, LEFT, "a text that cannot be read")
+                    if text is None
+                    else Found(b.path, *judged_text(text.decode("utf-8", "replace")))
+                )
             else:
                 found[b.path] = Found(b.path, verdict, why)
     return [found[path] for path in sorted(found)]
@@ -156,11 +198,11 @@ def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[
 
 def _closed(folder: str, base: str) -> Found | None:
     """The first folder on the way down that is not followed."""
-    parts = folder[len(base):].strip("/").split("/") if folder != base else []
+    parts = folder[len(base) :].strip("/").split("/") if folder != base else []
     for i, name in enumerate(parts):
         verdict, why = judged(name, True, {})
         if verdict != FOLDER:
-            path = "/".join([p for p in (base, *parts[:i + 1]) if p])
+            path = "/".join([p for p in (base, *parts[: i + 1]) if p])
             return Found(path, CLOSED, "this is a folder, not a file") if verdict == YAML else Found(path, verdict, why)
     return None
 
@@ -210,8 +252,19 @@ def _library(top: str, commit: str, revision: str, folder: str, kitchen: str | N
 def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: bool = False) -> list[_Blob]:
     """The files of a folder in a commit."""
     where = [] if folder in ("", ".") else [folder if is_file else f"{folder}/"]
-    out = _git(top, "ls-tree", "-z", "-l", "--full-tree", *(["-r"] if deep else []), commit, "--", *where,
-               what=f"git cannot list the files of that revision; {_PARTLY}", most=MAX_LISTING)
+    out = _git(
+        top,
+        "ls-tree",
+        "-z",
+        "-l",
+        "--full-tree",
+        *(["-r"] if deep else []),
+        commit,
+        "--",
+        *where,
+        what=f"git cannot list the files of that revision; {_PARTLY}",
+        most=MAX_LISTING,
+    )
     found = []
     for row in out.split(b"\0"):
         facts, _, name = row.partition(b"\t")
@@ -234,8 +287,14 @@ def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
     size_of = {b.id: b.size for b in blobs}
     if sum(size_of[i] for i in wanted) > MAX_TOTAL:
         raise UsageError(f"the files of that revision have more than {MAX_TOTAL // 1_000_000} MB")
-    out = _git(top, "cat-file", "--batch", what=f"git cannot read the files of that revision; {_PARTLY}", most=MAX_TOTAL + 200 * len(wanted),
-               say="".join(f"{i}\n" for i in wanted).encode("ascii"))
+    out = _git(
+        top,
+        "cat-file",
+        "--batch",
+        what=f"git cannot read the files of that revision; {_PARTLY}",
+        most=MAX_TOTAL + 200 * len(wanted),
+        say="".join(f"{i}\n" for i in wanted).encode("ascii"),
+    )
     found, at = {}, 0
     for i in wanted:
         end = out.find(b"\n", at)
@@ -243,7 +302,7 @@ def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
         if end < 0 or len(head) != 3 or head[0].decode("ascii", "replace") != i:
             raise UsageError("git cannot read the files of that revision")
         size = int(head[2])
-        found[i] = out[end + 1:end + 1 + size]
+        found[i] = out[end + 1 : end + 1 + size]
         at = end + 2 + size
     return found
 
@@ -253,10 +312,23 @@ def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Probl
         problems.append(error("unreadable", Span(shown), _NO_FILES[blob.mode]))
         return None
     if blob.size < 0:
-        problems.append(error("unreadable", Span(shown), "git knows the file's name in that revision, but has not got what stood in it", _PARTLY))
+        problems.append(
+            error(
+                "unreadable",
+                Span(shown),
+                "git knows the file's name in that revision, but has not got what stood in it",
+                _PARTLY,
+            )
+        )
         return None
     if blob.id not in texts:
-        problems.append(error("file-too-large", Span(shown), f"the file has {blob.size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB"))
+        problems.append(
+            error(
+                "file-too-large",
+                Span(shown),
+                f"the file has {blob.size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB",
+            )
+        )
         return None
     text, found = decode(texts[blob.id], shown)
     problems += found
@@ -267,8 +339,15 @@ def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes 
     """What git answers, at most ``most`` bytes of it; ``what`` is said where it fails."""
     program = _program()
     try:
-        process = subprocess.Popen([program, *_SAFE, *arguments], cwd=where, env=_environment(), stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-                                   stderr=subprocess.DEVNULL, start_new_session=True)
+        process = subprocess.Popen(
+            [program, *_SAFE, *arguments],
+            cwd=where,
+            env=_environment(),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
     except OSError:
         raise UsageError(_MISSING) from None
     late = threading.Event()

@@ -141,9 +141,14 @@ def _collect(trees: dict) -> tuple[object, tuple]:
 def _rules() -> _Rules:
     rows, _ = packaged_tables.rows(packaged_tables.texts("files.yaml"), _collect, "files")
     keys = "|".join(rows["begins_with"])
-    return _Rules(frozenset((*rows["documents"], *rows["pictures"])), frozenset(rows["plain"]),
-                  re.compile(rf"^\s*[\"']?(?:{keys})[\"']?\s*:", re.MULTILINE | re.IGNORECASE),
-                  _any(rows["names"]), _any(rows["folders"]), tuple(map(re.compile, rows["backups"])))
+    return _Rules(
+        frozenset((*rows["documents"], *rows["pictures"])),
+        frozenset(rows["plain"]),
+        re.compile(rf"^\s*[\"']?(?:{keys})[\"']?\s*:", re.MULTILINE | re.IGNORECASE),
+        _any(rows["names"]),
+        _any(rows["folders"]),
+        tuple(map(re.compile, rows["backups"])),
+    )
 
 
 def _any(patterns: list[str]) -> re.Pattern:

@@ -99,10 +99,12 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
     The whole menu is read, because shared equipment hands allergens from dish to
     dish: ``asked`` names the keys that were asked for.
     """
-    wanted = [_existing(p, kitchen) for p in (paths or ["specs"])]
+    wanted = [_existing(p, kitchen) for p in paths or ["specs"]]
     root_of = kitchen or next((k for p in wanted if (k := _nearest_shared(p))), None)
     if root_of is None:
-        raise UsageError(f"no kitchen library (a folder named shared/) beside or above {wanted[0]}; name one with --kitchen DIR")
+        raise UsageError(
+            f"no kitchen library (a folder named shared/) beside or above {wanted[0]}; name one with --kitchen DIR"
+        )
     if not os.path.isdir(root_of):
         raise UsageError(f"there is no folder {root_of}")
     root = os.path.dirname(os.path.abspath(root_of))
@@ -124,8 +126,9 @@ Texts = tuple[tuple[str, str], ...]
 Read = Callable[[Found, list[Problem]], str | None]
 
 
-def read_library(found: Iterable[tuple[Found, str]], folder: str,
-                 read: Read) -> tuple[Texts, tuple[Problem, ...], tuple[Entry, ...]]:
+def read_library(
+    found: Iterable[tuple[Found, str]], folder: str, read: Read
+) -> tuple[Texts, tuple[Problem, ...], tuple[Entry, ...]]:
     """The texts of the library's entries, the errors of those that are not read, and what became of each.
 
     ``found`` are entries with their shown paths; ``read`` opens one and adds to a list of problems.
@@ -147,16 +150,27 @@ def read_library(found: Iterable[tuple[Found, str]], folder: str,
             own.append(error("unreadable", Span(shown), one.why, f"mend it, or move it out of {folder}/"))
         else:
             why = one.why or "its name says none of kitchen, plates, pantry and recipes/"
-            own.append(error("left-over", Span(shown), f"nobody knows whether this belongs to the library: {why}",
-                             "if it does, name it kitchen.yaml, plates.yaml, pantry-….yaml or recipes/….yaml; "
-                             f"if not, move it out of {folder}/"))
+            own.append(
+                error(
+                    "left-over",
+                    Span(shown),
+                    f"nobody knows whether this belongs to the library: {why}",
+                    "if it does, name it kitchen.yaml, plates.yaml, pantry-….yaml or recipes/….yaml; "
+                    f"if not, move it out of {folder}/",
+                )
+            )
         if own and kind is None:
             account.append(Entry(shown, UNKNOWN, one.why or own[0].message))
         unread += own
     if not any(kind_of(file) == "kitchen" for file in (*(shown for shown, _ in texts), *(p.span.file for p in unread))):
-        unread.append(error("no-kitchen-file", Span(f"{folder}/kitchen.yaml"),
-                            "there is no such file, so nobody knows which laws apply",
-                            "for example two lines: kitchen: The kitchen's name, and laws: [uk]"))
+        unread.append(
+            error(
+                "no-kitchen-file",
+                Span(f"{folder}/kitchen.yaml"),
+                "there is no such file, so nobody knows which laws apply",
+                "for example two lines: kitchen: The kitchen's name, and laws: [uk]",
+            )
+        )
     return tuple(texts), tuple(unread), tuple(account)
 
 
@@ -181,7 +195,9 @@ def _is_draft(item: Item) -> bool:
     return item.text is not None and drafts.marks(item.text).is_draft
 
 
-def _named(items: list[Item], menu: dict[str, str] | None = None) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
+def _named(
+    items: list[Item], menu: dict[str, str] | None = None
+) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
     """:func:`named` of the dishes of the menu, or of drafts beside a ``menu`` whose names are taken (key → file)."""
     asked_for = {_proper(i): i.file for i in reversed(items) if i.is_asked}
     near = {_proper(i) for i in items if not i.is_neighbour}
@@ -208,13 +224,26 @@ def _named(items: list[Item], menu: dict[str, str] | None = None) -> tuple[tuple
             own += _nameless(item, key)
         elif menu is not None and (key in menu or key in specs):
             other = menu[key] if key in menu else specs[key].file
-            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {other}", "give the draft another file name"))
+            own.append(
+                error(
+                    "given-twice",
+                    Span(item.file),
+                    f"'{key}' is also the name of {other}",
+                    "give the draft another file name",
+                )
+            )
             key = entries.fitting(item.file, taken)
             taken.add(key)
         elif key in specs:
             # Which of the two is meant, nobody knows: neither is read.
-            own.append(error("given-twice", Span(item.file), f"'{key}' is also the name of {specs[key].file}",
-                             "give one of them another file name"))
+            own.append(
+                error(
+                    "given-twice",
+                    Span(item.file),
+                    f"'{key}' is also the name of {specs[key].file}",
+                    "give one of them another file name",
+                )
+            )
             text = None
         first = specs.get(key) or Spec(key, item.file, None)
         specs[key] = Spec(key, first.file, text, (*first.problems, *own), item.is_neighbour)
@@ -224,16 +253,24 @@ def _named(items: list[Item], menu: dict[str, str] | None = None) -> tuple[tuple
         if _is_draft(item):
             account.append(_draft_entry(item))
         else:
-            account.append(Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message))
+            account.append(
+                Entry(item.file, "dish") if is_read else Entry(item.file, UNKNOWN, item.why or own[0].message)
+            )
     unread = {s.file for s in specs.values() if s.text is None}
-    told = (Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e
-            for e in account)
+    told = (
+        Entry(e.file, UNKNOWN, "another file has its name") if e.counts_as == "dish" and e.file in unread else e
+        for e in account
+    )
     return tuple(specs.values()), tuple(asked), tuple(told)
 
 
 def _draft_entry(item: Item) -> Entry:
     on_trial = drafts.marks(item.text or "").is_trial
-    return Entry(item.file, entries.DRAFT, "off the menu, and its equipment counts like any dish's" if on_trial else "off the menu")
+    return Entry(
+        item.file,
+        entries.DRAFT,
+        "off the menu, and its equipment counts like any dish's" if on_trial else "off the menu",
+    )
 
 
 def _proper(item: Item) -> str:
@@ -244,13 +281,24 @@ def _proper(item: Item) -> str:
 
 def _nameless(item: Item, key: str) -> list[Problem]:
     if item.verdict == entries.YAML:
-        return [error("bad-file-name", Span(item.file),
-                      "the file's name becomes the name of its documents and does not fit",
-                      f"small letters, digits and hyphens, such as {key}.yaml")]
+        return [
+            error(
+                "bad-file-name",
+                Span(item.file),
+                "the file's name becomes the name of its documents and does not fit",
+                f"small letters, digits and hyphens, such as {key}.yaml",
+            )
+        ]
     if item.verdict == CLOSED:
         return []
-    return [error("left-over", Span(item.file), f"nobody knows whether this is a dish: {item.why}",
-                  f"if it is, name it {key}.yaml; if not, move it out of the folder of specs")]
+    return [
+        error(
+            "left-over",
+            Span(item.file),
+            f"nobody knows whether this is a dish: {item.why}",
+            f"if it is, name it {key}.yaml; if not, move it out of the folder of specs",
+        )
+    ]
 
 
 # --------------------------------------------------------------------------- finding
@@ -383,7 +431,13 @@ def _text(path: str, shown: str, problems: list[Problem]) -> str | None:
             data = stream.read(MAX_BYTES + 1)
             if len(data) > MAX_BYTES:
                 size = os.fstat(stream.fileno()).st_size
-                problems.append(error("file-too-large", Span(shown), f"the file has {size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB"))
+                problems.append(
+                    error(
+                        "file-too-large",
+                        Span(shown),
+                        f"the file has {size / 1e6:.1f} MB; the limit is {MAX_BYTES // 1_000_000} MB",
+                    )
+                )
                 return None
     except OSError as exc:
         problems.append(error("unreadable", Span(shown), f"the file cannot be read: {exc.strerror}"))

@@ -19,10 +19,42 @@ from platecard.knowledge.names import fold, foreign_singulars, loose, runs
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
 ANY = "any"
-FORMS = ("refined_oil", "glucose_syrup", "maltodextrin", "distillate", "fining_agent", "vitamin_carrier", "tocopherol",
-         "phytosterol", "stanol_ester", "lactitol", "beer_or_spirit")
-_KEYS = {"name", "also", "contains", "depends", "look_for", "ask", "may", "form", "so2", "so2_source", "so2_natural", "liquid",
-         "density", "density_source", "pieces", "pieces_source", "of", "kind", "kind_open", "note", "source"}
+FORMS = (
+    "refined_oil",
+    "glucose_syrup",
+    "maltodextrin",
+    "distillate",
+    "fining_agent",
+    "vitamin_carrier",
+    "tocopherol",
+    "phytosterol",
+    "stanol_ester",
+    "lactitol",
+    "beer_or_spirit",
+)
+_KEYS = {
+    "name",
+    "also",
+    "contains",
+    "depends",
+    "look_for",
+    "ask",
+    "may",
+    "form",
+    "so2",
+    "so2_source",
+    "so2_natural",
+    "liquid",
+    "density",
+    "density_source",
+    "pieces",
+    "pieces_source",
+    "of",
+    "kind",
+    "kind_open",
+    "note",
+    "source",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +210,15 @@ class Catalogue:
             # The longest first: "free range", not "free".
             cuts = ((words[n:], "before", words[:n]) for n in (3, 2, 1))
             cuts = (*cuts, *((words[:-n], "after", words[-n:]) for n in (2, 1)))
-            words, allowed = next(((rest, rule["kinds"]) for rest, side, cut in cuts for rule in self._plain if " ".join(cut) in rule[side]), ([], []))
+            words, allowed = next(
+                (
+                    (rest, rule["kinds"])
+                    for rest, side, cut in cuts
+                    for rule in self._plain
+                    if " ".join(cut) in rule[side]
+                ),
+                ([], []),
+            )
             kinds.append(allowed)
         return None
 
@@ -219,7 +259,10 @@ class Catalogue:
 
     def names_of(self, entry: Entry) -> tuple[str, ...]:
         """The name of ``entry`` and its other names, as written."""
-        return (entry.name, *(n for i in self._hits(fold(entry.name)) for n in json.loads(self._rows[i]).get("also", ())))
+        return (
+            entry.name,
+            *(n for i in self._hits(fold(entry.name)) for n in json.loads(self._rows[i]).get("also", ())),
+        )
 
     def has_word(self, word: str) -> bool:
         """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""
@@ -234,7 +277,9 @@ def _is_plain(entry: Entry, kinds: Iterable[str]) -> bool:
     """Whether all that an entry is, is of these ``kinds``, and nothing of it is open."""
     known = food_kinds.load()[0]
     within = {below for kind in kinds for below in known.below(kind)}
-    return bool(entry.kinds) and within.issuperset((*entry.kinds, *entry.kinds_open)) and not (entry.depends or entry.of)
+    return (
+        bool(entry.kinds) and within.issuperset((*entry.kinds, *entry.kinds_open)) and not (entry.depends or entry.of)
+    )
 
 
 def _fraction(value: object) -> Fraction | None:
@@ -244,13 +289,27 @@ def _fraction(value: object) -> Fraction | None:
 def _entry(row: dict) -> Entry:
     depends = row.get("depends", ())
     return Entry(
-        id=row["id"], name=row["name"], span=Span(*row[packaged_tables.PLACE]), contains=tuple(row.get("contains", ())),
-        depends=(ANY,) if depends == ANY else tuple(depends), look_for=tuple(row.get("look_for", ())), ask=row.get("ask", ""),
-        may=tuple(row.get("may", ())), form=tuple((k, v) for k, v in row.get("form", {}).items() if k != packaged_tables.PLACE),
-        so2_mg_kg=_fraction(row.get("so2")), so2_source=row.get("so2_source", ""), so2_natural=bool(row.get("so2_natural")),
-        liquid=bool(row.get("liquid")), density=_fraction(row.get("density")),
+        id=row["id"],
+        name=row["name"],
+        span=Span(*row[packaged_tables.PLACE]),
+        contains=tuple(row.get("contains", ())),
+        depends=(ANY,) if depends == ANY else tuple(depends),
+        look_for=tuple(row.get("look_for", ())),
+        ask=row.get("ask", ""),
+        may=tuple(row.get("may", ())),
+        form=tuple((k, v) for k, v in row.get("form", {}).items() if k != packaged_tables.PLACE),
+        so2_mg_kg=_fraction(row.get("so2")),
+        so2_source=row.get("so2_source", ""),
+        so2_natural=bool(row.get("so2_natural")),
+        liquid=bool(row.get("liquid")),
+        density=_fraction(row.get("density")),
         pieces=tuple((k, Fraction(str(v))) for k, v in row.get("pieces", {}).items() if k != packaged_tables.PLACE),
-        of=tuple(row.get("of", ())), kinds=tuple(row.get("kind", ())), kinds_open=_kinds_open(row), note=row.get("note", ""), source=row["source"])
+        of=tuple(row.get("of", ())),
+        kinds=tuple(row.get("kind", ())),
+        kinds_open=_kinds_open(row),
+        note=row.get("note", ""),
+        source=row["source"],
+    )
 
 
 def _kinds_open(row: dict) -> tuple[str, ...]:
@@ -262,7 +321,11 @@ def _kinds_open(row: dict) -> tuple[str, ...]:
 @cache
 def load() -> tuple[Catalogue, tuple[Problem, ...]]:
     """The catalogue in ``data/catalogue`` and the problems of those files."""
-    made, problems = packaged_tables.rows(packaged_tables.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml"), _collect, "catalogue")
+    made, problems = packaged_tables.rows(
+        packaged_tables.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml"),
+        _collect,
+        "catalogue",
+    )
     return Catalogue(made), problems
 
 
@@ -277,7 +340,10 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     """
     problems: list[Problem] = []
     kinds = taxonomy.load()[0].kinds
-    sources = next((set(packaged_tables.placed(t).get("sources", {})) for p, t in trees.items() if p.endswith("/sources.yaml")), set())
+    sources = next(
+        (set(packaged_tables.placed(t).get("sources", {})) for p, t in trees.items() if p.endswith("/sources.yaml")),
+        set(),
+    )
     food = food_kinds.ids(next((t for p, t in trees.items() if p.endswith("/kinds.yaml")), None))
     rows: list[dict] = []
     names: dict[str, list[int]] = {}
@@ -293,7 +359,13 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             for name in dict.fromkeys(fold(n) for n in (row["name"], *row.get("also", ()))):
                 if name in names:
                     other = rows[names[name][0]]
-                    problems.append(error("name-in-two-entries", node.span, f"'{name}' already names '{other['name']}' ({Span(*other[packaged_tables.PLACE])})"))
+                    problems.append(
+                        error(
+                            "name-in-two-entries",
+                            node.span,
+                            f"'{name}' already names '{other['name']}' ({Span(*other[packaged_tables.PLACE])})",
+                        )
+                    )
                 names.setdefault(name, []).append(len(rows))
             rows.append(row)
     index = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
@@ -303,21 +375,46 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         if (many := name.count(" ") + 1) > longer.get(first, 1):
             longer[first] = many
     plain, faults = _plain(trees, food, sources)
-    return {"names": index, "longer": longer, "plain": plain, "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows)}, (*problems, *faults)
+    return {
+        "names": index,
+        "longer": longer,
+        "plain": plain,
+        "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows),
+    }, (*problems, *faults)
 
 
 def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[dict[str, list], list[Problem]]:
-    """The words that change nothing in a plain food, folded, with the kinds of food that they may stand with; and what may stand behind a comma."""
+    """The words that change nothing in a plain food, folded, with the kinds of food that they may stand with;
+
+    and what may stand behind a comma.
+    """
     tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
     if not isinstance(tree, Mapping):
         return {"words": [], "behind": []}, []
     made = packaged_tables.placed(tree)
     span, rows = tree.span, made.get("words", [])
-    problems = [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for row in rows for k in row.get("kinds", []) if k not in food]
+    problems = [
+        error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml")
+        for row in rows
+        for k in row.get("kinds", [])
+        if k not in food
+    ]
     if made.get("source") not in sources:
-        problems.append(error("no-source-cited", span, "the words beside plain foods have no source that sources.yaml knows"))
-    words = [{"before": _folded(row.get("before", [])), "after": _folded(row.get("after", [])), "kinds": list(row.get("kinds", []))} for row in rows]
-    return {"words": words, "behind": sorted({w for said in made.get("behind", []) for w in fold(said).split()})}, problems
+        problems.append(
+            error("no-source-cited", span, "the words beside plain foods have no source that sources.yaml knows")
+        )
+    words = [
+        {
+            "before": _folded(row.get("before", [])),
+            "after": _folded(row.get("after", [])),
+            "kinds": list(row.get("kinds", [])),
+        }
+        for row in rows
+    ]
+    return {
+        "words": words,
+        "behind": sorted({w for said in made.get("behind", []) for w in fold(said).split()}),
+    }, problems
 
 
 def _folded(words: list[str]) -> list[str]:
@@ -328,14 +425,29 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str
     name = row.get("name")
     if not isinstance(name, str) or not name:
         return [error("catalogue-name", span, "a catalogue entry without a name")]
-    found = [error("unknown-key", span, f"'{name}': there is no key '{k}' in a catalogue entry") for k in row if k not in _KEYS and k != packaged_tables.PLACE]
+    found = [
+        error("unknown-key", span, f"'{name}': there is no key '{k}' in a catalogue entry")
+        for k in row
+        if k not in _KEYS and k != packaged_tables.PLACE
+    ]
     if row.get("source") not in sources:
-        found.append(error("no-source-cited", span, f"'{name}' has no source that sources.yaml knows", "say source: practice where it is common practice"))
+        found.append(
+            error(
+                "no-source-cited",
+                span,
+                f"'{name}' has no source that sources.yaml knows",
+                "say source: practice where it is common practice",
+            )
+        )
     for key in ("contains", "depends", "look_for", "may"):
         value = row.get(key, ())
-        for node in value if isinstance(value, list) else () if value == ANY and key == "depends" else [value] if value else ():
+        for node in (
+            value if isinstance(value, list) else () if value == ANY and key == "depends" else [value] if value else ()
+        ):
             if node not in kinds:
-                found.append(error("unknown-node", span, f"'{name}': there is no allergen node '{node}' in the taxonomy"))
+                found.append(
+                    error("unknown-node", span, f"'{name}': there is no allergen node '{node}' in the taxonomy")
+                )
     for key in ("kind", "kind_open"):
         value = row.get(key, [])
         for kind in value if isinstance(value, list) else [value]:
@@ -344,8 +456,16 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str
         if key == "kind" and not isinstance(value, list):
             found.append(error("unknown-kind", span, f"'{name}': write its kinds as a list"))
     for node, form in row.get("form", {}).items():
-        if node != packaged_tables.PLACE and (form not in FORMS or node not in (*row.get("contains", ()), *(row.get("depends") or ()))):
-            found.append(error("unknown-form", span, f"'{name}': the form '{form}' of '{node}' is not known, or '{node}' is neither contained nor open"))
+        if node != packaged_tables.PLACE and (
+            form not in FORMS or node not in (*row.get("contains", ()), *(row.get("depends") or ()))
+        ):
+            found.append(
+                error(
+                    "unknown-form",
+                    span,
+                    f"'{name}': the form '{form}' of '{node}' is not known, or '{node}' is neither contained nor open",
+                )
+            )
     if "so2" in row and row.get("so2_source") not in sources:
         found.append(error("no-source-cited", span, f"'{name}' has a sulphite figure without its source"))
     for key in ("so2", "density"):

@@ -18,41 +18,80 @@ from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node
 
 # Which letter the words of each list stand for; of a word in two lists the later one counts.
-_LETTERS = {"parts": "K", "work": "T", "foods": "G", "places": "B", "where": "p", "for": "f", "in": "i",
-            "articles": "t", "between": "q", "and": "&", "or": "o", "use": "V", "says_so": "C", "safe": "S",
-            "unsafe": "U", "none": "X", "contain": "c", "not": "Z", "do_not": "z", "must_not": "m", "less": "l",
-            "free": "F",
-            "allergy": "L", "people": "P", "diets": "D", "none_of": "n", "without": "N", "freed": "M", "ordinary": "w"}
+_LETTERS = {
+    "parts": "K",
+    "work": "T",
+    "foods": "G",
+    "places": "B",
+    "where": "p",
+    "for": "f",
+    "in": "i",
+    "articles": "t",
+    "between": "q",
+    "and": "&",
+    "or": "o",
+    "use": "V",
+    "says_so": "C",
+    "safe": "S",
+    "unsafe": "U",
+    "none": "X",
+    "contain": "c",
+    "not": "Z",
+    "do_not": "z",
+    "must_not": "m",
+    "less": "l",
+    "free": "F",
+    "allergy": "L",
+    "people": "P",
+    "diets": "D",
+    "none_of": "n",
+    "without": "N",
+    "freed": "M",
+    "ordinary": "w",
+}
 # These count even where the same word is an allergen's.
 _OVER_ALLERGENS = ("unsafe", "without", "freed", "none_of", "diets", "ordinary")
 _MANY = r"[qtC]*A(?:-?(?:,[qt]*A-?){0,14},?[&o/][qtn]*A)?"
 _ELSE = r"(?:[wBGK]{1,2}(?:,[wBGK]{1,2}){0,14},?o)?"  # other food before it: "sugar, salt or"
-_STRUCTURES = {name: re.compile(pattern) for name, pattern in {
-    # "without nuts", "free from sugar or nuts"
-    "without": rf"(?P<N>N|M)[-:]?[Vq]{{0,2}}{_ELSE}{_MANY}",
-    # "no nuts", "contains no milk", "no dairy in it"
-    "no": rf"(?P<n>n)-?{_ELSE}{_MANY}",
-    # "does not contain nuts", "we do not use milk"
-    "not": rf"Z[qw]?[cV]:?{_MANY}|z[qw]?c:?{_MANY}|(?<=w)z[qw]?V:?{_MANY}",
-    # "gluten-free", "milk- and egg-free", "eggless"
-    "free": r"(?:A-?(?:,A-?){0,14}[&o/])?(?:A-[FlS]|A[Fl])|[LDP]-?F|[LDP]:?-?S|Y",
-    # "nuts are not used", "gluten: none"
-    "absent": rf"{_MANY}(?:Z[qt]*[CVc]|Z?[:,-]?X|\.X(?=$|[.,)])|:n(?=$|[.,)]))",
-    # "safe for nut allergy", "suitable for a guest who avoids milk"
-    "safe": r"S[wqtC]{0,2}[fiV][wqtAVi&o]{0,6}?A?[LPD]",
-    # "for coeliacs"
-    "people": r"[fp][tqw]{0,2}P",
-    # "vegan"
-    "diet": r"D",
-}.items()}
+_STRUCTURES = {
+    name: re.compile(pattern)
+    for name, pattern in {
+        # "without nuts", "free from sugar or nuts"
+        "without": rf"(?P<N>N|M)[-:]?[Vq]{{0,2}}{_ELSE}{_MANY}",
+        # "no nuts", "contains no milk", "no dairy in it"
+        "no": rf"(?P<n>n)-?{_ELSE}{_MANY}",
+        # "does not contain nuts", "we do not use milk"
+        "not": rf"Z[qw]?[cV]:?{_MANY}|z[qw]?c:?{_MANY}|(?<=w)z[qw]?V:?{_MANY}",
+        # "gluten-free", "milk- and egg-free", "eggless"
+        "free": r"(?:A-?(?:,A-?){0,14}[&o/])?(?:A-[FlS]|A[Fl])|[LDP]-?F|[LDP]:?-?S|Y",
+        # "nuts are not used", "gluten: none"
+        "absent": rf"{_MANY}(?:Z[qt]*[CVc]|Z?[:,-]?X|\.X(?=$|[.,)])|:n(?=$|[.,)]))",
+        # "safe for nut allergy", "suitable for a guest who avoids milk"
+        "safe": r"S[wqtC]{0,2}[fiV][wqtAVi&o]{0,6}?A?[LPD]",
+        # "for coeliacs"
+        "people": r"[fp][tqw]{0,2}P",
+        # "vegan"
+        "diet": r"D",
+    }.items()
+}
 # What is left of a name that begins with "no egg": "mayonnaise".
 _WHOLE_NAME = re.compile(r"[wG]{1,2}")
 _TOKEN = re.compile(r"\b[dlnDLN](?=['’])|[^\W_]+(?:['’][^\W_]+)*")
 _PLAIN = re.compile(r"[a-z0-9]+")
 _WORD_END = r"(?![a-z0-9])"
 # What stands between words; a hyphen that does not break is one too.
-_GAP = {",": ",", "–": ",", "—": ",", "/": "/", "-": "-", "\u2011": "-", ":": ":", "(": "(", ")": ")",
-        **dict.fromkeys(".;!?", ".")}
+_GAP = {
+    ",": ",",
+    "–": ",",
+    "—": ",",
+    "/": "/",
+    "-": "-",
+    "\u2011": "-",
+    ":": ":",
+    "(": "(",
+    ")": ")",
+    **dict.fromkeys(".;!?", "."),
+}
 _ENDS = frozenset(".,:;()/")
 
 
@@ -124,7 +163,7 @@ def without(name: str) -> str:
         return name
     left = name
     for claim in reversed(claims):
-        left = left[:claim.start] + "\0" + left[claim.end:]
+        left = left[: claim.start] + "\0" + left[claim.end :]
     left = re.sub(r"\(\s*\0[\s\0,]*\)", "", left)
     left = re.sub(r"\s*\0\s*(?=[,;)]|$)", "", left).replace("\0", "")
     left = re.sub(r"\s+", " ", re.sub(r"\s*,(\s*,)+", ",", re.sub(r"\(\s*,?\s*", "(", left))).strip(" ,;:-–&")
@@ -157,8 +196,9 @@ def _together(word: str, known: Lexicon) -> bool:
     return False
 
 
-def _tagged(text: str, words: list[tuple[str, int, int]],
-            known: Lexicon) -> tuple[str, list[tuple[int, int]], list[str]]:
+def _tagged(
+    text: str, words: list[tuple[str, int, int]], known: Lexicon
+) -> tuple[str, list[tuple[int, int]], list[str]]:
     """One letter for each word and each mark between words, with its place in the text and what was read."""
     tags: list[str] = []
     spans: list[tuple[int, int]] = []
@@ -174,9 +214,9 @@ def _tagged(text: str, words: list[tuple[str, int, int]],
                 said.append(mark)
         run, letter = 1, ""
         for many in range(min(known.longest.get(word, 1), len(words) - at), 0, -1):
-            name = " ".join(w for w, _, _ in words[at:at + many])
+            name = " ".join(w for w, _, _ in words[at : at + many])
             # What is read as one name stands in one row, without a comma in it.
-            if name in known.letters and (many == 1 or not _ENDS.intersection(text[start:words[at + many - 1][2]])):
+            if name in known.letters and (many == 1 or not _ENDS.intersection(text[start : words[at + many - 1][2]])):
                 run, letter, word = many, known.letters[name], name
                 break
         tags.append(letter or ("Y" if _together(word, known) else "q" if word.isdigit() else "w"))
@@ -200,32 +240,32 @@ def _sentence(tags: str, at: int) -> int:
 
 
 def _before(tags: str, m: re.Match) -> str:
-    return tags[max(0, m.start() - 1):m.start()]
+    return tags[max(0, m.start() - 1) : m.start()]
 
 
 def _is_of_a_part(tags: str, m: re.Match, said: list[str]) -> bool:
-    """"without the egg shell", "without the fish breaking"."""
-    rest = tags[m.end():]
+    """ "without the egg shell", "without the fish breaking"."""
+    rest = tags[m.end() :]
     after = rest.lstrip("-")
     return after[:1] == "K" or (after[:1] == "w" and said[len(tags) - len(after)].endswith("ing"))
 
 
 def _is_of_a_place(tags: str, m: re.Match) -> bool:
-    """"no nuts on this board", "board: no nuts"."""
-    before = tags[:m.start()].rstrip(":,-")
-    return bool(re.match(r"[wC]?[pi][tqw]{0,3}B", tags[m.end():])) or before.endswith("B")
+    """ "no nuts on this board", "board: no nuts"."""
+    before = tags[: m.start()].rstrip(":,-")
+    return bool(re.match(r"[wC]?[pi][tqw]{0,3}B", tags[m.end() :])) or before.endswith("B")
 
 
 def _without(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
-    if _is_of_a_part(tags, m, said) or (m["N"] == "M" and "T" in tags[_sentence(tags, m.start()):m.start()]):
+    if _is_of_a_part(tags, m, said) or (m["N"] == "M" and "T" in tags[_sentence(tags, m.start()) : m.start()]):
         return False
-    return "V" in tags[max(0, m.start() - 2):m.start()] or not _is_of_a_place(tags, m)
+    return "V" in tags[max(0, m.start() - 2) : m.start()] or not _is_of_a_place(tags, m)
 
 
 def _no(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
     if _is_of_a_part(tags, m, said) or _is_of_a_place(tags, m):
         return False
-    before, after = _before(tags, m), tags[m.end():m.end() + 2]
+    before, after = _before(tags, m), tags[m.end() : m.end() + 2]
     ends = not after or after[0] in ".,:()/CVFXi" or after in ("-c", "-V")
     return ends or m[0][1] == "-" or before in ("c", "V", "f")
 
@@ -237,20 +277,22 @@ def _free(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
         if after in (known.not_free if last == "F" else known.not_less):
             return False
         # "prise the oyster free from its shell", but "a dairy free pudding"
-        goes_on = last == "F" and tags[m.end():m.end() + 1] == "w"
+        goes_on = last == "F" and tags[m.end() : m.end() + 1] == "w"
         return m.group()[-2] == "-" or _before(tags, m) != "t" or goes_on
     return last == "Y" or _before(tags, m) not in ("Z", "z", "n", "m")
 
 
 def _not_denied(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
-    """"not suitable for vegans", "leave off for coeliacs" claim nothing."""
-    before = tags[_sentence(tags, m.start()):m.start()]
+    """ "not suitable for vegans", "leave off for coeliacs" claim nothing."""
+    before = tags[_sentence(tags, m.start()) : m.start()]
     return not re.search(r"[ZzmUT]", before) and not re.search(r"n[tqw]?$", before)
 
 
 def _diet(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
-    before = tags[max(0, m.start() - 3):m.start()].rpartition(".")[2]
-    return not re.search(r"[ZzmnNU][tqwfi]{0,2}-?$|U", before) and "U" not in tags[_sentence(tags, m.start()):m.start()]
+    before = tags[max(0, m.start() - 3) : m.start()].rpartition(".")[2]
+    return (
+        not re.search(r"[ZzmnNU][tqwfi]{0,2}-?$|U", before) and "U" not in tags[_sentence(tags, m.start()) : m.start()]
+    )
 
 
 _HOLDS = {"without": _without, "no": _no, "free": _free, "safe": _not_denied, "people": _not_denied, "diet": _diet}
@@ -262,7 +304,9 @@ _HOLDS = {"without": _without, "no": _no, "free": _free, "safe": _not_denied, "p
 @cache
 def lexicon() -> tuple[Lexicon, tuple[Problem, ...]]:
     """The words of claims, and the problems of their file."""
-    made, problems = packaged_tables.rows(packaged_tables.texts("claims.yaml", "taxonomy.yaml", "guests.yaml"), _collect, "claims")
+    made, problems = packaged_tables.rows(
+        packaged_tables.texts("claims.yaml", "taxonomy.yaml", "guests.yaml"), _collect, "claims"
+    )
     letters, marks = made["letters"], made["marks"]
     begins = frozenset(name.partition(" ")[0] for name, letter in letters.items() if letter in "NMnZzFlXSDPU")
     together = tuple(made["free"])
@@ -270,8 +314,20 @@ def lexicon() -> tuple[Lexicon, tuple[Problem, ...]]:
     pattern = rf"\((?i:{bracketed})\)|\b(?:{bare})\b" if bracketed and bare else r"(?!)"
     plurals = frozenset((*begins, *(f"{w}s" for w in begins), *(f"{w}es" for w in begins)))
     endings = re.compile(rf"(?:{'|'.join(together)}){_WORD_END}")
-    return Lexicon(letters, made["longest"], begins, plurals, together, endings, frozenset(made["not_free"]),
-                   frozenset(made["not_less"]), re.compile(pattern)), problems
+    return (
+        Lexicon(
+            letters,
+            made["longest"],
+            begins,
+            plurals,
+            together,
+            endings,
+            frozenset(made["not_free"]),
+            frozenset(made["not_less"]),
+            re.compile(pattern),
+        ),
+        problems,
+    )
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
@@ -282,20 +338,28 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         return empty, ()
     made = {k: v for k, v in packaged_tables.placed(tree).items() if k != packaged_tables.PLACE}
     known = {*_LETTERS, "source", "allergens", "not_meant", "not_free", "not_less", "marks"}
-    problems = [error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'")
-                for k in tree.entries if k not in known]
+    problems = [
+        error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'")
+        for k in tree.entries
+        if k not in known
+    ]
     if not made.get("source"):
         problems.append(error("claim-words", tree.span, "the words of claims need a source"))
     if problems:
         return empty, tuple(problems)
-    bare = {key: {k: v for k, v in made.get(key, {}).items() if k != packaged_tables.PLACE} for key in ("allergens", "marks")}
+    bare = {
+        key: {k: v for k, v in made.get(key, {}).items() if k != packaged_tables.PLACE}
+        for key in ("allergens", "marks")
+    }
     letters: dict[str, str] = {}
     for key, letter in _LETTERS.items():
         if key not in _OVER_ALLERGENS:
             letters |= dict.fromkeys((fold(w) for w in made.get(key, ())), letter)
     nodes = taxonomy.load()[0]
     # What guests say of several allergens at once ("shellfish") is one here, too.
-    said = [w for w, m in guests.load()[0].meanings.items() if m.avoid.nodes and not m.avoid.kinds and not m.is_condition]
+    said = [
+        w for w, m in guests.load()[0].meanings.items() if m.avoid.nodes and not m.avoid.kinds and not m.is_condition
+    ]
     further = (w for words in bare["allergens"].values() for w in words)
     allergens = {fold(w) for w in (*nodes.by_word, *said, *further)}
     allergens -= {fold(w) for w in made.get("not_meant", ())}

@@ -16,7 +16,9 @@ _HEX = re.compile(r"#(?:[0-9a-fA-F]{3}){1,2}\Z")
 @cache
 def palette() -> tuple[dict[str, str], tuple[str, ...]]:
     """The palette's words with their colours, and the words handed out in turn."""
-    data, _ = packaged_tables.rows(packaged_tables.texts("colours.yaml"), lambda trees: (plain(next(iter(trees.values()))), ()), "colours")
+    data, _ = packaged_tables.rows(
+        packaged_tables.texts("colours.yaml"), lambda trees: (plain(next(iter(trees.values()))), ()), "colours"
+    )
     return data["words"], tuple(data["turn"])
 
 
@@ -34,6 +36,12 @@ def check(dish: Dish, plate: Plate | None = None) -> tuple[Problem, ...]:
     if plate:
         said.append((plate.colour, plate.called, plate.colour_span or plate.span))
     return tuple(
-        warning("unknown-colour", span, f"'{text}' of {name} is no colour of the palette",
-                did_you_mean(text, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"')
-        for text, name, span in said if text and colour(text) is None)
+        warning(
+            "unknown-colour",
+            span,
+            f"'{text}' of {name} is no colour of the palette",
+            did_you_mean(text, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"',
+        )
+        for text, name, span in said
+        if text and colour(text) is None
+    )

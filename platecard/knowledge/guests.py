@@ -52,7 +52,10 @@ class Meaning:
 
     @property
     def is_diet(self) -> bool:
-        """Whether somebody can live by it.  What counts only while it is raw (raw fish) is what a guest may want to eat."""
+        """Whether somebody can live by it.
+
+        What counts only while it is raw (raw fish) is what a guest may want to eat.
+        """
         return self.is_condition and bool(self.avoid.nodes or self.avoid.kinds)
 
 
@@ -111,9 +114,14 @@ class GuestWords:
         return max(found, default=None)
 
     def unclear_in(self, said: str, folded: tuple[str, ...]) -> tuple[str, ...]:
-        """What may be offered instead, where ``said``, or its ``folded`` words without frames, is unclear; else nothing."""
+        """What may be offered instead, where ``said``, or its ``folded`` words without frames, is unclear;
+
+        else nothing.
+        """
         last = said.casefold().split()[-1:] if any(" " not in w for w in folded) else []
-        return next((self.unclear[w] for w in (*folded, *last) if w in self.unclear and (w in folded or fold(w) != w)), ())
+        return next(
+            (self.unclear[w] for w in (*folded, *last) if w in self.unclear and (w in folded or fold(w) != w)), ()
+        )
 
     def _is_request(self, words: str, sorts: list[str]) -> bool:
         """Whether what stood in frames of these ``sorts`` is to be avoided."""
@@ -127,12 +135,21 @@ class GuestWords:
 @cache
 def load() -> tuple[GuestWords, tuple[Problem, ...]]:
     """The words in ``data/guests.yaml`` and ``data/guest-names.yaml``, and the problems of those files."""
-    made, problems = packaged_tables.rows(packaged_tables.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml"), _collect, "guests")
+    made, problems = packaged_tables.rows(
+        packaged_tables.texts("guests.yaml", "guest-names.yaml", "kinds.yaml", "taxonomy.yaml"), _collect, "guests"
+    )
     meanings = {fold(word): _meaning(row) for row in made["sayings"] + made["conditions"] for word in row["say"]}
-    reactions = tuple(Reaction(_group(r["food"]), tuple(r["reacts"]), bool(r.get("stops")), r["says"]) for r in made["reactions"])
+    reactions = tuple(
+        Reaction(_group(r["food"]), tuple(r["reacts"]), bool(r.get("stops")), r["says"]) for r in made["reactions"]
+    )
     unclear = {word: tuple(instead) for word, instead in made["unclear"].items()}
     conditions = tuple(r["say"][0] for r in made["conditions"])
-    return GuestWords(meanings, made["names"], unclear, *made["frames"], frozenset(made["denials"]), reactions, conditions), problems
+    return (
+        GuestWords(
+            meanings, made["names"], unclear, *made["frames"], frozenset(made["denials"]), reactions, conditions
+        ),
+        problems,
+    )
 
 
 def _group(row: dict | None) -> Group:
@@ -142,8 +159,17 @@ def _group(row: dict | None) -> Group:
 
 def _meaning(row: dict) -> Meaning:
     is_condition = "source" in row
-    return Meaning(_group(row.get("against") if is_condition else row), row["as"], row.get("beyond", ""), tuple(row.get("but", ())), _group(row.get("settle")),
-                   _group(row.get("ask")), tuple(row.get("raw", ())), is_condition, not is_condition or bool(row.get("plain")))
+    return Meaning(
+        _group(row.get("against") if is_condition else row),
+        row["as"],
+        row.get("beyond", ""),
+        tuple(row.get("but", ())),
+        _group(row.get("settle")),
+        _group(row.get("ask")),
+        tuple(row.get("raw", ())),
+        is_condition,
+        not is_condition or bool(row.get("plain")),
+    )
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
@@ -156,18 +182,38 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     for name, keys in (("sayings", _SAYING), ("conditions", _CONDITION), ("reactions", _REACTION)):
         for row in made.get(name, []):
             span = Span(*row[packaged_tables.PLACE])
-            problems += [error("unknown-key", span, f"there is no key '{k}' here") for k in row if k not in keys and k != packaged_tables.PLACE]
+            problems += [
+                error("unknown-key", span, f"there is no key '{k}' here")
+                for k in row
+                if k not in keys and k != packaged_tables.PLACE
+            ]
             for word in dict.fromkeys(map(fold, row.get("say", ()))):
                 if word in said:
                     problems.append(error("guest-word-twice", span, f"'{word}' is said twice"))
                 said.add(word)
             groups = [row] if name == "sayings" else []
             groups += [row[k] for k in ("against", "ask", "settle", "food") if k in row]
-            named = [n for g in groups for n in g.get("nodes", ())] + list(row.get("but", ())) + list(row.get("reacts", ()))
-            problems += [error("unknown-node", span, f"there is no allergen node '{n}' in the taxonomy") for n in named if n not in nodes]
+            named = (
+                [n for g in groups for n in g.get("nodes", ())] + list(row.get("but", ())) + list(row.get("reacts", ()))
+            )
+            problems += [
+                error("unknown-node", span, f"there is no allergen node '{n}' in the taxonomy")
+                for n in named
+                if n not in nodes
+            ]
             named = [k for g in groups for k in g.get("kinds", ())] + list(row.get("raw", ()))
-            problems += [error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml") for k in named if k not in food.kinds]
-            problems += [error("unknown-key", span, f"there is no key '{k}' here") for g in groups if g is not row for k in g if k not in _GROUP and k != packaged_tables.PLACE]
+            problems += [
+                error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml")
+                for k in named
+                if k not in food.kinds
+            ]
+            problems += [
+                error("unknown-key", span, f"there is no key '{k}' here")
+                for g in groups
+                if g is not row
+                for k in g
+                if k not in _GROUP and k != packaged_tables.PLACE
+            ]
             for group in groups:
                 # A kind brings the allergens that are of it, since a label's list may tell of no more.
                 brought = (n for k in group.get("kinds", ()) if k in food.kinds for n in food.nodes_of(k))
@@ -178,22 +224,40 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     names, more = _names(further.get("names", {}), said)
     unclear = {word: instead for word, instead in further.get("unclear", {}).items() if word != packaged_tables.PLACE}
     twice = sorted(unclear.keys() & (names.keys() | said))
-    more += [error("guest-word-twice", Span(*further["unclear"][packaged_tables.PLACE]), f"'{word}' is unclear and has a meaning") for word in twice]
+    more += [
+        error(
+            "guest-word-twice",
+            Span(*further["unclear"][packaged_tables.PLACE]),
+            f"'{word}' is unclear and has a meaning",
+        )
+        for word in twice
+    ]
     denials = sorted({w for word in made.get("denials", ()) for w in fold(word).split()})
-    return {**made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (*problems, *faults, *more)
+    return {**made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (
+        *problems,
+        *faults,
+        *more,
+    )
 
 
 def _frames(made: dict) -> tuple[list[dict[str, str]], list[Problem]]:
     """The frames that stand before a request and those behind it, folded, each with its sort."""
-    problems = [error("unknown-key", Span(*made[packaged_tables.PLACE]), f"there is no sort of frames '{k}'")
-                for k in made if k not in (*_SORTS, packaged_tables.PLACE)]
+    problems = [
+        error("unknown-key", Span(*made[packaged_tables.PLACE]), f"there is no sort of frames '{k}'")
+        for k in made
+        if k not in (*_SORTS, packaged_tables.PLACE)
+    ]
     found: dict[str, dict[str, str]] = {"before": {}, "after": {}}
     for sort in _SORTS:
         row = made.get(sort, {})
         for place, frames in found.items():
             for word in dict.fromkeys(map(fold, row.get(place, ()))):
                 if frames.setdefault(word, sort) != sort:
-                    problems.append(error("guest-word-twice", Span(*row[packaged_tables.PLACE]), f"'{word}' is a frame of two sorts"))
+                    problems.append(
+                        error(
+                            "guest-word-twice", Span(*row[packaged_tables.PLACE]), f"'{word}' is a frame of two sorts"
+                        )
+                    )
     return [found["before"], found["after"]], problems
 
 
@@ -208,8 +272,14 @@ def _names(made: dict, said: set[str]) -> tuple[dict[str, str], list[Problem]]:
         span, target = Span(*row[packaged_tables.PLACE]), fold(meant)
         if target not in said and target not in known:
             problems.append(error("unknown-guest-word", span, f"'{meant}' is no saying, no kind and no allergen"))
-        problems += [error("unknown-key", span, f"'{meant}': there is no language '{k}' here") for k in row if k not in _LANGUAGES and k != packaged_tables.PLACE]
-        for word in dict.fromkeys(fold(w) for language, words in row.items() if language != packaged_tables.PLACE for w in words):
+        problems += [
+            error("unknown-key", span, f"'{meant}': there is no language '{k}' here")
+            for k in row
+            if k not in _LANGUAGES and k != packaged_tables.PLACE
+        ]
+        for word in dict.fromkeys(
+            fold(w) for language, words in row.items() if language != packaged_tables.PLACE for w in words
+        ):
             if word in said or word in known or names.get(word, target) != target:
                 problems.append(error("guest-word-twice", span, f"'{word}' means something already"))
             names.setdefault(word, target)

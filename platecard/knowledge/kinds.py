@@ -81,7 +81,10 @@ class FoodKinds:
 def load() -> tuple[FoodKinds, tuple[Problem, ...]]:
     """The kinds in ``data/kinds.yaml`` and the problems of that file."""
     made, problems = packaged_tables.rows(packaged_tables.texts("kinds.yaml", "taxonomy.yaml"), _collect, "kinds")
-    kinds = {row["id"]: FoodKind(row["id"], row["name"], tuple(row["under"]), tuple(row["made_of"]), tuple(row["nodes"])) for row in made}
+    kinds = {
+        row["id"]: FoodKind(row["id"], row["name"], tuple(row["under"]), tuple(row["made_of"]), tuple(row["nodes"]))
+        for row in made
+    }
     words: dict[str, str] = {}
     for row in made:
         for word in (row["id"].replace("_", " "), row["name"], *row["also"]):
@@ -107,12 +110,19 @@ def _collect(trees: dict[str, Node]) -> tuple[list[dict], tuple[Problem, ...]]:
         row = packaged_tables.placed(node)
         problems += _faults(row, node.span, known, nodes, {m["id"] for m in made})
         under = row.get("under", [])
-        row = {"id": str(row.get("id")), "name": row.get("name") or str(row.get("id")).replace("_", " "),
-               "under": [under] if isinstance(under, str) else list(under),
-               "made_of": list(row.get("made_of", [])), "also": list(row.get("also", [])), "nodes": list(row.get("nodes", []))}
+        row = {
+            "id": str(row.get("id")),
+            "name": row.get("name") or str(row.get("id")).replace("_", " "),
+            "under": [under] if isinstance(under, str) else list(under),
+            "made_of": list(row.get("made_of", [])),
+            "also": list(row.get("also", [])),
+            "nodes": list(row.get("nodes", [])),
+        }
         for word in dict.fromkeys(fold(w) for w in (row["id"].replace("_", " "), row["name"], *row["also"])):
             if word in words:
-                problems.append(error("kind-word-twice", node.span, f"'{word}' names both '{words[word]}' and '{row['id']}'"))
+                problems.append(
+                    error("kind-word-twice", node.span, f"'{word}' names both '{words[word]}' and '{row['id']}'")
+                )
             words.setdefault(word, row["id"])
         made.append(row)
     return made, tuple(problems)

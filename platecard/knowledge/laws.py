@@ -95,7 +95,9 @@ def load(key: str) -> tuple[Law | None, tuple[Problem, ...]]:
     """The law ``key`` and the problems of its file; None if there is no such law."""
     if key not in names():
         return None, ()
-    made, problems = packaged_tables.rows(packaged_tables.texts(f"laws/{key}.yaml", "taxonomy.yaml"), _collect, f"law-{key}")
+    made, problems = packaged_tables.rows(
+        packaged_tables.texts(f"laws/{key}.yaml", "taxonomy.yaml"), _collect, f"law-{key}"
+    )
     return (_law(made, key) if made else None), problems
 
 
@@ -110,15 +112,53 @@ def _words(row: dict) -> dict:
 def _law(made: dict, key: str) -> Law:
     mark = made["mark"]
     groups = tuple(
-        Group(g["group"], g["heading"], g["declares"], _words(g["nodes"]), str(g.get("point", "")), g.get("level", "mandatory"),
-              tuple(g.get("unsaid", ())), _words(g.get("kind_words") or {}), g.get("mark", mark), _span(g)) for g in made["groups"])
-    exemptions = tuple(Exemption(e["node"], e["form"], e["effect"], str(e["point"]), e["why"], _span(e)) for e in made.get("exemptions") or ())
+        Group(
+            g["group"],
+            g["heading"],
+            g["declares"],
+            _words(g["nodes"]),
+            str(g.get("point", "")),
+            g.get("level", "mandatory"),
+            tuple(g.get("unsaid", ())),
+            _words(g.get("kind_words") or {}),
+            g.get("mark", mark),
+            _span(g),
+        )
+        for g in made["groups"]
+    )
+    exemptions = tuple(
+        Exemption(e["node"], e["form"], e["effect"], str(e["point"]), e["why"], _span(e))
+        for e in made.get("exemptions") or ()
+    )
     s = made.get("sulphites")
-    rule = SulphiteRule(s["heading"], Fraction(str(s["limit"])), s["declared_when"] == "above", s.get("only_added") is True,
-                        str(s.get("point", "")), _span(s)) if s else None
-    return Law(key, made["name"], made["act"], str(made.get("article", "")), str(made.get("date", "")), str(made.get("link", "")), mark,
-               made.get("duty", ""), groups, {k: tuple(v) for k, v in _words(made.get("reads_as") or {}).items()}, exemptions, rule,
-               (s or {}).get("after", ""), _span(made))
+    rule = (
+        SulphiteRule(
+            s["heading"],
+            Fraction(str(s["limit"])),
+            s["declared_when"] == "above",
+            s.get("only_added") is True,
+            str(s.get("point", "")),
+            _span(s),
+        )
+        if s
+        else None
+    )
+    return Law(
+        key,
+        made["name"],
+        made["act"],
+        str(made.get("article", "")),
+        str(made.get("date", "")),
+        str(made.get("link", "")),
+        mark,
+        made.get("duty", ""),
+        groups,
+        {k: tuple(v) for k, v in _words(made.get("reads_as") or {}).items()},
+        exemptions,
+        rule,
+        (s or {}).get("after", ""),
+        _span(made),
+    )
 
 
 def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
@@ -140,8 +180,16 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     seen: dict[str, str] = {}
     for group in row.get("groups") or ():
         place = _span(group)
-        if group.get("declares") not in _DECLARES or not group.get("heading") or not isinstance(group.get("nodes"), dict):
-            problems.append(error("law", place, f"the group '{group.get('group')}' lacks a heading, its nodes or a known 'declares'"))
+        if (
+            group.get("declares") not in _DECLARES
+            or not group.get("heading")
+            or not isinstance(group.get("nodes"), dict)
+        ):
+            problems.append(
+                error(
+                    "law", place, f"the group '{group.get('group')}' lacks a heading, its nodes or a known 'declares'"
+                )
+            )
             continue
         if group.get("mark", "seen") not in _MARKS:
             problems.append(error("law", place, f"'{group.get('mark')}' is no mark; one of {', '.join(_MARKS)}"))
@@ -155,8 +203,18 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         place = _span(exemption)
         if missing := [k for k in ("node", "form", "effect", "point", "why") if not exemption.get(k)]:
             problems.append(error("exemption", place, f"the exemption lacks {', '.join(missing)}"))
-        elif exemption["node"] not in kinds or exemption["effect"] not in ("exempt", "unsettled") or exemption["form"] not in FORMS:
-            problems.append(error("exemption", place, f"'{exemption['node']}', '{exemption['form']}' or '{exemption['effect']}' is not known"))
+        elif (
+            exemption["node"] not in kinds
+            or exemption["effect"] not in ("exempt", "unsettled")
+            or exemption["form"] not in FORMS
+        ):
+            problems.append(
+                error(
+                    "exemption",
+                    place,
+                    f"'{exemption['node']}', '{exemption['form']}' or '{exemption['effect']}' is not known",
+                )
+            )
     for node in [n for k, v in _words(row.get("reads_as") or {}).items() for n in (k, *v)]:
         if node not in kinds:
             problems.append(error("unknown-node", tree.span, f"there is no allergen node '{node}' in the taxonomy"))

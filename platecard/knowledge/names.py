@@ -12,8 +12,21 @@ from functools import lru_cache
 
 _APART = re.compile(r"[^\w%]+|_")
 _LIGATURES = str.maketrans({"œ": "oe", "æ": "ae", "ß": "ss", "ø": "o", "ł": "l", "đ": "d", "’": "", "'": "", "`": ""})
-_IRREGULAR = {"leaves": "leaf", "loaves": "loaf", "halves": "half", "knives": "knife", "geese": "goose", "swiss": "swiss", "molasses": "molasses",
-              "chillies": "chilli", "chilies": "chili", "cookies": "cookie", "brownies": "brownie", "smoothies": "smoothie", "veggies": "veggie"}
+_IRREGULAR = {
+    "leaves": "leaf",
+    "loaves": "loaf",
+    "halves": "half",
+    "knives": "knife",
+    "geese": "goose",
+    "swiss": "swiss",
+    "molasses": "molasses",
+    "chillies": "chilli",
+    "chilies": "chili",
+    "cookies": "cookie",
+    "brownies": "brownie",
+    "smoothies": "smoothie",
+    "veggies": "veggie",
+}
 
 
 @lru_cache(maxsize=60_000)
@@ -40,7 +53,21 @@ def _singular(word: str) -> str:
 
 
 # Endings of plurals in German, Italian, Spanish and French, and what a singular has instead.
-_FOREIGN = (("n", ""), ("en", ""), ("e", ""), ("er", ""), ("i", "o"), ("i", "e"), ("i", "a"), ("e", "a"), ("chi", "co"), ("hi", "o"), ("he", "a"), ("x", ""), ("aux", "al"))
+_FOREIGN = (
+    ("n", ""),
+    ("en", ""),
+    ("e", ""),
+    ("er", ""),
+    ("i", "o"),
+    ("i", "e"),
+    ("i", "a"),
+    ("e", "a"),
+    ("chi", "co"),
+    ("hi", "o"),
+    ("he", "a"),
+    ("x", ""),
+    ("aux", "al"),
+)
 _LEAST_FOREIGN = 5
 
 
@@ -49,13 +76,19 @@ def foreign_singulars(folded: str) -> list[str]:
 
     Guesses, to be looked up where the word itself is not known.
     """
-    return [folded[:-len(many)] + one for many, one in _FOREIGN if folded.endswith(many) and len(folded.split()[-1]) >= _LEAST_FOREIGN]
+    return [
+        folded[: -len(many)] + one
+        for many, one in _FOREIGN
+        if folded.endswith(many) and len(folded.split()[-1]) >= _LEAST_FOREIGN
+    ]
 
 
 def runs(name: str, longest: int | None = None) -> list[str]:
     """Every run of words that stand together in ``name``, folded, of at most ``longest`` words."""
     row = fold(name).split()
-    return [" ".join(row[a:b]) for a in range(len(row)) for b in range(a + 1, min(len(row), a + (longest or len(row))) + 1)]
+    return [
+        " ".join(row[a:b]) for a in range(len(row)) for b in range(a + 1, min(len(row), a + (longest or len(row))) + 1)
+    ]
 
 
 def loose(name: str) -> str:

@@ -34,7 +34,9 @@ def texts(*names: str) -> dict[str, str]:
     return found
 
 
-def rows(tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]], label: str) -> tuple[object, tuple[Problem, ...]]:
+def rows(
+    tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]], label: str
+) -> tuple[object, tuple[Problem, ...]]:
     """What ``collect`` makes of the tables: plain JSON values, and the problems of the tables."""
     made_of = digest(tables)
     try:
@@ -61,7 +63,9 @@ def digest(tables: dict[str, str]) -> str:
     return state.hexdigest()
 
 
-def read(tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]]) -> tuple[object, tuple[Problem, ...]]:
+def read(
+    tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]]
+) -> tuple[object, tuple[Problem, ...]]:
     """The tables parsed and collected, whatever lies compiled."""
     problems: list[Problem] = []
     trees: dict[str, Node] = {}

@@ -92,7 +92,9 @@ def _collect(trees: dict[str, Node]) -> tuple[object, tuple[Problem, ...]]:
                 problems.append(error("taxonomy", node.span, f"the node '{key}' has no id or stands twice"))
                 continue
             if parent and parent not in seen:
-                problems.append(error("taxonomy", node.span, f"'{key}' stands under '{parent}', which is not listed above it"))
+                problems.append(
+                    error("taxonomy", node.span, f"'{key}' stands under '{parent}', which is not listed above it")
+                )
             if not isinstance(row.get("name"), dict) or "en-GB" not in row["name"]:
                 problems.append(error("taxonomy", node.span, f"'{key}' has no en-GB name"))
                 continue

@@ -13,13 +13,15 @@ from platecard.model.nouns import Dish, Plate, Step
 from platecard.quantities.units import shown
 
 _LIGHT, _HEAVY = 0.2, 1.3  # g/ml: from a foam to a thick caramel
-_SLACK = 1.3       # drawn size against weight: piped and spooned shapes vary by this much
-_THIN, _THICK = 0.4, 6.0   # mm: a sauce thinner than this runs dry, thicker ones flow on without a wall
-_TILT_DEG = 15.0   # a plate is carried through a room at less than this; what tips before is not safe.  Practice
+_SLACK = 1.3  # drawn size against weight: piped and spooned shapes vary by this much
+_THIN, _THICK = 0.4, 6.0  # mm: a sauce thinner than this runs dry, thicker ones flow on without a wall
+_TILT_DEG = 15.0  # a plate is carried through a room at less than this; what tips before is not safe.  Practice
 _FOAM_LIGHT = 0.05  # g/ml: a foam of twenty times its liquid
 
 
-def sauce(plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, list[Footprint]], called: dict[str, str]) -> Iterator[Fault]:
+def sauce(
+    plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, list[Footprint]], called: dict[str, str]
+) -> Iterator[Fault]:
     """More than the well holds, and pools, swipes and drizzles that will not stay as they are drawn."""
     total, last = 0.0, None
     for s in dish.steps:
@@ -32,12 +34,28 @@ def sauce(plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, l
             walled = plate.form != "board" and f.length_mm >= 0.9 * float(plate.well_mm) and plate.depth_mm is not None
             if thick < _THIN or thick > _THICK and not walled:
                 right = 2 * math.sqrt(1000 * ml / (math.pi * 2))
-                yield Fault(warning("pool-thickness", s.place("across"), f"{shown(ml)} ml of {called[s.put]} over {shown(f.length_mm)} mm would stand {shown(thick)} mm high" + (" and run dry" if thick < _THIN else " and flow on"),
-                                    f"at 2 mm it spreads to {shown(right, 0)} mm"), (f,))
+                yield Fault(
+                    warning(
+                        "pool-thickness",
+                        s.place("across"),
+                        f"{shown(ml)} ml of {called[s.put]} over {shown(f.length_mm)} mm would stand {shown(thick)} mm"
+                        " high" + (" and run dry" if thick < _THIN else " and flow on"),
+                        f"at 2 mm it spreads to {shown(right, 0)} mm",
+                    ),
+                    (f,),
+                )
     holds = capacity_ml(plate)
     if last and holds is not None and total > holds:
         pools = tuple(f for s in dish.steps if s.arrange == "pool" for f in by_step.get(s.index, ()))
-        yield Fault(error("too-much-sauce", last.place("amount"), f"{shown(total)} ml of sauce on a plate that holds {shown(holds, 0)} ml to the brim", "pour less, or take a deeper plate"), pools)
+        yield Fault(
+            error(
+                "too-much-sauce",
+                last.place("amount"),
+                f"{shown(total)} ml of sauce on a plate that holds {shown(holds, 0)} ml to the brim",
+                "pour less, or take a deeper plate",
+            ),
+            pools,
+        )
     for s in dish.steps:
         if s.arrange in ("swipe", "drizzle") and s.amount is not None and s.index in by_step:
             yield from _pulled(s, by_step[s.index], called[s.put])
@@ -50,11 +68,36 @@ def _pulled(step: Step, pieces, name: str) -> Iterator[Fault]:
         thick = ml / (volumes.volume_ml(f.shape, f.length_mm, f.width_mm, 1.0) or 1.0)
         most = 6.0 if f.shape == "swipe" else 1.2 * f.width_mm
         if thick > most or thick < 0.25:
-            yield Fault(warning("pool-thickness", step.place("across"), f"{shown(ml)} ml of {name} in a {f.shape} of {shown(f.length_mm, 0)} x {shown(f.width_mm)} mm would stand {shown(thick)} mm high" + (" and tear" if thick < 0.25 else " and flow on"),
-                                "change the amount, the width or the ends"), (f,))
+            yield Fault(
+                warning(
+                    "pool-thickness",
+                    step.place("across"),
+                    f"{shown(ml)} ml of {name} in a {f.shape} of {shown(f.length_mm, 0)} x {shown(f.width_mm)} mm would"
+                    f" stand {shown(thick)} mm high" + (" and tear" if thick < 0.25 else " and flow on"),
+                    "change the amount, the width or the ends",
+                ),
+                (f,),
+            )
 
 
-_WEIGHED = frozenset({"disc", "dot", "quenelle", "pool", "bar", "cube", "slice", "wedge", "fillet", "ring", "swipe", "drizzle", "foam", "outline"})
+_WEIGHED = frozenset(
+    {
+        "disc",
+        "dot",
+        "quenelle",
+        "pool",
+        "bar",
+        "cube",
+        "slice",
+        "wedge",
+        "fillet",
+        "ring",
+        "swipe",
+        "drizzle",
+        "foam",
+        "outline",
+    }
+)
 
 
 def weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
@@ -75,8 +118,16 @@ def weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     if light / _SLACK <= grams / ml <= _HEAVY * _SLACK:
         return
     size = f"{shown(sizes[0])} x {shown(sizes[1])}" + (f" x {shown(height)}" if height else "") + " mm"
-    yield Fault(warning("weight-and-size", step.place("piece"), f"a {piece.shape} of {size} is about {_small(ml)} ml, so {_small(grams)} g of {name} is too {'heavy' if grams > ml else 'light'} for it",
-                        f"a piece of that size weighs {_small(ml * light)} to {_small(ml * _HEAVY)} g"), tuple(pieces))
+    yield Fault(
+        warning(
+            "weight-and-size",
+            step.place("piece"),
+            f"a {piece.shape} of {size} is about {_small(ml)} ml, so {_small(grams)} g of {name} is too"
+            f" {'heavy' if grams > ml else 'light'} for it",
+            f"a piece of that size weighs {_small(ml * light)} to {_small(ml * _HEAVY)} g",
+        ),
+        tuple(pieces),
+    )
 
 
 def _small(value: float) -> str:
@@ -93,6 +144,19 @@ def unstable(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     base = min(f.length_mm, f.width_mm)
     tilt = math.degrees(math.atan2(base, high))
     if tilt < _TILT_DEG:
-        what = f"the stack of {name}" if step.arrange == "stack" else f"{'each piece of ' if len(pieces) > 1 else ''}{name}"
-        yield Fault(warning("unstable", step.place("piece"), f"{what} stands {shown(high)} mm high on {shown(base)} mm and tips over when the plate tilts by {shown(tilt, 0)} degrees",
-                            f"keep it under {shown(base / math.tan(math.radians(_TILT_DEG)), 0)} mm, or put it on something that holds it"), tuple(pieces))
+        what = (
+            f"the stack of {name}"
+            if step.arrange == "stack"
+            else f"{'each piece of ' if len(pieces) > 1 else ''}{name}"
+        )
+        yield Fault(
+            warning(
+                "unstable",
+                step.place("piece"),
+                f"{what} stands {shown(high)} mm high on {shown(base)} mm and tips over when the plate tilts by"
+                f" {shown(tilt, 0)} degrees",
+                f"keep it under {shown(base / math.tan(math.radians(_TILT_DEG)), 0)} mm, or put it on something that"
+                " holds it",
+            ),
+            tuple(pieces),
+        )

@@ -2,7 +2,8 @@
 
 Steps are taken in plating order, so what lies on another piece finds it there; what
 does not is an error with its reason.  A step whose place hangs on another component's
-waits until that one lies, wherever it is written; a ring of such steps is an error.  Coordinates: see :mod:`~platecard.layout.footprint`.
+waits until that one lies, wherever it is written; a ring of such steps is an error.  Coordinates: see
+:mod:`~platecard.layout.footprint`.
 """
 
 from __future__ import annotations
@@ -34,8 +35,18 @@ def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
         if step is None:
             # Nobody can go first: name the ring, and let what only waits for it be laid or fail by itself.
             for s in (ring := relative.cycle(waiting[0], waiting, steps)):
-                words = ", ".join(f"{r.put} {relative.key_of(r).replace('_', ' ')} {relative.target(r) or ' and '.join(r.on)}" for r in ring)
-                found[s.index] = [error("place-cycle", s.place(relative.key_of(s)), f"no place can be found first: {words}", "give one of them a place of its own")]
+                words = ", ".join(
+                    f"{r.put} {relative.key_of(r).replace('_', ' ')} {relative.target(r) or ' and '.join(r.on)}"
+                    for r in ring
+                )
+                found[s.index] = [
+                    error(
+                        "place-cycle",
+                        s.place(relative.key_of(s)),
+                        f"no place can be found first: {words}",
+                        "give one of them a place of its own",
+                    )
+                ]
                 laid[s.index] = []
                 waiting.remove(s)
             continue
@@ -45,9 +56,13 @@ def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
     rows = [(_rank(s, steps), s.index, laid[s.index]) for s in steps]
     prints = [f for _, _, row in sorted(rows, key=lambda r: r[:2]) for f in row]
     if below:
-        prints = relative.raised(prints, below, {s.put: {n for t in steps if t.put == s.put for n in t.on} for s in steps})
-    return (Arrangement(plate, tuple(prints), tuple(dict.fromkeys(s.put for s in steps))),
-            tuple(p for s in steps for p in found[s.index]))
+        prints = relative.raised(
+            prints, below, {s.put: {n for t in steps if t.put == s.put for n in t.on} for s in steps}
+        )
+    return (
+        Arrangement(plate, tuple(prints), tuple(dict.fromkeys(s.put for s in steps))),
+        tuple(p for s in steps for p in found[s.index]),
+    )
 
 
 def _rank(step: Step, steps: list[Step]) -> tuple[int, float]:
@@ -65,10 +80,17 @@ def _larger_than_the_plate(step: Step, plate: Plate, called: str) -> Problem | N
     if step.piece is None or step.count == 1 or max(step.piece.length_mm, step.piece.width_mm) <= outer:
         return None
     longest = max(step.piece.length_mm, step.piece.width_mm)
-    return error("larger-than-the-plate", step.place("piece"), f"one piece of {called} is {shown(longest)} mm, and the plate {shown(outer)} mm across", "check the size and its unit")
+    return error(
+        "larger-than-the-plate",
+        step.place("piece"),
+        f"one piece of {called} is {shown(longest)} mm, and the plate {shown(outer)} mm across",
+        "check the size and its unit",
+    )
 
 
-def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]], known: dict[str, str], turn: int) -> tuple[list[Footprint], list[Problem]]:
+def _one(
+    step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]], known: dict[str, str], turn: int
+) -> tuple[list[Footprint], list[Problem]]:
     """The footprints of one step, and its problems."""
     if larger := _larger_than_the_plate(step, plate, known[step.put]):
         return [], [larger]
@@ -84,7 +106,15 @@ def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]],
         if name not in known:
             return [], [*problems, unknown(step, relative.key_of(step), name, known)]
         if name == step.put:
-            return [], [*problems, error("place-cycle", step.place(relative.key_of(step)), f"the place of {name} hangs on {name} itself", "give it a place of its own, or name another component")]
+            return [], [
+                *problems,
+                error(
+                    "place-cycle",
+                    step.place(relative.key_of(step)),
+                    f"the place of {name} hangs on {name} itself",
+                    "give it a place of its own, or name another component",
+                ),
+            ]
         others = [s for s in dish.steps if s.put == name and laid.get(s.index)]
         if step.alternating_with:
             others = others[-1:]
@@ -93,8 +123,16 @@ def _one(step: Step, dish: Dish, plate: Plate, laid: dict[int, list[Footprint]],
             # Its steps could not be laid, and have said why: mending them mends this one.
             return [], [*problems, *_own(step, plate, known, turn)]
         if not near:
-            return [], [*problems, error("nothing-to-go-by", step.place(relative.key_of(step)), f"{step.put} goes {relative.key_of(step).replace('_', ' ')} {name}, and no piece of {name} lies on the plate",
-                                         f"give {name} a place, or {step.put} one of its own")]
+            return [], [
+                *problems,
+                error(
+                    "nothing-to-go-by",
+                    step.place(relative.key_of(step)),
+                    f"{step.put} goes {relative.key_of(step).replace('_', ' ')} {name}, and no piece of {name} lies on"
+                    " the plate",
+                    f"give {name} a place, or {step.put} one of its own",
+                ),
+            ]
     if step.arrange not in ARRANGEMENTS:
         return [], [*problems, *_own(step, plate, known, turn)]
     try:
@@ -117,8 +155,12 @@ def _own(step: Step, plate: Plate, known: dict[str, str], turn: int) -> list[Pro
 
 def unknown(step: Step, key: str, name: str, known: dict[str, str]) -> Problem:
     """A name that no component has."""
-    return error("unknown-component", step.place(key), f"there is no component '{name}' in this dish",
-                 did_you_mean(name, known) or "components: " + ", ".join(sorted(known)))
+    return error(
+        "unknown-component",
+        step.place(key),
+        f"there is no component '{name}' in this dish",
+        did_you_mean(name, known) or "components: " + ", ".join(sorted(known)),
+    )
 
 
 # --- what lies on what ---------------------------------------------------------------------------------------------
@@ -128,8 +170,12 @@ def _has_own_place(step: Step) -> bool:
     return bool(step.at or step.start or step.within or step.arrange == "ring")
 
 
-def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: dict[str, str]) -> tuple[list[Footprint], list[Problem], bool]:
-    """The pieces that the step lies on, what is wrong with its ``on``, and whether something is missing that has told its own fault."""
+def _hosts(
+    step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: dict[str, str]
+) -> tuple[list[Footprint], list[Problem], bool]:
+    """The pieces that the step lies on, what is wrong with its ``on``, and whether something is missing that has told
+    its own fault.
+    """
     hosts: list[Footprint] = []
     problems: list[Problem] = []
     is_missing = False
@@ -143,14 +189,29 @@ def _hosts(step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: di
         elif _has_failed(name, step, dish):
             is_missing = True
         elif name == step.put or _leads_to(dish, name, step.put):
-            problems.append(error("on-each-other", step.place("on"), f"{step.put} is to lie on {name}, and {name} on {step.put}: neither can come first"
-                                  if name != step.put else f"{step.put} is to lie on itself before any of it is on the plate",
-                                  "give the one that comes first a place of its own"))
+            problems.append(
+                error(
+                    "on-each-other",
+                    step.place("on"),
+                    (
+                        f"{step.put} is to lie on {name}, and {name} on {step.put}: neither can come first"
+                        if name != step.put
+                        else f"{step.put} is to lie on itself before any of it is on the plate"
+                    ),
+                    "give the one that comes first a place of its own",
+                )
+            )
         else:
             later = next((s for s in dish.steps if s.put == name), None)
             where = f"comes later (line {later.span.line})" if later else "is never put on the plate"
-            problems.append(error("on-not-yet-there", step.place("on"), f"{step.put} is to lie on {name}, which {where}",
-                                  f"put {name} before {step.put}" if later else ""))
+            problems.append(
+                error(
+                    "on-not-yet-there",
+                    step.place("on"),
+                    f"{step.put} is to lie on {name}, which {where}",
+                    f"put {name} before {step.put}" if later else "",
+                )
+            )
     return hosts, problems, is_missing
 
 

@@ -22,10 +22,8 @@ from platecard.quantities.units import clock_text, shown
 
 __all__ = ["capacity_ml", "check", "coverage", "faults"]
 
-_TOUCH = 0.5       # mm: pieces may press against each other by as much as a knife's cut is wide
-_EDGE = 0.25       # mm over an edge that nobody sees
-
-
+_TOUCH = 0.5  # mm: pieces may press against each other by as much as a knife's cut is wide
+_EDGE = 0.25  # mm over an edge that nobody sees
 
 
 def check(arrangement: Arrangement, dish: Dish) -> tuple[Problem, ...]:
@@ -69,7 +67,12 @@ def _larger_than_the_plate(step: Step, pieces: list[Footprint], name: str, plate
     if longest <= outer:
         return None
     key = "piece" if step.piece else "across"
-    return error("larger-than-the-plate", step.place(key), f"one piece of {name} is {shown(longest)} mm, and the plate {shown(outer)} mm across", "check the size and its unit")
+    return error(
+        "larger-than-the-plate",
+        step.place(key),
+        f"one piece of {name} is {shown(longest)} mm, and the plate {shown(outer)} mm across",
+        "check the size and its unit",
+    )
 
 
 def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iterator[Fault]:
@@ -108,8 +111,16 @@ def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iter
         hint = f"move it in by {math.ceil(over)} mm"
     elif step.piece or step.across_mm:
         hint = "make it smaller, or take a larger plate"
-    yield Fault(error(slug, _where(step), f"{several} {shown(over)} mm over {words} at {where}", hint,
-                      "if it belongs on the rim, add on: rim" if slug == "over-the-rim" and step.arrange != "pool" else ""), tuple(shown_by))
+    yield Fault(
+        error(
+            slug,
+            _where(step),
+            f"{several} {shown(over)} mm over {words} at {where}",
+            hint,
+            "if it belongs on the rim, add on: rim" if slug == "over-the-rim" and step.arrange != "pool" else "",
+        ),
+        tuple(shown_by),
+    )
 
 
 def _of(number: int, whole: int, name: str, many: str, one: str) -> str:
@@ -119,7 +130,28 @@ def _of(number: int, whole: int, name: str, many: str, one: str) -> str:
 
 def _where(step: Step):
     """The key that says where the step lies, as far as it was written."""
-    key = next((k for k in ("out", "at", "within", "across", "to", "from", "beside", "behind", "under", "around", "alternating_with", "on", "piece") if k in step.places), "put")
+    key = next(
+        (
+            k
+            for k in (
+                "out",
+                "at",
+                "within",
+                "across",
+                "to",
+                "from",
+                "beside",
+                "behind",
+                "under",
+                "around",
+                "alternating_with",
+                "on",
+                "piece",
+            )
+            if k in step.places
+        ),
+        "put",
+    )
     return step.place(key)
 
 
@@ -128,7 +160,7 @@ def _where(step: Step):
 
 def _near_pairs(pieces: list[Footprint] | tuple[Footprint, ...], by: float) -> Iterator[tuple[Footprint, Footprint]]:
     """Pairs whose boxes come nearer than ``by``: a sweep from left to right, so that hundreds stay cheap."""
-    rows = sorted(((f.box, i) for i, f in enumerate(pieces)))
+    rows = sorted((f.box, i) for i, f in enumerate(pieces))
     for k, (one, i) in enumerate(rows):
         for two, j in rows[k + 1 :]:
             if two[0] > one[2] + by:
@@ -169,13 +201,37 @@ def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Faul
     room = _room(step, pieces)
     if overlapping and step.arrange == "one":
         # Shared out over other pieces by the layout, not by the chef: the picture is crowded, not wrong.
-        yield Fault(warning("pieces-overlap", step.place("count"), f"{len(pieces)} pieces of {name} do not lie side by side on {' and '.join(step.on)}",
-                            "put fewer, or say that they may: may_touch: " + step.put), tuple(over))
+        yield Fault(
+            warning(
+                "pieces-overlap",
+                step.place("count"),
+                f"{len(pieces)} pieces of {name} do not lie side by side on {' and '.join(step.on)}",
+                "put fewer, or say that they may: may_touch: " + step.put,
+            ),
+            tuple(over),
+        )
     elif overlapping:
-        yield Fault(error("pieces-overlap", step.place("count"), f"pieces of {name} lie over each other by up to {shown(worst)} mm, {_pairs(overlapping)}", room,
-                          "if they should, say arrange: fan, or may_touch: " + step.put), tuple(over))
+        yield Fault(
+            error(
+                "pieces-overlap",
+                step.place("count"),
+                f"pieces of {name} lie over each other by up to {shown(worst)} mm, {_pairs(overlapping)}",
+                room,
+                "if they should, say arrange: fan, or may_touch: " + step.put,
+            ),
+            tuple(over),
+        )
     if close:
-        yield Fault(error("too-close", step.place("gap"), f"pieces of {name} come within {shown(nearest)} mm of each other, {_pairs(close)}; the gap is to be {shown(gap)} mm", room), tuple(near))
+        yield Fault(
+            error(
+                "too-close",
+                step.place("gap"),
+                f"pieces of {name} come within {shown(nearest)} mm of each other, {_pairs(close)}; the gap is to be"
+                f" {shown(gap)} mm",
+                room,
+            ),
+            tuple(near),
+        )
 
 
 def _pairs(count: int) -> str:
@@ -192,7 +248,10 @@ def _room(step: Step, pieces: list[Footprint]) -> str:
     if now < 1e-6:
         return "put fewer, or move them apart"
     if step.arrange == "arc":
-        return f"move them out {shown(100 * (chord / now - 1), 0)} % further, or put {max(1, math.floor((n - 1) * now / chord) + 1)}"
+        return (
+            f"move them out {shown(100 * (chord / now - 1), 0)} % further, or put"
+            f" {max(1, math.floor((n - 1) * now / chord) + 1)}"
+        )
     r = now / (2 * math.sin(math.pi / n))
     fewer = math.floor(math.pi / math.asin(min(1.0, chord / (2 * r))))
     return f"move them out to {math.ceil(chord / (2 * math.sin(math.pi / n)))} mm, or put {fewer}"
@@ -204,15 +263,34 @@ def _fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
         return
     a, b = pieces[0], pieces[1]
     way = clock_of(b.centre[0] - a.centre[0], b.centre[1] - a.centre[1])
-    turn = math.radians((a.axis_deg + b.axis_deg) / 2 - way if abs(a.axis_deg - b.axis_deg) < 180 else (a.axis_deg + b.axis_deg) / 2 + 180 - way)
+    turn = math.radians(
+        (a.axis_deg + b.axis_deg) / 2 - way
+        if abs(a.axis_deg - b.axis_deg) < 180
+        else (a.axis_deg + b.axis_deg) / 2 + 180 - way
+    )
     size = a.length_mm * abs(math.cos(turn)) + a.width_mm * abs(math.sin(turn))
     share = 1 - math.dist(a.centre, b.centre) / size
     if share <= 0:
-        yield Fault(warning("fan-without-overlap", step.place("arrange"), f"the slices of {name} lie {shown(-share * size)} mm apart, so they make no fan",
-                            "end it nearer to its start, put more slices, or say arrange: arc"), tuple(pieces))
+        yield Fault(
+            warning(
+                "fan-without-overlap",
+                step.place("arrange"),
+                f"the slices of {name} lie {shown(-share * size)} mm apart, so they make no fan",
+                "end it nearer to its start, put more slices, or say arrange: arc",
+            ),
+            tuple(pieces),
+        )
     elif step.overlap is not None and abs(share - float(step.overlap)) > 0.1:
-        yield Fault(warning("fan-overlap", step.place("overlap"), f"the slices of {name} cover each other by {shown(100 * share, 0)} %, not {shown(100 * float(step.overlap), 0)} %",
-                            "where it begins and ends and the count decide; change one of them"), tuple(pieces))
+        yield Fault(
+            warning(
+                "fan-overlap",
+                step.place("overlap"),
+                f"the slices of {name} cover each other by {shown(100 * share, 0)} %, not"
+                f" {shown(100 * float(step.overlap), 0)} %",
+                "where it begins and ends and the count decide; change one of them",
+            ),
+            tuple(pieces),
+        )
 
 
 # --- pieces of different steps ---------------------------------------------------------------------------------------
@@ -268,8 +346,23 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
         step = steps[b.step]
         whole = sum(f.component == above for f in arrangement.footprints)
         count = _of(len(pieces), whole, called[above], "lie", "lies")
-        share = geometry2d.shared_area(a.outline, b.outline) / min(geometry2d.area(a.outline), geometry2d.area(b.outline))
+        share = geometry2d.shared_area(a.outline, b.outline) / min(
+            geometry2d.area(a.outline), geometry2d.area(b.outline)
+        )
         x, y = (a.centre[0] + b.centre[0]) / 2, (a.centre[1] + b.centre[1]) / 2
-        where = f"at {clock_text(clock_of(x, y))}, {shown(math.hypot(x, y), 0)} mm out" if math.hypot(x, y) > 3 else "in the middle"
-        yield Fault(error("overlap", _where(step), f"{count} over {called[below]} unasked, by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a piece), most {where}",
-                          f"move it {math.ceil(depth)} mm away", f"if it is meant to lie there, say on: {below}; if they may just touch, may_touch: {below}"), tuple(both))
+        where = (
+            f"at {clock_text(clock_of(x, y))}, {shown(math.hypot(x, y), 0)} mm out"
+            if math.hypot(x, y) > 3
+            else "in the middle"
+        )
+        yield Fault(
+            error(
+                "overlap",
+                _where(step),
+                f"{count} over {called[below]} unasked, by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a"
+                f" piece), most {where}",
+                f"move it {math.ceil(depth)} mm away",
+                f"if it is meant to lie there, say on: {below}; if they may just touch, may_touch: {below}",
+            ),
+            tuple(both),
+        )

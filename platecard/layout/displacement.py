@@ -52,7 +52,9 @@ def middle(pieces: Iterable[Footprint]) -> tuple[float, float]:
     return sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)
 
 
-def between(old: Arrangement | None, new: Arrangement | None, steps: Iterable[tuple[int | None, int | None]]) -> tuple[Moves, ...]:
+def between(
+    old: Arrangement | None, new: Arrangement | None, steps: Iterable[tuple[int | None, int | None]]
+) -> tuple[Moves, ...]:
     """The moves of each pair of steps; a step without its other half is gone or new as a whole."""
     before, after = _by_step(old), _by_step(new)
     found = []
@@ -62,8 +64,16 @@ def between(old: Arrangement | None, new: Arrangement | None, steps: Iterable[tu
             continue
         pairs = _paired(was, now)
         taken_a, taken_b = {id(p) for p, _ in pairs}, {id(p) for _, p in pairs}
-        found.append(Moves((now or was)[0].component, a, b, tuple(pairs), tuple(p for p in was if id(p) not in taken_a),
-                           tuple(p for p in now if id(p) not in taken_b)))
+        found.append(
+            Moves(
+                (now or was)[0].component,
+                a,
+                b,
+                tuple(pairs),
+                tuple(p for p in was if id(p) not in taken_a),
+                tuple(p for p in now if id(p) not in taken_b),
+            )
+        )
     return tuple(found)
 
 
@@ -75,15 +85,20 @@ def _by_step(arrangement: Arrangement | None) -> dict[int | None, tuple[Footprin
 
 
 def _paired(was: tuple[Footprint, ...], now: tuple[Footprint, ...]) -> list[tuple[Footprint, Footprint]]:
-    """Each piece with what became of it: by number where both have as many and that is no longer a way, else the nearest."""
+    """Each piece with what became of it:
+
+    by number where both have as many and that is no longer a way, else the nearest.
+    """
     by_number = list(zip(was, now))
     if len(was) * len(now) > _MOST_PAIRS:
         return by_number
     near: list[tuple[Footprint, Footprint]] = []
     free_a, free_b = set(range(len(was))), set(range(len(now)))
     # Ties go the same way whichever side is called the old one.
-    for _, i, j in sorted(((round(math.dist(a.centre, b.centre), 3), i, j) for i, a in enumerate(was) for j, b in enumerate(now)),
-                          key=lambda t: (t[0], abs(t[1] - t[2]), t[1] + t[2])):
+    for _, i, j in sorted(
+        ((round(math.dist(a.centre, b.centre), 3), i, j) for i, a in enumerate(was) for j, b in enumerate(now)),
+        key=lambda t: (t[0], abs(t[1] - t[2]), t[1] + t[2]),
+    ):
         if i in free_a and j in free_b:
             free_a.discard(i)
             free_b.discard(j)

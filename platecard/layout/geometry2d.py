@@ -78,8 +78,9 @@ def _edges_in(outline: Outline, window: Box) -> list[tuple[float, float, float, 
     found = []
     x0, y0 = outline[-1]
     for x1, y1 in outline:
-        if not (x0 < left and x1 < left or x0 > right and x1 > right
-                or y0 < near and y1 < near or y0 > far and y1 > far):
+        if not (
+            x0 < left and x1 < left or x0 > right and x1 > right or y0 < near and y1 < near or y0 > far and y1 > far
+        ):
             found.append((x0, y0, x1, y1))
         x0, y0 = x1, y1
     return found
@@ -168,8 +169,12 @@ def distance(a: Outline, b: Outline) -> float:
     for edges, others in ((mine, theirs), (theirs, mine)):
         for px, py, _, _ in edges + [(e[2], e[3], 0.0, 0.0) for e in edges]:
             for x0, y0, x1, y1 in others:
-                if (min(x0, x1) - px > best or px - max(x0, x1) > best
-                        or min(y0, y1) - py > best or py - max(y0, y1) > best):
+                if (
+                    min(x0, x1) - px > best
+                    or px - max(x0, x1) > best
+                    or min(y0, y1) - py > best
+                    or py - max(y0, y1) > best
+                ):
                     continue
                 best = min(best, to_segment(px, py, x0, y0, x1, y1))
     return best
@@ -192,8 +197,9 @@ def hull(outline: Outline) -> Outline:
     def chain(row):
         side: list[Point] = []
         for p in row:
-            while len(side) > 1 and ((side[-1][0] - side[-2][0]) * (p[1] - side[-2][1])
-                                     <= (side[-1][1] - side[-2][1]) * (p[0] - side[-2][0])):
+            while len(side) > 1 and (
+                (side[-1][0] - side[-2][0]) * (p[1] - side[-2][1]) <= (side[-1][1] - side[-2][1]) * (p[0] - side[-2][0])
+            ):
                 side.pop()
             side.append(p)
         return side[:-1]

@@ -9,8 +9,29 @@ MATTERS_MM = 25.0
 """From this height on a plate cannot be judged from above alone; practice."""
 
 # What a piece stands where nobody says: as a share of its width, or mm.  Practice.
-_SHARE = {"dot": 0.3, "quenelle": 0.8, "foam": 0.35, "crumb": 0.8, "drizzle": 0.4, "cube": 1.0, "wedge": 0.6, "bar": 0.5, "disc": 0.3, "fillet": 0.4}
-_THIN = {"pool": 2.0, "leaf": 0.5, "shard": 1.5, "swipe": 2.0, "frond": 2.0, "flower": 3.0, "ring": 4.0, "slice": 6.0, "outline": 3.0}
+_SHARE = {
+    "dot": 0.3,
+    "quenelle": 0.8,
+    "foam": 0.35,
+    "crumb": 0.8,
+    "drizzle": 0.4,
+    "cube": 1.0,
+    "wedge": 0.6,
+    "bar": 0.5,
+    "disc": 0.3,
+    "fillet": 0.4,
+}
+_THIN = {
+    "pool": 2.0,
+    "leaf": 0.5,
+    "shard": 1.5,
+    "swipe": 2.0,
+    "frond": 2.0,
+    "flower": 3.0,
+    "ring": 4.0,
+    "slice": 6.0,
+    "outline": 3.0,
+}
 
 
 def height(f: Footprint) -> float:
@@ -32,7 +53,12 @@ def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], .
         foot, around = 0.0, f.box
         for top, its, g in below:
             # Asked last, because it costs most and few pairs come so far.
-            if top > foot and g.level < f.level and geometry2d.boxes_meet(around, its) and geometry2d.meet(f.outline, g.outline):
+            if (
+                top > foot
+                and g.level < f.level
+                and geometry2d.boxes_meet(around, its)
+                and geometry2d.meet(f.outline, g.outline)
+            ):
                 foot = top
         found.append((f, foot, foot + height(f)))
         if f.stance == "flat":

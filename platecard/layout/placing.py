@@ -60,7 +60,16 @@ class Bench:
     around or between; ``turn`` counts the steps of the same component before this one.
     """
 
-    def __init__(self, step: Step, plate: Plate, hosts: list[Footprint], called: str, turn: int, near: list[Footprint] = (), near_way: str = ""):
+    def __init__(
+        self,
+        step: Step,
+        plate: Plate,
+        hosts: list[Footprint],
+        called: str,
+        turn: int,
+        near: list[Footprint] = (),
+        near_way: str = "",
+    ):
         self.step, self.hosts, self.called, self.turn = step, hosts, called, turn
         self.near, self.near_way = list(near), near_way
         self.edge = plate_geometry.well(plate)
@@ -74,7 +83,9 @@ class Bench:
             if step.piece and not step.across_mm:
                 self.width = float(step.piece.width_mm)
         elif step.arrange in ("swipe", "drizzle") and step.piece is None:
-            self._need(step.across_mm, "across", "no-shape", f"the {self.called} has no width to draw", "add across: 28 mm")
+            self._need(
+                step.across_mm, "across", "no-shape", f"the {self.called} has no width to draw", "add across: 28 mm"
+            )
             self.shape, self.height = step.arrange, None
             self.length = self.width = float(step.across_mm)
         else:
@@ -83,8 +94,14 @@ class Bench:
                 raise Cannot(self._no_piece())
             self.shape = piece.shape
             if piece.points and (corner := geometry2d.crossing(piece.points)):
-                raise Cannot(error("crosses-itself", piece.points_span or piece.span, f"the outline of {self.called} crosses itself near {corner[0]:g} {corner[1]:g}",
-                                   "name its corners in the order in which a knife would go round"))
+                raise Cannot(
+                    error(
+                        "crosses-itself",
+                        piece.points_span or piece.span,
+                        f"the outline of {self.called} crosses itself near {corner[0]:g} {corner[1]:g}",
+                        "name its corners in the order in which a knife would go round",
+                    )
+                )
             self.length, self.width = float(piece.length_mm), float(piece.width_mm)
             self.height = float(piece.height_mm) if piece.height_mm is not None else None
             self._stand(self.stance)
@@ -106,8 +123,18 @@ class Bench:
         if "piece" in step.places:
             return None
         if step.amount is None:
-            return error("how-much", step.span, f"'{step.put}': neither a piece nor an amount is said", "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml")
-        return error("no-shape", step.span, f"'{step.put}' has an amount but no shape to draw", "add piece: {shape, size}, or arrange: pool with across")
+            return error(
+                "how-much",
+                step.span,
+                f"'{step.put}': neither a piece nor an amount is said",
+                "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml",
+            )
+        return error(
+            "no-shape",
+            step.span,
+            f"'{step.put}' has an amount but no shape to draw",
+            "add piece: {shape, size}, or arrange: pool with across",
+        )
 
     def _need(self, value, key: str, slug: str, message: str, hint: str) -> None:
         """Give up the step where something is missing; silently where it was written but could not be read."""
@@ -153,11 +180,23 @@ class Bench:
 
     def point(self, spot: Place | None, key: str) -> Point:
         """A place as (x, y)."""
-        self._need(spot, key, "no-place", f"the {self.called} has no '{key}'", "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}")
+        self._need(
+            spot,
+            key,
+            "no-place",
+            f"the {self.called} has no '{key}'",
+            "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}",
+        )
         if spot.clock_deg is None:
             return float(spot.right_mm or 0), float(spot.away_mm or 0)
         out = spot.out or self.step.out
-        self._need(out, key, "how-far-out", f"'{key}' of the {self.called} is a direction, but not how far out", "add out: 30 mm, or a share of the well such as out: 45 %")
+        self._need(
+            out,
+            key,
+            "how-far-out",
+            f"'{key}' of the {self.called} is a direction, but not how far out",
+            "add out: 30 mm, or a share of the well such as out: 45 %",
+        )
         return polar(float(spot.clock_deg), self.mm(out, float(spot.clock_deg)))
 
     # --- facing
@@ -214,9 +253,21 @@ class Bench:
         k = self.grade(index)
         height = None if self.height is None else k * self.height
         return Footprint(
-            step.put, step.index, index, self.shape,
-            spot.outline or moved(self.local(index, which), spot.axis, x, y), (x, y), spot.axis % 360,
-            k * self.length, k * self.width, height, self.stance, step.facing.up, spot.level, step.span)
+            step.put,
+            step.index,
+            index,
+            self.shape,
+            spot.outline or moved(self.local(index, which), spot.axis, x, y),
+            (x, y),
+            spot.axis % 360,
+            k * self.length,
+            k * self.width,
+            height,
+            self.stance,
+            step.facing.up,
+            spot.level,
+            step.span,
+        )
 
     # --- arrangements
 
@@ -272,7 +323,9 @@ class Bench:
         for t in self.shares(math.radians(abs(sweep)) * (r0 + r1) / 2, closed):
             out = r0 + t * (r1 - r0)
             if follows:
-                out = float(ends[0].value + (ends[1].value - ends[0].value) * Fraction(t)) * self.edge.reach(start + t * sweep)
+                out = float(ends[0].value + (ends[1].value - ends[0].value) * Fraction(t)) * self.edge.reach(
+                    start + t * sweep
+                )
             x, y = polar(start + t * sweep, out)
             spots.append(Spot(x, y, self.round_axis(x, y), self.level))
         return spots
@@ -283,7 +336,13 @@ class Bench:
         An ``at`` in millimetres is the middle of the ring.
         """
         step = self.step
-        self._need(step.out, "out", "how-far-out", f"the ring of {self.called} has no size", "add out: 30 mm, the distance from its middle")
+        self._need(
+            step.out,
+            "out",
+            "how-far-out",
+            f"the ring of {self.called} has no size",
+            "add out: 30 mm, the distance from its middle",
+        )
         start, middle = 0.0, (0.0, 0.0)
         if step.at and step.at.clock_deg is not None:
             start = float(step.at.clock_deg)
@@ -297,7 +356,10 @@ class Bench:
         return spots
 
     def bearing(self, x: float, y: float) -> float:
-        """The direction of a place, with which all that is thrown there turns; 0 on a plate that is not round and so does not turn."""
+        """The direction of a place, with which all that is thrown there turns;
+
+        0 on a plate that is not round and so does not turn.
+        """
         return clock_of(x, y) if self.edge.is_circle else 0.0
 
     def thrown(self, count: int) -> list[float]:

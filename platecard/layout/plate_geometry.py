@@ -17,7 +17,10 @@ from platecard.model.nouns import Plate
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """Half its width (x), half its depth (y), and for a box the radius of its corners; ``corner`` None is an ellipse."""
+    """Half its width (x), half its depth (y), and for a box the radius of its corners;
+
+    ``corner`` None is an ellipse.
+    """
 
     a: float
     b: float
@@ -34,7 +37,10 @@ class Edge:
         return 4 * self.a * self.b - (4 - math.pi) * self.corner**2
 
     def inset(self, by: float) -> Edge:
-        """The edge moved in by ``by`` mm all round (for an oval its axes), never beyond the middle; out where ``by`` is negative."""
+        """The edge moved in by ``by`` mm all round (for an oval its axes), never beyond the middle;
+
+        out where ``by`` is negative.
+        """
         a, b = max(0.0, self.a - by), max(0.0, self.b - by)
         return Edge(a, b, None if self.corner is None else min(max(0.0, self.corner - by), a, b))
 
@@ -66,7 +72,10 @@ class Edge:
         return size if (x / self.a) ** 2 + (y / self.b) ** 2 > 1 else -size
 
     def _nearest(self, x: float, y: float) -> Point:
-        """The point of an ellipse nearest to (x, y), both not negative: by the centre of curvature, which settles in a few steps."""
+        """The point of an ellipse nearest to (x, y), both not negative:
+
+        by the centre of curvature, which settles in a few steps.
+        """
         tx = ty = math.sqrt(0.5)
         a, b = self.a, self.b
         for _ in range(6):
@@ -82,12 +91,19 @@ class Edge:
     def outline(self) -> Outline:
         """The edge as an outline, anticlockwise from the right."""
         if self.corner is None:
-            return tuple((self.a * math.cos(2 * math.pi * i / 180), self.b * math.sin(2 * math.pi * i / 180)) for i in range(180))
+            return tuple(
+                (self.a * math.cos(2 * math.pi * i / 180), self.b * math.sin(2 * math.pi * i / 180)) for i in range(180)
+            )
         points = []
         for sx, sy, start in ((1, 1, 0), (-1, 1, 90), (-1, -1, 180), (1, -1, 270)):
             for i in range(31 if self.corner else 1):
                 t = math.radians(start + 3.0 * i)
-                points.append((sx * (self.a - self.corner) + self.corner * math.cos(t), sy * (self.b - self.corner) + self.corner * math.sin(t)))
+                points.append(
+                    (
+                        sx * (self.a - self.corner) + self.corner * math.cos(t),
+                        sy * (self.b - self.corner) + self.corner * math.sin(t),
+                    )
+                )
         return tuple(points)
 
     def outside(self, clock_deg: float, by: float) -> Point:

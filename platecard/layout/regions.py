@@ -28,7 +28,9 @@ def shared_out(bench: Bench) -> list[Spot]:
         turn = bench.bearing(*host.centre)
         dx, dy = _beside(host, homes[:i].count(home), homes.count(home), turn)
         x, y = host.centre[0] + dx, host.centre[1] + dy
-        unsaid = 180.0 if bench.stands else thrown[i] + turn if bench.tipped or host.radius_mm is not None else host.axis_deg
+        unsaid = (
+            180.0 if bench.stands else thrown[i] + turn if bench.tipped or host.radius_mm is not None else host.axis_deg
+        )
         spots.append(Spot(x, y, bench.axis(x, y, unsaid), host.level + 1))
     return spots
 
@@ -68,18 +70,36 @@ def scattered(bench: Bench) -> list[Spot]:
     if limits:
         outer = max(limits(5.0 * k)[1] for k in range(72))
     elif step.within:
-        inner, outer = bench.mm(step.within.inner), min(bench.mm(step.within.outer), max(edge, bench.mm(step.within.inner)))
+        inner, outer = (
+            bench.mm(step.within.inner),
+            min(bench.mm(step.within.outer), max(edge, bench.mm(step.within.inner))),
+        )
         if bench.mm(step.within.outer) < inner:
-            raise Cannot(error("empty-region", step.place("within"), f"the region for the {bench.called} is empty", "its outer distance is smaller than its inner one"))
+            raise Cannot(
+                error(
+                    "empty-region",
+                    step.place("within"),
+                    f"the region for the {bench.called} is empty",
+                    "its outer distance is smaller than its inner one",
+                )
+            )
     has_hours = step.within is not None and step.within.from_deg is not None and step.within.to_deg is not None
     if has_hours:
         start = float(step.within.from_deg)
         sweep = float(step.within.to_deg - step.within.from_deg) % 360 or 360.0
-    # What is strewn turns with its region, or with what it lies on: it is strewn as if that lay at 12:00, and turned to where it is.
+    # What is strewn turns with its region, or with what it lies on: it is strewn as if that lay at 12:00, and turned
+    # to where it is.
     turn = 0.0 if limits else start if has_hours else bench.bearing(*_middle(bench.hosts))
     hosts = [_inset(h, reach) for h in bench.hosts]
-    zone = Zone(inner, outer, start - turn, sweep, tuple(moved(h, -turn, 0.0, 0.0) for h in hosts if len(h) > 3),
-                tuple((*moved((h[:2],), -turn, 0.0, 0.0)[0], h[2]) for h in hosts if len(h) == 3), limits)
+    zone = Zone(
+        inner,
+        outer,
+        start - turn,
+        sweep,
+        tuple(moved(h, -turn, 0.0, 0.0) for h in hosts if len(h) > 3),
+        tuple((*moved((h[:2],), -turn, 0.0, 0.0)[0], h[2]) for h in hosts if len(h) == 3),
+        limits,
+    )
     seed = (step.put, bench.turn)
     thrown = bench.thrown(step.count)
 
@@ -102,7 +122,14 @@ def _limits(bench: Bench, reach: Reach):
     """The two distances of a scatter's region in each direction, on a plate that is not round."""
     inside, within = bench.edge.inset(reach.half + reach.radius), bench.step.within
     if within and within.inner.is_share == within.outer.is_share and within.outer.value < within.inner.value:
-        raise Cannot(error("empty-region", bench.step.place("within"), f"the region for the {bench.called} is empty", "its outer distance is smaller than its inner one"))
+        raise Cannot(
+            error(
+                "empty-region",
+                bench.step.place("within"),
+                f"the region for the {bench.called} is empty",
+                "its outer distance is smaller than its inner one",
+            )
+        )
 
     def limits(clock_deg: float) -> tuple[float, float]:
         edge = inside.reach(clock_deg)

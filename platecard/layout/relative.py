@@ -13,8 +13,8 @@ from platecard.layout.geometry2d import Outline, Point, hull
 from platecard.layout.placing import Bench, Cannot, Spot
 from platecard.model.nouns import Step
 
-_ASIDE_MM = 2.0   # beside or behind, where nobody says how far
-_ROUND_MM = 3.0   # around
+_ASIDE_MM = 2.0  # beside or behind, where nobody says how far
+_ROUND_MM = 3.0  # around
 
 
 def target(step: Step) -> str:
@@ -28,7 +28,10 @@ def key_of(step: Step) -> str:
 
 
 def waits_for(step: Step, steps: Iterable[Step]) -> tuple[Step, ...]:
-    """The steps that must lie before this one can: all of the component it goes by, the earlier ones of what it lies on."""
+    """The steps that must lie before this one can:
+
+    all of the component it goes by, the earlier ones of what it lies on.
+    """
     near = target(step)
     return tuple(s for s in steps if s is not step and (s.put == near or s.put in step.on and s.index < step.index))
 
@@ -52,8 +55,15 @@ def slid(bench: Bench, spots: list[Spot]) -> list[Spot]:
     way = 0.0 if step.behind else 90.0
     if step.at is not None:
         if step.at.clock_deg is None or step.behind:
-            raise Cannot(error("two-places", step.place("at"), f"the {bench.called} has a place of its own and goes {'behind ' + step.behind if step.behind else 'beside ' + step.beside} too",
-                               "keep one; beside something, 'at' may only be the side, such as 3:00"))
+            raise Cannot(
+                error(
+                    "two-places",
+                    step.place("at"),
+                    f"the {bench.called} has a place of its own and goes"
+                    f" {'behind ' + step.behind if step.behind else 'beside ' + step.beside} too",
+                    "keep one; beside something, 'at' may only be the side, such as 3:00",
+                )
+            )
         way = float(step.at.clock_deg)
     mine = hull(tuple(p for i, s in enumerate(spots) for p in bench.footprint(i, s).outline))
     theirs = hull(tuple(p for f in bench.near for p in f.outline))
@@ -79,9 +89,16 @@ def around(bench: Bench) -> list[Spot]:
     step, n = bench.step, bench.step.count
     edge = hull(tuple(p for f in bench.near for p in f.outline))
     # The middle of the pieces, not of the box round them: that would be another one when the plate turns.
-    middle = sum(f.centre[0] for f in bench.near) / len(bench.near), sum(f.centre[1] for f in bench.near) / len(bench.near)
+    middle = (
+        sum(f.centre[0] for f in bench.near) / len(bench.near),
+        sum(f.centre[1] for f in bench.near) / len(bench.near),
+    )
     radial = step.facing.points in ("in", "out") or not step.facing.points and bench.tipped
-    half = max(bench.length, bench.width) / 2 if step.facing.points in ("clock", "guest", "away") else (bench.length if radial else bench.width) / 2
+    half = (
+        max(bench.length, bench.width) / 2
+        if step.facing.points in ("clock", "guest", "away")
+        else (bench.length if radial else bench.width) / 2
+    )
     way = offset(edge, half + (float(step.clear_mm) if step.clear_mm is not None else _ROUND_MM))
     total = sum(math.dist(p, q) for p, q in zip(way, way[1:] + way[:1]))
     turn = -1.0 if step.anticlockwise else 1.0
@@ -141,9 +158,17 @@ def alternating(bench: Bench) -> list[Spot]:
     """A piece in each gap between the pieces of the other component, in their order."""
     others, n = bench.near, bench.step.count
     if bench.near_way not in ("line", "arc", "fan", "ring", "row"):
-        raise Cannot(error("alternating", bench.step.place("alternating_with"), f"{bench.step.alternating_with} lies in no row that {bench.called} could go between",
-                           "it has to be a line, row, arc, fan or ring of two or more"))
-    pairs = list(zip(others, others[1:])) + ([(others[-1], others[0])] if bench.near_way == "ring" and len(others) > 2 else [])
+        raise Cannot(
+            error(
+                "alternating",
+                bench.step.place("alternating_with"),
+                f"{bench.step.alternating_with} lies in no row that {bench.called} could go between",
+                "it has to be a line, row, arc, fan or ring of two or more",
+            )
+        )
+    pairs = list(zip(others, others[1:])) + (
+        [(others[-1], others[0])] if bench.near_way == "ring" and len(others) > 2 else []
+    )
     middle = (0.0, 0.0)
     if bench.near_way == "ring":
         middle = sum(f.centre[0] for f in others) / len(others), sum(f.centre[1] for f in others) / len(others)
@@ -178,5 +203,8 @@ def raised(prints: list[Footprint], below: dict[int, str], rests: dict[str, set[
         layers = 1 + max((f.level for f in prints if f.step == number), default=-1)
         lowest = min((f.level for f in prints if f.component == upper), default=0)
         if layers > lowest:
-            prints = [replace(f, level=f.level + layers - lowest) if f.component in lifted and f.step != number else f for f in prints]
+            prints = [
+                replace(f, level=f.level + layers - lowest) if f.component in lifted and f.step != number else f
+                for f in prints
+            ]
     return prints

@@ -57,7 +57,11 @@ def cluster(bench: Bench) -> list[Spot]:
     n, reach = bench.step.count, bench.reach()
     pitch = 2 * (reach.half + reach.radius) + float(bench.step.gap_mm or 0)
     ring = math.ceil(math.sqrt(n)) + 1
-    spread = [(pitch * (i + j / 2), pitch * j * math.sqrt(0.75)) for i in range(-ring, ring + 1) for j in range(-ring, ring + 1)]
+    spread = [
+        (pitch * (i + j / 2), pitch * j * math.sqrt(0.75))
+        for i in range(-ring, ring + 1)
+        for j in range(-ring, ring + 1)
+    ]
     nearest = sorted(spread, key=lambda p: (round(math.hypot(*p), 6), round(clock_of(*p), 6)))[:n]
     mx, my = sum(p[0] for p in nearest) / n, sum(p[1] for p in nearest) / n
     x, y = bench.home()
@@ -73,7 +77,11 @@ def leaning(bench: Bench) -> list[Spot]:
     x, y = bench.home()
     axis = bench.axis(x, y, along + 180)  # the raised end leans back
     pitch = max(_LEAN * bench.length, float(bench.step.gap_mm or 0))
-    return [Spot(x + px, y + py, axis, bench.level + i) for i in range(n) for px, py in [polar(along, (i - (n - 1) / 2) * pitch)]]
+    return [
+        Spot(x + px, y + py, axis, bench.level + i)
+        for i in range(n)
+        for px, py in [polar(along, (i - (n - 1) / 2) * pitch)]
+    ]
 
 
 def pulled(bench: Bench) -> list[Spot]:

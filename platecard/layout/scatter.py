@@ -70,7 +70,8 @@ class Zone:
     def _hosted(self, point: Point) -> bool:
         x, y = point
         return any((x - cx) ** 2 + (y - cy) ** 2 <= r * r for cx, cy, r in self.rounds) or any(
-            b[0] <= x <= b[2] and b[1] <= y <= b[3] and contains(h, point) for h, b in zip(self.hosts, self.boxes))
+            b[0] <= x <= b[2] and b[1] <= y <= b[3] and contains(h, point) for h, b in zip(self.hosts, self.boxes)
+        )
 
     def _ring(self, x: float, y: float) -> Point:
         """The nearest point of the part of the ring (nearly: first by angle, then by distance)."""
@@ -99,7 +100,10 @@ class Zone:
         """The area in mm² of the part of the ring, grown by ``by`` mm all round (hosts not counted)."""
         if self.limits:
             rows = [self.limits((self.start_deg + self.sweep_deg * (i + 0.5) / 72) % 360) for i in range(72)]
-            return sum((hi + by) ** 2 - max(0.0, lo - by) ** 2 for lo, hi in rows) / 72 * math.pi * self.sweep_deg / 360 + 2 * by * self.outer
+            return (
+                sum((hi + by) ** 2 - max(0.0, lo - by) ** 2 for lo, hi in rows) / 72 * math.pi * self.sweep_deg / 360
+                + 2 * by * self.outer
+            )
         inner, outer = max(0.0, self.inner - by), self.outer + by
         ends = 2 * by * (outer - inner) if self.sweep_deg < 360 else 0.0
         return math.pi * (outer**2 - inner**2) * self.sweep_deg / 360 + ends
@@ -128,8 +132,14 @@ class Reach:
 Spot = tuple[float, float, float]  # x, y, axis in degrees
 
 
-def scatter(count: int, reach: Reach, gap: float, zone: Zone, seed: tuple[object, ...],
-            axis: Callable[[int, float, float], float]) -> tuple[Spot, ...]:
+def scatter(
+    count: int,
+    reach: Reach,
+    gap: float,
+    zone: Zone,
+    seed: tuple[object, ...],
+    axis: Callable[[int, float, float], float],
+) -> tuple[Spot, ...]:
     """Up to ``count`` spots in the zone, no two pieces nearer than ``gap`` mm.
 
     Fewer come back where they do not fit.  ``axis`` gives the turn of piece number i
@@ -231,7 +241,10 @@ def _nearest(a: Spot, b: Spot, half: float) -> Point:
             return 0.0, 0.0
     best, way = math.inf, (0.0, 0.0)
     for end in (-1, 1):
-        for px, py, ux, uy, sign in ((mx + end * bx, my + end * by, ax, ay, 1), (end * ax - mx, end * ay - my, bx, by, -1)):
+        for px, py, ux, uy, sign in (
+            (mx + end * bx, my + end * by, ax, ay, 1),
+            (end * ax - mx, end * ay - my, bx, by, -1),
+        ):
             square = ux * ux + uy * uy
             t = max(-1.0, min(1.0, (px * ux + py * uy) / square)) if square else 0.0
             dx, dy = px - t * ux, py - t * uy

@@ -175,8 +175,13 @@ def _foam(which: int) -> list:
     """A spoonful of bubbles: round, with a soft, uneven edge."""
     dice = chance("foam", which)
     bumps, shift = 9 + int(next(dice) * 4), 6 * next(dice)
-    return [((0.95 + 0.05 * math.sin(bumps * a + shift)) * math.cos(a), (0.95 + 0.05 * math.sin(bumps * a + shift)) * math.sin(a))
-            for a in (2 * math.pi * i / 72 for i in range(72))]
+    return [
+        (
+            (0.95 + 0.05 * math.sin(bumps * a + shift)) * math.cos(a),
+            (0.95 + 0.05 * math.sin(bumps * a + shift)) * math.sin(a),
+        )
+        for a in (2 * math.pi * i / 72 for i in range(72))
+    ]
 
 
 def _fillet(which: int) -> list:
@@ -261,15 +266,24 @@ def _flower(which: int) -> list:
     """Five round petals, one of them at the tip."""
     return [
         (r * math.sin(a), r * math.cos(a))
-        for a, r in ((-2 * math.pi * i / 60, 0.66 + 0.34 * abs(math.cos(2.5 * 2 * math.pi * i / 60)) ** 0.7)
-                     for i in range(60))
+        for a, r in (
+            (-2 * math.pi * i / 60, 0.66 + 0.34 * abs(math.cos(2.5 * 2 * math.pi * i / 60)) ** 0.7) for i in range(60)
+        )
     ]
 
 
 _DRAWN = {
-    "slice": _slice, "quenelle": _quenelle, "leaf": _leaf, "fillet": _fillet, "wedge": _wedge,
-    "shard": _shard, "crumb": _crumb, "frond": _frond, "flower": _flower,
-    "swipe": _swipe, "foam": _foam,
+    "slice": _slice,
+    "quenelle": _quenelle,
+    "leaf": _leaf,
+    "fillet": _fillet,
+    "wedge": _wedge,
+    "shard": _shard,
+    "crumb": _crumb,
+    "frond": _frond,
+    "flower": _flower,
+    "swipe": _swipe,
+    "foam": _foam,
 }
 SHAPES = frozenset(_DRAWN) | ROUND | {"bar", "cube", "ring", "drizzle"}
 """All kinds but the free outline, which is nobody's but its own."""

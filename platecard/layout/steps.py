@@ -34,13 +34,26 @@ def one(bench: Bench) -> list[Spot]:
         return bench.single()
     if bench.hosts:
         return regions.shared_out(bench)
-    raise Cannot(error("how-arranged", bench.step.place("count"), f"{bench.step.count} pieces of '{bench.step.put}', but not how they lie",
-                       LAYS_SEVERAL))
+    raise Cannot(
+        error(
+            "how-arranged",
+            bench.step.place("count"),
+            f"{bench.step.count} pieces of '{bench.step.put}', but not how they lie",
+            LAYS_SEVERAL,
+        )
+    )
 
 
 _WAYS: dict[str, Callable[[Bench], list[Spot]]] = {
-    "one": one, "line": Bench.line, "arc": Bench.arc, "fan": Bench.arc, "ring": Bench.ring, "stack": Bench.stack,
-    "pool": Bench.single, "scatter": regions.scattered, **rows_and_lines.WAYS,
+    "one": one,
+    "line": Bench.line,
+    "arc": Bench.arc,
+    "fan": Bench.arc,
+    "ring": Bench.ring,
+    "stack": Bench.stack,
+    "pool": Bench.single,
+    "scatter": regions.scattered,
+    **rows_and_lines.WAYS,
 }
 
 
@@ -49,11 +62,19 @@ ARRANGEMENTS = frozenset(_WAYS)
 
 def _between(bench: Bench, fitted: int) -> Problem:
     other = bench.step.alternating_with
-    return error("does-not-fit", bench.step.place("count"), f"{fitted} of the {bench.step.count} pieces of {bench.called} find a place between those of {other}",
-                 f"put {fitted} or fewer, or more of {other}")
+    return error(
+        "does-not-fit",
+        bench.step.place("count"),
+        f"{fitted} of the {bench.step.count} pieces of {bench.called} find a place between those of {other}",
+        f"put {fitted} or fewer, or more of {other}",
+    )
 
 
 def _too_many(bench: Bench, fitted: int) -> Problem:
     gap = f" {float(bench.step.gap_mm):g} mm apart" if bench.step.gap_mm else " side by side"
-    return error("does-not-fit", bench.step.place("count"), f"{fitted} of the {bench.step.count} pieces of {bench.called} fit{gap} in their region",
-                 f"put {fitted} or fewer, or give them a wider region" + (" or a smaller gap" if bench.step.gap_mm else ""))
+    return error(
+        "does-not-fit",
+        bench.step.place("count"),
+        f"{fitted} of the {bench.step.count} pieces of {bench.called} fit{gap} in their region",
+        f"put {fitted} or fewer, or give them a wider region" + (" or a smaller gap" if bench.step.gap_mm else ""),
+    )

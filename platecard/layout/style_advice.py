@@ -11,11 +11,11 @@ from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock
 from platecard.model.nouns import Dish
 from platecard.quantities.units import clock_text, shown
 
-_CROWDED = 0.75    # share of the well covered; practice: 40 to 65 % is usual
-_MOST_PARTS = 6    # components on a main course before it is busy; practice
+_CROWDED = 0.75  # share of the well covered; practice: 40 to 65 % is usual
+_MOST_PARTS = 6  # components on a main course before it is busy; practice
 _OFF_CENTRE = 0.35  # share of the way to the edge: masses are set off the centre by up to 0.25 on purpose (practice)
-_EVEN = (4, 6)     # groups that look better with one more or less; a pair is a pair, and nobody counts eight.  Practice
-_PRESSED = 0.5     # mm: what lies closer was laid against each other on purpose
+_EVEN = (4, 6)  # groups that look better with one more or less; a pair is a pair, and nobody counts eight.  Practice
+_PRESSED = 0.5  # mm: what lies closer was laid against each other on purpose
 _GROUPS = ("arc", "fan", "line", "scatter", "cluster", "row", "ring")
 
 
@@ -23,9 +23,23 @@ def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, F
     """Everything a chef might want to look at again.  ``asked`` tells whether two pieces may overlap."""
     share = coverage(arrangement)
     if share > _CROWDED:
-        yield Fault(advice("crowded", dish.plate_span, f"food covers {shown(100 * share, 0)} % of the well", "over 75 % looks crowded; a larger plate, or fewer or smaller pieces"))
+        yield Fault(
+            advice(
+                "crowded",
+                dish.plate_span,
+                f"food covers {shown(100 * share, 0)} % of the well",
+                "over 75 % looks crowded; a larger plate, or fewer or smaller pieces",
+            )
+        )
     if "main" in dish.course.lower() and len(arrangement.order) > _MOST_PARTS:
-        yield Fault(advice("many-components", dish.span, f"{len(arrangement.order)} components on one main course", "five or six are as many as a pass keeps in order"))
+        yield Fault(
+            advice(
+                "many-components",
+                dish.span,
+                f"{len(arrangement.order)} components on one main course",
+                "five or six are as many as a pass keeps in order",
+            )
+        )
     if len(arrangement.order) > 1:  # a single thing on a plate is the whole of it
         yield from _balance(arrangement, dish)
         yield from _even(arrangement, dish)
@@ -34,7 +48,10 @@ def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, F
 
 def weight(f: Footprint) -> float:
     """How heavy a piece looks: its volume, or its area a few millimetres high."""
-    return volumes.volume_ml(f.shape, f.length_mm, f.width_mm, f.height_mm, None, f.outline) or geometry2d.area(f.outline) * (f.height_mm or 2.0) / 1000
+    return (
+        volumes.volume_ml(f.shape, f.length_mm, f.width_mm, f.height_mm, None, f.outline)
+        or geometry2d.area(f.outline) * (f.height_mm or 2.0) / 1000
+    )
 
 
 def _balance(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
@@ -46,8 +63,15 @@ def _balance(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
     y = sum(weight(f) * f.centre[1] for f in solid) / whole
     off = math.hypot(x, y) / plate_geometry.well(arrangement.plate).reach(clock_of(x, y))
     if off > _OFF_CENTRE:
-        yield Fault(advice("off-balance", dish.plate_span, f"the food lies {shown(math.hypot(x, y), 0)} mm off the centre towards {clock_text(clock_of(x, y))}",
-                           "if that is meant, leave it; else something on the other side balances it"), tuple(solid))
+        yield Fault(
+            advice(
+                "off-balance",
+                dish.plate_span,
+                f"the food lies {shown(math.hypot(x, y), 0)} mm off the centre towards {clock_text(clock_of(x, y))}",
+                "if that is meant, leave it; else something on the other side balances it",
+            ),
+            tuple(solid),
+        )
 
 
 def _even(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
@@ -55,7 +79,15 @@ def _even(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
         if s.count in _EVEN and s.arrange in _GROUPS and not s.alternating_with:
             pieces = tuple(f for f in arrangement.footprints if f.step == s.index)
             if pieces:
-                yield Fault(advice("even-number", s.place("count"), f"{s.count} pieces of {s.put}", f"{s.count - 1} or {s.count + 1} look less counted"), pieces)
+                yield Fault(
+                    advice(
+                        "even-number",
+                        s.place("count"),
+                        f"{s.count} pieces of {s.put}",
+                        f"{s.count - 1} or {s.count + 1} look less counted",
+                    ),
+                    pieces,
+                )
 
 
 def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Footprint], bool]) -> Iterator[Fault]:
@@ -73,7 +105,12 @@ def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Foo
         close: tuple[float, str, tuple[Footprint, ...]] | None = None
         for one, f in mine:
             for two, g in boxes:
-                if g.step == number or frozenset((number, g.step)) in told or not geometry2d.boxes_meet(one, two, far) or asked(f, g):
+                if (
+                    g.step == number
+                    or frozenset((number, g.step)) in told
+                    or not geometry2d.boxes_meet(one, two, far)
+                    or asked(f, g)
+                ):
                     continue
                 apart = geometry2d.distance(f.outline, g.outline)
                 if _PRESSED < apart < far and (close is None or apart < close[0]):
@@ -84,8 +121,16 @@ def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Foo
                     close = apart, "the edge of the well", (f,)
         if close is not None and close[0] < far - 0.05:
             told.add(frozenset(f.step for f in close[2]))
-            yield Fault(advice("drift-touches", step.place("accept"), f"{step.put} may drift by {shown(far)} mm and would then reach {close[1]}, {shown(close[0])} mm away",
-                               "accept less, or leave more room"), close[2])
+            yield Fault(
+                advice(
+                    "drift-touches",
+                    step.place("accept"),
+                    f"{step.put} may drift by {shown(far)} mm and would then reach {close[1]}, {shown(close[0])} mm"
+                    " away",
+                    "accept less, or leave more room",
+                ),
+                close[2],
+            )
 
 
 def coverage(arrangement: Arrangement) -> float:
@@ -100,7 +145,11 @@ def coverage(arrangement: Arrangement) -> float:
     edge_line = well.outline()
     for k in range(lines):
         y = well.b * (2 * (k + 0.5) / lines - 1)
-        half = math.sqrt(well.a**2 - y * y) if well.is_circle else max((r for _, r in geometry2d.spans(edge_line, y)), default=0.0)
+        half = (
+            math.sqrt(well.a**2 - y * y)
+            if well.is_circle
+            else max((r for _, r in geometry2d.spans(edge_line, y)), default=0.0)
+        )
         spans = sorted(s for p in pieces for s in geometry2d.spans(p, y))
         edge = -half
         for left, right in spans:

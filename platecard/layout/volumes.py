@@ -17,8 +17,14 @@ _AIRY = 0.25
 _LEAF_MM = 0.4  # how thick a leaf is; practice
 
 
-def volume_ml(shape: str, length_mm: float, width_mm: float, height_mm: float | None = None, hole_mm: float | None = None,
-              points: Outline = ()) -> float | None:
+def volume_ml(
+    shape: str,
+    length_mm: float,
+    width_mm: float,
+    height_mm: float | None = None,
+    hole_mm: float | None = None,
+    points: Outline = (),
+) -> float | None:
     """The volume in ml of one piece, or None where it cannot be told.
 
     Without a height a dot stands 0.3 of its width, a quenelle or crumb 0.8, a foam
@@ -45,7 +51,9 @@ def volume_ml(shape: str, length_mm: float, width_mm: float, height_mm: float | 
         case "ring":
             small = min(length_mm, width_mm)
             wall = (small - (hole_mm or 0.6 * small)) / 2
-            return math.pi / 4 * (length_mm * width_mm - (length_mm - 2 * wall) * (width_mm - 2 * wall)) * height_mm / 1000
+            return (
+                math.pi / 4 * (length_mm * width_mm - (length_mm - 2 * wall) * (width_mm - 2 * wall)) * height_mm / 1000
+            )
         case "outline":
             return area(points) * height_mm / 1000 if len(points) > 2 else None
         case "frond" | "flower":

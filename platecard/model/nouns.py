@@ -30,7 +30,10 @@ class Unknown:
 
 
 class Written(NamedTuple):
-    """A text as the chef wrote it: the ``key`` it stands under, in which ``section`` of the file, and in which recipe (``owner``)."""
+    """A text as the chef wrote it:
+
+    the ``key`` it stands under, in which ``section`` of the file, and in which recipe (``owner``).
+    """
 
     key: str
     section: str
@@ -264,7 +267,7 @@ class Dish:
     plating_s: Fraction = Fraction(0)
     check_s: Fraction = Fraction(0)
     plates_warm_s: Fraction | None = None
-    price: "Price | None" = None
+    price: Price | None = None
     only_named: tuple[tuple[str, Span], ...] = ()
     is_draft: bool = False
     is_trial: bool = False
@@ -481,7 +484,8 @@ class Settings:
     """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment.
 
     ``card_allergens`` is each (law by law) or union; ``label_days`` how old a label may
-    be; ``labels_printed_for`` the laws that labels are printed under; ``only_for`` names the recipes and components a piece of equipment is kept for.
+    be; ``labels_printed_for`` the laws that labels are printed under; ``only_for`` names the recipes and components a
+    piece of equipment is kept for.
     """
 
     called: str = "Kitchen"

@@ -25,8 +25,17 @@ from platecard.publishing.rendered import Pages, documents_of, render, render_me
 from platecard.publishing.single_file import write_file
 from platecard.publishing.transaction import Report, Transaction
 
-__all__ = ["MENU", "Report", "build", "documents_of", "on_record", "render", "render_menu",
-           "specs_on_record", "write_file"]
+__all__ = [
+    "MENU",
+    "Report",
+    "build",
+    "documents_of",
+    "on_record",
+    "render",
+    "render_menu",
+    "specs_on_record",
+    "write_file",
+]
 
 # "again": what holds is drawn once more, and takes its own place
 _KEEP, _AGAIN, _DRAW, _WITHHOLD = "keep", "again", "draw", "withhold"
@@ -53,9 +62,16 @@ def specs_on_record(out: str) -> dict[str, str]:
     return {key: one.spec for key, one in records.read(out)[0].documented().items() if one.spec}
 
 
-def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,
-          is_live: Callable[[str, str], bool] = lambda key, spec: True, anew: bool = False,
-          with_menu: bool = False, with_recipes: bool = False, tell: Callable[[Report], None] = lambda report: None) -> tuple[Report, ...]:
+def build(
+    menu: Iterable[Prepared],
+    out: str,
+    is_draft: bool = False,
+    is_live: Callable[[str, str], bool] = lambda key, spec: True,
+    anew: bool = False,
+    with_menu: bool = False,
+    with_recipes: bool = False,
+    tell: Callable[[Report], None] = lambda report: None,
+) -> tuple[Report, ...]:
     """Write the documents of ``menu`` below ``out``, whose lock the caller holds.
 
     ``is_live`` says whether there still is a spec for a dish that is not in ``menu``, by its
@@ -75,8 +91,10 @@ def build(menu: Iterable[Prepared], out: str, is_draft: bool = False,
     gone = work.gone({p.prepared.key for p in plans}, is_live)
     faults += work.not_looked_at({MENU, *gone, *(p.prepared.key for p in plans)})
     actions = {p.prepared.key: p.action for p in plans} | ({MENU: whole} if whole else {})
-    folder.withdraw([*(key for key, action in actions.items() if action in (_DRAW, _WITHHOLD)), *gone],
-                    is_anything_drawn=not {_DRAW, _AGAIN}.isdisjoint(actions.values()))
+    folder.withdraw(
+        [*(key for key, action in actions.items() if action in (_DRAW, _WITHHOLD)), *gone],
+        is_anything_drawn=not {_DRAW, _AGAIN}.isdisjoint(actions.values()),
+    )
 
     reports: list[Report] = []
 
@@ -139,10 +157,16 @@ class _Build:
 
     def not_looked_at(self, keys: set[str]) -> tuple[Problem, ...]:
         """A warning for each dish on record that has a spec and is not among ``keys``: its card may be out of date."""
-        return tuple(warning("not-looked-at", disk.shown(os.path.join(self.folder.out, key)),
-                             f"{key}: its spec {known.spec} is not on this menu, so nobody looked whether its card still holds",
-                             f"platecard build {known.spec}, or move the spec to where the others are")
-                     for key, known in sorted(self.record.documented().items()) if key not in keys)
+        return tuple(
+            warning(
+                "not-looked-at",
+                disk.shown(os.path.join(self.folder.out, key)),
+                f"{key}: its spec {known.spec} is not on this menu, so nobody looked whether its card still holds",
+                f"platecard build {known.spec}, or move the spec to where the others are",
+            )
+            for key, known in sorted(self.record.documented().items())
+            if key not in keys
+        )
 
     def _issued(self, key: str) -> dict:
         """What was issued of a dish so far, revision by revision."""
@@ -160,7 +184,9 @@ class _Build:
         was = self._issued(prepared.key)
         if plan.action == _KEEP:
             if not plan.is_draft:
-                self.record.put(prepared.key, replace(self.record.issued[prepared.key], issued=issued.remembered(was, prepared)))
+                self.record.put(
+                    prepared.key, replace(self.record.issued[prepared.key], issued=issued.remembered(was, prepared))
+                )
             return Report(prepared.key, "unchanged", self.folder.places(prepared.key), prepared.problems), prepared
         pages: list[Pages] = []
 
@@ -171,7 +197,9 @@ class _Build:
         def entry(files: dict[str, str]) -> Issued:
             kept = self.cards.put(prepared.key, pages[0])
             so_far = was if plan.is_draft else issued.remembered(was, prepared)
-            return Issued(files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft, issued=so_far)
+            return Issued(
+                files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft, issued=so_far
+            )
 
         state = "draft" if plan.is_draft else "written"
         try:
@@ -202,16 +230,24 @@ class _Build:
                     return self._issue_menu(marked, faults)
                 except Exception as again:
                     exc = again
-            said = error("not-drawn", disk.shown(os.path.join(self.folder.out, MENU)),
-                         f"the matrix, the page and the book cannot be drawn: {_reason(exc)}",
-                         "the dishes' own cards hold; undo what was changed last, and build again")
+            said = error(
+                "not-drawn",
+                disk.shown(os.path.join(self.folder.out, MENU)),
+                f"the matrix, the page and the book cannot be drawn: {_reason(exc)}",
+                "the dishes' own cards hold; undo what was changed last, and build again",
+            )
             self.folder.put_away(MENU)
             return self.folder.left(MENU, (*faults, said))
 
     def _issue_menu(self, menu: list[Prepared], faults: tuple[Problem, ...]) -> Report:
         stamp = _stamp_of_menu(menu)
-        return self.folder.issue(MENU, lambda: render_menu(menu, self._card_of),
-                                 lambda files: Issued(files, stamp, code=fingerprint.code_of_menu(menu)), faults, "written")
+        return self.folder.issue(
+            MENU,
+            lambda: render_menu(menu, self._card_of),
+            lambda files: Issued(files, stamp, code=fingerprint.code_of_menu(menu)),
+            faults,
+            "written",
+        )
 
     def _card_of(self, prepared: Prepared) -> Pages:
         known = self.record.get(prepared.key)
@@ -247,8 +283,10 @@ def _not_drawn(prepared: Prepared, exc: Exception) -> Problem:
     if any(p.is_error for p in prepared.problems):
         remedy = "mend the dish's errors, which platecard check shows: with them not even a draft can be drawn"
     else:
-        remedy = ("undo what was changed last in the dish, or take its file off the menu; "
-                  "and report it, for this is a fault of platecard's")
+        remedy = (
+            "undo what was changed last in the dish, or take its file off the menu; "
+            "and report it, for this is a fault of platecard's"
+        )
     place = prepared.dish.span if prepared.dish else Span(prepared.file)
     return error("not-drawn", place, f"the card of {prepared.key} cannot be drawn: {_reason(exc)}", remedy)
 

@@ -133,5 +133,9 @@ def shown(path: str) -> Span:
 
 
 def cannot_write(path: str, exc: OSError) -> Problem:
-    return error("cannot-write", shown(path), f"the documents cannot be written: {exc.strerror or exc}",
-                 "nothing half-written was left behind; make room or give leave to write there, then build again")
+    return error(
+        "cannot-write",
+        shown(path),
+        f"the documents cannot be written: {exc.strerror or exc}",
+        "nothing half-written was left behind; make room or give leave to write there, then build again",
+    )

@@ -18,7 +18,11 @@ from platecard.diagnostics import Problem, error, in_order, warning
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.pipeline import Prepared
 
-OTHER_CONTENT, OTHER_ALLERGENS, MAY_CONTAIN = "same-revision-other-content", "same-revision-other-allergens", "may-contain-changed"
+OTHER_CONTENT, OTHER_ALLERGENS, MAY_CONTAIN = (
+    "same-revision-other-content",
+    "same-revision-other-allergens",
+    "may-contain-changed",
+)
 _LAST, _REVISIONS = "last", "revisions"
 
 
@@ -29,9 +33,13 @@ def issued(prepared: Prepared) -> dict:
     code on the card, the digest of what the dish is itself, and what each law in force declares,
     ``{law: [node, …]}``.
     """
-    return {"revision": _number(prepared), "code": fingerprint.of(prepared), "content": fingerprint.content(prepared),
-            "contains": {s.law.key: sorted(acknowledgement.declared(s)) for s in prepared.statements},
-            "may_contain": {s.law.key: sorted(acknowledgement.may_contain(s)) for s in prepared.statements}}
+    return {
+        "revision": _number(prepared),
+        "code": fingerprint.of(prepared),
+        "content": fingerprint.content(prepared),
+        "contains": {s.law.key: sorted(acknowledgement.declared(s)) for s in prepared.statements},
+        "may_contain": {s.law.key: sorted(acknowledgement.may_contain(s)) for s in prepared.statements},
+    }
 
 
 def remembered(record: Mapping, prepared: Prepared) -> dict:
@@ -40,7 +48,10 @@ def remembered(record: Mapping, prepared: Prepared) -> dict:
     An old number stays on record, so that it is noticed when it is used again.
     """
     number = str(_number(prepared))
-    return {_LAST: _number(prepared), _REVISIONS: {**_mapping(_mapping(record).get(_REVISIONS)), number: issued(prepared)}}
+    return {
+        _LAST: _number(prepared),
+        _REVISIONS: {**_mapping(_mapping(record).get(_REVISIONS)), number: issued(prepared)},
+    }
 
 
 def against_issued(prepared: Prepared, record: Mapping) -> tuple[Problem, ...]:
@@ -64,23 +75,60 @@ def against_issued(prepared: Prepared, record: Mapping) -> tuple[Problem, ...]:
     found: list[Problem] = []
     came = _more(now, was, "contains")
     gone = _more(was, now, "contains")
-    raise_it = f"if that is meant, raise the revision's number and date: platecard acknowledge {dish.key} prints the record to write with it"
+    raise_it = (
+        f"if that is meant, raise the revision's number and date: platecard acknowledge {dish.key} prints the record to"
+        " write with it"
+    )
     if came or gone:
-        said = [f"{words} {_listed(nodes, tree)}" for words, nodes in (("now with", came), ("no longer with", gone)) if nodes]
-        found.append(error(OTHER_ALLERGENS, place, f"revision {number} was issued with other allergens: {'; '.join(said)}",
-                           f"the card that hangs says code {was.get('code')}: take it down", raise_it))
+        said = [
+            f"{words} {_listed(nodes, tree)}"
+            for words, nodes in (("now with", came), ("no longer with", gone))
+            if nodes
+        ]
+        found.append(
+            error(
+                OTHER_ALLERGENS,
+                place,
+                f"revision {number} was issued with other allergens: {'; '.join(said)}",
+                f"the card that hangs says code {was.get('code')}: take it down",
+                raise_it,
+            )
+        )
     elif was and was.get("content") != now["content"]:
-        found.append(warning(OTHER_CONTENT, place, f"revision {number} was issued as code {was.get('code')}, and the dish is another now",
-                             f"take down what says code {was.get('code')}: the card says code {now['code']}",
-                             "raise the revision's number and date, so that the two can be told apart by it"))
+        found.append(
+            warning(
+                OTHER_CONTENT,
+                place,
+                f"revision {number} was issued as code {was.get('code')}, and the dish is another now",
+                f"take down what says code {was.get('code')}: the card says code {now['code']}",
+                "raise the revision's number and date, so that the two can be told apart by it",
+            )
+        )
     last = _mapping(revisions.get(str(record.get(_LAST))))
-    settled = {s.law.key: {*acknowledgement.declared(s), *(n for f in s.with_presence(UNKNOWN) for n in f.nodes)} for s in prepared.statements}
+    settled = {
+        s.law.key: {*acknowledgement.declared(s), *(n for f in s.with_presence(UNKNOWN) for n in f.nodes)}
+        for s in prepared.statements
+    }
     may = _more(now, last, "may_contain")
-    may_not = {law: nodes for law, all_gone in _more(last, now, "may_contain").items() if (nodes := [n for n in all_gone if n not in settled[law]])}
+    may_not = {
+        law: nodes
+        for law, all_gone in _more(last, now, "may_contain").items()
+        if (nodes := [n for n in all_gone if n not in settled[law]])
+    }
     if may or may_not:
-        said = [f"{words}: {_listed(nodes, tree)}" for words, nodes in (("may contain now", may), ("no longer", may_not)) if nodes]
-        found.append(warning(MAY_CONTAIN, place, f"{dish.title} {'; '.join(said)}",
-                             f"it was issued as code {last.get('code')} and is code {now['code']} now: tell front of house"))
+        said = [
+            f"{words}: {_listed(nodes, tree)}"
+            for words, nodes in (("may contain now", may), ("no longer", may_not))
+            if nodes
+        ]
+        found.append(
+            warning(
+                MAY_CONTAIN,
+                place,
+                f"{dish.title} {'; '.join(said)}",
+                f"it was issued as code {last.get('code')} and is code {now['code']} now: tell front of house",
+            )
+        )
     return tuple(found)
 
 
@@ -97,7 +145,9 @@ def _number(prepared: Prepared) -> int:
 def _more(one: Mapping, other: Mapping, what: str) -> dict[str, list[str]]:
     """What the one declares and the other does not, law by law, of the laws that both have."""
     mine, theirs = _mapping(one.get(what)), _mapping(other.get(what))
-    both = {law: [n for n in _names(nodes) if n not in _names(theirs[law])] for law, nodes in mine.items() if law in theirs}
+    both = {
+        law: [n for n in _names(nodes) if n not in _names(theirs[law])] for law, nodes in mine.items() if law in theirs
+    }
     return {law: nodes for law, nodes in both.items() if nodes}
 
 

@@ -72,8 +72,15 @@ class Keeper:
         folder = os.path.join(self.out, FOLDER)
         inside = (os.path.join(folder, name) for name in disk.names(folder) if name.endswith(_ENDING))
         links = [path for path in (folder, *inside) if os.path.islink(path)]
-        return tuple(error("in-the-way", disk.shown(path), "this is a link, and what it leads to is not written over",
-                           "remove the link: whatever is kept here can be made again") for path in links)
+        return tuple(
+            error(
+                "in-the-way",
+                disk.shown(path),
+                "this is a link, and what it leads to is not written over",
+                "remove the link: whatever is kept here can be made again",
+            )
+            for path in links
+        )
 
     def _path(self, key: str) -> str:
         return os.path.join(self.out, FOLDER, key + _ENDING)

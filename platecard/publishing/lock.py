@@ -36,11 +36,23 @@ def hold(out: str, wait_s: float | None = None) -> Iterator[tuple[Problem, ...]]
         os.makedirs(out, exist_ok=True)
         held = _taken(path, WAIT_S if wait_s is None else wait_s)
     except BlockingIOError:
-        faults = (error("already-building", disk.shown(path), f"another build is writing here{_by_whom(path)}",
-                        "wait until it is done, or end it; then build again"),)
+        faults = (
+            error(
+                "already-building",
+                disk.shown(path),
+                f"another build is writing here{_by_whom(path)}",
+                "wait until it is done, or end it; then build again",
+            ),
+        )
     except OSError as exc:
-        faults = (warning("not-locked", disk.shown(path), f"the folder cannot be locked: {exc.strerror or exc}",
-                          "see that no other build writes there at the same time"),)
+        faults = (
+            warning(
+                "not-locked",
+                disk.shown(path),
+                f"the folder cannot be locked: {exc.strerror or exc}",
+                "see that no other build writes there at the same time",
+            ),
+        )
     try:
         yield faults
     finally:

@@ -44,7 +44,7 @@ def bears_marks(data: bytes) -> bool:
     if data.startswith(_PAGE):
         return b"<footer><p>Code " in data or b"<footer><p>Made from " in data  # as earlier versions wrote it
     if data.startswith((_TABLE, _DATA)):
-        return _CAUTION in data[-2 * len(_CAUTION):]
+        return _CAUTION in data[-2 * len(_CAUTION) :]
     return False
 
 
@@ -55,16 +55,31 @@ def in_the_way(path: str) -> Problem | None:
     elif not os.path.lexists(path) or is_ours(path):
         return None
     else:
-        said = "this is a folder" if os.path.isdir(path) else "platecard did not make this file, and does not write over it"
-    return error("in-the-way", disk.shown(path), said,
-                 "move it away or give it another name, or have the document written elsewhere")
+        said = (
+            "this is a folder"
+            if os.path.isdir(path)
+            else "platecard did not make this file, and does not write over it"
+        )
+    return error(
+        "in-the-way",
+        disk.shown(path),
+        said,
+        "move it away or give it another name, or have the document written elsewhere",
+    )
 
 
 def of_a_build(path: str) -> Problem | None:
-    """A place among the documents of an output folder: what ``build`` has issued there is not replaced by anything else."""
+    """A place among the documents of an output folder:
+
+    what ``build`` has issued there is not replaced by anything else.
+    """
     folder = os.path.dirname(os.path.abspath(path))
     name = os.path.basename(folder)
     if (is_key(name) or name == MENU) and os.path.lexists(os.path.join(os.path.dirname(folder), RECORD)):
-        return error("in-the-way", disk.shown(path),
-                     "this folder holds what platecard build has issued, and nothing else is written there", "name a file outside the output folder")
+        return error(
+            "in-the-way",
+            disk.shown(path),
+            "this folder holds what platecard build has issued, and nothing else is written there",
+            "name a file outside the output folder",
+        )
     return None

@@ -46,8 +46,15 @@ class Issued:
     issued: dict = field(default_factory=dict)
 
     def as_data(self) -> dict:
-        said = {"key": self.key, "spec": self.spec, "card": self.card, "code": self.code,
-                "draft": self.is_draft, "leaving": self.is_leaving, "issued": self.issued}
+        said = {
+            "key": self.key,
+            "spec": self.spec,
+            "card": self.card,
+            "code": self.code,
+            "draft": self.is_draft,
+            "leaving": self.is_leaving,
+            "issued": self.issued,
+        }
         return {"files": self.files, **{name: value for name, value in said.items() if value}}
 
 
@@ -115,9 +122,14 @@ def read(out: str) -> tuple[Record, tuple[Problem, ...]]:
             raise ValueError("it is no mapping of dishes")
     except (OSError, ValueError, RecursionError) as exc:
         said = "it is nested too deep" if isinstance(exc, RecursionError) else getattr(exc, "strerror", None) or exc
-        return Record(out, {}, b""), (warning("record-not-read", disk.shown(place),
-                                              f"the record of what was issued cannot be read: {said}",
-                                              "nothing in it is believed; platecard build issues every document anew"),)
+        return Record(out, {}, b""), (
+            warning(
+                "record-not-read",
+                disk.shown(place),
+                f"the record of what was issued cannot be read: {said}",
+                "nothing in it is believed; platecard build issues every document anew",
+            ),
+        )
     # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.
     found = ((key, _issued(value)) for key, value in told.items() if is_key(key) or key == MENU)
     return Record(out, {key: one for key, one in found if one is not None}, data), ()
@@ -132,8 +144,14 @@ def _issued(value: object) -> Issued | None:
     patterns = {"key": _STAMP, "card": _DIGEST, "code": _CODE}
     texts = {name: value[name] if _fits(value.get(name), pattern) else "" for name, pattern in patterns.items()}
     earlier = value.get("issued")
-    return Issued(files, spec=spec if is_path else "", is_draft=value.get("draft") is True,
-                  is_leaving=value.get("leaving") is True, issued=earlier if isinstance(earlier, dict) else {}, **texts)
+    return Issued(
+        files,
+        spec=spec if is_path else "",
+        is_draft=value.get("draft") is True,
+        is_leaving=value.get("leaving") is True,
+        issued=earlier if isinstance(earlier, dict) else {},
+        **texts,
+    )
 
 
 def _fits(value: object, pattern: re.Pattern) -> bool:

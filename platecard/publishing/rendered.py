@@ -29,8 +29,12 @@ def laid(prepared: Prepared) -> Prepared:
     return replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
 
 
-def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = False,
-           keep: Callable[[Pages], None] = lambda card: None) -> dict[str, bytes]:
+def render(
+    prepared: Prepared,
+    is_draft: bool = False,
+    with_recipes: bool = False,
+    keep: Callable[[Pages], None] = lambda card: None,
+) -> dict[str, bytes]:
     """The documents of one dish: file name → bytes.  Drawing only, nothing is decided here.
 
     ``with_recipes`` asks for the recipe cards too; ``keep`` is handed the pages of the card, for the book.
@@ -52,16 +56,33 @@ def render(prepared: Prepared, is_draft: bool = False, with_recipes: bool = Fals
     keep(bound)
     settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
-    card = pdf.write(bound, title=prepared.dish.title, author=settings.called, subject=subject, keywords=mark, language=settings.language)
+    card = pdf.write(
+        bound,
+        title=prepared.dish.title,
+        author=settings.called,
+        subject=subject,
+        keywords=mark,
+        language=settings.language,
+    )
     made = {"plate.svg": svg.write(marked(scene)).encode("utf-8"), "pass-card.pdf": card}
-    made.update({f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)})
+    made.update(
+        {f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)}
+    )
     if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
-        made["recipe-cards.pdf"] = pdf.write(recipes, title=f"{prepared.dish.title}: recipe cards", author=settings.called,
-                                             subject=subject.replace("Pass card", "Recipe cards"), keywords=mark, language=settings.language)
+        made["recipe-cards.pdf"] = pdf.write(
+            recipes,
+            title=f"{prepared.dish.title}: recipe cards",
+            author=settings.called,
+            subject=subject.replace("Pass card", "Recipe cards"),
+            keywords=mark,
+            language=settings.language,
+        )
     if prepared.schedule:
         from platecard.documents.pages import fire_timeline
 
-        made["fire.svg"] = svg.write(marked(fire_timeline.picture(prepared.schedule, language=settings.language))).encode("utf-8")
+        made["fire.svg"] = svg.write(
+            marked(fire_timeline.picture(prepared.schedule, language=settings.language))
+        ).encode("utf-8")
     if side is not None:
         made["side.svg"] = svg.write(marked(side)).encode("utf-8")
     return made
@@ -81,15 +102,27 @@ def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene,
 
 
 def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, ...]:
-    """The names of a dish's documents as far as they are known before it is drawn: a card's further pages have SVGs of their own.
+    """The names of a dish's documents as far as they are known before it is drawn: a card's further pages have SVGs
+    of their own.
 
     Recipe cards only where they are asked for and there are recipes, a timeline where something is finished to order.
     """
-    cards = ("recipe-cards.pdf",) if with_recipes and any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts) else ()
-    return (*DOCUMENTS, *cards, *(("fire.svg",) if prepared.schedule else ()), *(("side.svg",) if heights.matter(prepared.arrangement) else ()))
+    cards = (
+        ("recipe-cards.pdf",)
+        if with_recipes and any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts)
+        else ()
+    )
+    return (
+        *DOCUMENTS,
+        *cards,
+        *(("fire.svg",) if prepared.schedule else ()),
+        *(("side.svg",) if heights.matter(prepared.arrangement) else ()),
+    )
 
 
-def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] | None = None) -> Iterator[tuple[str, Iterable[bytes]]]:
+def render_menu(
+    menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] | None = None
+) -> Iterator[tuple[str, Iterable[bytes]]]:
     """The documents of the menu as a whole, each as its file name and its bytes in pieces, one after another.
 
     ``card_of`` has the pages of a dish's card; without it they are drawn.
@@ -100,8 +133,19 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
     settings = menu[0].world.kitchen.settings
     mark = fingerprint.code_of_menu(menu)
     pages = matrix.pages(menu, settings.called, mark, settings.language)
-    yield "allergens.pdf", (pdf.write(pages, title=f"Allergens of the menu, {settings.called}", author=settings.called, subject="Allergen matrix",
-                                      keywords=mark, language=settings.language),)
+    yield (
+        "allergens.pdf",
+        (
+            pdf.write(
+                pages,
+                title=f"Allergens of the menu, {settings.called}",
+                author=settings.called,
+                subject="Allergen matrix",
+                keywords=mark,
+                language=settings.language,
+            ),
+        ),
+    )
     del pages
     yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu))
     yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark))
@@ -109,8 +153,20 @@ def render_menu(menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] |
     for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
         volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""
         pages, bookmarks = book.compose(dishes, card_of or card, mark, volume)
-        yield name, (pdf.write(pages, title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}", author=settings.called,
-                               subject="Pass cards of the menu", keywords=mark, language=settings.language, bookmarks=bookmarks),)
+        yield (
+            name,
+            (
+                pdf.write(
+                    pages,
+                    title=f"Pass cards, {settings.called}{f', {volume}' if volume else ''}",
+                    author=settings.called,
+                    subject="Pass cards of the menu",
+                    keywords=mark,
+                    language=settings.language,
+                    bookmarks=bookmarks,
+                ),
+            ),
+        )
     for law in menu[0].world.laws:
         # A byte order mark, because spreadsheets otherwise misread accents.
         yield f"allergens-{law.key}.csv", (matrix.as_csv(matrix.table(law, menu)).encode("utf-8-sig"),)
@@ -124,7 +180,9 @@ def card(prepared: Prepared) -> Pages:
 
     prepared = laid(prepared)
     scene = plate.draw(prepared.arrangement, prepared.dish)
-    pages = pass_card.compose(prepared, scene, plate.number_of(prepared.dish), fingerprint.of(prepared), side=_side(prepared))
+    pages = pass_card.compose(
+        prepared, scene, plate.number_of(prepared.dish), fingerprint.of(prepared), side=_side(prepared)
+    )
     return tuple(map(pdf.page, pages))
 
 

@@ -49,6 +49,12 @@ def set_aside(path: str) -> tuple[str, tuple[Problem, ...]]:
             raise FileExistsError(f"{place} is not platecard's")
         os.replace(path, place)
     except OSError as exc:
-        return "", (error("cannot-withdraw", disk.shown(path),
-                          f"the earlier document no longer holds and cannot be moved: {exc.strerror or exc}", "delete it by hand, and take down what was printed from it"),)
+        return "", (
+            error(
+                "cannot-withdraw",
+                disk.shown(path),
+                f"the earlier document no longer holds and cannot be moved: {exc.strerror or exc}",
+                "delete it by hand, and take down what was printed from it",
+            ),
+        )
     return place, ()

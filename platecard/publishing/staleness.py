@@ -24,8 +24,11 @@ def unrecorded(out: str, known: Iterable[str]) -> list[str]:
     return [name for name in others if withdrawal.own(out, name, None)]
 
 
-def check(out: str, menu: Sequence[Prepared], is_live: Callable[[str, str], bool], is_whole: bool) -> tuple[Problem, ...]:
-    """A warning for each dish of ``menu``, and each that has no spec any more, whose documents below ``out`` do not hold.
+def check(
+    out: str, menu: Sequence[Prepared], is_live: Callable[[str, str], bool], is_whole: bool
+) -> tuple[Problem, ...]:
+    """A warning for each dish of ``menu``, and each that has no spec any more, whose documents below ``out`` do not
+    hold.
 
     ``is_live`` says whether there is a spec for a dish, by its key and the spec on record.
     ``is_whole``: ``menu`` is all of it, so that the menu's own documents can be told too.
@@ -78,5 +81,9 @@ def _damage(out: str, key: str, issued: Issued) -> str:
 
 def _out_of_date(out: str, key: str, why: str, code: str) -> Problem:
     papers = f"every paper of {key} that says 'code {code}'" if code else f"every paper of {key} printed before"
-    return warning("out-of-date", disk.shown(os.path.join(out, key)), f"{key}: what lies here is out of date: {why}",
-                   f"run platecard build, and take down {papers}")
+    return warning(
+        "out-of-date",
+        disk.shown(os.path.join(out, key)),
+        f"{key}: what lies here is out of date: {why}",
+        f"run platecard build, and take down {papers}",
+    )

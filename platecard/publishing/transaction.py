@@ -69,8 +69,13 @@ class Transaction:
 
     def withdraw(self, keys: Iterable[str], is_anything_drawn: bool = False) -> None:
         """Put on record that ``keys`` are leaving, then move their documents away."""
-        leaving = [key for key in keys if key in self.record.documented() or withdrawal.own(self.out, key, None)
-                   or os.path.islink(os.path.join(self.out, key))]
+        leaving = [
+            key
+            for key in keys
+            if key in self.record.documented()
+            or withdrawal.own(self.out, key, None)
+            or os.path.islink(os.path.join(self.out, key))
+        ]
         for key in leaving:
             if (known := self.record.get(key)) is not None:
                 self.record.put(key, replace(known, key="", card="", is_leaving=True))
@@ -102,16 +107,28 @@ class Transaction:
         if not was.code and all(disk.digest_of(path) == now.files.get(os.path.basename(path)) for path in gone.moved):
             return
         what = f"says code {was.code}" if was.code else "was printed before"
-        papers = f"every paper of {key} that says 'code {was.code}'" if was.code else f"every paper of {key} printed before"
+        papers = (
+            f"every paper of {key} that says 'code {was.code}'" if was.code else f"every paper of {key} printed before"
+        )
         instead = f"; the new papers say code {now.code}" if now.code else ""
-        yield warning("take-down", disk.shown(os.path.join(self.out, key)), f"{key}: what {what} no longer holds{instead}",
-                      f"take down {papers}")
+        yield warning(
+            "take-down",
+            disk.shown(os.path.join(self.out, key)),
+            f"{key}: what {what} no longer holds{instead}",
+            f"take down {papers}",
+        )
 
     def places(self, key: str) -> tuple[str, ...]:
         return tuple(os.path.join(self.out, key, name) for name in self.record.issued[key].files)
 
-    def issue(self, key: str, make: Make, issued: Callable[[dict[str, str]], Issued], problems: tuple[Problem, ...],
-              state: str) -> Report:
+    def issue(
+        self,
+        key: str,
+        make: Make,
+        issued: Callable[[dict[str, str]], Issued],
+        problems: tuple[Problem, ...],
+        state: str,
+    ) -> Report:
         """One folder of documents: drawn, complete on the disk, on record, and only then in its place.
 
         ``issued`` makes the entry of the record from the documents' digests.  What ``make`` raises, an OSError apart,

@@ -34,17 +34,30 @@ def own(out: str, key: str, issued: Issued | None) -> list[str]:
     """The documents in the folder of ``key``: what bears platecard's marks, and what is on record under its name."""
     folder = os.path.join(out, key)
     on_record = issued.files if issued else {}
-    return [name for name in disk.names(folder) if not name.startswith(".") and disk.is_plain(os.path.join(folder, name))
-            and (name in on_record or ownership.is_ours(os.path.join(folder, name)))]
+    return [
+        name
+        for name in disk.names(folder)
+        if not name.startswith(".")
+        and disk.is_plain(os.path.join(folder, name))
+        and (name in on_record or ownership.is_ours(os.path.join(folder, name)))
+    ]
 
 
 def withdraw(out: str, key: str, issued: Issued | None) -> Gone:
     """Move the documents of ``key`` to ``withdrawn/``.  Nothing is deleted but an older withdrawn copy of the same."""
     folder = os.path.join(out, key)
     if os.path.islink(folder):
-        return Gone((), (error("in-the-way", disk.shown(folder),
-                               "this is a link in the place of the dish's folder, and nothing is taken out of where it leads",
-                               "remove the link, and take down what was printed from there"),))
+        return Gone(
+            (),
+            (
+                error(
+                    "in-the-way",
+                    disk.shown(folder),
+                    "this is a link in the place of the dish's folder, and nothing is taken out of where it leads",
+                    "remove the link, and take down what was printed from there",
+                ),
+            ),
+        )
     names = own(out, key, issued)
     moved: list[str] = []
     problems: list[Problem] = []
@@ -54,13 +67,23 @@ def withdraw(out: str, key: str, issued: Issued | None) -> Gone:
             is_altered = not ownership.is_ours(path)
             moved.append(_move(out, key, name))
             if is_altered:
-                problems.append(warning("was-altered", disk.shown(path),
-                                        f"this is not what platecard wrote here; it lies in {moved[-1]} now",
-                                        "if it is your own work, keep it outside the output folder"))
+                problems.append(
+                    warning(
+                        "was-altered",
+                        disk.shown(path),
+                        f"this is not what platecard wrote here; it lies in {moved[-1]} now",
+                        "if it is your own work, keep it outside the output folder",
+                    )
+                )
         except OSError as exc:
-            problems.append(error("cannot-withdraw", disk.shown(path),
-                                  f"this no longer holds and cannot be moved: {exc.strerror or exc}",
-                                  "delete it by hand, and take down what was printed from it"))
+            problems.append(
+                error(
+                    "cannot-withdraw",
+                    disk.shown(path),
+                    f"this no longer holds and cannot be moved: {exc.strerror or exc}",
+                    "delete it by hand, and take down what was printed from it",
+                )
+            )
     if moved or issued:
         others = (name for name in disk.names(folder) if not name.startswith(".") and name not in names)
         problems += [_not_ours(os.path.join(folder, name)) for name in others]
@@ -69,9 +92,12 @@ def withdraw(out: str, key: str, issued: Issued | None) -> Gone:
 
 
 def _not_ours(path: str) -> Problem:
-    return warning("left-in-place", disk.shown(path),
-                   "the documents of this dish were withdrawn, and this was left: platecard did not make it",
-                   "if it is a card of the dish, take it away")
+    return warning(
+        "left-in-place",
+        disk.shown(path),
+        "the documents of this dish were withdrawn, and this was left: platecard did not make it",
+        "if it is a card of the dish, take it away",
+    )
 
 
 def _move(out: str, key: str, name: str) -> str:

@@ -46,13 +46,19 @@ class Measures:
     def one(self, word: str) -> Amount:
         """What one ``word`` of it weighs, in g."""
         known = dict(self.weights).get(word)
-        return known if known else NotKnown(f"nobody has said what one {word} weighs",
-                                            "weigh it, and write the amount in g")
+        return (
+            known
+            if known
+            else NotKnown(f"nobody has said what one {word} weighs", "weigh it, and write the amount in g")
+        )
 
     def thick(self) -> Amount:
         """What one ml of it weighs, in g."""
-        return self.density if self.density else NotKnown(self.no_density,
-                                                          "weigh it, and write the amount in g; or give its density")
+        return (
+            self.density
+            if self.density
+            else NotKnown(self.no_density, "weigh it, and write the amount in g; or give its density")
+        )
 
 
 NOTHING_KNOWN = Measures()
@@ -107,5 +113,18 @@ def known_or_none(amount: Amount) -> Fraction | None:
     return None if isinstance(amount, NotKnown) else amount
 
 
-__all__ = ["Amount", "G", "ML", "Measures", "NOTHING_KNOWN", "NotKnown", "PIECE", "convert", "known_or_none", "least",
-           "most", "of", "unit_of"]
+__all__ = [
+    "Amount",
+    "G",
+    "ML",
+    "Measures",
+    "NOTHING_KNOWN",
+    "NotKnown",
+    "PIECE",
+    "convert",
+    "known_or_none",
+    "least",
+    "most",
+    "of",
+    "unit_of",
+]

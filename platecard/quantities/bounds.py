@@ -27,8 +27,10 @@ class Limit:
 
     def verdict(self, low: Fraction, high: Fraction) -> str:
         """``refused``, ``doubted`` or nothing, of a figure or a range."""
-        for verdict, least, most in (("refused", self.refused_below, self.refused_above),
-                                     ("doubted", self.doubted_below, self.doubted_above)):
+        for verdict, least, most in (
+            ("refused", self.refused_below, self.refused_above),
+            ("doubted", self.doubted_below, self.doubted_above),
+        ):
             if (least is not None and low < least) or (most is not None and high > most):
                 return verdict
         return ""
@@ -66,11 +68,23 @@ def bounds() -> Bounds:
     data = yaml_nodes.plain(node)
     b = {key: Fraction(str(value)) for key, value in data["balance"].items()}
     ends = ("refused_below", "doubted_below", "doubted_above", "refused_above")
-    limits = {key: Limit(*(Fraction(str(row[end])) if end in row else None for end in ends), row["says"],
-                         row["hint"]) for key, row in data["limits"].items()}
+    limits = {
+        key: Limit(*(Fraction(str(row[end])) if end in row else None for end in ends), row["says"], row["hint"])
+        for key, row in data["limits"].items()
+    }
     years = data["years"]
-    return Bounds(b["slack"], b["takes_up"], b["takes_up_at_all"], b["unmeasured"], b["unmeasured_liquid"],
-                  b["unmeasured_least_g"],
-                  b["heaviest_ml_g"], b["far_more"], b["boils_down"],
-                  {word: Fraction(str(g)) for word, g in data["heaviest"].items()}, limits, int(years["first"]),
-                  int(years["last"]))
+    return Bounds(
+        b["slack"],
+        b["takes_up"],
+        b["takes_up_at_all"],
+        b["unmeasured"],
+        b["unmeasured_liquid"],
+        b["unmeasured_least_g"],
+        b["heaviest_ml_g"],
+        b["far_more"],
+        b["boils_down"],
+        {word: Fraction(str(g)) for word, g in data["heaviest"].items()},
+        limits,
+        int(years["first"]),
+        int(years["last"]),
+    )

@@ -18,7 +18,10 @@ _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\Z")
 
 
 def duration_s(text: object) -> Fraction:
-    """``4 min``, ``90 s``, ``1 h 10 min``, ``overnight`` in seconds; of a range the longer end, so that nothing is late."""
+    """``4 min``, ``90 s``, ``1 h 10 min``, ``overnight`` in seconds;
+
+    of a range the longer end, so that nothing is late.
+    """
     return period(text).longest_s
 
 
@@ -64,7 +67,9 @@ def clock_s(text: object) -> int:
         raise AmountError(f"'{text}' is no time of day", "write hours and minutes, such as 20:15")
     hour, minute, second = (int(n or 0) for n in match.groups())
     if hour > 23 or minute > 59 or second > 59:
-        raise AmountError(f"there is no {text} on the clock", "hours run from 0 to 23, minutes from 0 to 59, as in 20:15")
+        raise AmountError(
+            f"there is no {text} on the clock", "hours run from 0 to 23, minutes from 0 to 59, as in 20:15"
+        )
     return hour * 3600 + minute * 60 + second
 
 

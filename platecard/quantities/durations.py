@@ -21,8 +21,9 @@ _LONGEST = 5  # words in a phrase
 _VULGAR = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4"}
 _TOKEN = re.compile(r"(\d{1,6}\s+\d{1,2}/\d{1,2}|\d{1,6}/\d{1,2}|\d{1,6}(?:\.\d{1,4})?)(?![.,/]?\d)|([^\W\d_]\w*)|(\S)")
 _JOINS = {"-": "-", "to": "T", "or": "O", "and": "A", "between": "B", "half": "H", "°": "D", "c": "C", "f": "C"}
-_LENGTH = re.compile(r"(?<![-N])(?:(?P<between>BNANU)|(?P<halved>NANHU|NUANH)|(?P<range>NU?[-TO]NU)|(?P<up>NUON(?!U))"
-                     r"|(?P<plain>NU))")
+_LENGTH = re.compile(
+    r"(?<![-N])(?:(?P<between>BNANU)|(?P<halved>NANHU|NUANH)|(?P<range>NU?[-TO]NU)|(?P<up>NUON(?!U))" r"|(?P<plain>NU))"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +73,9 @@ def _meanings() -> dict[str, tuple[str, object]]:
     for way, row in data["ways"].items():
         known.update((plain(word), ("way", way)) for word in row)
     for row in data["phrases"]:
-        known.update((plain(word), ("phrase", Period(Fraction(row["from"]),
-                                                     Fraction(row["to"])))) for word in row["words"])
+        known.update(
+            (plain(word), ("phrase", Period(Fraction(row["from"]), Fraction(row["to"])))) for word in row["words"]
+        )
     known.update((word, ("number", Fraction(str(value)))) for word, value in data["numbers"].items())
     for seconds, row in data["units"].items():
         known.update((word, ("unit", Fraction(str(seconds)))) for word in row)
@@ -132,8 +134,9 @@ def find(row: list[Token]) -> list[Found]:
         got = _length(match, row)
         before = found[-1] if found else None
         if before is not None and got.unit_s < before.unit_s and letters[before.end : got.start] in ("", "A"):
-            both = Period(before.period.shortest_s + got.period.shortest_s,
-                          before.period.longest_s + got.period.longest_s)
+            both = Period(
+                before.period.shortest_s + got.period.shortest_s, before.period.longest_s + got.period.longest_s
+            )
             found[-1] = Found(before.start, got.end, both, got.unit_s)
         else:
             found.append(got)

@@ -19,9 +19,13 @@ from platecard.quantities import durations
 DAY_S = 86400
 CHILLED, FROZEN, DRY, ROOM, HOT = "chilled", "frozen", "dry", "room", "hot"
 # The forms that can be read, as a hint tells them.
-FORMS = {"keeps": "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; "
-                  "until the end of service",
-         "made_ahead": "for example 2 days; 48 hours; overnight; the day before; the same morning; to order; in July"}
+FORMS = {
+    "keeps": (
+        "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; "
+        "until the end of service"
+    ),
+    "made_ahead": "for example 2 days; 48 hours; overnight; the day before; the same morning; to order; in July",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +98,16 @@ def read(text: str, kind: str) -> Lasting:
         spans.append(durations.Period(Fraction(0), Fraction(365 * DAY_S)))
     is_timed = bool(spans) or "to_order" in groups
     unread = " ".join(t.text for t in rest if not _is_understood(t, groups)) if is_timed else text
-    return Lasting(text, min((p.shortest_s for p in spans), default=None),
-                   max((p.longest_s for p in spans), default=None),
-                   bool(unread) or "at_least" in groups, frozenset(ways), "to_order" in groups and not unread,
-                   is_season, unread)
+    return Lasting(
+        text,
+        min((p.shortest_s for p in spans), default=None),
+        max((p.longest_s for p in spans), default=None),
+        bool(unread) or "at_least" in groups,
+        frozenset(ways),
+        "to_order" in groups and not unread,
+        is_season,
+        unread,
+    )
 
 
 def _is_understood(token: durations.Token, groups: set[str]) -> bool:

@@ -18,8 +18,17 @@ from platecard import yaml_nodes
 from platecard.diagnostics import meant, nearest
 from platecard.package_data import read_text
 
-BASE = {"mass": "g", "volume": "ml", "length": "mm", "angle": "°", "time": "s", "share": "", "count": "",
-        "temperature": "°C", "temperature difference": "°C"}
+BASE = {
+    "mass": "g",
+    "volume": "ml",
+    "length": "mm",
+    "angle": "°",
+    "time": "s",
+    "share": "",
+    "count": "",
+    "temperature": "°C",
+    "temperature difference": "°C",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,19 +91,48 @@ def table() -> Table:
     counts = {w: _singular(w) for w in data["count"]}
     # One letter alone may differ by its case (t and T), so case is forgiven from two letters on.
     lowered = {w.lower(): w for w in words if len(w) > 1}
-    return Table(words, lowered, counts, frozenset(data["unmeasured"]), {k: tuple(v) for k, v in data["ambiguous"].items()},
-                 frozenset(data["currency"]))
+    return Table(
+        words,
+        lowered,
+        counts,
+        frozenset(data["unmeasured"]),
+        {k: tuple(v) for k, v in data["ambiguous"].items()},
+        frozenset(data["currency"]),
+    )
 
 
 def _singular(word: str) -> str:
-    irregular = {"leaves": "leaf", "each": "piece", "pc": "piece", "pcs": "piece", "bunches": "bunch", "pinches": "pinch", "dashes": "dash"}
+    irregular = {
+        "leaves": "leaf",
+        "each": "piece",
+        "pc": "piece",
+        "pcs": "piece",
+        "bunches": "bunch",
+        "pinches": "pinch",
+        "dashes": "dash",
+    }
     if word in irregular:
         return irregular[word]
     return word[:-1] if word.endswith("s") else word
 
 
-_VULGAR = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5",
-           "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_VULGAR = {
+    "½": "1/2",
+    "⅓": "1/3",
+    "⅔": "2/3",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅕": "1/5",
+    "⅖": "2/5",
+    "⅗": "3/5",
+    "⅘": "4/5",
+    "⅙": "1/6",
+    "⅚": "5/6",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+}
 _ONE = r"(?:\d{1,9}\s+\d{1,4}/\d{1,4}|\d{1,9}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
 _AMOUNT = re.compile(rf"(-?)\s*({_ONE})(?:\s*(?:-|–|to)\s*({_ONE}))?\s*(.*)\Z", re.S)
 
@@ -134,10 +172,22 @@ def quantity(text: object, *kinds: str) -> Quantity:
 
 
 def _a(kind: str) -> str:
-    return f"an {kind}" if kind[0] in "au" and kind != "unmeasured" else ("not measured" if kind == "unmeasured" else f"a {kind}")
+    return (
+        f"an {kind}"
+        if kind[0] in "au" and kind != "unmeasured"
+        else ("not measured" if kind == "unmeasured" else f"a {kind}")
+    )
 
 
-_EXAMPLES = {"mass": "12 g", "volume": "45 ml", "length": "30 mm", "angle": "15 deg", "time": "4 min", "share": "45 %", "count": "3 pieces"}
+_EXAMPLES = {
+    "mass": "12 g",
+    "volume": "45 ml",
+    "length": "30 mm",
+    "angle": "15 deg",
+    "time": "4 min",
+    "share": "45 %",
+    "count": "3 pieces",
+}
 
 
 def _example(kinds: tuple[str, ...]) -> str:
@@ -146,7 +196,9 @@ def _example(kinds: tuple[str, ...]) -> str:
 
 def _measured(written: str, units: Table) -> Quantity:
     if re.match(r"\d+,\d", written):
-        raise AmountError(f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark")
+        raise AmountError(
+            f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark"
+        )
     match = _AMOUNT.match(_spelt_out(written))
     if not match:
         raise AmountError(f"'{written}' is not an amount", "for example 12 g, 45 ml, ½ tsp or 2-3 sprigs")
@@ -173,7 +225,9 @@ _ENDS = re.compile(r"(\S.*?)\s*(?:\bto\b|[-–])\s*(\d.*)")
 def _between(low: Quantity, high: Quantity, written: str) -> Quantity:
     """A range from its two ends, such as 20 mm to 5 cm."""
     if low.kind != high.kind:
-        raise AmountError(f"'{written}' runs from {_a(low.kind)} to {_a(high.kind)}", "give both ends in units of one kind")
+        raise AmountError(
+            f"'{written}' runs from {_a(low.kind)} to {_a(high.kind)}", "give both ends in units of one kind"
+        )
     if high.low < low.high:
         raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
     return Quantity(low.low, high.high, low.kind, low.unit, written)
@@ -190,7 +244,11 @@ def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
         return units.words[units.lowered[word.lower()]]
     if word.lower() in units.counts:
         # A dozen is twelve pieces, of whatever it is.
-        return ("count", "piece", Fraction(12)) if word.lower() == "dozen" else ("count", units.counts[word.lower()], Fraction(1))
+        return (
+            ("count", "piece", Fraction(12))
+            if word.lower() == "dozen"
+            else ("count", units.counts[word.lower()], Fraction(1))
+        )
     close = nearest(word, (*units.words, *units.counts))
     raise AmountError(f"nobody knows the unit '{word}' in '{written}'", meant(close))
 
@@ -207,11 +265,17 @@ _PAIR = re.compile(r"\s*(.*?\S)\s*(?:\s/\s|\s=\s|\((?=[^()]*\)\Z))\s*([^()]*?)\)
 def _agreeing(first: Quantity, second: Quantity, written: str) -> Quantity:
     """The first of two, if the second is the same; else an error of its own kind."""
     if first.kind != second.kind:
-        raise AmountError(f"'{written}' is {_a(first.kind)} and {_a(second.kind)}, which cannot be checked against each other",
-                          "write one of the two", "two-units-disagree")
+        raise AmountError(
+            f"'{written}' is {_a(first.kind)} and {_a(second.kind)}, which cannot be checked against each other",
+            "write one of the two",
+            "two-units-disagree",
+        )
     if any(not _same(a, b, first, second) for a, b in ((first.low, second.low), (first.high, second.high))):
-        raise AmountError(f"'{written}' disagrees with itself: {first.text} is {_in_unit_of(first.mean, second)}",
-                          "correct one of the two, or keep only the one that was meant", "two-units-disagree")
+        raise AmountError(
+            f"'{written}' disagrees with itself: {first.text} is {_in_unit_of(first.mean, second)}",
+            "correct one of the two, or keep only the one that was meant",
+            "two-units-disagree",
+        )
     return Quantity(first.low, first.high, first.kind, first.unit, written)
 
 
@@ -237,7 +301,7 @@ def _step(q: Quantity) -> Fraction:
     unit = table().words[q.unit][2] if q.unit in table().words else Fraction(1)
     decimals = len(figure.partition(".")[2])
     if decimals:
-        return Fraction(1, 10 ** decimals) * unit
+        return Fraction(1, 10**decimals) * unit
     number = int(figure)
     if q.kind == "temperature":
         coarse = 1 if q.high < 100 else 10 if q.unit == "°C" and number % 10 == 0 else 5 if number % 5 == 0 else 1
@@ -255,8 +319,20 @@ def _in_unit_of(value: Fraction, q: Quantity) -> str:
 # --------------------------------------------------------------------------- temperatures
 
 _DEGREES = re.compile(rf"([-−]?)\s*({_ONE})(?:\s*(?:–|to|-(?=\s*\d))\s*([-−]?)\s*({_ONE}))?\s*(.*)\Z", re.S)
-_SCALES = {"°c": "°C", "c": "°C", "celsius": "°C", "degrees c": "°C", "deg c": "°C", "degrees celsius": "°C",
-           "°f": "°F", "f": "°F", "fahrenheit": "°F", "degrees f": "°F", "deg f": "°F", "degrees fahrenheit": "°F"}
+_SCALES = {
+    "°c": "°C",
+    "c": "°C",
+    "celsius": "°C",
+    "degrees c": "°C",
+    "deg c": "°C",
+    "degrees celsius": "°C",
+    "°f": "°F",
+    "f": "°F",
+    "fahrenheit": "°F",
+    "degrees f": "°F",
+    "deg f": "°F",
+    "degrees fahrenheit": "°F",
+}
 ABSOLUTE_ZERO = Fraction(-27315, 100)
 
 
@@ -283,8 +359,11 @@ def _degrees(written: str, is_point: bool) -> Quantity:
     below, first, below_too, second, word = match.groups()
     word = re.sub(r"\s+", " ", word.strip().lower().replace("° ", "°"))
     if word not in _SCALES:
-        said = f"'{written}' does not say °C or °F" if word in ("", "°", "deg", "degree",
-                                                                "degrees") else f"nobody knows the temperature scale '{word}' in '{written}'"
+        said = (
+            f"'{written}' does not say °C or °F"
+            if word in ("", "°", "deg", "degree", "degrees")
+            else f"nobody knows the temperature scale '{word}' in '{written}'"
+        )
         raise AmountError(said, "for example 180 °C or 350 °F")
     unit = _SCALES[word]
     low = _number(first) * (-1 if below else 1)
@@ -330,7 +409,9 @@ def money(text: object) -> Money:
     """``4.20 EUR``.  Raises :class:`AmountError` for a bare number or a sign that several currencies share."""
     written = str(text).strip()
     if re.match(r"\d+,\d", written):
-        raise AmountError(f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark")
+        raise AmountError(
+            f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark"
+        )
     match = _MONEY.match(written)
     if not match:
         raise AmountError(f"'{written}' is not a price", "for example 4.20 EUR")
@@ -341,8 +422,10 @@ def money(text: object) -> Money:
         raise AmountError(f"'{written}' has no currency", f"for example {number} EUR", "no-currency")
     if code not in table().currencies:
         close = nearest(code, table().currencies)
-        raise AmountError(f"nobody knows the currency '{code}' in '{written}'",
-                          f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR")
+        raise AmountError(
+            f"nobody knows the currency '{code}' in '{written}'",
+            f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR",
+        )
     return Money(Fraction(number), code, written)
 
 
@@ -353,7 +436,9 @@ def price(text: object) -> tuple[Money, Quantity | None]:
     if not mark:
         return money(head), None
     per = tail.strip()
-    return money(head), quantity(per if per[:1].isdigit() or per[:1] in _VULGAR else f"1 {per}", "mass", "volume", "count")
+    return money(head), quantity(
+        per if per[:1].isdigit() or per[:1] in _VULGAR else f"1 {per}", "mass", "volume", "count"
+    )
 
 
 _SIZE = re.compile(r"(.+?)\s*x\s*(.+?)(?:\s*x\s*(.+))?\Z", re.S)

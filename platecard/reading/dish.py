@@ -58,7 +58,11 @@ def dish_with_words(text: str, file: str, key: str) -> tuple[Dish | None, tuple[
 
 def _dish(f: Fields, key: str) -> Dish:
     components = f.node.get("components")
-    made = tuple(_component(k, v, f.problems) for k, v in components.entries.items()) if isinstance(components, Mapping) else ()
+    made = (
+        tuple(_component(k, v, f.problems) for k, v in components.entries.items())
+        if isinstance(components, Mapping)
+        else ()
+    )
     steps: list[Step] = []
     for section in SECTIONS:
         moves = f.node.get(section)
@@ -67,20 +71,35 @@ def _dish(f: Fields, key: str) -> Dish:
                 steps.append(_step(Fields(move, f.problems), len(steps) + 1, section))
     steps = _bounded(steps, f.problems)
     result = Dish(
-        key=key, title=f.text("dish", key), span=f.node.place("dish"), menu_line=f.text("menu_line"), course=f.text("course"),
-        revision=_revision(f), plate=f.text("plate"), plate_span=f.span("plate"),
+        key=key,
+        title=f.text("dish", key),
+        span=f.node.place("dish"),
+        menu_line=f.text("menu_line"),
+        course=f.text("course"),
+        revision=_revision(f),
+        plate=f.text("plate"),
+        plate_span=f.span("plate"),
         serve=tuple((k, f.sub("serve").text(k)) for k in ("plate", "food") if k in f.sub("serve")),
-        components=made, steps=tuple(steps), expo_checks=f.words("expo_checks"), note=f.text("note"), acknowledged=_acknowledged(f),
+        components=made,
+        steps=tuple(steps),
+        expo_checks=f.words("expo_checks"),
+        note=f.text("note"),
+        acknowledged=_acknowledged(f),
         plating_s=finish.seconds(f, "plating_takes", "time at the pass") or Fraction(0),
         check_s=finish.seconds(f, "check_takes", "time at the pass") or Fraction(0),
-        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"), price=supply.dish_price(f), only_named=f.placed_words("only_named"),
-        is_draft=f.true("draft"), is_trial=f.true("trial"))
+        plates_warm_s=finish.seconds(f, "plates_warm", "holding time"),
+        price=supply.dish_price(f),
+        only_named=f.placed_words("only_named"),
+        is_draft=f.true("draft"),
+        is_trial=f.true("trial"),
+    )
     f.problems += _agreements(result)
     return result
 
 
 def _bounded(steps: list[Step], problems: list[Problem]) -> list[Step]:
-    """The steps with no more pieces than a plate can be laid with: of what is more, one piece stands for all, and an error says so.
+    """The steps with no more pieces than a plate can be laid with: of what is more, one piece stands for all, and an
+    error says so.
 
     What has no count is one thing, of which a spec has no more than its steps.
     """
@@ -91,12 +110,25 @@ def _bounded(steps: list[Step], problems: list[Problem]) -> list[Step]:
             continue
         most = MOST_STACKED if s.arrange == "stack" else MOST_PIECES
         if s.count > most:
-            problems.append(error("too-many-pieces", s.place("count"), f"{s.count} pieces of '{s.put}' in one stack; it should be at most {most}",
-                                  "set up several stacks, or heap them: arrange: cluster"))
+            problems.append(
+                error(
+                    "too-many-pieces",
+                    s.place("count"),
+                    f"{s.count} pieces of '{s.put}' in one stack; it should be at most {most}",
+                    "set up several stacks, or heap them: arrange: cluster",
+                )
+            )
             s = replace(s, count=1)
         elif laid <= MOST_PIECES < laid + s.count:
-            problems.append(error("too-many-pieces", s.place("count"), f"with {s.count} pieces of '{s.put}' the plate has {laid + s.count}; it should be at most {MOST_PIECES}",
-                                  "give what is too small to count by its amount: amount: 12 g, arrange: pool, across: 50 mm"))
+            problems.append(
+                error(
+                    "too-many-pieces",
+                    s.place("count"),
+                    f"with {s.count} pieces of '{s.put}' the plate has {laid + s.count}; it should be at most"
+                    f" {MOST_PIECES}",
+                    "give what is too small to count by its amount: amount: 12 g, arrange: pool, across: 50 mm",
+                )
+            )
         laid += s.count
         kept.append(replace(s, count=1) if laid > MOST_PIECES else s)
     return kept
@@ -115,7 +147,9 @@ def _acknowledged(f: Fields) -> Acknowledged | None:
         return None
     a = f.sub("acknowledged")
     laws = tuple((k, a.words(k)) for k in node.entries if k != "revision")
-    return Acknowledged(a.whole("revision", 0), laws, tuple((k, node.keys[k]) for k, _ in laws), f.node.place("acknowledged"))
+    return Acknowledged(
+        a.whole("revision", 0), laws, tuple((k, node.keys[k]) for k, _ in laws), f.node.place("acknowledged")
+    )
 
 
 def _component(key: str, node: Node, problems: list[Problem]) -> Component:
@@ -123,36 +157,87 @@ def _component(key: str, node: Node, problems: list[Problem]) -> Component:
     swaps = f.node.get("swap")
     offered = swaps.items if isinstance(swaps, Sequence) else (swaps,)
     return Component(
-        key=key, called=f.text("called") or key.replace("-", " "), source=source_of(f, f"'{key}'"), station=f.text("station"), span=f.node.span,
-        equipment=f.words("equipment"), may_be_left_off=f.true("may_be_left_off"),
+        key=key,
+        called=f.text("called") or key.replace("-", " "),
+        source=source_of(f, f"'{key}'"),
+        station=f.text("station"),
+        span=f.node.span,
+        equipment=f.words("equipment"),
+        may_be_left_off=f.true("may_be_left_off"),
         swaps=tuple(_swap(Fields(s, problems)) for s in offered if isinstance(s, Mapping)),
-        colour=f.text("colour"), note=f.text("note"), finish=finish.steps(f), handling=finish.handling(f), colour_span=f.span("colour"),
-        equipment_span=f.span("equipment"))
+        colour=f.text("colour"),
+        note=f.text("note"),
+        finish=finish.steps(f),
+        handling=finish.handling(f),
+        colour_span=f.span("colour"),
+        equipment_span=f.span("equipment"),
+    )
 
 
 def _swap(f: Fields) -> Swap:
     avoided, use = f.placed_words("avoiding"), source_of(f.sub("use"), "the swap")
-    return Swap(tuple(word for word, _ in avoided), use, f.node.span, tuple(span for _, span in avoided), claims.shown(use.name.replace("-", " ")))
+    return Swap(
+        tuple(word for word, _ in avoided),
+        use,
+        f.node.span,
+        tuple(span for _, span in avoided),
+        claims.shown(use.name.replace("-", " ")),
+    )
 
 
 def _misspelt_arrange(f: Fields) -> str:
-    """What stands under a misspelt ``arrange``, which the schema has reported: so much hangs on it that all else would be reported too."""
-    return next((f.text(k) for k in f.node.entries if k[:2] in ("ar", "ra", "aa") and k not in ("arrange", "around") and nearest(k, ("arrange",))), "")
+    """What stands under a misspelt ``arrange``, which the schema has reported:
+
+    so much hangs on it that all else would be reported too.
+    """
+    return next(
+        (
+            f.text(k)
+            for k in f.node.entries
+            if k[:2] in ("ar", "ra", "aa") and k not in ("arrange", "around") and nearest(k, ("arrange",))
+        ),
+        "",
+    )
 
 
 def _step(f: Fields, index: int, section: str) -> Step:
     arrange = f.text("arrange") or _misspelt_arrange(f) or ("pool" if "across" in f else "one")
     overlap = f.amount("overlap", "share")
     return Step(
-        index=index, section=section, put=f.text("put"), span=f.node.span,
-        places={k: (v.span if isinstance(v := f.node.get(k), Scalar) else f.node.keys[k]) for k in f.node.entries},
-        count=max(1, min(f.whole("count", 1), 200)), piece=_piece(f), amount=_poured(f), across_mm=f.positive_mm("across"), arrange=arrange,
-        at=_place(f, "at"), start=_place(f, "from"), end=_place(f, "to"), out=f.distance("out"),
-        anticlockwise=f.text("turning") == "anticlockwise", within=_region(f), gap_mm=f.mm("gap"),
-        overlap=overlap.mean if overlap else None, on=f.words("on"), may_touch=f.words("may_touch"),
-        beside=f.text("beside"), behind=f.text("behind"), under=f.text("under"), around=f.text("around"), alternating_with=f.text("alternating_with"),
-        clear_mm=f.mm("clear"), along_deg=f.clock("along"), rows=max(0, min(f.whole("rows", 0), 30)), bends="turning" in f,
-        facing=_facing(f, "facing"), accept=_accept(f.sub("accept")), poured=f.text("poured"), note=f.text("note"))
+        index=index,
+        section=section,
+        put=f.text("put"),
+        span=f.node.span,
+        places={k: v.span if isinstance(v := f.node.get(k), Scalar) else f.node.keys[k] for k in f.node.entries},
+        count=max(1, min(f.whole("count", 1), 200)),
+        piece=_piece(f),
+        amount=_poured(f),
+        across_mm=f.positive_mm("across"),
+        arrange=arrange,
+        at=_place(f, "at"),
+        start=_place(f, "from"),
+        end=_place(f, "to"),
+        out=f.distance("out"),
+        anticlockwise=f.text("turning") == "anticlockwise",
+        within=_region(f),
+        gap_mm=f.mm("gap"),
+        overlap=overlap.mean if overlap else None,
+        on=f.words("on"),
+        may_touch=f.words("may_touch"),
+        beside=f.text("beside"),
+        behind=f.text("behind"),
+        under=f.text("under"),
+        around=f.text("around"),
+        alternating_with=f.text("alternating_with"),
+        clear_mm=f.mm("clear"),
+        along_deg=f.clock("along"),
+        rows=max(0, min(f.whole("rows", 0), 30)),
+        bends="turning" in f,
+        facing=_facing(f, "facing"),
+        accept=_accept(f.sub("accept")),
+        poured=f.text("poured"),
+        note=f.text("note"),
+    )
 
 
 def _poured(f: Fields) -> Quantity | None:
@@ -176,10 +261,19 @@ def _piece(f: Fields) -> Piece | None:
         except AmountError as exc:
             p.problems.append(error("amount", size.span, f"'size': {exc}", exc.hint))
     if any(s < Fraction(1, 10) for s in sizes):
-        p.problems.append(error("zero-size", p.span("size"), "a piece needs a real size", "for example 22 mm, or 45 x 20 mm for length x width"))
+        p.problems.append(
+            error(
+                "zero-size",
+                p.span("size"),
+                "a piece needs a real size",
+                "for example 22 mm, or 45 x 20 mm for length x width",
+            )
+        )
         sizes = ()
     elif any(s > MAX_MM for s in sizes):
-        p.problems.append(error("too-large", p.span("size"), "a piece of more than a metre", "check the size and its unit"))
+        p.problems.append(
+            error("too-large", p.span("size"), "a piece of more than a metre", "check the size and its unit")
+        )
         sizes = ()
     if not sizes or not p.text("shape"):
         return None
@@ -189,8 +283,16 @@ def _piece(f: Fields) -> Piece | None:
     hole = piece_parts.hole(p, min(sizes[:2]))
     if p.text("shape") == "ring" and hole is None:
         return None
-    return Piece(p.text("shape"), sizes[0], sizes[1] if len(sizes) > 1 else sizes[0], p.node.span, height,
-                 p.positive_grams("weight", "piece on the plate"), last, hole)
+    return Piece(
+        p.text("shape"),
+        sizes[0],
+        sizes[1] if len(sizes) > 1 else sizes[0],
+        p.node.span,
+        height,
+        p.positive_grams("weight", "piece on the plate"),
+        last,
+        hole,
+    )
 
 
 def _place(f: Fields, key: str) -> Place | None:
@@ -207,13 +309,25 @@ def _place(f: Fields, key: str) -> Place | None:
             return Place(clock_deg=deg, out=p.distance("out")) if deg is not None else None
         offsets = {k: p.mm(k) for k in ("right", "left", "away", "near")}
         if not any(k in p for k in offsets):
-            p.problems.append(error("no-place", value.span, f"'{key}' says no place", "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}"))
+            p.problems.append(
+                error(
+                    "no-place",
+                    value.span,
+                    f"'{key}' says no place",
+                    "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}",
+                )
+            )
             return None
         for one, other in (("right", "left"), ("away", "near")):
             if one in p and other in p:
-                p.problems.append(error("two-places", value.span, f"'{key}' has both '{one}' and '{other}'", "keep one of the two"))
+                p.problems.append(
+                    error("two-places", value.span, f"'{key}' has both '{one}' and '{other}'", "keep one of the two")
+                )
         zero = Fraction(0)
-        return Place(right_mm=(offsets["right"] or zero) - (offsets["left"] or zero), away_mm=(offsets["away"] or zero) - (offsets["near"] or zero))
+        return Place(
+            right_mm=(offsets["right"] or zero) - (offsets["left"] or zero),
+            away_mm=(offsets["away"] or zero) - (offsets["near"] or zero),
+        )
     return None
 
 
@@ -228,7 +342,9 @@ def _region(f: Fields) -> Region | None:
         if len(parts) == 2:
             start, end = (clock_of(Scalar(p, p, clock.span), f.problems) for p in parts)
         else:
-            f.problems.append(error("clock", clock.span, f"'{clock.text}' is not two clock positions", "for example 10:00 to 2:00"))
+            f.problems.append(
+                error("clock", clock.span, f"'{clock.text}' is not two clock positions", "for example 10:00 to 2:00")
+            )
     out = w.amount("out", "length", "share") if "out" in w else None
     if out and out.is_range:
         inner, outer = Distance(out.low, out.kind == "share"), Distance(out.high, out.kind == "share")
@@ -239,11 +355,27 @@ def _region(f: Fields) -> Region | None:
     return Region(start, end, inner, outer)
 
 
-_POINTS = {"in": "in", "inwards": "in", "centre": "in", "out": "out", "outwards": "out", "clockwise": "clockwise",
-           "anticlockwise": "anticlockwise", "guest": "guest", "towards the guest": "guest", "away": "away", "away from the guest": "away"}
+_POINTS = {
+    "in": "in",
+    "inwards": "in",
+    "centre": "in",
+    "out": "out",
+    "outwards": "out",
+    "clockwise": "clockwise",
+    "anticlockwise": "anticlockwise",
+    "guest": "guest",
+    "towards the guest": "guest",
+    "away": "away",
+    "away from the guest": "away",
+}
 _STANCES = ("flat", "standing", "leaning")
 # A long side that looks out or in means that the long axis runs round the plate.
-_LONG_SIDE = {"out": ("clockwise", None), "in": ("anticlockwise", None), "guest": ("clock", Fraction(90)), "away": ("clock", Fraction(270))}
+_LONG_SIDE = {
+    "out": ("clockwise", None),
+    "in": ("anticlockwise", None),
+    "guest": ("clock", Fraction(90)),
+    "away": ("clock", Fraction(270)),
+}
 
 
 def _facing(f: Fields, key: str) -> Facing:
@@ -264,7 +396,9 @@ def _facing(f: Fields, key: str) -> Facing:
         said.append(_points_in_words(node.text))
     if (side := p.text("long_side")) in _LONG_SIDE:
         if points:
-            f.problems.append(error("two-facings", p.span("long_side"), "both 'points' and 'long_side' are given", "keep one"))
+            f.problems.append(
+                error("two-facings", p.span("long_side"), "both 'points' and 'long_side' are given", "keep one")
+            )
         points, deg = _LONG_SIDE[side]
         said.append(f"long side {'towards the guest' if side == 'guest' else side}")
     stance = p.text("stance", "flat")
@@ -277,7 +411,10 @@ def _facing(f: Fields, key: str) -> Facing:
 
 def _points_in_words(text: str) -> str:
     word = text.strip().lower()
-    return f"points {'to ' if word[:1].isdigit() or word in ('guest', 'centre') else ''}{'the guest' if word == 'guest' else word}"
+    return (
+        "points"
+        f" {'to ' if word[:1].isdigit() or word in ('guest', 'centre') else ''}{'the guest' if word == 'guest' else word}"
+    )
 
 
 def _pointing(node: Scalar, problems: list[Problem]) -> tuple[str, Fraction | None]:
@@ -287,21 +424,44 @@ def _pointing(node: Scalar, problems: list[Problem]) -> tuple[str, Fraction | No
     try:
         return "clock", clock_degrees(word)
     except AmountError:
-        problems.append(error("facing", node.span, f"'{node.text}' is no way to face", "in, out, clockwise, anticlockwise, guest, away, standing, leaning, or a clock position"))
+        problems.append(
+            error(
+                "facing",
+                node.span,
+                f"'{node.text}' is no way to face",
+                "in, out, clockwise, anticlockwise, guest, away, standing, leaning, or a clock position",
+            )
+        )
         return "", None
 
 
 def _accept(f: Fields) -> Accept:
     turn, weight = f.amount("turn", "angle"), f.amount("weight", "share")
-    return Accept(f.mm("place"), turn.mean if turn else None, f.whole("count", 0), weight.mean if weight else None, f.text("words"))
+    return Accept(
+        f.mm("place"),
+        turn.mean if turn else None,
+        f.whole("count", 0),
+        weight.mean if weight else None,
+        f.text("words"),
+    )
 
 
 # What a key means depends on the arrangement; one that means nothing is a slip, not a detail.
 _ENDED = {"line", "arc", "fan", "swipe", "drizzle"}
-_USED_BY = {"from": _ENDED, "to": _ENDED, "turning": _ENDED - {"line"}, "within": {"scatter"},
-            "across": {"pool", "swipe", "drizzle"}, "overlap": {"fan", "line", "stack"}, "gap": {"line", "arc", "ring", "scatter", "row", "grid", "cluster", "leaning"},
-            "along": {"row", "grid", "leaning"}, "rows": {"grid"}, "around": {"ring", "arc"}, "alternating_with": {"one"},
-            **dict.fromkeys(("beside", "behind", "under"), {"one", "row", "grid", "cluster", "leaning", "stack", "pool"})}
+_USED_BY = {
+    "from": _ENDED,
+    "to": _ENDED,
+    "turning": _ENDED - {"line"},
+    "within": {"scatter"},
+    "across": {"pool", "swipe", "drizzle"},
+    "overlap": {"fan", "line", "stack"},
+    "gap": {"line", "arc", "ring", "scatter", "row", "grid", "cluster", "leaning"},
+    "along": {"row", "grid", "leaning"},
+    "rows": {"grid"},
+    "around": {"ring", "arc"},
+    "alternating_with": {"one"},
+    **dict.fromkeys(("beside", "behind", "under"), {"one", "row", "grid", "cluster", "leaning", "stack", "pool"}),
+}
 _ARRANGEMENTS = set().union(*_USED_BY.values())
 _RELATIONS = ("beside", "behind", "under", "around", "alternating_with")
 _LAID_LENGTHWISE = ("pool", "swipe", "drizzle")
@@ -322,29 +482,80 @@ def _agreements(d: Dish) -> list[Problem]:
     for s in d.steps:
         used.add(s.put)
         related = [(r, getattr(s, r)) for r in _RELATIONS if getattr(s, r)]
-        for field, names in (("put", (s.put,) if s.put else ()), ("on", s.on), ("may_touch", s.may_touch), *((r, (name,)) for r, name in related)):
+        for field, names in (
+            ("put", (s.put,) if s.put else ()),
+            ("on", s.on),
+            ("may_touch", s.may_touch),
+            *((r, (name,)) for r, name in related),
+        ):
             for name in names:
                 if name not in keys and not (field == "on" and name == "rim"):
-                    found.append(error("unknown-component", s.place(field), f"there is no component '{name}' in this dish",
-                                       did_you_mean(name, keys) or "components: " + ", ".join(sorted(keys))))
+                    found.append(
+                        error(
+                            "unknown-component",
+                            s.place(field),
+                            f"there is no component '{name}' in this dish",
+                            did_you_mean(name, keys) or "components: " + ", ".join(sorted(keys)),
+                        )
+                    )
         for field, arrangements in _USED_BY.items():
             # Of a misspelt arrangement nobody knows what it uses; the misspelling itself has been told.
             if field in s.places and s.arrange not in arrangements and s.arrange in _ARRANGEMENTS:
-                found.append(error("key-not-used", s.places[field], f"'{field}' means nothing for arrange: {s.arrange}",
-                                   f"it belongs to {', '.join(sorted(arrangements))}"))
+                found.append(
+                    error(
+                        "key-not-used",
+                        s.places[field],
+                        f"'{field}' means nothing for arrange: {s.arrange}",
+                        f"it belongs to {', '.join(sorted(arrangements))}",
+                    )
+                )
         found += _relations(s, related)
         if s.piece is None and "piece" not in s.places and s.amount is None and s.across_mm is None:
-            found.append(error("how-much", s.span, f"'{s.put}': neither a piece nor an amount is said", "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml"))
+            found.append(
+                error(
+                    "how-much",
+                    s.span,
+                    f"'{s.put}': neither a piece nor an amount is said",
+                    "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml",
+                )
+            )
         elif s.piece is None and s.across_mm is None and "piece" not in s.places and s.arrange not in _LAID_LENGTHWISE:
-            found.append(error("no-shape", s.span, f"'{s.put}' has an amount but no shape to draw", "add piece: {shape, size}, or arrange: pool with across"))
+            found.append(
+                error(
+                    "no-shape",
+                    s.span,
+                    f"'{s.put}' has an amount but no shape to draw",
+                    "add piece: {shape, size}, or arrange: pool with across",
+                )
+            )
         if s.count > 1 and s.arrange == "one" and not s.on and not s.alternating_with:
-            found.append(error("how-arranged", s.place("count"), f"{s.count} pieces of '{s.put}', but not how they lie",
-                               LAYS_SEVERAL))
+            found.append(
+                error(
+                    "how-arranged",
+                    s.place("count"),
+                    f"{s.count} pieces of '{s.put}', but not how they lie",
+                    LAYS_SEVERAL,
+                )
+            )
         if s.count > 1 and s.arrange in _LAID_LENGTHWISE:
-            found.append(error("key-not-used", s.place("count"), f"a {s.arrange} is not counted", f"give each {s.arrange} its own step"))
+            found.append(
+                error(
+                    "key-not-used",
+                    s.place("count"),
+                    f"a {s.arrange} is not counted",
+                    f"give each {s.arrange} its own step",
+                )
+            )
     for c in d.components:
         if c.key not in used:
-            found.append(error("never-put", c.span, f"'{c.key}' is a component but never put on the plate", "add a step under plating, garnish or at_table, or delete it"))
+            found.append(
+                error(
+                    "never-put",
+                    c.span,
+                    f"'{c.key}' is a component but never put on the plate",
+                    "add a step under plating, garnish or at_table, or delete it",
+                )
+            )
     return found
 
 
@@ -352,17 +563,53 @@ def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
     """Rules of the keys that name another component for a place."""
     found: list[Problem] = []
     if len(related) > 1:
-        found.append(error("two-places", s.place(related[1][0]), f"'{s.put}' has both '{related[0][0]}' and '{related[1][0]}'", "keep one of the two"))
+        found.append(
+            error(
+                "two-places",
+                s.place(related[1][0]),
+                f"'{s.put}' has both '{related[0][0]}' and '{related[1][0]}'",
+                "keep one of the two",
+            )
+        )
     for field, name in related:
         if name == s.put:
-            found.append(error("place-cycle", s.place(field), f"the place of {name} hangs on {name} itself", "give it a place of its own, or name another component"))
+            found.append(
+                error(
+                    "place-cycle",
+                    s.place(field),
+                    f"the place of {name} hangs on {name} itself",
+                    "give it a place of its own, or name another component",
+                )
+            )
     if s.clear_mm is not None and not (s.beside or s.behind or s.around):
-        found.append(error("key-not-used", s.place("clear"), "'clear' means nothing without beside, behind or around", "the distance between pieces is 'gap'"))
+        found.append(
+            error(
+                "key-not-used",
+                s.place("clear"),
+                "'clear' means nothing without beside, behind or around",
+                "the distance between pieces is 'gap'",
+            )
+        )
     own = s.arrange == "arc" and all(p is None or p.out or p.clock_deg is None for p in (s.start, s.end))
     if s.arrange in ("ring", "arc") and s.out is None and "out" not in s.places and not s.around and not own:
         found.append(error("missing-key", s.span, f"'out' is missing for '{s.arrange}'", "for example out: 30 mm"))
     if s.arrange == "arc" and not s.around:
-        found += [error("missing-key", s.span, f"'{k}' is missing for 'arc'", f"for example {k}: \"8:00\"") for k in ("from", "to") if k not in s.places]
-    if s.piece is not None and s.piece.last_mm is not None and s.arrange in _ARRANGEMENTS - {"line", "arc", "ring", "row"}:
-        found.append(error("key-not-used", s.piece.span, f"graded sizes mean nothing for arrange: {s.arrange}", "they belong to arc, line, ring, row"))
+        found += [
+            error("missing-key", s.span, f"'{k}' is missing for 'arc'", f'for example {k}: "8:00"')
+            for k in ("from", "to")
+            if k not in s.places
+        ]
+    if (
+        s.piece is not None
+        and s.piece.last_mm is not None
+        and s.arrange in _ARRANGEMENTS - {"line", "arc", "ring", "row"}
+    ):
+        found.append(
+            error(
+                "key-not-used",
+                s.piece.span,
+                f"graded sizes mean nothing for arrange: {s.arrange}",
+                "they belong to arc, line, ring, row",
+            )
+        )
     return found

@@ -29,7 +29,10 @@ class Marks:
 
 
 def marks(text: str) -> Marks:
-    """The marks of a spec: ``draft: true`` on the first line that is neither blank nor a comment, ``trial: true`` at the start of any."""
+    """The marks of a spec:
+
+    ``draft: true`` on the first line that is neither blank nor a comment, ``trial: true`` at the start of any.
+    """
     for line in text.removeprefix("\ufeff").split("\n"):
         said = line.strip()
         if said and not said.startswith("#"):

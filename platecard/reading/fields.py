@@ -32,7 +32,7 @@ class Fields:
     def __contains__(self, key: str) -> bool:
         return key in self.node.entries
 
-    def sub(self, key: str) -> "Fields":
+    def sub(self, key: str) -> Fields:
         return Fields(self.node.get(key), self.problems)
 
     def span(self, key: str) -> Span:
@@ -86,7 +86,10 @@ class Fields:
         return tuple((i.text.strip(), i.span) for i in items if isinstance(i, Scalar) and i.value is not None)
 
     def amount(self, key: str, *kinds: str, limit: str = "") -> Quantity | None:
-        """An amount of one of ``kinds``; None, and an error, for what is none and for what no kitchen has (by ``limit``, or its kind)."""
+        """An amount of one of ``kinds``;
+
+        None, and an error, for what is none and for what no kitchen has (by ``limit``, or its kind).
+        """
         value = self.node.get(key)
         if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
             return None
@@ -102,8 +105,14 @@ class Fields:
         """The same of something that is there: an amount of nothing is an error, and counts as not said."""
         q = self.amount(key, *kinds, limit=limit)
         if q is not None and q.kind != "unmeasured" and q.high <= 0:
-            self.problems.append(error("amount-of-nothing", self.span(key), f"'{key}' is '{q.text}', which is nothing",
-                                       "weigh it, for example 0.4 g; or delete what is not used"))
+            self.problems.append(
+                error(
+                    "amount-of-nothing",
+                    self.span(key),
+                    f"'{key}' is '{q.text}', which is nothing",
+                    "weigh it, for example 0.4 g; or delete what is not used",
+                )
+            )
             return None
         return q
 
@@ -113,8 +122,14 @@ class Fields:
         if verdict:
             row = bounds().limits[limit]
             said = error if verdict == "refused" else warning
-            self.problems.append(said("impossible-figure" if verdict == "refused" else "doubtful-figure", self.span(key),
-                                      f"'{key}' is '{self.text(key)}'; {row.says}", row.hint))
+            self.problems.append(
+                said(
+                    "impossible-figure" if verdict == "refused" else "doubtful-figure",
+                    self.span(key),
+                    f"'{key}' is '{self.text(key)}'; {row.says}",
+                    row.hint,
+                )
+            )
         return verdict != "refused"
 
     def read(self, key: str, how: Callable[[str], T]) -> T | None:
@@ -158,7 +173,14 @@ class Fields:
             self.problems.append(error("amount", value.span, f"'{key}': {exc}", exc.hint, *unsure(value)))
             return None
         if len(sizes) > 2 or any(s <= 0 for s in sizes):
-            self.problems.append(error("zero-size" if len(sizes) < 3 else "amount", value.span, f"'{key}' should be two sizes above zero", "for example 300 x 220 mm"))
+            self.problems.append(
+                error(
+                    "zero-size" if len(sizes) < 3 else "amount",
+                    value.span,
+                    f"'{key}' should be two sizes above zero",
+                    "for example 300 x 220 mm",
+                )
+            )
             return None
         if any(s > MAX_MM for s in sizes):
             self.problems.append(error("too-large", value.span, f"'{key}' is more than a metre"))
@@ -168,7 +190,13 @@ class Fields:
     def positive_grams(self, key: str, limit: str) -> Fraction | None:
         """What one piece weighs: above zero, and what a piece can weigh by ``limit``."""
         q = self.amount(key, "mass")
-        mean = self._above_zero(key, q.mean if q else None, "zero-weight", "a piece weighs something", "weigh ten and divide, for example 0.4 g")
+        mean = self._above_zero(
+            key,
+            q.mean if q else None,
+            "zero-weight",
+            "a piece weighs something",
+            "weigh ten and divide, for example 0.4 g",
+        )
         return mean if mean is not None and self.within(key, limit, q.low, q.high) else None
 
     def density(self, key: str) -> Fraction | None:
@@ -194,7 +222,11 @@ class Fields:
             return None
         text = value.text.replace("g/ml", "").strip()
         if not re.fullmatch(r"\d{1,4}(\.\d{1,9})?", text) or Fraction(text) <= 0:
-            self.problems.append(error("amount", value.span, f"'{key}' is '{value.text}'; it should be a number above zero, such as 1.03"))
+            self.problems.append(
+                error(
+                    "amount", value.span, f"'{key}' is '{value.text}'; it should be a number above zero, such as 1.03"
+                )
+            )
             return None
         return Fraction(text)
 
@@ -213,8 +245,14 @@ def checked_date(fields: Fields, key: str) -> str:
         first, last = bounds().first_year, bounds().last_year
         try:
             if not first <= date.fromisoformat(text).year <= last:
-                fields.problems.append(error("no-such-year", fields.span(key), f"{text} is no day on which anything was written in this kitchen",
-                                             f"years run from {first} to {last}"))
+                fields.problems.append(
+                    error(
+                        "no-such-year",
+                        fields.span(key),
+                        f"{text} is no day on which anything was written in this kitchen",
+                        f"years run from {first} to {last}",
+                    )
+                )
         except ValueError:
             fields.problems.append(error("no-such-date", fields.span(key), f"there is no day {text} in the calendar"))
     return text
@@ -225,10 +263,18 @@ def source_of(f: Fields, what: str) -> Source:
     if len(said) == 1:
         return Source(said[0], f.text(said[0]), f.span(said[0]))
     if len(said) > 1:
-        f.problems.append(error("two-sources", f.node.span, f"{what} has more than one of recipe, product and ingredient", "keep one"))
+        f.problems.append(
+            error("two-sources", f.node.span, f"{what} has more than one of recipe, product and ingredient", "keep one")
+        )
     elif not any(p.span == f.node.span for p in f.problems):
-        f.problems.append(error("no-source", f.node.span, f"{what} says neither recipe, product nor ingredient",
-                                "for example {recipe: dill-oil} or {ingredient: dill}"))
+        f.problems.append(
+            error(
+                "no-source",
+                f.node.span,
+                f"{what} says neither recipe, product nor ingredient",
+                "for example {recipe: dill-oil} or {ingredient: dill}",
+            )
+        )
     # Named after nothing at all, so it can only stay unknown.
     return Source("unknown", f.text(said[0]) if said else "", f.node.span)
 
@@ -247,16 +293,30 @@ def unprintable(node: Node) -> list[Problem]:
         elif isinstance(inner, Sequence):
             for value in inner.items:
                 walk(value)
-        elif len(found) < MAX_PROBLEMS and inner.text and not inner.text.isascii() and (lacking := fonts.missing(inner.text.replace("\n", " "))):
-            found.append(error("unprintable-character", inner.span,
-                               f"the card's font has no {', '.join(fonts.name(c) for c in lacking[:3])}", "write it in Latin letters"))
+        elif (
+            len(found) < MAX_PROBLEMS
+            and inner.text
+            and not inner.text.isascii()
+            and (lacking := fonts.missing(inner.text.replace("\n", " ")))
+        ):
+            found.append(
+                error(
+                    "unprintable-character",
+                    inner.span,
+                    f"the card's font has no {', '.join(fonts.name(c) for c in lacking[:3])}",
+                    "write it in Latin letters",
+                )
+            )
 
     walk(node)
     return found
 
 
 def spelt_out(node: Node) -> Node:
-    """The node with what the card's font lacks as its number: what is drawn of it, on other dishes' cards too, shows that it is there."""
+    """The node with what the card's font lacks as its number:
+
+    what is drawn of it, on other dishes' cards too, shows that it is there.
+    """
     if isinstance(node, Mapping):
         return replace(node, entries={key: spelt_out(value) for key, value in node.entries.items()})
     if isinstance(node, Sequence):

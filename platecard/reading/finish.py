@@ -13,17 +13,35 @@ from platecard.yaml_nodes import Mapping, Scalar, Sequence
 
 # Tempering, marinating and drying overnight may stand here; a week is a recipe.
 MAX_STEP_S = 2 * 86400
-_KEYS = ("state", "core", "doneness", "cut", "held", "cooled", "process", "freezing_record", "foraged", "live", "pasteurised")
+_KEYS = (
+    "state",
+    "core",
+    "doneness",
+    "cut",
+    "held",
+    "cooled",
+    "process",
+    "freezing_record",
+    "foraged",
+    "live",
+    "pasteurised",
+)
 
 
 def seconds(f: Fields, key: str, limit: str = "", is_least: bool = False) -> Fraction | None:
-    """A duration, zero included; one beyond ``limit`` counts as not said.  Of a range the longer end, or where ``is_least`` the shorter."""
+    """A duration, zero included;
+
+    one beyond ``limit`` counts as not said.  Of a range the longer end, or where ``is_least`` the shorter.
+    """
     read = f.read(key, at_least_s if is_least else duration_s)
     return read if read is None or not limit or f.within(key, limit, read, read) else None
 
 
 def degrees(f: Fields, key: str, limit: str) -> Fraction | None:
-    """A temperature; of a range the lower end, which is the one that must be safe; one beyond ``limit`` counts as not said."""
+    """A temperature;
+
+    of a range the lower end, which is the one that must be safe; one beyond ``limit`` counts as not said.
+    """
     read = f.read(key, temperature)
     return read.low if read is not None and f.within(key, limit, read.low, read.high) else None
 
@@ -47,23 +65,48 @@ def steps(f: Fields) -> tuple[FinishStep, ...]:
 def _step(f: Fields, taken: set[str]) -> FinishStep:
     said = f.text("name")
     if said in taken:
-        f.problems.append(error("given-twice", f.span("name"), f"there is already a step '{said}' in this component", "give it another name"))
+        f.problems.append(
+            error(
+                "given-twice",
+                f.span("name"),
+                f"there is already a step '{said}' in this component",
+                "give it another name",
+            )
+        )
     base = said or "-".join(f.text("do").lower().split()) or "step"
     # A second "rest" is rest-2; only a name given by hand can clash.
     key = next(k for k in (base, *(f"{base}-{n}" for n in range(2, 400))) if k not in taken)
     takes = seconds(f, "takes")
     if takes is not None and takes > MAX_STEP_S:
-        f.problems.append(error("too-long-a-step", f.span("takes"), f"'{f.text('takes')}' is more than two days",
-                                "what takes so long is a recipe, not a finishing step"))
+        f.problems.append(
+            error(
+                "too-long-a-step",
+                f.span("takes"),
+                f"'{f.text('takes')}' is more than two days",
+                "what takes so long is a recipe, not a finishing step",
+            )
+        )
         takes = None
     after = ((f.text("after"), f.span("after")),) if f.text("after") else None
     if isinstance(f.node.get("after"), Sequence):
         after = f.placed_words("after")
     return FinishStep(
-        key=key, do=f.text("do"), takes_s=takes if takes is not None else Fraction(0), span=f.node.span,
-        places=tuple((k, v.span) for k, v in f.node.entries.items()), on=f.words("on"),
-        at_c=degrees(f, "at", "heat"), core_c=degrees(f, "core", "core"), after=after, ready_s=seconds(f, "ready_before"),
-        is_rest=f.true("rest"), is_ahead=f.true("ahead"), is_together=f.true("together"), turn=f.text("turn"), note=f.text("note"))
+        key=key,
+        do=f.text("do"),
+        takes_s=takes if takes is not None else Fraction(0),
+        span=f.node.span,
+        places=tuple((k, v.span) for k, v in f.node.entries.items()),
+        on=f.words("on"),
+        at_c=degrees(f, "at", "heat"),
+        core_c=degrees(f, "core", "core"),
+        after=after,
+        ready_s=seconds(f, "ready_before"),
+        is_rest=f.true("rest"),
+        is_ahead=f.true("ahead"),
+        is_together=f.true("together"),
+        turn=f.text("turn"),
+        note=f.text("note"),
+    )
 
 
 def handling(f: Fields) -> Handling:
@@ -71,9 +114,20 @@ def handling(f: Fields) -> Handling:
     if not any(k in f for k in _KEYS) and not f.written_as("core"):
         return PLAIN
     core = _core(f)
-    return Handling(state=f.one_of("state", STATES), core=core, core_unread=core is None and bool(f.written_as("core")),
-                    doneness=f.text("doneness"), cut=f.text("cut"), held=_held(f), cooled=f.true("cooled"),
-                    process=f.words("process"), frozen=_frozen(f), foraged=f.true("foraged"), live=f.true("live"), pasteurised=f.true("pasteurised"))
+    return Handling(
+        state=f.one_of("state", STATES),
+        core=core,
+        core_unread=core is None and bool(f.written_as("core")),
+        doneness=f.text("doneness"),
+        cut=f.text("cut"),
+        held=_held(f),
+        cooled=f.true("cooled"),
+        process=f.words("process"),
+        frozen=_frozen(f),
+        foraged=f.true("foraged"),
+        live=f.true("live"),
+        pasteurised=f.true("pasteurised"),
+    )
 
 
 def _core(f: Fields) -> Core | None:
@@ -89,7 +143,12 @@ def _held(f: Fields) -> Held | None:
     if "held" not in f:
         return None
     inner = f.sub("held")
-    return Held(f.span("held"), degrees(inner, "at", "held"), seconds(inner, "up_to", "holding time"), warmest(Fields(inner.node, []), "at", "held"))
+    return Held(
+        f.span("held"),
+        degrees(inner, "at", "held"),
+        seconds(inner, "up_to", "holding time"),
+        warmest(Fields(inner.node, []), "at", "held"),
+    )
 
 
 def _frozen(f: Fields) -> Frozen | None:
@@ -99,4 +158,10 @@ def _frozen(f: Fields) -> Frozen | None:
     if not isinstance(node, Mapping):
         return None
     inner = f.sub("freezing_record")
-    return Frozen(node.span, warmest(inner, "at", "freezing"), seconds(inner, "for", is_least=True), inner.text("record"), inner.text("exempt"))
+    return Frozen(
+        node.span,
+        warmest(inner, "at", "freezing"),
+        seconds(inner, "for", is_least=True),
+        inner.text("record"),
+        inner.text("exempt"),
+    )

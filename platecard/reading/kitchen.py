@@ -57,10 +57,19 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
             continue
         f = Fields(spelt_out(node) if undrawn else node, found)
         if kind != "pantry":
-            written += words(node, path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0] if kind == "recipe" else "")
+            written += words(
+                node, path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0] if kind == "recipe" else ""
+            )
         if kind == "kitchen":
             if settings.span is not None:
-                found.append(error("given-twice", node.span, f"the kitchen is already described at {settings.span}", "keep one of the two files"))
+                found.append(
+                    error(
+                        "given-twice",
+                        node.span,
+                        f"the kitchen is already described at {settings.span}",
+                        "keep one of the two files",
+                    )
+                )
                 continue
             settings = _settings(f)
         elif kind == "recipe":
@@ -89,12 +98,27 @@ def kind_of(path: str) -> str | None:
     if "recipes" in map(str.lower, parts[1:-1]):
         return "recipe"
     stem = name.rsplit(".", 1)[0]
-    return "kitchen" if stem == "kitchen" else "plates" if stem.startswith("plates") else "pantry" if stem.startswith("pantry") else None
+    return (
+        "kitchen"
+        if stem == "kitchen"
+        else "plates"
+        if stem.startswith("plates")
+        else "pantry"
+        if stem.startswith("pantry")
+        else None
+    )
 
 
 def _add(where: dict, key: str, value, found: list[Problem]) -> None:
     if key in where:
-        found.append(error("given-twice", value.span, f"'{key}' is already given at {where[key].span}", "keep one, or give the other another key"))
+        found.append(
+            error(
+                "given-twice",
+                value.span,
+                f"'{key}' is already given at {where[key].span}",
+                "keep one, or give the other another key",
+            )
+        )
     else:
         where[key] = value
 
@@ -105,17 +129,36 @@ def _settings(f: Fields) -> Settings:
         if not isinstance(node, Mapping):
             return ()
         inner = f.sub(key)
-        return tuple((k, inner.sub(k).text("called", k) if isinstance(v, Mapping) else inner.text(k, k)) for k, v in node.entries.items())
+        return tuple(
+            (k, inner.sub(k).text("called", k) if isinstance(v, Mapping) else inner.text(k, k))
+            for k, v in node.entries.items()
+        )
 
     card, equipment = f.sub("card"), f.sub("equipment")
     age = f.amount("label_age", "time")
-    kept = tuple((k, equipment.sub(k).words("only_for"), equipment.node.keys[k]) for k in equipment.node.entries if equipment.sub(k).words("only_for"))
-    return Settings(f.text("kitchen", "Kitchen"), f.words("laws") or ("eu",), f.span("laws"), card.text("page", "A5 landscape"),
-                    card.text("language", "en-GB"), stations=pairs("stations"), equipment=pairs("equipment"), span=f.node.span,
-                    card_allergens=card.text("allergens", "each"), label_days=int(age.mean / 86400) if age else None, only_for=kept,
-                    food_code=f.words("food_code"), gear=tuple(_gear(k, equipment.sub(k)) for k in equipment.node.entries),
-                    amounts=f.text("amounts", "metric"), labels_printed_for=f.words("labels_printed_for"),
-                    labels_printed_for_span=f.span("labels_printed_for") if "labels_printed_for" in f else None)
+    kept = tuple(
+        (k, equipment.sub(k).words("only_for"), equipment.node.keys[k])
+        for k in equipment.node.entries
+        if equipment.sub(k).words("only_for")
+    )
+    return Settings(
+        f.text("kitchen", "Kitchen"),
+        f.words("laws") or ("eu",),
+        f.span("laws"),
+        card.text("page", "A5 landscape"),
+        card.text("language", "en-GB"),
+        stations=pairs("stations"),
+        equipment=pairs("equipment"),
+        span=f.node.span,
+        card_allergens=card.text("allergens", "each"),
+        label_days=int(age.mean / 86400) if age else None,
+        only_for=kept,
+        food_code=f.words("food_code"),
+        gear=tuple(_gear(k, equipment.sub(k)) for k in equipment.node.entries),
+        amounts=f.text("amounts", "metric"),
+        labels_printed_for=f.words("labels_printed_for"),
+        labels_printed_for_span=f.span("labels_printed_for") if "labels_printed_for" in f else None,
+    )
 
 
 def _gear(key: str, f: Fields) -> Gear:
@@ -128,7 +171,9 @@ def _cleaned(f: Fields) -> Cleaned | None:
         return None
     said = f.sub("cleaned")
     how, by, checked = said.text("how"), said.text("by"), checked_date(said, "checked")
-    is_a_day = re.fullmatch(r"\d{4}-\d{2}-\d{2}", checked) and not any(p.span == said.span("checked") for p in f.problems)
+    is_a_day = re.fullmatch(r"\d{4}-\d{2}-\d{2}", checked) and not any(
+        p.span == said.span("checked") for p in f.problems
+    )
     is_whole = said.text("between") == "each use" and how and by and is_a_day
     return Cleaned(how, by, checked, f.node.keys["cleaned"]) if is_whole else None
 
@@ -151,28 +196,60 @@ def _plate(f: Fields, key: str) -> Plate | None:
         return None
     corner = Fraction(0)
     if "corner" in f and form not in ("rectangle", "board"):
-        f.problems.append(error("key-not-used", f.span("corner"), f"'corner' means nothing for form: {form}", "it belongs to rectangle, board"))
+        f.problems.append(
+            error(
+                "key-not-used",
+                f.span("corner"),
+                f"'corner' means nothing for form: {form}",
+                "it belongs to rectangle, board",
+            )
+        )
     elif "corner" in f:
         corner = f.mm("corner") or Fraction(0)
         if corner > min(outer) / 2:
-            f.problems.append(error("corner-too-large", f.span("corner"), f"the corners of '{key}' are rounder than the plate is wide",
-                                    "at most half the shorter side"))
+            f.problems.append(
+                error(
+                    "corner-too-large",
+                    f.span("corner"),
+                    f"the corners of '{key}' are rounder than the plate is wide",
+                    "at most half the shorter side",
+                )
+            )
             corner = min(outer) / 2
-    return Plate(key, f.text("called", key), form, outer[0], well[0], f.node.span, depth, f.text("colour"),
-                 *((outer[1], well[1]) if sided else (None, None)), corner, f.span("colour"))
+    return Plate(
+        key,
+        f.text("called", key),
+        form,
+        outer[0],
+        well[0],
+        f.node.span,
+        depth,
+        f.text("colour"),
+        *((outer[1], well[1]) if sided else (None, None)),
+        corner,
+        f.span("colour"),
+    )
 
 
 def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None:
     """A level of sulphites as mg/kg; one by the litre needs to know what a litre weighs."""
     match = re.fullmatch(r"(\d{1,5}(?:\.\d{1,6})?)\s*(mg\s*/\s*kg|mg\s*/\s*l|ppm)", text)
     if not match:
-        said.problems.append(error("amount", said.span("sulphites"), f"'{text}' is not a level of sulphites", "for example 12 mg/kg"))
+        said.problems.append(
+            error("amount", said.span("sulphites"), f"'{text}' is not a level of sulphites", "for example 12 mg/kg")
+        )
         return None
     if not match.group(2).endswith("l"):
         return Fraction(match.group(1))
     if density is None:
-        said.problems.append(error("level-by-the-litre", said.span("sulphites"), f"'{text}' is by the litre, and the product has no density",
-                                   "give the level in mg/kg, or the product's density"))
+        said.problems.append(
+            error(
+                "level-by-the-litre",
+                said.span("sulphites"),
+                f"'{text}' is by the litre, and the product has no density",
+                "give the level in mg/kg, or the product's density",
+            )
+        )
         return None
     return Fraction(match.group(1)) / density
 
@@ -181,14 +258,34 @@ def _product(f: Fields, key: str) -> Product:
     either = f.placed_words("either")
     for other in ("is", "label") if either else ():
         if other in f:
-            f.problems.append(error("either-or", f.span(other), f"'{key}' is either of two products, so '{other}' belongs to them",
-                                    "write it under each of the products named in either"))
+            f.problems.append(
+                error(
+                    "either-or",
+                    f.span(other),
+                    f"'{key}' is either of two products, so '{other}' belongs to them",
+                    "write it under each of the products named in either",
+                )
+            )
     called = f.text("called", key)
     density, piece = f.density("density"), f.positive_grams("piece", "piece")
     parts, unread = supply.parts(f, piece, density)
-    return Product(key, called, f.node.span, f.text("is"), f.span("is") if "is" in f else None, f.words("also"), _label(f, key, density),
-                   f.text("supplier"), f.text("code"), density, piece, parts, unread,
-                   claims.shown(called) if claims.find(called, as_name=True) else "", either)
+    return Product(
+        key,
+        called,
+        f.node.span,
+        f.text("is"),
+        f.span("is") if "is" in f else None,
+        f.words("also"),
+        _label(f, key, density),
+        f.text("supplier"),
+        f.text("code"),
+        density,
+        piece,
+        parts,
+        unread,
+        claims.shown(called) if claims.find(called, as_name=True) else "",
+        either,
+    )
 
 
 def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
@@ -202,16 +299,41 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
     lists = tuple(k for k in ("contains", "may_contain") if isinstance(said.node.get(k), Sequence))
     text, whole = said.text("text"), said.true("read_whole")
     if "contains" not in lists and not text:
-        said.problems.append(error("label-says-nothing", said.node.span, f"the label of '{key}' has neither a list of what it contains nor its text",
-                                   "add text: with the ingredients as printed, or contains: [...]"))
+        said.problems.append(
+            error(
+                "label-says-nothing",
+                said.node.span,
+                f"the label of '{key}' has neither a list of what it contains nor its text",
+                "add text: with the ingredients as printed, or contains: [...]",
+            )
+        )
         return None
     if whole and "contains" not in lists:
-        said.problems.append(error("read-whole-without-list", said.span("read_whole"), "'read_whole' lets the lists decide, and there is no list",
-                                   "add contains: [...], with [] where the label states none"))
+        said.problems.append(
+            error(
+                "read-whole-without-list",
+                said.span("read_whole"),
+                "'read_whole' lets the lists decide, and there is no list",
+                "add contains: [...], with [] where the label states none",
+            )
+        )
         whole = False
-    return Label(said.node.span, checked_date(said, "read"), said.placed_words("contains"), said.placed_words("may_contain"),
-                 text, said.span("text") if text else None, mg_kg, is_unread, lists, said.placed_words("means_nothing"), whole,
-                 said.span("read_whole") if whole else None, said.words("printed_for"), said.span("printed_for") if "printed_for" in said else None)
+    return Label(
+        said.node.span,
+        checked_date(said, "read"),
+        said.placed_words("contains"),
+        said.placed_words("may_contain"),
+        text,
+        said.span("text") if text else None,
+        mg_kg,
+        is_unread,
+        lists,
+        said.placed_words("means_nothing"),
+        whole,
+        said.span("read_whole") if whole else None,
+        said.words("printed_for"),
+        said.span("printed_for") if "printed_for" in said else None,
+    )
 
 
 def _recipe(f: Fields, key: str) -> Recipe:
@@ -219,20 +341,52 @@ def _recipe(f: Fields, key: str) -> Recipe:
     supply.check_method(f)
     made = f.amount("makes", "mass", "volume", "count")
     if made is not None and made.low <= 0:
-        f.problems.append(error("makes-nothing", f.span("makes"), f"'{key}' makes {'perhaps ' if made.high else ''}nothing", "say the finished yield"))
+        f.problems.append(
+            error(
+                "makes-nothing",
+                f.span("makes"),
+                f"'{key}' makes {'perhaps ' if made.high else ''}nothing",
+                "say the finished yield",
+            )
+        )
         made = None
     each = f.positive_grams("each", "piece")
     if each is not None and made is not None and made.kind != "count":
-        f.problems.append(error("key-not-used", f.span("each"), f"'each' weighs one piece, and '{key}' makes {made.text}",
-                                "say how many it makes, for example makes: 12 pieces; or delete it"))
+        f.problems.append(
+            error(
+                "key-not-used",
+                f.span("each"),
+                f"'each' weighs one piece, and '{key}' makes {made.text}",
+                "say how many it makes, for example makes: 12 pieces; or delete it",
+            )
+        )
     return Recipe(
-        key=key, called=f.text("recipe", key), span=f.node.place("recipe"), makes=made, makes_span=f.span("makes"),
-        lines=tuple(_line(Fields(i, f.problems)) for i in (lines.items if isinstance(lines, Sequence) else ()) if isinstance(i, Mapping)),
-        method=f.words("method"), station=f.text("station"), equipment=f.words("equipment"), made_ahead=f.text("made_ahead"),
-        keeps=f.text("keeps"), density=f.density("density"), takes_up_water=f.true("takes_up_water"), handling=finish.handling(f),
-        left_behind=supply.left_behind(f), station_span=f.span("station"), equipment_span=f.span("equipment"), each_g=each,
-        ahead=_lasting(f, "made_ahead"), keeping=_lasting(f, "keeps"),
-        only_named=f.placed_words("only_named"))
+        key=key,
+        called=f.text("recipe", key),
+        span=f.node.place("recipe"),
+        makes=made,
+        makes_span=f.span("makes"),
+        lines=tuple(
+            _line(Fields(i, f.problems))
+            for i in (lines.items if isinstance(lines, Sequence) else ())
+            if isinstance(i, Mapping)
+        ),
+        method=f.words("method"),
+        station=f.text("station"),
+        equipment=f.words("equipment"),
+        made_ahead=f.text("made_ahead"),
+        keeps=f.text("keeps"),
+        density=f.density("density"),
+        takes_up_water=f.true("takes_up_water"),
+        handling=finish.handling(f),
+        left_behind=supply.left_behind(f),
+        station_span=f.span("station"),
+        equipment_span=f.span("equipment"),
+        each_g=each,
+        ahead=_lasting(f, "made_ahead"),
+        keeping=_lasting(f, "keeps"),
+        only_named=f.placed_words("only_named"),
+    )
 
 
 def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
@@ -245,9 +399,16 @@ def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
         return shelf_life.NOT_SAID
     said = shelf_life.read(f.text(given) or "not said", key)
     if said.unread and f.text(given):
-        f.problems.append(warning(f"{key.replace('_', '-')}-unread", f.span(given),
-                                  f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, "
-                                  "and as neither dry nor frozen", shelf_life.FORMS[key], "what else there is to say belongs in the method"))
+        f.problems.append(
+            warning(
+                f"{key.replace('_', '-')}-unread",
+                f.span(given),
+                f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, "
+                "and as neither dry nor frozen",
+                shelf_life.FORMS[key],
+                "what else there is to say belongs in the method",
+            )
+        )
     return said
 
 
@@ -256,6 +417,14 @@ def _line(f: Fields) -> RecipeLine:
     if stays and stays.mean > 1:
         f.problems.append(error("share-over-one", f.span("stays"), "more than 100 % cannot stay"))
         stays = None
-    return RecipeLine(source_of(f, "this line"), f.node.span, f.amount_above_zero("amount", "mass", "volume", "count", "unmeasured"),
-                      f.span("amount") if "amount" in f else None, stays.mean if stays else Fraction(1), f.text("note"), handling=finish.handling(f),
-                      trim_yield=supply.trim_yield(f), reused=f.true("reused"))
+    return RecipeLine(
+        source_of(f, "this line"),
+        f.node.span,
+        f.amount_above_zero("amount", "mass", "volume", "count", "unmeasured"),
+        f.span("amount") if "amount" in f else None,
+        stays.mean if stays else Fraction(1),
+        f.text("note"),
+        handling=finish.handling(f),
+        trim_yield=supply.trim_yield(f),
+        reused=f.true("reused"),
+    )

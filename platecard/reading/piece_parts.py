@@ -24,13 +24,22 @@ def graded(p: Fields) -> tuple[tuple[Fraction, ...], Fraction | None]:
     if not isinstance(node, Scalar) or node.value is None:
         return (), None
     if "size" in p:
-        p.problems.append(error("two-sizes", node.span, "both 'size' and 'sizes' are given", "keep 'sizes' for graded pieces, 'size' for pieces alike"))
+        p.problems.append(
+            error(
+                "two-sizes",
+                node.span,
+                "both 'size' and 'sizes' are given",
+                "keep 'sizes' for graded pieces, 'size' for pieces alike",
+            )
+        )
     parts = re.split(r"\s+to\s+|\s*[-\u2013]\s*", node.text.strip())
     try:
         if len(parts) != 2:
             raise AmountError(f"'{node.text}' is not two sizes", "for example 12 to 6 mm")
         last = quantity(parts[1], "length").mean
-        first = size_mm(parts[0] if re.search(r"[a-z]", parts[0]) else parts[0] + re.sub(r"[\d.\s/]+", " ", parts[1]))[0]
+        first = size_mm(parts[0] if re.search(r"[a-z]", parts[0]) else parts[0] + re.sub(r"[\d.\s/]+", " ", parts[1]))[
+            0
+        ]
     except AmountError as exc:
         p.problems.append(error("amount", node.span, f"'sizes': {exc}", exc.hint))
         return (), None
@@ -45,11 +54,20 @@ def hole(p: Fields, size: Fraction) -> Fraction | None:
     if "hole" not in p:
         return None
     if p.text("shape") != "ring":
-        p.problems.append(error("key-not-used", p.span("hole"), f"a {p.text('shape')} has no hole", "'hole' belongs to shape: ring"))
+        p.problems.append(
+            error("key-not-used", p.span("hole"), f"a {p.text('shape')} has no hole", "'hole' belongs to shape: ring")
+        )
         return None
     width = p.positive_mm("hole")
     if width is not None and width >= size:
-        p.problems.append(error("hole-too-large", p.span("hole"), "the hole is as wide as the ring, so nothing is left of it", "make it smaller than the ring's size"))
+        p.problems.append(
+            error(
+                "hole-too-large",
+                p.span("hole"),
+                "the hole is as wide as the ring, so nothing is left of it",
+                "make it smaller than the ring's size",
+            )
+        )
         return None
     return width
 
@@ -60,23 +78,61 @@ def free_outline(p: Fields) -> Piece | None:
     if not isinstance(node, Scalar) or node.value is None:
         return None
     if "size" in p or "sizes" in p:
-        p.problems.append(error("two-sizes", p.span("size" if "size" in p else "sizes"), "an outline has its size from its points", "delete 'size'"))
+        p.problems.append(
+            error(
+                "two-sizes",
+                p.span("size" if "size" in p else "sizes"),
+                "an outline has its size from its points",
+                "delete 'size'",
+            )
+        )
     points: list[tuple[Fraction, Fraction]] = []
     for part in re.sub(r"\s*mm\s*\Z", "", node.text.strip()).split(","):
         match = _CORNER.match(part.strip())
         if not match:
-            p.problems.append(error("outline", node.span, f"'{part.strip()}' is no corner of an outline", "two numbers in mm, to the right and away from the guest: 0 0, 30 5, 34 18"))
+            p.problems.append(
+                error(
+                    "outline",
+                    node.span,
+                    f"'{part.strip()}' is no corner of an outline",
+                    "two numbers in mm, to the right and away from the guest: 0 0, 30 5, 34 18",
+                )
+            )
             return None
         points.append((Fraction(match.group(1)), Fraction(match.group(2))))
     if len(points) > 1 and points[0] == points[-1]:
         points.pop()
     if not 3 <= len(points) <= MAX_POINTS:
-        p.problems.append(error("outline", node.span, f"an outline of {len(points)} corners", f"between 3 and {MAX_POINTS}: 0 0, 30 5, 34 18"))
+        p.problems.append(
+            error(
+                "outline",
+                node.span,
+                f"an outline of {len(points)} corners",
+                f"between 3 and {MAX_POINTS}: 0 0, 30 5, 34 18",
+            )
+        )
         return None
     xs, ys = [x for x, _ in points], [y for _, y in points]
     width, length = max(xs) - min(xs), max(ys) - min(ys)
     if min(width, length) < Fraction(1, 10) or max(width, length) > MAX_MM:
-        p.problems.append(error("zero-size" if min(width, length) < Fraction(1, 10) else "too-large", node.span, "a piece needs a real size", "its corners are in mm, to the right and away from the guest: 0 0, 30 5, 34 18"))
+        p.problems.append(
+            error(
+                "zero-size" if min(width, length) < Fraction(1, 10) else "too-large",
+                node.span,
+                "a piece needs a real size",
+                "its corners are in mm, to the right and away from the guest: 0 0, 30 5, 34 18",
+            )
+        )
         return None
-    return Piece("outline", length, width, p.node.span, p.positive_mm("height"), p.positive_grams("weight", "piece on the plate"),
-                 None, None, tuple(points), node.span)
+    return Piece(
+        "outline",
+        length,
+        width,
+        p.node.span,
+        p.positive_mm("height"),
+        p.positive_grams("weight", "piece on the plate"),
+        None,
+        None,
+        tuple(points),
+        node.span,
+    )

@@ -6,8 +6,27 @@ import re
 
 _KEY = re.compile(r"([^\s#\-\[\]{}:][^:]*?)\s*:(?:\s|$)")
 # What stands here lays out and describes the plate: no slip in it hides a component, or the equipment of one.
-_OF_THE_PLATE = frozenset({"dish", "menu_line", "course", "revision", "plate", "serve", "plating_takes", "check_takes", "plates_warm", "plating", "garnish",
-                           "at_table", "acknowledged", "price", "expo_checks", "note", "only_named"})
+_OF_THE_PLATE = frozenset(
+    {
+        "dish",
+        "menu_line",
+        "course",
+        "revision",
+        "plate",
+        "serve",
+        "plating_takes",
+        "check_takes",
+        "plates_warm",
+        "plating",
+        "garnish",
+        "at_table",
+        "acknowledged",
+        "price",
+        "expo_checks",
+        "note",
+        "only_named",
+    }
+)
 
 
 def hides_no_food(text: str, line: int) -> bool:

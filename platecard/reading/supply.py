@@ -23,8 +23,18 @@ def read(f: Fields) -> Supply | None:
         return None
     pack = _more_than_none(f, "pack", f.amount("pack", "mass", "volume", "count"))
     cost, cost_for = _price(f, pack)
-    return Supply(f.node.span, trim_yield(f), f.text("bought_as"), f.text("used_as"), _gives(f), pack, cost, cost_for,
-                  f.amount("par", "mass", "volume", "count"), f.amount("on_hand", "mass", "volume", "count"))
+    return Supply(
+        f.node.span,
+        trim_yield(f),
+        f.text("bought_as"),
+        f.text("used_as"),
+        _gives(f),
+        pack,
+        cost,
+        cost_for,
+        f.amount("par", "mass", "volume", "count"),
+        f.amount("on_hand", "mass", "volume", "count"),
+    )
 
 
 def trim_yield(f: Fields) -> Fraction | None:
@@ -33,32 +43,61 @@ def trim_yield(f: Fields) -> Fraction | None:
     if q is None:
         return None
     if q.low <= 0:
-        f.problems.append(error("yield-zero", f.span("trim_yield"), "a yield of nothing: whatever is bought, none of it would be left",
-                                "say the share that is left, for example 86 %"))
+        f.problems.append(
+            error(
+                "yield-zero",
+                f.span("trim_yield"),
+                "a yield of nothing: whatever is bought, none of it would be left",
+                "say the share that is left, for example 86 %",
+            )
+        )
         return None
     if q.high > 1:
-        f.problems.append(error("yield-over-100", f.span("trim_yield"), "trimming cannot leave more than 100 %",
-                                "say the share that is left; a recipe that takes up water says takes_up_water: true"))
+        f.problems.append(
+            error(
+                "yield-over-100",
+                f.span("trim_yield"),
+                "trimming cannot leave more than 100 %",
+                "say the share that is left; a recipe that takes up water says takes_up_water: true",
+            )
+        )
         return None
     # Of a range the lower end, so that enough is bought.
     return q.low if f.within("trim_yield", "trim", q.low, q.high) else None
 
 
-def parts(f: Fields, piece: Fraction | None, density: Fraction | None) -> tuple[tuple[tuple[str, Fraction | None], ...], tuple[str, ...]]:
-    """What one of each part weighs (a fillet, a portion): the trimmed piece, shared out; and which figures could not be read."""
+def parts(
+    f: Fields, piece: Fraction | None, density: Fraction | None
+) -> tuple[tuple[tuple[str, Fraction | None], ...], tuple[str, ...]]:
+    """What one of each part weighs (a fillet, a portion):
+
+    the trimmed piece, shared out; and which figures could not be read.
+    """
     quiet = Fields(f.node, [])
     share, given = trim_yield(quiet), _gives(quiet)
     entries = f.node.get("gives").entries if isinstance(f.node.get("gives"), Mapping) else {}
-    unread = (("piece", f.written_as("piece") and piece is None), ("density", f.written_as("density") and density is None),
-              ("gives", f.written_as("gives") and len(given) < max(len(entries), 1)))
-    return tuple((word, piece * share / number if piece and share else None) for word, number in given), tuple(key for key, is_unread in unread if is_unread)
+    unread = (
+        ("piece", f.written_as("piece") and piece is None),
+        ("density", f.written_as("density") and density is None),
+        ("gives", f.written_as("gives") and len(given) < max(len(entries), 1)),
+    )
+    return tuple((word, piece * share / number if piece and share else None) for word, number in given), tuple(
+        key for key, is_unread in unread if is_unread
+    )
 
 
 def left_behind(f: Fields) -> Fraction:
     """The share of a batch that never reaches a plate."""
     q = f.amount("left_behind", "share")
     if q is not None and q.high >= 1:
-        f.problems.append(error("yield-zero", f.span("left_behind"), "all of it stays behind, so the recipe yields nothing", "for example 8 %"))
+        f.problems.append(
+            error(
+                "yield-zero",
+                f.span("left_behind"),
+                "all of it stays behind, so the recipe yields nothing",
+                "for example 8 %",
+            )
+        )
         return Fraction(0)
     if q is not None:
         f.within("left_behind", "left behind", q.low, q.high)
@@ -80,14 +119,26 @@ def dish_price(f: Fields) -> Price | None:
         return None
     p = f.sub("price")
     if ("net" in p) == ("menu" in p):
-        p.problems.append(error("which-price", p.node.span, "say either the net price or the price on the menu",
-                                "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}"))
+        p.problems.append(
+            error(
+                "which-price",
+                p.node.span,
+                "say either the net price or the price on the menu",
+                "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}",
+            )
+        )
         return None
     said = p.read("net" if "net" in p else "menu", money)
     tax = p.amount("tax", "share", limit="tax")
     if "menu" in p and "tax" not in p:
-        p.problems.append(error("which-price", p.span("menu"), "a price on the menu needs its sales tax",
-                                "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %"))
+        p.problems.append(
+            error(
+                "which-price",
+                p.span("menu"),
+                "a price on the menu needs its sales tax",
+                "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %",
+            )
+        )
         return None
     if said is None or ("menu" in p and tax is None):
         return None
@@ -112,8 +163,14 @@ def _price(f: Fields, pack: Quantity | None) -> tuple[Money | None, Quantity | N
         return None, None
     if cost_for is None and pack is None:
         if "pack" not in f:
-            f.problems.append(error("price-for-what", value.span, f"'{value.text}' does not say for how much",
-                                    "give the pack, for example pack: 5 kg, or write 4.20 EUR / kg"))
+            f.problems.append(
+                error(
+                    "price-for-what",
+                    value.span,
+                    f"'{value.text}' does not say for how much",
+                    "give the pack, for example pack: 5 kg, or write 4.20 EUR / kg",
+                )
+            )
         return None, None
     return cost, cost_for
 
@@ -125,8 +182,14 @@ def _gives(f: Fields) -> tuple[tuple[str, Fraction], ...]:
     for word in node.entries if isinstance(node, Mapping) else ():
         known = table().counts.get(word.lower())
         if known is None:
-            f.problems.append(error("unknown-word", node.place(word), f"'{word}' is no word that counts pieces",
-                                    did_you_mean(word, table().counts) or "for example fillet, portion, piece"))
+            f.problems.append(
+                error(
+                    "unknown-word",
+                    node.place(word),
+                    f"'{word}' is no word that counts pieces",
+                    did_you_mean(word, table().counts) or "for example fillet, portion, piece",
+                )
+            )
         elif (number := inner.whole(word, 0)) > 0 and inner.within(word, "gives", Fraction(number), Fraction(number)):
             found.append((known, Fraction(number)))
     return tuple(found)

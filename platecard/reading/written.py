@@ -10,10 +10,39 @@ from platecard.model.nouns import Written
 from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence
 
 # Values that name something else by its key or by its name in the pantry or the catalogue, and are no prose.
-_NAMES = frozenset((
-    "ingredient", "product", "plate", "station", "equipment", "put", "on", "may_touch", "beside", "behind", "under",
-    "around", "alternating_with", "avoiding", "only_for", "laws", "food_code", "after", "name", "date", "colour",
-    "shape", "points", "arrange", "at", "from", "to", "within", "only_named"))
+_NAMES = frozenset(
+    (
+        "ingredient",
+        "product",
+        "plate",
+        "station",
+        "equipment",
+        "put",
+        "on",
+        "may_touch",
+        "beside",
+        "behind",
+        "under",
+        "around",
+        "alternating_with",
+        "avoiding",
+        "only_for",
+        "laws",
+        "food_code",
+        "after",
+        "name",
+        "date",
+        "colour",
+        "shape",
+        "points",
+        "arrange",
+        "at",
+        "from",
+        "to",
+        "within",
+        "only_named",
+    )
+)
 _BRANCHES = ("acknowledged", "use")
 # What has no name of its own is called by its key.
 _CALLED_BY_KEY = ("components", "plates")

@@ -59,13 +59,21 @@ def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Fou
         return Found(borne_out, most)
     if mass > most:
         hardly = recipe.takes_up_water and mass <= most * bounds().takes_up_at_all / bounds().takes_up
-        return Found(borne_out, most, (_too_much(recipe, mass, weighed, open_lines, hardly),),
-                     f"{recipe.called} can hardly weigh what it is said to make")
+        return Found(
+            borne_out,
+            most,
+            (_too_much(recipe, mass, weighed, open_lines, hardly),),
+            f"{recipe.called} can hardly weigh what it is said to make",
+        )
     problems = tuple(_too_little(recipe, mass, weighed, goes_in))
     if mass > borne_out:
-        return Found(borne_out, most, problems,
-                     f"not all that goes into {recipe.called} is weighed ({_listed(open_lines)}), "
-                     "so what it makes cannot be checked")
+        return Found(
+            borne_out,
+            most,
+            problems,
+            f"not all that goes into {recipe.called} is weighed ({_listed(open_lines)}), "
+            "so what it makes cannot be checked",
+        )
     return Found(mass, mass, problems)
 
 
@@ -74,11 +82,14 @@ def of_pieces(recipe: Recipe, piece_g: Fraction, most_g: Fraction, span: Span) -
     made = recipe.makes
     if made is None or piece_g * made.low <= most_g:
         return None
-    return error("makes-more-than-goes-in", span,
-                 f"{recipe.called} makes {made.text}; at {shown(piece_g, 3)} g each that is {_kg(piece_g * made.low)}, "
-                 f"and no more than {_kg(most_g)} can come out of what goes in",
-                 f"correct the weight of the piece, or in {recipe.makes_span} what the recipe makes or an amount, "
-                 "or say takes_up_water: true there")
+    return error(
+        "makes-more-than-goes-in",
+        span,
+        f"{recipe.called} makes {made.text}; at {shown(piece_g, 3)} g each that is {_kg(piece_g * made.low)}, "
+        f"and no more than {_kg(most_g)} can come out of what goes in",
+        f"correct the weight of the piece, or in {recipe.makes_span} what the recipe makes or an amount, "
+        "or say takes_up_water: true there",
+    )
 
 
 def _most_of(i: Input, weighed: Fraction) -> Fraction:
@@ -97,13 +108,19 @@ def _too_much(recipe: Recipe, mass: Fraction, weighed: Fraction, open_lines: lis
     beside = f" and {_listed(open_lines)}, which {are} not weighed," if open_lines else ""
     if recipe.takes_up_water:
         said, how = (warning, "hardly anything") if hardly else (error, "nothing")
-        return said("takes-up-too-much", recipe.makes_span,
-                    f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside or ','} "
-                    f"and {how} takes up so much water",
-                    "correct what it makes or an amount, or write the water that is measured out among the ingredients")
-    return error("makes-more-than-goes-in", recipe.makes_span,
-                 f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside}".rstrip(","),
-                 "correct the yield or an amount, or say takes_up_water: true (rice, pulses)")
+        return said(
+            "takes-up-too-much",
+            recipe.makes_span,
+            f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside or ','} "
+            f"and {how} takes up so much water",
+            "correct what it makes or an amount, or write the water that is measured out among the ingredients",
+        )
+    return error(
+        "makes-more-than-goes-in",
+        recipe.makes_span,
+        f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside}".rstrip(","),
+        "correct the yield or an amount, or say takes_up_water: true (rice, pulses)",
+    )
 
 
 def _too_little(recipe: Recipe, mass: Fraction, weighed: Fraction, goes_in: tuple[Input, ...]) -> list[Problem]:
@@ -113,13 +130,23 @@ def _too_little(recipe: Recipe, mass: Fraction, weighed: Fraction, goes_in: tupl
         if i.kept_g is None or i.is_recipe or i.is_liquid:
             continue
         if i.kept_g > mass * bounds().far_more and weighed - i.kept_g <= mass * 2:
-            return [warning("far-more-than-it-makes", i.line.amount_span or i.line.span,
-                            f"{_kg(i.kept_g)} of {i.called} goes into {recipe.called}, which makes {_kg(mass)}",
-                            "correct the amount or what the recipe makes; " + _STRAINED)]
+            return [
+                warning(
+                    "far-more-than-it-makes",
+                    i.line.amount_span or i.line.span,
+                    f"{_kg(i.kept_g)} of {i.called} goes into {recipe.called}, which makes {_kg(mass)}",
+                    "correct the amount or what the recipe makes; " + _STRAINED,
+                )
+            ]
     if weighed > mass * bounds().boils_down:
-        return [warning("makes-far-less", recipe.makes_span,
-                        f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients",
-                        "correct what it makes; " + _STRAINED)]
+        return [
+            warning(
+                "makes-far-less",
+                recipe.makes_span,
+                f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients",
+                "correct what it makes; " + _STRAINED,
+            )
+        ]
     return []
 
 

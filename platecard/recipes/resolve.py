@@ -46,7 +46,7 @@ class Bought:
 
     product: Product
     entry: Entry | None
-    either: tuple["Bought", ...] = ()
+    either: tuple[Bought, ...] = ()
 
     @property
     def density(self) -> Fraction | None:
@@ -66,7 +66,7 @@ class Batch:
     """
 
     recipe: Recipe
-    lines: tuple["Use", ...]
+    lines: tuple[Use, ...]
     mass_g: Fraction | None
     weighed_g: Fraction = Fraction(0)
     most_g: Fraction = Fraction(0)
@@ -138,16 +138,38 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
         what = _find(component.source, pantry, problems, ())
         mass, share, doubt = _on_plate(component.key, what, dish.steps, problems)
         amount = known_or_none(mass)
-        parts.append(Part(component, Use(what, component.called, component.source.span, amount, amount, share,
-                                        max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)), _why(mass), doubt)))
+        parts.append(
+            Part(
+                component,
+                Use(
+                    what,
+                    component.called,
+                    component.source.span,
+                    amount,
+                    amount,
+                    share,
+                    max((_most(what, s.amount) for s in dish.steps if s.put == component.key), default=Fraction(1)),
+                    _why(mass),
+                    doubt,
+                ),
+            )
+        )
     plate = pantry.kitchen.plates.get(dish.plate)
     if plate is None and dish.plate:
         known = pantry.kitchen.plates
-        problems.append(error("unknown-plate", dish.plate_span, f"there is no plate '{dish.plate}' in {pantry.kitchen.folder}/plates.yaml",
-                              did_you_mean(dish.plate, known) or "plates: " + ", ".join(sorted(known))))
+        problems.append(
+            error(
+                "unknown-plate",
+                dish.plate_span,
+                f"there is no plate '{dish.plate}' in {pantry.kitchen.folder}/plates.yaml",
+                did_you_mean(dish.plate, known) or "plates: " + ", ".join(sorted(known)),
+            )
+        )
     for component in dish.components:
         problems += unknown_station(component.station, component.span, pantry.kitchen.settings)
-        problems += unknown_gear(component.equipment, component.equipment_span or component.span, pantry.kitchen.settings)
+        problems += unknown_gear(
+            component.equipment, component.equipment_span or component.span, pantry.kitchen.settings
+        )
         for step in component.finish:
             problems += unknown_gear(step.on, step.place("on"), pantry.kitchen.settings)
     # A fault inside a shared recipe belongs to every dish that uses it, once.
@@ -170,8 +192,17 @@ def unknown_gear(used: Iterable[str], span: Span, settings: Settings) -> list[Pr
     known = dict(settings.equipment)
     if settings.span is None and not known:
         return []  # there is no kitchen.yaml, which has been said
-    return [error("unknown-equipment", span, f"there is no equipment '{key}' in the kitchen",
-                  did_you_mean(key, known) or (f"equipment: {', '.join(known)}" if known else "list it under equipment: in kitchen.yaml")) for key in used if key not in known]
+    return [
+        error(
+            "unknown-equipment",
+            span,
+            f"there is no equipment '{key}' in the kitchen",
+            did_you_mean(key, known)
+            or (f"equipment: {', '.join(known)}" if known else "list it under equipment: in kitchen.yaml"),
+        )
+        for key in used
+        if key not in known
+    ]
 
 
 def unknown_station(station: str, span: Span, settings: Settings) -> list[Problem]:
@@ -179,7 +210,14 @@ def unknown_station(station: str, span: Span, settings: Settings) -> list[Proble
     known = dict(settings.stations)
     if not station or not known or station in known:
         return []
-    return [warning("unknown-station", span, f"there is no station '{station}' in the kitchen", did_you_mean(station, known) or f"stations: {', '.join(known)}")]
+    return [
+        warning(
+            "unknown-station",
+            span,
+            f"there is no station '{station}' in the kitchen",
+            did_you_mean(station, known) or f"stations: {', '.join(known)}",
+        )
+    ]
 
 
 def _recipes_in(parts: list[Part]) -> set[str]:
@@ -202,9 +240,24 @@ def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
     for key, place in product.either:
         other = kitchen.products.get(key)
         if other is None:
-            found.append(error("unknown-product", place, f"there is no product '{key}' in the pantry", did_you_mean(key, kitchen.products), f"add it to {kitchen.folder}/pantry.yaml"))
+            found.append(
+                error(
+                    "unknown-product",
+                    place,
+                    f"there is no product '{key}' in the pantry",
+                    did_you_mean(key, kitchen.products),
+                    f"add it to {kitchen.folder}/pantry.yaml",
+                )
+            )
         elif other.either:
-            found.append(error("either-of-either", place, f"'{key}' is itself either of several products", f"name those: {', '.join(k for k, _ in other.either)}"))
+            found.append(
+                error(
+                    "either-of-either",
+                    place,
+                    f"'{key}' is itself either of several products",
+                    f"name those: {', '.join(k for k, _ in other.either)}",
+                )
+            )
     return tuple(found)
 
 
@@ -238,11 +291,20 @@ def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple
         product = pantry.kitchen.products.get(source.name)
         if product is not None:
             return _bought(product, pantry, problems)
-        problems.append(error("unknown-product", source.span, f"there is no product '{source.name}' in the pantry",
-                              did_you_mean(source.name, pantry.kitchen.products), f"add it to {pantry.kitchen.folder}/pantry.yaml"))
+        problems.append(
+            error(
+                "unknown-product",
+                source.span,
+                f"there is no product '{source.name}' in the pantry",
+                did_you_mean(source.name, pantry.kitchen.products),
+                f"add it to {pantry.kitchen.folder}/pantry.yaml",
+            )
+        )
     elif source.kind == "ingredient":
         return _ingredient(source, pantry, problems)
-    return Unknown(claims.shown(source.name) if source.name else "something unnamed", source.span, "nobody knows what it is")
+    return Unknown(
+        claims.shown(source.name) if source.name else "something unnamed", source.span, "nobody knows what it is"
+    )
 
 
 def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What:
@@ -252,17 +314,34 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
     found = pantry.catalogue.find_plain(source.name) if not keys else None
     if found and found.entry:
         if found.read_as:
-            problems.append(warning("read-as", source.span, f"'{source.name}' is read as '{found.read_as}'", "write it so, to be sure"))
+            problems.append(
+                warning(
+                    "read-as", source.span, f"'{source.name}' is read as '{found.read_as}'", "write it so, to be sure"
+                )
+            )
         return found.entry
     candidates = tuple(keys) or (found.candidates if found else ())
     if candidates:
         hint = "say which one" if len(candidates) > 1 else "write it so, if that is what is meant"
         problems.append(error("two-candidates", source.span, f"'{source.name}' can be {' or '.join(candidates)}", hint))
         return Unknown(claims.shown(source.name), source.span, "it can be more than one thing")
-    close = tuple(dict.fromkeys((*pantry.catalogue.near(source.name), *(pantry.kitchen.products[k[0]].called for n, k in pantry.products.items() if n == source.name))))
-    problems.append(error("unknown-ingredient", source.span, f"nobody knows the ingredient '{source.name}'",
-                          meant(close[:3]),
-                          f"or enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml"))
+    close = tuple(
+        dict.fromkeys(
+            (
+                *pantry.catalogue.near(source.name),
+                *(pantry.kitchen.products[k[0]].called for n, k in pantry.products.items() if n == source.name),
+            )
+        )
+    )
+    problems.append(
+        error(
+            "unknown-ingredient",
+            source.span,
+            f"nobody knows the ingredient '{source.name}'",
+            meant(close[:3]),
+            f"or enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml",
+        )
+    )
     return Unknown(claims.shown(source.name), source.span, "nobody knows this ingredient")
 
 
@@ -278,10 +357,19 @@ def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
         return Bought(product, None)
     found = pantry.catalogue.find(product.is_a)
     if found.entry is None:
-        said = f"'{product.called}' is '{product.is_a}', which {'can be ' + ' or '.join(found.candidates) if found.candidates else 'the catalogue does not know'}"
+        said = (
+            f"'{product.called}' is '{product.is_a}', which"
+            f" {'can be ' + ' or '.join(found.candidates) if found.candidates else 'the catalogue does not know'}"
+        )
         close = pantry.catalogue.near(product.is_a)
-        problems.append(error("unknown-ingredient", product.is_a_span or product.span, said,
-                              meant(close, "leave 'is' out if nothing in the catalogue fits")))
+        problems.append(
+            error(
+                "unknown-ingredient",
+                product.is_a_span or product.span,
+                said,
+                meant(close, "leave 'is' out if nothing in the catalogue fits"),
+            )
+        )
         return Unknown(product.shown, product.span, "what it is, is not in the catalogue")
     return Bought(product, found.entry)
 
@@ -293,13 +381,25 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
     key = _recipe_key(source, pantry, problems)
     recipe = pantry.kitchen.recipes.get(key)
     if recipe is None:
-        problems.append(error("unknown-recipe", source.span, f"there is no recipe '{key}' in {pantry.kitchen.folder}/recipes",
-                              did_you_mean(key, pantry.kitchen.recipes)))
+        problems.append(
+            error(
+                "unknown-recipe",
+                source.span,
+                f"there is no recipe '{key}' in {pantry.kitchen.folder}/recipes",
+                did_you_mean(key, pantry.kitchen.recipes),
+            )
+        )
         return Unknown(key, source.span, "there is no such recipe")
     if key in inside:
-        loop = [*inside[inside.index(key):], key]
-        problems.append(error("recipe-loop", source.span, f"a recipe that contains itself: {', which uses '.join(loop)}",
-                              *(_where_used(pantry.kitchen.recipes[user], used) for user, used in zip(loop, loop[1:]))))
+        loop = [*inside[inside.index(key) :], key]
+        problems.append(
+            error(
+                "recipe-loop",
+                source.span,
+                f"a recipe that contains itself: {', which uses '.join(loop)}",
+                *(_where_used(pantry.kitchen.recipes[user], used) for user, used in zip(loop, loop[1:])),
+            )
+        )
         return Unknown(key, source.span, "the recipe contains itself")
     if len(inside) + pantry.depths.get(key, 1) > MAX_NESTED:
         problems.append(error("too-deep", source.span, f"recipes inside recipes, more than {MAX_NESTED} deep"))
@@ -309,7 +409,9 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
         lines = tuple(_line(line, pantry, own, (*inside, key)) for line in recipe.lines)
         pantry.batches[key] = _made(recipe, lines, own)
         pantry.problems[key] = tuple(own)
-        pantry.depths[key] = 1 + max((pantry.depths[line.what.recipe.key] for line in lines if isinstance(line.what, Batch)), default=0)
+        pantry.depths[key] = 1 + max(
+            (pantry.depths[line.what.recipe.key] for line in lines if isinstance(line.what, Batch)), default=0
+        )
     return pantry.batches[key]
 
 
@@ -321,7 +423,14 @@ def _recipe_key(source: Source, pantry: Pantry, problems: list[Problem]) -> str:
     alike = [key for key in known if _plainly(key) == _plainly(source.name)]
     if len(alike) != 1:
         return source.name
-    problems.append(warning("read-as", source.span, f"'{source.name}' is read as the recipe '{alike[0]}'", "give the file and what is written here the same name"))
+    problems.append(
+        warning(
+            "read-as",
+            source.span,
+            f"'{source.name}' is read as the recipe '{alike[0]}'",
+            "give the file and what is written here the same name",
+        )
+    )
     return alike[0]
 
 
@@ -355,7 +464,16 @@ def _line(line: RecipeLine, pantry: Pantry, problems: list[Problem], inside: tup
     amount, share = _amount(what, line.amount)
     mass = known_or_none(amount)
     _mind_ounces(line.amount, what, line, problems)
-    return Use(what, called, line.span, mass, None if mass is None else mass * line.stays, share, most=_most(what, line.amount), why=_why(amount))
+    return Use(
+        what,
+        called,
+        line.span,
+        mass,
+        None if mass is None else mass * line.stays,
+        share,
+        most=_most(what, line.amount),
+        why=_why(amount),
+    )
 
 
 def _why(amount: Amount) -> str:
@@ -408,7 +526,11 @@ def measures_as_bought(what: Bought | Entry) -> Measures:
 
 
 def _measures_of_recipe(recipe: Recipe) -> Measures:
-    each = ((amounts.unit_of(recipe.makes), recipe.each_g),) if recipe.each_g and recipe.makes is not None and recipe.makes.kind == "count" else ()
+    each = (
+        ((amounts.unit_of(recipe.makes), recipe.each_g),)
+        if recipe.each_g and recipe.makes is not None and recipe.makes.kind == "count"
+        else ()
+    )
     return Measures(recipe.density, each, f"the density of {recipe.called} is not known")
 
 
@@ -429,21 +551,32 @@ def _share(batch: Batch, amount: Quantity | None, mass: Fraction | None) -> Frac
 def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems: list[Problem]) -> None:
     entry = what.entry if isinstance(what, Bought) else what if isinstance(what, Entry) else None
     if amount and amount.unit == "oz" and entry and entry.liquid:
-        problems.append(warning("ounces-of-a-liquid", line.amount_span or line.span, f"'{amount.text}' of {line.source.name} is read as a weight",
-                                "write US fl oz or Imp fl oz if it is measured by volume"))
+        problems.append(
+            warning(
+                "ounces-of-a-liquid",
+                line.amount_span or line.span,
+                f"'{amount.text}' of {line.source.name} is read as a weight",
+                "write US fl oz or Imp fl oz if it is measured by volume",
+            )
+        )
 
 
 # --------------------------------------------------------------------------- the plate
 
 
 def _other_word(step: Step, recipe: Recipe, made: Quantity) -> Problem:
-    return warning("other-count-word", step.place("piece"),
-                   f"{recipe.called} makes {made.text}, and a plate counts pieces: how much of a batch goes on it is not known",
-                   f"in {recipe.makes_span} say how many pieces it makes, for example makes: {shown(made.mean)} pieces, "
-                   "if that is what is meant")
+    return warning(
+        "other-count-word",
+        step.place("piece"),
+        f"{recipe.called} makes {made.text}, and a plate counts pieces: how much of a batch goes on it is not known",
+        f"in {recipe.makes_span} say how many pieces it makes, for example makes: {shown(made.mean)} pieces, "
+        "if that is what is meant",
+    )
 
 
-def _on_plate(key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]) -> tuple[Amount, Fraction | None, str]:
+def _on_plate(
+    key: str, what: What, steps: tuple[Step, ...], problems: list[Problem]
+) -> tuple[Amount, Fraction | None, str]:
     """Grams of a component on one plate and, for a recipe, the share of its batch, with what makes that doubtful.
 
     Said once, by the steps: count times the piece, or an amount.  One step that
@@ -473,9 +606,16 @@ def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, F
     if step.amount is not None:
         return _amount(what, step.amount)
     if step.piece is None:
-        return NotKnown("how much of it goes on the plate is not known", "say a piece with its weight, or an amount"), None
+        return (
+            NotKnown("how much of it goes on the plate is not known", "say a piece with its weight, or an amount"),
+            None,
+        )
     weight = step.piece.weight_g
-    mass: Amount = weight * step.count if weight is not None else NotKnown("the weight of a piece is not said", "say the weight of the piece")
+    mass: Amount = (
+        weight * step.count
+        if weight is not None
+        else NotKnown("the weight of a piece is not said", "say the weight of the piece")
+    )
     if not isinstance(what, Batch):
         return mass, None
     made = what.recipe.makes

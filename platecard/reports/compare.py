@@ -11,11 +11,13 @@ from platecard.documents.text import wording
 from platecard.files.reading import Project
 from platecard.pipeline import Prepared
 
-_CHAPTERS = (("ALLERGENS", ("problem", "law", "allergen", "guest")),
-             ("THE PLATE", ("component", "count", "position", "size", "weight", "facing", "order")),
-             ("RECIPES AND PRODUCTS", ("recipe", "product")),
-             ("SERVICE", ("equipment", "plate", "serve", "cost", "timing", "caution", "expo")),
-             ("WORDS", ("text",)))
+_CHAPTERS = (
+    ("ALLERGENS", ("problem", "law", "allergen", "guest")),
+    ("THE PLATE", ("component", "count", "position", "size", "weight", "facing", "order")),
+    ("RECIPES AND PRODUCTS", ("recipe", "product")),
+    ("SERVICE", ("equipment", "plate", "serve", "cost", "timing", "caution", "expo")),
+    ("WORDS", ("text",)),
+)
 _LONGEST = 600  # characters of one line for people; the data has all of it
 
 
@@ -32,22 +34,33 @@ class Side:
         return {"file": None, "line": None} if span is None else {"file": self._file(span.file), "line": span.line}
 
     def located(self, problem: Problem) -> Problem:
-        return problem if problem.span is None else replace(problem, span=problem.span._replace(file=self._file(problem.span.file)))
+        return (
+            problem
+            if problem.span is None
+            else replace(problem, span=problem.span._replace(file=self._file(problem.span.file)))
+        )
 
     def _file(self, shown: str) -> str:
         path = self.project.on_disk(shown)
-        return f"{self.revision}:{path}" if self.revision and path != shown or self.revision and not shown.startswith("platecard/data/") else path
+        return (
+            f"{self.revision}:{path}"
+            if self.revision and path != shown or self.revision and not shown.startswith("platecard/data/")
+            else path
+        )
 
 
 def before(old: Side, new: Side) -> Side:
-    """The old side as it was when there was no new one: of two files in one folder, the new one is no dish of the old menu.
+    """The old side as it was when there was no new one: of two files in one folder, the new one is no dish of the old
+    menu.
 
     The new side keeps the old file on its menu, where it stands now; so whatever they
     share can only make an allergen come in, never hide one.
     """
     if old.revision or new.revision or old.project.root != new.project.root or old.project.asked == new.project.asked:
         return old
-    return replace(old, project=replace(old.project, specs=tuple(s for s in old.project.specs if s.key not in new.project.asked)))
+    return replace(
+        old, project=replace(old.project, specs=tuple(s for s in old.project.specs if s.key not in new.project.asked))
+    )
 
 
 def in_words(old: Side, new: Side, was: Prepared, now: Prepared, found: Comparison) -> list[str]:
@@ -56,7 +69,9 @@ def in_words(old: Side, new: Side, was: Prepared, now: Prepared, found: Comparis
     lines = [title, f"  old: {named(old, was)}", f"  new: {named(new, now)}"]
     for side, one in (("old", was), ("new", now)):
         if in_doubt(one):
-            lines.append(f"  the {side} revision has errors, so this comparison may not be complete; see platecard check")
+            lines.append(
+                f"  the {side} revision has errors, so this comparison may not be complete; see platecard check"
+            )
     for chapter, kinds in _CHAPTERS:
         told = [c for c in found.changes if c.kind in kinds]
         if told:
@@ -67,7 +82,12 @@ def in_words(old: Side, new: Side, was: Prepared, now: Prepared, found: Comparis
             if c.kind == "allergen" and c.span is not None:
                 place = (old if c.in_old else new).place(c.span)
                 lines.append(f"        {place['file']}:{place['line']}")
-    return [*lines, "", tally(found, was, now), *([wording.CAUTION] if any(c.kind in ("allergen", "guest", "law") for c in found.changes) else [])]
+    return [
+        *lines,
+        "",
+        tally(found, was, now),
+        *([wording.CAUTION] if any(c.kind in ("allergen", "guest", "law") for c in found.changes) else []),
+    ]
 
 
 def named(side: Side, one: Prepared) -> str:
@@ -78,18 +98,28 @@ def named(side: Side, one: Prepared) -> str:
 def tally(found: Comparison, was: Prepared, now: Prepared) -> str:
     """``nothing changed``, or how much, with the allergens that came in said aloud."""
     if not found.changes:
-        return "nothing changed that can be read; errors stand in the way" if in_doubt(was) or in_doubt(now) else "nothing changed"
+        return (
+            "nothing changed that can be read; errors stand in the way"
+            if in_doubt(was) or in_doubt(now)
+            else "nothing changed"
+        )
     if any(c.kind == "problem" for c in found.changes):
         return "NOT ESTABLISHED: what changed is not known"
     n, names = len(found.changes), tuple(dict.fromkeys(c.what.replace("_", " ") for c in found.alarms))
-    beside = tuple(dict.fromkeys(c.what.replace("_", " ") for c in found.changes if c.kind == "allergen" and c.severity == WORSE))
+    beside = tuple(
+        dict.fromkeys(c.what.replace("_", " ") for c in found.changes if c.kind == "allergen" and c.severity == WORSE)
+    )
     said = [f"{n} {'change' if n == 1 else 'changes'}"]
     if names:
         said.append(f"LOOK AT THE ALLERGENS: {', '.join(names)}")
     if beside:
         said.append(f"came in, though no law in force declares it: {', '.join(beside)}")
     if not names and not beside:
-        said.append("errors leave open whether an allergen came in" if in_doubt(was) or in_doubt(now) else "no allergen came in, of those entered")
+        said.append(
+            "errors leave open whether an allergen came in"
+            if in_doubt(was) or in_doubt(now)
+            else "no allergen came in, of those entered"
+        )
     return "; ".join(said)
 
 
@@ -103,8 +133,16 @@ def as_data(old: Side, new: Side, found: Comparison) -> dict:
 
 
 def _change(c: Change, old: Side, new: Side) -> dict:
-    return {"kind": c.kind, "what": c.what, "old": c.old, "new": c.new, "law": c.law, "severity": c.severity,
-            "words": "; because ".join((c.words, *c.reasons[:1])), **(old if c.in_old else new).place(c.span)}
+    return {
+        "kind": c.kind,
+        "what": c.what,
+        "old": c.old,
+        "new": c.new,
+        "law": c.law,
+        "severity": c.severity,
+        "words": "; because ".join((c.words, *c.reasons[:1])),
+        **(old if c.in_old else new).place(c.span),
+    }
 
 
 def picture(path: str, old: Side, new: Side, was: Prepared, now: Prepared, found: Comparison) -> bytes:
@@ -120,6 +158,11 @@ def picture(path: str, old: Side, new: Side, was: Prepared, now: Prepared, found
         pages = comparison.pages(was, now, found.moved, lines, names, summed, restless)
         title = f"{(now.dish or was.dish).title}: what changed" if now.dish or was.dish else "What changed"
         settings = now.world.kitchen.settings
-        return pdf.write(pages, title=title, author=comparison.drawable(settings.called), subject="Comparison of two revisions",
-                         language=settings.language)
+        return pdf.write(
+            pages,
+            title=title,
+            author=comparison.drawable(settings.called),
+            subject="Comparison of two revisions",
+            language=settings.language,
+        )
     return svg.write(comparison.picture(was, now, found.moved, lines, names, summed, restless)).encode("utf-8")

@@ -21,7 +21,9 @@ def asked(words: Iterable[str]) -> tuple[tuple[str, int], ...]:
     for word in words:
         name, mark, count = word.rpartition("=")
         if mark and not re.fullmatch(r"[1-9]\d?", count):
-            raise ValueError(f"'{word}': write how many plates as a whole number from 1 to 99, as in {name or 'DISH'}=2")
+            raise ValueError(
+                f"'{word}': write how many plates as a whole number from 1 to 99, as in {name or 'DISH'}=2"
+            )
         found.append((name, int(count)) if mark else (word, 1))
     return tuple(found)
 
@@ -37,9 +39,13 @@ def plates(wanted: Iterable[tuple[str, int]], begun: Iterable[Begun]) -> tuple[t
     return tuple((one, counts.get(one.key, folders or 1)) for one in begun)
 
 
-def work_out(table: tuple[tuple[Begun, int], ...], world: World, more: Iterable[Problem]) -> tuple[Schedule | None, tuple[Problem, ...]]:
+def work_out(
+    table: tuple[tuple[Begun, int], ...], world: World, more: Iterable[Problem]
+) -> tuple[Schedule | None, tuple[Problem, ...]]:
     """The schedule of a table, with all problems; None where something is wrong or nothing is finished to order."""
-    problems = [p for p in (*more, *world.problems, *(p for one, _ in table for p in one.problems)) if p.severity != ADVICE]
+    problems = [
+        p for p in (*more, *world.problems, *(p for one, _ in table for p in one.problems)) if p.severity != ADVICE
+    ]
     if has_errors(problems):
         return None, in_order(problems)
     schedule, faults = fire.table(((one.dish, count) for one, count in table if one.dish), world.kitchen.settings)
@@ -47,7 +53,10 @@ def work_out(table: tuple[tuple[Begun, int], ...], world: World, more: Iterable[
 
 
 def time_of_day(at: str | None, called: str | None) -> tuple[str, int] | None:
-    """Which end is given (``at``: the plate leaves; ``called``: the order is fired) and when.  ValueError with a sentence."""
+    """Which end is given (``at``:
+
+    the plate leaves; ``called``: the order is fired) and when.  ValueError with a sentence.
+    """
     if at is not None and called is not None:
         raise ValueError("say either --at, when the plate leaves, or --called, when the table is fired")
     for option, text in (("at", at), ("called", called)):
@@ -84,7 +93,9 @@ def in_words(schedule: Schedule, at_s: int | None) -> list[str]:
     for t in schedule.tasks:
         start = clock_text(at_s + t.start_s) if at_s is not None else f"-{minutes_text(-t.start_s)}"
         hand = "ahead" if t.slack_s is None else "none" if t.is_critical else minutes_text(t.slack_s)
-        lines.append(f"  {start:>10}  {minutes_text(t.takes_s):>7}  {hand:>8}  {t.station:<{width}}  {_said(t, schedule)}".rstrip())
+        lines.append(
+            f"  {start:>10}  {minutes_text(t.takes_s):>7}  {hand:>8}  {t.station:<{width}}  {_said(t, schedule)}".rstrip()
+        )
     lines.append("")
     lines.append("nothing to spare: " + " > ".join(_name(schedule.task(k), schedule) for k in schedule.critical))
     return lines
@@ -106,25 +117,68 @@ def _said(task: Task, schedule: Schedule) -> str:
         said.append(f"at {celsius(task.at_c)}")
     if task.core_c is not None:
         said.append(f"core {celsius(task.core_c)}")
-    said += [w for w in (f"turn {task.turn}" if task.turn else "", "rests" if task.is_rest and task.do != "rest" else "", task.note) if w]
+    said += [
+        w
+        for w in (
+            f"turn {task.turn}" if task.turn else "",
+            "rests" if task.is_rest and task.do != "rest" else "",
+            task.note,
+        )
+        if w
+    ]
     return ", ".join(said)
 
 
-def as_data(schedule: Schedule | None, at_s: int | None, problems: Iterable[dict], place: Callable[[Span | None], dict]) -> dict:
+def as_data(
+    schedule: Schedule | None, at_s: int | None, problems: Iterable[dict], place: Callable[[Span | None], dict]
+) -> dict:
     """The timeline for JSON.  Times are whole or exact seconds before the plate leaves, as negative numbers."""
     if schedule is None:
-        return {"dishes": [], "at": None, "fire": None, "lead_s": None, "whole_s": None, "critical": [], "steps": [], "problems": list(problems)}
-    return {"dishes": [{"dish": key, "title": title, "plates": plates} for key, title, plates in schedule.dishes],
-            "at": None if at_s is None else clock_text(at_s), "fire": None if at_s is None else clock_text(at_s - schedule.lead_s),
-            "lead_s": _number(schedule.lead_s), "whole_s": _number(schedule.whole_s), "critical": list(schedule.critical),
-            "steps": [_step(t, at_s, place) for t in schedule.tasks], "problems": list(problems)}
+        return {
+            "dishes": [],
+            "at": None,
+            "fire": None,
+            "lead_s": None,
+            "whole_s": None,
+            "critical": [],
+            "steps": [],
+            "problems": list(problems),
+        }
+    return {
+        "dishes": [{"dish": key, "title": title, "plates": plates} for key, title, plates in schedule.dishes],
+        "at": None if at_s is None else clock_text(at_s),
+        "fire": None if at_s is None else clock_text(at_s - schedule.lead_s),
+        "lead_s": _number(schedule.lead_s),
+        "whole_s": _number(schedule.whole_s),
+        "critical": list(schedule.critical),
+        "steps": [_step(t, at_s, place) for t in schedule.tasks],
+        "problems": list(problems),
+    }
 
 
 def _step(t: Task, at_s: int | None, place: Callable[[Span | None], dict]) -> dict:
-    return {"step": t.id, "dish": t.dish, "component": t.component or None, "called": t.called, "do": t.do, "station": t.station, "plates": t.plates,
-            "on": list(t.on), "at_c": _number(t.at_c), "core_c": _number(t.core_c), "takes_s": _number(t.takes_s), "start_s": _number(t.start_s),
-            "end_s": _number(t.end_s), "start": None if at_s is None else clock_text(at_s + t.start_s), "slack_s": _number(t.slack_s),
-            "critical": t.is_critical, "ahead": t.is_ahead, "rest": t.is_rest, "after": list(t.after), **place(t.span)}
+    return {
+        "step": t.id,
+        "dish": t.dish,
+        "component": t.component or None,
+        "called": t.called,
+        "do": t.do,
+        "station": t.station,
+        "plates": t.plates,
+        "on": list(t.on),
+        "at_c": _number(t.at_c),
+        "core_c": _number(t.core_c),
+        "takes_s": _number(t.takes_s),
+        "start_s": _number(t.start_s),
+        "end_s": _number(t.end_s),
+        "start": None if at_s is None else clock_text(at_s + t.start_s),
+        "slack_s": _number(t.slack_s),
+        "critical": t.is_critical,
+        "ahead": t.is_ahead,
+        "rest": t.is_rest,
+        "after": list(t.after),
+        **place(t.span),
+    }
 
 
 def _number(value: Fraction | None) -> int | float | None:
@@ -142,13 +196,33 @@ def cautions_in_words(title: str, cautions, general: str) -> list[str]:
     return [*lines, "", general]
 
 
-def cautions_as_data(key: str, cautions, codes: tuple[str, ...], general: str, place: Callable[[Span | None], dict]) -> dict:
-    return {"dish": key, "food_codes": list(codes),
-            "cautions": [{"rule": c.rule, "topic": c.topic, "says": c.says,
-                          "foods": [{"what": f.what, "component": f.component, "said": f.said, "not_stated": list(f.missing), **place(f.span)}
-                                    for f in c.items],
-                          "figures": [{"code": f.code, "says": f.says, "source": f.title, "mark": f.mark} for f in c.figures]} for c in cautions],
-            "general": general}
+def cautions_as_data(
+    key: str, cautions, codes: tuple[str, ...], general: str, place: Callable[[Span | None], dict]
+) -> dict:
+    return {
+        "dish": key,
+        "food_codes": list(codes),
+        "cautions": [
+            {
+                "rule": c.rule,
+                "topic": c.topic,
+                "says": c.says,
+                "foods": [
+                    {
+                        "what": f.what,
+                        "component": f.component,
+                        "said": f.said,
+                        "not_stated": list(f.missing),
+                        **place(f.span),
+                    }
+                    for f in c.items
+                ],
+                "figures": [{"code": f.code, "says": f.says, "source": f.title, "mark": f.mark} for f in c.figures],
+            }
+            for c in cautions
+        ],
+        "general": general,
+    }
 
 
 def nothing(titles: Iterable[str]) -> str:

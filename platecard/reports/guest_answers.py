@@ -20,7 +20,12 @@ from platecard.diagnostics import Problem, error, has_errors
 from platecard.documents.text import wording
 from platecard.pipeline import Begun, World, on_record, shared_equipment
 
-WORDS = {AS_IS: "serve as it is", CHANGED: "serve changed", CANNOT: "cannot be served", OPEN: "not established: do not serve on this answer"}
+WORDS = {
+    AS_IS: "serve as it is",
+    CHANGED: "serve changed",
+    CANNOT: "cannot be served",
+    OPEN: "not established: do not serve on this answer",
+}
 
 
 def avoids(said: str, world: World, eats: str = "") -> tuple[tuple[Avoid, ...], tuple[Problem, ...]]:
@@ -49,7 +54,15 @@ def _understood(said: str, world: World, option: str) -> tuple[list[Avoid], list
 
 def understood(guest: tuple[Avoid, ...]) -> list[dict]:
     """How each word of the guest was understood, as data."""
-    return [{"said": a.said, "as": a.understood or a.said, "does_not_cover": a.beyond or None, "ingredients_can_answer": a.answers} for a in guest]
+    return [
+        {
+            "said": a.said,
+            "as": a.understood or a.said,
+            "does_not_cover": a.beyond or None,
+            "ingredients_can_answer": a.answers,
+        }
+        for a in guest
+    ]
 
 
 def understood_in_words(guest: tuple[Avoid, ...]) -> list[str]:
@@ -61,7 +74,9 @@ def understood_in_words(guest: tuple[Avoid, ...]) -> list[str]:
 _STAYS_OPEN = {"allergens-not-established", "label-words-not-recognised", "label-leaves-open"}
 
 
-def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avoid, ...], world: World) -> tuple[tuple[Begun, Answer | None], ...]:
+def answer_all(
+    menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avoid, ...], world: World
+) -> tuple[tuple[Begun, Answer | None], ...]:
     """The answer for each asked dish; None where the spec cannot be read or holds an error, and for a draft.
 
     An error elsewhere in the spec leaves in doubt what is on the plate, so nothing is answered.
@@ -72,9 +87,27 @@ def answer_all(menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avo
     for begun in menu:
         if begun.key not in asked:
             continue
-        faulty = begun.marks.is_draft or begun.resolved is None or has_errors(
-            p for p in (*begun.problems, *world.problems_of(begun.resolved, *begun.offered)) if p.slug not in _STAYS_OPEN)
-        found.append((begun, None if faulty else Asked(begun.resolved, world.pantry, world.tracer, shared, names, on_record(begun, world)).answer(guest)))
+        faulty = (
+            begun.marks.is_draft
+            or begun.resolved is None
+            or has_errors(
+                p
+                for p in (*begun.problems, *world.problems_of(begun.resolved, *begun.offered))
+                if p.slug not in _STAYS_OPEN
+            )
+        )
+        found.append(
+            (
+                begun,
+                (
+                    None
+                    if faulty
+                    else Asked(
+                        begun.resolved, world.pantry, world.tracer, shared, names, on_record(begun, world)
+                    ).answer(guest)
+                ),
+            )
+        )
     return tuple(found)
 
 
@@ -82,20 +115,47 @@ OFF_THE_MENU = "a draft is off the menu"
 NOTHING_FOUND = "nothing of this kind among the ingredients entered: ask the kitchen"
 
 
-def as_data(begun: Begun, answer: Answer | None, place, guest: tuple[Avoid, ...] = (), also: tuple[str, ...] = ()) -> dict:
+def as_data(
+    begun: Begun, answer: Answer | None, place, guest: tuple[Avoid, ...] = (), also: tuple[str, ...] = ()
+) -> dict:
     """The answer for JSON; ``place`` turns a span into file and line, ``also`` is what else the guest should hear."""
-    known = {"understood": understood(guest), "nothing_found": answer is not None and answer.nothing_found, "also": list(also)}
+    known = {
+        "understood": understood(guest),
+        "nothing_found": answer is not None and answer.nothing_found,
+        "also": list(also),
+    }
     if answer is None:
         nowhere = {"file": None, "line": None}
-        links = [{"what": OFF_THE_MENU, **nowhere}] if begun.marks.is_draft else [{"what": p.message, **place(p.span)} for p in begun.problems if p.is_error]
-        return {"dish": begun.key, "answer": OPEN, **known, "changes": [], "remaining": [], "left": [], "expo_checks": [],
-                "reasons": [{"avoid": None, "presence": OPEN, "chain": [link]} for link in links or [{"what": "the kitchen's library has errors", **nowhere}]],
-                "caution": wording.CAUTION}
-    return {"dish": begun.key, "answer": answer.answer, **known, "changes": [_change(c) for c in answer.changes],
-            "remaining": [_met(m, place) for m in answer.remaining],
-            "left": [c.called for c in answer.dish.components] if answer.answer in (AS_IS, CHANGED) else [],
-            "expo_checks": expo_checks(answer) if answer.answer == CHANGED else [],
-            "reasons": [_met(m, place) for m in answer.reasons], "caution": wording.CAUTION}
+        links = (
+            [{"what": OFF_THE_MENU, **nowhere}]
+            if begun.marks.is_draft
+            else [{"what": p.message, **place(p.span)} for p in begun.problems if p.is_error]
+        )
+        return {
+            "dish": begun.key,
+            "answer": OPEN,
+            **known,
+            "changes": [],
+            "remaining": [],
+            "left": [],
+            "expo_checks": [],
+            "reasons": [
+                {"avoid": None, "presence": OPEN, "chain": [link]}
+                for link in links or [{"what": "the kitchen's library has errors", **nowhere}]
+            ],
+            "caution": wording.CAUTION,
+        }
+    return {
+        "dish": begun.key,
+        "answer": answer.answer,
+        **known,
+        "changes": [_change(c) for c in answer.changes],
+        "remaining": [_met(m, place) for m in answer.remaining],
+        "left": [c.called for c in answer.dish.components] if answer.answer in (AS_IS, CHANGED) else [],
+        "expo_checks": expo_checks(answer) if answer.answer == CHANGED else [],
+        "reasons": [_met(m, place) for m in answer.reasons],
+        "caution": wording.CAUTION,
+    }
 
 
 def _change(change) -> dict:
@@ -104,7 +164,11 @@ def _change(change) -> dict:
 
 
 def _met(m: Met, place) -> dict:
-    return {"avoid": m.avoid.said, "presence": m.presence, "chain": [{"what": link.words, **place(link.span)} for link in m.chain]}
+    return {
+        "avoid": m.avoid.said,
+        "presence": m.presence,
+        "chain": [{"what": link.words, **place(link.span)} for link in m.chain],
+    }
 
 
 def expo_checks(answer: Answer) -> list[str]:
@@ -122,7 +186,9 @@ def _but(answer: Answer) -> str:
     """What may still be in it belongs beside the answer: nobody reads on behind a plain yes."""
     if answer.answer not in (AS_IS, CHANGED) or not answer.remaining:
         return ""
-    return f", but it may contain {', '.join(dict.fromkeys(m.avoid.said for m in answer.remaining))}: tell the guest first"
+    return (
+        f", but it may contain {', '.join(dict.fromkeys(m.avoid.said for m in answer.remaining))}: tell the guest first"
+    )
 
 
 def also_told(begun: Begun, world: World) -> tuple[str, ...]:
@@ -141,7 +207,10 @@ def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) ->
     if answer.nothing_found:
         lines.append(f"  {'with these changes, ' if answer.changes else ''}{NOTHING_FOUND}")
     for change in answer.changes:
-        lines.append(f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}" + ("" if change.swap is None else f" for {change.swap.called}"))
+        lines.append(
+            f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}"
+            + ("" if change.swap is None else f" for {change.swap.called}")
+        )
     if answer.answer == CHANGED:
         lines.append(f"  left on the plate: {', '.join(c.called for c in answer.dish.components)}")
         lines.append(f"  expo checks: {'; '.join(expo_checks(answer))}")

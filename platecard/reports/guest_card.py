@@ -40,31 +40,46 @@ class Changed:
     fingerprint: str
 
 
-def prepare(begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: tuple[Begun, ...],
-            world: pipeline.World) -> tuple[Changed | None, tuple[Problem, ...]]:
+def prepare(
+    begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: tuple[Begun, ...], world: pipeline.World
+) -> tuple[Changed | None, tuple[Problem, ...]]:
     """The changed plate; None where the answer is not a changed plate, with an error where it is no plate at all."""
     if answer is not None and answer.answer == AS_IS:
         return None, ()
     said = tuple(a.said for a in avoids)
     if answer is None or answer.answer != CHANGED:
         words = guest_answers.WORDS[answer.answer if answer else guest_answers.OPEN]
-        return None, (error("no-changed-card", begun.dish.span if begun.dish else None, f"no card for a guest who avoids {', '.join(said)}: {words}",
-                            "the earlier card for this guest, if there was one, no longer holds"),)
+        return None, (
+            error(
+                "no-changed-card",
+                begun.dish.span if begun.dish else None,
+                f"no card for a guest who avoids {', '.join(said)}: {words}",
+                "the earlier card for this guest, if there was one, no longer holds",
+            ),
+        )
     shared, counted = pipeline.shared_equipment(menu, world), pipeline.counted(menu, world)
     regular = pipeline.finish(begun, shared, world, counted)
     if faults := tuple(p for p in regular.problems if p.is_error and p.withholds and p.slug != _ANSWERED_FOR):
         return None, faults
     resolved, found = resolve.resolve(answer.dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
-    # No plate to lay out (it is laid as the regular one), no steps to time, no record to hold it against: that is the regular plate's.
-    bare = replace(answer.dish, components=tuple(replace(c, finish=()) for c in answer.dish.components), acknowledged=None)
-    derived = pipeline.finish(Begun(begun.key, begun.file, bare, replace(resolved, plate=None), (*found, *unsure)), shared, world, counted)
+    # No plate to lay out (it is laid as the regular one), no steps to time, no record to hold it against: that is the
+    # regular plate's.
+    bare = replace(
+        answer.dish, components=tuple(replace(c, finish=()) for c in answer.dish.components), acknowledged=None
+    )
+    derived = pipeline.finish(
+        Begun(begun.key, begun.file, bare, replace(resolved, plate=None), (*found, *unsure)), shared, world, counted
+    )
     if not derived.is_sound:
         return None, tuple(p for p in derived.problems if p.is_error)
     told = Told(said, answer.changes, _came_in(regular.statements, derived.statements), answer.remaining)
     shown = changed_plate.dish_shown(regular.dish, told)
-    left = replace(regular.arrangement, footprints=tuple(f for f in regular.arrangement.footprints if f.component not in told.gone),
-                   order=tuple(c for c in regular.arrangement.order if c not in told.gone))
+    left = replace(
+        regular.arrangement,
+        footprints=tuple(f for f in regular.arrangement.footprints if f.component not in told.gone),
+        order=tuple(c for c in regular.arrangement.order if c not in told.gone),
+    )
     steps = tuple(s for s in shown.steps if s.put not in told.gone)
     dish = replace(shown, steps=steps, expo_checks=tuple(guest_answers.expo_checks(answer)), acknowledged=None)
     prepared = replace(derived, dish=dish, resolved=resolved, arrangement=left)
@@ -75,8 +90,12 @@ def prepare(begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: 
 def _came_in(regular: tuple[Statement, ...], changed: tuple[Statement, ...]) -> tuple[tuple[str, str], ...]:
     """(law, allergen) for what the regular plate does not declare: it must not slip in unseen with a swap."""
     known = {s.law.key: set(acknowledgement.declared(s)) for s in regular}
-    return tuple((s.law.name, f.declared_as) for s in changed for f in s.with_presence(CONTAINS)
-                 if not known.get(s.law.key, set()).issuperset(f.kinds or (f.allergen,)))
+    return tuple(
+        (s.law.name, f.declared_as)
+        for s in changed
+        for f in s.with_presence(CONTAINS)
+        if not known.get(s.law.key, set()).issuperset(f.kinds or (f.allergen,))
+    )
 
 
 def documents(changed: Changed) -> tuple[bytes, bytes]:
@@ -85,10 +104,18 @@ def documents(changed: Changed) -> tuple[bytes, bytes]:
 
     regular, told, settings = changed.regular, changed.told, changed.prepared.world.kitchen.settings
     numbers = plate.number_of(regular.dish)
-    scene = changed_plate.draw(regular.arrangement, changed_plate.dish_shown(regular.dish, told, for_drawing=True), told, numbers)
+    scene = changed_plate.draw(
+        regular.arrangement, changed_plate.dish_shown(regular.dish, told, for_drawing=True), told, numbers
+    )
     pages = changed_plate.compose(changed.prepared, scene, numbers, changed.fingerprint, told)
-    card = pdf.write(pages, title=f"{regular.dish.title}: {told.title}", author=settings.called, subject="Changed plate, not the regular pass card",
-                     keywords=changed.fingerprint, language=settings.language)
+    card = pdf.write(
+        pages,
+        title=f"{regular.dish.title}: {told.title}",
+        author=settings.called,
+        subject="Changed plate, not the regular pass card",
+        keywords=changed.fingerprint,
+        language=settings.language,
+    )
     return svg.write(changed_plate.picture(scene, told)).encode("utf-8"), card
 
 
@@ -104,8 +131,14 @@ def names(key: str, avoids: Iterable[Avoid]) -> tuple[str, str]:
 Answers = tuple[tuple[Begun, Answer | None], ...]
 
 
-def write(answers: Answers, avoids: tuple[Avoid, ...], menu: tuple[Begun, ...], world: pipeline.World, out: str | None,
-          card: str | None) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
+def write(
+    answers: Answers,
+    avoids: tuple[Avoid, ...],
+    menu: tuple[Begun, ...],
+    world: pipeline.World,
+    out: str | None,
+    card: str | None,
+) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
     """Write the changed plate of each answer; the files, and why there are none.
 
     Where the answer is another one now, an earlier card for the same guest is moved out of the way.

@@ -15,8 +15,17 @@ def mat(prepared: Prepared, path: str) -> dict[str, bytes]:
     from platecard.drawing import pdf
 
     mark, settings = fingerprint.of(prepared), prepared.world.kitchen.settings
-    return {path: pdf.write(mats.compose(prepared, mark), title=f"{prepared.dish.title}: mat at 100 %", author=settings.called,
-                            subject="Mat for practice", keywords=mark, language=settings.language, is_true_size=True)}
+    return {
+        path: pdf.write(
+            mats.compose(prepared, mark),
+            title=f"{prepared.dish.title}: mat at 100 %",
+            author=settings.called,
+            subject="Mat for practice",
+            keywords=mark,
+            language=settings.language,
+            is_true_size=True,
+        )
+    }
 
 
 def steps(prepared: Prepared, path: str) -> dict[str, bytes]:
@@ -27,6 +36,17 @@ def steps(prepared: Prepared, path: str) -> dict[str, bytes]:
     pages = step_pictures.compose(prepared, mark)
     root, kind = os.path.splitext(path)
     if kind.lower() == ".svg":
-        return {f"{root}{f'-{n}' if n > 1 else ''}{kind}": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)}
-    return {path: pdf.write(pages, title=f"{prepared.dish.title}: step by step", author=settings.called, subject="Step pictures", keywords=mark,
-                            language=settings.language)}
+        return {
+            f"{root}{f'-{n}' if n > 1 else ''}{kind}": svg.write(page).encode("utf-8")
+            for n, page in enumerate(pages, 1)
+        }
+    return {
+        path: pdf.write(
+            pages,
+            title=f"{prepared.dish.title}: step by step",
+            author=settings.called,
+            subject="Step pictures",
+            keywords=mark,
+            language=settings.language,
+        )
+    }

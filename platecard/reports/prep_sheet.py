@@ -73,27 +73,52 @@ def covers_file(text: str, file: str, known: Iterable[str]) -> tuple[dict[str, i
         node = node.get("covers")
     if not isinstance(node, Mapping):
         if not faults:
-            faults.append(error("covers", Span(file), "a file of covers has a line for each dish", "for example char-cucumber: 24"))
+            faults.append(
+                error(
+                    "covers", Span(file), "a file of covers has a line for each dish", "for example char-cucumber: 24"
+                )
+            )
         return found, tuple(faults)
     for key, value in node.entries.items():
         if isinstance(value, Scalar):
             _count(key, value.text, value.span, known, found, faults, node.place(key))
         else:
-            faults.append(error("covers", value.span, f"the covers of '{key}' should be a whole number", "for example 24"))
+            faults.append(
+                error("covers", value.span, f"the covers of '{key}' should be a whole number", "for example 24")
+            )
     return found, tuple(faults)
 
 
-def _count(key: str, number: str, span: Span | None, known: tuple[str, ...], found: dict[str, int], problems: list[Problem],
-           key_span: Span | None = None) -> None:
+def _count(
+    key: str,
+    number: str,
+    span: Span | None,
+    known: tuple[str, ...],
+    found: dict[str, int],
+    problems: list[Problem],
+    key_span: Span | None = None,
+) -> None:
     # A dish may be named by its file, as everywhere.
     key = re.sub(r"\.ya?ml\Z", "", key.replace("\\", "/").rsplit("/", 1)[-1])
     if key not in known:
-        problems.append(error("unknown-dish", key_span or span, f"there is no dish '{key}'",
-                              did_you_mean(key, known) or "dishes: " + ", ".join(sorted(known)[:20])))
+        problems.append(
+            error(
+                "unknown-dish",
+                key_span or span,
+                f"there is no dish '{key}'",
+                did_you_mean(key, known) or "dishes: " + ", ".join(sorted(known)[:20]),
+            )
+        )
         return
     if re.fullmatch(r"[-−]\s*\d+(\.\d+)?", number):
-        problems.append(error("negative-covers", span, f"{key}: {number} covers; nobody can serve fewer than none",
-                              "say how many are booked, 0 if none"))
+        problems.append(
+            error(
+                "negative-covers",
+                span,
+                f"{key}: {number} covers; nobody can serve fewer than none",
+                "say how many are booked, 0 if none",
+            )
+        )
     elif not re.fullmatch(r"\d{1,9}", number):
         problems.append(error("covers", span, f"{key}: '{number}' is not a whole number of covers", "for example 24"))
     elif int(number) > MOST_COVERS:
@@ -112,7 +137,9 @@ def day(text: str | None) -> tuple[date | None, tuple[Problem, ...]]:
         return None, (error("no-such-date", None, f"--date: there is no day '{text}'", "for example 2026-11-28"),)
 
 
-def work(menu: Iterable[Begun], asked: dict[str, int], world: World, on: date | None = None) -> tuple[Work, tuple[Problem, ...]]:
+def work(
+    menu: Iterable[Begun], asked: dict[str, int], world: World, on: date | None = None
+) -> tuple[Work, tuple[Problem, ...]]:
     """The plan for ``asked``; a dish whose spec cannot be read stands in it as not known."""
     rows: list[tuple[Resolved, int]] = []
     lost: list[prep.Gap] = []
@@ -121,13 +148,21 @@ def work(menu: Iterable[Begun], asked: dict[str, int], world: World, on: date | 
         if begun.key not in asked:
             continue
         if begun.resolved is None:
-            lost.append(prep.Gap(begun.key, f"its spec cannot be read, so nothing for its {asked[begun.key]} covers is counted", Span(begun.file)))
+            lost.append(
+                prep.Gap(
+                    begun.key,
+                    f"its spec cannot be read, so nothing for its {asked[begun.key]} covers is counted",
+                    Span(begun.file),
+                )
+            )
         else:
             rows.append((begun.resolved, asked[begun.key]))
         problems += [p for p in begun.problems if p.is_error]
     plan = prep.plan(rows, world.kitchen)
     if lost:
-        plan = prep.Plan(plan.covers, plan.makes, plan.picks, plan.leaves, plan.exact, plan.to_hand, (*lost, *plan.gaps))
+        plan = prep.Plan(
+            plan.covers, plan.makes, plan.picks, plan.leaves, plan.exact, plan.to_hand, (*lost, *plan.gaps)
+        )
     return Work(plan, orders.orders(plan.leaves, world.kitchen), world.kitchen, on), tuple(dict.fromkeys(problems))
 
 
@@ -147,7 +182,10 @@ def in_words(work: Work, place: Place) -> list[str]:
         for station, makes in stations:
             lines.append(f"  {settings.station(station) if station else 'No station'}")
             for m in makes:
-                lines.append(f"    [ ] {m.batch.recipe.called}: {to_make(m, system) if m.batches else 'not known'} ({'; '.join(why(m, system))})")
+                lines.append(
+                    f"    [ ] {m.batch.recipe.called}: {to_make(m, system) if m.batches else 'not known'}"
+                    f" ({'; '.join(why(m, system))})"
+                )
                 lines += [f"        {note}" for note in m.notes]
                 if m.flags:
                     lines.append(f"        does not simply multiply: {', '.join(f.called for f in m.flags)}")
@@ -166,7 +204,10 @@ def in_words(work: Work, place: Place) -> list[str]:
         lines.append(f"  {supplier(name)}")
         for o in found:
             price = f"; {money(o.cost)}" if o.cost is not None and o.packs else ""
-            lines.append(f"    [ ] {bought(o, system)}  {o.called}{f' [{o.code}]' if o.code else ''} ({'; '.join(need(o, system))}{price})")
+            lines.append(
+                f"    [ ] {bought(o, system)}  {o.called}{f' [{o.code}]' if o.code else ''}"
+                f" ({'; '.join(need(o, system))}{price})"
+            )
             lines += [f"        more may be needed: {reason}" for reason in o.open]
     for currency, total in totals(work.orders).items():
         lines.append(f"  the priced lines come to {money(Money(total, currency))}")
@@ -200,13 +241,22 @@ def as_data(work: Work, place: Place) -> dict:
     return {
         "covers": [{"dish": key, "title": title, "covers": n} for key, title, n in plan.covers],
         "date": work.day.isoformat() if work.day else None,
-        "make": [_make_data(m, days, station, work) for days, stations in by_day(plan.makes, settings) for station, makes in stations for m in makes],
-        "pick": [{"component": p.called, "station": p.station, "dish": p.dish, "pieces": p.pieces, "grams": _number(p.grams)} for p in plan.picks],
+        "make": [
+            _make_data(m, days, station, work)
+            for days, stations in by_day(plan.makes, settings)
+            for station, makes in stations
+            for m in makes
+        ],
+        "pick": [
+            {"component": p.called, "station": p.station, "dish": p.dish, "pieces": p.pieces, "grams": _number(p.grams)}
+            for p in plan.picks
+        ],
         "to_hand": [{"what": h.called, "amount": h.amount, "for": h.used_for} for h in plan.to_hand],
         "order": [_order_data(o, system) for o in work.orders],
         "order_total": [{"amount": round(float(v), 2), "currency": c} for c, v in totals(work.orders).items()],
         "not_known": [{"what": g.what, "why": g.why, "hint": g.hint, **place(g.span)} for g in plan.gaps],
-        "caution": wording.CAUTION}
+        "caution": wording.CAUTION,
+    }
 
 
 def _make_data(m: Make, days: int | None, station: str, work: Work) -> dict:
@@ -217,22 +267,52 @@ def _make_data(m: Make, days: int | None, station: str, work: Work) -> dict:
     def value(share: Fraction) -> float | None:
         return None if q is None else _number(q.mean * share)
 
-    return {"recipe": m.batch.recipe.key, "called": m.batch.recipe.called, "station": station, "days_before": days, "unit": unit,
-            "need": value(m.need), "need_exact": value(m.exact), "need_is_least": m.is_least, "par": value(m.par), "on_hand": value(m.on_hand),
-            "batches": m.batches, "batch_makes": value(1 - m.batch.recipe.left_behind), "left_over": value(m.left_over),
-            "keeps": m.batch.recipe.keeps,
-            "made_ahead": m.batch.recipe.made_ahead, "for": list(m.used_for), "notes": list(m.notes),
-            "does_not_multiply": [{"what": f.called, "kind": f.kind, "why": f.why} for f in m.flags],
-            "ingredients": [{"what": name, "amount": said} for name, said, _ in scaled(m, system)] if m.batches else [],
-            "in_words": to_make(m, system)}
+    return {
+        "recipe": m.batch.recipe.key,
+        "called": m.batch.recipe.called,
+        "station": station,
+        "days_before": days,
+        "unit": unit,
+        "need": value(m.need),
+        "need_exact": value(m.exact),
+        "need_is_least": m.is_least,
+        "par": value(m.par),
+        "on_hand": value(m.on_hand),
+        "batches": m.batches,
+        "batch_makes": value(1 - m.batch.recipe.left_behind),
+        "left_over": value(m.left_over),
+        "keeps": m.batch.recipe.keeps,
+        "made_ahead": m.batch.recipe.made_ahead,
+        "for": list(m.used_for),
+        "notes": list(m.notes),
+        "does_not_multiply": [{"what": f.called, "kind": f.kind, "why": f.why} for f in m.flags],
+        "ingredients": [{"what": name, "amount": said} for name, said, _ in scaled(m, system)] if m.batches else [],
+        "in_words": to_make(m, system),
+    }
 
 
 def _order_data(o: Order, system: str) -> dict:
-    return {"kind": o.key[0], "key": o.key[1], "called": o.called, "supplier": o.supplier or None, "code": o.code or None,
-            "unit": _BASE.get(o.kind, o.word),
-            "need": _number(o.need), "par": _number(o.par), "on_hand": _number(o.on_hand), "pack": o.pack.text if o.pack else None, "packs": o.packs,
-            "buy": _number(o.buy), "over": _number(o.over), "cost": _money(o.cost), "at_least": bool(o.open), "open": list(o.open),
-            "trim": list(o.trims), "for": list(o.used_for), "in_words": bought(o, system)}
+    return {
+        "kind": o.key[0],
+        "key": o.key[1],
+        "called": o.called,
+        "supplier": o.supplier or None,
+        "code": o.code or None,
+        "unit": _BASE.get(o.kind, o.word),
+        "need": _number(o.need),
+        "par": _number(o.par),
+        "on_hand": _number(o.on_hand),
+        "pack": o.pack.text if o.pack else None,
+        "packs": o.packs,
+        "buy": _number(o.buy),
+        "over": _number(o.over),
+        "cost": _money(o.cost),
+        "at_least": bool(o.open),
+        "open": list(o.open),
+        "trim": list(o.trims),
+        "for": list(o.used_for),
+        "in_words": bought(o, system),
+    }
 
 
 def as_csv(work: Work) -> str:
@@ -244,20 +324,55 @@ def as_csv(work: Work) -> str:
     for days, stations in by_day(work.plan.makes, settings):
         for station, makes in stations:
             for m in makes:
-                rows.writerow(_plain("make", day_of(days, work.day), settings.station(station), m.batch.recipe.called, "",
-                                     to_make(m, system) if m.batches or not m.is_least else "not known",
-                                     ("at least " if m.is_least else "") + made(m, m.need, system, up=True),
-                                     made(m, m.on_hand, system) if m.on_hand else "",
-                                     made(m, m.left_over, system) if m.left_over > 0 else "", "",
-                                     "; ".join([*m.notes, *(f"does not simply multiply: {f.called}" for f in m.flags)])))
+                rows.writerow(
+                    _plain(
+                        "make",
+                        day_of(days, work.day),
+                        settings.station(station),
+                        m.batch.recipe.called,
+                        "",
+                        to_make(m, system) if m.batches or not m.is_least else "not known",
+                        ("at least " if m.is_least else "") + made(m, m.need, system, up=True),
+                        made(m, m.on_hand, system) if m.on_hand else "",
+                        made(m, m.left_over, system) if m.left_over > 0 else "",
+                        "",
+                        "; ".join([*m.notes, *(f"does not simply multiply: {f.called}" for f in m.flags)]),
+                    )
+                )
     for p in work.plan.picks:
-        rows.writerow(_plain("pick", day_of(0, work.day), settings.station(p.station), p.called, "", pick(p, system), "", "", "", "", p.dish))
+        rows.writerow(
+            _plain(
+                "pick",
+                day_of(0, work.day),
+                settings.station(p.station),
+                p.called,
+                "",
+                pick(p, system),
+                "",
+                "",
+                "",
+                "",
+                p.dish,
+            )
+        )
     for h in work.plan.to_hand:
         rows.writerow(_plain("to hand", "", "", h.called, "", h.amount, "", "", "", "", h.used_for))
     for o in work.orders:
-        rows.writerow(_plain("order", "", supplier(o.supplier), o.called, o.code, bought(o, system), amount(o, o.need, system, up=True),
-                             amount(o, o.on_hand, system) if o.on_hand else "",
-                             amount(o, o.over, system) if o.over else "", money(o.cost) if o.cost else "", "; ".join([*o.open, *o.trims])))
+        rows.writerow(
+            _plain(
+                "order",
+                "",
+                supplier(o.supplier),
+                o.called,
+                o.code,
+                bought(o, system),
+                amount(o, o.need, system, up=True),
+                amount(o, o.on_hand, system) if o.on_hand else "",
+                amount(o, o.over, system) if o.over else "",
+                money(o.cost) if o.cost else "",
+                "; ".join([*o.open, *o.trims]),
+            )
+        )
     for g in work.plan.gaps:
         rows.writerow(_plain("not known", "", "", g.what, "", "", "", "", "", "", g.why))
     rows.writerow(_plain(wording.CAUTION))
@@ -274,8 +389,13 @@ def as_pdf(work: Work) -> bytes:
     from platecard.drawing import pdf
 
     settings = work.kitchen.settings
-    return pdf.write(prep_list.compose(work), title="Preparation and order list", author=settings.called,
-                     subject=prep_list.covers(work.plan)[:200], language=settings.language)
+    return pdf.write(
+        prep_list.compose(work),
+        title="Preparation and order list",
+        author=settings.called,
+        subject=prep_list.covers(work.plan)[:200],
+        language=settings.language,
+    )
 
 
 # --------------------------------------------------------------------------- cost
@@ -296,17 +416,28 @@ def cost_in_words(begun: Begun, found: cost.DishCost | None, place: Place) -> li
         said = "not known" if p.money is None else f"{'at least ' if p.is_least else ''}{money(p.money)}"
         weight = f"{rounding.amount('mass', p.grams)} on the plate" if p.grams is not None else "weight not known"
         kilo = f", {money(p.per_kg)} a kilo" if p.per_kg and not p.is_least else ""
-        lines.append(f"  {p.component.called:<{wide}}  {said}  ({weight}{kilo})" + (f"; without {', '.join(p.untold)}, to taste" if p.untold else ""))
+        lines.append(
+            f"  {p.component.called:<{wide}}  {said}  ({weight}{kilo})"
+            + (f"; without {', '.join(p.untold)}, to taste" if p.untold else "")
+        )
     least = "at least " if found.is_least else ""
     lines.append(f"  the plate: {least}{money(found.money)}" if found.money else "  the plate: not known")
     if found.share is not None:
-        lines.append(f"  food cost: {least}{rounding.percent(Fraction(round(found.share * 1000), 1000))} of {money(found.net)} net")
+        lines.append(
+            f"  food cost: {least}{rounding.percent(Fraction(round(found.share * 1000), 1000))} of"
+            f" {money(found.net)} net"
+        )
     elif found.net is None:
         lines.append("  food cost: no price is entered for the dish")
     else:
         lines.append("  food cost: not known")
     if found.dearest:
-        lines.append("  dearest: " + ", ".join(f"{p.component.called} {'at least ' if p.is_least else ''}{money(p.money)}" for p in found.dearest))
+        lines.append(
+            "  dearest: "
+            + ", ".join(
+                f"{p.component.called} {'at least ' if p.is_least else ''}{money(p.money)}" for p in found.dearest
+            )
+        )
     gaps = list(dict.fromkeys(g for p in found.parts for g in p.gaps)) + list(found.gaps)
     if gaps:
         lines.append("  not known:")
@@ -316,16 +447,41 @@ def cost_in_words(begun: Begun, found: cost.DishCost | None, place: Place) -> li
 
 def cost_as_data(begun: Begun, found: cost.DishCost | None, place: Place) -> dict:
     if found is None:
-        return {"dish": begun.key, "cost": None, "at_least": True, "net_price": None, "food_cost_share": None, "parts": [], "dearest": [],
-                "not_known": [{"what": begun.key, "why": "its spec cannot be read", "file": begun.file, "line": None}]}
-    return {"dish": begun.key, "cost": _money(found.money), "at_least": found.is_least, "net_price": _money(found.net),
-            "food_cost_share": _number(found.share),
-            "parts": [{"component": p.component.key, "called": p.component.called, "cost": _money(p.money), "at_least": p.is_least,
-                       "grams": _number(p.grams),
-                       "per_kg": None if p.is_least else _money(p.per_kg), "items": [{"what": i.called, "cost": _money(i.money)} for i in p.items],
-                       "to_taste": list(p.untold)} for p in found.parts],
-            "dearest": [p.component.key for p in found.dearest],
-            "not_known": [{"what": g.what, "why": g.why, **place(g.span)} for g in (*(g for p in found.parts for g in p.gaps), *found.gaps)]}
+        return {
+            "dish": begun.key,
+            "cost": None,
+            "at_least": True,
+            "net_price": None,
+            "food_cost_share": None,
+            "parts": [],
+            "dearest": [],
+            "not_known": [{"what": begun.key, "why": "its spec cannot be read", "file": begun.file, "line": None}],
+        }
+    return {
+        "dish": begun.key,
+        "cost": _money(found.money),
+        "at_least": found.is_least,
+        "net_price": _money(found.net),
+        "food_cost_share": _number(found.share),
+        "parts": [
+            {
+                "component": p.component.key,
+                "called": p.component.called,
+                "cost": _money(p.money),
+                "at_least": p.is_least,
+                "grams": _number(p.grams),
+                "per_kg": None if p.is_least else _money(p.per_kg),
+                "items": [{"what": i.called, "cost": _money(i.money)} for i in p.items],
+                "to_taste": list(p.untold),
+            }
+            for p in found.parts
+        ],
+        "dearest": [p.component.key for p in found.dearest],
+        "not_known": [
+            {"what": g.what, "why": g.why, **place(g.span)}
+            for g in (*(g for p in found.parts for g in p.gaps), *found.gaps)
+        ],
+    }
 
 
 def is_open(begun: Begun) -> bool:

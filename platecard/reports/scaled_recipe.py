@@ -31,7 +31,9 @@ def to(name: str, target: str, world: World) -> tuple[Scaled | None, tuple[Probl
     """``name`` scaled so that ``target`` of it reaches the plates: what stays behind is made on top."""
     recipe = world.kitchen.recipes.get(name)
     if recipe is None:
-        return None, (error("unknown-recipe", None, f"there is no recipe '{name}'", did_you_mean(name, world.kitchen.recipes)),)
+        return None, (
+            error("unknown-recipe", None, f"there is no recipe '{name}'", did_you_mean(name, world.kitchen.recipes)),
+        )
     try:
         wanted = quantity(target, "mass", "volume", "count")
     except AmountError as exc:
@@ -45,8 +47,15 @@ def to(name: str, target: str, world: World) -> tuple[Scaled | None, tuple[Probl
     batches = scaling.batches_for(batch, wanted)
     if batches is None:
         made = recipe.makes.text if recipe.makes else "an amount not known"
-        return None, (*problems, error("other-unit", recipe.makes_span, f"{recipe.called} makes {made}, and '{target}' cannot be brought to that",
-                                       "add the recipe's density, or ask in the unit it makes"))
+        return None, (
+            *problems,
+            error(
+                "other-unit",
+                recipe.makes_span,
+                f"{recipe.called} makes {made}, and '{target}' cannot be brought to that",
+                "add the recipe's density, or ask in the unit it makes",
+            ),
+        )
     return Scaled(batch, wanted, batches / (1 - recipe.left_behind)), problems
 
 
@@ -58,14 +67,20 @@ def _alone(name: str, span: Span, world: World) -> tuple[Resolved, tuple[Problem
 
 def in_words(found: Scaled, system: str) -> list[str]:
     recipe = found.batch.recipe
-    lines = [f"{recipe.called}: {rounding.of(found.target, system=system)} ({rounding.percent(Fraction(round(found.factor * 1000), 1000))} of a batch, which makes {recipe.makes.text})"]
+    lines = [
+        f"{recipe.called}: {rounding.of(found.target, system=system)}"
+        f" ({rounding.percent(Fraction(round(found.factor * 1000), 1000))} of a batch, which makes {recipe.makes.text})"
+    ]
     if recipe.left_behind:
         lines.append(f"  {rounding.percent(recipe.left_behind)} stays behind and is made on top")
     for line, use in zip(recipe.lines, found.batch.lines):
         name = in_full(line, use)
         amount = rounding.of(line.amount, found.factor, system) if line.amount else "not said"
-        lines.append(f"  {amount:>12}  {name}" + (f" ({line.note})" if line.note else "") + (" *" if found.factor != 1 and scaling.flag_of(use)
-                                                                                             else ""))
+        lines.append(
+            f"  {amount:>12}  {name}"
+            + (f" ({line.note})" if line.note else "")
+            + (" *" if found.factor != 1 and scaling.flag_of(use) else "")
+        )
     if found.factor != 1:
         for flag in scaling.flags(found.batch):
             lines.append(f"  * {flag.called}: {flag.why}")
@@ -75,9 +90,20 @@ def in_words(found: Scaled, system: str) -> list[str]:
 
 def as_data(found: Scaled, system: str) -> dict:
     recipe = found.batch.recipe
-    return {"recipe": recipe.key, "called": recipe.called, "target": found.target.text, "batches": round(float(found.factor), 6),
-            "ingredients": [{"what": line.source.name, "kind": line.source.kind,
-                             "amount": rounding.of(line.amount, found.factor, system) if line.amount else None,
-                             "does_not_multiply": (f.why if (f := scaling.flag_of(use)) and found.factor != 1 else None)}
-                            for line, use in zip(recipe.lines, found.batch.lines)],
-            "times": scaling.rules().times if found.factor != 1 else None, "caution": wording.CAUTION}
+    return {
+        "recipe": recipe.key,
+        "called": recipe.called,
+        "target": found.target.text,
+        "batches": round(float(found.factor), 6),
+        "ingredients": [
+            {
+                "what": line.source.name,
+                "kind": line.source.kind,
+                "amount": rounding.of(line.amount, found.factor, system) if line.amount else None,
+                "does_not_multiply": f.why if (f := scaling.flag_of(use)) and found.factor != 1 else None,
+            }
+            for line, use in zip(recipe.lines, found.batch.lines)
+        ],
+        "times": scaling.rules().times if found.factor != 1 else None,
+        "caution": wording.CAUTION,
+    }

@@ -19,14 +19,37 @@ from platecard.quantities.units import AmountError, temperature
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
 MARKS = ("seen", "seen-2nd", "memory", "practice")
-ASKS = {"kind", "state", "not_state", "cut", "not_cut", "doneness", "flag", "not_flag", "process", "not_process", "core_below", "under_cooked",
-        "core_missing", "held", "cooled", "reheated", "hot_and_ahead", "keeps_over_s", "animal", "any"}
+ASKS = {
+    "kind",
+    "state",
+    "not_state",
+    "cut",
+    "not_cut",
+    "doneness",
+    "flag",
+    "not_flag",
+    "process",
+    "not_process",
+    "core_below",
+    "under_cooked",
+    "core_missing",
+    "held",
+    "cooled",
+    "reheated",
+    "hot_and_ahead",
+    "keeps_over_s",
+    "animal",
+    "any",
+}
 CHECKS = {"", "heat", "freezing", "held", "lethality", "reheat"}
 MET, BELOW, NO_TIME = "met", "below", "time-missing"
 
 
 Conditions = tuple[tuple[str, object], ...]
-"""All of them must hold: pairs of one of :data:`ASKS` and what it asks for; of ``any``, a tuple of further conditions."""
+"""All of them must hold:
+
+pairs of one of :data:`ASKS` and what it asks for; of ``any``, a tuple of further conditions.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,25 +86,41 @@ class Rules:
         self.animals = frozenset(made["animals"])
         self.label_kinds: dict[str, str] = _plain(made["label_kinds"])
         self.reading_s = Fraction(made["reading_s"])
-        self.heat = {k: tuple((frozenset(r.get("kinds", ())), frozenset(r.get("cuts", ())), _steps(r["steps"])) for r in rows)
-                     for k, rows in _plain(made["heat"]).items()}
+        self.heat = {
+            k: tuple((frozenset(r.get("kinds", ())), frozenset(r.get("cuts", ())), _steps(r["steps"])) for r in rows)
+            for k, rows in _plain(made["heat"]).items()
+        }
         self.freezing = {k: (_steps(r["steps"]), r["says"]) for k, r in _plain(made["freezing"]).items()}
         self.holding = {k: (Fraction(r["hot"]), Fraction(r["cold"])) for k, r in _plain(made["holding"]).items()}
         line = made["lethality"]
-        self.reference_c, self.reference_s, self.z_c = (Fraction(line[k]) for k in ("reference_c", "reference_s", "z_c"))
+        self.reference_c, self.reference_s, self.z_c = (
+            Fraction(line[k]) for k in ("reference_c", "reference_s", "z_c")
+        )
         self.rules = tuple(self._rule(r) for r in made["rules"])
-        self._kinds = [(r["kind"], r.get("file", ""), frozenset(r.get("nodes", ())), tuple(f" {fold(w)} " for w in r.get("words", ())))
-                       for r in made["kinds"]]
+        self._kinds = [
+            (
+                r["kind"],
+                r.get("file", ""),
+                frozenset(r.get("nodes", ())),
+                tuple(f" {fold(w)} " for w in r.get("words", ())),
+            )
+            for r in made["kinds"]
+        ]
 
     def _rule(self, row: dict) -> Rule:
         figures = []
         for f in row["figures"]:
             source = self.sources[f["source"]]
             figures.append(Figure(f["code"], f["says"], f["source"], source["title"], source["mark"]))
-        return Rule(row["rule"], row["topic"], row["says"], _conditions(row["when"]), row.get("checks", ""), tuple(figures))
+        return Rule(
+            row["rule"], row["topic"], row["says"], _conditions(row["when"]), row.get("checks", ""), tuple(figures)
+        )
 
     def kind_of(self, entry: Entry, taxonomy: Taxonomy) -> str:
-        """The kind of food an entry of the catalogue is, by its file, nodes and name; empty for what no rule asks about."""
+        """The kind of food an entry of the catalogue is, by its file, nodes and name;
+
+        empty for what no rule asks about.
+        """
         file = entry.span.file.rsplit("/", 1)[-1].removesuffix(".yaml")
         name = f" {fold(entry.name)} "
         for kind, of_file, nodes, words in self._kinds:
@@ -94,7 +133,9 @@ class Rules:
 
     def heat_status(self, kind: str, cut: str, cores: frozenset, code: str) -> str:
         """Whether one of the (temperature, time) pairs is as much as the code asks for; ``cores`` is not empty."""
-        steps = next(s for kinds, cuts, s in self.heat[code] if (not kinds or kind in kinds) and (not cuts or cut in cuts))
+        steps = next(
+            s for kinds, cuts, s in self.heat[code] if (not kinds or kind in kinds) and (not cuts or cut in cuts)
+        )
         best = BELOW
         for reached, held in cores:
             for least, seconds in steps:
@@ -128,7 +169,19 @@ def _plain(value: dict) -> dict:
 
 def _conditions(when: dict) -> Conditions:
     """Lists of words become sets of them."""
-    return tuple((ask, tuple(_conditions(w) for w in want) if ask == "any" else frozenset(want) if isinstance(want, list) else want) for ask, want in _plain(when).items())
+    return tuple(
+        (
+            ask,
+            (
+                tuple(_conditions(w) for w in want)
+                if ask == "any"
+                else frozenset(want)
+                if isinstance(want, list)
+                else want
+            ),
+        )
+        for ask, want in _plain(when).items()
+    )
 
 
 @cache
@@ -152,11 +205,25 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         row = packaged_tables.placed(node)
         for figure in row.get("figures", ()):
             if figure.get("source") not in sources or figure.get("code") not in codes:
-                problems.append(error("caution-figure", node.span, f"'{row.get('rule')}': a figure without a known code and source"))
+                problems.append(
+                    error("caution-figure", node.span, f"'{row.get('rule')}': a figure without a known code and source")
+                )
         if unknown := _asked(row.get("when", {})) - ASKS:
-            problems.append(error("caution-condition", node.span, f"'{row.get('rule')}' asks for {', '.join(sorted(unknown))}, which nobody knows"))
+            problems.append(
+                error(
+                    "caution-condition",
+                    node.span,
+                    f"'{row.get('rule')}' asks for {', '.join(sorted(unknown))}, which nobody knows",
+                )
+            )
         if row.get("checks", "") not in CHECKS or not row.get("figures") or not row.get("says"):
-            problems.append(error("caution-rule", node.span, f"'{row.get('rule')}' lacks its sentence or its figures, or checks what nobody knows"))
+            problems.append(
+                error(
+                    "caution-rule",
+                    node.span,
+                    f"'{row.get('rule')}' lacks its sentence or its figures, or checks what nobody knows",
+                )
+            )
     for table in (*_plain(made["heat"]).values(), [_plain(made["freezing"])[k] for k in _plain(made["freezing"])]):
         for row in table:
             try:

@@ -62,7 +62,7 @@ class Animal:
     flags: frozenset[str] = frozenset()
     frozen: Frozen | None = None
 
-    def after(self, h: Handling) -> "Animal":
+    def after(self, h: Handling) -> Animal:
         """The same food once what it is in has been treated; heating is never undone."""
         if h is PLAIN:
             return self
@@ -70,8 +70,15 @@ class Animal:
         flags = self.flags | {f for f in ("foraged", "live", "pasteurised", "core_unread") if getattr(h, f)}
         cores = self.cores | {(h.core.celsius, h.core.for_s)} if h.core else self.cores
         cut = self.cut if self.cut not in ("", "whole") else h.cut or self.cut
-        return replace(self, state=state, cores=cores, doneness=self.doneness or h.doneness, cut=cut,
-                       flags=flags, frozen=self.frozen or h.frozen)
+        return replace(
+            self,
+            state=state,
+            cores=cores,
+            doneness=self.doneness or h.doneness,
+            cut=cut,
+            flags=flags,
+            frozen=self.frozen or h.frozen,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +132,9 @@ class Cautioner:
             if key not in self._batches:
                 found: set[Animal] = set()
                 for use, line in zip(what.lines, what.recipe.lines):
-                    inside = self._animals(use.what) or (frozenset({Animal("plant", use.called)}) if line.handling.foraged else frozenset())
+                    inside = self._animals(use.what) or (
+                        frozenset({Animal("plant", use.called)}) if line.handling.foraged else frozenset()
+                    )
                     found |= {a.after(line.handling).after(what.recipe.handling) for a in inside}
                 self._batches[key] = frozenset(found)
             return self._batches[key]
@@ -137,8 +146,14 @@ class Cautioner:
             if what.entry is not None:
                 return self._leaf(what.entry, what.product.shown)
             # Without an entry only the label tells.
-            nodes = {self.taxonomy.find(word) for word, _ in what.product.label.contains} if what.product.label else set()
-            kinds = {kind for root, kind in self.rules.label_kinds.items() if any(n and self.taxonomy.is_under(n, root) for n in nodes)}
+            nodes = (
+                {self.taxonomy.find(word) for word, _ in what.product.label.contains} if what.product.label else set()
+            )
+            kinds = {
+                kind
+                for root, kind in self.rules.label_kinds.items()
+                if any(n and self.taxonomy.is_under(n, root) for n in nodes)
+            }
             return frozenset(Animal(kind, what.product.shown) for kind in kinds)
         return frozenset()
 
@@ -147,7 +162,11 @@ class Cautioner:
             self._kinds[entry.id] = self.rules.kind_of(entry, self.taxonomy)
         kind = self._kinds[entry.id]
         words = f" {entry.name.lower()} "
-        flags = {flag for flag, said in (("pasteurised", ("pasteurised", "liquid egg")), ("live", (" live ",))) if any(w in words for w in said)}
+        flags = {
+            flag
+            for flag, said in (("pasteurised", ("pasteurised", "liquid egg")), ("live", (" live ",)))
+            if any(w in words for w in said)
+        }
         return frozenset({Animal(kind, called, flags=frozenset(flags))}) if kind and kind != "ready" else frozenset()
 
     # ----------------------------------------------------------------------- facts
@@ -183,13 +202,31 @@ class Cautioner:
         process = tuple(dict.fromkeys((*own.process, *inner.process)))
         core = own.core or inner.core
         joined = replace(own, process=process, held=held, core=core, foraged=own.foraged or inner.foraged)
-        facts = [Facts(component.called, component, recipe=top, handling=joined, held=self._holding(held), is_cooled=cooled,
-                       is_reheated=hot and cooled and (heats or self._holding(held) == HOT),
-                       is_hot_and_ahead=hot and is_perishable and ahead and held is None and not heats,
-                       kept=shelf_lives.kept(top) if top else ())]
+        facts = [
+            Facts(
+                component.called,
+                component,
+                recipe=top,
+                handling=joined,
+                held=self._holding(held),
+                is_cooled=cooled,
+                is_reheated=hot and cooled and (heats or self._holding(held) == HOT),
+                is_hot_and_ahead=hot and is_perishable and ahead and held is None and not heats,
+                kept=shelf_lives.kept(top) if top else (),
+            )
+        ]
         for recipe in shelf_lives.recipes_inside(what):
-            facts.append(Facts(recipe.called, component, recipe=recipe, handling=recipe.handling, held=self._holding(recipe.handling.held),
-                               is_cooled=shelf_lives.is_cooled(recipe), kept=shelf_lives.kept(recipe)))
+            facts.append(
+                Facts(
+                    recipe.called,
+                    component,
+                    recipe=recipe,
+                    handling=recipe.handling,
+                    held=self._holding(recipe.handling.held),
+                    is_cooled=shelf_lives.is_cooled(recipe),
+                    kept=shelf_lives.kept(recipe),
+                )
+            )
         return facts
 
     def _holding(self, held: Held | None) -> str:
@@ -199,7 +236,13 @@ class Cautioner:
             return MISSING
         limits = [self.rules.holding[c] for c in self.codes]
         warmest = held.at_c if held.warmest_c is None else held.warmest_c
-        return HOT if all(held.at_c >= hot for hot, _ in limits) else COLD if all(warmest <= cold for _, cold in limits) else BETWEEN
+        return (
+            HOT
+            if all(held.at_c >= hot for hot, _ in limits)
+            else COLD
+            if all(warmest <= cold for _, cold in limits)
+            else BETWEEN
+        )
 
     # ----------------------------------------------------------------------- rules
 
@@ -258,7 +301,9 @@ class Cautioner:
             return how, ("freezing record",)
         if frozen.exempt:
             return f"{how}, said to be exempt: {frozen.exempt}", ()
-        missing = tuple(w for w, v in (("freezing temperature", frozen.celsius), ("freezing time", frozen.for_s)) if v is None)
+        missing = tuple(
+            w for w, v in (("freezing temperature", frozen.celsius), ("freezing time", frozen.for_s)) if v is None
+        )
         cold = celsius(frozen.celsius) if frozen.celsius is not None else ""
         words = " for ".join(x for x in (cold, spoken(frozen.for_s) if frozen.for_s is not None else "") if x)
         said = f"{how}, frozen {words}" + (f" ({frozen.record})" if frozen.record else "")
@@ -299,8 +344,13 @@ class Cautioner:
         return (f"to {celsius(max(reached))}", ()) if reached else ("", ("core temperature to reach",))
 
 
-_CHECKS = {"heat": Cautioner._check_heat, "freezing": Cautioner._check_freezing, "held": Cautioner._check_held,
-           "lethality": Cautioner._check_lethality, "reheat": Cautioner._check_reheat}
+_CHECKS = {
+    "heat": Cautioner._check_heat,
+    "freezing": Cautioner._check_freezing,
+    "held": Cautioner._check_held,
+    "lethality": Cautioner._check_lethality,
+    "reheat": Cautioner._check_reheat,
+}
 
 
 def _of_animal(holds: Callable[[Cautioner, Animal, object], bool]) -> Callable[[Cautioner, Facts, object], bool]:
@@ -318,11 +368,15 @@ _HOLDS: dict[str, Callable[[Cautioner, Facts, object], bool]] = {
     "cut": _of_animal(lambda c, a, want: a.cut in want),
     "not_cut": _of_animal(lambda c, a, want: a.cut not in want),
     "doneness": _of_animal(lambda c, a, want: a.doneness in want),
-    "flag": lambda c, f, want: bool(f.animal.flags & want) if f.animal is not None else any(getattr(f.handling, w, False) for w in want),
+    "flag": lambda c, f, want: (
+        bool(f.animal.flags & want) if f.animal is not None else any(getattr(f.handling, w, False) for w in want)
+    ),
     "not_flag": _of_animal(lambda c, a, want: not a.flags & want),
     "process": lambda c, f, want: not want.isdisjoint(f.handling.process),
     "not_process": lambda c, f, want: want.isdisjoint(f.handling.process),
-    "core_below": _of_animal(lambda c, a, want: max(reached for reached, _ in a.cores) < want if a.cores else "core_unread" in a.flags),
+    "core_below": _of_animal(
+        lambda c, a, want: max(reached for reached, _ in a.cores) < want if a.cores else "core_unread" in a.flags
+    ),
     "under_cooked": _of_animal(lambda c, a, want: BELOW in c._heat(a)),
     "core_missing": _of_animal(lambda c, a, want: c._core_missing(a)),
     "held": lambda c, f, want: f.held == want,

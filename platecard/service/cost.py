@@ -81,12 +81,20 @@ def of_dish(resolved: Resolved, kitchen: Kitchen) -> DishCost:
         elif money.currency == part.money.currency:
             money = Money(money.amount + part.money.amount, money.currency)
         else:
-            gaps.append(Gap(part.component.called, f"it is priced in {part.money.currency}, the rest in {money.currency}", part.component.span))
+            gaps.append(
+                Gap(
+                    part.component.called,
+                    f"it is priced in {part.money.currency}, the rest in {money.currency}",
+                    part.component.span,
+                )
+            )
     least = bool(gaps) or any(p.is_least or (p.money is None and not p.untold) for p in parts)
     net = resolved.dish.price.net if resolved.dish.price else None
     share = food_share(money.amount, net.amount) if money and net and money.currency == net.currency else None
     if money and net and money.currency != net.currency:
-        gaps.append(Gap(resolved.dish.title, f"sold in {net.currency}, bought in {money.currency}", resolved.dish.price.span))
+        gaps.append(
+            Gap(resolved.dish.title, f"sold in {net.currency}, bought in {money.currency}", resolved.dish.price.span)
+        )
     return DishCost(parts, money, net, share, least, tuple(gaps))
 
 
@@ -104,7 +112,9 @@ def _of_part(resolved: Resolved, index: int, kitchen: Kitchen) -> PartCost:
         if price is None:
             continue
         if money is not None and money.currency != price.currency:
-            gaps.append(Gap(leaf.called, f"it is priced in {price.currency}, the rest in {money.currency}", part.component.span))
+            gaps.append(
+                Gap(leaf.called, f"it is priced in {price.currency}, the rest in {money.currency}", part.component.span)
+            )
             continue
         items.append(Item(leaf.called, price))
         money = Money((money.amount if money else 0) + price.amount, price.currency)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from platecard.service.fire import Task
 
 
-def clashes(tasks: Iterable["Task"], settings: Settings) -> tuple[Problem, ...]:
+def clashes(tasks: Iterable[Task], settings: Settings) -> tuple[Problem, ...]:
     """Each place where equipment is asked for beyond its room, or at two temperatures."""
     names = dict(settings.equipment)
     using: dict[str, list[Task]] = {}
@@ -36,21 +36,29 @@ def clashes(tasks: Iterable["Task"], settings: Settings) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def _two_heats(users: list["Task"], called: str) -> list[Problem]:
+def _two_heats(users: list[Task], called: str) -> list[Problem]:
     found = []
     for i, one in enumerate(users):
-        for other in users[i + 1:]:
+        for other in users[i + 1 :]:
             if one.at_c is None or other.at_c is None or one.at_c == other.at_c or not _overlap(one, other):
                 continue
             # A plate that contradicts itself is a fault of its spec; two dishes that meet are a fact of the table.
             how = error if one.dish == other.dish else warning
             when = minutes_text(-max(one.start_s, other.start_s))
-            found.append(how("two-heats", other.span, f"{called}: asked for at {celsius(one.at_c)} and at {celsius(other.at_c)} at once, "
-                             f"{when} before the plate leaves: {_said(one)}, and {_said(other)}", f"{one.span}: {_said(one)}", _room(one, other)))
+            found.append(
+                how(
+                    "two-heats",
+                    other.span,
+                    f"{called}: asked for at {celsius(one.at_c)} and at {celsius(other.at_c)} at once, "
+                    f"{when} before the plate leaves: {_said(one)}, and {_said(other)}",
+                    f"{one.span}: {_said(one)}",
+                    _room(one, other),
+                )
+            )
     return found
 
 
-def _too_many(users: list["Task"], called: str, holds: int) -> list[Problem]:
+def _too_many(users: list[Task], called: str, holds: int) -> list[Problem]:
     """One problem for each start at which more is on than there is room for."""
     found = []
     for task in users:
@@ -62,21 +70,28 @@ def _too_many(users: list["Task"], called: str, holds: int) -> list[Problem]:
             hints = [f"{t.span}: {_said(t)}" for t in others]
             # One of them going first is advice only where that alone makes the room.
             hints += [_room(t, task) for t in others if total - t.places <= holds][:1]
-            found.append(warning("over-its-room", task.span, f"{called}: asked for {total} things at once and holds {holds}, "
-                                 f"{minutes_text(-task.start_s)} before the plate leaves: {', '.join(_said(t) for t in on)}", *hints))
+            found.append(
+                warning(
+                    "over-its-room",
+                    task.span,
+                    f"{called}: asked for {total} things at once and holds {holds}, "
+                    f"{minutes_text(-task.start_s)} before the plate leaves: {', '.join(_said(t) for t in on)}",
+                    *hints,
+                )
+            )
     return found
 
 
-def _overlap(one: "Task", other: "Task") -> bool:
+def _overlap(one: Task, other: Task) -> bool:
     return one.start_s < other.end_s and other.start_s < one.end_s
 
 
-def _said(task: "Task") -> str:
+def _said(task: Task) -> str:
     many = f", {task.plates} of them" if task.places > 1 else ""
     return f"{task.called}: {task.do}{many}"
 
 
-def _room(one: "Task", other: "Task") -> str:
+def _room(one: Task, other: Task) -> str:
     """Which of two has time in hand enough to go first."""
     for task, meets in ((one, other), (other, one)):
         need = task.end_s - meets.start_s

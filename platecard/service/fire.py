@@ -120,26 +120,88 @@ def _tasks(dish: Dish, plates: int, settings: Settings, problems: list[Problem])
     for component in dish.components:
         before, ends = "", _ends(component)
         for step in component.finish:
-            waits = _waits(step, component, dish, last, problems) if step.after is not None else (before,) if before else ()
+            waits = (
+                _waits(step, component, dish, last, problems) if step.after is not None else (before,) if before else ()
+            )
             # Only what nothing in its component waits for has to be there when plating starts.
             must_end = Fraction(0) if component.key in at_table or step.key not in ends else plating
             must_end = must_end if step.ready_s is None else -step.ready_s
-            made.append(Task(
-                id=f"{dish.key}/{component.key}.{step.key}", dish=dish.key, component=component.key, called=component.called,
-                station=settings.station(component.station) if component.station else "no station", do=step.do, takes_s=step.takes_s,
-                span=step.span, on=step.on, at_c=step.at_c, core_c=step.core_c, turn=step.turn, note=step.note, after=waits,
-                is_rest=step.is_rest, is_ahead=step.is_ahead, is_together=step.is_together, deadline_s=must_end, plates=plates))
+            made.append(
+                Task(
+                    id=f"{dish.key}/{component.key}.{step.key}",
+                    dish=dish.key,
+                    component=component.key,
+                    called=component.called,
+                    station=settings.station(component.station) if component.station else "no station",
+                    do=step.do,
+                    takes_s=step.takes_s,
+                    span=step.span,
+                    on=step.on,
+                    at_c=step.at_c,
+                    core_c=step.core_c,
+                    turn=step.turn,
+                    note=step.note,
+                    after=waits,
+                    is_rest=step.is_rest,
+                    is_ahead=step.is_ahead,
+                    is_together=step.is_together,
+                    deadline_s=must_end,
+                    plates=plates,
+                )
+            )
             before = made[-1].id
-    needed = tuple(t.id for t in made if t.deadline_s == plating and t.id in {k for ends in last.values() for k in ends})
-    own = [Task(f"{dish.key}/{PLATES}", dish.key, "", "plates", PASS, "plates into the warmer", dish.plates_warm_s, dish.plate_span,
-                is_ahead=True, deadline_s=plating)] if dish.plates_warm_s else []
+    needed = tuple(
+        t.id for t in made if t.deadline_s == plating and t.id in {k for ends in last.values() for k in ends}
+    )
+    own = (
+        [
+            Task(
+                f"{dish.key}/{PLATES}",
+                dish.key,
+                "",
+                "plates",
+                PASS,
+                "plates into the warmer",
+                dish.plates_warm_s,
+                dish.plate_span,
+                is_ahead=True,
+                deadline_s=plating,
+            )
+        ]
+        if dish.plates_warm_s
+        else []
+    )
     needed += tuple(t.id for t in own)
     if dish.plating_s:
-        own.append(Task(f"{dish.key}/{PLATE}", dish.key, "", "plate", PASS, "plate", dish.plating_s, dish.span, after=needed,
-                        deadline_s=-dish.check_s))
+        own.append(
+            Task(
+                f"{dish.key}/{PLATE}",
+                dish.key,
+                "",
+                "plate",
+                PASS,
+                "plate",
+                dish.plating_s,
+                dish.span,
+                after=needed,
+                deadline_s=-dish.check_s,
+            )
+        )
         needed = (own[-1].id,)
     if dish.check_s:
-        own.append(Task(f"{dish.key}/{CHECK}", dish.key, "", "plate", PASS, "wipe and check", dish.check_s, dish.span, after=needed))
+        own.append(
+            Task(
+                f"{dish.key}/{CHECK}",
+                dish.key,
+                "",
+                "plate",
+                PASS,
+                "wipe and check",
+                dish.check_s,
+                dish.span,
+                after=needed,
+            )
+        )
     return [*made, *(replace(t, plates=plates) for t in own)]
 
 
@@ -154,8 +216,9 @@ def _ends(component: Component) -> tuple[str, ...]:
     return tuple(s.key for s in component.finish if s.key not in waited) or tuple(s.key for s in component.finish[-1:])
 
 
-def _waits(step: FinishStep, component: Component, dish: Dish, last: dict[str, tuple[str, ...]],
-           problems: list[Problem]) -> tuple[str, ...]:
+def _waits(
+    step: FinishStep, component: Component, dish: Dish, last: dict[str, tuple[str, ...]], problems: list[Problem]
+) -> tuple[str, ...]:
     own = {s.key for s in component.finish}
     every = {f"{c.key}.{s.key}" for c in dish.components for s in c.finish}
     found: list[str] = []
@@ -167,12 +230,24 @@ def _waits(step: FinishStep, component: Component, dish: Dish, last: dict[str, t
         elif name in last:
             found += last[name]
         elif dish.component(name) is not None:
-            problems.append(error("nothing-to-wait-for", span, f"'{name}' has no finishing steps, so there is nothing to wait for",
-                                  f"write finish: under '{name}', or leave it out"))
+            problems.append(
+                error(
+                    "nothing-to-wait-for",
+                    span,
+                    f"'{name}' has no finishing steps, so there is nothing to wait for",
+                    f"write finish: under '{name}', or leave it out",
+                )
+            )
         else:
             known = (*own, *last, *every)
-            problems.append(error("unknown-step", span, f"'{step.do}' waits for '{name}', which is no step and no component of this dish",
-                                  did_you_mean(name, known) or "steps: " + ", ".join(sorted(every)[:12])))
+            problems.append(
+                error(
+                    "unknown-step",
+                    span,
+                    f"'{step.do}' waits for '{name}', which is no step and no component of this dish",
+                    did_you_mean(name, known) or "steps: " + ", ".join(sorted(every)[:12]),
+                )
+            )
     return tuple(dict.fromkeys(found))
 
 
@@ -195,7 +270,7 @@ def _loop(tasks: dict[str, Task]) -> tuple[str, ...]:
                 path.pop()
                 stack.pop()
             elif following in path:
-                return (*path[path.index(following):], following)
+                return (*path[path.index(following) :], following)
             else:
                 path.append(following)
                 stack.append((following, iter(tasks[following].after)))
@@ -205,7 +280,9 @@ def _loop(tasks: dict[str, Task]) -> tuple[str, ...]:
 def _loop_problem(loop: tuple[str, ...], tasks: dict[str, Task]) -> Problem:
     words = [f"{tasks[k].called}: {tasks[k].do}" for k in loop]
     hints = (f"{tasks[k].span}: {word} waits for {other}" for k, word, other in zip(loop, words, words[1:]))
-    return error("step-loop", tasks[loop[0]].span, f"a step that waits for itself: {', which waits for '.join(words)}", *hints)
+    return error(
+        "step-loop", tasks[loop[0]].span, f"a step that waits for itself: {', which waits for '.join(words)}", *hints
+    )
 
 
 # --------------------------------------------------------------------------- the times
@@ -256,7 +333,17 @@ def _worked_out(tasks: dict[str, Task], named: tuple[tuple[str, str, int], ...])
     while at:
         path.append(at)
         at = bound.get(at, "")
-    placed = (replace(tasks[k], start_s=starts[k], slack_s=starts[k] - earliest[k] if k in earliest else None,
-                      is_ahead=k in ahead, is_critical=k in earliest and starts[k] == earliest[k]) for k in order)
+    placed = (
+        replace(
+            tasks[k],
+            start_s=starts[k],
+            slack_s=starts[k] - earliest[k] if k in earliest else None,
+            is_ahead=k in ahead,
+            is_critical=k in earliest and starts[k] == earliest[k],
+        )
+        for k in order
+    )
     whole = -min(starts.values(), default=Fraction(0))
-    return Schedule(named, tuple(sorted(placed, key=lambda t: (t.start_s, t.end_s, order.index(t.id)))), tuple(path), lead, whole)
+    return Schedule(
+        named, tuple(sorted(placed, key=lambda t: (t.start_s, t.end_s, order.index(t.id)))), tuple(path), lead, whole
+    )

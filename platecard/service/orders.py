@@ -76,7 +76,9 @@ def _order(key: LeafKey, leaf: Leaf, kitchen: Kitchen) -> Order:
         if q is not None:
             got = convert(leaf, amounts.unit_of(q), q.high if said == "par" else q.low, kind, supply, word)
             if isinstance(got, NotKnown):
-                still.append(f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in ({got.why})")
+                still.append(
+                    f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in ({got.why})"
+                )
             else:
                 stock[said] = got
     par, on_hand = stock["par"], stock["on hand"]
@@ -90,8 +92,25 @@ def _order(key: LeafKey, leaf: Leaf, kitchen: Kitchen) -> Order:
             cost = _cost_of_packs(supply, pack, packs, leaf)
         else:
             buy = wanted
-    return Order(key, leaf.called, product.supplier if product else NO_SUPPLIER, product.code if product else "", kind, word, need, par, on_hand,
-                 pack, packs, buy, over, cost, tuple(dict.fromkeys(still)), tuple(leaf.trims), tuple(leaf.used_for))
+    return Order(
+        key,
+        leaf.called,
+        product.supplier if product else NO_SUPPLIER,
+        product.code if product else "",
+        kind,
+        word,
+        need,
+        par,
+        on_hand,
+        pack,
+        packs,
+        buy,
+        over,
+        cost,
+        tuple(dict.fromkeys(still)),
+        tuple(leaf.trims),
+        tuple(leaf.used_for),
+    )
 
 
 def natural_kind(leaf: Leaf, supply: Supply | None) -> str:
@@ -116,10 +135,15 @@ def total(leaf: Leaf, kind: str, supply: Supply | None, word: str = PIECE) -> tu
 
 
 def convert(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None, word: str = PIECE) -> Amount:
-    """``value`` of ``unit`` in ``kind`` (of ``word``), as bought: through the density and the weight of one bought piece."""
+    """``value`` of ``unit`` in ``kind`` (of ``word``), as bought:
+
+    through the density and the weight of one bought piece.
+    """
     if unit.startswith("piece of "):
         return _cut(leaf, unit, value, kind, supply)
-    return amounts.convert(value, unit, {MASS: amounts.G, VOLUME: amounts.ML}.get(kind, word), measures_as_bought(leaf.what))
+    return amounts.convert(
+        value, unit, {MASS: amounts.G, VOLUME: amounts.ML}.get(kind, word), measures_as_bought(leaf.what)
+    )
 
 
 def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None) -> Amount:
@@ -137,11 +161,22 @@ def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | Non
     return count * product.piece_g if kind == MASS else count if kind == COUNT else _NOT_CUT
 
 
-_NOT_CUT = NotKnown("say what one bought piece weighs, what trimming leaves and how many pieces it gives, and take a portion that fits a piece")
+_NOT_CUT = NotKnown(
+    "say what one bought piece weighs, what trimming leaves and how many pieces it gives, and take a portion that fits"
+    " a piece"
+)
 
 
 def _said(unit: str, value: Fraction) -> str:
-    return f"{shown(value)} {unit}" if unit in _KIND or value == 1 else f"{shown(value)} {unit}s" if not unit.startswith("piece of") else f"{shown(value)} pieces of{unit.removeprefix('piece of')}"
+    return (
+        f"{shown(value)} {unit}"
+        if unit in _KIND or value == 1
+        else (
+            f"{shown(value)} {unit}s"
+            if not unit.startswith("piece of")
+            else f"{shown(value)} pieces of{unit.removeprefix('piece of')}"
+        )
+    )
 
 
 # --------------------------------------------------------------------------- prices
@@ -162,7 +197,9 @@ def price_of(leaf: Leaf, supply: Supply | None) -> tuple[Money | None, tuple[str
     """What a need costs as bought, packs not rounded, and what of it has no price."""
     each = unit_price(leaf, supply)
     if each is None:
-        return None, ("no price is entered" if isinstance(leaf.what, Bought) else "it is not in the pantry, so it has no price",)
+        return None, (
+            "no price is entered" if isinstance(leaf.what, Bought) else "it is not in the pantry, so it has no price",
+        )
     money, kind, word = each
     amount, missing = total(leaf, kind, supply, word)
     return (Money(amount * money.amount, money.currency) if amount is not None else None), missing

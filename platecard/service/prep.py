@@ -150,15 +150,24 @@ class _Planner:
                     steps = [s for s in resolved.dish.steps if s.put == part.component.key]
                     for step in steps:
                         self._on_plate(what, step, covers, title)
-                    picks.append(Pick(part.component.called, part.component.station, covers * sum(s.count for s in steps if s.piece is not None),
-                                      part.use.grams * covers if part.use.grams is not None else None, title))
+                    picks.append(
+                        Pick(
+                            part.component.called,
+                            part.component.station,
+                            covers * sum(s.count for s in steps if s.piece is not None),
+                            part.use.grams * covers if part.use.grams is not None else None,
+                            title,
+                        )
+                    )
         makes = self._made(roots, stations)
         covers = tuple((r.dish.key, r.dish.title, n) for r, n in menu)
         return Plan(covers, makes, tuple(picks), self.leaves, self.exact, tuple(self.hand.values()), tuple(self.gaps))
 
     # ----------------------------------------------------------------- recipes
 
-    def _ask(self, batch: Batch, share: Fraction | None, times: Fraction, exact_times: Fraction, by: str, use: Use) -> None:
+    def _ask(
+        self, batch: Batch, share: Fraction | None, times: Fraction, exact_times: Fraction, by: str, use: Use
+    ) -> None:
         """Ask for ``share`` of a batch, ``times`` over."""
         key = batch.recipe.key
         self.need.setdefault(key, Fraction(0))
@@ -166,8 +175,13 @@ class _Planner:
         self.used_for.setdefault(key, {})[by] = None
         if share is None:
             self.least.add(key)
-            self._gap(batch.recipe.called, f"how much of it goes into {by} is not known", use.span,
-                      "say an amount, or the density or piece weight (each: 30 g) that joins it to what the recipe makes; a plate counts pieces")
+            self._gap(
+                batch.recipe.called,
+                f"how much of it goes into {by} is not known",
+                use.span,
+                "say an amount, or the density or piece weight (each: 30 g) that joins it to what the recipe makes; a"
+                " plate counts pieces",
+            )
             return
         self.need[key] += share * times
         self.exact_need[key] += share * exact_times
@@ -200,8 +214,24 @@ class _Planner:
                     depth[inner] = max(depth.get(inner, 0), depth.get(key, 0) + 1)
                     stations.setdefault(inner, use.what.recipe.station or stations.get(key, ""))
             left = count * usable + on_hand - need
-            makes.append(Make(batch, recipe.station or stations.get(key, ""), ahead, need, exact, par, on_hand, count, left, key in self.least,
-                              depth.get(key, 0), tuple(self.used_for[key]), flags(batch) if count != 1 else (), tuple(notes)))
+            makes.append(
+                Make(
+                    batch,
+                    recipe.station or stations.get(key, ""),
+                    ahead,
+                    need,
+                    exact,
+                    par,
+                    on_hand,
+                    count,
+                    left,
+                    key in self.least,
+                    depth.get(key, 0),
+                    tuple(self.used_for[key]),
+                    flags(batch) if count != 1 else (),
+                    tuple(notes),
+                )
+            )
         return tuple(makes)
 
     def _in_batches(self, batch: Batch, q: Quantity | None, word: str, notes: list[str]) -> Fraction:
@@ -238,7 +268,12 @@ class _Planner:
         if step.amount is not None:
             self._take(what, step.amount.high, amounts.unit_of(step.amount), None, times, times, title)
         elif step.piece is None or step.piece.weight_g is None:
-            self._gap(_name(what), f"{step.count * covers} pieces for {title}, and no weight of one", step.span, "say the weight of the piece")
+            self._gap(
+                _name(what),
+                f"{step.count * covers} pieces for {title}, and no weight of one",
+                step.span,
+                "say the weight of the piece",
+            )
         else:
             supply = self._supply(what)
             one = step.piece.weight_g
@@ -248,23 +283,56 @@ class _Planner:
             else:
                 self._take(what, one * step.count, G, None, times, times, title)
 
-    def _take(self, what: Bought | Entry, value: Fraction, unit: str, line: RecipeLine | None, times: Fraction, exact: Fraction, by: str) -> None:
-        """Take ``value`` (trimmed; g, ml or a counting word), ``times`` over, of a bought thing: bring it back to what is bought."""
+    def _take(
+        self,
+        what: Bought | Entry,
+        value: Fraction,
+        unit: str,
+        line: RecipeLine | None,
+        times: Fraction,
+        exact: Fraction,
+        by: str,
+    ) -> None:
+        """Take ``value`` (trimmed;
+
+        g, ml or a counting word), ``times`` over, of a bought thing: bring it back to what is bought.
+        """
         supply = self._supply(what)
         gives = dict(supply.gives) if supply else {}
         trim = trim_of(what, line, supply)
         if unit in gives:
-            self._put(what, PIECE, value / gives[unit] * times, value / gives[unit] * exact, f"1 gives {shown(gives[unit])}", by)
+            self._put(
+                what,
+                PIECE,
+                value / gives[unit] * times,
+                value / gives[unit] * exact,
+                f"1 gives {shown(gives[unit])}",
+                by,
+            )
             return
         if unit not in (amounts.G, amounts.ML):
             # One piece as bought is counted and not weighed; what the catalogue weighs is trimmed, and an estimate.
             as_bought = unit == PIECE and isinstance(what, Bought) and what.product.piece_g
-            mass = NotKnown("it is counted as it is bought") if as_bought else amounts.convert(value, unit, G, measures_of(what))
+            mass = (
+                NotKnown("it is counted as it is bought")
+                if as_bought
+                else amounts.convert(value, unit, G, measures_of(what))
+            )
             if isinstance(mass, NotKnown):
                 self._put(what, unit, value * times, value * exact, "", by)
                 return
             unit, value = G, mass
-        said = "" if trim.share is None or not trim.source else f"{shown(trim.share * 100)} % left by trimming ({trim.source})" if trim.share < 1 else trim.source if line is not None and line.trim_yield else ""
+        said = (
+            ""
+            if trim.share is None or not trim.source
+            else (
+                f"{shown(trim.share * 100)} % left by trimming ({trim.source})"
+                if trim.share < 1
+                else trim.source
+                if line is not None and line.trim_yield
+                else ""
+            )
+        )
         self._put(what, unit, value * times / (trim.share or 1), value * exact / (trim.share or 1), said, by)
         if trim.share is None:
             for leaves in (self.leaves, self.exact):
@@ -292,7 +360,11 @@ def _timing(recipe: Recipe, ahead: int | None) -> list[str]:
     """Whether it keeps until it is eaten, by the shorter end of what is said, and what of it could not be read."""
     notes = [f"'{said.unread}' could not be read" for said in (recipe.ahead, recipe.keeping) if said.unread]
     least = recipe.keeping.shortest_s
-    own = recipe.ahead.longest_s if recipe.ahead.days_before == ahead and recipe.ahead.longest_s is not None else (ahead or 0) * DAY_S
+    own = (
+        recipe.ahead.longest_s
+        if recipe.ahead.days_before == ahead and recipe.ahead.longest_s is not None
+        else (ahead or 0) * DAY_S
+    )
     if ahead and least is not None and least < own:
         notes.append(f"made {ahead} day{'s' if ahead != 1 else ''} ahead, and keeps {recipe.keeps}")
     return notes
@@ -307,7 +379,9 @@ def _name(what: Bought | Entry) -> str:
 
 
 def _parents_first(roots: list[Batch]) -> list[Batch]:
-    """Every recipe under ``roots``, each after all the recipes that use it, as far as that allows in the order of the dish."""
+    """Every recipe under ``roots``, each after all the recipes that use it, as far as that allows in the order of the
+    dish.
+    """
     done: dict[str, Batch] = {}
 
     def walk(batch: Batch) -> None:

@@ -19,9 +19,23 @@ from platecard.quantities.units import Quantity, shown, table
 
 METRIC, US = "metric", "US"
 # (below, step) in g or ml; common practice, no source.
-_METRIC = ((10, Fraction(1, 10)), (100, Fraction(1)), (1000, Fraction(5)), (10_000, Fraction(10)), (None, Fraction(100)))
-_PARTS = {Fraction(0): "", Fraction(1, 8): "⅛", Fraction(1, 4): "¼", Fraction(3, 8): "⅜", Fraction(1, 2): "½", Fraction(5, 8): "⅝",
-          Fraction(3, 4): "¾", Fraction(7, 8): "⅞"}
+_METRIC = (
+    (10, Fraction(1, 10)),
+    (100, Fraction(1)),
+    (1000, Fraction(5)),
+    (10_000, Fraction(10)),
+    (None, Fraction(100)),
+)
+_PARTS = {
+    Fraction(0): "",
+    Fraction(1, 8): "⅛",
+    Fraction(1, 4): "¼",
+    Fraction(3, 8): "⅜",
+    Fraction(1, 2): "½",
+    Fraction(5, 8): "⅝",
+    Fraction(3, 4): "¾",
+    Fraction(7, 8): "⅞",
+}
 
 
 def amount(kind: str, value: Fraction, system: str = METRIC, word: str = "", up: bool = False) -> str:
@@ -56,8 +70,10 @@ def plural(word: str, number: Fraction) -> str:
     if number == 1 or 0 < number < 1:
         return word
     known = {"piece": "pieces", "dozen": "dozen", "each": "pieces"}
-    return known.get(word) or next((w for w, one in table().counts.items() if one == word and w != word and w not in ("pcs", "each")),
-                                   f"{word}s" if word not in ("whole", "small", "medium", "large", "zest") else word)
+    return known.get(word) or next(
+        (w for w, one in table().counts.items() if one == word and w != word and w not in ("pcs", "each")),
+        f"{word}s" if word not in ("whole", "small", "medium", "large", "zest") else word,
+    )
 
 
 def percent(share: Fraction) -> str:
@@ -93,9 +109,13 @@ def _us_mass(grams: Fraction, up: bool) -> str:
 
 def _us_volume(ml: Fraction, up: bool) -> str:
     spoon, table_spoon, cup, quart = (table().words[w][2] for w in ("US tsp", "US tbsp", "US cup", "US quart"))
-    for unit, size, below, step in (("tsp", spoon, spoon, Fraction(1, 8)), ("tsp", spoon, table_spoon, Fraction(1, 4)),
-                                    ("tbsp", table_spoon, cup / 4, Fraction(1, 2)), ("cup", cup, quart, Fraction(1, 4)),
-                                    ("qt", quart, None, Fraction(1, 4))):
+    for unit, size, below, step in (
+        ("tsp", spoon, spoon, Fraction(1, 8)),
+        ("tsp", spoon, table_spoon, Fraction(1, 4)),
+        ("tbsp", table_spoon, cup / 4, Fraction(1, 2)),
+        ("cup", cup, quart, Fraction(1, 4)),
+        ("qt", quart, None, Fraction(1, 4)),
+    ):
         if below is None or ml < below:
             # Of a spoon or cup that is full, the next larger one is said.
             number = _stepped(ml / size, step, up)

@@ -93,6 +93,10 @@ def batches_in(batch: Batch, value: Fraction, unit: str) -> amounts.Amount:
 
 def balance(batch: Batch) -> Balance:
     """What goes into one batch and what comes out, in g.  What is said as an amount "to taste" weighs nothing here."""
-    kept = [use.kept_g for line, use in zip(batch.recipe.lines, batch.lines) if line.amount is None or line.amount.kind != "unmeasured"]
+    kept = [
+        use.kept_g
+        for line, use in zip(batch.recipe.lines, batch.lines)
+        if line.amount is None or line.amount.kind != "unmeasured"
+    ]
     known = all(k is not None for k in kept)
     return Balance(sum(kept, Fraction(0)) if known else None, batch.mass_g)

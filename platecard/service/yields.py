@@ -51,16 +51,33 @@ def tables() -> Tables:
     data = yaml_nodes.plain(node)
 
     def rows(table: dict) -> dict[str, Row]:
-        return {name: Row(Fraction(str(r["yield"])) / 100, str(r.get("part", r.get("from", ""))), r.get("source", table["source"]),
-                          r.get("mark", table["mark"]))
-                for name, r in table["rows"].items()}
+        return {
+            name: Row(
+                Fraction(str(r["yield"])) / 100,
+                str(r.get("part", r.get("from", ""))),
+                r.get("source", table["source"]),
+                r.get("mark", table["mark"]),
+            )
+            for name, r in table["rows"].items()
+        }
 
     fish = data["fish"]
-    factors = {name: {"whole": Fraction(1), **{k: Fraction(v) for k, v in row.items() if k not in ("source", "mark", "note")}} for name,
-               row in fish["rows"].items()}
-    read = {name: (row.get("source", fish["source"]), row.get("mark", fish["mark"])) for name, row in fish["rows"].items()}
-    return Tables(rows(data["trim"]), rows(data["cooked"]), factors, read, frozenset(data["untrimmed"]), frozenset(data["ready"]),
-                  frozenset(data["not_bought"]))
+    factors = {
+        name: {"whole": Fraction(1), **{k: Fraction(v) for k, v in row.items() if k not in ("source", "mark", "note")}}
+        for name, row in fish["rows"].items()
+    }
+    read = {
+        name: (row.get("source", fish["source"]), row.get("mark", fish["mark"])) for name, row in fish["rows"].items()
+    }
+    return Tables(
+        rows(data["trim"]),
+        rows(data["cooked"]),
+        factors,
+        read,
+        frozenset(data["untrimmed"]),
+        frozenset(data["ready"]),
+        frozenset(data["not_bought"]),
+    )
 
 
 # --------------------------------------------------------------------------- what a line loses
@@ -101,7 +118,11 @@ def trim_of(what: What, line: RecipeLine | None, supply: Supply | None) -> Trim:
     if row := tables().trim.get(name):
         return Trim(row.share, row.source)
     kind = entry.span.file.rsplit("/", 1)[-1].rsplit(".", 1)[0] if entry is not None else ""
-    return NOT_KNOWN if kind in tables().untrimmed and name not in tables().ready and not (entry is not None and entry.liquid) else WHOLE
+    return (
+        NOT_KNOWN
+        if kind in tables().untrimmed and name not in tables().ready and not (entry is not None and entry.liquid)
+        else WHOLE
+    )
 
 
 def between(fish: str, bought_as: str, used_as: str) -> Fraction | None:
@@ -167,7 +188,8 @@ def whole(wanted: int, pieces: int, per_piece: int = 1) -> Animals:
 
 
 def whole_by_weight(wanted: int, portion: Fraction, animal: Fraction, share: Fraction, pieces: int) -> Animals | None:
-    """The same where a portion has a weight: each piece gives the whole portions that it holds, and no two pieces are joined.
+    """The same where a portion has a weight: each piece gives the whole portions that it holds, and no two pieces are
+    joined.
 
     None where one piece is lighter than one portion.
     """
@@ -198,4 +220,6 @@ class Balance:
 
     @property
     def lost_g(self) -> Fraction | None:
-        return self.goes_in_g - self.comes_out_g if self.goes_in_g is not None and self.comes_out_g is not None else None
+        return (
+            self.goes_in_g - self.comes_out_g if self.goes_in_g is not None and self.comes_out_g is not None else None
+        )

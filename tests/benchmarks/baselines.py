@@ -51,7 +51,9 @@ def derive(folder: str) -> None:
     taken = time.process_time()
     count, may = _derived(menu, world)
     assert count == len(menu) * len(world.laws)
-    print(json.dumps({"read_s": taken - start, "derive_s": time.process_time() - taken, "statements": count, "may": may}))
+    print(
+        json.dumps({"read_s": taken - start, "derive_s": time.process_time() - taken, "statements": count, "may": may})
+    )
 
 
 def guest(folder: str) -> None:
@@ -73,7 +75,9 @@ def guest(folder: str) -> None:
     avoids = [Avoid(group.heading, tuple(group.nodes)) for group in us.groups]
     assert len(avoids) == 9, [a.said for a in avoids]
     shared = pipeline.shared_equipment(menu, world)
-    asked = [Asked(b.resolved, world.pantry, world.tracer, shared, dict(world.kitchen.settings.equipment)) for b in menu]
+    asked = [
+        Asked(b.resolved, world.pantry, world.tracer, shared, dict(world.kitchen.settings.equipment)) for b in menu
+    ]
     answers: dict[str, int] = {}
     start = time.process_time()
     for size in range(10):
@@ -81,7 +85,11 @@ def guest(folder: str) -> None:
             for dish in asked:
                 said = dish.answer(chosen).answer
                 answers[said] = answers.get(said, 0) + 1
-    print(json.dumps({"derive_s": derived, "questions_s": time.process_time() - start, "questions": 2**9, "answers": answers}))
+    print(
+        json.dumps(
+            {"derive_s": derived, "questions_s": time.process_time() - start, "questions": 2**9, "answers": answers}
+        )
+    )
 
 
 def draw(folder: str) -> None:
@@ -122,7 +130,18 @@ def draw(folder: str) -> None:
         canvas.showPage()
         canvas.save()
     bare = time.process_time() - start
-    print(json.dumps({"lay_s": laid, "draw_s": drawn, "bare_s": bare, "dishes": len(menu), "shapes": count, "bytes": sum(map(len, pages))}))
+    print(
+        json.dumps(
+            {
+                "lay_s": laid,
+                "draw_s": drawn,
+                "bare_s": bare,
+                "dishes": len(menu),
+                "shapes": count,
+                "bytes": sum(map(len, pages)),
+            }
+        )
+    )
 
 
 def cards(folder: str, out: str) -> None:
@@ -162,7 +181,16 @@ def prep(folder: str) -> None:
     asked = {begun.key: 300 // len(menu) + (n < 300 % len(menu)) for n, begun in enumerate(menu)}
     start = time.process_time()
     work, _ = prep_sheet.work(menu, asked, world)
-    print(json.dumps({"read_s": read_s, "plan_s": time.process_time() - start, "covers": sum(asked.values()), "lines": len(prep_sheet.in_words(work, lambda span: {"file": "", "line": 0}))}))
+    print(
+        json.dumps(
+            {
+                "read_s": read_s,
+                "plan_s": time.process_time() - start,
+                "covers": sum(asked.values()),
+                "lines": len(prep_sheet.in_words(work, lambda span: {"file": "", "line": 0})),
+            }
+        )
+    )
 
 
 def _menu(folder: str):
@@ -196,7 +224,9 @@ def _derived(menu, world) -> tuple[int, int]:
 
 
 def _yaml_below(folder: str) -> list[str]:
-    return sorted(os.path.join(base, name) for base, _, names in os.walk(folder) for name in names if name.endswith(".yaml"))
+    return sorted(
+        os.path.join(base, name) for base, _, names in os.walk(folder) for name in names if name.endswith(".yaml")
+    )
 
 
 def _loader(yaml):
@@ -204,4 +234,13 @@ def _loader(yaml):
 
 
 if __name__ == "__main__":
-    {"page": page, "validate": validate, "read": read, "derive": derive, "guest": guest, "draw": draw, "cards": cards, "prep": prep}[sys.argv[1]](*sys.argv[2:])
+    {
+        "page": page,
+        "validate": validate,
+        "read": read,
+        "derive": derive,
+        "guest": guest,
+        "draw": draw,
+        "cards": cards,
+        "prep": prep,
+    }[sys.argv[1]](*sys.argv[2:])

@@ -13,10 +13,40 @@ beetroot carrot celeriac celery leek shallot onion garlic potato parsnip turnip 
 kale asparagus apple pear rhubarb strawberry raspberry lemon orange dill parsley chive tarragon thyme mint basil butter
 buttermilk egg hazelnut almond walnut monkfish mussel scallop lamb beef chicken pork duck honey salt water rice
 peanut mushroom samphire""".split()
-TWO_WORDS = ["egg yolk", "egg white", "wheat flour", "rye flour", "rolled oats", "sesame seed", "soya milk", "mustard seed",
-             "caster sugar", "black pepper", "sunflower oil", "rapeseed oil", "olive oil", "buckwheat flour", "lupin flour",
-             "whole milk", "double cream", "broad bean"]
-LABELS = ["wheat", "milk", "egg", "soya", "sesame", "mustard", "celery", "almond", "hazelnut", "peanut", "fish", "barley"]
+TWO_WORDS = [
+    "egg yolk",
+    "egg white",
+    "wheat flour",
+    "rye flour",
+    "rolled oats",
+    "sesame seed",
+    "soya milk",
+    "mustard seed",
+    "caster sugar",
+    "black pepper",
+    "sunflower oil",
+    "rapeseed oil",
+    "olive oil",
+    "buckwheat flour",
+    "lupin flour",
+    "whole milk",
+    "double cream",
+    "broad bean",
+]
+LABELS = [
+    "wheat",
+    "milk",
+    "egg",
+    "soya",
+    "sesame",
+    "mustard",
+    "celery",
+    "almond",
+    "hazelnut",
+    "peanut",
+    "fish",
+    "barley",
+]
 STATIONS = ["larder", "garnish", "sauce", "roast", "pastry"]
 EQUIPMENT = ["fryer", "grill", "smoker", "churn", "blender", "slicer"]
 MANNERS = ["smoked", "pickled", "roast", "salted", "glazed", "grilled", "charred", "poached"]
@@ -28,7 +58,8 @@ kitchen: The Benchmark Galley
 laws: [eu, us]
 labels_printed_for: [eu, us]
 stations: {larder: Larder, garnish: Garnish, sauce: Sauce, roast: Roast, pastry: Pastry}
-equipment: {fryer: the fryer, grill: the grill, smoker: the smoker, churn: the churn, blender: the blender, slicer: the slicer}
+equipment: {fryer: the fryer, grill: the grill, smoker: the smoker, churn: the churn, blender: the blender, slicer:
+the slicer}
 """
 PLATES = """\
 plates:
@@ -37,13 +68,19 @@ plates:
 """
 
 
-def menu(dishes: int, *, recipes: int, products: int = 40, deep: int = 3, equipment: float = 0.2, seed: int = 1) -> dict[str, str]:
+def menu(
+    dishes: int, *, recipes: int, products: int = 40, deep: int = 3, equipment: float = 0.2, seed: int = 1
+) -> dict[str, str]:
     """A whole project as file → text: ``recipes`` nested ``deep`` levels, shared by ``dishes``.
 
     ``equipment`` is the share of recipes that go through a piece of shared equipment.
     """
     chance = random.Random(seed)
-    files = {"shared/kitchen.yaml": KITCHEN, "shared/plates.yaml": PLATES, "shared/pantry.yaml": _pantry(products, chance)}
+    files = {
+        "shared/kitchen.yaml": KITCHEN,
+        "shared/plates.yaml": PLATES,
+        "shared/pantry.yaml": _pantry(products, chance),
+    }
     levels: list[list[str]] = [[] for _ in range(deep)]
     for number in range(recipes):
         level = number * deep // recipes
@@ -77,20 +114,29 @@ def _pantry(count: int, chance: random.Random) -> str:
     for number in range(count):
         contains = ", ".join(chance.sample(LABELS, chance.randint(0, 3)))
         may = ", ".join(chance.sample(LABELS, chance.randint(0, 2)))
-        lines.append(f"  product-{number}:\n    called: Bought-in {chance.choice(BOUGHT)} {number}\n"
-                     f"    label: {{read: 2026-01-{number % 28 + 1:02}, contains: [{contains}], may_contain: [{may}]}}")
+        lines.append(
+            f"  product-{number}:\n    called: Bought-in {chance.choice(BOUGHT)} {number}\n"
+            f"    label: {{read: 2026-01-{number % 28 + 1:02}, contains: [{contains}], may_contain: [{may}]}}"
+        )
     return "\n".join(lines) + "\n"
 
 
 def _recipe(key: str, inside: list[str], products: int, equipment: float, chance: random.Random) -> str:
     lines = [f"  - {{recipe: {name}, amount: {chance.randint(40, 200)} g}}" for name in inside]
-    lines += [f"  - {{ingredient: {name}, amount: {chance.randint(5, 400)} g}}" for name in _ingredients(chance.randint(4, 7), chance)]
+    lines += [
+        f"  - {{ingredient: {name}, amount: {chance.randint(5, 400)} g}}"
+        for name in _ingredients(chance.randint(4, 7), chance)
+    ]
     if products and chance.random() < 0.3:
         lines.append(f"  - {{product: product-{chance.randrange(products)}, amount: {chance.randint(10, 90)} g}}")
     through = f"equipment: {chance.choice(EQUIPMENT)}\n" if chance.random() < equipment else ""
     name = f"{key.replace('-', ' ').capitalize()} {chance.choice(KINDS)}"
-    return (f"recipe: {name}\nmakes: 900 g\ntakes_up_water: true\nstation: {chance.choice(STATIONS)}\n{through}"
-            "ingredients:\n" + "\n".join(lines) + "\nmethod:\n  - Sweat gently, then cook to the yield\n  - Chill, label and date\n")
+    return (
+        f"recipe: {name}\nmakes: 900 g\ntakes_up_water: true\nstation: {chance.choice(STATIONS)}\n{through}"
+        "ingredients:\n"
+        + "\n".join(lines)
+        + "\nmethod:\n  - Sweat gently, then cook to the yield\n  - Chill, label and date\n"
+    )
 
 
 def _dish(number: int, levels: list[list[str]], products: int, chance: random.Random) -> str:
@@ -101,10 +147,16 @@ def _dish(number: int, levels: list[list[str]], products: int, chance: random.Ra
     def clock(hour: int, minutes: int = 0) -> str:
         return f'"{(hour + turn - 1) % 12 + 1}:{minutes:02}"'
 
-    fifth = f"product: product-{chance.randrange(products)}" if products else f"ingredient: {_ingredients(1, chance)[0]}"
+    fifth = (
+        f"product: product-{chance.randrange(products)}" if products else f"ingredient: {_ingredients(1, chance)[0]}"
+    )
     serve = chance.choice(["hot", "warm", "cold"])
     left_off = ", may_be_left_off: true" if chance.random() < 0.5 else ""
-    swap = f", swap: {{avoiding: [milk, egg, wheat], use: {{recipe: {chance.choice(levels[0])}}}}}" if chance.random() < 0.4 else ""
+    swap = (
+        f", swap: {{avoiding: [milk, egg, wheat], use: {{recipe: {chance.choice(levels[0])}}}}}"
+        if chance.random() < 0.4
+        else ""
+    )
     start, end = clock(12, 0).strip('"'), clock(3, 0).strip('"')
     return f"""\
 # A made-up plate.

@@ -28,7 +28,10 @@ class Run:
 
 # Compiled modules are kept, as they are for anybody who has run the program once, but apart from the checkout.
 _COMPILED = tempfile.mkdtemp(prefix="platecard-bench-")
-_ENVIRONMENT = {**{k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}, "PYTHONPYCACHEPREFIX": _COMPILED}
+_ENVIRONMENT = {
+    **{k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"},
+    "PYTHONPYCACHEPREFIX": _COMPILED,
+}
 atexit.register(shutil.rmtree, _COMPILED, ignore_errors=True)
 
 
@@ -43,7 +46,9 @@ def process(argv: list[str], folder: str) -> Run:
         out.seek(0), err.seek(0)
         said = out.read().decode()
         if child.returncode:
-            raise RuntimeError(f"{' '.join(argv)[:200]} ended with {child.returncode}\n{said[-2000:]}{err.read().decode()[-2000:]}")
+            raise RuntimeError(
+                f"{' '.join(argv)[:200]} ended with {child.returncode}\n{said[-2000:]}{err.read().decode()[-2000:]}"
+            )
     peak = used.ru_maxrss / (2**20 if sys.platform == "darwin" else 2**10)
     return Run(used.ru_utime + used.ru_stime, wall, peak, said)
 

@@ -25,13 +25,23 @@ HERE = os.path.dirname(os.path.abspath(__file__))
 PYTHON = sys.executable
 PROGRAM = [PYTHON, "-m", "platecard"]
 # As it is without the optional compiled parts, whatever is installed here.
-SLOW = [PYTHON, "-c", "import sys; sys.modules.update(jsonschema_rs=None, _rl_accel=None); from platecard.__main__ import main; sys.exit(main())"]
+SLOW = [
+    PYTHON,
+    "-c",
+    (
+        "import sys; sys.modules.update(jsonschema_rs=None, _rl_accel=None); from platecard.__main__ import main;"
+        " sys.exit(main())"
+    ),
+]
 BARE = [PYTHON, "-c", "pass"]
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One line of the table.  ``times`` is the ratio to ``baseline``; ``target`` is in words, ``met`` None where there is none."""
+    """One line of the table.
+
+    ``times`` is the ratio to ``baseline``; ``target`` is in words, ``met`` None where there is none.
+    """
 
     bench: str
     what: str
@@ -54,7 +64,11 @@ def built(out: str, *more: str, program: list[str] = PROGRAM) -> list[str]:
 def start(folder: str, options) -> list[Figure]:
     """``--version`` and ``--help`` against a bare start of Python."""
     script = os.path.join(os.path.dirname(PYTHON), "platecard")
-    asked = {"bare": (BARE, folder), "--version": ([*PROGRAM, "--version"], folder), "--help": ([*PROGRAM, "--help"], folder)}
+    asked = {
+        "bare": (BARE, folder),
+        "--version": ([*PROGRAM, "--version"], folder),
+        "--help": ([*PROGRAM, "--help"], folder),
+    }
     if os.path.exists(script):
         asked["--version (command)"] = ([script, "--version"], folder)
     runs = in_turn(asked, max(options.runs, 9))
@@ -63,7 +77,18 @@ def start(folder: str, options) -> list[Figure]:
     for name, limit in limits.items():
         if name in runs:
             times = ratio(runs[name], runs["bare"])
-            found.append(Figure("start", name, middle(runs[name]) * 1000, "ms", "python -c pass", times, f"{limit} x", times <= limit))
+            found.append(
+                Figure(
+                    "start",
+                    name,
+                    middle(runs[name]) * 1000,
+                    "ms",
+                    "python -c pass",
+                    times,
+                    f"{limit} x",
+                    times <= limit,
+                )
+            )
     return found
 
 
@@ -72,35 +97,70 @@ def cold(folder: str, options) -> list[Figure]:
     small = kitchen.write(kitchen.menu(1, recipes=8, products=4, seed=7), os.path.join(folder, "small"))
     demo = os.path.join(HERE, "..", "..")
     out = os.path.join(folder, "out")
-    runs = in_turn({"bare": (BARE, folder), "page": (baseline("page", "1"), folder),
-                    "one dish, small kitchen": (built(out, "--anew", "specs/dish-0000.yaml"), small),
-                    "the same, without the fast parts": (built(out, "--anew", "specs/dish-0000.yaml", program=SLOW), small),
-                    "the same, up to date": (built(out, "specs/dish-0000.yaml"), small),
-                    "char-cucumber of the demo kitchen": (built(out + "-demo", "--anew", "specs/char-cucumber.yaml"), demo)}, options.runs)
+    runs = in_turn(
+        {
+            "bare": (BARE, folder),
+            "page": (baseline("page", "1"), folder),
+            "one dish, small kitchen": (built(out, "--anew", "specs/dish-0000.yaml"), small),
+            "the same, without the fast parts": (built(out, "--anew", "specs/dish-0000.yaml", program=SLOW), small),
+            "the same, up to date": (built(out, "specs/dish-0000.yaml"), small),
+            "char-cucumber of the demo kitchen": (built(out + "-demo", "--anew", "specs/char-cucumber.yaml"), demo),
+        },
+        options.runs,
+    )
     found = []
     for name in list(runs)[2:]:
         took = middle(runs[name])
         target = ("0.3 s", took < 0.3) if name == "one dish, small kitchen" else ("", None)
-        found.append(Figure("cold", name, took * 1000, "ms", "python -c pass", ratio(runs[name], runs["bare"]), *target))
-        found.append(Figure("cold", f"{name}", took * 1000, "ms", "one empty reportlab page", ratio(runs[name], runs["page"])))
-    found.append(Figure("cold", "peak memory", middle(runs["one dish, small kitchen"], "peak_mib"), "MiB", "one empty reportlab page",
-                        ratio(runs["one dish, small kitchen"], runs["page"], "peak_mib")))
+        found.append(
+            Figure("cold", name, took * 1000, "ms", "python -c pass", ratio(runs[name], runs["bare"]), *target)
+        )
+        found.append(
+            Figure("cold", f"{name}", took * 1000, "ms", "one empty reportlab page", ratio(runs[name], runs["page"]))
+        )
+    found.append(
+        Figure(
+            "cold",
+            "peak memory",
+            middle(runs["one dish, small kitchen"], "peak_mib"),
+            "MiB",
+            "one empty reportlab page",
+            ratio(runs["one dish, small kitchen"], runs["page"], "peak_mib"),
+        )
+    )
     return found
 
 
 def batch(folder: str, options) -> list[Figure]:
-    """Many dishes in one process: checked, with diagram and card alone, then with every document of a dish, then with those of the menu too."""
+    """Many dishes in one process:
+
+    checked, with diagram and card alone, then with every document of a dish, then with those of the menu too.
+    """
     many, few = max(options.dishes, 20), max(options.dishes // 10, 2)
-    places = {n: kitchen.write(kitchen.menu(n, recipes=120, deep=2, seed=3), os.path.join(folder, f"menu-{n}")) for n in (1, few, many)}
+    places = {
+        n: kitchen.write(kitchen.menu(n, recipes=120, deep=2, seed=3), os.path.join(folder, f"menu-{n}"))
+        for n in (1, few, many)
+    }
     out = os.path.join(folder, "out-batch")
     specs = [os.path.join("specs", name) for name in sorted(os.listdir(os.path.join(places[many], "specs")))]
     process(baseline("cards", places[1], out + "-first"), folder)  # once for nothing: compiled modules
-    runs = in_turn({"one": (baseline("cards", places[1], out + "-one"), folder), "few": (baseline("cards", places[few], out + "-few"), folder),
-                    "many": (baseline("cards", places[many], out + "-many"), folder), "dishes": (built(out + "-dishes", "--anew", *specs), places[many]),
-                    "menu": (built(out, "--anew"), places[many]), "slow": (built(out + "-slow", "--anew", program=SLOW), places[many]),
-                    "validate": (baseline("validate", places[many]), folder), "pages": (baseline("page", str(many)), folder)}, min(options.runs, 2))
+    runs = in_turn(
+        {
+            "one": (baseline("cards", places[1], out + "-one"), folder),
+            "few": (baseline("cards", places[few], out + "-few"), folder),
+            "many": (baseline("cards", places[many], out + "-many"), folder),
+            "dishes": (built(out + "-dishes", "--anew", *specs), places[many]),
+            "menu": (built(out, "--anew"), places[many]),
+            "slow": (built(out + "-slow", "--anew", program=SLOW), places[many]),
+            "validate": (baseline("validate", places[many]), folder),
+            "pages": (baseline("page", str(many)), folder),
+        },
+        min(options.runs, 2),
+    )
     documents = _documents(out)
-    assert documents["dishes"] == many and len(os.listdir(out + "-many")) == 2 * many, f"{documents['dishes']} of {many} dishes were drawn"
+    assert documents["dishes"] == many and len(os.listdir(out + "-many")) == 2 * many, (
+        f"{documents['dishes']} of {many} dishes were drawn"
+    )
     each = {name: middle(runs[name]) / {"one": 1, "few": few}.get(name, many) * 1000 for name in runs}
     # The start of the program is no part of what another dish costs.
     slope_few = (middle(runs["few"]) - middle(runs["one"])) / (few - 1)
@@ -108,16 +168,92 @@ def batch(folder: str, options) -> list[Figure]:
     peaks = {name: middle(runs[name], "peak_mib") for name in runs}
     said = f"each of {many} dishes: "
     return [
-        Figure("batch", said + "check, SVG and PDF", each["many"], "ms", "an empty reportlab page each", ratio(runs["many"], runs["pages"]), "20 ms", each["many"] < 20),
-        Figure("batch", said + "check, SVG and PDF", each["many"], "ms", "jsonschema on the same specs alone", ratio(runs["many"], runs["validate"])),
-        Figure("batch", f"one more dish at {many}", slope_many * 1000, "ms", f"one more dish at {few}", slope_many / slope_few, "1.2 x", slope_many / slope_few < 1.2),
-        Figure("batch", f"peak memory at {many} dishes", peaks["many"], "MiB", f"{few} dishes", ratio(runs["many"], runs["few"], "peak_mib"), "100 MiB", peaks["many"] < 100),
-        Figure("batch", said + "all its documents", each["dishes"], "ms", "check, SVG and PDF", ratio(runs["dishes"], runs["many"])),
-        Figure("batch", f"peak memory, {many} dishes with all their documents", peaks["dishes"], "MiB", "check, SVG and PDF", ratio(runs["dishes"], runs["many"], "peak_mib"), "100 MiB", peaks["dishes"] < 100),
-        Figure("batch", said + "the menu's documents too", each["menu"], "ms", "check, SVG and PDF", ratio(runs["menu"], runs["many"])),
-        Figure("batch", f"peak memory, {many} dishes as one menu", peaks["menu"], "MiB", "check, SVG and PDF", ratio(runs["menu"], runs["many"], "peak_mib")),
-        Figure("batch", said + "the same without the fast parts", each["slow"], "ms", "with them", ratio(runs["slow"], runs["menu"])),
-        Figure("batch", f"each of {documents['pages']} pages of the dishes' PDFs", middle(runs["dishes"]) / documents["pages"] * 1000, "ms"),
+        Figure(
+            "batch",
+            said + "check, SVG and PDF",
+            each["many"],
+            "ms",
+            "an empty reportlab page each",
+            ratio(runs["many"], runs["pages"]),
+            "20 ms",
+            each["many"] < 20,
+        ),
+        Figure(
+            "batch",
+            said + "check, SVG and PDF",
+            each["many"],
+            "ms",
+            "jsonschema on the same specs alone",
+            ratio(runs["many"], runs["validate"]),
+        ),
+        Figure(
+            "batch",
+            f"one more dish at {many}",
+            slope_many * 1000,
+            "ms",
+            f"one more dish at {few}",
+            slope_many / slope_few,
+            "1.2 x",
+            slope_many / slope_few < 1.2,
+        ),
+        Figure(
+            "batch",
+            f"peak memory at {many} dishes",
+            peaks["many"],
+            "MiB",
+            f"{few} dishes",
+            ratio(runs["many"], runs["few"], "peak_mib"),
+            "100 MiB",
+            peaks["many"] < 100,
+        ),
+        Figure(
+            "batch",
+            said + "all its documents",
+            each["dishes"],
+            "ms",
+            "check, SVG and PDF",
+            ratio(runs["dishes"], runs["many"]),
+        ),
+        Figure(
+            "batch",
+            f"peak memory, {many} dishes with all their documents",
+            peaks["dishes"],
+            "MiB",
+            "check, SVG and PDF",
+            ratio(runs["dishes"], runs["many"], "peak_mib"),
+            "100 MiB",
+            peaks["dishes"] < 100,
+        ),
+        Figure(
+            "batch",
+            said + "the menu's documents too",
+            each["menu"],
+            "ms",
+            "check, SVG and PDF",
+            ratio(runs["menu"], runs["many"]),
+        ),
+        Figure(
+            "batch",
+            f"peak memory, {many} dishes as one menu",
+            peaks["menu"],
+            "MiB",
+            "check, SVG and PDF",
+            ratio(runs["menu"], runs["many"], "peak_mib"),
+        ),
+        Figure(
+            "batch",
+            said + "the same without the fast parts",
+            each["slow"],
+            "ms",
+            "with them",
+            ratio(runs["slow"], runs["menu"]),
+        ),
+        Figure(
+            "batch",
+            f"each of {documents['pages']} pages of the dishes' PDFs",
+            middle(runs["dishes"]) / documents["pages"] * 1000,
+            "ms",
+        ),
     ]
 
 
@@ -136,7 +272,9 @@ def _documents(out: str) -> dict:
 def edit(folder: str, options) -> list[Figure]:
     """A rebuild after one spec has changed."""
     dishes = max(options.dishes // 10, 2)
-    place = kitchen.write(kitchen.menu(dishes, recipes=60, deep=2, equipment=0.0, seed=5), os.path.join(folder, "edited"))
+    place = kitchen.write(
+        kitchen.menu(dishes, recipes=60, deep=2, equipment=0.0, seed=5), os.path.join(folder, "edited")
+    )
     out = os.path.join(folder, "out-edit")
     spec = os.path.join(place, "specs", "dish-0001.yaml")
     with open(spec, encoding="utf-8") as stream:
@@ -152,20 +290,54 @@ def edit(folder: str, options) -> list[Figure]:
         none.append(process(built(out), place))
     said = [line.split(": ")[1].split(" ")[0] for line in again[-1].out.splitlines() if line.startswith("dish-")]
     written = sum(word == "written" for word in said)
-    return [Figure("edit", f"dishes drawn of {len(said)} after one edit", written, "", target="1", met=written == 1 and len(said) == dishes),
-            Figure("edit", "build after one edit", middle(again) * 1000, "ms", "the full build", ratio(again, full)),
-            Figure("edit", "build after no edit", middle(none) * 1000, "ms", "the full build", ratio(none, full))]
+    return [
+        Figure(
+            "edit",
+            f"dishes drawn of {len(said)} after one edit",
+            written,
+            "",
+            target="1",
+            met=written == 1 and len(said) == dishes,
+        ),
+        Figure("edit", "build after one edit", middle(again) * 1000, "ms", "the full build", ratio(again, full)),
+        Figure("edit", "build after no edit", middle(none) * 1000, "ms", "the full build", ratio(none, full)),
+    ]
 
 
 def derive(folder: str, options) -> list[Figure]:
     """Allergens of 200 dishes from recipes five deep, with shared equipment; no plate is laid out."""
     place = kitchen.write(kitchen.menu(200, recipes=200, deep=5, seed=3), os.path.join(folder, "deep"))
-    runs = in_turn({"derive": (baseline("derive", place), folder), "read": (baseline("read", place), folder)}, options.runs)
+    runs = in_turn(
+        {"derive": (baseline("derive", place), folder), "read": (baseline("read", place), folder)}, options.runs
+    )
     inside = [json.loads(run.out) for run in runs["derive"]]
     read, derived = (sorted(one[key] for one in inside)[len(inside) // 2] for key in ("read_s", "derive_s"))
-    return [Figure("derive", "200 dishes, recipes five deep, from the files on", middle(runs["derive"]) * 1000, "ms", "the same files by PyYAML alone", ratio(runs["derive"], runs["read"])),
-            Figure("derive", "of that, the derivation", derived * 1000, "ms", "the same files by PyYAML alone", derived / middle(runs["read"])),
-            Figure("derive", "of that, reading and resolving", read * 1000, "ms", "the same files by PyYAML alone", read / middle(runs["read"]))]
+    return [
+        Figure(
+            "derive",
+            "200 dishes, recipes five deep, from the files on",
+            middle(runs["derive"]) * 1000,
+            "ms",
+            "the same files by PyYAML alone",
+            ratio(runs["derive"], runs["read"]),
+        ),
+        Figure(
+            "derive",
+            "of that, the derivation",
+            derived * 1000,
+            "ms",
+            "the same files by PyYAML alone",
+            derived / middle(runs["read"]),
+        ),
+        Figure(
+            "derive",
+            "of that, reading and resolving",
+            read * 1000,
+            "ms",
+            "the same files by PyYAML alone",
+            read / middle(runs["read"]),
+        ),
+    ]
 
 
 def guest(folder: str, options) -> list[Figure]:
@@ -175,7 +347,9 @@ def guest(folder: str, options) -> list[Figure]:
     inside = [json.loads(run.out) for run in runs["guest"]]
     each = sorted(one["questions_s"] / one["questions"] for one in inside)[len(inside) // 2]
     times = sorted(one["questions_s"] / one["questions"] / one["derive_s"] for one in inside)[len(inside) // 2]
-    return [Figure("guest", "one question of 512, over 30 dishes", each * 1000, "ms", "one derivation of the menu", times)]
+    return [
+        Figure("guest", "one question of 512, over 30 dishes", each * 1000, "ms", "one derivation of the menu", times)
+    ]
 
 
 def draw(folder: str, options) -> list[Figure]:
@@ -184,8 +358,24 @@ def draw(folder: str, options) -> list[Figure]:
     runs = in_turn({"draw": (baseline("draw", place), folder)}, options.runs)
     inside = [json.loads(run.out) for run in runs["draw"]]
     middle_of = lambda key: sorted(one[key] for one in inside)[len(inside) // 2]  # noqa: E731
-    return [Figure("draw", "layout and drawing to PDF, per dish", middle_of("draw_s") / 200 * 1000, "ms", "as many bare reportlab paths", middle_of("draw_s") / middle_of("bare_s")),
-            Figure("draw", "of that, layout, checks and display list", middle_of("lay_s") / 200 * 1000, "ms", "as many bare reportlab paths", middle_of("lay_s") / middle_of("bare_s"))]
+    return [
+        Figure(
+            "draw",
+            "layout and drawing to PDF, per dish",
+            middle_of("draw_s") / 200 * 1000,
+            "ms",
+            "as many bare reportlab paths",
+            middle_of("draw_s") / middle_of("bare_s"),
+        ),
+        Figure(
+            "draw",
+            "of that, layout, checks and display list",
+            middle_of("lay_s") / 200 * 1000,
+            "ms",
+            "as many bare reportlab paths",
+            middle_of("lay_s") / middle_of("bare_s"),
+        ),
+    ]
 
 
 def prep(folder: str, options) -> list[Figure]:
@@ -194,19 +384,51 @@ def prep(folder: str, options) -> list[Figure]:
     runs = in_turn({"prep": (baseline("prep", place), folder)}, options.runs)
     inside = [json.loads(run.out) for run in runs["prep"]]
     plan, read = (sorted(one[key] for one in inside)[len(inside) // 2] for key in ("plan_s", "read_s"))
-    return [Figure("prep", "preparation and order lists, 200 dishes, 300 covers", plan * 1000, "ms", "reading and resolving the same files", plan / read)]
+    return [
+        Figure(
+            "prep",
+            "preparation and order lists, 200 dishes, 300 covers",
+            plan * 1000,
+            "ms",
+            "reading and resolving the same files",
+            plan / read,
+        )
+    ]
 
 
-BENCHES = {"start": start, "cold": cold, "batch": batch, "edit": edit, "derive": derive, "guest": guest, "draw": draw, "prep": prep}
+BENCHES = {
+    "start": start,
+    "cold": cold,
+    "batch": batch,
+    "edit": edit,
+    "derive": derive,
+    "guest": guest,
+    "draw": draw,
+    "prep": prep,
+}
 
 
 def table(figures: list[Figure]) -> str:
     rows = [("bench", "what", "value", "ratio", "to", "target", "")]
     for f in figures:
-        rows.append((f.bench, f.what, f"{f.value:.3g} {f.unit}".strip() if f.value < 1000 else f"{f.value:.0f} {f.unit}", "" if f.times is None else f"{f.times:.2f}", f.baseline,
-                     f.target, "" if f.met is None else "met" if f.met else "MISSED"))
+        rows.append(
+            (
+                f.bench,
+                f.what,
+                f"{f.value:.3g} {f.unit}".strip() if f.value < 1000 else f"{f.value:.0f} {f.unit}",
+                "" if f.times is None else f"{f.times:.2f}",
+                f.baseline,
+                f.target,
+                "" if f.met is None else "met" if f.met else "MISSED",
+            )
+        )
     wide = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    return "\n".join("  ".join(cell.rjust(w) if i in (2, 3) else cell.ljust(w) for i, (cell, w) in enumerate(zip(row, wide))).rstrip() for row in rows)
+    return "\n".join(
+        "  ".join(
+            cell.rjust(w) if i in (2, 3) else cell.ljust(w) for i, (cell, w) in enumerate(zip(row, wide))
+        ).rstrip()
+        for row in rows
+    )
 
 
 def main() -> int:

@@ -27,7 +27,20 @@ from platecard.model.handling import PLAIN, Handling
 from platecard.model.nouns import Component, Dish, Swap
 from platecard.recipes.resolve import Batch, Bought, Pantry, Resolved, What, resolve
 
-__all__ = ["AS_IS", "CANNOT", "CHANGED", "OPEN", "Answer", "Asked", "Avoid", "Change", "Met", "NotUnderstood", "understand", "with_changes"]
+__all__ = [
+    "AS_IS",
+    "CANNOT",
+    "CHANGED",
+    "OPEN",
+    "Answer",
+    "Asked",
+    "Avoid",
+    "Change",
+    "Met",
+    "NotUnderstood",
+    "understand",
+    "with_changes",
+]
 
 AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 _MOST_CANDIDATES = 4096
@@ -75,16 +88,35 @@ class Answer:
 class Asked:
     """A dish with everything that is needed to answer for it again and again."""
 
-    def __init__(self, resolved: Resolved, pantry: Pantry, tracer: Tracer, shared: Shared, equipment: dict[str, str], on_record: tuple[Trace, ...] = ()):
-        """``on_record``: what the dish's record names and nothing derives any more. No change of the plate rids it of that."""
+    def __init__(
+        self,
+        resolved: Resolved,
+        pantry: Pantry,
+        tracer: Tracer,
+        shared: Shared,
+        equipment: dict[str, str],
+        on_record: tuple[Trace, ...] = (),
+    ):
+        """``on_record``:
+
+        what the dish's record names and nothing derives any more. No change of the plate rids it of that.
+        """
         self.on_record = on_record
-        self.resolved, self.pantry, self.tracer, self.shared, self.equipment = resolved, pantry, tracer, shared, equipment
+        self.resolved, self.pantry, self.tracer, self.shared, self.equipment = (
+            resolved,
+            pantry,
+            tracer,
+            shared,
+            equipment,
+        )
         in_force = [law for key in pantry.kitchen.settings.laws if (law := laws.load(key)[0]) is not None]
         self._unlisted_of: dict[tuple[str, ...], tuple[str, ...]] = {}
         self._reached: dict[tuple, tuple[frozenset[str], frozenset[str]]] = {}
         self._traces_of: dict[tuple, tuple[Trace, ...]] = {}
         self._met_of: dict[tuple, tuple[Met, ...]] = {}
-        self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {"sulphite" for law in in_force if law.sulphites}
+        self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {
+            "sulphite" for law in in_force if law.sulphites
+        }
 
     def answer(self, avoids: Iterable[Avoid]) -> Answer:
         """The best plate for a guest who avoids all of ``avoids``.
@@ -115,7 +147,10 @@ class Asked:
         alone = {c.key: self._met_alone(self.resolved, c, avoids) for c in dish.components}
         kept = {m.avoid for found in alone.values() if _passes(found) for m in found}
         ways = [self._ways(c, avoids) for c in dish.components if not _passes(alone[c.key])]
-        candidates = [(tuple(change for change, _ in way), len(kept.union(*(left for _, left in way)))) for way in islice(product(*ways), _MOST_CANDIDATES)]
+        candidates = [
+            (tuple(change for change, _ in way), len(kept.union(*(left for _, left in way))))
+            for way in islice(product(*ways), _MOST_CANDIDATES)
+        ]
         for changes, _ in sorted(candidates, key=lambda c: c[1]):
             changed = with_changes(dish, changes)
             # A plate with nothing on it is no answer.
@@ -128,7 +163,9 @@ class Asked:
         return Answer(verdict, (), against, remaining, dish)
 
     def _ways(self, component: Component, avoids: tuple[Avoid, ...]) -> list[tuple[Change, set[Avoid]]]:
-        """The changes that rid the plate of what stands against this component, each with what it leaves as "may contain"."""
+        """The changes that rid the plate of what stands against this component, each with what it leaves as "may
+        contain".
+        """
         # What the chef offers in its place keeps the plate whole, so it comes before leaving off.
         found: list[tuple[Change, set[Avoid]]] = []
         for change in (Change(component, s) for s in component.swaps if self._is_for(s, avoids)):
@@ -153,17 +190,28 @@ class Asked:
         """Whether a swap offered for the one concerns a guest who asks about the other."""
         tree, sought = self.tracer.taxonomy, foods.wanted(avoid.kinds)
         offered = foods.wanted(meant.kinds)
-        return bool(set(meant.words) & set(avoid.words) or fold(meant.said) == fold(avoid.said) or sought.within & offered.within
-                    or any(tree.is_under(a, b) or tree.is_under(b, a) for a in meant.nodes for b in avoid.nodes))
+        return bool(
+            set(meant.words) & set(avoid.words)
+            or fold(meant.said) == fold(avoid.said)
+            or sought.within & offered.within
+            or any(tree.is_under(a, b) or tree.is_under(b, a) for a in meant.nodes for b in avoid.nodes)
+        )
 
     def _met_alone(self, resolved: Resolved, component: Component, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
-        return self.met(replace(resolved, parts=tuple(p for p in resolved.parts if p.component.key == component.key)), avoids)
+        return self.met(
+            replace(resolved, parts=tuple(p for p in resolved.parts if p.component.key == component.key)), avoids
+        )
 
     def met(self, resolved: Resolved, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
         """Everything avoided that is met on this plate, contact included, most certain first."""
         rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
         plate = tuple((p.component.key, p.component.source) for p in resolved.parts)
-        return tuple(sorted((m for avoid in dict.fromkeys(avoids) for m in self._met_by(plate, resolved, avoid)), key=lambda m: rank[m.presence]))
+        return tuple(
+            sorted(
+                (m for avoid in dict.fromkeys(avoids) for m in self._met_by(plate, resolved, avoid)),
+                key=lambda m: rank[m.presence],
+            )
+        )
 
     def _met_by(self, plate: tuple, resolved: Resolved, avoid: Avoid) -> tuple[Met, ...]:
         """What of one thing avoided is met.  Each plate is traced anew, but once, however often it is asked about."""
@@ -171,8 +219,14 @@ class Asked:
             self._traces_of[plate] = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
         if (plate, avoid) not in self._met_of:
             traces = self._traces_of[plate]
-            met = [*(self._nodes_met(avoid, avoid.nodes, traces) if avoid.nodes else ()), *self._recorded(avoid), *self._foods_met(avoid, resolved),
-                   *self._to_settle(avoid, resolved, traces), *self._uncooked(avoid, resolved), *self._reactions(avoid, resolved)]
+            met = [
+                *(self._nodes_met(avoid, avoid.nodes, traces) if avoid.nodes else ()),
+                *self._recorded(avoid),
+                *self._foods_met(avoid, resolved),
+                *self._to_settle(avoid, resolved, traces),
+                *self._uncooked(avoid, resolved),
+                *self._reactions(avoid, resolved),
+            ]
             self._met_of[plate, avoid] = tuple(dict.fromkeys(met))
         return self._met_of[plate, avoid]
 
@@ -197,14 +251,19 @@ class Asked:
         if (nodes, but) not in self._reached:
             tree = self.tracer.taxonomy
             out = {m for n in but for m in tree.below(n)}
-            self._reached[nodes, but] = (frozenset(m for n in nodes for m in tree.below(n) if m not in out), frozenset(m for n in nodes for m in tree.lineage(n)[1:]))
+            self._reached[nodes, but] = (
+                frozenset(m for n in nodes for m in tree.below(n) if m not in out),
+                frozenset(m for n in nodes for m in tree.lineage(n)[1:]),
+            )
         return self._reached[nodes, but]
 
     def _unlisted(self, avoid: Avoid) -> tuple[str, ...]:
         """The nodes avoided that no law in force lists, so that a label's list need not name them."""
         tree = self.tracer.taxonomy
         if avoid.nodes not in self._unlisted_of:
-            self._unlisted_of[avoid.nodes] = tuple(n for a in avoid.nodes for n in tree.below(a) if not self._listed.intersection(tree.lineage(n)))
+            self._unlisted_of[avoid.nodes] = tuple(
+                n for a in avoid.nodes for n in tree.below(a) if not self._listed.intersection(tree.lineage(n))
+            )
         return self._unlisted_of[avoid.nodes]
 
     def _foods_met(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
@@ -219,7 +278,9 @@ class Asked:
 
         return self._everywhere(avoid, resolved, look)
 
-    def _everywhere(self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], list[Seen]], question: object = None) -> list[Met]:
+    def _everywhere(
+        self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], list[Seen]], question: object = None
+    ) -> list[Met]:
         """What ``look`` sees in each component, and in all that hands something on to the dish.
 
         ``question`` stands for what ``look`` looks for: what goes through the equipment of a
@@ -248,19 +309,36 @@ class Asked:
         return found
 
     def _of_kind(self, what: What, called: str, avoid: Avoid) -> list[Seen]:
-        return [(state, (*way, *chain)) for thing, _, way in foods.foods(what, called, set())
-                for state, chain in foods.of_food(thing, avoid, self.tracer, self.pantry.catalogue, foods.told_by_lists(frozenset(self._listed)))]
+        return [
+            (state, (*way, *chain))
+            for thing, _, way in foods.foods(what, called, set())
+            for state, chain in foods.of_food(
+                thing, avoid, self.tracer, self.pantry.catalogue, foods.told_by_lists(frozenset(self._listed))
+            )
+        ]
 
     def _to_settle(self, avoid: Avoid, resolved: Resolved, traces: tuple[Trace, ...]) -> list[Met]:
-        """What the guest's word does not count and many who use it avoid, and what has to be asked about where it is found."""
+        """What the guest's word does not count and many who use it avoid, and what has to be asked about where it is
+        found.
+        """
         found: list[Met] = []
-        for group, why in ((avoid.settle, f"not counted as '{avoid.said}': ask the guest"), (avoid.ask, "ask the kitchen how it was made or kept")):
+        for group, why in (
+            (avoid.settle, f"not counted as '{avoid.said}': ask the guest"),
+            (avoid.ask, "ask the kitchen how it was made or kept"),
+        ):
             within = self._reach(group.nodes)[0]
             met = [(t.state, t.chain) for t in traces if t.node in within and not self._is_eaten(t.node, avoid)]
-            kinds = tuple(k for k in group.kinds if not foods.wanted((k,)).within & foods.wanted(avoid.eats.kinds).within)
+            kinds = tuple(
+                k for k in group.kinds if not foods.wanted((k,)).within & foods.wanted(avoid.eats.kinds).within
+            )
             if kinds:
                 sought = Avoid(avoid.said, kinds=kinds)
-                met += [(m.presence, m.chain) for m in self._everywhere(avoid, resolved, lambda what, called: self._of_kind(what, called, sought), sought)]
+                met += [
+                    (m.presence, m.chain)
+                    for m in self._everywhere(
+                        avoid, resolved, lambda what, called: self._of_kind(what, called, sought), sought
+                    )
+                ]
             found += [Met(avoid, MAY if state == MAY else UNKNOWN, (*chain, Link(why, None))) for state, chain in met]
         return found
 
@@ -276,17 +354,26 @@ class Asked:
         for part in resolved.parts:
             head = Link(part.component.called, part.component.source.span)
             own = (handling.get(part.component.key, PLAIN),)
-            found += [Met(avoid, state, (top, head, *chain)) for state, chain in
-                      foods.uncooked(part.use.what, part.use.called, own, avoid.raw, nodes, self.tracer, set())]
+            found += [
+                Met(avoid, state, (top, head, *chain))
+                for state, chain in foods.uncooked(
+                    part.use.what, part.use.called, own, avoid.raw, nodes, self.tracer, set()
+                )
+            ]
         return found
 
     def _reactions(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
         """Foods of another kind that set off the same guests: the answer waits until the guest has settled them."""
         within, above = self._reach(avoid.nodes, avoid.but)
         eaten = foods.wanted(avoid.eats.kinds).within
-        return [Met(avoid, UNKNOWN, told.chain) for told in foods.reactions(resolved, self.tracer)
-                if told.stops and any(n in within or n in above for n in told.reacts) and not eaten.intersection(told.food_group.kinds)
-                and not any(self._is_eaten(n, avoid) for n in told.food_group.nodes)]
+        return [
+            Met(avoid, UNKNOWN, told.chain)
+            for told in foods.reactions(resolved, self.tracer)
+            if told.stops
+            and any(n in within or n in above for n in told.reacts)
+            and not eaten.intersection(told.food_group.kinds)
+            and not any(self._is_eaten(n, avoid) for n in told.food_group.nodes)
+        ]
 
 
 def _passes(met: Iterable[Met]) -> bool:
@@ -299,7 +386,11 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
         if what.recipe.key in seen:
             return []
         seen.add(what.recipe.key)
-        return [(s, (Link(what.recipe.called, what.recipe.span), *c)) for line in what.lines for s, c in _left_out(line.what, unlisted, tracer, seen)]
+        return [
+            (s, (Link(what.recipe.called, what.recipe.span), *c))
+            for line in what.lines
+            for s, c in _left_out(line.what, unlisted, tracer, seen)
+        ]
     if isinstance(what, Bought) and what.either:
         return [found for one in what.either for found in _left_out(one, unlisted, tracer, seen)]
     if not isinstance(what, Bought) or what.product.label is None:
@@ -307,11 +398,27 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
     product, text, taxonomy = what.product, what.product.label.text, tracer.taxonomy
     if text:
         if _named((word for word, node in taxonomy.by_word.items() if node in unlisted), text):
-            return [(CONTAINS, (Link(product.shown, product.span), Link("the label's text names it", product.label.text_span)))]
+            return [
+                (
+                    CONTAINS,
+                    (Link(product.shown, product.span), Link("the label's text names it", product.label.text_span)),
+                )
+            ]
         return _vague(what, tracer)
     open_ = (ANY,) if what.entry is None else what.entry.depends
     if ANY in open_ or any(taxonomy.is_under(n, d) or taxonomy.is_under(d, n) for d in open_ for n in unlisted):
-        return [(UNKNOWN, (Link(f"{product.shown}: no law in force makes its label name this, and its full ingredient text is not entered", product.span),))]
+        return [
+            (
+                UNKNOWN,
+                (
+                    Link(
+                        f"{product.shown}: no law in force makes its label name this, and its full ingredient text is"
+                        " not entered",
+                        product.span,
+                    ),
+                ),
+            )
+        ]
     return []
 
 
@@ -321,8 +428,18 @@ def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
     if read is None or not (ANY in read.open or read.unrecognised):
         return []
     # What a maker claims is not repeated.
-    said = ", ".join([words for words in read.unrecognised if not claims.find(words)][:3]) or "a part that can be anything"
-    return [(UNKNOWN, (Link(what.product.shown, what.product.span), Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span)))]
+    said = (
+        ", ".join([words for words in read.unrecognised if not claims.find(words)][:3]) or "a part that can be anything"
+    )
+    return [
+        (
+            UNKNOWN,
+            (
+                Link(what.product.shown, what.product.span),
+                Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span),
+            ),
+        )
+    ]
 
 
 def _named(words: Iterable[str], text: str) -> bool:
@@ -334,7 +451,10 @@ def with_changes(dish: Dish, changes: Iterable[Change | None]) -> Dish:
     """The dish as it would be plated: components left off are gone with their steps."""
     by_key = {c.component.key: c for c in changes if c is not None}
     gone = {k for k, c in by_key.items() if c.swap is None}
-    components = tuple(replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.called) if c.key in by_key else c
-                       for c in dish.components if c.key not in gone)
+    components = tuple(
+        replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.called) if c.key in by_key else c
+        for c in dish.components
+        if c.key not in gone
+    )
     steps = tuple(replace(s, on=tuple(o for o in s.on if o not in gone)) for s in dish.steps if s.put not in gone)
     return replace(dish, components=components, steps=steps)

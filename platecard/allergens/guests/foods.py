@@ -39,7 +39,11 @@ class Wanted:
         if any(k in self.within for k in has):
             return CONTAINS
         # A bare group ("berry") can be any of its kind.
-        if self.within and (ANY in left_open or any(k in self.within for k in left_open) or any(k in self.above for k in (*has, *left_open))):
+        if self.within and (
+            ANY in left_open
+            or any(k in self.within for k in left_open)
+            or any(k in self.above for k in (*has, *left_open))
+        ):
             return UNKNOWN
         return None
 
@@ -83,7 +87,13 @@ def of_food(what: What, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, list
 
 
 def _source(entry: Entry, state: str) -> Link:
-    open_ = "" if state == CONTAINS else ": what is in it depends on the maker" if entry.depends_on_everything else ": this cannot be ruled out"
+    open_ = (
+        ""
+        if state == CONTAINS
+        else ": what is in it depends on the maker"
+        if entry.depends_on_everything
+        else ": this cannot be ruled out"
+    )
     return Link(f"{entry.shown} (source: {entry.source}){open_}", entry.span)
 
 
@@ -111,12 +121,16 @@ def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
         return UNKNOWN
     if not alike:
         return None
-    simple = len(asked) == 1 and own is not None and not is_vague(own, food) and len(has) == 1 and not is_vague(entry, food)
+    simple = (
+        len(asked) == 1 and own is not None and not is_vague(own, food) and len(has) == 1 and not is_vague(entry, food)
+    )
     # Two foods of one kind with a name each (chervil, lovage) are two foods.
     return None if simple and not is_leaf(next(iter(has)), food) else UNKNOWN
 
 
-def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, food: FoodKinds, listed: frozenset[str]) -> list[Seen]:
+def _of_product(
+    what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, food: FoodKinds, listed: frozenset[str]
+) -> list[Seen]:
     product, entry, label = what.product, what.entry, what.product.label
     here = Link(product.shown, product.span)
     own = _of_entry(entry, avoid, food) if entry is not None else None
@@ -131,11 +145,39 @@ def _of_product(what: Bought, avoid: Avoid, tracer: Tracer, catalogue: Catalogue
             return [(state, (here, Link(f"the text of its label names {part.words}", label.text_span or label.span)))]
     if read is not None:
         left = ", ".join(read.unrecognised[:3]) or ("a part that can be anything" if ANY in read.open else "")
-        return [(UNKNOWN, (here, Link(f"the label's text leaves open what is in it: {left}", label.text_span or label.span)))] if left else []
+        return (
+            [
+                (
+                    UNKNOWN,
+                    (here, Link(f"the label's text leaves open what is in it: {left}", label.text_span or label.span)),
+                )
+            ]
+            if left
+            else []
+        )
     if entry is not None and own is None and not entry.depends_on_everything:
         # The catalogue says what it is; its name must not say more.
-        more = any(k in wanted(avoid.kinds).within for n in (product.called, *product.also) for k in _kinds_named(n, entry, catalogue))
-        return [(UNKNOWN, (Link(f"{product.shown}: its name says more than {entry.shown}, and its full ingredient text is not entered", product.span),))] if more else []
+        more = any(
+            k in wanted(avoid.kinds).within
+            for n in (product.called, *product.also)
+            for k in _kinds_named(n, entry, catalogue)
+        )
+        return (
+            [
+                (
+                    UNKNOWN,
+                    (
+                        Link(
+                            f"{product.shown}: its name says more than {entry.shown}, and its full ingredient text is"
+                            " not entered",
+                            product.span,
+                        ),
+                    ),
+                )
+            ]
+            if more
+            else []
+        )
     # A list of allergens says nothing of what no law in force makes it name; only the full text does.
     if avoid.words or wanted(avoid.kinds).within - listed:
         return [(UNKNOWN, (Link(f"{product.shown}: its full ingredient text is not entered", product.span),))]
@@ -148,13 +190,18 @@ def _of_part(part: Part, avoid: Avoid, catalogue: Catalogue, food: FoodKinds) ->
     states = [_of_entry(e, avoid, food) for e in entries]
     if not entries and avoid.kinds:
         # Read as an allergen's own word, or as the plain name of a plant: its kinds are those of the word.
-        named = [k.id for k in food.kinds.values() if any(n in k.nodes for n in part.nodes)] + [k for run in runs(part.words) if (k := food.find(run))]
+        named = [k.id for k in food.kinds.values() if any(n in k.nodes for n in part.nodes)] + [
+            k for run in runs(part.words) if (k := food.find(run))
+        ]
         states.append(wanted(avoid.kinds).state(named))
     return CONTAINS if CONTAINS in states else UNKNOWN if UNKNOWN in states and not part.parts else None
 
 
 def _kinds_named(name: str, entry: Entry, catalogue: Catalogue) -> Iterator[str]:
-    """The kinds of the foods that a product's name holds besides the name of what it is; short words are too many things."""
+    """The kinds of the foods that a product's name holds besides the name of what it is;
+
+    short words are too many things.
+    """
     rest = f" {fold(name)} ".replace(f" {fold(entry.name)} ", " ")
     yield from (k for run in runs(rest) if len(run) > 3 for e in catalogue.all_named(run) for k in e.kinds)
 
@@ -172,15 +219,31 @@ def nodes_of(sought: tuple[str, ...]) -> tuple[str, ...]:
 
 @cache
 def told_by_lists(listed: frozenset[str]) -> frozenset[str]:
-    """The kinds that a label's list of allergens tells: every food of them is one of the ``listed`` nodes, or below one."""
+    """The kinds that a label's list of allergens tells:
+
+    every food of them is one of the ``listed`` nodes, or below one.
+    """
     food, tree = kinds.load()[0], taxonomy.load()[0]
-    return frozenset(b for k in food.kinds.values() if k.nodes and all(listed & set(tree.lineage(n)) for n in k.nodes) for b in food.below(k.id))
+    return frozenset(
+        b
+        for k in food.kinds.values()
+        if k.nodes and all(listed & set(tree.lineage(n)) for n in k.nodes)
+        for b in food.below(k.id)
+    )
 
 
 # --------------------------------------------------------------------------- states and reactions
 
 
-def uncooked(what: What, called: str, handling: tuple[Handling, ...], sought: tuple[str, ...], nodes: frozenset[str], tracer: Tracer, seen: set[str]) -> Iterator[Seen]:
+def uncooked(
+    what: What,
+    called: str,
+    handling: tuple[Handling, ...],
+    sought: tuple[str, ...],
+    nodes: frozenset[str],
+    tracer: Tracer,
+    seen: set[str],
+) -> Iterator[Seen]:
     """Foods of the kinds ``sought`` that nothing on their way to the plate says are cooked.
 
     One that is said to be raw, marinated, cured or lightly cooked is met; one of which
@@ -193,7 +256,9 @@ def uncooked(what: What, called: str, handling: tuple[Handling, ...], sought: tu
         seen.add(key)
         here = Link(what.recipe.called, what.recipe.span)
         for use, line in zip(what.lines, what.recipe.lines):
-            for state, chain in uncooked(use.what, use.called, (*handling, what.recipe.handling, line.handling), sought, nodes, tracer, seen):
+            for state, chain in uncooked(
+                use.what, use.called, (*handling, what.recipe.handling, line.handling), sought, nodes, tracer, seen
+            ):
                 yield state, (here, *chain)
         return
     states = [h.state for h in handling if h.state]
@@ -201,7 +266,14 @@ def uncooked(what: What, called: str, handling: tuple[Handling, ...], sought: tu
         return
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
     has = {t.node for t in tracer.thing(what) if t.state != "may_contain"}
-    is_one = "" in has or any(n in nodes for n in has) or (entry is not None and wanted(sought).state(entry.kinds, (ANY,) if ANY in entry.kinds_open else ()) is not None)
+    is_one = (
+        "" in has
+        or any(n in nodes for n in has)
+        or (
+            entry is not None
+            and wanted(sought).state(entry.kinds, (ANY,) if ANY in entry.kinds_open else ()) is not None
+        )
+    )
     if is_one:
         name = entry.shown if entry is not None and not isinstance(what, Bought) else called
         said = f"{name}: {states[0]}" if states else f"{name}: nothing says that it is cooked through"
@@ -243,7 +315,9 @@ def _told_in(what: What, tracer: Tracer) -> tuple[Told, ...]:
         return ()
     if key not in tracer.told:
         here = Link(what.recipe.called, what.recipe.span) if isinstance(what, Batch) else None
-        found = {t.says: replace(t, chain=(here, *t.chain)) if here else t for one in inside for t in _told_in(one, tracer)}
+        found = {
+            t.says: replace(t, chain=(here, *t.chain)) if here else t for one in inside for t in _told_in(one, tracer)
+        }
         if not isinstance(what, Batch):
             called = what.shown if isinstance(what, Entry) else what.product.shown
             for rule in guests.load()[0].reactions:
@@ -259,4 +333,6 @@ def _is(what: What, group: Group, tracer: Tracer) -> bool:
     if entry is not None and any(k in wanted(group.kinds).within for k in entry.kinds):
         return True
     tree = tracer.taxonomy
-    return bool(group.nodes) and any(t.state == CONTAINS and any(tree.is_under(t.node, n) for n in group.nodes) for t in tracer.thing(what))
+    return bool(group.nodes) and any(
+        t.state == CONTAINS and any(tree.is_under(t.node, n) for n in group.nodes) for t in tracer.thing(what)
+    )

@@ -21,8 +21,25 @@ from platecard.knowledge.taxonomy import Taxonomy
 # Groups of allergens that no law as a whole lists: their food is asked for by its kind as well.
 _BY_KIND_TOO = ("regional", "house_note", "tree_nut_other")
 # Kinds that say how a food was made, or are in nearly everything: sharing one makes no two foods alike.
-COMMON = frozenset({"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast",
-                    "smoked", "dried_fruit", "cured_fish", "nitrite", "sprout"})
+COMMON = frozenset(
+    {
+        "salt",
+        "water",
+        "mineral",
+        "sugar",
+        "oil",
+        "vinegar",
+        "starch",
+        "fermented",
+        "culture",
+        "yeast",
+        "smoked",
+        "dried_fruit",
+        "cured_fish",
+        "nitrite",
+        "sprout",
+    }
+)
 _ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
 _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 
@@ -53,10 +70,12 @@ class Avoid:
     answers: bool = True
     eats: Group = Group()
 
-    def settled(self, eaten: Iterable["Avoid"]) -> "Avoid":
+    def settled(self, eaten: Iterable[Avoid]) -> Avoid:
         """The same, once the guest has said what else is ``eaten`` all the same."""
         eaten = tuple(eaten)
-        return replace(self, eats=Group(tuple(n for e in eaten for n in e.nodes), tuple(k for e in eaten for k in e.kinds)))
+        return replace(
+            self, eats=Group(tuple(n for e in eaten for n in e.nodes), tuple(k for e in eaten for k in e.kinds))
+        )
 
 
 class NotUnderstood(ValueError):
@@ -107,7 +126,11 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool 
         if found is not None:
             return found
     # A plural of another language ("champiñones"), if it can be one thing only.
-    plurals = {f.understood: f for n in foreign_singulars(key) if (f := _known(word, n, spoken, taxonomy, food, catalogue)) is not None}
+    plurals = {
+        f.understood: f
+        for n in foreign_singulars(key)
+        if (f := _known(word, n, spoken, taxonomy, food, catalogue)) is not None
+    }
     if len(plurals) == 1:
         return next(iter(plurals.values()))
     if _ELIDED.search(word):
@@ -116,7 +139,9 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool 
     raise NotUnderstood(word, _nearest(key, taxonomy, food, catalogue, spoken))
 
 
-def _known(said: str, name: str, spoken: guests.GuestWords, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:
+def _known(
+    said: str, name: str, spoken: guests.GuestWords, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue
+) -> Avoid | None:
     """What ``name`` means by itself, as a saying or as a food; None for what is unclear, and for a diet."""
     name = spoken.names.get(name, name)
     meaning = spoken.meanings.get(name)
@@ -126,8 +151,20 @@ def _known(said: str, name: str, spoken: guests.GuestWords, taxonomy: Taxonomy, 
 
 
 def _of_meaning(said: str, meaning: Meaning) -> Avoid:
-    return Avoid(said, meaning.avoid.nodes, (), meaning.avoid.kinds, meaning.but, None, meaning.settle, meaning.ask, meaning.raw,
-                 meaning.understood, meaning.beyond, meaning.answers)
+    return Avoid(
+        said,
+        meaning.avoid.nodes,
+        (),
+        meaning.avoid.kinds,
+        meaning.but,
+        None,
+        meaning.settle,
+        meaning.ask,
+        meaning.raw,
+        meaning.understood,
+        meaning.beyond,
+        meaning.answers,
+    )
 
 
 def _named(said: str, name: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:
@@ -150,7 +187,9 @@ def _named(said: str, name: str, taxonomy: Taxonomy, food: FoodKinds, catalogue:
 
 def _of_node(said: str, node: str, kind: str | None, taxonomy: Taxonomy, food: FoodKinds) -> Avoid:
     below = [taxonomy.name(n) for n in taxonomy.below(node) if n != node]
-    understood = taxonomy.name(node) + (f" ({', '.join(below[:4])}{' and others' if len(below) > 4 else ''})" if below else "")
+    understood = taxonomy.name(node) + (
+        f" ({', '.join(below[:4])}{' and others' if len(below) > 4 else ''})" if below else ""
+    )
     kinds_too = (kind,) if kind is not None and taxonomy.lineage(node)[-1] in _BY_KIND_TOO else ()
     above = taxonomy.kinds[node].under
     beyond = "" if not above or above in _BY_KIND_TOO else f"other {taxonomy.name(above)} are not counted"
@@ -159,7 +198,9 @@ def _of_node(said: str, node: str, kind: str | None, taxonomy: Taxonomy, food: F
 
 def _of_kind(said: str, kind: str, food: FoodKinds, taxonomy: Taxonomy) -> Avoid:
     below = [food.name(k) for k in food.kinds if k in food.below(kind) and k != kind]
-    understood = food.name(kind) + (f" ({', '.join(below[:6])}{' and others' if len(below) > 6 else ''})" if below else "")
+    understood = food.name(kind) + (
+        f" ({', '.join(below[:6])}{' and others' if len(below) > 6 else ''})" if below else ""
+    )
     return Avoid(said, food.nodes_of(kind), (), (kind,), understood=understood)
 
 
@@ -169,7 +210,15 @@ def _of_entry(said: str, entry: Entry, food: FoodKinds, taxonomy: Taxonomy) -> A
     if len(own) == len(entry.kinds) == 1 and is_leaf(own[0], food) and not entry.depends_on_everything:
         return _of_kind(said, own[0], food, taxonomy)
     names = tuple(dict.fromkeys(fold(n) for n in (said, entry.name)))
-    return Avoid(said, (), names, (), entry=entry, understood=f"the ingredient {entry.name}, and what is made with it", beyond="other foods of its kind are not counted")
+    return Avoid(
+        said,
+        (),
+        names,
+        (),
+        entry=entry,
+        understood=f"the ingredient {entry.name}, and what is made with it",
+        beyond="other foods of its kind are not counted",
+    )
 
 
 def is_leaf(kind: str, food: FoodKinds) -> bool:
@@ -179,10 +228,16 @@ def is_leaf(kind: str, food: FoodKinds) -> bool:
 
 def is_vague(entry: Entry, food: FoodKinds) -> bool:
     """Whether the entry's name leaves open which food of its kind it is: ``berry``, ``fish fillet``."""
-    return entry.depends_on_everything or ANY in entry.kinds_open or any(food.is_group(k) for k in entry.kinds if k not in COMMON)
+    return (
+        entry.depends_on_everything
+        or ANY in entry.kinds_open
+        or any(food.is_group(k) for k in entry.kinds if k not in COMMON)
+    )
 
 
-def _nearest(key: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue, spoken: guests.GuestWords) -> tuple[str, ...]:
+def _nearest(
+    key: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue, spoken: guests.GuestWords
+) -> tuple[str, ...]:
     near = nearest(key, (*spoken.meanings, *food.by_word, *taxonomy.by_word))
     if near:
         return near

@@ -46,7 +46,9 @@ class Open:
 # --------------------------------------------------------------------------- what stays open
 
 
-def open_parts(label: ReadLabel, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, span: Span) -> tuple[Open, ...]:
+def open_parts(
+    label: ReadLabel, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, span: Span
+) -> tuple[Open, ...]:
     """The parts of a text that hardly ever come without an allergen, name none, and are answered by no list.
 
     A collective word that the maker may print (spices, flavouring) is none of them: the law
@@ -55,7 +57,11 @@ def open_parts(label: ReadLabel, stated: Stated, catalogue: Catalogue, taxonomy:
     if stated.read_whole:
         return ()
     known = words()[0]
-    found = ((part, _unanswered(part, stated, catalogue, taxonomy, known)) for part in label.all() if not _names_what_is_there(part, label, taxonomy))
+    found = (
+        (part, _unanswered(part, stated, catalogue, taxonomy, known))
+        for part in label.all()
+        if not _names_what_is_there(part, label, taxonomy)
+    )
     return tuple(Open(part.words, part.place or span, nodes) for part, nodes in found if nodes)
 
 
@@ -72,12 +78,16 @@ def _unanswered(part: Part, stated: Stated, catalogue: Catalogue, taxonomy: Taxo
     if entries and all(fold(e.name) in known.collective or _file(e.span) in known.collective_files for e in entries):
         return ()
     likely = [n for n in unknown if n != ANY] + [n for e in entries for n in e.look_for]
-    return () if any(taxonomy.is_under(a, b) or taxonomy.is_under(b, a) for a in likely for b in stated.nodes) else unknown
+    return (
+        () if any(taxonomy.is_under(a, b) or taxonomy.is_under(b, a) for a in likely for b in stated.nodes) else unknown
+    )
 
 
 def _names_what_is_there(part: Part, label: ReadLabel, taxonomy: Taxonomy) -> bool:
     """Whether a sentence beside the list names only what the list has too."""
-    return part.how == SAID and all(any(taxonomy.is_under(n, c) or taxonomy.is_under(c, n) for c in label.contains) for n in part.unknown)
+    return part.how == SAID and all(
+        any(taxonomy.is_under(n, c) or taxonomy.is_under(c, n) for c in label.contains) for n in part.unknown
+    )
 
 
 def _file(span: Span) -> str:
@@ -86,14 +96,20 @@ def _file(span: Span) -> str:
 
 def may_hold(label: ReadLabel, node: str, taxonomy: Taxonomy) -> bool:
     """Whether some part of a text may hold ``node`` without naming it: a collective word can be anything."""
-    return bool(label.unread) or any(n == ANY or taxonomy.is_under(node, n) or taxonomy.is_under(n, node)
-                                     for part in label.all() if part.how != CLAIM for n in part.unknown)
+    return bool(label.unread) or any(
+        n == ANY or taxonomy.is_under(node, n) or taxonomy.is_under(n, node)
+        for part in label.all()
+        if part.how != CLAIM
+        for n in part.unknown
+    )
 
 
 # --------------------------------------------------------------------------- words that mean nothing
 
 
-def means_something(given: Iterable[tuple[str, Span]], text: str, catalogue: Catalogue, taxonomy: Taxonomy) -> tuple[Problem, ...]:
+def means_something(
+    given: Iterable[tuple[str, Span]], text: str, catalogue: Catalogue, taxonomy: Taxonomy
+) -> tuple[Problem, ...]:
     """Words that the chef says mean nothing, and that name a food all the same, or do not stand in the text."""
     match, found = Matcher(catalogue, taxonomy), []
     for word, place in given:
@@ -101,11 +117,19 @@ def means_something(given: Iterable[tuple[str, Span]], text: str, catalogue: Cat
         near = tuple(n for w in read.left for n in match.compounds.near(w))
         if read.names or read.nodes or near:
             named = ", ".join(read.names or dict.fromkeys(taxonomy.name(n) for n in (*read.nodes, *near)))
-            found.append(error("means-something", place, f"'{word}' cannot mean nothing: it names or resembles {named}",
-                               "take it out; if the label's lists hold all that is in it, say read_whole: true instead",
-                               "or correct the word in the text, if it is misspelt there"))
+            found.append(
+                error(
+                    "means-something",
+                    place,
+                    f"'{word}' cannot mean nothing: it names or resembles {named}",
+                    "take it out; if the label's lists hold all that is in it, say read_whole: true instead",
+                    "or correct the word in the text, if it is misspelt there",
+                )
+            )
         elif f" {fold(word)} " not in f" {fold(text)} ":
-            found.append(warning("means-nothing-unused", place, f"'{word}' does not stand in the label's text", "take it out"))
+            found.append(
+                warning("means-nothing-unused", place, f"'{word}' does not stand in the label's text", "take it out")
+            )
     return tuple(found)
 
 
@@ -140,21 +164,40 @@ class _Lists:
             if self.related(node, self.contains) or self.quiet(node):
                 continue
             holders = [p for p in self.every if node in p.nodes]
-            place, said = holders[0].place or self.span, f"the text says '{_short(holders[0].words)}', but {self.name(node)} is not in contains"
+            place, said = (
+                holders[0].place or self.span,
+                f"the text says '{_short(holders[0].words)}', but {self.name(node)} is not in contains",
+            )
             if node in self.words.limited and not any(self._named(p, node) for p in holders):
-                yield warning("label-below-limit", place, said, "right if the label's own level lies below the limit: give that level")
+                yield warning(
+                    "label-below-limit",
+                    place,
+                    said,
+                    "right if the label's own level lies below the limit: give that level",
+                )
             elif all(node in dict(p.forms) for p in holders):
-                yield warning("label-exempt-form", place, f"{said}; it is there as {dict(holders[0].forms)[node].replace('_', ' ')}",
-                              "some laws exempt this form; declare it for all others")
+                yield warning(
+                    "label-exempt-form",
+                    place,
+                    f"{said}; it is there as {dict(holders[0].forms)[node].replace('_', ' ')}",
+                    "some laws exempt this form; declare it for all others",
+                )
             else:
-                yield error("label-undeclared", place, said + (", only in may_contain" if self.related(node, self.may) else ""),
-                            f"add {self.name(node)} to contains, or mend the text")
+                yield error(
+                    "label-undeclared",
+                    place,
+                    said + (", only in may_contain" if self.related(node, self.may) else ""),
+                    f"add {self.name(node)} to contains, or mend the text",
+                )
         for part in self.every:
             for node in part.may if part.how == SAID else ():
                 if not (self.related(node, self.contains) or self.related(node, self.may) or self.quiet(node)):
-                    yield error("label-undeclared", part.place or self.span,
-                                f"the text says '{_short(part.words)}', but {self.name(node)} is not in may_contain",
-                                f"add {self.name(node)} to may_contain, or mend the text")
+                    yield error(
+                        "label-undeclared",
+                        part.place or self.span,
+                        f"the text says '{_short(part.words)}', but {self.name(node)} is not in may_contain",
+                        f"add {self.name(node)} to may_contain, or mend the text",
+                    )
 
     def _named(self, part: Part, node: str) -> bool:
         return any(f" {w} " in f" {fold(part.words)} " for w in self.words.limited[node])
@@ -168,16 +211,32 @@ class _Lists:
             yield from (node for run in runs(called, 2) if (node := self.taxonomy.find(run)))
 
     def against_name(self, called: str) -> Iterable[tuple[str, Problem]]:
-        """Nodes of the product's name that the kitchen's lists lack; what some laws exempt or limit may rightly be missing there."""
+        """Nodes of the product's name that the kitchen's lists lack;
+
+        what some laws exempt or limit may rightly be missing there.
+        """
         for node in dict.fromkeys((*self.label.contains, *self.words_in(called))):
             holders = [p for p in self.every if node in p.nodes]
             is_exempt = bool(holders) and all(node in dict(p.forms) for p in holders)
             # A list is written for the laws in force: what they do not list is rightly missing there.
-            if self.related(node, self.contains) or not self.related(node, self.watched) or node in self.words.limited or is_exempt:
+            if (
+                self.related(node, self.contains)
+                or not self.related(node, self.watched)
+                or node in self.words.limited
+                or is_exempt
+            ):
                 continue
             only = ", only in may_contain" if self.related(node, self.may) else ""
-            yield node, error("label-against-name", self.span, f"'{called}' sounds like {self.name(node)}, which is not in contains{only}",
-                              f"add {self.name(node)} to contains; if it is not in there, copy the label's whole text: it says better what is")
+            yield (
+                node,
+                error(
+                    "label-against-name",
+                    self.span,
+                    f"'{called}' sounds like {self.name(node)}, which is not in contains{only}",
+                    f"add {self.name(node)} to contains; if it is not in there, copy the label's whole text: it says"
+                    " better what is",
+                ),
+            )
 
     def not_in_text(self) -> Iterable[Problem]:
         """Declared nodes that the text does not say.  What it leaves open may be them."""
@@ -190,9 +249,13 @@ class _Lists:
                     continue
                 said = f"{self.name(node)} is in {listed}, but the text does not say it"
                 if self.label.unrecognised:
-                    yield warning("label-not-in-text", place, said, "one of the words that were not recognised may be it")
+                    yield warning(
+                        "label-not-in-text", place, said, "one of the words that were not recognised may be it"
+                    )
                 else:
-                    yield error("label-not-in-text", place, said, "copy the whole text with its statements, or mend the list")
+                    yield error(
+                        "label-not-in-text", place, said, "copy the whole text with its statements, or mend the list"
+                    )
 
     def which_kind(self) -> Iterable[Problem]:
         """A group that some laws want named kind by kind, and the list names none."""
@@ -200,15 +263,31 @@ class _Lists:
             kinds = [n for n in self.taxonomy.below(group) if n != group]
             if group in (*self.contains, *self.label.contains) and not any(n in self.contains for n in kinds):
                 named = [self.name(n) for n in kinds if n in self.label.contains]
-                yield warning("label-which-kind", self.contains.get(group, self.span), f"'{self.name(group)}' does not say which",
-                              f"the text names {', '.join(named)}: declare that" if named else "ask the supplier and declare the kind")
+                yield warning(
+                    "label-which-kind",
+                    self.contains.get(group, self.span),
+                    f"'{self.name(group)}' does not say which",
+                    (
+                        f"the text names {', '.join(named)}: declare that"
+                        if named
+                        else "ask the supplier and declare the kind"
+                    ),
+                )
 
     def emphasised(self) -> Iterable[Problem]:
         """What a person should hold against the pack."""
         for part in self.every:
-            if part.emphasised and part.how not in (SAID, CLAIM) and not any(not self.quiet(n) for p in part.all() for n in (*p.nodes, *p.may)):
-                yield warning("label-emphasis", part.place or self.span, f"the label stresses '{_short(part.words)}', and no allergen is known in it",
-                              "look at the pack again")
+            if (
+                part.emphasised
+                and part.how not in (SAID, CLAIM)
+                and not any(not self.quiet(n) for p in part.all() for n in (*p.nodes, *p.may))
+            ):
+                yield warning(
+                    "label-emphasis",
+                    part.place or self.span,
+                    f"the label stresses '{_short(part.words)}', and no allergen is known in it",
+                    "look at the pack again",
+                )
 
     def unread(self) -> Iterable[Problem]:
         """The words of the text that nobody could read, each at its place."""
@@ -216,20 +295,36 @@ class _Lists:
             return
         for unread in self.label.unread[:MAX_TOLD]:
             near = " or ".join(self.name(n) for n in unread.near)
-            yield error("label-words-not-recognised", unread.place,
-                        f"'{_short(unread.word)}' in the label's text is not understood, so the product's allergens are not established",
-                        f"it may be {near}: correct the word as the pack has it" if near else f"if no food is meant, write under the label {settling(self.label)}",
-                        "or list all that is in the product in contains, and say read_whole: true")
+            yield error(
+                "label-words-not-recognised",
+                unread.place,
+                f"'{_short(unread.word)}' in the label's text is not understood, so the product's allergens are not"
+                " established",
+                (
+                    f"it may be {near}: correct the word as the pack has it"
+                    if near
+                    else f"if no food is meant, write under the label {settling(self.label)}"
+                ),
+                "or list all that is in the product in contains, and say read_whole: true",
+            )
         if len(self.label.unread) > MAX_TOLD:
-            yield error("label-words-not-recognised", self.span, f"{len(self.label.unread) - MAX_TOLD} more words of the label's text are not understood",
-                        "platecard label shows them all")
+            yield error(
+                "label-words-not-recognised",
+                self.span,
+                f"{len(self.label.unread) - MAX_TOLD} more words of the label's text are not understood",
+                "platecard label shows them all",
+            )
 
     def leaves_open(self, parts: Iterable[Open]) -> Iterable[Problem]:
         for part in parts:
             said = " or ".join(self.name(n) for n in part.nodes if n != ANY)
-            yield error("label-leaves-open", part.place, f"'{_short(part.words)}' does not say of what it is made" + (f": {said}?" if said else ""),
-                        "copy what stands in brackets behind it, or name what is in it in contains",
-                        "if the label's lists hold all that is in the product, say read_whole: true under the label")
+            yield error(
+                "label-leaves-open",
+                part.place,
+                f"'{_short(part.words)}' does not say of what it is made" + (f": {said}?" if said else ""),
+                "copy what stands in brackets behind it, or name what is in it in contains",
+                "if the label's lists hold all that is in the product, say read_whole: true under the label",
+            )
 
 
 def settling(label: ReadLabel) -> str:
@@ -239,24 +334,58 @@ def settling(label: ReadLabel) -> str:
 
 
 def _quoted(word: str) -> str:
-    plain = word.replace("-", "").isalpha() and fold(word) not in ("no", "yes", "on", "off", "true", "false", "null", "y", "n")
+    plain = word.replace("-", "").isalpha() and fold(word) not in (
+        "no",
+        "yes",
+        "on",
+        "off",
+        "true",
+        "false",
+        "null",
+        "y",
+        "n",
+    )
     return word if plain else '"' + word.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def compare(label: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span, watched: Collection[str] = (),
-            parts: Iterable[Open] = ()) -> tuple[Problem, ...]:
-    """Where the text and the kitchen's lists differ, and what stays open (``parts``).  A node agrees with what stands above and below it."""
+def compare(
+    label: ReadLabel,
+    stated: Stated,
+    taxonomy: Taxonomy,
+    span: Span,
+    watched: Collection[str] = (),
+    parts: Iterable[Open] = (),
+) -> tuple[Problem, ...]:
+    """Where the text and the kitchen's lists differ, and what stays open (``parts``).
+
+    A node agrees with what stands above and below it.
+    """
     lists = _Lists(label, stated, taxonomy, span, watched)
-    return (*lists.undeclared(), *lists.not_in_text(), *lists.which_kind(), *lists.emphasised(), *lists.unread(), *lists.leaves_open(parts))
+    return (
+        *lists.undeclared(),
+        *lists.not_in_text(),
+        *lists.which_kind(),
+        *lists.emphasised(),
+        *lists.unread(),
+        *lists.leaves_open(parts),
+    )
 
 
 # --------------------------------------------------------------------------- the names against the lists
 
 
 def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, watched: Collection[str]) -> bool:
-    """Whether a product's name holds any word for something that a law in force lists: most hold none, and need not be read like a label."""
+    """Whether a product's name holds any word for something that a law in force lists:
+
+    most hold none, and need not be read like a label.
+    """
     known = words()[0]
-    nodes = {n for entry in catalogue.inside(called) for n in (*entry.contains, *entry.depends, taxonomy.find(entry.name)) if n and n != ANY}
+    nodes = {
+        n
+        for entry in catalogue.inside(called)
+        for n in (*entry.contains, *entry.depends, taxonomy.find(entry.name))
+        if n and n != ANY
+    }
     for run in runs(called):
         nodes.update(n for n in (taxonomy.find(run), *known.named_after.get(run, ())) if n)
         if run in known.foods:
@@ -266,9 +395,13 @@ def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, wa
     return unknown or any(taxonomy.is_under(n, w) or taxonomy.is_under(w, n) for n in nodes for w in watched)
 
 
-def against_name(called: str, read: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span,
-                 watched: Collection[str] = ()) -> tuple[tuple[str, Problem], ...]:
-    """Where the lists of a label are at odds with what the product is called (``read``): each node, with its problem."""
+def against_name(
+    called: str, read: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span, watched: Collection[str] = ()
+) -> tuple[tuple[str, Problem], ...]:
+    """Where the lists of a label are at odds with what the product is called (``read``):
+
+    each node, with its problem.
+    """
     return tuple(_Lists(read, stated, taxonomy, span, watched).against_name(called))
 
 

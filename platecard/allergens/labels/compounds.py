@@ -35,15 +35,29 @@ class Compounds:
     def _known(self) -> frozenset[str]:
         """Every word that stands in some name: none of them is taken apart."""
         w = self.words
-        names = (*self.catalogue.names(), *self.taxonomy.by_word, *w.foods, *w.neutral, *w.beside, *w.plain, *w.allergens, *w.said,
-                 *w.classes, *w.nothing)
+        names = (
+            *self.catalogue.names(),
+            *self.taxonomy.by_word,
+            *w.foods,
+            *w.neutral,
+            *w.beside,
+            *w.plain,
+            *w.allergens,
+            *w.said,
+            *w.classes,
+            *w.nothing,
+        )
         return frozenset(word for name in names for word in name.split())
 
     @cached_property
     def _telling(self) -> frozenset[str]:
         """Single words that name an allergen or a food with one in it."""
         w = self.words
-        return frozenset(n for n in (*self.taxonomy.by_word, *w.allergens, *w.foods, *self.catalogue.names()) if " " not in n and self.nodes(n))
+        return frozenset(
+            n
+            for n in (*self.taxonomy.by_word, *w.allergens, *w.foods, *self.catalogue.names())
+            if " " not in n and self.nodes(n)
+        )
 
     @cached_property
     def _pieces(self) -> frozenset[str]:
@@ -67,13 +81,16 @@ class Compounds:
         """The words that ``token`` is made of; itself where it is known, or cannot be split."""
         word = fold(token)
         if word not in self._known and (article := _ELIDED.match(token)):
-            return self.pieces(token[article.end():])
+            return self.pieces(token[article.end() :])
         if not LEAST_WHOLE - 1 <= len(word) <= LONGEST or word in self._known or not word.isalpha():
             return (token,)
         if word not in self._split:
             parts = self._parts(word, {}) or ()
-            # What short words make up by chance, and is nearly an allergen's name, is that name misspelt: veteimjöl is no vet, ei, mjöl.
-            by_chance = any(len(part) <= LEAST for part in parts) and {*self._misspelt(word)} - {n for part in parts for n in self.nodes(part)}
+            # What short words make up by chance, and is nearly an allergen's name, is that name misspelt: veteimjöl
+            # is no vet, ei, mjöl.
+            by_chance = any(len(part) <= LEAST for part in parts) and {*self._misspelt(word)} - {
+                n for part in parts for n in self.nodes(part)
+            }
             self._split[word] = () if by_chance else parts
         return self._split[word] or (token,)
 
@@ -91,7 +108,7 @@ class Compounds:
                 break
             for joint in _JOINTS:
                 if rest.startswith(joint, size) and len(rest) > size + len(joint):
-                    tail = self._parts(rest[size + len(joint):], memo)
+                    tail = self._parts(rest[size + len(joint) :], memo)
                     if tail is not None and (best is None or 1 + len(tail) < len(best)):
                         best = (piece, *tail)
         memo[rest] = best
@@ -99,18 +116,31 @@ class Compounds:
 
     def _misspelt(self, word: str) -> tuple[str, ...]:
         """The allergens whose word differs from ``word`` by one letter."""
-        return tuple(n for name in self._telling if len(name) >= LEAST_NEAR and _one_apart(word, name) for n in self.nodes(name))
+        return tuple(
+            n for name in self._telling if len(name) >= LEAST_NEAR and _one_apart(word, name) for n in self.nodes(name)
+        )
 
     def near(self, token: str) -> tuple[str, ...]:
-        """The allergens whose word differs from ``token`` by one letter, or that are part of it: never proof, only cause to count them."""
+        """The allergens whose word differs from ``token`` by one letter, or that are part of it:
+
+        never proof, only cause to count them.
+        """
         word = fold(token)
-        parts = [n for n in self._telling if len(n) >= LEAST_PART and (word.startswith(n) or word.endswith(n))] if len(word) >= LEAST_NEAR else ()
+        parts = (
+            [n for n in self._telling if len(n) >= LEAST_PART and (word.startswith(n) or word.endswith(n))]
+            if len(word) >= LEAST_NEAR
+            else ()
+        )
         return tuple(dict.fromkeys(self.misspelt(token)) | {node: None for name in parts for node in self.nodes(name)})
 
     def misspelt(self, token: str) -> tuple[str, ...]:
         """The allergens whose word differs from ``token`` by one letter."""
         word = fold(token)
-        names = [n for n in self._telling if len(n) >= LEAST_NEAR and _one_apart(word, n)] if len(word) >= LEAST_NEAR else ()
+        names = (
+            [n for n in self._telling if len(n) >= LEAST_NEAR and _one_apart(word, n)]
+            if len(word) >= LEAST_NEAR
+            else ()
+        )
         return tuple(dict.fromkeys(node for name in names for node in self.nodes(name)))
 
 

@@ -62,12 +62,19 @@ def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_f
 
 def stated_of(label: Label, taxonomy: Taxonomy) -> Stated:
     """The lists of a label as nodes; None for one that was not written down."""
-    contains, may = ({n: s for w, s in words if (n := taxonomy.find(w))} for words in (label.contains, label.may_contain))
-    return Stated(contains if "contains" in label.lists else None, may if "may_contain" in label.lists or "contains" in label.lists else None, label.read_whole)
+    contains, may = (
+        {n: s for w, s in words if (n := taxonomy.find(w))} for words in (label.contains, label.may_contain)
+    )
+    return Stated(
+        contains if "contains" in label.lists else None,
+        may if "may_contain" in label.lists or "contains" in label.lists else None,
+        label.read_whole,
+    )
 
 
-def read_one(label: Label, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy,
-             watched: Iterable[str] = ()) -> tuple[ReadLabel, tuple[Open, ...], tuple[Problem, ...]]:
+def read_one(
+    label: Label, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, watched: Iterable[str] = ()
+) -> tuple[ReadLabel, tuple[Open, ...], tuple[Problem, ...]]:
     """One label's text, what stays open of it, and its problems."""
     span = label.text_span or label.span
     faults = check.means_something(label.means_nothing, label.text, catalogue, taxonomy)
@@ -83,12 +90,24 @@ def read_one(label: Label, stated: Stated, catalogue: Catalogue, taxonomy: Taxon
     return read, parts, (*faults, *found, *told)
 
 
-def _against_names(product: Product, read: ReadLabel | None, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy,
-                   watched: frozenset[str]) -> list[tuple[str, Problem]]:
-    """The names of a product together, its key, what it is called and its other names: each allergen they say and nothing covers."""
+def _against_names(
+    product: Product,
+    read: ReadLabel | None,
+    stated: Stated,
+    catalogue: Catalogue,
+    taxonomy: Taxonomy,
+    watched: frozenset[str],
+) -> list[tuple[str, Problem]]:
+    """The names of a product together, its key, what it is called and its other names:
+
+    each allergen they say and nothing covers.
+    """
     span = product.label.span if product.label is not None else product.is_a_span or product.span
     entry = catalogue.find(product.is_a).entry if product.is_a else None
-    covered = {**dict.fromkeys((*(entry.contains if entry else ()), *(read.contains if read else ())), span), **(stated.contains or {})}
+    covered = {
+        **dict.fromkeys((*(entry.contains if entry else ()), *(read.contains if read else ())), span),
+        **(stated.contains or {}),
+    }
     found: dict[str, Problem] = {}
     names, key = (product.called, *product.also), product.key.replace("-", " ")
     # A key that only shortens the name (cracker, for rice cracker) says less than the name does.
@@ -96,13 +115,16 @@ def _against_names(product: Product, read: ReadLabel | None, stated: Stated, cat
     for written in dict.fromkeys(names if is_short else (*names, key)):
         if check.may_name_something(written, catalogue, taxonomy, watched):
             named = text.read(written, span, catalogue, taxonomy, guess=False)[0]
-            for node, problem in check.against_name(written, named, Stated(covered, stated.may), taxonomy, span, watched):
+            for node, problem in check.against_name(
+                written, named, Stated(covered, stated.may), taxonomy, span, watched
+            ):
                 found.setdefault(node, problem)
     return list(found.items())
 
 
-def _silent(kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue, taxonomy: Taxonomy,
-            in_force: list[Law]) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
+def _silent(
+    kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue, taxonomy: Taxonomy, in_force: list[Law]
+) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
     """For each label, what it need not say and nothing settles; told once where nobody said what it was printed for."""
     settings, found = kitchen.settings, []
     wanted = tuple(dict.fromkeys(n for law in in_force for n in _nodes(law)))
@@ -118,7 +140,11 @@ def _silent(kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue,
                     found.append(error("unknown-law", place, f"there is no law '{key}' on file", hint))
                 else:
                     named.update(_nodes(law))
-            known[keys] = tuple(n for n in wanted if not named.intersection(taxonomy.lineage(n)) and not any(m in named for m in taxonomy.below(n)))
+            known[keys] = tuple(
+                n
+                for n in wanted
+                if not named.intersection(taxonomy.lineage(n)) and not any(m in named for m in taxonomy.below(n))
+            )
         return known[keys]
 
     silent: dict[str, tuple[str, ...]] = {}
@@ -128,23 +154,34 @@ def _silent(kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue,
         if label is None:
             continue
         keys = label.printed_for or settings.labels_printed_for
-        nodes = unnamed(keys or settings.laws[:1], label.printed_for_span or settings.labels_printed_for_span or settings.laws_span)
+        nodes = unnamed(
+            keys or settings.laws[:1], label.printed_for_span or settings.labels_printed_for_span or settings.laws_span
+        )
         nodes = tuple(n for n in nodes if not _settled(n, product, texts.get(product.key), catalogue, taxonomy))
         if nodes:
             silent[product.key] = nodes
             assumed |= dict.fromkeys(taxonomy.name(n) for n in nodes) if not keys else {}
     if assumed:
         first = laws.load(settings.laws[0])[0]
-        found.append(advice("labels-printed-for", settings.laws_span,
-                            f"labels are taken to be printed for {first.name if first else settings.laws[0]}, which does not make them name {', '.join(assumed)}",
-                            f"say in kitchen.yaml labels_printed_for: {settings.laws[0]}, and printed_for: under the label of what comes from elsewhere"))
+        found.append(
+            advice(
+                "labels-printed-for",
+                settings.laws_span,
+                f"labels are taken to be printed for {first.name if first else settings.laws[0]}, which does not make"
+                f" them name {', '.join(assumed)}",
+                f"say in kitchen.yaml labels_printed_for: {settings.laws[0]}, and printed_for: under the label of what"
+                " comes from elsewhere",
+            )
+        )
     return silent, found
 
 
 def _settled(node: str, product: Product, read: ReadLabel | None, catalogue: Catalogue, taxonomy: Taxonomy) -> bool:
     """Whether the catalogue, or a text that was read whole, says if ``node`` is in the product."""
     entry = catalogue.find(product.is_a).entry if product.is_a else None
-    if entry is not None and not any(d == ANY or taxonomy.is_under(node, d) or taxonomy.is_under(d, node) for d in entry.depends):
+    if entry is not None and not any(
+        d == ANY or taxonomy.is_under(node, d) or taxonomy.is_under(d, node) for d in entry.depends
+    ):
         return True
     return read is not None and not check.may_hold(read, node, taxonomy)
 

@@ -17,7 +17,10 @@ NEUTRAL, BESIDE, NOTHING = "neutral", "beside", "nothing"
 _WORDS = re.compile(r"[\w'&]+")
 MAX_CLASS_WORDS = 7  # "agent de traitement de la farine" has six
 # A bare number, or one with its unit.
-_MEASURE = re.compile(r"\d+(?: ?(?:k?g|mg|µg|mcg|ug|ml|cl|l|kj|kcal|cal|iu|ie|oz|lb|cm|mm|c|x|º|w|watt|min|h|bar|mpa|pcs|ct|st|stk))?|fao ?\d+(?:\.\d+)?|\d+ ?x ?\d+ ?k?g")
+_MEASURE = re.compile(
+    r"\d+(?: ?(?:k?g|mg|µg|mcg|ug|ml|cl|l|kj|kcal|cal|iu|ie|oz|lb|cm|mm|c|x|º|w|watt|min|h|bar|mpa|pcs|ct|st|stk))?|fao"
+    r" ?\d+(?:\.\d+)?|\d+ ?x ?\d+ ?k?g"
+)
 
 
 @dataclass(slots=True)
@@ -35,13 +38,18 @@ class Found:
     idle: bool = False
     asked: bool = False
 
-    def take(self, entry: Entry, node: str | None = None, instead: bool = False) -> "Found":
-        """Add an entry; ``node``: what its vague name says all the same (nuts); ``instead``: it answers what was open."""
+    def take(self, entry: Entry, node: str | None = None, instead: bool = False) -> Found:
+        """Add an entry;
+
+        ``node``: what its vague name says all the same (nuts); ``instead``: it answers what was open.
+        """
         self.unknown = {} if instead else self.unknown
         self.names, self.ids = ([], []) if instead else (self.names, self.ids)
         self.asked = bool(entry.ask) and (self.asked or not self.names)
         open_limit = entry.so2_mg_kg is not None and "sulphite" not in entry.contains
-        self.forms = {n: f for n, f in self.forms.items() if n not in entry.contains} | {n: f for n, f in entry.form if n in entry.contains and n not in self.nodes}
+        self.forms = {n: f for n, f in self.forms.items() if n not in entry.contains} | {
+            n: f for n, f in entry.form if n in entry.contains and n not in self.nodes
+        }
         self.nodes |= dict.fromkeys((node, *entry.contains) if node else entry.contains)
         self.may |= dict.fromkeys(entry.may)
         self.unknown |= dict.fromkeys((*entry.depends, *(["sulphite"] if open_limit else [])))
@@ -131,7 +139,10 @@ class Matcher:
             roles.add(role)
             if isinstance(what, Entry):
                 vague = what.depends_on_everything
-                found.take(what, (self.taxonomy.find(" ".join(tokens[i:stop])) or self.taxonomy.find(what.name)) if vague else None)
+                found.take(
+                    what,
+                    (self.taxonomy.find(" ".join(tokens[i:stop])) or self.taxonomy.find(what.name)) if vague else None,
+                )
             elif role == WORD:
                 found.nodes |= dict.fromkeys(what)
             else:
@@ -150,7 +161,10 @@ class Matcher:
         if len(found.names) == 2 and found.unknown and not found.left:
             for head, of in (found.names, found.names[::-1]):
                 entry = self.exact(f"{of} {head}")
-                if entry is not None and set(found.nodes) <= {*entry.contains, *(n for c in entry.contains for n in self.taxonomy.lineage(c))}:
+                if entry is not None and set(found.nodes) <= {
+                    *entry.contains,
+                    *(n for c in entry.contains for n in self.taxonomy.lineage(c)),
+                }:
                     return Found().take(entry)
         return found
 
@@ -166,7 +180,12 @@ class Matcher:
             if key in self.nothing or key in self.words.nothing or _MEASURE.fullmatch(key):
                 return j, NOTHING, ()
             known = self._known_as(window, key, beside)
-            if known is None and j > i + 1 and key not in self.words.foods and (entry := self._in_two_languages(tokens[i:j])):
+            if (
+                known is None
+                and j > i + 1
+                and key not in self.words.foods
+                and (entry := self._in_two_languages(tokens[i:j]))
+            ):
                 known = CATALOGUE, entry
             if known is None and key in self.words.foods:
                 # A word of another language, or misspelt: read as what it stands for.

@@ -29,7 +29,10 @@ class Opening:
 
 
 class Phrase:
-    """One opener; ``needs`` are words of which one stands in every text that it can open, empty if there are none such."""
+    """One opener;
+
+    ``needs`` are words of which one stands in every text that it can open, empty if there are none such.
+    """
 
     def __init__(self, kind: str, written: str):
         self.kind, self.written = kind, written
@@ -46,7 +49,7 @@ class Openers:
     def __init__(self, phrases: Iterable[tuple[str, str]]):
         self.phrases = tuple(Phrase(kind, written) for kind, written in phrases)
 
-    def in_text(self, text: str) -> "InText":
+    def in_text(self, text: str) -> InText:
         """The openers that may stand in ``text``, to be looked for in it and in parts of it."""
         text = _plain(_INVISIBLE.sub("", text))
         held = [p for p in self.phrases if not p.needs or any(word in text for word in p.needs)]
@@ -78,7 +81,7 @@ class InText:
         """The text with a blank for every opener."""
         kept, at = [], 0
         for one in self.find(text):
-            kept.append(text[at:one.start])
+            kept.append(text[at : one.start])
             at = one.end
         return " ".join([*kept, text[at:]])
 

@@ -25,11 +25,38 @@ MAX_TEXT, MAX_DEPTH, MAX_BRACKET_PROBLEMS = 20_000, 12, 5
 INSIDE, SAID, CLAIM = "inside", "statement", "claim"
 MAX_TITLE_WORDS, MIN_PROSE_WORDS = 24, 3
 _PAIRS = {")": "(", "]": "[", "}": "{"}
-_SAME = str.maketrans({"（": "(", "）": ")", "［": "[", "］": "]", "，": ",", "；": ";", "：": ":", "•": ",", "|": ",", "–": "-", "—": "-", "’": "'", "‘": "'",
-                       "\n": " ", "\r": " ", "\t": " ", "\xa0": " ", GROUP: " ", PERCENT: " ", '"': " ", "“": " ", "”": " "})
-_TOKEN = re.compile(r"(?P<percent>(?:[<>≤≥~≈]\s?)?(?:\d{1,3}(?:[.,]\d{1,4})?\s?-\s?)?(?P<number>\d{1,3}(?:[.,]\d{1,4})?)\s?%)"
-                    r"|(?P<e>(?<!\w)(?:E|INS)[\s-]?(?P<digits>\d{3,4})\s?(?P<letter>[a-hj])?(?:\s?\((?:i{1,3}|iv|vi?)\)|\s?(?:i{1,3}|iv|vi?))?(?!\w))"
-                    r"|(?P<open>[(\[{])|(?P<close>[)\]}])|(?P<one>.)", re.IGNORECASE | re.DOTALL)
+_SAME = str.maketrans(
+    {
+        "（": "(",
+        "）": ")",
+        "［": "[",
+        "］": "]",
+        "，": ",",
+        "；": ";",
+        "：": ":",
+        "•": ",",
+        "|": ",",
+        "–": "-",
+        "—": "-",
+        "’": "'",
+        "‘": "'",
+        "\n": " ",
+        "\r": " ",
+        "\t": " ",
+        "\xa0": " ",
+        GROUP: " ",
+        PERCENT: " ",
+        '"': " ",
+        "“": " ",
+        "”": " ",
+    }
+)
+_TOKEN = re.compile(
+    r"(?P<percent>(?:[<>≤≥~≈]\s?)?(?:\d{1,3}(?:[.,]\d{1,4})?\s?-\s?)?(?P<number>\d{1,3}(?:[.,]\d{1,4})?)\s?%)"
+    r"|(?P<e>(?<!\w)(?:E|INS)[\s-]?(?P<digits>\d{3,4})\s?(?P<letter>[a-hj])?(?:\s?\((?:i{1,3}|iv|vi?)\)|\s?(?:i{1,3}|iv|vi?))?(?!\w))"
+    r"|(?P<open>[(\[{])|(?P<close>[)\]}])|(?P<one>.)",
+    re.IGNORECASE | re.DOTALL,
+)
 _STRESS = re.compile(r"([*_]{1,3})(?=[^\s*_])[^*_,;()\[\]{}]{1,80}?(?<=\S)\1")
 _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
 # A temperature, a time, a weight or a volume in SI units; and what tells a list from a sentence.
@@ -57,13 +84,13 @@ class Part:
     unknown: tuple[str, ...] = ()
     emphasised: bool = False
     percent: Fraction | None = None
-    parts: tuple["Part", ...] = ()
+    parts: tuple[Part, ...] = ()
     how: str = NOT
     forms: tuple[tuple[str, str], ...] = ()
     entries: tuple[str, ...] = ()
     place: Span | None = field(default=None, compare=False)
 
-    def all(self) -> Iterator["Part"]:
+    def all(self) -> Iterator[Part]:
         """The part and what stands in its brackets; a statement already speaks for its own."""
         yield self
         for part in self.parts if self.how != SAID else ():
@@ -131,8 +158,15 @@ class _Level:
 
 
 class _Reader:
-    def __init__(self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str], guess: bool):
-        self.lines, self.text, self.span, self.match = text, text.translate(_SAME), span, Matcher(catalogue, taxonomy, nothing)
+    def __init__(
+        self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str], guess: bool
+    ):
+        self.lines, self.text, self.span, self.match = (
+            text,
+            text.translate(_SAME),
+            span,
+            Matcher(catalogue, taxonomy, nothing),
+        )
         self.guess = guess
         self.words, found = words()
         self.problems: list[Problem] = list(found)
@@ -190,7 +224,10 @@ class _Reader:
             elif m["one"].isascii() or unicodedata.category(m["one"]) != "Cf":
                 top.add(m["one"], at)
         faults += [(at, f"the bracket '{sign}' is never closed") for sign, at in opened]
-        self.problems += [error("label-brackets", self.place(at), f"{said}, at character {at + 1} of the label's text") for at, said in faults[:MAX_BRACKET_PROBLEMS]]
+        self.problems += [
+            error("label-brackets", self.place(at), f"{said}, at character {at + 1} of the label's text")
+            for at, said in faults[:MAX_BRACKET_PROBLEMS]
+        ]
         stack[0].close()
         return stack[0]
 
@@ -206,7 +243,15 @@ class _Reader:
                 if kind == "list":
                     before, here, text = set(self.unread), self.items(level, low, high, inside), level.text[low:high]
                     found += here
-                    if not inside and listed and (self.is_treatment(text) or (low, high) == (start, stop) and (is_measured(text) or self.is_prose(text, here))):
+                    if (
+                        not inside
+                        and listed
+                        and (
+                            self.is_treatment(text)
+                            or (low, high) == (start, stop)
+                            and (is_measured(text) or self.is_prose(text, here))
+                        )
+                    ):
                         self.forget_words_since(before)
                     if title and high <= title:
                         self.title += found
@@ -225,10 +270,15 @@ class _Reader:
         return found
 
     def forget_words_since(self, before: set[str]) -> None:
-        """After a list, "Block of 2 kg" and "Store where it is cool" name no ingredient: only what they name or resemble counts."""
+        """After a list, "Block of 2 kg" and "Store where it is cool" name no ingredient:
+
+        only what they name or resemble counts.
+        """
         for key in [k for k, u in self.unread.items() if k not in before and not u.near]:
             word = self.unread.pop(key).word
-            self.unrecognised = {words: None for words in self.unrecognised if f" {fold(word)} " not in f" {fold(words)} "}
+            self.unrecognised = {
+                words: None for words in self.unrecognised if f" {fold(word)} " not in f" {fold(words)} "
+            }
 
     def is_treatment(self, sentence: str) -> bool:
         """Whether all words of a sentence behind the list bring nothing in: "Boneless, skinless.", "*dehydrated"."""
@@ -244,33 +294,43 @@ class _Reader:
             return False
         told = _WORD.findall(sentence)
         known = sum(map(self.brings_nothing, told))
-        return len(told) >= MIN_PROSE_WORDS and 2 * known >= len(told) and not any(fold(w) in self.words.brings_in for w in told)
+        return (
+            len(told) >= MIN_PROSE_WORDS
+            and 2 * known >= len(told)
+            and not any(fold(w) in self.words.brings_in for w in told)
+        )
 
     def brings_nothing(self, word: str) -> bool:
         key = fold(word)
         return key in self.words.nothing or key in self.words.neutral or key in self.words.said
 
     def title_end(self, level: _Level) -> int:
-        """Where the product's own title ends: the few words before the first ``Ingredients:``, if they are no list; else 0."""
+        """Where the product's own title ends:
+
+        the few words before the first ``Ingredients:``, if they are no list; else 0.
+        """
         lists = [o for o in self.openers.find(level.text) if o.kind == "list"]
         if not lists:
             return self.first_sentence(level)
-        first = next((o for o in lists if level.text[o.start:o.end].endswith(":")), None)
-        before = level.text[:first.start].rstrip() if first else ""
+        first = next((o for o in lists if level.text[o.start : o.end].endswith(":")), None)
+        before = level.text[: first.start].rstrip() if first else ""
         if not before or len(before.split()) > MAX_TITLE_WORDS:
             return 0
-        is_line = "\n" in self.lines[level.at[len(before) - 1]:level.at[first.start]]
+        is_line = "\n" in self.lines[level.at[len(before) - 1] : level.at[first.start]]
         if not is_line and not before.endswith((".", "!", ":", "-", "/", GROUP, PERCENT)):
             return 0
         return first.start if self.is_no_list(before) else 0
 
     def first_sentence(self, level: _Level) -> int:
-        """Where a title ends that stands as a sentence of its own before a list without an opener: "Oat granola. Oats, honey, nuts, salt."."""
+        """Where a title ends that stands as a sentence of its own before a list without an opener:
+
+        "Oat granola. Oats, honey, nuts, salt.".
+        """
         stops = [m.start() for m in self.words.full_stop.finditer(level.text)]
-        if not stops or len(level.text[:stops[0]].split()) > MAX_TITLE_WORDS or ":" in level.text[:stops[0]]:
+        if not stops or len(level.text[: stops[0]].split()) > MAX_TITLE_WORDS or ":" in level.text[: stops[0]]:
             return 0
-        listed = level.text[stops[0] + 1:stops[1] if len(stops) > 1 else len(level.text)]
-        return stops[0] if len(re.findall("[,;]", listed)) >= 3 and self.is_no_list(level.text[:stops[0]]) else 0
+        listed = level.text[stops[0] + 1 : stops[1] if len(stops) > 1 else len(level.text)]
+        return stops[0] if len(re.findall("[,;]", listed)) >= 3 and self.is_no_list(level.text[: stops[0]]) else 0
 
     def is_no_list(self, before: str) -> bool:
         """Whether behind a comma only what is no food stands: "Smoked haddock, skinless"."""
@@ -278,13 +338,20 @@ class _Reader:
         return all(f.how == NOT and (f.idle or not f.left) for f in beside)
 
     def with_title(self, rest: list[Part]) -> list[Part]:
-        """All parts.  What a title leaves unread or open counts for nothing where a list follows; what it names or resembles counts."""
+        """All parts.
+
+        What a title leaves unread or open counts for nothing where a list follows; what it names or resembles counts.
+        """
         every = [q for p in rest for q in p.all()]
         has_list = any(p.how in (CATALOGUE, WORD, PLAIN) for p in every)
         unread, items = self.left_of_title
         if has_list:
             is_under, listed = self.match.taxonomy.is_under, {n for p in every for n in p.nodes}
-            unread = {k: u for k, u in unread.items() if not all(any(is_under(n, c) or is_under(c, n) for c in listed) for n in u.near)}
+            unread = {
+                k: u
+                for k, u in unread.items()
+                if not all(any(is_under(n, c) or is_under(c, n) for c in listed) for n in u.near)
+            }
             items = {words: None for words in items if any(f" {key} " in f" {fold(words)} " for key in unread)}
         self.unread, self.unrecognised = unread | self.unread, items | self.unrecognised
         kept = self.words.limited if has_list else (ANY, *self.match.taxonomy.kinds)
@@ -297,21 +364,37 @@ class _Reader:
             behind = any(p.how in (CATALOGUE, WORD) for p in found)
             colon = level.text.find(":", a, b)
             if colon > a and fold(plain(level.text[a:colon])) not in self.words.classes:
-                is_title = not inside and not plain(level.text[:a]) and len(re.findall("[,;]", level.text[colon:high])) >= 2
+                is_title = (
+                    not inside and not plain(level.text[:a]) and len(re.findall("[,;]", level.text[colon:high])) >= 2
+                )
                 found += self.item(level, a, colon, inside, heads=bool(plain(level.text[colon:b])), is_title=is_title)
                 a = colon + 1
             found += self.item(level, a, b, inside, behind=behind)
         return found
 
-    def item(self, level: _Level, a: int, b: int, inside: bool, heads: bool = False, tail: bool = False, behind: bool = False,
-             is_title: bool = False) -> list[Part]:
+    def item(
+        self,
+        level: _Level,
+        a: int,
+        b: int,
+        inside: bool,
+        heads: bool = False,
+        tail: bool = False,
+        behind: bool = False,
+        is_title: bool = False,
+    ) -> list[Part]:
         """One ingredient with its brackets.
 
-        ``heads``: a list follows it, ``is_title``: and it is the product's own name; ``tail``: it says what another is made of,
+        ``heads``: a list follows it, ``is_title``: and it is the product's own name; ``tail``: it says what another
+        is made of,
         ``behind``: a food is named before it.
         """
         name, klass = plain(level.text[a:b]), ""
-        made_of = None if tail or fold(name) in self.words.classes or self.match.exact(name) else self.words.made_of.search(level.text, a, b)
+        made_of = (
+            None
+            if tail or fold(name) in self.words.classes or self.match.exact(name)
+            else self.words.made_of.search(level.text, a, b)
+        )
         inner = self.brackets(level, a, made_of.start() if made_of else b)
         if made_of:
             inner += self.item(level, made_of.end(), b, True, tail=True)
@@ -325,7 +408,9 @@ class _Reader:
             return inner
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
         place = self.place(level.at[start], b - start)
-        found = self.match.name(name or (klass if not inner else ""), tail or (inside and not re.search("[,;]", level.text)))
+        found = self.match.name(
+            name or (klass if not inner else ""), tail or (inside and not re.search("[,;]", level.text))
+        )
         if klass and not name and not inner and found.how == NOT and not found.unknown:
             found.idle, found.left = False, [klass]  # which one it is, nobody has said
         # "Prawns, raw, peeled": an adjective may stand behind its food.
@@ -334,7 +419,14 @@ class _Reader:
             return inner + ([Part(full, unknown=tuple(found.unknown), how=SAID, place=place)] if found.unknown else [])
         for word in (w for w in found.left if _E_NUMBER.fullmatch(w)):
             where = level.at[max(level.text.find(word, a, b), a)]
-            self.problems.append(error("unknown-e-number", self.place(where, len(word)), f"no additive with the number {word} is known here", "look at the pack again, or give the additive's name"))
+            self.problems.append(
+                error(
+                    "unknown-e-number",
+                    self.place(where, len(word)),
+                    f"no additive with the number {word} is known here",
+                    "look at the pack again, or give the additive's name",
+                )
+            )
         # A bracket answers for its head if it lists ingredients; one word, if that was the question.
         real = [p for p in inner if p.how not in (NOT, SAID) and not self.additive(p)]
         listing = heads or (len(real) > 1 and inner[0] is real[0])
@@ -352,18 +444,42 @@ class _Reader:
             for word in found.left:
                 # What is nearly an allergen's name counts as that too, and stays unread.
                 found.nodes |= dict.fromkeys(self.leave(level, word, a, b))
-        return [Part(full, ", ".join(found.names), tuple(found.nodes), tuple(n for n in found.may if n not in found.nodes), tuple(n for n in found.unknown if n not in found.nodes),
-                     self.emphasised(level, a, b), _percent(level, a, b), tuple(inner), how, tuple(found.forms.items()), tuple(found.ids), place)]
+        return [
+            Part(
+                full,
+                ", ".join(found.names),
+                tuple(found.nodes),
+                tuple(n for n in found.may if n not in found.nodes),
+                tuple(n for n in found.unknown if n not in found.nodes),
+                self.emphasised(level, a, b),
+                _percent(level, a, b),
+                tuple(inner),
+                how,
+                tuple(found.forms.items()),
+                tuple(found.ids),
+                place,
+            )
+        ]
 
     def nearly(self, left: list[str], inner: list[Part]) -> list[str]:
-        """The words of a heading that stay unread although a list tells what is in it: one letter off the name of an allergen that its brackets do not tell."""
+        """The words of a heading that stay unread although a list tells what is in it:
+
+        one letter off the name of an allergen that its brackets do not tell.
+        """
         told, is_under = {n for p in inner for q in p.all() for n in q.nodes}, self.match.taxonomy.is_under
-        return [w for w in left if self.guess and any(not any(is_under(t, n) or is_under(n, t) for t in told) for n in self.match.compounds.misspelt(w))]
+        return [
+            w
+            for w in left
+            if self.guess
+            and any(not any(is_under(t, n) or is_under(n, t) for t in told) for n in self.match.compounds.misspelt(w))
+        ]
 
     def leave(self, level: _Level, word: str, a: int, b: int) -> tuple[str, ...]:
         """Note a word that nobody can read, at its place; the allergens it is near."""
         at = level.text.find(word, a, b)
-        unread = Unread(word, self.place(level.at[max(at, a)], len(word)), self.match.compounds.near(word) if self.guess else ())
+        unread = Unread(
+            word, self.place(level.at[max(at, a)], len(word)), self.match.compounds.near(word) if self.guess else ()
+        )
         return self.unread.setdefault(fold(word), unread).near
 
     def brackets(self, level: _Level, a: int, b: int) -> list[Part]:
@@ -406,9 +522,12 @@ class _Reader:
             return [Part(said, unknown=tuple(found.nodes), parts=tuple(inner), how=SAID, place=place)]
         if not (found.nodes or found.may or found.unknown or inner):
             return []
-        nodes, may = (tuple(found.nodes), tuple(found.may)) if kind == "contains" else ((), tuple(found.nodes | found.may))
-        return [Part(said, nodes=nodes, may=may, unknown=tuple(found.unknown), parts=tuple(inner), how=SAID, place=place)]
-
+        nodes, may = (
+            (tuple(found.nodes), tuple(found.may)) if kind == "contains" else ((), tuple(found.nodes | found.may))
+        )
+        return [
+            Part(said, nodes=nodes, may=may, unknown=tuple(found.unknown), parts=tuple(inner), how=SAID, place=place)
+        ]
 
     def is_plain_claim(self, before: str) -> bool:
         """Whether nothing before a claim in its sentence may deny it: "in no way free from nuts" is none."""
@@ -429,7 +548,12 @@ class _Reader:
                 self.unrecognised[plain(level.text[a:b])] = None
                 self.leave(level, word, a, b)
             end = b
-        said = Part(plain(level.text[opened:end]), how=CLAIM, place=self.place(level.at[opened], end - opened), parts=tuple(self.brackets(level, opened, end)))
+        said = Part(
+            plain(level.text[opened:end]),
+            how=CLAIM,
+            place=self.place(level.at[opened], end - opened),
+            parts=tuple(self.brackets(level, opened, end)),
+        )
         return [said, *(self.items(level, min(end + 1, high), high, inside) if end < high else [])]
 
 
@@ -446,12 +570,23 @@ def _split(text: str, low: int, high: int, signs: str) -> Iterator[tuple[int, in
 
 def _percent(level: _Level, a: int, b: int) -> Fraction | None:
     """The percentage beside the words, or alone in a bracket behind them."""
-    alone = (v for at, within in level.within.items() if a <= at < b and not plain(within.text) for v in within.percents.values())
+    alone = (
+        v
+        for at, within in level.within.items()
+        if a <= at < b and not plain(within.text)
+        for v in within.percents.values()
+    )
     return next((v for at, v in level.percents.items() if a <= at < b), next(alone, None))
 
 
-def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str] = frozenset(),
-         guess: bool = True) -> tuple[ReadLabel, tuple[Problem, ...]]:
+def read(
+    text: str,
+    span: Span,
+    catalogue: Catalogue,
+    taxonomy: Taxonomy,
+    nothing: frozenset[str] = frozenset(),
+    guess: bool = True,
+) -> tuple[ReadLabel, tuple[Problem, ...]]:
     """A label's text as parts, with the problems of the text itself.  Raises nothing.
 
     ``nothing`` are words and phrases, folded, that the chef says bring nothing in; ``guess``:
@@ -459,22 +594,40 @@ def read(text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothin
     """
     if len(text) > MAX_TEXT:
         start = text[:40] + "…"
-        return ReadLabel(unrecognised=(start,), unread=(Unread(start, span),)), (error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),)
+        return ReadLabel(unrecognised=(start,), unread=(Unread(start, span),)), (
+            error("label-too-long", span, f"the label's text has {len(text)} characters; the limit is {MAX_TEXT}"),
+        )
     reader = _Reader(text, span, catalogue, taxonomy, nothing, guess)
     parts = tuple(reader.with_title(reader.level(reader.levels(), False)))
     every = [q for p in parts for q in p.all()]
     order = {n: i for i, n in enumerate((ANY, *taxonomy.kinds))}
 
     def nodes(key: str, but: tuple[str, ...] = ()) -> tuple[str, ...]:
-        return tuple(sorted({n for p in every for n in getattr(p, key)} - {*but}, key=lambda n: order.get(n, len(order))))
+        return tuple(
+            sorted({n for p in every for n in getattr(p, key)} - {*but}, key=lambda n: order.get(n, len(order)))
+        )
 
     if all(p.how == CLAIM for p in parts):
-        reader.problems.append(error("label-empty", span, "the label's text names no ingredient", "type the list of ingredients as printed, or leave the text out"))
+        reader.problems.append(
+            error(
+                "label-empty",
+                span,
+                "the label's text names no ingredient",
+                "type the list of ingredients as printed, or leave the text out",
+            )
+        )
     contains = nodes("nodes")
     # An aside that names only what is in the product anyway (the origin of its milk) leaves nothing open.
     for said, named in reader.asides.items():
         if all(any(taxonomy.is_under(n, c) or taxonomy.is_under(c, n) for c in contains) for n in named):
             reader.unread.pop(fold(said), None)
             reader.unrecognised.pop(said, None)
-    label = ReadLabel(parts, contains, nodes("may", contains), nodes("unknown", contains), tuple(reader.unrecognised), tuple(reader.unread.values()))
+    label = ReadLabel(
+        parts,
+        contains,
+        nodes("may", contains),
+        nodes("unknown", contains),
+        tuple(reader.unrecognised),
+        tuple(reader.unread.values()),
+    )
     return label, tuple(reader.problems)

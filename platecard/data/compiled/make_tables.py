@@ -21,7 +21,17 @@ from platecard.service import caution_rules  # noqa: E402
 
 def load_all() -> None:
     """Everything that is read by way of :mod:`platecard.knowledge.packaged_tables`."""
-    for load in (taxonomy.load, kinds.load, guests.load, claims.lexicon, catalogue.load, caution_rules.load, vocabulary.words, named_foods.words, colours.palette):
+    for load in (
+        taxonomy.load,
+        kinds.load,
+        guests.load,
+        claims.lexicon,
+        catalogue.load,
+        caution_rules.load,
+        vocabulary.words,
+        named_foods.words,
+        colours.palette,
+    ):
         load()
     entries.judged("a", False, {})
     for key in laws.names():
@@ -33,7 +43,9 @@ def main() -> None:
         old.unlink()
     load_all()
     for label, made in sorted(packaged_tables.read_anew.items()):
-        (HERE / f"{label}.json").write_text(json.dumps(made, ensure_ascii=False, separators=(",", ":")) + "\n", encoding="utf-8")
+        (HERE / f"{label}.json").write_text(
+            json.dumps(made, ensure_ascii=False, separators=(",", ":")) + "\n", encoding="utf-8"
+        )
         print(f"{label}.json written")
 
 

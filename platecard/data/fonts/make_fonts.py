@@ -39,10 +39,10 @@ ALIASES = {
     "\u03a9": "\u2126",  # omega, ohm
     "\u03bc": "\u00b5",  # mu, micro
     "\u0394": "\u2206",  # delta, increment
-    "\u2010": "-",       # hyphen
-    "\u2011": "-",       # non-breaking hyphen
-    "\u2009": " ",       # thin space
-    "\u202f": " ",       # narrow no-break space
+    "\u2010": "-",  # hyphen
+    "\u2011": "-",  # non-breaking hyphen
+    "\u2009": " ",  # thin space
+    "\u202f": " ",  # narrow no-break space
 }
 
 
@@ -82,9 +82,16 @@ def make(face: str, style: str, folder: Path) -> None:
         table.cmap.update(extra)
 
     options = subset.Options(
-        layout_features=[], hinting=False, notdef_outline=True, recalc_timestamp=False, glyph_names=False,
+        layout_features=[],
+        hinting=False,
+        notdef_outline=True,
+        recalc_timestamp=False,
+        glyph_names=False,
         drop_tables=["GPOS", "GSUB", "GDEF", "kern", "DSIG", "meta", "gasp", "FFTM"],
-        name_IDs=["*"], legacy_cmap=False, symbol_cmap=False, prune_unicode_ranges=True,
+        name_IDs=["*"],
+        legacy_cmap=False,
+        symbol_cmap=False,
+        prune_unicode_ranges=True,
     )
     subsetter = subset.Subsetter(options)
     subsetter.populate(unicodes=[code for code in font.getBestCmap() if visible(code)])

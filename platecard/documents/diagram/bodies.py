@@ -32,7 +32,10 @@ def _frond(pen: Pen, about: About) -> Iterator[Item]:
     line = edge(pen.f, look)
     if look.bed:
         # A white edge to the main strokes alone: the food below must still show between them.
-        yield Path(tuple(step for foot, tip in barbs for step in (("M", *foot), ("L", *tip))), style(stroke="#ffffff", width=0.8))
+        yield Path(
+            tuple(step for foot, tip in barbs for step in (("M", *foot), ("L", *tip))),
+            style(stroke="#ffffff", width=0.8),
+        )
         yield Polygon(stem, style(stroke="#ffffff", width=1.0), closed=False)
     yield Path(tuple(fine), style(stroke=line if look.bed else mix(look.fill, line, 0.6), width=0.26))
     yield Polygon(stem, style(stroke=line, width=0.5 if look.bed else 0.36), closed=False)
@@ -61,7 +64,7 @@ def _ring(pen: Pen, about: About) -> Iterator[Item]:
     yield from hatched(pen)
     for row in (points[:half], points[half:]):
         yield Polygon(row, pen.strong)
-    middle = tuple(((x0 + x1) / 2, (y0 + y1) / 2) for (x0, y0), (x1, y1) in zip(points[:half], points[:half - 1:-1]))
+    middle = tuple(((x0 + x1) / 2, (y0 + y1) / 2) for (x0, y0), (x1, y1) in zip(points[:half], points[: half - 1 : -1]))
     yield Polygon(middle, pen.detail)
 
 
@@ -69,7 +72,9 @@ def _swipe(pen: Pen, about: About) -> Iterator[Item]:
     """A pull of the spoon: a full edge, and the lines that the spoon leaves, running out to the thin end."""
     points, look = pen.points, pen.look
     yield from bedded(pen)
-    yield Polygon(points, style(fill=look.fill, fill_opacity=0.8, stroke=mix(look.fill, look.line, 0.7), width=0.26), about=about)
+    yield Polygon(
+        points, style(fill=look.fill, fill_opacity=0.8, stroke=mix(look.fill, look.line, 0.7), width=0.26), about=about
+    )
     yield from hatched(pen)
     rows, half = _sides(points)
     strokes: list[tuple] = []
@@ -109,7 +114,10 @@ def _foam(pen: Pen, about: About) -> Iterator[Item]:
     dice = shapes.chance("bubbles", pen.f.component, pen.f.index)
     fine = style(stroke=look.tone, width=0.2)
     for i in range(min(26, max(7, round(pen.f.length_mm * pen.f.width_mm / 60)))):
-        r, a = 0.8 * math.sqrt((i + 0.5) / 26) if pen.f.length_mm > 30 else 0.72 * math.sqrt((i + 0.5) / 8) % 0.8, 2.39996 * i
+        r, a = (
+            0.8 * math.sqrt((i + 0.5) / 26) if pen.f.length_mm > 30 else 0.72 * math.sqrt((i + 0.5) / 8) % 0.8,
+            2.39996 * i,
+        )
         x, y = pen.at(r * math.cos(a), r * math.sin(a))
         yield Circle(x, y, (0.5 + 1.1 * next(dice)) * min(1.0, pen.f.width_mm / 24), fine)
 

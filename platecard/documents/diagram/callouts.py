@@ -26,7 +26,7 @@ _APART = 2.0  # mm between a callout and any other mark
 _WIDEST = 60  # mm that the margins may grow before the discs shrink instead
 _ROUNDS = 12  # how often the discs shrink (to a seventh) for the sake of other marks
 _HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie beside them
-_LOOKED_AT = 16   # pieces of one component that may be named; more would only cost time
+_LOOKED_AT = 16  # pieces of one component that may be named; more would only cost time
 _BURDENED = 8.0  # what an end on a piece costs that bears another, in mm of leader
 _BESIDE_CENTRE = 6.0  # what an end off the middle of its piece costs, in mm of leader
 
@@ -64,13 +64,20 @@ _Place = tuple[float, Point, Box]  # clock degrees, middle of the disc, box of d
 Around = Callable[[float, float], "tuple[tuple[Box, ...], tuple[Box, ...]] | None"]
 
 
-def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: float, around: Around | None = None,
-         later: frozenset[int] = frozenset(), cover: Cover | None = None) -> Plan:
+def plan(
+    arrangement: Arrangement,
+    numbers: Mapping[str, str],
+    least_margin: float,
+    around: Around | None = None,
+    later: frozenset[int] = frozenset(),
+    cover: Cover | None = None,
+) -> Plan:
     """Callouts for the components with a number that lie on the plate, in the narrowest margins that will do.
 
     ``around(margin_x, margin_y)`` tells the boxes of all other marks: those that no
     callout may touch, and those on the plate that no leader should cross; None where
-    such margins hold too little, which the widest must never be.  The steps ``later`` cover nothing, as ``cover`` knows if it is given.
+    such margins hold too little, which the widest must never be.  The steps ``later`` cover nothing, as ``cover``
+    knows if it is given.
     """
     rim = plate_geometry.rim(arrangement.plate)
     pieces = {c: arrangement.of(c) for c in arrangement.order if c in numbers}
@@ -93,13 +100,18 @@ def plan(arrangement: Arrangement, numbers: Mapping[str, str], least_margin: flo
             if kept is None:
                 continue
             right, foot = rim.a + mx, rim.b + my
-            inside = [p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot]
+            inside = [
+                p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot
+            ]
             for b in kept[0]:
                 inside = [p for p in inside if not boxes_meet(p[2], b, _APART)]
             found = leader_lines.settled(ends, inside, [*solid, *leader_lines.marks(kept[1])], known)
             if found is None:
                 continue
-            callouts = tuple(Callout(c, numbers[c], counts[c], spot, end.point, end.size, 1 if spot[0] >= 0 else -1) for c, (spot, end) in found.items())
+            callouts = tuple(
+                Callout(c, numbers[c], counts[c], spot, end.point, end.size, 1 if spot[0] >= 0 else -1)
+                for c, (spot, end) in found.items()
+            )
             return Plan(callouts, disc, number_pt, count_pt, mx, my)
         disc *= 0.85
 
@@ -120,10 +132,16 @@ def _ends(cover: Cover, component: str) -> list[End]:
         # The middle is the clearest; a pool is named near its edge, where it is not taken for what lies on it.
         for rank, share in enumerate((0.0, 0.5, 0.75) if f.shape != "pool" else (0.92, 0.75, 0.5, 0.0)):
             round_ = f.outline[:: max(1, len(f.outline) // 12)] if share else (f.centre,)
-            points = [(f.centre[0] + share * (x - f.centre[0]), f.centre[1] + share * (y - f.centre[1])) for x, y in round_]
+            points = [
+                (f.centre[0] + share * (x - f.centre[0]), f.centre[1] + share * (y - f.centre[1])) for x, y in round_
+            ]
             if f.shape in _HOLLOW:
                 points = _within(f, round_) if not share else [p for p in points if contains(f.outline, p)]
-            clear = [p for p in points if not any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] and contains(o, p) for o, b in over)]
+            clear = [
+                p
+                for p in points
+                if not any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] and contains(o, p) for o, b in over)
+            ]
             if clear:
                 # A bare piece shows what it is better than one with a herb on it.
                 found += [End((x, -y), rank * _BESIDE_CENTRE + (_BURDENED if over else 0.0), size) for x, y in clear]

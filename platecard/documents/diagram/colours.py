@@ -24,11 +24,34 @@ STEP_ON = 20.0  # what a piece needs to stand out from what it lies on without a
 DARK = 38.0  # CIE L* below which a fill has lighter lines than itself
 FROND = 0.45  # how much of a frond's colour covers what it lies on
 _NEAR_MM = 1.0
-_SPEAKING = frozenset({"leaf", "frond", "flower", "crumb", "dot", "ring", "drizzle"})  # known by their shape whatever their colour
+_SPEAKING = frozenset(
+    {"leaf", "frond", "flower", "crumb", "dot", "ring", "drizzle"}
+)  # known by their shape whatever their colour
 # Angle and distance of the hatches, in degrees and mm; the first is none at all.
-HATCHES = ((), ((45.0, 2.4),), ((135.0, 2.4),), ((0.0, 2.4),), ((90.0, 2.4),), ((45.0, 3.2), (135.0, 3.2)), ((0.0, 3.2), (90.0, 3.2)))
-_FAMILY = {"disc": "round", "dot": "dot", "pool": "pool", "flower": "flower", "leaf": "leaf", "frond": "frond", "crumb": "crumb",
-           "shard": "shard", "wedge": "wedge", "ring": "ring", "drizzle": "drizzle", "swipe": "pool", "foam": "foam"}
+HATCHES = (
+    (),
+    ((45.0, 2.4),),
+    ((135.0, 2.4),),
+    ((0.0, 2.4),),
+    ((90.0, 2.4),),
+    ((45.0, 3.2), (135.0, 3.2)),
+    ((0.0, 3.2), (90.0, 3.2)),
+)
+_FAMILY = {
+    "disc": "round",
+    "dot": "dot",
+    "pool": "pool",
+    "flower": "flower",
+    "leaf": "leaf",
+    "frond": "frond",
+    "crumb": "crumb",
+    "shard": "shard",
+    "wedge": "wedge",
+    "ring": "ring",
+    "drizzle": "drizzle",
+    "swipe": "pool",
+    "foam": "foam",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +129,19 @@ def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
     for f in arrangement.footprints:
         families.setdefault(f.component, set()).add(_FAMILY.get(f.shape, "long"))
     touching = neighbours(arrangement, fills)
-    beds = {over for over, _ in lying_on(arrangement, fills, frozenset(s.index for s in dish.steps if s.section == "at_table"))}
+    beds = {
+        over
+        for over, _ in lying_on(arrangement, fills, frozenset(s.index for s in dish.steps if s.section == "at_table"))
+    }
     found: dict[str, Look] = {}
     for key in (*arrangement.order, *(k for k in fills if k not in arrangement.order)):
         mine = families.get(key, set())
-        alike = {found[k].hatch for k in found if (mine & families.get(k, set()) or frozenset((k, key)) in touching) and contrast(fills[k], fills[key]) < STEP}
+        alike = {
+            found[k].hatch
+            for k in found
+            if (mine & families.get(k, set()) or frozenset((k, key)) in touching)
+            and contrast(fills[k], fills[key]) < STEP
+        }
         hatch = next((h for h in HATCHES if h not in alike), HATCHES[-1])
         found[key] = Look(fills[key], *lines_for(fills[key]), hatch, key in beds)
     return found
@@ -127,13 +158,22 @@ def neighbours(arrangement: Arrangement, fills: dict[str, str]) -> set[frozenset
                 break
             b = arrangement.footprints[j]
             pair = frozenset((a.component, b.component))
-            if len(pair) == 2 and pair not in found and geometry2d.boxes_meet(one, two, _NEAR_MM) and contrast(fills[a.component], fills[b.component]) < STEP and geometry2d.distance(a.outline, b.outline) <= _NEAR_MM:
+            if (
+                len(pair) == 2
+                and pair not in found
+                and geometry2d.boxes_meet(one, two, _NEAR_MM)
+                and contrast(fills[a.component], fills[b.component]) < STEP
+                and geometry2d.distance(a.outline, b.outline) <= _NEAR_MM
+            ):
                 found.add(pair)
     return found
 
 
 def drawn_on(f: Footprint, fill: str, under: str) -> str:
-    """The colour that a piece with this fill shows on one of colour ``under``: a frond is thin, a standing face catches light."""
+    """The colour that a piece with this fill shows on one of colour ``under``:
+
+    a frond is thin, a standing face catches light.
+    """
     if f.stance == "standing":
         return mix(fill, "#ffffff", 0.3)
     return mix(under, fill, FROND) if f.shape == "frond" else fill
@@ -144,8 +184,13 @@ def edge(f: Footprint, look: Look) -> str:
     return look.fill if f.shape == "frond" and lightness(look.fill) < DARK else look.line
 
 
-def lying_on(arrangement: Arrangement, fills: dict[str, str], later: frozenset[int] = frozenset()) -> set[tuple[str, str]]:
-    """Pairs (over, under) of components where a piece lies over another that it stands out from too little; none of the steps ``later``."""
+def lying_on(
+    arrangement: Arrangement, fills: dict[str, str], later: frozenset[int] = frozenset()
+) -> set[tuple[str, str]]:
+    """Pairs (over, under) of components where a piece lies over another that it stands out from too little;
+
+    none of the steps ``later``.
+    """
     prints = tuple(f for f in arrangement.footprints if f.step not in later)
     rows = sorted((f.box, i) for i, f in enumerate(prints))
     found: set[tuple[str, str]] = set()
@@ -160,6 +205,8 @@ def lying_on(arrangement: Arrangement, fills: dict[str, str], later: frozenset[i
             if pair[0] == pair[1] or pair in found:
                 continue
             below = fills[pair[1]]
-            if contrast(drawn_on(over, fills[pair[0]], below), below) < STEP_ON and (geometry2d.contains(under.outline, over.centre) or geometry2d.meet(over.outline, under.outline)):
+            if contrast(drawn_on(over, fills[pair[0]], below), below) < STEP_ON and (
+                geometry2d.contains(under.outline, over.centre) or geometry2d.meet(over.outline, under.outline)
+            ):
                 found.add(pair)
     return found

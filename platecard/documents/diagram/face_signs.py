@@ -29,15 +29,41 @@ _LEAST_MM = 9.0  # a smaller piece would vanish under its sign
 _SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
 """Kinds that need no mark of where they point: their shape says it, or they have no way to point."""
 _BENT = frozenset({"ring", "swipe", "drizzle", "outline"})  # a point of their box may lie beside them
-# Half widths across and half lengths along the piece, in the order they are tried; in a fan the next slice covers the right side.
-_FOR_SIDE = ((0.0, -0.5), (-0.42, -0.55), (0.0, 0.0), (0.0, 0.45), (-0.45, 0.0), (0.45, 0.0), (0.42, -0.55), (-0.4, 0.5), (0.4, 0.5), (0.0, -0.75), (0.0, 0.75))
-_FOR_WAY = ((0.0, 0.62), (-0.3, 0.6), (0.3, 0.6), (0.0, 0.3), (-0.4, 0.3), (0.4, 0.3), (0.0, 0.0), (0.0, -0.4), (0.0, -0.7))
+# Half widths across and half lengths along the piece, in the order they are tried; in a fan the next slice covers the
+# right side.
+_FOR_SIDE = (
+    (0.0, -0.5),
+    (-0.42, -0.55),
+    (0.0, 0.0),
+    (0.0, 0.45),
+    (-0.45, 0.0),
+    (0.45, 0.0),
+    (0.42, -0.55),
+    (-0.4, 0.5),
+    (0.4, 0.5),
+    (0.0, -0.75),
+    (0.0, 0.75),
+)
+_FOR_WAY = (
+    (0.0, 0.62),
+    (-0.3, 0.6),
+    (0.3, 0.6),
+    (0.0, 0.3),
+    (-0.4, 0.3),
+    (0.4, 0.3),
+    (0.0, 0.0),
+    (0.0, -0.4),
+    (0.0, -0.7),
+)
 _BEFORE = (0.0, -0.55, 0.55)  # along the foot of a standing piece
 
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """One sign of a piece: half its side, the points where it can be seen, and where it points (None: the side that is up)."""
+    """One sign of a piece:
+
+    half its side, the points where it can be seen, and where it points (None: the side that is up).
+    """
 
     piece: Footprint
     half: float
@@ -45,23 +71,31 @@ class Sign:
     way: Point | None = None
 
 
-# --- what lies over a piece --------------------------------------------------------------------------------------------
+# --- what lies over a piece
+# --------------------------------------------------------------------------------------------
 
 
 class Cover:
-    """The food of a plate and what of it lies over what.  ``through``: steps that cover nothing, since they come later."""
+    """The food of a plate and what of it lies over what.
+
+    ``through``: steps that cover nothing, since they come later.
+    """
 
     def __init__(self, prints: Sequence[Footprint], through: frozenset[int] = frozenset()):
         self.prints = prints
         # What stands hides what lies behind it too.
-        outlines = [f.outline if f.stance != "standing" else hull((*f.outline, *((x, -y) for x, y in risen(f)))) for f in prints]
+        outlines = [
+            f.outline if f.stance != "standing" else hull((*f.outline, *((x, -y) for x, y in risen(f)))) for f in prints
+        ]
         boxes = [f.box if o is f.outline else box(o) for o, f in zip(outlines, prints)]
         rows = [(*b, o, b) for b, o, f in zip(boxes, outlines, prints) if f.step not in through]
         self._over: list[list[tuple[Outline, Box]]] = []
         start = 0
         for (l, n, r, f), piece in zip(boxes, prints):
             start += piece.step not in through
-            self._over.append([(o, b) for bl, bn, br, bf, o, b in rows[start:] if bl <= r and l <= br and bn <= f and n <= bf])
+            self._over.append(
+                [(o, b) for bl, bn, br, bf, o, b in rows[start:] if bl <= r and l <= br and bn <= f and n <= bf]
+            )
 
     def over(self, i: int) -> list[tuple[Outline, Box]]:
         """The later pieces whose boxes meet that of piece ``i`` (y up, as they are laid)."""
@@ -72,7 +106,8 @@ def _covered(x: float, y: float, over: list[tuple[Outline, Box]]) -> bool:
     return any(b[0] < x < b[2] and b[1] < y < b[3] and contains(o, (x, y)) for o, b in over)
 
 
-# --- signs -------------------------------------------------------------------------------------------------------------
+# --- signs
+# -------------------------------------------------------------------------------------------------------------
 
 
 def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozenset[int] | None = None) -> list[Sign]:
@@ -85,7 +120,9 @@ def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozen
         if steps is not None and f.step not in steps:
             continue
         stands = f.stance == "standing"
-        has_way = stands or f.step in points_asked and f.stance != "leaning" and f.shape not in _SPEAKS and f.length_mm > 12
+        has_way = (
+            stands or f.step in points_asked and f.stance != "leaning" and f.shape not in _SPEAKS and f.length_mm > 12
+        )
         if not (has_way or f.up and not stands):
             continue
         over = cover.over(i)
@@ -97,23 +134,33 @@ def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozen
         if stands:
             # Before its face, on whatever lies there.
             h = min(half, 0.3 * f.width_mm)
-            spots = [(x + u * ux + vx + way[0] * (1.2 * h + 0.6), y + u * uy + vy + way[1] * (1.2 * h + 0.6)) for u in _BEFORE]
+            spots = [
+                (x + u * ux + vx + way[0] * (1.2 * h + 0.6), y + u * uy + vy + way[1] * (1.2 * h + 0.6))
+                for u in _BEFORE
+            ]
             signs.append(Sign(f, h, tuple(p for p in spots if _is_free(p, 0.7 * h, over)), way))
             continue
         if has_way:
             h = min(half, 0.36 * f.width_mm)
-            signs.append(Sign(f, h, _seen(f, h, [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in _FOR_WAY], over), way))
+            signs.append(
+                Sign(f, h, _seen(f, h, [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in _FOR_WAY], over), way)
+            )
         if f.up:
             h = min(half, 0.31 * small)
             # On a small piece it stands in the middle, or it would hang over the edge.
-            spots = [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in (_FOR_SIDE if small > 4 * h else ((0.0, 0.0), *_FOR_SIDE))]
+            spots = [
+                (x + u * ux + v * vx, y + u * uy + v * vy)
+                for u, v in (_FOR_SIDE if small > 4 * h else ((0.0, 0.0), *_FOR_SIDE))
+            ]
             signs.append(Sign(f, h, _seen(f, h, spots, over) if small >= _LEAST_MM else ()))
     return signs
 
 
 def _seen(f: Footprint, half: float, spots: Iterable[Point], over: list[tuple[Outline, Box]]) -> tuple[Point, ...]:
     """The first points where a sign lies on its piece and under nothing."""
-    rows = (p for p in spots if (f.shape not in _BENT or contains(f.outline, (p[0], -p[1]))) and _is_free(p, half, over))
+    rows = (
+        p for p in spots if (f.shape not in _BENT or contains(f.outline, (p[0], -p[1]))) and _is_free(p, half, over)
+    )
     return tuple(islice(rows, _ENOUGH))
 
 
@@ -129,11 +176,14 @@ def unseen(signs: Iterable[Sign]) -> list[Sign]:
     """One for each component, and each thing to say of it, that no piece says in sight."""
     rows = list(signs)
     told = {(s.piece.component, s.way is None) for s in rows if s.points}
-    return list({(s.piece.component, s.way is None): s for s in rows if (s.piece.component, s.way is None) not in told}.values())
+    return list(
+        {(s.piece.component, s.way is None): s for s in rows if (s.piece.component, s.way is None) not in told}.values()
+    )
 
 
 def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, Point]] = ()) -> Iterator[Item]:
-    """The signs, each on the first of its points that is clear of the leaders (pairs of ends) and of the signs before it.
+    """The signs, each on the first of its points that is clear of the leaders (pairs of ends) and of the signs before
+    it.
 
     One that is clear nowhere is left out if another of its component is not.
     """
@@ -165,7 +215,8 @@ def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, P
             yield up_sign(x, y, half, s.piece.up, s.piece.component)
 
 
-# --- what nobody sees ----------------------------------------------------------------------------------------------------
+# --- what nobody sees
+# ----------------------------------------------------------------------------------------------------
 
 
 def hidden(cover: Cover, later: frozenset[int] = frozenset()) -> list[tuple[Footprint, int]]:
@@ -179,15 +230,22 @@ def hidden(cover: Cover, later: frozenset[int] = frozenset()) -> list[tuple[Foot
             continue
         x, y = f.centre
         every = max(1, len(f.outline) // 16)
-        if all(_covered(x + share * (px - x), y + share * (py - y), over) for share in (0.88, 0.5) for px, py in f.outline[::every]):
-            rows.append((f, sum(g.step == f.step and math.dist(g.centre, f.centre) < 1.0 for g in cover.prints[i + 1 :])))
+        if all(
+            _covered(x + share * (px - x), y + share * (py - y), over)
+            for share in (0.88, 0.5)
+            for px, py in f.outline[::every]
+        ):
+            rows.append(
+                (f, sum(g.step == f.step and math.dist(g.centre, f.centre) < 1.0 for g in cover.prints[i + 1 :]))
+            )
     return rows
 
 
 def hidden_group(pieces: Sequence[tuple[Footprint, int]], centre: Point, unit: float) -> Iterator[Item]:
     """Their outlines in fine dots on a light bed, to stand above the food.
 
-    Those of a straight stack lie one in the other, a third of a mm of the card apart (``unit``: mm of the plate): set to one side they would look like a leaning one.
+    Those of a straight stack lie one in the other, a third of a mm of the card apart (``unit``: mm of the plate): set
+    to one side they would look like a leaning one.
     """
     items: list[Item] = []
     for f, above in pieces:
@@ -196,7 +254,11 @@ def hidden_group(pieces: Sequence[tuple[Footprint, int]], centre: Point, unit: f
         (cx, cy), (fx, fy) = centre, f.centre
         points = tuple((cx + fx + share * (x - fx), cy - fy - share * (y - fy)) for x, y in f.outline)
         for style, told in ((_BED, None), (DOTS, about)) if not above else ((DOTS, about),):
-            items.append(Circle(cx + fx, cy - fy, share * f.radius_mm, style, told) if f.radius_mm else Polygon(points, style, about=told))
+            items.append(
+                Circle(cx + fx, cy - fy, share * f.radius_mm, style, told)
+                if f.radius_mm
+                else Polygon(points, style, about=told)
+            )
     if items:
         yield Group(tuple(items), id="hidden", title="Under other food")
 

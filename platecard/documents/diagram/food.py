@@ -35,7 +35,10 @@ def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Ite
         yield from SPREAD[f.shape](pen, about)
     else:
         yield from bedded(pen)
-        yield pen.body(style(fill=look.fill, stroke=look.line, width=pen.width, join="miter" if f.shape == "shard" else "round"), about)
+        yield pen.body(
+            style(fill=look.fill, stroke=look.line, width=pen.width, join="miter" if f.shape == "shard" else "round"),
+            about,
+        )
         yield from hatched(pen)
         if draw := _KINDS.get(f.shape):
             yield from draw(pen)
@@ -52,7 +55,9 @@ def to_come(f: Footprint, centre: Point, about: About, unit: float = 3.0) -> Ite
     around = math.pi * (f.length_mm + f.width_mm) / 2 / unit
     period = min(3.8, around / 6)  # a drop has six dashes at least, or it would look solid
     yield pen.body(style(stroke="#ffffff", width=1.1))
-    yield pen.body(style(stroke=INK, width=0.45, dash=(round(0.63 * period, 3), round(0.37 * period, 3)), cap="butt"), about)
+    yield pen.body(
+        style(stroke=INK, width=0.45, dash=(round(0.63 * period, 3), round(0.37 * period, 3)), cap="butt"), about
+    )
 
 
 # --- kinds -----------------------------------------------------------------------------------------------------------
@@ -70,11 +75,20 @@ def _dot(pen: Pen) -> Iterator[Item]:
 
 
 def _slice(pen: Pen) -> Iterator[Item]:
-    """The skin or crust along the flatter side and the grain running off it; flat side up, the scored or browned face."""
+    """The skin or crust along the flatter side and the grain running off it;
+
+    flat side up, the scored or browned face.
+    """
     if kind(pen.f.up) == "outside":
         yield pen.ring(0.86)
         rows = max(2, min(5, round(pen.f.length_mm / 12)))
-        yield pen.curves(*(((-0.5, v - 0.12), (0.0, v), (0.5, v + 0.12)) for v in (((i + 1) / (rows + 1)) * 1.5 - 0.75 for i in range(rows))), pen=style(stroke=pen.look.line, width=0.34))
+        yield pen.curves(
+            *(
+                ((-0.5, v - 0.12), (0.0, v), (0.5, v + 0.12))
+                for v in (((i + 1) / (rows + 1)) * 1.5 - 0.75 for i in range(rows))
+            ),
+            pen=style(stroke=pen.look.line, width=0.34),
+        )
         return
     points = pen.points
     half = len(points) // 2
@@ -83,7 +97,12 @@ def _slice(pen: Pen) -> Iterator[Item]:
     if len(edge) > 2:
         yield Polygon(tuple(edge), style(stroke=pen.look.line, width=0.42), closed=False)
     rows = max(2, min(5, round(pen.f.length_mm / 10)))
-    yield pen.curves(*(((-0.5, v - 0.14), (0.05, v + 0.02), (0.58, v + 0.02)) for v in (((i + 1) / (rows + 1)) * 1.6 - 0.8 for i in range(rows))))
+    yield pen.curves(
+        *(
+            ((-0.5, v - 0.14), (0.05, v + 0.02), (0.58, v + 0.02))
+            for v in (((i + 1) / (rows + 1)) * 1.6 - 0.8 for i in range(rows))
+        )
+    )
 
 
 def _bar(pen: Pen) -> Iterator[Item]:
@@ -116,8 +135,16 @@ def _shard(pen: Pen) -> Iterator[Item]:
     middle = pen.at(0.12, -0.08)
     yield Polygon((points[0], points[1], middle), style(fill=pen.look.tone, fill_opacity=0.5))
     third = points[len(points) * 2 // 3]
-    yield Path((("M", *points[0]), ("L", *middle), ("L", *points[1]), ("M", *middle), ("L", (middle[0] + 2 * third[0]) / 3, (middle[1] + 2 * third[1]) / 3)),
-               style(stroke=pen.look.tone, width=DETAIL, join="miter"))
+    yield Path(
+        (
+            ("M", *points[0]),
+            ("L", *middle),
+            ("L", *points[1]),
+            ("M", *middle),
+            ("L", (middle[0] + 2 * third[0]) / 3, (middle[1] + 2 * third[1]) / 3),
+        ),
+        style(stroke=pen.look.tone, width=DETAIL, join="miter"),
+    )
 
 
 def _leaf(pen: Pen) -> Iterator[Item]:
@@ -136,24 +163,43 @@ def _flower(pen: Pen) -> Iterator[Item]:
     notches = []
     for i in range(5):
         a = math.radians(36 + 72 * i)
-        notches += [("M", *pen.at(0.3 * math.sin(a), 0.3 * math.cos(a))), ("L", *pen.at(0.64 * math.sin(a), 0.64 * math.cos(a)))]
+        notches += [
+            ("M", *pen.at(0.3 * math.sin(a), 0.3 * math.cos(a))),
+            ("L", *pen.at(0.64 * math.sin(a), 0.64 * math.cos(a))),
+        ]
     yield Path(tuple(notches), pen.detail)
     light = lightness(pen.look.fill) > 60
-    yield Circle(pen.x, pen.y, 0.13 * small, style(fill=mix(pen.look.fill, "#7a4a12" if light else "#f2d675", 0.75), stroke=pen.look.line, width=DETAIL))
+    yield Circle(
+        pen.x,
+        pen.y,
+        0.13 * small,
+        style(fill=mix(pen.look.fill, "#7a4a12" if light else "#f2d675", 0.75), stroke=pen.look.line, width=DETAIL),
+    )
 
 
 def _wedge(pen: Pen) -> Iterator[Item]:
     """The rind along the bowed back, and the segments running to the tip."""
     back = pen.points[: len(pen.points) - 3]
-    yield Polygon(tuple((x + (pen.x - x) * 0.12, y + (pen.y - y) * 0.12) for x, y in back[1:-1]), style(stroke=pen.look.line, width=0.42), closed=False)
-    yield Path((("M", *pen.at(0, 0.75)), ("L", *pen.at(-0.28, -0.62)), ("M", *pen.at(0, 0.75)), ("L", *pen.at(0.28, -0.62))), pen.detail)
+    yield Polygon(
+        tuple((x + (pen.x - x) * 0.12, y + (pen.y - y) * 0.12) for x, y in back[1:-1]),
+        style(stroke=pen.look.line, width=0.42),
+        closed=False,
+    )
+    yield Path(
+        (("M", *pen.at(0, 0.75)), ("L", *pen.at(-0.28, -0.62)), ("M", *pen.at(0, 0.75)), ("L", *pen.at(0.28, -0.62))),
+        pen.detail,
+    )
 
 
 def _fillet(pen: Pen) -> Iterator[Item]:
     """Flakes across it, bowed towards the tail, and the edge where the skin was."""
     points = pen.points
     edge = points[len(points) // 2 + 4 : len(points) - 4]
-    yield Polygon(tuple(((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in edge), style(stroke=pen.look.line, width=0.34), closed=False)
+    yield Polygon(
+        tuple(((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in edge),
+        style(stroke=pen.look.line, width=0.34),
+        closed=False,
+    )
     rows = max(3, min(6, round(pen.f.length_mm / 14)))
     flakes = []
     for i in range(rows):
@@ -172,8 +218,18 @@ def _crumb(pen: Pen) -> Iterator[Item]:
 
 
 _KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
-    "disc": _disc, "dot": _dot, "slice": _slice, "bar": _bar, "cube": _cube, "quenelle": _quenelle, "shard": _shard,
-    "leaf": _leaf, "flower": _flower, "wedge": _wedge, "fillet": _fillet, "crumb": _crumb,
+    "disc": _disc,
+    "dot": _dot,
+    "slice": _slice,
+    "bar": _bar,
+    "cube": _cube,
+    "quenelle": _quenelle,
+    "shard": _shard,
+    "leaf": _leaf,
+    "flower": _flower,
+    "wedge": _wedge,
+    "fillet": _fillet,
+    "crumb": _crumb,
 }
 
 
@@ -186,7 +242,10 @@ def _standing(pen: Pen, about: About) -> Iterator[Item]:
     face = tuple((x + pen.x - f.centre[0], y + pen.y + f.centre[1]) for x, y in risen(f))
     if look.bed:
         yield Polygon(face, style(stroke="#ffffff", width=BED))
-    yield Polygon(face, style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=pen.width, join="miter"))
+    yield Polygon(
+        face,
+        style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=pen.width, join="miter"),
+    )
     yield from hatched(pen, face)
     foot = mix(look.fill, "#000000", 0.55)
     yield pen.body(style(fill=foot, stroke=foot, width=OUTLINE), about)
@@ -194,5 +253,8 @@ def _standing(pen: Pen, about: About) -> Iterator[Item]:
 
 def _leaning(pen: Pen) -> Iterator[Item]:
     """The raised end: a heavy edge, and the space beneath it in shade."""
-    yield Polygon((pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)), style(fill=pen.look.line, fill_opacity=0.35))
+    yield Polygon(
+        (pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)),
+        style(fill=pen.look.line, fill_opacity=0.35),
+    )
     yield pen.line((-0.8, 0.95), (0.8, 0.95), pen=style(stroke=pen.look.line, width=0.6))

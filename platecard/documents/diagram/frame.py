@@ -24,14 +24,15 @@ CARD = (97.0, 97.0)  # mm that a diagram has on the smallest card, under a title
 MARK_PT, LEGEND_PT = 11.3, 10.3  # as printed there
 BAR = 50.0
 _GUEST, _LINE = 4.7, 5.3  # mm of the card that the guest's mark and a line of the legend are high
-_PITCH = 1.32   # lines of the legend, in sizes of their type
+_PITCH = 1.32  # lines of the legend, in sizes of their type
 _WRAPPED = 0.37  # share of the drawing's width that a line of the legend may take
-_GAP = 1.2      # mm between any two marks
+_GAP = 1.2  # mm between any two marks
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A line of the legend: its sign ("later", "hidden", "" for none, or "up" with the chef's words for the side) and its words.
+    """A line of the legend: its sign ("later", "hidden", "" for none, or "up" with the chef's words for the side) and
+    its words.
 
     ``component`` is whose line it is, if it is one's alone.
     """
@@ -44,7 +45,10 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Surround:
-    """All marks of one plate at one size of drawing.  ``boxes`` are to be kept clear; ``numerals`` those that stand on the plate."""
+    """All marks of one plate at one size of drawing.
+
+    ``boxes`` are to be kept clear; ``numerals`` those that stand on the plate.
+    """
 
     clock: tuple[Item, ...]
     scale: tuple[Item, ...]
@@ -54,7 +58,10 @@ class Surround:
 
 
 def least_margin(plate: Plate, has_legend: bool) -> float:
-    """Room for the guest's mark, and beside a plate that leaves no corners for a line of the legend; both grow with the drawing and so with the margins."""
+    """Room for the guest's mark, and beside a plate that leaves no corners for a line of the legend;
+
+    both grow with the drawing and so with the margins.
+    """
     margin = 12.0
     for _ in range(5):
         margin = max(12.0, (_GUEST if plate.is_round or not has_legend else _LINE) * unit(plate, margin, margin) + _GAP)
@@ -67,7 +74,9 @@ def unit(plate: Plate, margin_x: float, margin_y: float) -> float:
     return max(2 * (rim.a + margin_x) / CARD[0], 2 * (rim.b + margin_y) / CARD[1])
 
 
-def surround(arrangement: Arrangement, entries: Sequence[Entry], margin_x: float, margin_y: float, tone: str, spare: int = 0) -> Surround | None:
+def surround(
+    arrangement: Arrangement, entries: Sequence[Entry], margin_x: float, margin_y: float, tone: str, spare: int = 0
+) -> Surround | None:
     """The marks round a plate; None where these margins are too narrow for the legend.
 
     ``spare``: what of the legend may be left out if it must be: 0 nothing, 1 its lines
@@ -93,7 +102,8 @@ def _middle(b: Box) -> tuple[float, float]:
     return (b[0] + b[2]) / 2, (b[1] + b[3]) / 2
 
 
-# --- the clock and the guest -------------------------------------------------------------------------------------------
+# --- the clock and the guest
+# -------------------------------------------------------------------------------------------
 
 
 def _clock(arrangement: Arrangement, one: float, tone: str) -> Iterator[Item]:
@@ -115,7 +125,11 @@ def _clock(arrangement: Arrangement, one: float, tone: str) -> Iterator[Item]:
             ticks.append((step, x, -y))
     yield Path(tuple(ticks), Style(stroke=tone, width=0.5, cap="butt"), About(role="clock"))
     inside = _numerals(rim, size, cap, tick + 0.25 * one)
-    if min(rim.a - well.a, rim.b - well.b) < tick + 0.5 * one + cap or plate.form == "board" or _food_at(arrangement, inside):
+    if (
+        min(rim.a - well.a, rim.b - well.b) < tick + 0.5 * one + cap
+        or plate.form == "board"
+        or _food_at(arrangement, inside)
+    ):
         inside = ()
     wide = fonts.width_mm("guest", size, "bold")
     below = rim.b + 0.7 * one + cap
@@ -153,11 +167,16 @@ def _food_at(arrangement: Arrangement, numerals: Sequence[Text]) -> bool:
     well = plate_geometry.well(arrangement.plate)
     reach = min(well.a, well.b)
     boxes = [bounds(n) for n in numerals]
-    return any(boxes_meet((f.box[0], -f.box[3], f.box[2], -f.box[1]), n) for f in arrangement.footprints
-               if max(abs(f.centre[0]), abs(f.centre[1])) + f.length_mm + f.width_mm > reach for n in boxes)
+    return any(
+        boxes_meet((f.box[0], -f.box[3], f.box[2], -f.box[1]), n)
+        for f in arrangement.footprints
+        if max(abs(f.centre[0]), abs(f.centre[1])) + f.length_mm + f.width_mm > reach
+        for n in boxes
+    )
 
 
-# --- the scale -----------------------------------------------------------------------------------------------------------
+# --- the scale
+# -----------------------------------------------------------------------------------------------------------
 
 
 def _scale_bar(one: float, left: float, foot: float) -> Iterator[Item]:
@@ -165,16 +184,40 @@ def _scale_bar(one: float, left: float, foot: float) -> Iterator[Item]:
     size = LEGEND_PT * one
     x, y, tall = left + 0.6 * one, foot - 3.0 * one, 0.9 * one
     for i in range(5):
-        yield Rect(x + BAR / 5 * i, y, BAR / 5, tall, Style(fill=INK if i % 2 == 0 else "#ffffff", stroke=INK, width=0.2, join="miter"))
-    yield Text(x + BAR + 0.9 * one, y + tall / 2 + fonts.cap_height(size, "semibold") / 2, "50 mm", size, "semibold", colour=INK)
+        yield Rect(
+            x + BAR / 5 * i,
+            y,
+            BAR / 5,
+            tall,
+            Style(fill=INK if i % 2 == 0 else "#ffffff", stroke=INK, width=0.2, join="miter"),
+        )
+    yield Text(
+        x + BAR + 0.9 * one,
+        y + tall / 2 + fonts.cap_height(size, "semibold") / 2,
+        "50 mm",
+        size,
+        "semibold",
+        colour=INK,
+    )
 
 
-# --- the legend ----------------------------------------------------------------------------------------------------------
+# --- the legend
+# ----------------------------------------------------------------------------------------------------------
 
 
-def _legend(entries: Sequence[Entry], rim: plate_geometry.Edge, right: float, foot: float, size: float, taken: Sequence[Box],
-            spare: int) -> tuple[tuple[Item, ...], list[Box]] | None:
-    """The entries in the corners of the drawing, clear of the plate and of ``taken``: signs before words, the widest nearest the lower edge."""
+def _legend(
+    entries: Sequence[Entry],
+    rim: plate_geometry.Edge,
+    right: float,
+    foot: float,
+    size: float,
+    taken: Sequence[Box],
+    spare: int,
+) -> tuple[tuple[Item, ...], list[Box]] | None:
+    """The entries in the corners of the drawing, clear of the plate and of ``taken``:
+
+    signs before words, the widest nearest the lower edge.
+    """
     em = size * fonts.MM_PER_POINT
     indent = 1.15 * em
     blocks = []
@@ -187,7 +230,14 @@ def _legend(entries: Sequence[Entry], rim: plate_geometry.Edge, right: float, fo
     for wide, lines, e in blocks:
         # Side by side two lines need more room than one above the other, or they read as one.
         there = (*taken, *((l - 0.7 * em, t, r + 0.7 * em, b) for l, t, r, b in boxes))
-        spot = next((s for s in _corners(wide, len(lines) * _PITCH * em, right, foot, em, rim) if not any(boxes_meet(s, b, _GAP) for b in there)), None)
+        spot = next(
+            (
+                s
+                for s in _corners(wide, len(lines) * _PITCH * em, right, foot, em, rim)
+                if not any(boxes_meet(s, b, _GAP) for b in there)
+            ),
+            None,
+        )
         if spot is not None:
             boxes.append(spot)
             items.append(_entry(e, lines, spot, size, em, indent))
@@ -197,7 +247,10 @@ def _legend(entries: Sequence[Entry], rim: plate_geometry.Edge, right: float, fo
 
 
 def _corners(wide: float, tall: float, right: float, foot: float, em: float, rim: plate_geometry.Edge) -> Iterator[Box]:
-    """Where a box may stand beside the plate: in the corners from the outside inwards, the lower ones first; then along the edges."""
+    """Where a box may stand beside the plate:
+
+    in the corners from the outside inwards, the lower ones first; then along the edges.
+    """
     edge, step = 0.1 * em, 0.33 * em
     for along in (False, True):
         for up in (1, -1):
@@ -218,7 +271,11 @@ def _entry(e: Entry, lines: Sequence[str], spot: Box, size: float, em: float, in
     if e.sign == "up":
         items.append(up_sign(spot[0] + r + 0.3, middle, r, e.up))
     elif e.sign == "later":
-        items.append(Circle(spot[0] + r + 0.3, middle, r, Style(fill="#ffffff", stroke=INK, width=0.45, dash=(1.0, 0.6), cap="butt")))
+        items.append(
+            Circle(
+                spot[0] + r + 0.3, middle, r, Style(fill="#ffffff", stroke=INK, width=0.45, dash=(1.0, 0.6), cap="butt")
+            )
+        )
     elif e.sign == "hidden":
         items.append(Circle(spot[0] + r + 0.3, middle, r, DOTS))
     left = spot[0] + (indent if e.sign else 0.0)

@@ -16,14 +16,14 @@ from dataclasses import dataclass
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Box, Point
 
-_CLEAR = 1.6     # mm between two callouts
-_ENDS = 6        # ends looked at for one callout, the nearest to the edge
-_LOOKED_AT = 4   # places on the ring looked at on each side of an end
-_WEIGHED = 3     # pairs of end and place weighed in full
+_CLEAR = 1.6  # mm between two callouts
+_ENDS = 6  # ends looked at for one callout, the nearest to the edge
+_LOOKED_AT = 4  # places on the ring looked at on each side of an end
+_WEIGHED = 3  # pairs of end and place weighed in full
 _OVER_FOOD, _CLOSE, _CROSSING = 14.0, 9.0, 45.0  # what is wrong with a leader, in mm of its length
 _ROUNDS = 2
-_REACH = 6       # how far apart on a crowded ring callouts may change places
-_MANY = 8        # callouts that may well crowd the ring
+_REACH = 6  # how far apart on a crowded ring callouts may change places
+_MANY = 8  # callouts that may well crowd the ring
 
 Place = tuple[float, Point, Box]  # clock degrees, middle of the disc, box of disc and count
 _Solid = tuple[str, float, float, float, float, int]
@@ -39,19 +39,36 @@ class End:
 
 
 def solid(prints: Iterable[Footprint], later: frozenset[int]) -> list[_Solid]:
-    """What leaders should not run over: component, middle, the squares of half its thickness and of its reach, and its weight."""
-    return [(f.component, f.centre[0], -f.centre[1], max(0.42 * min(f.length_mm, f.width_mm), 2.5) ** 2, (0.5 * max(f.length_mm, f.width_mm)) ** 2,
-             # A line over a dot or a crumb hides it, and then it is missed in the count.
-             4 if min(f.length_mm, f.width_mm) < 10 else 1) for f in prints if f.shape != "pool" and f.step not in later]
+    """What leaders should not run over:
+
+    component, middle, the squares of half its thickness and of its reach, and its weight.
+    """
+    return [
+        (
+            f.component,
+            f.centre[0],
+            -f.centre[1],
+            max(0.42 * min(f.length_mm, f.width_mm), 2.5) ** 2,
+            (0.5 * max(f.length_mm, f.width_mm)) ** 2,
+            # A line over a dot or a crumb hides it, and then it is missed in the count.
+            4 if min(f.length_mm, f.width_mm) < 10 else 1,
+        )
+        for f in prints
+        if f.shape != "pool" and f.step not in later
+    ]
 
 
 def marks(boxes: Iterable[Box]) -> list[_Solid]:
     """Words on the plate, as what leaders should not run over."""
-    return [("", (b[0] + b[2]) / 2, (b[1] + b[3]) / 2, (0.4 * min(b[2] - b[0], b[3] - b[1]) + 1.0) ** 2, 0.0, 3) for b in boxes]
+    return [
+        ("", (b[0] + b[2]) / 2, (b[1] + b[3]) / 2, (0.4 * min(b[2] - b[0], b[3] - b[1]) + 1.0) ** 2, 0.0, 3)
+        for b in boxes
+    ]
 
 
-def settled(ends: Mapping[str, list[End]], places: Sequence[Place], solids: Sequence[_Solid],
-            known: dict | None = None) -> dict[str, tuple[Point, End]] | None:
+def settled(
+    ends: Mapping[str, list[End]], places: Sequence[Place], solids: Sequence[_Solid], known: dict | None = None
+) -> dict[str, tuple[Point, End]] | None:
     """The place and the end for each component, in their order; None where the places do not suffice.
 
     ``known`` keeps what single leaders cost from one call to the next with the same ring.
@@ -63,7 +80,7 @@ def settled(ends: Mapping[str, list[End]], places: Sequence[Place], solids: Sequ
     if spare < 0:
         return None
     order = sorted(ends, key=lambda c: (len(ends[c]) > 2, -max(round(math.hypot(*e.point), 3) for e in ends[c]), c))
-    for choice in ((places, close) if spare > 2 else (close,)):
+    for choice in (places, close) if spare > 2 else (close,):
         choice = _side_by_side(places) if choice is None else choice
         table = _Table(ends, choice, solids, known)
         # Whoever has the least choice goes first: one end before many, then what lies furthest out.
@@ -79,7 +96,9 @@ def settled(ends: Mapping[str, list[End]], places: Sequence[Place], solids: Sequ
 
 
 def _side_by_side(places: Sequence[Place]) -> list[Place]:
-    """Places that do not cramp each other, taken one after the other round the ring from the lower end, where marks stand."""
+    """Places that do not cramp each other, taken one after the other round the ring from the lower end, where marks
+    stand.
+    """
     start = next((i for i, p in enumerate(places) if p[0] >= 180), 0)
     taken: list[Place] = []
     for p in (*places[start:], *places[:start]):
@@ -98,7 +117,7 @@ class _Table:
 
     def __init__(self, ends: Mapping[str, list[End]], places: Sequence[Place], solids: Sequence[_Solid], known: dict):
         self.ends, self.places, self.solids = ends, places, solids
-        self.blocked = [0] * len(places)   # by how many callouts each place is taken or cramped
+        self.blocked = [0] * len(places)  # by how many callouts each place is taken or cramped
         self.chosen: dict[str, tuple[int, End]] = {}
         self._near: dict[int, list[int]] = {}
         self._over = known
@@ -137,7 +156,9 @@ class _Table:
         if k not in self._near:
             l, t, r, b = self.places[k][2]
             l, t, r, b = l - _CLEAR, t - _CLEAR, r + _CLEAR, b + _CLEAR
-            self._near[k] = [i for i, (_, _, p) in enumerate(self.places) if l <= p[2] and p[0] <= r and t <= p[3] and p[1] <= b]
+            self._near[k] = [
+                i for i, (_, _, p) in enumerate(self.places) if l <= p[2] and p[0] <= r and t <= p[3] and p[1] <= b
+            ]
         for i in self._near[k]:
             self.blocked[i] += by
 
@@ -161,7 +182,9 @@ class _Table:
         spot, point = self.places[k][1], e.point
         total = self._over.get((c, spot, point))
         if total is None:
-            total = self._over[c, spot, point] = math.dist(point, spot) + e.cost + _OVER_FOOD * _passed(c, point, spot, self.solids)
+            total = self._over[c, spot, point] = (
+                math.dist(point, spot) + e.cost + _OVER_FOOD * _passed(c, point, spot, self.solids)
+            )
         for other, (j, end) in self.chosen.items():
             if other != c:
                 far = math.dist(point, end.point)
@@ -172,7 +195,10 @@ class _Table:
         return round(total, 6)
 
     def exchange(self, reach: int) -> bool:
-        """Let two callouts, at most ``reach`` apart on the ring, change places where both together are better off; whether any did."""
+        """Let two callouts, at most ``reach`` apart on the ring, change places where both together are better off;
+
+        whether any did.
+        """
         row = sorted(self.chosen, key=lambda c: self.chosen[c][0])
         any_did = False
         now = {c: self.cost(c, *self.chosen[c]) for c in row}
@@ -205,7 +231,15 @@ class _Table:
         spots = {c: self.places[self.chosen[c][0]][1] for c in named}
         end = {c: self.chosen[c][1] for c in named}
         for _ in range(len(named) ** 2 + 1):
-            pair = next(((a, b) for i, a in enumerate(named) for b in named[i + 1 :] if cross(spots[a], end[a].point, spots[b], end[b].point)), None)
+            pair = next(
+                (
+                    (a, b)
+                    for i, a in enumerate(named)
+                    for b in named[i + 1 :]
+                    if cross(spots[a], end[a].point, spots[b], end[b].point)
+                ),
+                None,
+            )
             if not pair:
                 break
             a, b = pair
@@ -214,7 +248,10 @@ class _Table:
 
 
 def _nearest(p: Point, places: Sequence[Place]) -> int:
-    """The place nearest to a point on a plate that is not round: every fourth is measured, then those beside the best."""
+    """The place nearest to a point on a plate that is not round:
+
+    every fourth is measured, then those beside the best.
+    """
     n = len(places)
     near = min(range(0, n, 4), key=lambda i: (math.dist(p, places[i][1]), i))
     return min((i % n for i in range(near - 3, near + 4)), key=lambda i: (math.dist(p, places[i][1]), i))
@@ -233,7 +270,12 @@ def _passed(component: str, end: Point, spot: Point, solids: Sequence[_Solid]) -
     for other, x, y, thick, reach, weight in solids:
         dx, dy = x - ex, y - ey
         off = dx * uy - dy * ux
-        if off * off < thick * square and 0 < dx * ux + dy * uy < square and dx * dx + dy * dy >= reach and other != component:
+        if (
+            off * off < thick * square
+            and 0 < dx * ux + dy * uy < square
+            and dx * dx + dy * dy >= reach
+            and other != component
+        ):
             count += weight
     return count
 

@@ -18,8 +18,29 @@ from platecard.layout.geometry2d import Point, box
 
 INK, RED = "#1f2022", "#b81414"
 _CUT = frozenset({"cut", "inside", "flesh", "sliced", "core"})
-_OUTSIDE = frozenset({"skin", "browned", "browner", "brown", "crisp", "burnt", "seared", "crust", "rind", "glazed", "fat", "bark", "grilled", "charred", "roasted", "outside", "shell",
-                      "presentation", "crackling"})
+_OUTSIDE = frozenset(
+    {
+        "skin",
+        "browned",
+        "browner",
+        "brown",
+        "crisp",
+        "burnt",
+        "seared",
+        "crust",
+        "rind",
+        "glazed",
+        "fat",
+        "bark",
+        "grilled",
+        "charred",
+        "roasted",
+        "outside",
+        "shell",
+        "presentation",
+        "crackling",
+    }
+)
 _SHOWN = 24  # pieces outlined for one fault
 
 
@@ -29,16 +50,24 @@ def kind(up: str) -> str:
     return "cut" if words & _CUT else "outside" if words & _OUTSIDE else "other"
 
 
-_OPEN, _FULL, _WAY = (Style(fill="#ffffff", stroke=INK, width=0.3, join="miter"), Style(fill=INK, stroke="#ffffff", width=0.3, join="miter"),
-                      Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"))
+_OPEN, _FULL, _WAY = (
+    Style(fill="#ffffff", stroke=INK, width=0.3, join="miter"),
+    Style(fill=INK, stroke="#ffffff", width=0.3, join="miter"),
+    Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"),
+)
 
 
 def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group:
     """The sign for the side ``up``: six corners at ``r`` mm about (x, y)."""
-    corners = tuple((x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn))) for turn in range(0, 360, 60))
+    corners = tuple(
+        (x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn))) for turn in range(0, 360, 60)
+    )
     match kind(up):
         case "cut":
-            items = Polygon(corners, _OPEN), Polygon((corners[2], corners[5]), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False)
+            items = (
+                Polygon(corners, _OPEN),
+                Polygon((corners[2], corners[5]), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False),
+            )
         case "outside":
             items = (Polygon(corners, _FULL),)
         case _:
@@ -66,11 +95,27 @@ def marked_faults(faults: Iterable[Fault], centre: Point) -> Iterator[Item]:
     """Each fault's pieces outlined in red, and a red ring round the first two, where it is worst or begins."""
     for number, fault in enumerate((f for f in faults if f.pieces), 1):
         pieces = fault.pieces[:_SHOWN]
-        line = Style(stroke=RED, width=0.9 if fault.problem.is_error else 0.5, dash=() if fault.problem.is_error else (2.0, 1.4))
-        about = About(pieces[0].component, "fault", f"{fault.problem.span.file}:{fault.problem.span.line}" if fault.problem.span else "")
-        items: list[Item] = [Polygon(tuple((centre[0] + x, centre[1] - y) for x, y in f.outline), line, about=about) for f in pieces]
+        line = Style(
+            stroke=RED, width=0.9 if fault.problem.is_error else 0.5, dash=() if fault.problem.is_error else (2.0, 1.4)
+        )
+        about = About(
+            pieces[0].component,
+            "fault",
+            f"{fault.problem.span.file}:{fault.problem.span.line}" if fault.problem.span else "",
+        )
+        items: list[Item] = [
+            Polygon(tuple((centre[0] + x, centre[1] - y) for x, y in f.outline), line, about=about) for f in pieces
+        ]
         corners = [p for f in pieces[: 2 if fault.problem.is_error else 1] for p in f.outline]
         left, near, right, far = box(tuple(corners))
         r = math.hypot(right - left, far - near) / 2 + 3.0
-        items.append(Circle(centre[0] + (left + right) / 2, centre[1] - (near + far) / 2, r, Style(stroke=RED, width=0.6, dash=(4.0, 2.0)), about))
+        items.append(
+            Circle(
+                centre[0] + (left + right) / 2,
+                centre[1] - (near + far) / 2,
+                r,
+                Style(stroke=RED, width=0.6, dash=(4.0, 2.0)),
+                about,
+            )
+        )
         yield Group(tuple(items), title=fault.problem.message, id=f"fault-{number}", role="img")

@@ -38,8 +38,16 @@ def risen(f: Footprint) -> tuple[Point, ...]:
     # To whichever side shows more of its face.
     rx, ry = max(((side * 0.5, -0.87) for side in (-1, 1)), key=lambda r: abs(wx * r[1] - wy * r[0]))
     # Broken tops differ from piece to piece; cut ones are level.
-    top = (((0.04, 0.86), (0.36, 1.0), (0.95, 0.72)), ((0.06, 0.7), (0.62, 1.0), (0.96, 0.9)))[f.index % 2] if f.length_mm < 0.4 * f.width_mm else ((0.0, 1.0), (1.0, 1.0))
-    return left, *((left[0] + s * wx + rx * height * h, left[1] + s * wy + ry * height * h) for s, h in top), (x + ux, y + uy)
+    top = (
+        (((0.04, 0.86), (0.36, 1.0), (0.95, 0.72)), ((0.06, 0.7), (0.62, 1.0), (0.96, 0.9)))[f.index % 2]
+        if f.length_mm < 0.4 * f.width_mm
+        else ((0.0, 1.0), (1.0, 1.0))
+    )
+    return (
+        left,
+        *((left[0] + s * wx + rx * height * h, left[1] + s * wy + ry * height * h) for s, h in top),
+        (x + ux, y + uy),
+    )
 
 
 class Pen:
@@ -68,7 +76,18 @@ class Pen:
             bx, by = self.at(*b)
             mx, my = self.at(*m)
             qx, qy = 2 * mx - (ax + bx) / 2, 2 * my - (ay + by) / 2  # the handle that makes the bow pass through m
-            steps += [("M", ax, ay), ("C", ax + (qx - ax) * 2 / 3, ay + (qy - ay) * 2 / 3, bx + (qx - bx) * 2 / 3, by + (qy - by) * 2 / 3, bx, by)]
+            steps += [
+                ("M", ax, ay),
+                (
+                    "C",
+                    ax + (qx - ax) * 2 / 3,
+                    ay + (qy - ay) * 2 / 3,
+                    bx + (qx - bx) * 2 / 3,
+                    by + (qy - by) * 2 / 3,
+                    bx,
+                    by,
+                ),
+            ]
         return Path(tuple(steps), pen or self.detail)
 
     def ring(self, share: float, pen: Style | None = None) -> Item:
@@ -76,7 +95,10 @@ class Pen:
         r = self.f.radius_mm
         if r:
             return Circle(self.x, self.y, r * share, pen or self.detail)
-        return Polygon(tuple([(self.x + (x - self.x) * share, self.y + (y - self.y) * share) for x, y in self.points]), pen or self.detail)
+        return Polygon(
+            tuple([(self.x + (x - self.x) * share, self.y + (y - self.y) * share) for x, y in self.points]),
+            pen or self.detail,
+        )
 
     def body(self, style: Style, about: About | None = None, shift: float = 0.0) -> Item:
         r = self.f.radius_mm
@@ -87,13 +109,19 @@ class Pen:
 
 
 def bedded(pen: Pen) -> Iterator[Item]:
-    """A white line round a piece that lies on something it could be taken for: dark on light, light on dark, it has an edge."""
+    """A white line round a piece that lies on something it could be taken for:
+
+    dark on light, light on dark, it has an edge.
+    """
     if pen.look.bed:
         yield pen.body(style(stroke="#ffffff", width=BED))
 
 
 def hatched(pen: Pen, points: tuple[Point, ...] | None = None) -> Iterator[Item]:
-    """The hatch that tells a component from others of its kind and grey; over ``points`` instead of the piece's outline."""
+    """The hatch that tells a component from others of its kind and grey;
+
+    over ``points`` instead of the piece's outline.
+    """
     tone = style(stroke=pen.look.tone, width=HATCH, cap="butt")
     for angle, spacing in pen.look.hatch:
         # Small pieces need a finer hatch to show one at all.

@@ -39,8 +39,11 @@ def number_of(dish: Dish) -> dict[str, str]:
     return {key: str(i + 1) for i, key in enumerate(dict.fromkeys(s.put for s in dish.steps if s.put in keys))}
 
 
-def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None, faults: Iterable[Fault] = ()) -> Scene:
-    """The plate from above.  ``callouts`` maps components to their numbers; None takes :func:`number_of`, {} draws none.
+def draw(
+    arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None, faults: Iterable[Fault] = ()
+) -> Scene:
+    """The plate from above.  ``callouts`` maps components to their numbers; None takes :func:`number_of`, {} draws
+    none.
 
     ``faults`` are outlined in red: for a preview, never for a card.
     """
@@ -61,7 +64,9 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
         if (margin_x, margin_y) not in at:
             # Rather than shrink the plate for it, the legend gives up first what the card says elsewhere too.
             wider = margin_x - least + 0.5
-            at[margin_x, margin_y] = frame.surround(arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= 30))
+            at[margin_x, margin_y] = frame.surround(
+                arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= 30)
+            )
         marks = at[margin_x, margin_y]
         return marks and (marks.boxes, marks.numerals)
 
@@ -73,7 +78,9 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     there = Placing(dx=centre[0], dy=centre[1])
     items = (
         Group(tuple(_china(plate, centre)), id="plate", title=plate.called),
-        Group(marks.clock, placing=there, id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"),
+        Group(
+            marks.clock, placing=there, id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"
+        ),
         *_food(arrangement, dish, centre, later, one),
         *face_signs.hidden_group(hidden, centre, one),
         *_signs(signs, centre, layout),
@@ -83,7 +90,13 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
         *((Group(marks.legend, placing=there, id="legend", title="What the signs mean"),) if entries else ()),
         Group(marks.scale, placing=there, id="scale", title="Scale: 50 mm"),
     )
-    return Scene(width, height, items, f"{dish.title}: the plate from above", _in_words(arrangement, dish, numbers, [f for f, _ in hidden]))
+    return Scene(
+        width,
+        height,
+        items,
+        f"{dish.title}: the plate from above",
+        _in_words(arrangement, dish, numbers, [f for f, _ in hidden]),
+    )
 
 
 def at_table(dish: Dish) -> frozenset[int]:
@@ -93,11 +106,18 @@ def at_table(dish: Dish) -> frozenset[int]:
 
 def _only(dish: Dish, later: frozenset[int]) -> frozenset[str]:
     """The components that nothing but the steps ``later`` puts on."""
-    return frozenset(s.put for s in dish.steps if s.index in later) - {s.put for s in dish.steps if s.index not in later}
+    return frozenset(s.put for s in dish.steps if s.index in later) - {
+        s.put for s in dish.steps if s.index not in later
+    }
 
 
-def _entries(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], signs: Sequence[Sign], is_hidden: bool) -> Iterator[Entry]:
-    """The lines of the legend: each kind of sign once, in plating order, then what no sign could say, then the kinds of outline."""
+def _entries(
+    arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], signs: Sequence[Sign], is_hidden: bool
+) -> Iterator[Entry]:
+    """The lines of the legend:
+
+    each kind of sign once, in plating order, then what no sign could say, then the kinds of outline.
+    """
     said: dict[str, str] = {}
     for s in signs:
         if s.points and s.way is None:
@@ -107,10 +127,16 @@ def _entries(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], s
     unseen: dict[str, list[str]] = {}
     for s in face_signs.unseen(signs):
         step = next(x for x in dish.steps if x.index == s.piece.step)
-        words = f"{s.piece.up} up" if s.way is None else step.facing.text.split(",")[0] or f"points {step.facing.points}"
+        words = (
+            f"{s.piece.up} up" if s.way is None else step.facing.text.split(",")[0] or f"points {step.facing.points}"
+        )
         unseen.setdefault(words, []).append(step.put)
     for words, keys in unseen.items():
-        yield Entry("", f"{', '.join(numbers.get(k) or wording.called(k, dish) for k in keys)}: {words}", component=keys[0] if len(keys) == 1 else "")
+        yield Entry(
+            "",
+            f"{', '.join(numbers.get(k) or wording.called(k, dish) for k in keys)}: {words}",
+            component=keys[0] if len(keys) == 1 else "",
+        )
     if any(s.section == "at_table" and any(f.step == s.index for f in arrangement.footprints) for s in dish.steps):
         yield Entry("later", "at the table")
     if is_hidden:
@@ -143,11 +169,18 @@ def _flat(plate: Plate, centre: Point) -> Iterator[Item]:
     yield edge_item(rim, centre, Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.45), About(role="plate"))
     if plate.form == "board":
         yield edge_item(rim.inset(1.6), centre, Style(stroke=mix(fill, "#3a342c", 0.16), width=0.25))
-        yield edge_item(well, centre, Style(stroke=mix(fill, "#3a342c", 0.3), width=0.25, dash=(3.0, 3.0)), About(role="well"))
+        yield edge_item(
+            well, centre, Style(stroke=mix(fill, "#3a342c", 0.3), width=0.25, dash=(3.0, 3.0)), About(role="well")
+        )
         return
     if min(rim.a - well.a, rim.b - well.b) > 8:
         yield edge_item(rim.inset(1.8), centre, Style(stroke=mix(fill, "#3a342c", 0.14), width=0.25))
-    yield edge_item(well, centre, Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.35), About(role="well"))
+    yield edge_item(
+        well,
+        centre,
+        Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.35),
+        About(role="well"),
+    )
 
 
 def _china(plate: Plate, centre: Point) -> Iterator[Item]:
@@ -192,7 +225,9 @@ def _food(arrangement: Arrangement, dish: Dish, centre: Point, later: frozenset[
             items = tuple(item for f in group for item in to_come(f, centre, about, one))
         else:
             items = tuple(item for f in group for item in piece(f, how[step.put], centre, about))
-        yield Group(items, title=_sentence(step, group, dish), id=f"step-{number}", about=About(step.put, "step", source(step)))
+        yield Group(
+            items, title=_sentence(step, group, dish), id=f"step-{number}", about=About(step.put, "step", source(step))
+        )
 
 
 def _signs(signs: Sequence[Sign], centre: Point, layout: Plan) -> Iterator[Item]:
@@ -204,7 +239,11 @@ def _signs(signs: Sequence[Sign], centre: Point, layout: Plan) -> Iterator[Item]
 # --- callouts --------------------------------------------------------------------------------------------------------
 
 
-_BED, _LINE, _END = Style(stroke="#ffffff", width=0.75), Style(stroke=INK, width=0.28), Style(fill=INK, stroke="#ffffff", width=0.25)
+_BED, _LINE, _END = (
+    Style(stroke="#ffffff", width=0.75),
+    Style(stroke=INK, width=0.28),
+    Style(fill=INK, stroke="#ffffff", width=0.25),
+)
 _DISC, _LATER_DISC = Style(fill=INK), Style(fill="#ffffff", stroke=INK, width=0.55, dash=(1.7, 1.0), cap="butt")
 
 
@@ -230,11 +269,30 @@ def _discs(layout: Plan, centre: Point, later: frozenset[str]) -> Iterator[Item]
         about = About(c.component, "callout")
         is_later = c.component in later
         disc = _LATER_DISC if is_later else _DISC
-        items: list[Item] = [Circle(x, y, r, disc), Text(x, y + fonts.cap_height(layout.number_pt, "bold") / 2, c.number, layout.number_pt, "bold", "middle",
-                                                         INK if is_later else "#ffffff")]
+        items: list[Item] = [
+            Circle(x, y, r, disc),
+            Text(
+                x,
+                y + fonts.cap_height(layout.number_pt, "bold") / 2,
+                c.number,
+                layout.number_pt,
+                "bold",
+                "middle",
+                INK if is_later else "#ffffff",
+            ),
+        ]
         if c.count:
-            items.append(Text(x + c.side * (r + 1.2), y + fonts.cap_height(layout.count_pt, "bold") / 2, c.count, layout.count_pt, "bold",
-                              "start" if c.side > 0 else "end", INK))
+            items.append(
+                Text(
+                    x + c.side * (r + 1.2),
+                    y + fonts.cap_height(layout.count_pt, "bold") / 2,
+                    c.count,
+                    layout.count_pt,
+                    "bold",
+                    "start" if c.side > 0 else "end",
+                    INK,
+                )
+            )
         yield Group(tuple(items), title="at the table" if is_later else "", about=about)
 
 
@@ -247,7 +305,10 @@ def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], 
     if plate.is_round:
         sizes = f"{shown(plate.outer_mm)} mm across, well {shown(plate.well_mm)} mm"
     else:
-        sizes = f"{shown(plate.outer_mm)} mm from left to right and {shown(plate.outer_far_mm)} mm towards the guest, usable {shown(plate.well_mm)} by {shown(plate.well_far_mm)} mm"
+        sizes = (
+            f"{shown(plate.outer_mm)} mm from left to right and {shown(plate.outer_far_mm)} mm towards the guest,"
+            f" usable {shown(plate.well_mm)} by {shown(plate.well_far_mm)} mm"
+        )
     parts = [f"{plate.called}, {sizes}; 6:00 is nearest the guest."]
     by_step: dict[int, list[Footprint]] = {}
     for f in arrangement.footprints:
@@ -258,7 +319,11 @@ def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], 
         parts.append(named + _sentence(step, by_step[number], dish) + ".")
     if hidden:
         unseen = Counter(wording.called(f.component, dish) for f in hidden)
-        parts.append("Under other food, drawn as a dotted outline: " + ", ".join(f"{n} {name}" for name, n in unseen.items()) + ".")
+        parts.append(
+            "Under other food, drawn as a dotted outline: "
+            + ", ".join(f"{n} {name}" for name, n in unseen.items())
+            + "."
+        )
     return " ".join(parts)
 
 
@@ -276,9 +341,17 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
         graded = f" to {shown(pieces[-1].length_mm)} mm"
     else:
         graded = ""
-    size = f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} mm{graded}" if length == width else f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} by {shown(width)} mm"
+    size = (
+        f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} mm{graded}"
+        if length == width
+        else f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} by {shown(width)} mm"
+    )
     n = len(pieces)
-    what = f"{'an' if shape == 'outline' else 'a'} {'cut shape' if shape == 'outline' else shape} of {size}" if n == 1 else f"{n} {_PLURAL.get(shape, shape + 's')} of {size}"
+    what = (
+        f"{'an' if shape == 'outline' else 'a'} {'cut shape' if shape == 'outline' else shape} of {size}"
+        if n == 1
+        else f"{n} {_PLURAL.get(shape, shape + 's')} of {size}"
+    )
     words = [f"{component.called if component else step.put}: {what}"]
     if step.section == "at_table":
         words.append("put on at the table")
@@ -288,21 +361,30 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
         words.append(where(f.centre))
     elif step.arrange in ("row", "grid", "cluster", "leaning"):
         x, y = sum(p.centre[0] for p in pieces) / n, sum(p.centre[1] for p in pieces) / n
-        words.append(("leaning one on the other" if step.arrange == "leaning" else f"in a {step.arrange}") + " " + where((x, y)))
+        words.append(
+            ("leaning one on the other" if step.arrange == "leaning" else f"in a {step.arrange}") + " " + where((x, y))
+        )
     elif step.around or step.alternating_with:
         pass
     elif step.arrange in ("line", "arc", "fan"):
         first, last = where(f.centre), where(pieces[-1].centre)
         if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out is said once
             first = first.split(", ")[0]
-        words.append(f"in {'an arc' if step.arrange == 'arc' else 'a ' + step.arrange} from {first.removeprefix('at ')} to {last.removeprefix('at ')}")
+        words.append(
+            f"in {'an arc' if step.arrange == 'arc' else 'a ' + step.arrange} from {first.removeprefix('at ')} to"
+            f" {last.removeprefix('at ')}"
+        )
     elif step.arrange == "ring":
         words.append(f"in a ring {shown(math.hypot(*f.centre), 0)} mm from the centre")
     elif step.arrange == "stack":
         words.append(f"stacked {where(f.centre)}")
     elif step.arrange == "scatter":
         within = step.within
-        hours = f" from {clock_text(within.from_deg)} to {clock_text(within.to_deg)}" if within and within.from_deg is not None and within.to_deg is not None else ""
+        hours = (
+            f" from {clock_text(within.from_deg)} to {clock_text(within.to_deg)}"
+            if within and within.from_deg is not None and within.to_deg is not None
+            else ""
+        )
         words.append("scattered" + hours)
     if step.on:
         words.append("on " + " and ".join(c.called if (c := dish.component(k)) else f"the {k}" for k in step.on))
@@ -322,5 +404,16 @@ def where(point: Point) -> str:
 
 def pulled(step: Step) -> str:
     """Such as "from 8:00 to 1:00, thick end first, along the arc"."""
-    ends = " to ".join(clock_text(float(p.clock_deg)) if p.clock_deg is not None else where((float(p.right_mm or 0), float(p.away_mm or 0))) for p in (step.start, step.end))
-    return f"from {ends}" + (", thick end first" if step.arrange == "swipe" else "") + (", along the arc" if step.bends else "")
+    ends = " to ".join(
+        (
+            clock_text(float(p.clock_deg))
+            if p.clock_deg is not None
+            else where((float(p.right_mm or 0), float(p.away_mm or 0)))
+        )
+        for p in (step.start, step.end)
+    )
+    return (
+        f"from {ends}"
+        + (", thick end first" if step.arrange == "swipe" else "")
+        + (", along the arc" if step.bends else "")
+    )

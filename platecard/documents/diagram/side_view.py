@@ -31,7 +31,12 @@ _LEAST_MM = 6  # what stands lower needs no number here: the view from above has
 _MEASURED = 3  # so many components have their height beside the number
 _APART_MM = 2.0
 _TRIED = 6
-_ELSEWHERE = (*((u, v) for v in (0.3, 0.6, 0.8) for u in (0.5, 0.35, 0.65, 0.2, 0.8)), (0.5, 0.92), (0.1, 0.3), (0.9, 0.3))  # of a piece's box, where what is nearer may leave it in sight
+_ELSEWHERE = (
+    *((u, v) for v in (0.3, 0.6, 0.8) for u in (0.5, 0.35, 0.65, 0.2, 0.8)),
+    (0.5, 0.92),
+    (0.1, 0.3),
+    (0.9, 0.3),
+)  # of a piece's box, where what is nearer may leave it in sight
 _BED, _LEADER = Style(stroke="#ffffff", width=0.75), Style(stroke=INK, width=0.25)
 _END, _DISC = Style(fill=INK, stroke="#ffffff", width=0.25), Style(fill=INK)
 Row = tuple[Footprint, float, float]  # a piece, its foot and its top above the well
@@ -61,11 +66,29 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
         Group(tuple(_ruler(left, ground, sky, width, size)), id="heights", title=f"Heights in steps of {_STEP_MM} mm"),
         Group(tuple(_food(order, dish, looks(arrangement, dish), plate, (middle, ground))), id="food", title="Food"),
         Group(tuple(_plate(plate, middle, ground, depth)), id="plate", title=plate.called),
-        Group(tuple(_named(order, numbers, (middle, ground), size, above - 1.4 * cap, (left, width - 2.0))), id="callouts", title="Callouts", role="list"),
-        Text(middle, height - max(3.0, fonts.descent(size, "semibold")), "seen from the guest", size, "semibold", "middle", INK),
+        Group(
+            tuple(_named(order, numbers, (middle, ground), size, above - 1.4 * cap, (left, width - 2.0))),
+            id="callouts",
+            title="Callouts",
+            role="list",
+        ),
+        Text(
+            middle,
+            height - max(3.0, fonts.descent(size, "semibold")),
+            "seen from the guest",
+            size,
+            "semibold",
+            "middle",
+            INK,
+        ),
     )
-    return Scene(width, height, items, f"{dish.title}: the plate from the guest's side",
-                 f"The highest point stands {shown(top, 0)} mm above the well. " + " ".join(_in_words(rows, dish)))
+    return Scene(
+        width,
+        height,
+        items,
+        f"{dish.title}: the plate from the guest's side",
+        f"The highest point stands {shown(top, 0)} mm above the well. " + " ".join(_in_words(rows, dish)),
+    )
 
 
 def _depth(plate: Plate) -> float:
@@ -80,19 +103,39 @@ def _plate(plate: Plate, middle: float, ground: float, depth: float) -> Iterator
     if plate.form == "board":
         yield Rect(middle - rim.a, ground, 2 * rim.a, depth, line, about=About(role="plate"))
         return
-    sides = [(middle - rim.a, ground - depth), (middle - well.a, ground), (middle + well.a, ground), (middle + rim.a, ground - depth)]
+    sides = [
+        (middle - rim.a, ground - depth),
+        (middle - well.a, ground),
+        (middle + well.a, ground),
+        (middle + rim.a, ground - depth),
+    ]
     # The wall nearest the guest would hide the food: it is cut away, and only its line shows.
-    yield Polygon((*sides, (middle + well.a * 0.9, ground + thick), (middle - well.a * 0.9, ground + thick)),
-                  Style(stroke=line.stroke, width=0.4), about=About(role="plate"))
+    yield Polygon(
+        (*sides, (middle + well.a * 0.9, ground + thick), (middle - well.a * 0.9, ground + thick)),
+        Style(stroke=line.stroke, width=0.4),
+        about=About(role="plate"),
+    )
     foot = 0.9 * well.a
-    yield Polygon(((middle - well.a, ground), (middle + well.a, ground), (middle + foot, ground + thick), (middle - foot, ground + thick)), line)
+    yield Polygon(
+        (
+            (middle - well.a, ground),
+            (middle + well.a, ground),
+            (middle + foot, ground + thick),
+            (middle - foot, ground + thick),
+        ),
+        line,
+    )
 
 
 def _ruler(left: float, ground: float, sky: float, width: float, size: float) -> Iterator[Item]:
     cap = fonts.cap_height(size)
     for high in range(0, int(sky) + 1, _STEP_MM):
         y = ground - high
-        line = Style(stroke="#c9c6bf", width=0.18 if high % 50 else 0.3, dash=(1.0, 1.6)) if high else Style(stroke=GREY, width=0.3)
+        line = (
+            Style(stroke="#c9c6bf", width=0.18 if high % 50 else 0.3, dash=(1.0, 1.6))
+            if high
+            else Style(stroke=GREY, width=0.3)
+        )
         yield Polygon(((left - 3.0, y), (width - 4.0, y)), line, closed=False)
         if high % 20 == 0:
             yield Text(left - 4.2, y + cap / 2, str(high), size, anchor="end", colour=GREY)
@@ -108,17 +151,26 @@ def _food(order: Sequence[Row], dish: Dish, look: Mapping[str, Look], plate: Pla
         turn[s.index] = turns[s.put] = turns.get(s.put, -1) + 1
     pieces = {(f.step, f.index): f for f, _, _ in order}
     depth, ground = plate_geometry.well(plate).b, china(plate)
-    near, far = min((f.centre[1] for f, _, _ in order), default=0.0), max((f.centre[1] for f, _, _ in order), default=0.0)
+    near, far = (
+        min((f.centre[1] for f, _, _ in order), default=0.0),
+        max((f.centre[1] for f, _, _ in order), default=0.0),
+    )
     for f, foot, top in order:
         step = steps[f.step]
         faded = _faded(look[f.component], (f.centre[1] - near) / max(far - near, depth), ground)
         which = variant(f.component, f.index + 1000 * turn[f.step])
-        yield from profile(View(f, step.piece, which, foot, top, origin, faded), About(f.component, "footprint", source(step)),
-                           _shingled(f, pieces.get((f.step, f.index - 1)), step))
+        yield from profile(
+            View(f, step.piece, which, foot, top, origin, faded),
+            About(f.component, "footprint", source(step)),
+            _shingled(f, pieces.get((f.step, f.index - 1)), step),
+        )
 
 
 def _shingled(f: Footprint, before: Footprint | None, step: Step) -> float:
-    """How far a slice lies across the one before it: 1 where that one is to its right, -1 to its left; 0 where it does not lie on it."""
+    """How far a slice lies across the one before it:
+
+    1 where that one is to its right, -1 to its left; 0 where it does not lie on it.
+    """
     if before is None or f.stance != "flat" or not (step.arrange == "fan" or step.overlap):
         return 0.0
     dx, dy = before.centre[0] - f.centre[0], before.centre[1] - f.centre[1]
@@ -129,14 +181,22 @@ def _shingled(f: Footprint, before: Footprint | None, step: Step) -> float:
 def _faded(look: Look, back: float, ground: str) -> Look:
     """A look for a piece further from the guest: ``back`` from 0 (nearest) to 1 (furthest), in few steps."""
     share = round(_FADES * min(max(back, 0.0), 1.0)) * _PALEST / _FADES
-    return look if share == 0 else Look(mix(look.fill, ground, share), mix(look.line, ground, 0.5 * share), mix(look.tone, ground, share))
+    return (
+        look
+        if share == 0
+        else Look(mix(look.fill, ground, share), mix(look.line, ground, 0.5 * share), mix(look.tone, ground, share))
+    )
 
 
-# --- what is said about it ---------------------------------------------------------------------------------------------
+# --- what is said about it
+# ---------------------------------------------------------------------------------------------
 
 
-def _named(rows: Sequence[Row], numbers: Mapping[str, str], origin: Point, size: float, y: float, room: tuple[float, float]) -> Iterator[Item]:
-    """The number of each component that stands high, over a piece of it that is seen; with the height in mm of those that stand highest.
+def _named(
+    rows: Sequence[Row], numbers: Mapping[str, str], origin: Point, size: float, y: float, room: tuple[float, float]
+) -> Iterator[Item]:
+    """The number of each component that stands high, over a piece of it that is seen; with the height in mm of those
+    that stand highest.
 
     ``y`` is the middle of their line on the page, ``room`` where it may begin and end.
     """
@@ -163,8 +223,13 @@ def _named(rows: Sequence[Row], numbers: Mapping[str, str], origin: Point, size:
         tx, ty = origin[0] + targets[c][0], origin[1] - targets[c][1]
         x = middle - wide[c] / 2 + r
         ends = (x, y), (tx, ty)
-        items: list[Item] = [Polygon(ends, _BED, closed=False), Polygon(ends, _LEADER, closed=False), Circle(tx, ty, 0.9, _END), Circle(x, y, r, _DISC),
-                             Text(x, y + cap / 2, numbers[c], size, "bold", "middle", "#ffffff")]
+        items: list[Item] = [
+            Polygon(ends, _BED, closed=False),
+            Polygon(ends, _LEADER, closed=False),
+            Circle(tx, ty, 0.9, _END),
+            Circle(x, y, r, _DISC),
+            Text(x, y + cap / 2, numbers[c], size, "bold", "middle", "#ffffff"),
+        ]
         if c in measured:
             items.append(Text(x + r + 0.4 * cap, y + cap / 2, _mm(highest[c]), size, colour=INK))
         yield Group(tuple(items), about=About(c, "callout"))
@@ -175,7 +240,10 @@ def _mm(high: float) -> str:
 
 
 def _seen(component: str, rows: Sequence[Row], boxes: Sequence[Box], highest: float) -> Point:
-    """A point on the highest piece of the component that nothing nearer hides; on the very highest where all are hidden."""
+    """A point on the highest piece of the component that nothing nearer hides;
+
+    on the very highest where all are hidden.
+    """
     mine = sorted([(-row[2], -i) for i, row in enumerate(rows) if row[0].component == component])[:_TRIED]
     found = None
     for fallen, i in mine:
@@ -185,7 +253,10 @@ def _seen(component: str, rows: Sequence[Row], boxes: Sequence[Box], highest: fl
         for share, high in ((u, v), *_ELSEWHERE):
             x, z = left + share * (right - left), foot + high * (top - foot)
             found = found or (x, z)
-            if not any(b[0] - 1 <= x <= b[2] + 1 and row[1] - 1 <= z <= row[2] + 1 for b, row in zip(boxes[1 - i :], rows[1 - i :])):
+            if not any(
+                b[0] - 1 <= x <= b[2] + 1 and row[1] - 1 <= z <= row[2] + 1
+                for b, row in zip(boxes[1 - i :], rows[1 - i :])
+            ):
                 return x, z
         if -fallen < highest - 0.5:
             break
@@ -193,7 +264,9 @@ def _seen(component: str, rows: Sequence[Row], boxes: Sequence[Box], highest: fl
 
 
 def _spread(wanted: Sequence[float], widths: Sequence[float], room: tuple[float, float]) -> list[float]:
-    """The middles of texts in one line, as near as can be to where they are wanted (least squares), in their order, none over another."""
+    """The middles of texts in one line, as near as can be to where they are wanted (least squares), in their order, none
+    over another.
+    """
     offsets, far = [], 0.0
     for i, width in enumerate(widths):
         far += (width + widths[i - 1]) / 2 + _APART_MM if i else 0.0
@@ -207,7 +280,9 @@ def _spread(wanted: Sequence[float], widths: Sequence[float], room: tuple[float,
         pools.append((mean, n))
     # Whatever would leave the line at an end is held there; their order stays.
     low, high = room[0] + (widths[0] if widths else 0.0) / 2, room[1] - far - (widths[-1] if widths else 0.0) / 2
-    return [min(max(mean, low), high) + off for (mean, off) in zip([mean for mean, n in pools for _ in range(n)], offsets)]
+    return [
+        min(max(mean, low), high) + off for (mean, off) in zip([mean for mean, n in pools for _ in range(n)], offsets)
+    ]
 
 
 def _in_words(rows, dish: Dish) -> Iterator[str]:

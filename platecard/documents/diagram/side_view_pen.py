@@ -26,13 +26,17 @@ class View:
     ``lean`` is the share of its long axis that runs across the view: 1 where it points to the right, -1 to the left.
     """
 
-    def __init__(self, f: Footprint, piece: Piece | None, which: int, foot: float, top: float, origin: Point, look: Look):
+    def __init__(
+        self, f: Footprint, piece: Piece | None, which: int, foot: float, top: float, origin: Point, look: Look
+    ):
         self.f, self.piece, self.which, self.look = f, piece, which, look
         left, _, right, _ = f.box
         self.left, self.x, self.y = left, origin[0] + left, origin[1] - foot
         self.w, self.h = max(right - left, 0.3), max(top - foot, 0.2)
         self.lean = math.sin(math.radians(f.axis_deg))
-        self.face = style(fill=look.fill, stroke=look.line, width=OUTLINE, dash=() if f.height_mm is not None else _UNKNOWN)
+        self.face = style(
+            fill=look.fill, stroke=look.line, width=OUTLINE, dash=() if f.height_mm is not None else _UNKNOWN
+        )
         self.fine = style(stroke=look.tone, width=DETAIL)
         self.line = style(stroke=look.line, width=DETAIL)
 
@@ -42,7 +46,9 @@ class View:
     def path(self, unit: Segments, pen: Style, about: About | None = None) -> Path:
         """Segments of the unit box, stretched to the piece."""
         x, y, w, h = self.x, self.y, self.w, self.h
-        return Path(tuple([(s[0], *[y - h * n if i % 2 else x + w * n for i, n in enumerate(s[1:])]) for s in unit]), pen, about)
+        return Path(
+            tuple([(s[0], *[y - h * n if i % 2 else x + w * n for i, n in enumerate(s[1:])]) for s in unit]), pen, about
+        )
 
     def polygon(self, unit: Outline, pen: Style, about: About | None = None, closed: bool = True) -> Polygon:
         x, y, w, h = self.x, self.y, self.w, self.h
@@ -70,4 +76,9 @@ def turned(unit: Segments, lean: float) -> Segments:
 def filled(unit: Segments) -> Segments:
     """Segments stretched so that what they enclose fills the unit box, curves and all."""
     left, low, right, high = bounds(Path(unit, style(fill="#000000")))
-    return tuple([(s[0], *[(n - low) / (high - low) if i % 2 else (n - left) / (right - left) for i, n in enumerate(s[1:])]) for s in unit])
+    return tuple(
+        [
+            (s[0], *[(n - low) / (high - low) if i % 2 else (n - left) / (right - left) for i, n in enumerate(s[1:])])
+            for s in unit
+        ]
+    )

@@ -28,8 +28,8 @@ from platecard.pipeline import Prepared
 
 GUTTER = 5.0
 _LEAST, _MOST = 33.0, 95.0  # mm that a picture is wide
-_PALE = 0.72    # how much of the plate's colour lies over what was there before
-_BEYOND = 6.0   # mm of plate shown round the well and the food
+_PALE = 0.72  # how much of the plate's colour lies over what was there before
+_BEYOND = 6.0  # mm of plate shown round the well and the food
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +58,30 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
     seen = view(prepared.arrangement)
-    head = column_pages.head(dish.title, "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the guest.",
-                      (f"revision {dish.revision.number}" if dish.revision else "no revision", dish.revision.date if dish.revision else ""), width)
+    head = column_pages.head(
+        dish.title,
+        "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the"
+        " guest.",
+        (
+            f"revision {dish.revision.number}" if dish.revision else "no revision",
+            dish.revision.date if dish.revision else "",
+        ),
+        width,
+    )
     notes = ("the allergens stand on the pass card", f"code {fingerprint}")
 
     def pages(columns: int, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
         cell = _cell(width, columns)
         frames = [_frame(step, prepared.arrangement, dish, settings, seen, cell, look) for step in dish.steps]
-        return column_pages.pages(head, [(width, list(_rows(frames, columns, cell)))], size, f"{dish.title}: step by step", notes, settings.language,
-                           prepared.is_draft)
+        return column_pages.pages(
+            head,
+            [(width, list(_rows(frames, columns, cell)))],
+            size,
+            f"{dish.title}: step by step",
+            notes,
+            settings.language,
+            prepared.is_draft,
+        )
 
     columns = [n for n in range(1, 12) if _LEAST <= _cell(width, n) <= _MOST]
     best = min(columns, key=lambda n: (len(pages(n)), n))
@@ -84,7 +99,15 @@ def _rows(frames: list[Block], columns: int, cell: float) -> Iterator[column_pag
         yield column_pages.Row(Block(max(f.height for f in row) + 3.0, items))
 
 
-def _frame(step: Step, arrangement: Arrangement, dish: Dish, settings: Settings, seen: View, width: float, look: dict[str, Look] | None) -> Block:
+def _frame(
+    step: Step,
+    arrangement: Arrangement,
+    dish: Dish,
+    settings: Settings,
+    seen: View,
+    width: float,
+    look: dict[str, Look] | None,
+) -> Block:
     """One picture and the words under it; without a ``look`` only its height counts."""
     k = width / (2 * seen.a)
     y = 2 * seen.b * k + 0.6
@@ -92,11 +115,17 @@ def _frame(step: Step, arrangement: Arrangement, dish: Dish, settings: Settings,
     if look is None:
         return Block(y + 3.2 + words.height, ())
     name = wording.called(step.put, dish)
-    picture = Group(tuple(_picture(step, arrangement, dish, look, seen, k)), title=f"Step {_number(step, dish)}: {wording.count(step)} {name}",
-                    description=wording.where(step, dish), role="img")
+    picture = Group(
+        tuple(_picture(step, arrangement, dish, look, seen, k)),
+        title=f"Step {_number(step, dish)}: {wording.count(step)} {name}",
+        description=wording.where(step, dish),
+        role="img",
+    )
     guest = Polygon(((width / 2, y + 2.4), (width / 2 - 1.3, y), (width / 2 + 1.3, y)), Style(fill=INK))
     items = (picture, guest, words.at(0, y + 3.2))
-    return Block(y + 3.2 + words.height, (Group(items, about=About(step.put, "frame", plate.source(step)), role="listitem"),))
+    return Block(
+        y + 3.2 + words.height, (Group(items, about=About(step.put, "frame", plate.source(step)), role="listitem"),)
+    )
 
 
 def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
@@ -104,15 +133,23 @@ def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
     count = wording.count(step)
     size = 17.0 if len(count) <= 2 else 12.0
     number = str(_number(step, dish))
-    items: list[Item] = [Circle(2.9, 3.0, 2.9, Style(fill=INK)),
-                         Text(2.9, 3.0 + fonts.cap_height(9.5, "bold") / 2, number, 9.5, "bold", "middle", WHITE),
-                         Text(7.4, 3.0 + fonts.cap_height(size, "bold") / 2, count, size, "bold")]
+    items: list[Item] = [
+        Circle(2.9, 3.0, 2.9, Style(fill=INK)),
+        Text(2.9, 3.0 + fonts.cap_height(9.5, "bold") / 2, number, 9.5, "bold", "middle", WHITE),
+        Text(7.4, 3.0 + fonts.cap_height(size, "bold") / 2, count, size, "bold"),
+    ]
     component = dish.component(step.put)
     if component and component.station:
-        tag = fonts.fit(settings.station(component.station), width - 9.4 - fonts.width_mm(count, size, "bold"), 7.0, "semibold")
+        tag = fonts.fit(
+            settings.station(component.station), width - 9.4 - fonts.width_mm(count, size, "bold"), 7.0, "semibold"
+        )
         items.append(Text(width, 3.0 + fonts.cap_height(7.0) / 2, tag, 7.0, "semibold", "end", GREY))
     words = paragraph(wording.called(step.put, dish), width, 10.0, "bold", y=6.8)
-    table = paragraph(SECTION[step.section], width, 8.0, "italic", y=6.8 + words.height) if step.section == "at_table" else Block(0, ())
+    table = (
+        paragraph(SECTION[step.section], width, 8.0, "italic", y=6.8 + words.height)
+        if step.section == "at_table"
+        else Block(0, ())
+    )
     return Block(6.8 + words.height + table.height, (*items, *words.items, *table.items))
 
 
@@ -121,14 +158,19 @@ def _number(step: Step, dish: Dish) -> int:
     return next(i for i, s in enumerate(dish.steps, 1) if s is step)
 
 
-def _picture(step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], seen: View, k: float) -> Iterator[Item]:
+def _picture(
+    step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], seen: View, k: float
+) -> Iterator[Item]:
     """The plate so far, its top left corner at the origin."""
     plate_ = arrangement.plate
     rim, well, fill = plate_geometry.rim(plate_), plate_geometry.well(plate_), plate.china(plate_)
     middle = (seen.a, seen.b)
     edge = Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.3)
     inner = Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.2)
-    base: list[Item] = [plate.edge_item(rim, middle, edge, About(role="plate")), plate.edge_item(well, middle, inner, About(role="well"))]
+    base: list[Item] = [
+        plate.edge_item(rim, middle, edge, About(role="plate")),
+        plate.edge_item(well, middle, inner, About(role="well")),
+    ]
     before = _before(step, dish)
     there = [f for f in arrangement.footprints if f.step == step.index or f.step in before]
     for f in there:
@@ -136,7 +178,9 @@ def _picture(step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, L
         drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)))
         base += drawn if f.step == step.index else _faded(drawn, fill)
     # The signs of what is new alone, above all food.
-    signs = face_signs.found(face_signs.Cover(there), face_signs.points_asked(dish.steps), face_signs.SIGN / k, frozenset({step.index}))
+    signs = face_signs.found(
+        face_signs.Cover(there), face_signs.points_asked(dish.steps), face_signs.SIGN / k, frozenset({step.index})
+    )
     base += face_signs.drawn(signs, middle)
     c = (seen.a * k, seen.b * k)
     window = Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
@@ -166,5 +210,9 @@ def _faded(items: Iterable[Item], ground: str) -> Iterator[Item]:
 
 @lru_cache(maxsize=1024)
 def _pale(style: Style, ground: str) -> Style:
-    return replace(style, fill=style.fill and mix(style.fill, ground, _PALE), stroke=style.stroke and mix(style.stroke, ground, _PALE),
-                   fill_opacity=style.fill_opacity if style.fill_opacity == 1 else style.fill_opacity * 0.4)
+    return replace(
+        style,
+        fill=style.fill and mix(style.fill, ground, _PALE),
+        stroke=style.stroke and mix(style.stroke, ground, _PALE),
+        fill_opacity=style.fill_opacity if style.fill_opacity == 1 else style.fill_opacity * 0.4,
+    )

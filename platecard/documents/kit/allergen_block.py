@@ -22,9 +22,17 @@ PAD = 2.0
 HEAD = 5.9  # mm of the black bar with the heading
 
 
-def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0, unknown: tuple[str, ...] = (), is_short: bool = False,
-          reached: tuple[Reach, ...] = (), told: tuple[str, ...] = ()) -> Block:
-    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's); ``reached``: the dishes whose food can reach it;
+def block(
+    statements: tuple[Statement, ...],
+    width: float,
+    size_pt: float = 9.0,
+    unknown: tuple[str, ...] = (),
+    is_short: bool = False,
+    reached: tuple[Reach, ...] = (),
+    told: tuple[str, ...] = (),
+) -> Block:
+    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's); ``reached``: the dishes
+    whose food can reach it;
     ``told``: what its foods can set off in guests with another allergy.
 
     ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
@@ -48,7 +56,10 @@ def block(statements: tuple[Statement, ...], width: float, size_pt: float = 9.0,
         part = _law(statement, width - 2 * PAD, size_pt, known, is_short, bool(shared))
         items.append(part.at(PAD, y))
         y += part.height + 0.4
-    below = [*([] if is_short else [*shared, *(f"{says}." for says in told), *wording.came_over(statements)]), *wording.relies_on_cleaning(statements)]
+    below = [
+        *([] if is_short else [*shared, *(f"{says}." for says in told), *wording.came_over(statements)]),
+        *wording.relies_on_cleaning(statements),
+    ]
     if below:
         part = paragraph(" ".join(below), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
         items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)
@@ -71,15 +82,23 @@ def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
 
 def pointer(width: float) -> Block:
     """Where the declaration is too long for the front altogether: where it stands."""
-    body = paragraph("The declaration is too long for this page. It stands on the next page: read it there.", width - 2 * PAD - 8, 9.0, "bold")
+    body = paragraph(
+        "The declaration is too long for this page. It stands on the next page: read it there.",
+        width - 2 * PAD - 8,
+        9.0,
+        "bold",
+    )
     items = (warning_triangle(PAD, 7.6, 6.0, title="See next page"), body.at(PAD + 8, 7.8))
     return _framed(items, width, 7.8 + max(body.height, 6.0) + 1.0, True)
 
 
 def _framed(items: tuple[Item, ...], width: float, height: float, established: bool) -> Block:
     title = "ALLERGENS" if established else "ALLERGENS: NOT ESTABLISHED"
-    frame = (Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)), Rect(0, 0, width, HEAD, Style(fill=INK)),
-             Text(PAD, 4.35, title, 11.5, "bold", colour=WHITE))
+    frame = (
+        Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)),
+        Rect(0, 0, width, HEAD, Style(fill=INK)),
+        Text(PAD, 4.35, title, 11.5, "bold", colour=WHITE),
+    )
     aside = "derived from the ingredients entered"
     if fonts.width_mm(title, 11.5, "bold") + fonts.width_mm(aside, 7.5) + 3 * PAD < width:
         frame += (Text(width - PAD, 4.2, aside, 7.5, anchor="end", colour=WHITE),)
@@ -90,26 +109,58 @@ def _small(size_pt: float) -> float:
     return max(7.0, size_pt - 1.5)
 
 
-def _law(statement: Statement, width: float, size_pt: float, known: bool, is_short: bool, rest_is_shared: bool) -> Block:
+def _law(
+    statement: Statement, width: float, size_pt: float, known: bool, is_short: bool, rest_is_shared: bool
+) -> Block:
     small = _small(size_pt)
     law = statement.law
-    items: list[Item] = [Text(0, fonts.ascent(small) * 0.9, f"{law.name}: {law.act}"[:200], small, "semibold", colour=GREY)]
+    items: list[Item] = [
+        Text(0, fonts.ascent(small) * 0.9, f"{law.name}: {law.act}"[:200], small, "semibold", colour=GREY)
+    ]
     if fonts.width_mm(f"{law.name}: {law.act}", small, "semibold") > width:
-        items = [Text(0, fonts.ascent(small) * 0.9, fonts.fit(law.name, width, small, "semibold"), small, "semibold", colour=GREY)]
+        items = [
+            Text(
+                0,
+                fonts.ascent(small) * 0.9,
+                fonts.fit(law.name, width, small, "semibold"),
+                small,
+                "semibold",
+                colour=GREY,
+            )
+        ]
     y = line_mm(small) + 0.4
-    for presence, word, filled in ((CONTAINS, "CONTAINS", True), (UNKNOWN, "NOT ESTABLISHED", False), (MAY, "MAY CONTAIN", False)):
+    for presence, word, filled in (
+        (CONTAINS, "CONTAINS", True),
+        (UNKNOWN, "NOT ESTABLISHED", False),
+        (MAY, "MAY CONTAIN", False),
+    ):
         found = statement.with_presence(presence)
         # Where everything is unknown, listing every group says less than the sentence above it.
         if not found or (presence == UNKNOWN and len(found) > 8 and not known):
             continue
         boxed, used = label(0, y, word, small, filled)
         items += boxed
-        words = wording.EVERY_OTHER if presence == UNKNOWN and statement.all_open else ", ".join(
-            f.in_full + (" (recommended)" if f.level == "recommended" else " (national option)" if f.level == "national" else "") for f in found)
+        words = (
+            wording.EVERY_OTHER
+            if presence == UNKNOWN and statement.all_open
+            else ", ".join(
+                f.in_full
+                + (
+                    " (recommended)"
+                    if f.level == "recommended"
+                    else " (national option)"
+                    if f.level == "national"
+                    else ""
+                )
+                for f in found
+            )
+        )
         body = hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold", y=y + 0.15)
         items += body.items
         y += max(body.height, line_mm(small) + 0.9) + 0.4
-    for text, face in () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared):
+    for text, face in (
+        () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared)
+    ):
         part = paragraph(text, width, small, face, y=y)
         items += part.items
         y += part.height
@@ -129,7 +180,9 @@ def _exempt(statement: Statement) -> tuple[str, ...]:
 
 
 def _outside(statement: Statement) -> tuple[str, ...]:
-    return tuple(a.name + (" (may contain)" if a.presence == MAY else "") for a in statement.also if a.presence != UNKNOWN)
+    return tuple(
+        a.name + (" (may contain)" if a.presence == MAY else "") for a in statement.also if a.presence != UNKNOWN
+    )
 
 
 def _has_rest(statement: Statement, established: bool) -> bool:
@@ -147,7 +200,10 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
         return lines
     if _has_rest(statement, established):
         lines.append(("Every other group of this law: not among the ingredients entered.", "regular"))
-    lines += [(f"{name}: among the ingredients, under this law's limit by calculation.", "regular") for name in _under_limit(statement)]
+    lines += [
+        (f"{name}: among the ingredients, under this law's limit by calculation.", "regular")
+        for name in _under_limit(statement)
+    ]
     if also := _outside(statement):
         lines.append((f"Outside this law, for guests who ask: {', '.join(also)}.", "regular"))
     return lines
@@ -166,7 +222,10 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
         if names := ", ".join(_under_limit(s)):
             limits.setdefault(names, []).append(s.law.name)
     if limits:
-        lines.append(f"Among the ingredients, under the law's limit by calculation: {'; '.join(f'{names} ({_and(laws)})' for names, laws in limits.items())}.")
+        lines.append(
+            "Among the ingredients, under the law's limit by calculation:"
+            f" {'; '.join(f'{names} ({_and(laws)})' for names, laws in limits.items())}."
+        )
     rest = [s.law.name for s in statements if _has_rest(s, established)]
     if rest:
         of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
@@ -177,8 +236,18 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     for law, names in outside.items():
         if own := tuple(n for n in names if n not in common):
             more.setdefault(own, []).append(law)
-    said = [f"{'them' if rest and len(rest) == len(statements) else 'these laws'}, for guests who ask: {', '.join(common)}"] if common else []
-    said += [f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(names)}" for i, (names, laws) in enumerate(more.items())]
+    said = (
+        [
+            f"{'them' if rest and len(rest) == len(statements) else 'these laws'}, for guests who ask:"
+            f" {', '.join(common)}"
+        ]
+        if common
+        else []
+    )
+    said += [
+        f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(names)}"
+        for i, (names, laws) in enumerate(more.items())
+    ]
     if said:
         lines.append(f"Outside {'; outside '.join(said)}.")
     return lines

@@ -21,8 +21,20 @@ def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Bl
     if not cautions:
         return []
     head = 5.6
-    top = Block(head + 1.2, (Group((Rect(0, 0, width, head, Style(fill=PALE, stroke=INK, width=0.35)), warning_triangle(1.2, 0.8, 4.0),
-                                    Text(6.2, 4.0, "CAUTIONS FOR THE KITCHEN", 10.0, "bold", colour=INK)), title="Cautions", role="heading"),))
+    top = Block(
+        head + 1.2,
+        (
+            Group(
+                (
+                    Rect(0, 0, width, head, Style(fill=PALE, stroke=INK, width=0.35)),
+                    warning_triangle(1.2, 0.8, 4.0),
+                    Text(6.2, 4.0, "CAUTIONS FOR THE KITCHEN", 10.0, "bold", colour=INK),
+                ),
+                title="Cautions",
+                role="heading",
+            ),
+        ),
+    )
     # A heading never stands alone at the foot of a column.
     made = [_one(c, width) for c in cautions]
     made[0] = _joined(top, made[0])
@@ -59,8 +71,12 @@ def figure_words(caution: Caution) -> list[str]:
 def _one(caution: Caution, width: float) -> Block:
     items: list[Item] = []
     y = 0.0
-    for text, face, colour, x in ((caution.topic, "bold", INK, 0.0), *_foods(caution), (caution.says, "regular", INK, 2.6),
-                                  *((line, "italic", GREY, 2.6) for line in figure_words(caution))):
+    for text, face, colour, x in (
+        (caution.topic, "bold", INK, 0.0),
+        *_foods(caution),
+        (caution.says, "regular", INK, 2.6),
+        *((line, "italic", GREY, 2.6) for line in figure_words(caution)),
+    ):
         size = 8.5 if face == "bold" and x == 0 else SMALL if face == "italic" else SIZE
         part = paragraph(text, width - x, size, face, colour, x=x, y=y)
         items += part.items

@@ -26,15 +26,30 @@ class Row:
     is_heading: bool = False
 
 
-def head(title: str, below: str, right: tuple[str, str], width: float, sizes: tuple[float, ...] = (19, 17, 15, 13)) -> Block:
+def head(
+    title: str, below: str, right: tuple[str, str], width: float, sizes: tuple[float, ...] = (19, 17, 15, 13)
+) -> Block:
     """The name of the paper, a line below it, and two lines at the right edge."""
     edge = max((fonts.width_mm(right[0], 11, "bold"), fonts.width_mm(right[1], 8.5, "semibold"))) + 4
     named = paragraph(title, width - edge, largest(title, width - edge, sizes, "bold", 2), "bold")
     said = paragraph(below, width - edge, 9, "semibold", GREY, y=named.height + 0.4) if below else Block(0, ())
     height = max(named.height + 0.4 + said.height, 9.5) + 1.6
-    return Block(height, (Group((*named.items, *said.items, Text(width, 4.4, right[0], 11, "bold", anchor="end"),
-                                 Text(width, 8.6, right[1], 8.5, "semibold", anchor="end", colour=GREY),
-                                 Rect(0, height - 0.5, width, 0.5, Style(fill=INK))), title=title, role="heading"),))
+    return Block(
+        height,
+        (
+            Group(
+                (
+                    *named.items,
+                    *said.items,
+                    Text(width, 4.4, right[0], 11, "bold", anchor="end"),
+                    Text(width, 8.6, right[1], 8.5, "semibold", anchor="end", colour=GREY),
+                    Rect(0, height - 0.5, width, 0.5, Style(fill=INK)),
+                ),
+                title=title,
+                role="heading",
+            ),
+        ),
+    )
 
 
 def heading(text: str, width: float, aside: str = "", size: float = 9.0) -> Row:
@@ -46,14 +61,23 @@ def heading(text: str, width: float, aside: str = "", size: float = 9.0) -> Row:
     return Row(Block(y + 0.8, (Group(tuple(items), title=text, role="heading"),)), True)
 
 
-def text(words: str, width: float, size: float = 8.5, face: str = "regular", colour: str = INK, indent: float = 0.0) -> Row:
+def text(
+    words: str, width: float, size: float = 8.5, face: str = "regular", colour: str = INK, indent: float = 0.0
+) -> Row:
     """A paragraph as a row."""
     part = paragraph(words, width - indent, size, face, colour, x=indent)
     return Row(Block(part.height + 0.8, part.items))
 
 
-def pages(top: Block, columns: list[tuple[float, list[Row]]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str,
-          is_draft: bool = False) -> tuple[Scene, ...]:
+def pages(
+    top: Block,
+    columns: list[tuple[float, list[Row]]],
+    size: tuple[float, float],
+    title: str,
+    notes: tuple[str, ...],
+    language: str,
+    is_draft: bool = False,
+) -> tuple[Scene, ...]:
     """Columns that each run on from their own page to the next: width in mm and rows of each."""
     if is_draft:
         mark = draft_mark.band(size[0] - 2 * MARGIN, draft_mark.HEAD)
@@ -69,8 +93,15 @@ def pages(top: Block, columns: list[tuple[float, list[Row]]], size: tuple[float,
     return _finished(top, sheets, size, title, notes, language)
 
 
-def flow(top: Block, rows: list[Row], column: float, size: tuple[float, float], title: str, notes: tuple[str, ...], language: str) -> tuple[Scene,
-                                                                                                                                            ...]:
+def flow(
+    top: Block,
+    rows: list[Row],
+    column: float,
+    size: tuple[float, float],
+    title: str,
+    notes: tuple[str, ...],
+    language: str,
+) -> tuple[Scene, ...]:
     """One stream of rows through two columns of each page; the last page is evened out."""
     filled = _fill(rows, top, size)
     if len(filled) % 2:
@@ -123,19 +154,33 @@ def _foot_height(width: float) -> float:
     return _caution(width).height + 2.0
 
 
-def _finished(top: Block, sheets: list[list[Item]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str) -> tuple[Scene, ...]:
+def _finished(
+    top: Block, sheets: list[list[Item]], size: tuple[float, float], title: str, notes: tuple[str, ...], language: str
+) -> tuple[Scene, ...]:
     width, height = size
     made = []
     for number, items in enumerate(sheets or [[]], 1):
         foot = _foot(notes, number, len(sheets) or 1, width, height, _foot_height(width))
-        made.append(Scene(width, height, (Rect(0, 0, width, height, Style(fill=WHITE)), top.at(MARGIN, MARGIN), *items, *foot), title, language=language))
+        made.append(
+            Scene(
+                width,
+                height,
+                (Rect(0, 0, width, height, Style(fill=WHITE)), top.at(MARGIN, MARGIN), *items, *foot),
+                title,
+                language=language,
+            )
+        )
     return tuple(made)
 
 
-def _foot(notes: tuple[str, ...], number: int, count: int, width: float, height: float, tall: float) -> tuple[Item, ...]:
+def _foot(
+    notes: tuple[str, ...], number: int, count: int, width: float, height: float, tall: float
+) -> tuple[Item, ...]:
     y = height - MARGIN - tall + 1.0
     body = _caution(width)
     edge = [*notes[:1], " · ".join([*notes[1:], *([f"page {number} of {count}"] if count > 1 else [])])]
     items: list[Item] = [Rect(MARGIN, y - 0.8, width - 2 * MARGIN, 0.2, Style(fill=GREY)), body.at(MARGIN, y)]
-    items += [Text(width - MARGIN, y + 2.5 + 2.9 * i, t, 7.0, "semibold", anchor="end") for i, t in enumerate(edge) if t]
+    items += [
+        Text(width - MARGIN, y + 2.5 + 2.9 * i, t, 7.0, "semibold", anchor="end") for i, t in enumerate(edge) if t
+    ]
     return (Group(tuple(items), title="Caution", role="note"),)

@@ -16,9 +16,15 @@ from platecard.drawing.scene import Circle, Group, Item, Rect, Style, Text, chec
 from platecard.layout.footprint import Arrangement
 from platecard.model.nouns import Dish, Plate, Settings, Step
 
-SECTION = {"plating": "On the plate, in this order. Out: from the centre to the middle of a piece", "garnish": "Garnish",
-           "at_table": "At the table"}
-NOT_ROUND = "Clock positions are angles from the centre, 30° for each hour: 1:30 is half way between straight away and straight right, not the corner."
+SECTION = {
+    "plating": "On the plate, in this order. Out: from the centre to the middle of a piece",
+    "garnish": "Garnish",
+    "at_table": "At the table",
+}
+NOT_ROUND = (
+    "Clock positions are angles from the centre, 30° for each hour: 1:30 is half way between straight away and straight"
+    " right, not the corner."
+)
 AT_TABLE = "At the table, not at the pass"
 # How much a list of parts says: how to build each and what is acceptable; what is acceptable of each; what of it is
 # more than an exact count; counts alone that may vary; names alone.
@@ -33,10 +39,23 @@ def rule(text: str, width: float) -> Block:
     size = 7.5
     used = fonts.width_mm(text, size, "semibold") + 1.5
     y = line_mm(size)
-    return Block(y + 0.6, (Text(0, y - 0.9, text, size, "semibold", colour=GREY), Rect(used, y - 1.9, max(width - used, 0.1), 0.2, Style(fill=GREY))))
+    return Block(
+        y + 0.6,
+        (
+            Text(0, y - 0.9, text, size, "semibold", colour=GREY),
+            Rect(used, y - 1.9, max(width - used, 0.1), 0.2, Style(fill=GREY)),
+        ),
+    )
 
 
-def full(dish: Dish, numbers: dict[str, str], settings: Settings, width: float, plate: Plate | None = None, laid: Arrangement | None = None) -> list[Block]:
+def full(
+    dish: Dish,
+    numbers: dict[str, str],
+    settings: Settings,
+    width: float,
+    plate: Plate | None = None,
+    laid: Arrangement | None = None,
+) -> list[Block]:
     """Every step with what, where, facing and what is acceptable, under its section's heading.
 
     ``laid`` tells which pieces bear which, and how wide the gaps are.
@@ -71,8 +90,11 @@ def brief(dish: Dish, numbers: dict[str, str], settings: Settings, width: float)
     return rows
 
 
-def cells(dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size_pt: float, says: int = LEEWAY) -> list[Block]:
-    """Counts and names in two columns read downwards, each with its station and what is acceptable beyond an exact count.
+def cells(
+    dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size_pt: float, says: int = LEEWAY
+) -> list[Block]:
+    """Counts and names in two columns read downwards, each with its station and what is acceptable beyond an exact
+    count.
 
     What comes at the table stands at the end, under a heading of its own.  ``says``: LEEWAY, COUNTS or NAMES.
     """
@@ -120,22 +142,42 @@ def _station(step: Step, dish: Dish, settings: Settings) -> str:
 
 
 _TAG = Style(fill=PALE)
-_AT_THE_PASS, _AT_THE_TABLE = Style(fill=INK, stroke=INK, width=0.35), Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt")
+_AT_THE_PASS, _AT_THE_TABLE = (
+    Style(fill=INK, stroke=INK, width=0.35),
+    Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt"),
+)
 
 
 def _tag(text: str, x: float, y: float) -> tuple[tuple[Item, ...], float]:
     """The station that brings a part, as a small light label on the baseline ``y``, and its width."""
     width = fonts.width_mm(text, _SMALL, "semibold") + 1.6
-    return (Rect(x, y - 2.1, width, 2.8, _TAG, radius=0.6), Text(x + 0.8, y, text, _SMALL, "semibold", colour=INK)), width
+    return (
+        Rect(x, y - 2.1, width, 2.8, _TAG, radius=0.6),
+        Text(x + 0.8, y, text, _SMALL, "semibold", colour=INK),
+    ), width
 
 
 def _disc(number: str, at_table: bool, r: float = 2.7) -> tuple[Item, ...]:
     style = _AT_THE_TABLE if at_table else _AT_THE_PASS
-    return (Circle(r + 0.2, r + 0.4, r, style), Text(r + 0.2, r + (1.45 if r > 2.5 else 1.4), number, 8.5 if r > 2.5 else 8.0, "bold", anchor="middle", colour=INK if at_table else WHITE))
+    return (
+        Circle(r + 0.2, r + 0.4, r, style),
+        Text(
+            r + 0.2,
+            r + (1.45 if r > 2.5 else 1.4),
+            number,
+            8.5 if r > 2.5 else 8.0,
+            "bold",
+            anchor="middle",
+            colour=INK if at_table else WHITE,
+        ),
+    )
 
 
 def _counted(step: Step, x: float, size: float) -> tuple[tuple[Text, ...], float, float]:
-    """The count as a numeral to be read at arm's length, an amount with its unit below; and how wide and deep they are."""
+    """The count as a numeral to be read at arm's length, an amount with its unit below;
+
+    and how wide and deep they are.
+    """
     text = wording.count(step)
     number, _, unit = text.rpartition(" ")
     if not 0 < len(number or text) <= 3:
@@ -145,10 +187,23 @@ def _counted(step: Step, x: float, size: float) -> tuple[tuple[Text, ...], float
     if not number or not unit:
         return (Text(x, y, text, size, "bold"),), wide, y
     # Large enough that five grams are not taken for five pieces.
-    return (Text(x, y, number, size, "bold"), Text(x, y + 3.3, unit, 10.0, "bold")), max(wide, fonts.width_mm(unit, 10.0, "bold")), y + 3.9
+    return (
+        (Text(x, y, number, size, "bold"), Text(x, y + 3.3, unit, 10.0, "bold")),
+        max(wide, fonts.width_mm(unit, 10.0, "bold")),
+        y + 3.9,
+    )
 
 
-def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, whole: bool, plate: Plate | None, laid: Arrangement | None) -> Block:
+def _row(
+    step: Step,
+    dish: Dish,
+    numbers: dict[str, str],
+    settings: Settings,
+    width: float,
+    whole: bool,
+    plate: Plate | None,
+    laid: Arrangement | None,
+) -> Block:
     name = _called(step, dish)
     station = _station(step, dish, settings)
     numeral, used, deep = _counted(step, 6.6, 19.0)
@@ -160,9 +215,14 @@ def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, wi
     y = title.height
     accepted = f"accept {wording.accept(step)}" if wording.accept(step) else ""
     if whole:
-        on, gaps = (placement_text.on(step, dish, laid), placement_text.gaps(step, laid)) if laid is not None else ("", "")
-        lines = [(wording.where(step, dish, plate, on, gaps), "semibold", INK), ("; ".join(w for w in (wording.what(step), wording.facing(step)) if w), "regular", INK),
-                 ("; ".join(w for w in (accepted, step.note) if w), "italic", INK)]
+        on, gaps = (
+            (placement_text.on(step, dish, laid), placement_text.gaps(step, laid)) if laid is not None else ("", "")
+        )
+        lines = [
+            (wording.where(step, dish, plate, on, gaps), "semibold", INK),
+            ("; ".join(w for w in (wording.what(step), wording.facing(step)) if w), "regular", INK),
+            ("; ".join(w for w in (accepted, step.note) if w), "italic", INK),
+        ]
     else:
         lines = [("; ".join(w for w in (wording.poured(step), accepted) if w) or wording.what(step), "italic", INK)]
     for text, face, colour in lines:
@@ -171,11 +231,21 @@ def _row(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, wi
             items += part.items
             y += part.height
     items.append(shifted(tag, width - tagged, 0))
-    return Block(max(y, deep, 6.4) + _BETWEEN, (Group(tuple(items), title=f"{name}, {wording.count(step)}", role="listitem"),))
+    return Block(
+        max(y, deep, 6.4) + _BETWEEN, (Group(tuple(items), title=f"{name}, {wording.count(step)}", role="listitem"),)
+    )
 
 
-def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size: float, says: int,
-          lets_pass: Callable[[Step], str]) -> Block:
+def _cell(
+    step: Step,
+    dish: Dish,
+    numbers: dict[str, str],
+    settings: Settings,
+    width: float,
+    size: float,
+    says: int,
+    lets_pass: Callable[[Step], str],
+) -> Block:
     is_bare = says == NAMES
     numeral, used, deep = _counted(step, 5.6, _large(size))
     x = max(_name_at(size), 5.6 + used + 1.0)
@@ -195,7 +265,10 @@ def _cell(step: Step, dish: Dish, numbers: dict[str, str], settings: Settings, w
             y += part.height
         elif station:
             y += line_mm(_SMALL)
-    return Block(max(y, deep, 5.8) + 0.15, (Group(tuple(items), title=f"{_called(step, dish)}, {wording.count(step)}", role="listitem"),))
+    return Block(
+        max(y, deep, 5.8) + 0.15,
+        (Group(tuple(items), title=f"{_called(step, dish)}, {wording.count(step)}", role="listitem"),),
+    )
 
 
 def _common(dish: Dish) -> str:

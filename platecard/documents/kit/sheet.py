@@ -11,8 +11,13 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Style, Text, shifted
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
-PAGES = {"A5 landscape": (210.0, 148.0), "A4 portrait": (210.0, 297.0), "A4 landscape": (297.0, 210.0),
-         "Letter portrait": (215.9, 279.4), "Letter landscape": (279.4, 215.9)}
+PAGES = {
+    "A5 landscape": (210.0, 148.0),
+    "A4 portrait": (210.0, 297.0),
+    "A4 landscape": (297.0, 210.0),
+    "Letter portrait": (215.9, 279.4),
+    "Letter landscape": (279.4, 215.9),
+}
 
 INK, GREY, PALE, WHITE = "#16181a", "#5a5f63", "#e9e7e2", "#ffffff"
 MARGIN = 7.0
@@ -33,7 +38,9 @@ class Block:
 
 def smallest_text(items: Iterable[Item]) -> float:
     """The size in points of the smallest text: a diagram's text shrinks with it, but never below what can be read."""
-    sizes = [i.size_pt if isinstance(i, Text) else smallest_text(i.items) for i in items if isinstance(i, (Text, Group))]
+    sizes = [
+        i.size_pt if isinstance(i, Text) else smallest_text(i.items) for i in items if isinstance(i, (Text, Group))
+    ]
     return min(sizes, default=1000.0)
 
 
@@ -43,12 +50,17 @@ def line_mm(size_pt: float) -> float:
 
 
 @lru_cache(maxsize=4096)  # much of a card stands on the next one too: cautions, headings, the words of a law
-def paragraph(text: str, width: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
+def paragraph(
+    text: str, width: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0
+) -> Block:
     """Text wrapped to ``width`` mm; (x, y) is the top left corner."""
     lines = fonts.wrap(text, width, size_pt, face)
     step = line_mm(size_pt)
     first = y + fonts.ascent(size_pt, face) * 0.9
-    return Block(step * len(lines), tuple(Text(x, first + i * step, line, size_pt, face, colour=colour) for i, line in enumerate(lines) if line))
+    return Block(
+        step * len(lines),
+        tuple(Text(x, first + i * step, line, size_pt, face, colour=colour) for i, line in enumerate(lines) if line),
+    )
 
 
 def unbroken(text: str) -> str:
@@ -56,9 +68,20 @@ def unbroken(text: str) -> str:
     return re.sub(r"(?<=\d) (?=(?:mm|cm|ml|g|kg|oz|%|°C|°F)(?!\w))", "\u00a0", text)
 
 
-def hanging(text: str, width: float, indent: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0) -> Block:
+def hanging(
+    text: str,
+    width: float,
+    indent: float,
+    size_pt: float,
+    face: str = "regular",
+    colour: str = INK,
+    x: float = 0.0,
+    y: float = 0.0,
+) -> Block:
     """Text whose first line starts ``indent`` mm in, beside a label, and whose further lines start at the left edge."""
-    text = " ".join(word for word in fonts.normal(text).replace("\n", " ").split(" ") if word)  # as it is broken into lines, so that the rest begins where the first line ends
+    text = " ".join(
+        word for word in fonts.normal(text).replace("\n", " ").split(" ") if word
+    )  # as it is broken into lines, so that the rest begins where the first line ends
     step = line_mm(size_pt)
     if fonts.width_mm(text.partition(" ")[0], size_pt, face) > width - indent:
         below = paragraph(text, width, size_pt, face, colour, x, y + step)  # not even a word has room beside the label
@@ -83,5 +106,14 @@ def label(x: float, y: float, text: str, size_pt: float, filled: bool) -> tuple[
     width = fonts.width_mm(text, size_pt, "bold") + 2.4
     height = line_mm(size_pt) + 0.6
     style = _FILLED if filled else _OUTLINED
-    return (Rect(x, y, width, height, style, radius=0.6),
-            Text(x + 1.2, y + fonts.ascent(size_pt, "bold") * 0.9 + 0.3, text, size_pt, "bold", colour=WHITE if filled else INK)), width
+    return (
+        Rect(x, y, width, height, style, radius=0.6),
+        Text(
+            x + 1.2,
+            y + fonts.ascent(size_pt, "bold") * 0.9 + 0.3,
+            text,
+            size_pt,
+            "bold",
+            colour=WHITE if filled else INK,
+        ),
+    ), width

@@ -33,8 +33,9 @@ def names(menu: Sequence[Prepared]) -> tuple[str, ...]:
     return tuple(f"pass-cards{f'-{n}' if n > 1 else ''}.pdf" for n in range(1, len(volumes(menu)) + 1))
 
 
-def compose(dishes: Sequence[Prepared], card_of: Callable[[Prepared], tuple[Page, ...]], mark: str,
-            volume: str = "") -> tuple[tuple[Page, ...], tuple[tuple[str, int], ...]]:
+def compose(
+    dishes: Sequence[Prepared], card_of: Callable[[Prepared], tuple[Page, ...]], mark: str, volume: str = ""
+) -> tuple[tuple[Page, ...], tuple[tuple[str, int], ...]]:
     """One volume: its pages, and (title, page index) for each bookmark.  ``volume`` is such as "volume 1 of 2".
 
     The cards are bound as they were written for the pass, with the book's own page number laid over them.
@@ -65,7 +66,9 @@ def _contents(dishes: Sequence[Prepared], at: dict[str, int], mark: str, volume:
     right = (volume or "contents", f"{sum(p.is_sound for p in dishes)} of {len(dishes)} dishes")
     head = column_pages.head(f"Pass cards: {settings.called}", said, right, width)
     rows = [column_pages.Row(_line(p, at.get(p.key), width)) for p in dishes]
-    return column_pages.pages(head, [(width, rows)], size, f"Pass cards: {settings.called}", ("contents", f"code {mark}"), settings.language)
+    return column_pages.pages(
+        head, [(width, rows)], size, f"Pass cards: {settings.called}", ("contents", f"code {mark}"), settings.language
+    )
 
 
 def _line(prepared: Prepared, page: int | None, width: float) -> Block:
@@ -75,8 +78,12 @@ def _line(prepared: Prepared, page: int | None, width: float) -> Block:
     revision = f"revision {dish.revision.number}, {dish.revision.date}" if dish and dish.revision else ""
     code = f"code {fingerprint.of(prepared)}" if prepared.is_sound else ""
     # The same room whether the page is known by now or not.
-    where = "no card: not established" if not prepared.is_sound else f"page {page + 1}" if page is not None else "page 0000"
-    edge = max(fonts.width_mm("no card: not established", 10.0, "bold"), fonts.width_mm(revision, 8.0, "semibold")) + 4.0
+    where = (
+        "no card: not established" if not prepared.is_sound else f"page {page + 1}" if page is not None else "page 0000"
+    )
+    edge = (
+        max(fonts.width_mm("no card: not established", 10.0, "bold"), fonts.width_mm(revision, 8.0, "semibold")) + 4.0
+    )
     named = paragraph(title, width - edge, 11.0, "bold", y=0.6)
     items: list[Item] = [*named.items, Text(width, 4.2, where, 10.0, "bold", "end")]
     if revision:
@@ -107,6 +114,12 @@ def _short(statement: Statement) -> str:
             named = ", ".join(f.in_full for f in found)
             is_everything = presence == UNKNOWN and statement.all_open
             said.append(f"{word} {'every other group, over shared equipment' if is_everything else named}")
-    said += [f"in it, exempt: {f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt"]
-    said += [f"in it, under the limit: {f.declared_as}" for f in statement.with_presence(ABSENT) if f.left_out == "limit"]
+    said += [
+        f"in it, exempt: {f.declared_as} ({f.in_short})"
+        for f in statement.with_presence(ABSENT)
+        if f.left_out == "exempt"
+    ]
+    said += [
+        f"in it, under the limit: {f.declared_as}" for f in statement.with_presence(ABSENT) if f.left_out == "limit"
+    ]
     return "; ".join(said) or "no group of this law among the ingredients entered"

@@ -84,7 +84,12 @@ def dish_shown(regular: Dish, told: Told, for_drawing: bool = False) -> Dish:
             return component
         if change.swap is None:
             return replace(component, called=f"{component.called} (left off)")
-        return replace(component, called=_swap_name(change) + ("" if for_drawing else f" (in place of {component.called})"), colour="", note="")
+        return replace(
+            component,
+            called=_swap_name(change) + ("" if for_drawing else f" (in place of {component.called})"),
+            colour="",
+            note="",
+        )
 
     return replace(regular, components=tuple(named(c) for c in regular.components))
 
@@ -99,10 +104,15 @@ def _swap_name(change: Change) -> str:
 def draw(arrangement: Arrangement, shown: Dish, told: Told, numbers: Mapping[str, str]) -> Scene:
     """The plate from above.  ``arrangement``: the regular plate; ``shown``: :func:`dish_shown` for drawing."""
     regular = plate.draw(arrangement, shown, callouts=numbers)
-    left = replace(arrangement, footprints=tuple(f for f in arrangement.footprints if f.component not in told.gone),
-                   order=tuple(c for c in arrangement.order if c not in told.gone))
+    left = replace(
+        arrangement,
+        footprints=tuple(f for f in arrangement.footprints if f.component not in told.gone),
+        order=tuple(c for c in arrangement.order if c not in told.gone),
+    )
     # In words only what is there is told, and then what is not.
-    there = plate.draw(left, replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)), callouts=numbers)
+    there = plate.draw(
+        left, replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)), callouts=numbers
+    )
     centre = (regular.width_mm / 2, regular.height_mm / 2)
     # What lay under nothing but what is left off is in sight now.
     move = centre[0] - there.width_mm / 2, centre[1] - there.height_mm / 2
@@ -113,7 +123,9 @@ def draw(arrangement: Arrangement, shown: Dish, told: Told, numbers: Mapping[str
         items += hidden if name == "leaders" else ()
         items += () if name == "hidden" else (_changed(i, arrangement, shown, told, centre),)
     missing = "; ".join(c.component.called for c in told.changes if c.swap is None)
-    said = f"{told.title}. {there.description}" + (f" Left off, drawn as an empty outline with a cross: {missing}." if missing else "")
+    said = f"{told.title}. {there.description}" + (
+        f" Left off, drawn as an empty outline with a cross: {missing}." if missing else ""
+    )
     return replace(regular, items=tuple(items), title=f"{shown.title}: the changed plate from above", description=said)
 
 
@@ -141,10 +153,15 @@ def _missing(f: Footprint, centre: Point, source: str) -> Iterator[Item]:
     points = tuple((centre[0] + x, centre[1] - y) for x, y in f.outline)
     x, y = centre[0] + f.centre[0], centre[1] - f.centre[1]
     r = min(6.0, 0.4 * min(f.length_mm, f.width_mm))
-    cross = Path((("M", x - r, y - r), ("L", x + r, y + r), ("M", x - r, y + r), ("L", x + r, y - r)), Style(stroke=WHITE, width=1.1))
+    cross = Path(
+        (("M", x - r, y - r), ("L", x + r, y + r), ("M", x - r, y + r), ("L", x + r, y - r)),
+        Style(stroke=WHITE, width=1.1),
+    )
     yield Polygon(points, Style(stroke=WHITE, width=0.8))
     yield cross
-    yield Polygon(points, Style(stroke=INK, width=0.3, dash=(0.8, 0.6), cap="butt"), about=About(f.component, "left-off", source))
+    yield Polygon(
+        points, Style(stroke=INK, width=0.3, dash=(0.8, 0.6), cap="butt"), about=About(f.component, "left-off", source)
+    )
     yield replace(cross, style=Style(stroke=INK, width=0.5))
 
 
@@ -159,8 +176,15 @@ def _callout(item: Item, told: Told) -> Item:
     if item.about.component not in told.gone:
         return item
     r = 0.7 * disc.r
-    strike = Polygon(((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.6), closed=False)
-    struck = (Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)), replace(number, colour=INK), strike, *(replace(c, text="no") for c in count))
+    strike = Polygon(
+        ((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.6), closed=False
+    )
+    struck = (
+        Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)),
+        replace(number, colour=INK),
+        strike,
+        *(replace(c, text="no") for c in count),
+    )
     return replace(item.holding(struck), title="left off")
 
 
@@ -173,14 +197,21 @@ def picture(scene: Scene, told: Told) -> Scene:
     top = band.height + said.height + 4.0
     whole = (width + 2 * edge, scene.height_mm + top + 2 * edge)
     inside = (*band.items, *said.items, shifted(scene.items, 0, top))
-    return Scene(*whole, (Rect(0, 0, *whole, Style(fill=WHITE)), shifted(inside, edge, edge), frame(*whole, edge / 2, edge - 2.0)),
-                 scene.title, scene.description, scene.language)
+    return Scene(
+        *whole,
+        (Rect(0, 0, *whole, Style(fill=WHITE)), shifted(inside, edge, edge), frame(*whole, edge / 2, edge - 2.0)),
+        scene.title,
+        scene.description,
+        scene.language,
+    )
 
 
 # --- the card --------------------------------------------------------------------------------------------------------
 
 
-def compose(changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprint: str, told: Told) -> tuple[Scene, ...]:
+def compose(
+    changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprint: str, told: Told
+) -> tuple[Scene, ...]:
     """The pages of the card: a pass card under the notice, in a heavy frame."""
     width, height = pass_card.PAGES[changed.world.kitchen.settings.page]
     pages = pass_card.compose(changed, scene, numbers, fingerprint, above=notice(told, width - 2 * MARGIN))
@@ -189,7 +220,10 @@ def compose(changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprin
 
 
 def frame(width: float, height: float, inset: float, thick: float) -> Item:
-    return Group((Rect(inset, inset, width - 2 * inset, height - 2 * inset, Style(stroke=INK, width=thick, join="miter")),), role="presentation")
+    return Group(
+        (Rect(inset, inset, width - 2 * inset, height - 2 * inset, Style(stroke=INK, width=thick, join="miter")),),
+        role="presentation",
+    )
 
 
 def notice(told: Told, width: float) -> Block:
@@ -216,7 +250,10 @@ def _lines(told: Told) -> list[str]:
     """What is changed, what came in with it, and what may still be there."""
     left = [c.component.called for c in told.changes if c.swap is None]
     swaps = [f"{_swap_name(c)} in place of {c.component.called}" for c in told.changes if c.swap is not None]
-    both = (f"LEFT OFF (crossed out): {', '.join(left)}" if left else "", f"SWAPPED: {'; '.join(swaps)}" if swaps else "")
+    both = (
+        f"LEFT OFF (crossed out): {', '.join(left)}" if left else "",
+        f"SWAPPED: {'; '.join(swaps)}" if swaps else "",
+    )
     lines = ["  ·  ".join(words for words in both if words)]
     by_words: dict[str, list[str]] = {}
     for law, words in told.came_in:

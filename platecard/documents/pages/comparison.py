@@ -52,11 +52,11 @@ from platecard.pipeline import Prepared
 
 MOVED, NEW, GONE = "#0b4f9c", "#0d6b34", "#b81414"
 GUTTER = 6.0
-_DIAGRAM = 116.0     # mm of a page's height for the plates, at most
-_EACH = 12           # pieces of one move that each get an arrow or a ring; of more the outlines are marked
-_SHORT = 4.5         # mm on the page: on a shorter way an arrow cannot be seen, and the piece is outlined
-SEEN_MM = 2.0        # mm on the plate: less is said below, and not drawn
-_TURNED = 5.0        # degrees that the eye sees
+_DIAGRAM = 116.0  # mm of a page's height for the plates, at most
+_EACH = 12  # pieces of one move that each get an arrow or a ring; of more the outlines are marked
+_SHORT = 4.5  # mm on the page: on a shorter way an arrow cannot be seen, and the piece is outlined
+SEEN_MM = 2.0  # mm on the plate: less is said below, and not drawn
+_TURNED = 5.0  # degrees that the eye sees
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +68,15 @@ class Line:
     is_alarm: bool = False
 
 
-def picture(old: Prepared, new: Prepared, moved: tuple[Moves, ...], lines: tuple[Line, ...], names: tuple[str, str], summed: str,
-            restless: frozenset[str] = frozenset()) -> Scene:
+def picture(
+    old: Prepared,
+    new: Prepared,
+    moved: tuple[Moves, ...],
+    lines: tuple[Line, ...],
+    names: tuple[str, str],
+    summed: str,
+    restless: frozenset[str] = frozenset(),
+) -> Scene:
     """Everything in one picture."""
     width = PAGES["A4 landscape"][0]
     top = _top(old, new, moved, names, restless, width - 2 * MARGIN)
@@ -81,8 +88,15 @@ def picture(old: Prepared, new: Prepared, moved: tuple[Moves, ...], lines: tuple
     return _sheet(new, (top, *_flow(rows, tall, width)[0]), width, height, top.height, "")
 
 
-def pages(old: Prepared, new: Prepared, moved: tuple[Moves, ...], lines: tuple[Line, ...], names: tuple[str, str], summed: str,
-          restless: frozenset[str] = frozenset()) -> tuple[Scene, ...]:
+def pages(
+    old: Prepared,
+    new: Prepared,
+    moved: tuple[Moves, ...],
+    lines: tuple[Line, ...],
+    names: tuple[str, str],
+    summed: str,
+    restless: frozenset[str] = frozenset(),
+) -> tuple[Scene, ...]:
     """Pages of A4: the plates on the first, and the changes for as long as they go on."""
     width, height = PAGES["A4 landscape"]
     first = _top(old, new, moved, names, restless, width - 2 * MARGIN)
@@ -98,8 +112,10 @@ def pages(old: Prepared, new: Prepared, moved: tuple[Moves, ...], lines: tuple[L
         rest = left
         if rest:
             tops.append(head(f"{_title(old, new)}: what changed", "", ("continued", ""), width - 2 * MARGIN))
-    return tuple(_sheet(new, (top, *placed), width, height, top.height, f"page {i} of {len(filled)}" if len(filled) > 1 else "")
-                 for i, (top, placed) in enumerate(zip(tops, filled), 1))
+    return tuple(
+        _sheet(new, (top, *placed), width, height, top.height, f"page {i} of {len(filled)}" if len(filled) > 1 else "")
+        for i, (top, placed) in enumerate(zip(tops, filled), 1)
+    )
 
 
 def _title(old: Prepared, new: Prepared) -> str:
@@ -118,11 +134,20 @@ def _column(width: float) -> float:
 def _sheet(one: Prepared, parts: tuple, width: float, height: float, below: float, number: str) -> Scene:
     """One page: what stands at its top, the lines under it, and the foot."""
     top, *rest = parts
-    foot = paragraph(f"A comparison, not a card: the plate is built from its pass card. {wording.CAUTION}", width - 2 * MARGIN - 24, 7.0, colour=INK)
+    foot = paragraph(
+        f"A comparison, not a card: the plate is built from its pass card. {wording.CAUTION}",
+        width - 2 * MARGIN - 24,
+        7.0,
+        colour=INK,
+    )
     y = height - MARGIN - foot.height
-    items = [Rect(0, 0, width, height, Style(fill=WHITE)), top.at(MARGIN, MARGIN),
-             shifted(tuple(rest), MARGIN, MARGIN + below),
-             Rect(MARGIN, y - 1.0, width - 2 * MARGIN, 0.2, Style(fill=GREY)), foot.at(MARGIN, y)]
+    items = [
+        Rect(0, 0, width, height, Style(fill=WHITE)),
+        top.at(MARGIN, MARGIN),
+        shifted(tuple(rest), MARGIN, MARGIN + below),
+        Rect(MARGIN, y - 1.0, width - 2 * MARGIN, 0.2, Style(fill=GREY)),
+        foot.at(MARGIN, y),
+    ]
     if number:
         items.append(Text(width - MARGIN, y + 2.5, number, 7.0, "semibold", anchor="end", colour=INK))
     title = f"{drawable(one.dish.title if one.dish else one.key)}: what changed"
@@ -142,7 +167,11 @@ def _rows(lines: tuple[Line, ...], summed: str, width: float) -> list[Block]:
 
 def _alarm(line: Line, width: float) -> Block:
     said = paragraph(drawable(line.words), width - 9, 9.0, "bold", WHITE, x=7.2, y=0.8)
-    items: list[Item] = [Rect(0, 0, width, said.height + 1.6, Style(fill=INK), 0.8), warning_triangle(1.4, 0.7, 4.2, WHITE), *said.items]
+    items: list[Item] = [
+        Rect(0, 0, width, said.height + 1.6, Style(fill=INK), 0.8),
+        warning_triangle(1.4, 0.7, 4.2, WHITE),
+        *said.items,
+    ]
     y = said.height + 2.0
     for reason in line.below:
         part = paragraph(drawable(reason), width - 3, 7.5, x=3, y=y)
@@ -171,33 +200,79 @@ def _flow(rows: list[Block], tall: float, width: float) -> tuple[tuple[Item, ...
 # --------------------------------------------------------------------------- the two plates
 
 
-def _top(old: Prepared, new: Prepared, moved: tuple[Moves, ...], names: tuple[str, str], restless: frozenset[str], width: float) -> Block:
-    top = head(_title(old, new), "what changed between two revisions", ("COMPARISON", drawable(new.world.kitchen.settings.called)[:60]), width)
+def _top(
+    old: Prepared,
+    new: Prepared,
+    moved: tuple[Moves, ...],
+    names: tuple[str, str],
+    restless: frozenset[str],
+    width: float,
+) -> Block:
+    top = head(
+        _title(old, new),
+        "what changed between two revisions",
+        ("COMPARISON", drawable(new.world.kitchen.settings.called)[:60]),
+        width,
+    )
     each = _column(width + 2 * MARGIN)
-    scenes = tuple(plate.draw(one.arrangement, one.dish) if one.arrangement is not None and one.dish is not None else None for one in (old, new))
+    scenes = tuple(
+        plate.draw(one.arrangement, one.dish) if one.arrangement is not None and one.dish is not None else None
+        for one in (old, new)
+    )
     scale = min((min(each / s.width_mm, _DIAGRAM / s.height_mm) for s in scenes if s is not None), default=1.0)
     scale = min(scale, 1.0)
     tall = max((s.height_mm * scale for s in scenes if s is not None), default=20.0)
     items: list[Item] = [*top.items]
     y = top.height + 1.0
-    marks = (tuple(_on_old(moved)), tuple(_on_new(tuple(m for m in moved if not _rides(m, moved, old, new)), scale, restless)))
+    marks = (
+        tuple(_on_old(moved)),
+        tuple(_on_new(tuple(m for m in moved if not _rides(m, moved, old, new)), scale, restless)),
+    )
     for i, (word, one, scene) in enumerate((("OLD", old, scenes[0]), ("NEW", new, scenes[1]))):
         x = i * (each + GUTTER)
         mark = f"code {fingerprint.of(one)}" if one.dish is not None else ""
         items.append(Text(x, y + 3.4, word, 11, "bold"))
-        items.append(Text(x + 12, y + 3.4, fonts.fit(drawable(names[i]), each - 12 - 32, 8.5, "semibold"), 8.5, "semibold", colour=INK))
+        items.append(
+            Text(
+                x + 12,
+                y + 3.4,
+                fonts.fit(drawable(names[i]), each - 12 - 32, 8.5, "semibold"),
+                8.5,
+                "semibold",
+                colour=INK,
+            )
+        )
         items.append(Text(x + each, y + 3.4, mark, 7.0, "semibold", anchor="end", colour=GREY))
         if scene is None:
             items.append(Rect(x, y + 5.5, each, tall, Style(stroke=GREY, width=0.3, dash=(2.0, 1.5))))
-            items.append(Text(x + each / 2, y + 5.5 + tall / 2, "no plate to draw: its spec has errors", 9, "semibold", anchor="middle"))
+            items.append(
+                Text(
+                    x + each / 2,
+                    y + 5.5 + tall / 2,
+                    "no plate to draw: its spec has errors",
+                    9,
+                    "semibold",
+                    anchor="middle",
+                )
+            )
             continue
         centre = scene.width_mm / 2, scene.height_mm / 2
-        drawn = (*scene.items, Group(marks[i], id="changes", title="What changed", placing=Placing(dx=centre[0], dy=centre[1])))
+        drawn = (
+            *scene.items,
+            Group(marks[i], id="changes", title="What changed", placing=Placing(dx=centre[0], dy=centre[1])),
+        )
         drawn = tuple(_without_id(item, f"{word.lower()}-") for item in drawn)
         dx = x + (each - scene.width_mm * scale) / 2
         text_factor = max(scale, SMALLEST_PT / smallest_text(scene.items))
-        items.append(Group(drawn, placing=Placing(scale, dx, y + 5.5 + (tall - scene.height_mm * scale) / 2, text_factor),
-                           title=f"{word}: {scene.title}", description=scene.description, role="img"))
+        items.append(
+            Group(
+                drawn,
+                placing=Placing(scale, dx, y + 5.5 + (tall - scene.height_mm * scale) / 2, text_factor),
+                title=f"{word}: {scene.title}",
+                description=scene.description,
+                role="img",
+            )
+        )
     y += 5.5 + tall + 2.0
     items.append(shifted(tuple(_legend(moved, marks)), 0, y))
     return Block(y + 7.0, tuple(items))
@@ -207,8 +282,16 @@ def _without_id(item: Item, prefix: str) -> Item:
     """An id stands once in a picture, and here are two plates."""
     if not isinstance(item, Group):
         return item
-    return Group(tuple(_without_id(i, prefix) for i in item.inner), item.title, item.description, prefix + item.id if item.id else "", item.about,
-                 item.clip, item.role, item.placing)
+    return Group(
+        tuple(_without_id(i, prefix) for i in item.inner),
+        item.title,
+        item.description,
+        prefix + item.id if item.id else "",
+        item.about,
+        item.clip,
+        item.role,
+        item.placing,
+    )
 
 
 def _at(f: Footprint) -> tuple[float, float]:
@@ -236,7 +319,9 @@ def _on_new(moved: tuple[Moves, ...], scale: float, restless: frozenset[str]) ->
             yield _outline(a, Style(stroke=MOVED, width=0.25, dash=(0.9, 0.8), cap="butt"), "was-here")
         pointed = {id(b) for _, b in far} if len(far) <= _EACH or _as_one(far) else set()
         if len(far) > 3 and _as_one(far):
-            yield from _arrow(*((x, -y) for x, y in (middle(p for p, _ in far), middle(q for _, q in far))), scale, m.component)
+            yield from _arrow(
+                *((x, -y) for x, y in (middle(p for p, _ in far), middle(q for _, q in far))), scale, m.component
+            )
         else:
             for a, b in far if pointed else ():
                 yield from _arrow(_at(a), _at(b), scale, m.component)
@@ -261,8 +346,18 @@ def _as_one(pairs: list[tuple[Footprint, Footprint]]) -> bool:
 
 def _rides(m: Moves, moved: tuple[Moves, ...], old: Prepared, new: Prepared) -> bool:
     """Whether the pieces only went along with what they lie on: then its arrow tells of them too."""
-    was, now = (next((s for s in one.dish.steps if s.index == i), None) if one.dish else None for one, i in ((old, m.old_step), (new, m.new_step)))
-    if was is None or now is None or m.gone or m.new or not now.on or wording.where(was, old.dish) != wording.where(now, new.dish):
+    was, now = (
+        next((s for s in one.dish.steps if s.index == i), None) if one.dish else None
+        for one, i in ((old, m.old_step), (new, m.new_step))
+    )
+    if (
+        was is None
+        or now is None
+        or m.gone
+        or m.new
+        or not now.on
+        or wording.where(was, old.dish) != wording.where(now, new.dish)
+    ):
         return False
     return any(o.component in now.on and o.furthest_mm > SEEN_MM for o in moved)
 
@@ -271,13 +366,20 @@ def _differs(a: Footprint, b: Footprint) -> bool:
     """Whether a piece that did not move looks different."""
     turned = abs((a.axis_deg - b.axis_deg + 180) % 360 - 180)
     other_size = max(abs(a.length_mm - b.length_mm), abs(a.width_mm - b.width_mm)) > STILL_MM
-    return (a.shape, a.stance, a.up) != (b.shape, b.stance, b.up) or other_size or (turned > _TURNED and a.radius_mm is None)
+    return (
+        (a.shape, a.stance, a.up) != (b.shape, b.stance, b.up)
+        or other_size
+        or (turned > _TURNED and a.radius_mm is None)
+    )
 
 
 def _arrow(start: tuple[float, float], end: tuple[float, float], scale: float, component: str) -> Iterator[Item]:
     """A dark arrow on a light bed, so that it shows on any food."""
     head_mm = min(3.2 / scale, 0.6 * math.dist(start, end))
-    yield Group((arrow(*start, *end, WHITE, 1.9, head_mm * 1.3), arrow(*start, *end, MOVED, 0.9, head_mm)), about=About(component, "moved"))
+    yield Group(
+        (arrow(*start, *end, WHITE, 1.9, head_mm * 1.3), arrow(*start, *end, MOVED, 0.9, head_mm)),
+        about=About(component, "moved"),
+    )
 
 
 def _ring(f: Footprint, style: Style, scale: float, role: str, is_crowded: bool) -> Iterator[Item]:
@@ -301,11 +403,21 @@ def _legend(moved: tuple[Moves, ...], marks: tuple[tuple[Item, ...], tuple[Item,
     if "moved-little" in roles:
         signs.append(((Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=MOVED, width=0.7), 1.4),), "moved a little"))
     if "changed-here" in roles:
-        signs.append(((Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=MOVED, width=0.8, dash=(0.4, 1.3)), 1.4),), "changed where it lies"))
+        signs.append(
+            (
+                (Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=MOVED, width=0.8, dash=(0.4, 1.3)), 1.4),),
+                "changed where it lies",
+            )
+        )
     if "new" in roles:
         signs.append(((Circle(3.5, y, 2.1, Style(stroke=NEW, width=0.9)),), "new"))
     if "gone" in roles:
-        signs.append(((Rect(0.4, y - 1.7, 6.4, 3.4, Style(stroke=GONE, width=0.55, dash=(1.6, 1.1), cap="butt")),), "gone from the new plate"))
+        signs.append(
+            (
+                (Rect(0.4, y - 1.7, 6.4, 3.4, Style(stroke=GONE, width=0.55, dash=(1.6, 1.1), cap="butt")),),
+                "gone from the new plate",
+            )
+        )
     if not signs:
         yield Text(0, y + 1.2, "nothing moved on the plate that the eye would see", 8.5, "semibold")
     for sign, words in signs:

@@ -23,7 +23,10 @@ _TICKS = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 43200)
 
 def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
     """The timeline ``width`` mm wide; ``at_s`` is the time of day the plate leaves, in seconds."""
-    label = min(max((fonts.width_mm(_label(t, schedule), SIZE, "semibold") for t in schedule.tasks), default=0) + 2.0, width * 0.44)
+    label = min(
+        max((fonts.width_mm(_label(t, schedule), SIZE, "semibold") for t in schedule.tasks), default=0) + 2.0,
+        width * 0.44,
+    )
     start, end = float(min(t.start_s for t in schedule.tasks)), 0.0
     lead = -float(schedule.lead_s)
     scale = _Scale(label, width - 1.0, start, lead, end)
@@ -50,7 +53,13 @@ def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
             y += ROW
     items += [Rect(x - 0.05, top, 0.1, y - top, Style(fill=GREY)) for x, _ in scale.ticks()]
     if start < lead < end:
-        items.append(Polygon(((scale.x(lead), top - 1.0), (scale.x(lead), y)), Style(stroke=INK, width=0.4, dash=(1.2, 0.8)), closed=False))
+        items.append(
+            Polygon(
+                ((scale.x(lead), top - 1.0), (scale.x(lead), y)),
+                Style(stroke=INK, width=0.4, dash=(1.2, 0.8)),
+                closed=False,
+            )
+        )
     items += bars
     items.append(Rect(scale.x(0) - 0.2, top - 1.0, 0.4, y - top + 1.0, Style(fill=INK)))
     key = paragraph(_KEY, width, SIZE, "regular", GREY, y=y + 0.8)
@@ -62,7 +71,10 @@ def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
     return Block(height, (Group(tuple(items), title="Fire timeline", description=in_words(schedule), role="img"),))
 
 
-_KEY = "Full bar: nothing to spare. Outlined: time in hand, as long as the thin line before it. Hatched: done before the order. Dotted: rests."
+_KEY = (
+    "Full bar: nothing to spare. Outlined: time in hand, as long as the thin line before it. Hatched: done before the"
+    " order. Dotted: rests."
+)
 
 
 def picture(schedule: Schedule, at_s: int | None = None, language: str = "en-GB", width: float = 210.0) -> Scene:
@@ -72,13 +84,19 @@ def picture(schedule: Schedule, at_s: int | None = None, language: str = "en-GB"
     head = paragraph(names, inner, 13.0, "bold")
     block = draw(schedule, inner, at_s)
     height = 2 * MARGIN + head.height + 2.0 + block.height
-    items = (Rect(0, 0, width, height, Style(fill=WHITE)), head.at(MARGIN, MARGIN), block.at(MARGIN, MARGIN + head.height + 2.0))
+    items = (
+        Rect(0, 0, width, height, Style(fill=WHITE)),
+        head.at(MARGIN, MARGIN),
+        block.at(MARGIN, MARGIN + head.height + 2.0),
+    )
     return Scene(width, height, items, f"{names}: fire timeline", in_words(schedule), language)
 
 
 def in_words(schedule: Schedule) -> str:
     """The steps in one sentence each, for those who hear the picture."""
-    return " ".join(f"{minutes_text(-t.start_s)} before: {t.called}, {t.do}, {spoken(t.takes_s)}." for t in schedule.tasks)
+    return " ".join(
+        f"{minutes_text(-t.start_s)} before: {t.called}, {t.do}, {spoken(t.takes_s)}." for t in schedule.tasks
+    )
 
 
 class _Scale:
@@ -96,7 +114,11 @@ class _Scale:
             return self.left + (at - self.start) / ((self.end - self.start) or 1.0) * (self.right - self.left)
         if at <= self.lead:
             return self.left + (at - self.start) / (self.lead - self.start) * self.fold
-        return self.left + self.fold + (at - self.lead) / ((self.end - self.lead) or 1.0) * (self.right - self.left - self.fold)
+        return (
+            self.left
+            + self.fold
+            + (at - self.lead) / ((self.end - self.lead) or 1.0) * (self.right - self.left - self.fold)
+        )
 
     def ticks(self) -> list[tuple[float, float]]:
         """(mm, seconds) of each tick: as many as have room for their words."""
@@ -108,7 +130,11 @@ class _Scale:
             step = next((t for t in _TICKS if (end - begin) / t * 14.0 <= mm), 86400)
             at = -(-begin // step) * step
             while at <= end:
-                if at != 0 and not any(abs(self.x(at) - x) < 9.0 for x, _ in made) and abs(self.x(at) - self.right) > 9.0:
+                if (
+                    at != 0
+                    and not any(abs(self.x(at) - x) < 9.0 for x, _ in made)
+                    and abs(self.x(at) - self.right) > 9.0
+                ):
                     made.append((self.x(at), at))
                 at += step
         return [*made, (self.right, 0.0)]
@@ -164,7 +190,9 @@ def _details(task: Task) -> str:
 
 def _row(task: Task, schedule: Schedule, scale: _Scale, label: float, y: float, at_s: int | None) -> list[Item]:
     base = y + 2.75
-    items: list[Item] = [Text(1.0, base, fonts.fit(_label(task, schedule), label - 2.0, SIZE, "semibold"), SIZE, "semibold", colour=INK)]
+    items: list[Item] = [
+        Text(1.0, base, fonts.fit(_label(task, schedule), label - 2.0, SIZE, "semibold"), SIZE, "semibold", colour=INK)
+    ]
     x0, x1 = scale.x(task.start_s), scale.x(task.end_s)
     x1 = max(x1, x0 + 0.7)
     if task.slack_s:
@@ -174,12 +202,18 @@ def _row(task: Task, schedule: Schedule, scale: _Scale, label: float, y: float, 
     if task.is_critical and not task.is_rest:
         items.append(Polygon(box, Style(fill=INK)))
     elif task.is_rest:
-        items.append(Polygon(box, Style(fill=WHITE, stroke=INK, width=0.6 if task.is_critical else 0.3, dash=(0.4, 0.9))))
+        items.append(
+            Polygon(box, Style(fill=WHITE, stroke=INK, width=0.6 if task.is_critical else 0.3, dash=(0.4, 0.9)))
+        )
     else:
         items.append(Polygon(box, Style(fill=WHITE, stroke=INK, width=0.35)))
         if task.is_ahead:
             items.append(lines_path(hatch(box, 60, 1.1), Style(stroke=GREY, width=0.15)))
-    when = clock_text(at_s + task.start_s).split(" ")[0].removesuffix(":00") if at_s is not None else f"−{minutes_text(-task.start_s)}"
+    when = (
+        clock_text(at_s + task.start_s).split(" ")[0].removesuffix(":00")
+        if at_s is not None
+        else f"−{minutes_text(-task.start_s)}"
+    )
     words = f"{when}  {_details(task)}"
     used = fonts.width_mm(words, SIZE)
     if used + 2.4 <= x1 - x0 and task.is_ahead:
@@ -195,7 +229,11 @@ def _row(task: Task, schedule: Schedule, scale: _Scale, label: float, y: float, 
         # Where neither side has room for all of it, the wider one takes what fits.
         before, after = x0 - label - 1.6, scale.right - x1 - 1.6
         short = fonts.fit(words, max(before, after, 12.0), SIZE)
-        text = Text(x0 - 0.8, base, short, SIZE, anchor="end", colour=INK) if before > after else Text(x1 + 0.8, base, short, SIZE, colour=INK)
+        text = (
+            Text(x0 - 0.8, base, short, SIZE, anchor="end", colour=INK)
+            if before > after
+            else Text(x1 + 0.8, base, short, SIZE, colour=INK)
+        )
         items += _on_white(text, fonts.width_mm(short, SIZE), y)
     said = f"{_label(task, schedule)}, {minutes_text(-task.start_s)} before the plate leaves, {_details(task)}"
     return [Group(tuple(items), title=said, role="listitem")]

@@ -32,11 +32,21 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
     more = _more(roots, tree)
     choices = _choices(roots, tree, settings.language)
     if more:
-        choices += f'\n<p class="more">Listed by no law in force here, for guests who ask:</p>\n{_choices(more, tree, settings.language)}'
+        choices += (
+            '\n<p class="more">Listed by no law in force here, for guests who'
+            f" ask:</p>\n{_choices(more, tree, settings.language)}"
+        )
     roots += more
-    values = {"language": (settings.language,), "kitchen": (escape(settings.called),), "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
-              "caution": (escape(wording.CAUTION),), "choices": (choices,), "dishes": (_dish(p) + "\n" for p in menu), "code": (escape(mark),),
-              "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots})}
+    values = {
+        "language": (settings.language,),
+        "kitchen": (escape(settings.called),),
+        "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
+        "caution": (escape(wording.CAUTION),),
+        "choices": (choices,),
+        "dishes": (_dish(p) + "\n" for p in menu),
+        "code": (escape(mark),),
+        "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots}),
+    }
     # One pass, so that nothing in a value is taken for a name of the template.
     for i, piece in enumerate(re.split("@([a-z]+)@", read_text("front-of-house.html"))):
         if i % 2 == 0:
@@ -59,7 +69,16 @@ def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
     found: dict[str, None] = {}
     for law in menu[0].world.laws:
         for group in law.groups:
-            found.update(dict.fromkeys(tree.lineage(n)[-1] if tree.lineage(n)[-1] not in ("regional", "house_note", "tree_nut_other") else n for n in group.nodes))
+            found.update(
+                dict.fromkeys(
+                    (
+                        tree.lineage(n)[-1]
+                        if tree.lineage(n)[-1] not in ("regional", "house_note", "tree_nut_other")
+                        else n
+                    )
+                    for n in group.nodes
+                )
+            )
         if law.sulphites:
             found["sulphite"] = None
     return tuple(found)
@@ -67,12 +86,16 @@ def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
 
 def _more(roots: tuple[str, ...], tree: Taxonomy) -> tuple[str, ...]:
     """The groups of allergens that other laws list and none in force here does: a guest can still ask for them."""
-    groups = (n for n, kind in tree.kinds.items() if not kind.under and n not in ("regional", "house_note", "tree_nut_other"))
+    groups = (
+        n for n, kind in tree.kinds.items() if not kind.under and n not in ("regional", "house_note", "tree_nut_other")
+    )
     return tuple(n for n in groups if n not in roots)
 
 
 def _choices(roots: Iterable[str], tree: Taxonomy, language: str) -> str:
-    return "\n".join(f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, language))}</label>' for r in roots)
+    return "\n".join(
+        f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, language))}</label>' for r in roots
+    )
 
 
 def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
@@ -80,16 +103,29 @@ def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
     if not prepared.is_sound or prepared.resolved is None:
         return {root: {"answer": OPEN, "changes": [], "may": [], "swaps": False} for root in names}
     world = prepared.world
-    asked = Asked(prepared.resolved, world.pantry, world.tracer, prepared.shared, dict(world.kitchen.settings.equipment),
-                  acknowledgement.traces(prepared.statements))
+    asked = Asked(
+        prepared.resolved,
+        world.pantry,
+        world.tracer,
+        prepared.shared,
+        dict(world.kitchen.settings.equipment),
+        acknowledgement.traces(prepared.statements),
+    )
     return {root: _data(asked.answer((Avoid(name, (root,)),)), name) for root, name in names.items()}
 
 
 def _data(answer: Answer, name: str) -> dict:
     changes = []
     for c in answer.changes if answer.answer == CHANGED else ():
-        changes.append(f"leave off {c.component.called}" if c.swap is None else f"{c.swap.called} in place of {c.component.called}")
-    return {"answer": answer.answer, "changes": changes, "may": [name] if answer.remaining else [], "swaps": any(c.swap for c in answer.changes)}
+        changes.append(
+            f"leave off {c.component.called}" if c.swap is None else f"{c.swap.called} in place of {c.component.called}"
+        )
+    return {
+        "answer": answer.answer,
+        "changes": changes,
+        "may": [name] if answer.remaining else [],
+        "swaps": any(c.swap for c in answer.changes),
+    }
 
 
 def _dish(p: Prepared) -> str:
@@ -99,10 +135,21 @@ def _dish(p: Prepared) -> str:
     which += [f"code {fingerprint.of(p)}"] if p.is_sound else []
     revision = f"<p>{', '.join(which)}</p>" if which else ""
     if p.is_sound:
-        body = '<div class="laws">\n' + "\n".join(_law(s) for s in p.statements) + "\n</div>" + "".join(f"\n<p>{escape(says)}.</p>" for says in p.told)
+        body = (
+            '<div class="laws">\n'
+            + "\n".join(_law(s) for s in p.statements)
+            + "\n</div>"
+            + "".join(f"\n<p>{escape(says)}.</p>" for says in p.told)
+        )
     else:
-        body = '<dl><dt class="not_established">Not established</dt><dd>The spec or the kitchen\'s library has errors. Do not serve on this page.</dd></dl>'
-    return f'<article id="dish-{escape(p.key)}">\n<h2>{title}</h2>\n{line}\n<div class="answer"></div>\n{body}\n{revision}\n</article>'
+        body = (
+            '<dl><dt class="not_established">Not established</dt><dd>The spec or the kitchen\'s library has errors. Do'
+            " not serve on this page.</dd></dl>"
+        )
+    return (
+        f'<article id="dish-{escape(p.key)}">\n<h2>{title}</h2>\n{line}\n<div'
+        f' class="answer"></div>\n{body}\n{revision}\n</article>'
+    )
 
 
 def _law(s: Statement) -> str:
@@ -114,14 +161,29 @@ def _law(s: Statement) -> str:
             words = wording.EVERY_OTHER if presence == UNKNOWN and s.all_open else ", ".join(named)
             rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]
-    rows += [f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>" for f in below]
-    rest = "" if s.all_open else "Every other group of this law: not among the ingredients entered." if rows else "No group of this law is among the ingredients entered."
+    rows += [
+        f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}:"
+        f" {escape(f.note)}</dd>"
+        for f in below
+    ]
+    rest = (
+        ""
+        if s.all_open
+        else (
+            "Every other group of this law: not among the ingredients entered."
+            if rows
+            else "No group of this law is among the ingredients entered."
+        )
+    )
     rest = f"<p>{rest}</p>" if rest else ""
     also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
     said = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on_cleaning((s,)))
     over = "".join(f"<p>{escape(words)}</p>" for words in said)
     told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))
-    why = "\n".join(f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>" for f in told)
+    why = "\n".join(
+        f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>"
+        for f in told
+    )
     reasons = f"<details><summary>Where each one comes from</summary>\n{why}\n</details>" if why else ""
     return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n{over}{rest}\n{outside}\n{reasons}\n</section>"

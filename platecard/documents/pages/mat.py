@@ -20,11 +20,14 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import Box, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, bounds
 from platecard.pipeline import Prepared
 
-EDGE = 8.0       # mm of paper round everything: printers leave some of it white
-OVERLAP = 12.0   # mm that neighbouring tiles share
-BAR = 100.0      # mm of the control bar
-_FOOT = 17.0     # mm under the drawing for the bar and the words
-_CHECK = "Print at 100 %, not fitted to the page. Lay a ruler on this bar: it is 100 mm long, or the sheet is not to be used."
+EDGE = 8.0  # mm of paper round everything: printers leave some of it white
+OVERLAP = 12.0  # mm that neighbouring tiles share
+BAR = 100.0  # mm of the control bar
+_FOOT = 17.0  # mm under the drawing for the bar and the words
+_CHECK = (
+    "Print at 100 %, not fitted to the page. Lay a ruler on this bar: it is 100 mm long, or the sheet is not to be"
+    " used."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,10 @@ class Tiling:
 
 
 def tiling(drawing: Scene, page: str) -> Tiling:
-    """The fewest sheets of the kitchen's paper, upright or on its side; as the kitchen hangs it where both need as many."""
+    """The fewest sheets of the kitchen's paper, upright or on its side;
+
+    as the kitchen hangs it where both need as many.
+    """
     width, height = PAGES[page]
     return min((_cut(drawing, paper) for paper in ((width, height), (height, width))), key=lambda t: t.count)
 
@@ -73,16 +79,34 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     drawing = plate.draw(prepared.arrangement, dish, callouts=numbers)
     cut = tiling(drawing, settings.page)
     title = f"{dish.title}: mat at 100 %"
-    made_from = f"{'DRAFT, ' if prepared.is_draft else ''}{f'revision {dish.revision.number}, ' if dish.revision else ''}code {fingerprint}"
+    made_from = (
+        f"{'DRAFT, ' if prepared.is_draft else ''}{f'revision {dish.revision.number}, ' if dish.revision else ''}code"
+        f" {fingerprint}"
+    )
     size = PAGES[settings.page]
     how = (*_paper(size), *_how(prepared, numbers, cut), *_foot("how to use the mat", made_from, size))
     pages = [Scene(*size, how, title, language=settings.language)]
     for row in range(cut.rows):
         for column in range(cut.columns):
-            said = "the whole plate" if cut.count == 1 else f"row {row + 1} of {cut.rows}, column {column + 1} of {cut.columns}"
-            pages.append(Scene(*cut.paper, (*_paper(cut.paper), _tile(drawing, cut, column, row), *_seams(cut, column, row),
-                                            *_foot(said, f"{fonts.fit(dish.title, 70, 7.5)}, {made_from}", cut.paper)),
-                               title, f"{said}. {drawing.description}", settings.language))
+            said = (
+                "the whole plate"
+                if cut.count == 1
+                else f"row {row + 1} of {cut.rows}, column {column + 1} of {cut.columns}"
+            )
+            pages.append(
+                Scene(
+                    *cut.paper,
+                    (
+                        *_paper(cut.paper),
+                        _tile(drawing, cut, column, row),
+                        *_seams(cut, column, row),
+                        *_foot(said, f"{fonts.fit(dish.title, 70, 7.5)}, {made_from}", cut.paper),
+                    ),
+                    title,
+                    f"{said}. {drawing.description}",
+                    settings.language,
+                )
+            )
     return tuple(pages)
 
 
@@ -99,7 +123,13 @@ def _tile(drawing: Scene, cut: Tiling, column: int, row: int) -> Item:
     dy = EDGE + cut.top - row * cut.step[1]
     window = Rect(EDGE, EDGE, *cut.live, Style(fill=WHITE))
     edge = (EDGE - dx, EDGE - dy, EDGE - dx + cut.live[0], EDGE - dy + cut.live[1])
-    seen = Group(tuple(_meeting(drawing.items, edge)), title=drawing.title, description=drawing.description, role="img", placing=Placing(dx=dx, dy=dy))
+    seen = Group(
+        tuple(_meeting(drawing.items, edge)),
+        title=drawing.title,
+        description=drawing.description,
+        role="img",
+        placing=Placing(dx=dx, dy=dy),
+    )
     return Group((seen,), clip=window)
 
 
@@ -116,7 +146,10 @@ def _meeting(items: Iterable[Item], edge: Box) -> Iterator[Item]:
 
 
 def _seams(cut: Tiling, column: int, row: int) -> Iterator[Item]:
-    """Where the next tiles join: a broken line down the middle of each overlap, and two crosses on it that both sheets bear."""
+    """Where the next tiles join:
+
+    a broken line down the middle of each overlap, and two crosses on it that both sheets bear.
+    """
     (w, h), half = cut.live, OVERLAP / 2
     line = Style(stroke=GREY, width=0.2, dash=(2.0, 2.0))
     for there, x in ((column > 0, EDGE + half), (column < cut.columns - 1, EDGE + w - half)):
@@ -133,8 +166,16 @@ def _seams(cut: Tiling, column: int, row: int) -> Iterator[Item]:
 
 def _cross(x: float, y: float) -> Iterator[Item]:
     line = Style(stroke=INK, width=0.2)
-    yield Group((Circle(x, y, 2.0, Style(stroke=WHITE, width=0.8)), Circle(x, y, 2.0, line), Polygon(((x - 4, y), (x + 4, y)), line, closed=False),
-                 Polygon(((x, y - 4), (x, y + 4)), line, closed=False)), title="Registration mark", role="presentation")
+    yield Group(
+        (
+            Circle(x, y, 2.0, Style(stroke=WHITE, width=0.8)),
+            Circle(x, y, 2.0, line),
+            Polygon(((x - 4, y), (x + 4, y)), line, closed=False),
+            Polygon(((x, y - 4), (x, y + 4)), line, closed=False),
+        ),
+        title="Registration mark",
+        role="presentation",
+    )
 
 
 # --- the foot of every sheet -----------------------------------------------------------------------------------------
@@ -143,8 +184,13 @@ def _cross(x: float, y: float) -> Iterator[Item]:
 def bar(x: float, y: float) -> Group:
     """The control bar: exactly 100 mm in ten parts, its ends marked."""
     parts = tuple(Rect(x + 10 * i, y, 10, 2.4, Style(fill=INK)) for i in range(0, 10, 2))
-    ends = tuple(Polygon(((x + e, y - 1.0), (x + e, y + 3.4)), Style(stroke=INK, width=0.15, cap="butt"), closed=False) for e in (0.0, BAR))
-    return Group((*parts, Rect(x, y, BAR, 2.4, Style(stroke=INK, width=0.15, join="miter")), *ends), title="Control bar: 100 mm")
+    ends = tuple(
+        Polygon(((x + e, y - 1.0), (x + e, y + 3.4)), Style(stroke=INK, width=0.15, cap="butt"), closed=False)
+        for e in (0.0, BAR)
+    )
+    return Group(
+        (*parts, Rect(x, y, BAR, 2.4, Style(stroke=INK, width=0.15, join="miter")), *ends), title="Control bar: 100 mm"
+    )
 
 
 def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]:
@@ -153,7 +199,14 @@ def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]
     words = paragraph(_CHECK, BAR + 2.0, 7.0, y=y + 4.6, x=EDGE)
     room = paper[0] - EDGE - x
     named = paragraph(said, room, largest(said, room, (13.0, 11.0, 9.0), "bold", 1), "bold", x=x, y=y - 2.2)
-    about = paragraph(f"{below}. A mat for practice: the allergens stand on the pass card.", room, 7.0, colour=INK, x=x, y=y - 1.6 + named.height)
+    about = paragraph(
+        f"{below}. A mat for practice: the allergens stand on the pass card.",
+        room,
+        7.0,
+        colour=INK,
+        x=x,
+        y=y - 1.6 + named.height,
+    )
     line = Rect(EDGE, y - 3.6, paper[0] - 2 * EDGE, 0.2, Style(fill=GREY))
     return (Group((line, bar(EDGE, y), *words.items, *named.items, *about.items), title="Control bar", role="note"),)
 
@@ -176,12 +229,21 @@ def _how(prepared: Prepared, numbers: dict[str, str], cut: Tiling) -> Iterator[I
     y += 3.0
     aside = 0.4 * w
     column = w - aside - 6.0
-    sheets = ("One sheet: the plate fits the paper." if cut.count == 1
-              else f"{cut.count} sheets in {cut.rows} {'row' if cut.rows == 1 else 'rows'} of {cut.columns}. They overlap by {OVERLAP:.0f} mm: "
-                   "cut one of each two along the broken line at the seam, lay the crosses on one another, and tape.")
-    told = ("Print on the kitchen's paper at 100 %, and check the bar on every sheet with a ruler.", sheets,
-            "Lay a glass plate on it, or the mat beside the plate. 6:00 and the arrow are the guest's side.",
-            "The drawing is the size of the food. Build by the numbers.")
+    sheets = (
+        "One sheet: the plate fits the paper."
+        if cut.count == 1
+        else (
+            f"{cut.count} sheets in {cut.rows} {'row' if cut.rows == 1 else 'rows'} of {cut.columns}. They overlap by"
+            f" {OVERLAP:.0f} mm: cut one of each two along the broken line at the seam, lay the crosses on one another,"
+            " and tape."
+        )
+    )
+    told = (
+        "Print on the kitchen's paper at 100 %, and check the bar on every sheet with a ruler.",
+        sheets,
+        "Lay a glass plate on it, or the mat beside the plate. 6:00 and the arrow are the guest's side.",
+        "The drawing is the size of the food. Build by the numbers.",
+    )
     left = y
     for number, line in enumerate(told, 1):
         yield Text(EDGE, left + 3.0, str(number), 9.0, "bold")
@@ -201,8 +263,17 @@ def _map(cut: Tiling, x: float, y: float, width: float, height: float) -> Iterat
     for row in range(cut.rows):
         for column in range(cut.columns):
             left, top = x + k * column * cut.step[0], y + k * row * cut.step[1]
-            yield Rect(left, top, k * cut.live[0], k * cut.live[1], Style(fill=PALE, fill_opacity=0.5, stroke=INK, width=0.25))
-            yield Text(left + k * cut.live[0] / 2, top + k * cut.live[1] / 2 + 1.2, f"{row + 1}, {column + 1}", 8.0, "semibold", "middle")
+            yield Rect(
+                left, top, k * cut.live[0], k * cut.live[1], Style(fill=PALE, fill_opacity=0.5, stroke=INK, width=0.25)
+            )
+            yield Text(
+                left + k * cut.live[0] / 2,
+                top + k * cut.live[1] / 2 + 1.2,
+                f"{row + 1}, {column + 1}",
+                8.0,
+                "semibold",
+                "middle",
+            )
 
 
 def _key(dish, numbers: dict[str, str], x: float, y: float, width: float, room: float) -> Iterator[Item]:
@@ -226,6 +297,13 @@ def _named(step, dish, numbers: dict[str, str], width: float, size: float) -> Bl
     part = paragraph(wording.called(step.put, dish), width - 7.0 - used, size, "semibold", x=6.6 + used)
     base = fonts.ascent(size, "bold") * 0.9
     number = numbers.get(step.put, "")
-    items = (Circle(2.4, 2.0, 2.4, Style(fill=INK)), Text(2.4, 2.0 + fonts.cap_height(8.0, "bold") / 2, number, 8.0, "bold", "middle", WHITE),
-             Text(6.6, base, count, size, "bold"), *part.items)
-    return Block(max(part.height, 5.2) + 0.6, (Group(items, title=f"{number}: {count} {wording.called(step.put, dish)}", role="listitem"),))
+    items = (
+        Circle(2.4, 2.0, 2.4, Style(fill=INK)),
+        Text(2.4, 2.0 + fonts.cap_height(8.0, "bold") / 2, number, 8.0, "bold", "middle", WHITE),
+        Text(6.6, base, count, size, "bold"),
+        *part.items,
+    )
+    return Block(
+        max(part.height, 5.2) + 0.6,
+        (Group(items, title=f"{number}: {count} {wording.called(step.put, dish)}", role="listitem"),),
+    )

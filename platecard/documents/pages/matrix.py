@@ -25,7 +25,12 @@ from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch
 from platecard.knowledge.laws import Law
 from platecard.pipeline import Prepared
 
-_WORDS = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
+_WORDS = {
+    CONTAINS: "contains",
+    MAY: "may contain",
+    UNKNOWN: "not established",
+    ABSENT: "not among the ingredients entered",
+}
 _LEFT_OUT = {"limit": "under the limit", "exempt": "exempt"}
 _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
@@ -78,7 +83,10 @@ def _row_of(p: Prepared, law: Law, groups: tuple[str, ...]) -> Row:
     title = p.dish.title if p.dish else p.key
     statement = next((s for s in p.statements if s.law.key == law.key), None)
     if statement is None or not p.is_sound:
-        cells = tuple(Cell(UNKNOWN, ((_WORDS[UNKNOWN], UNKNOWN),), (("", "the spec or the kitchen's library has errors"),)) for _ in groups)
+        cells = tuple(
+            Cell(UNKNOWN, ((_WORDS[UNKNOWN], UNKNOWN),), (("", "the spec or the kitchen's library has errors"),))
+            for _ in groups
+        )
     else:
         cells = tuple(_cell([f for f in statement.findings if f.group == g]) for g in groups)
     return Row(p.key, title, cells, fingerprint.of(p) if p.is_sound else "")
@@ -97,11 +105,24 @@ def _cell(findings: list[Finding]) -> Cell:
     told = [f for f in findings if f.presence != ABSENT]
     said = tuple((f.in_full, f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
     # The same for every group that it leaves open, so that it makes one footnote.
-    reasons = tuple(dict.fromkeys(("", _open_over(f)) if f.presence == UNKNOWN and not f.is_own
-                                  else (f.declared_as, f.note or _shortest(f.reasons)) for f in told))
-    return Cell(presence, said, reasons, "; ".join(f.note for f in findings if f.presence == ABSENT and f.note),
-                tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)),
-                next((f.over for f in told if f.presence == UNKNOWN and not f.is_own), ""))
+    reasons = tuple(
+        dict.fromkeys(
+            (
+                ("", _open_over(f))
+                if f.presence == UNKNOWN and not f.is_own
+                else (f.declared_as, f.note or _shortest(f.reasons))
+            )
+            for f in told
+        )
+    )
+    return Cell(
+        presence,
+        said,
+        reasons,
+        "; ".join(f.note for f in findings if f.presence == ABSENT and f.note),
+        tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)),
+        next((f.over for f in told if f.presence == UNKNOWN and not f.is_own), ""),
+    )
 
 
 def _open_over(f: Finding) -> str:
@@ -110,7 +131,11 @@ def _open_over(f: Finding) -> str:
 
 def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
     # The dish's own name stands in the row already.
-    return wording.chain(min(reasons, key=len)[1:]) + (f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else "") if reasons else ""
+    return (
+        wording.chain(min(reasons, key=len)[1:]) + (f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else "")
+        if reasons
+        else ""
+    )
 
 
 # --------------------------------------------------------------------------- data
@@ -123,7 +148,9 @@ def in_words(cell: Cell) -> str:
         words = [w for w, p in cell.said if p == presence]
         if words:
             over = f" (over shared equipment: {cell.over})" if presence == UNKNOWN and cell.over else ""
-            parts.append(_WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}{over}")
+            parts.append(
+                _WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}{over}"
+            )
     # A kind that the law leaves out is told beside those that it declares.
     return "; ".join([*parts, *([cell.note] if cell.note else [])]) or _WORDS[ABSENT]
 
@@ -150,7 +177,10 @@ def as_json(menu: Sequence[Prepared]) -> Iterator[str]:
     for i, p in enumerate(menu):
         yield (",\n" if i else "") + _indented(_dish_data(p), "  ")
     laws = [{"law": law.key, "name": law.name, "act": law.act} for law in _laws(menu)]
-    yield f'\n ],\n "laws": {_indented(laws, " ").lstrip()},\n "caution": {json.dumps(wording.CAUTION, ensure_ascii=False)}\n}}\n'
+    yield (
+        f'\n ],\n "laws": {_indented(laws, " ").lstrip()},\n "caution":'
+        f" {json.dumps(wording.CAUTION, ensure_ascii=False)}\n}}\n"
+    )
 
 
 def _indented(data: object, by: str) -> str:
@@ -158,14 +188,30 @@ def _indented(data: object, by: str) -> str:
 
 
 def _dish_data(p: Prepared) -> dict:
-    return {"dish": p.key, "title": p.dish.title if p.dish else p.key,
-            "established": p.is_sound and all(s.established for s in p.statements),
-            "code": fingerprint.of(p) if p.is_sound else None,
-            "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
-            "relies_on": list(p.statements[0].relies_on) if p.statements else [],
-            "findings": [{"law": f.law, "group": f.group, "allergen": f.allergen, "gs1": f.gs1, "declared_as": f.declared_as,
-                          "presence": f.presence if p.is_sound else UNKNOWN, "on_record": bool(f.on_record), "note": f.note, "over_equipment": f.over,
-                          "reasons": [[link.words for link in chain] for chain in f.reasons]} for s in p.statements for f in s.findings]}
+    return {
+        "dish": p.key,
+        "title": p.dish.title if p.dish else p.key,
+        "established": p.is_sound and all(s.established for s in p.statements),
+        "code": fingerprint.of(p) if p.is_sound else None,
+        "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
+        "relies_on": list(p.statements[0].relies_on) if p.statements else [],
+        "findings": [
+            {
+                "law": f.law,
+                "group": f.group,
+                "allergen": f.allergen,
+                "gs1": f.gs1,
+                "declared_as": f.declared_as,
+                "presence": f.presence if p.is_sound else UNKNOWN,
+                "on_record": bool(f.on_record),
+                "note": f.note,
+                "over_equipment": f.over,
+                "reasons": [[link.words for link in chain] for chain in f.reasons],
+            }
+            for s in p.statements
+            for f in s.findings
+        ],
+    }
 
 
 # --------------------------------------------------------------------------- pages
@@ -178,12 +224,16 @@ _PT = 7.0
 def pages(menu: Sequence[Prepared], kitchen: str, mark: str, language: str = "en-GB") -> tuple[Page, ...]:
     """The matrix on A4 landscape, law after law, footnotes after each law's rows.
 
-    A page is drawn as soon as it is full, since all rows of a long menu take a lot of room; how many there are is known last.
+    A page is drawn as soon as it is full, since all rows of a long menu take a lot of room; how many there are is
+    known last.
     """
     made: list[Page] = []
     for law in _laws(menu):
         drawn = [pdf_page.page(scene) for scene in _scenes(law, menu, kitchen, mark, language)]
-        numbers = (Text(_SIZE[0] - MARGIN, MARGIN + 5, f"page {n} of {len(drawn)}", 8, "semibold", anchor="end") for n in range(1, len(drawn) + 1))
+        numbers = (
+            Text(_SIZE[0] - MARGIN, MARGIN + 5, f"page {n} of {len(drawn)}", 8, "semibold", anchor="end")
+            for n in range(1, len(drawn) + 1)
+        )
         made += [pdf_page.over(one, (number,)) for one, number in zip(drawn, numbers)] if len(drawn) > 1 else drawn
     return tuple(made)
 
@@ -194,8 +244,17 @@ def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, mark: str, languag
     rows = (_row(_row_of(p, law, groups), notes) for p in menu)
     foot = paragraph(f"{wording.CAUTION} Code {mark}.", _SIZE[0] - 2 * MARGIN, _PT)
     for items in _paginated(rows, notes, _headings(groups)):
-        yield Scene(*_SIZE, (Rect(0, 0, *_SIZE, Style(fill=WHITE)), *_head(law, kitchen), *items, foot.at(MARGIN, _SIZE[1] - MARGIN - foot.height)),
-                    f"Allergens of the menu: {law.name}", language=language)
+        yield Scene(
+            *_SIZE,
+            (
+                Rect(0, 0, *_SIZE, Style(fill=WHITE)),
+                *_head(law, kitchen),
+                *items,
+                foot.at(MARGIN, _SIZE[1] - MARGIN - foot.height),
+            ),
+            f"Allergens of the menu: {law.name}",
+            language=language,
+        )
 
 
 def _column_w(groups: int) -> float:
@@ -206,10 +265,15 @@ def _head(law: Law, kitchen: str) -> tuple[Item, ...]:
     x = _SIZE[0] - MARGIN - 112  # where the legend begins
     first, *more = fonts.wrap(f"{law.act}, {law.article}. {kitchen}", x - MARGIN - 3, 8)
     said = (first, fonts.fit(" ".join(more), x - MARGIN - 3, 8))
-    items: list[Item] = [Text(MARGIN, MARGIN + 5, f"Allergens of the menu: {law.name}", 15, "bold"),
-                         *(Text(MARGIN, MARGIN + 9.2 + 3.2 * i, line, 8, colour=GREY) for i, line in enumerate(said) if line)]
-    for style, text, words, width in ((Style(fill=INK), WHITE, "contains", 20), (Style(fill=WHITE, stroke=INK, width=0.5), INK, "may contain", 24),
-                                      (None, INK, "not established", 28)):
+    items: list[Item] = [
+        Text(MARGIN, MARGIN + 5, f"Allergens of the menu: {law.name}", 15, "bold"),
+        *(Text(MARGIN, MARGIN + 9.2 + 3.2 * i, line, 8, colour=GREY) for i, line in enumerate(said) if line),
+    ]
+    for style, text, words, width in (
+        (Style(fill=INK), WHITE, "contains", 20),
+        (Style(fill=WHITE, stroke=INK, width=0.5), INK, "may contain", 24),
+        (None, INK, "not established", 28),
+    ):
         box = Rect(x, MARGIN + 6.4, width, 4.2, style or Style(fill=WHITE, stroke=INK, width=0.2))
         items.append(box)
         if style is None:
@@ -249,7 +313,12 @@ def _row(row: Row, notes: list[str]) -> Block:
     for i, cell in enumerate(row.cells):
         mark = ""
         if cell.said or cell.note:
-            why = "; ".join([*(f"{word}: {why}" if word else why for word, why in cell.reasons if why), *([cell.note] if cell.note else [])])
+            why = "; ".join(
+                [
+                    *(f"{word}: {why}" if word else why for word, why in cell.reasons if why),
+                    *([cell.note] if cell.note else []),
+                ]
+            )
             if why not in marks:
                 notes.append(f"[{len(notes) + 1}] {row.title}: {why}")
                 marks[why] = str(len(notes))
@@ -263,8 +332,11 @@ def _row(row: Row, notes: list[str]) -> Block:
         elif cell.presence == MAY:
             items.append(Rect(x + 0.45, 0.45, width - 0.9, height - 0.9, Style(fill=WHITE, stroke=INK, width=0.5)))
         elif cell.presence == UNKNOWN:
-            items += [_hatched(x + 0.3, 0.3, width - 0.6, height - 0.6), Rect(x + 0.3, 0.3, width - 0.6, height - 0.6, Style(stroke=INK, width=0.25)),
-                      Rect(x + 0.8, 0.8, width - 1.6, min(body.height, height) - 1.4, Style(fill=WHITE))]
+            items += [
+                _hatched(x + 0.3, 0.3, width - 0.6, height - 0.6),
+                Rect(x + 0.3, 0.3, width - 0.6, height - 0.6, Style(stroke=INK, width=0.25)),
+                Rect(x + 0.8, 0.8, width - 1.6, min(body.height, height) - 1.4, Style(fill=WHITE)),
+            ]
         items.append(body.at(x + 0.5, 0))
     items.append(Rect(0, height, _SIZE[0] - 2 * MARGIN, 0.15, Style(fill=GREY)))
     return Block(height + 0.3, (Group(tuple(items), title=row.title, role="row"),))
@@ -277,7 +349,13 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
         if not cell.note:
             return Block(line_mm(_PT) + 1.4, (Text(width / 2, 3.4, "–", _PT, anchor="middle"),))
         # Among the ingredients, but not to be declared: never shown as not there.
-        part = paragraph(f"in it, {' and '.join(_LEFT_OUT[why] for why in cell.left_out) or 'not declared'}{number}", width - 1.0, _PT, x=0.5, y=0.7)
+        part = paragraph(
+            f"in it, {' and '.join(_LEFT_OUT[why] for why in cell.left_out) or 'not declared'}{number}",
+            width - 1.0,
+            _PT,
+            x=0.5,
+            y=0.7,
+        )
         return Block(part.height + 1.4, part.items)
     items: list[Item] = []
     y = 0.7
@@ -285,14 +363,25 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
     groups = [(p, ", ".join(w for w, its in cell.said if its == p)) for p in dict.fromkeys(p for _, p in cell.said)]
     for n, (presence, words) in enumerate(groups):
         said = words if presence == cell.presence else f"{_WORDS[presence]}: {words}"
-        part = paragraph(said + (number if n == len(groups) - 1 else ""), width - 1.0, _PT, "bold" if presence == CONTAINS else "semibold", colour, x=0.5, y=y)
+        part = paragraph(
+            said + (number if n == len(groups) - 1 else ""),
+            width - 1.0,
+            _PT,
+            "bold" if presence == CONTAINS else "semibold",
+            colour,
+            x=0.5,
+            y=y,
+        )
         items += part.items
         y += part.height
     return Block(y + 0.7, tuple(items))
 
 
 def _paginated(rows: Iterable[Block], notes: Sequence[str], headings: Block) -> Iterator[list[Item]]:
-    """What stands on each page: the rows, then the ``notes``, which are complete once the last row is made, in two columns."""
+    """What stands on each page:
+
+    the rows, then the ``notes``, which are complete once the last row is made, in two columns.
+    """
     top, bottom = MARGIN + 15.0, _SIZE[1] - MARGIN - 4.5
     page: list[Item] = [headings.at(MARGIN, top)]
     y = top + headings.height

@@ -47,11 +47,20 @@ class Frame:
     h: float
 
 
-def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerprint: str, is_draft: bool = False,
-            above: Block | None = None, side: Scene | None = None) -> tuple[Scene, ...]:
-    """The pages of the card.  ``numbers``: component key → the number of its callout; ``above`` stands over the head of each page.
+def compose(
+    prepared: Prepared,
+    plate: Scene,
+    numbers: dict[str, str],
+    fingerprint: str,
+    is_draft: bool = False,
+    above: Block | None = None,
+    side: Scene | None = None,
+) -> tuple[Scene, ...]:
+    """The pages of the card.  ``numbers``: component key → the number of its callout; ``above`` stands over the head
+    of each page.
 
-    ``side`` is the view from the guest's side, where height matters: it is set where a page behind the front has room for it.
+    ``side`` is the view from the guest's side, where height matters: it is set where a page behind the front has room
+    for it.
     """
     dish = prepared.dish
     settings = prepared.world.kitchen.settings
@@ -68,34 +77,80 @@ def compose(prepared: Prepared, plate: Scene, numbers: dict[str, str], fingerpri
     room = height - top - FOOT - MARGIN - last.height
     if width > height:
         extent = min(room, (width - 2 * MARGIN) * 0.54)
-        left, right = Frame(MARGIN, top, extent, room), Frame(MARGIN + extent + GUTTER, top, width - 2 * MARGIN - extent - GUTTER, room)
+        left, right = (
+            Frame(MARGIN, top, extent, room),
+            Frame(MARGIN + extent + GUTTER, top, width - 2 * MARGIN - extent - GUTTER, room),
+        )
     else:
         extent = min((width - 2 * MARGIN), room * 0.5)
         left = Frame(MARGIN, top, width - 2 * MARGIN, extent)
         right = Frame(MARGIN, top + extent + 3, width - 2 * MARGIN, room - extent - 3)
     across = Frame(MARGIN, top, width - 2 * MARGIN, room)
     face = _face(prepared, numbers, right, unknown)
-    front = [*_diagram(plate, left), *_stacked(face.rows, right.x, right.y), face.declared.at(right.x, right.y + right.h - face.declared.height)]
+    front = [
+        *_diagram(plate, left),
+        *_stacked(face.rows, right.x, right.y),
+        face.declared.at(right.x, right.y + right.h - face.declared.height),
+    ]
     columns = 2 if width > 180 else 1
     column = (across.w - (columns - 1) * GUTTER) / columns
-    behind = [] if face.is_whole else [*([] if face.has_checks else [part_rows.checks(dish, column)]), *part_rows.full(dish, numbers, settings, column, prepared.resolved.plate, prepared.arrangement)]
+    behind = (
+        []
+        if face.is_whole
+        else [
+            *([] if face.has_checks else [part_rows.checks(dish, column)]),
+            *part_rows.full(dish, numbers, settings, column, prepared.resolved.plate, prepared.arrangement),
+        ]
+    )
     timeline = fire_timeline.draw(prepared.schedule, across.w) if prepared.schedule else None
     minded = caution_block.blocks(prepared.cautions, prepared.world.cautioner.rules.general, column)
-    behind_it = [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo looks at"]
+    behind_it = (
+        [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo looks at"]
+    )
     behind_it += [word for word, there in (("fire times", timeline), ("CAUTIONS", minded)) if there]
     overleaf = f"overleaf: {', '.join(behind_it)}" if behind_it else ""
-    pages = [tuple(front), *second_side.pages(behind, timeline, minded, (across.x, across.y, across.w, across.h), columns, lambda room: _from_the_side(side, across.w, room))]
+    pages = [
+        tuple(front),
+        *second_side.pages(
+            behind,
+            timeline,
+            minded,
+            (across.x, across.y, across.w, across.h),
+            columns,
+            lambda room: _from_the_side(side, across.w, room),
+        ),
+    ]
     if not face.has_declaration:
         # Law by law, so that however many are in force none runs off its page.
-        whole = [allergen_block.block((said,), column, unknown=unknown, reached=prepared.basis.reached, told=prepared.told) for said in declarations(prepared)]
-        pages[1:1] = second_side.pages([Block(b.height + 2.0, b.items) for b in whole], None, [], (across.x, across.y, across.w, across.h), columns)
+        whole = [
+            allergen_block.block((said,), column, unknown=unknown, reached=prepared.basis.reached, told=prepared.told)
+            for said in declarations(prepared)
+        ]
+        pages[1:1] = second_side.pages(
+            [Block(b.height + 2.0, b.items) for b in whole], None, [], (across.x, across.y, across.w, across.h), columns
+        )
     scale_note = _scale_note(left, plate)
     made = []
     for number, items in enumerate(pages, 1):
-        foot = _foot(fingerprint, " · ".join(n for n in (scale_note, overleaf) if n) if number == 1 else "", number, len(pages), width, height)
+        foot = _foot(
+            fingerprint,
+            " · ".join(n for n in (scale_note, overleaf) if n) if number == 1 else "",
+            number,
+            len(pages),
+            width,
+            height,
+        )
         end = (last.at(MARGIN, height - MARGIN - FOOT - draft_mark.FOOT),) if is_draft else ()
         paper = Rect(0, 0, width, height, Style(fill=WHITE))
-        made.append(Scene(width, height, (paper, head.at(MARGIN, MARGIN), *items, *foot, *end), f"{dish.title}: pass card", language=settings.language))
+        made.append(
+            Scene(
+                width,
+                height,
+                (paper, head.at(MARGIN, MARGIN), *items, *foot, *end),
+                f"{dish.title}: pass card",
+                language=settings.language,
+            )
+        )
     return tuple(made)
 
 
@@ -109,7 +164,10 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
     stamp = 38.0
     size = largest(dish.title, width - stamp, (21, 19, 17, 15, 13), "bold", 2)
     title = paragraph(dish.title, width - stamp, size, "bold")
-    facts = [dish.course, prepared.resolved.plate.called if prepared.resolved and prepared.resolved.plate else dish.plate]
+    facts = [
+        dish.course,
+        prepared.resolved.plate.called if prepared.resolved and prepared.resolved.plate else dish.plate,
+    ]
     serve = dict(dish.serve)
     facts += [wording.SERVE[serve["plate"]]] if serve.get("plate") in wording.SERVE else []
     facts += [wording.FOOD[serve["food"]]] if serve.get("food") in wording.FOOD else []
@@ -120,15 +178,22 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
         beside = width - stamp - fonts.width_mm(dish.title, size, "bold") - 5.0
         if beside > 30.0 and len(fonts.wrap(dish.menu_line, beside, 8.5, "italic")) <= 2:
             # In the room beside a short title it costs no height, which the parts below can use.
-            even = next(w for k in range(9) if len(fonts.wrap(dish.menu_line, w := beside * (0.6 + 0.05 * k), 8.5, "italic")) <= 2)
+            even = next(
+                w
+                for k in range(9)
+                if len(fonts.wrap(dish.menu_line, w := beside * (0.6 + 0.05 * k), 8.5, "italic")) <= 2
+            )
             said = paragraph(dish.menu_line, even, 8.5, "italic", GREY, x=width - stamp - beside)
             items.append(said.at(0, title.height - said.height - 0.6))
         else:
             said = paragraph(dish.menu_line, width - stamp, 8.5, "italic", GREY, y=height + 0.3)
             items += said.items
             height += said.height + 0.3
-    items += [Text(width, 4.6, revision, 12, "bold", anchor="end"), Text(width, 8.8, date, 9, "semibold", anchor="end", colour=GREY),
-              Text(width, 12.4, fonts.fit(settings.called, stamp - 2, 7.5), 7.5, anchor="end", colour=GREY)]
+    items += [
+        Text(width, 4.6, revision, 12, "bold", anchor="end"),
+        Text(width, 8.8, date, 9, "semibold", anchor="end", colour=GREY),
+        Text(width, 12.4, fonts.fit(settings.called, stamp - 2, 7.5), 7.5, anchor="end", colour=GREY),
+    ]
     height = max(height, 13.0) + 1.4
     items.append(Rect(0, height - 0.5, width, 0.5, Style(fill=INK)))
     return Block(height, (Group(tuple(items), title=dish.title, role="heading"),))
@@ -174,8 +239,12 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
     The declaration gives way last: it is set smaller, then said in short with the whole
     of it on the next page.
     """
-    declared = [allergen_block.block(declarations(prepared), frame.w, size, unknown, reached=prepared.basis.reached, told=prepared.told)
-                for size in (9.0, 8.0)]
+    declared = [
+        allergen_block.block(
+            declarations(prepared), frame.w, size, unknown, reached=prepared.basis.reached, told=prepared.told
+        )
+        for size in (9.0, 8.0)
+    ]
     if found := _beside(prepared, numbers, frame, declared):
         return found
     if declared[1].height <= frame.h:
@@ -187,7 +256,10 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
 
 
 def _beside(prepared: Prepared, numbers: dict[str, str], frame: Frame, declared: list[Block]) -> Face | None:
-    """The first of :func:`_choices` that fits beside one of the blocks, largest first; without expo's checks where it must be."""
+    """The first of :func:`_choices` that fits beside one of the blocks, largest first;
+
+    without expo's checks where it must be.
+    """
     room = frame.h - declared[-1].height - 1.5
     for rows, said in _choices(prepared, numbers, frame.w, room):
         if _height(rows) > room:
@@ -198,14 +270,29 @@ def _beside(prepared: Prepared, numbers: dict[str, str], frame: Frame, declared:
                 free = frame.h - _height(rows) - checked.height - block.height - 1.5
                 if free >= 0:
                     return Face([*rows, Block(min(free / 3, 1.6), ()), checked], block, said == part_rows.WHOLE, True)
-    return next((Face(rows, declared[-1], False, False) for rows, _ in _choices(prepared, numbers, frame.w, 0.0) if _height(rows) <= room), None)
+    return next(
+        (
+            Face(rows, declared[-1], False, False)
+            for rows, _ in _choices(prepared, numbers, frame.w, 0.0)
+            if _height(rows) <= room
+        ),
+        None,
+    )
 
 
-def _choices(prepared: Prepared, numbers: dict[str, str], width: float, room: float) -> Iterator[tuple[list[Block], int]]:
-    """Rows in falling detail and size, and how much they say.  One row for each part only where ``room`` mm might hold them."""
+def _choices(
+    prepared: Prepared, numbers: dict[str, str], width: float, room: float
+) -> Iterator[tuple[list[Block], int]]:
+    """Rows in falling detail and size, and how much they say.
+
+    One row for each part only where ``room`` mm might hold them.
+    """
     dish, settings = prepared.dish, prepared.world.kitchen.settings
     if part_rows.least_mm(dish, is_full=True) < room:
-        yield part_rows.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement), part_rows.WHOLE
+        yield (
+            part_rows.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement),
+            part_rows.WHOLE,
+        )
     if part_rows.least_mm(dish, is_full=False) < room:
         yield part_rows.brief(dish, numbers, settings, width), part_rows.EACH
     fewest = part_rows.name_lines(dish, width, 10.0)
@@ -237,7 +324,15 @@ def _diagram(plate: Scene, frame: Frame) -> tuple[Item, ...]:
     k = _fit_scale(frame, plate)
     dx, dy = frame.x + (frame.w - plate.width_mm * k) / 2, frame.y + (frame.h - plate.height_mm * k) / 2
     text_k = max(k, SMALLEST_PT / smallest_text(plate.items))
-    return (Group(plate.items, title=plate.title, description=plate.description, role="img", placing=Placing(k, dx, dy, text_k)),)
+    return (
+        Group(
+            plate.items,
+            title=plate.title,
+            description=plate.description,
+            role="img",
+            placing=Placing(k, dx, dy, text_k),
+        ),
+    )
 
 
 def _from_the_side(side: Scene | None, width: float, room: float) -> Block | None:
@@ -253,7 +348,9 @@ def _from_the_side(side: Scene | None, width: float, room: float) -> Block | Non
     height = heading.height + 1.0 + side.height_mm * k
     place = Placing(k, (width - side.width_mm * k) / 2, heading.height + 1.0, max(k, SMALLEST_PT / least))
     picture = Group(side.items, title=side.title, description=side.description, role="img", placing=place)
-    return Block(height, (*heading.items, Rect(after, heading.height / 2, width - after, 0.2, Style(fill=GREY)), picture))
+    return Block(
+        height, (*heading.items, Rect(after, heading.height / 2, width - after, 0.2, Style(fill=GREY)), picture)
+    )
 
 
 def _scale_note(frame: Frame, plate: Scene) -> str:

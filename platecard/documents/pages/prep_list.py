@@ -160,7 +160,9 @@ def gap(g: Gap) -> str:
 
 def covers(plan: Plan) -> str:
     total = sum(n for _, _, n in plan.covers)
-    return f"{total} {'cover' if total == 1 else 'covers'}: " + ", ".join(f"{title} {n}" for _, title, n in plan.covers if n)
+    return f"{total} {'cover' if total == 1 else 'covers'}: " + ", ".join(
+        f"{title} {n}" for _, title, n in plan.covers if n
+    )
 
 
 # --------------------------------------------------------------------------- paper
@@ -173,7 +175,12 @@ def compose(work: Work) -> tuple[Scene, ...]:
     width = size[0] - 2 * MARGIN
     day = work.day.isoformat() if work.day else ""
     said = covers(work.plan)
-    top = column_pages.head("Preparation list", said if len(said) < 400 else f"{said[:397]}…", (day or "for service", settings.called), width)
+    top = column_pages.head(
+        "Preparation list",
+        said if len(said) < 400 else f"{said[:397]}…",
+        (day or "for service", settings.called),
+        width,
+    )
     column = (width - column_pages.GAP) / 2
     made_now = [m for m in work.plan.makes if m.batches or m.is_least]
     rows: list[Row] = []
@@ -184,16 +191,29 @@ def compose(work: Work) -> tuple[Scene, ...]:
             rows += [_make(m, column, work.system) for m in makes]
     rows += _picks(work, column) + _rest(work, column)
     prep = column_pages.flow(top, rows, column, size, "Preparation list", (day, "preparation"), settings.language)
-    top = column_pages.head("Order list", "in whole packs, trim and loss included", (day or "for service", settings.called), width)
+    top = column_pages.head(
+        "Order list", "in whole packs, trim and loss included", (day or "for service", settings.called), width
+    )
     rows = []
     for name, orders in by_supplier(work.orders).items():
         rows.append(column_pages.heading(supplier(name), column, size=10.0))
         rows += [_order(o, column, work.system) for o in orders]
     for currency, total in totals(work.orders).items():
         priced = sum(o.cost is not None for o in work.orders)
-        rows.append(column_pages.text(f"Priced lines come to {money(Money(total, currency))} ({priced} of {len(work.orders)} lines have a price).",
-                               column, 9.0, "semibold"))
-    order = column_pages.flow(top, rows, column, size, "Order list", (day, "order"), settings.language) if work.orders else ()
+        rows.append(
+            column_pages.text(
+                f"Priced lines come to {money(Money(total, currency))} ({priced} of {len(work.orders)} lines have a"
+                " price).",
+                column,
+                9.0,
+                "semibold",
+            )
+        )
+    order = (
+        column_pages.flow(top, rows, column, size, "Order list", (day, "order"), settings.language)
+        if work.orders
+        else ()
+    )
     return (*prep, *order)
 
 
@@ -202,17 +222,43 @@ def _make(make: Make, width: float, system: str) -> Row:
     amount_said = to_make(make, system) if make.batches else "not known"
     used = fonts.width_mm(amount_said, 8.5, "bold") + 2
     title = paragraph(recipe.called, width - 5.2 - used, 9.5, "bold", x=5.2)
-    items: list[Item] = [checkbox(0.4, 0.6, 3.0), *title.items, Text(width, fonts.ascent(9.5, "bold") * 0.9, amount_said, 8.5, "bold", anchor="end")]
+    items: list[Item] = [
+        checkbox(0.4, 0.6, 3.0),
+        *title.items,
+        Text(width, fonts.ascent(9.5, "bold") * 0.9, amount_said, 8.5, "bold", anchor="end"),
+    ]
     y = title.height
-    lines = [("; ".join(why(make, system)) + f". For {', '.join(make.used_for[:3])}" + (f" and {len(make.used_for) - 3} more"
-                                                                                        if len(make.used_for) > 3 else ""), "regular", INK)]
+    lines = [
+        (
+            "; ".join(why(make, system))
+            + f". For {', '.join(make.used_for[:3])}"
+            + (f" and {len(make.used_for) - 3} more" if len(make.used_for) > 3 else ""),
+            "regular",
+            INK,
+        )
+    ]
     lines += [(note, "semibold", INK) for note in make.notes]
     # An amount stays with its unit, and with what it is of.
-    lines.append((" · ".join(f"{name}{'*' if flag else ''} {said}".replace(" ", "\u00a0") for name, said, flag in scaled(make, system)), "regular",
-                  GREY))
+    lines.append(
+        (
+            " · ".join(
+                f"{name}{'*' if flag else ''} {said}".replace(" ", "\u00a0")
+                for name, said, flag in scaled(make, system)
+            ),
+            "regular",
+            GREY,
+        )
+    )
     if make.flags:
-        lines.append((f"* {make.batches} batches: " + "; ".join(dict.fromkeys(f.why.split(":")[0]
-                                                                              for f in make.flags)) + "; times do not grow with it", "italic", GREY))
+        lines.append(
+            (
+                f"* {make.batches} batches: "
+                + "; ".join(dict.fromkeys(f.why.split(":")[0] for f in make.flags))
+                + "; times do not grow with it",
+                "italic",
+                GREY,
+            )
+        )
     for said, face, colour in lines:
         part = paragraph(said, width - 5.2, 7.5, face, colour, x=5.2, y=y)
         items += part.items
@@ -224,7 +270,12 @@ def _ticked(name: str, said: str, below: str, width: float) -> Row:
     used = fonts.width_mm(said, 8.5, "bold") + 2
     title = paragraph(name, max(width - 5.2 - used, 20.0), 8.5, "semibold", x=5.2)
     part = paragraph(below, width - 5.2, 7.5, "regular", GREY, x=5.2, y=title.height) if below else Block(0, ())
-    items = (checkbox(0.4, 0.4, 2.8), *title.items, Text(width, fonts.ascent(8.5, "bold") * 0.9, said, 8.5, "bold", anchor="end"), *part.items)
+    items = (
+        checkbox(0.4, 0.4, 2.8),
+        *title.items,
+        Text(width, fonts.ascent(8.5, "bold") * 0.9, said, 8.5, "bold", anchor="end"),
+        *part.items,
+    )
     return Row(Block(title.height + part.height + 1.2, (Group(items, title=f"{name}: {said}", role="listitem"),)))
 
 
@@ -242,8 +293,12 @@ def _picks(work: Work, width: float) -> list[Row]:
     if not work.plan.picks:
         return []
     rows = [column_pages.heading("Trim, pick and cut, for the plate as it is", width, size=11.0)]
-    return rows + [_ticked(p.called, pick(p, work.system), f"{settings.station(p.station)}; {p.dish}" if p.station else p.dish, width)
-                   for p in work.plan.picks]
+    return rows + [
+        _ticked(
+            p.called, pick(p, work.system), f"{settings.station(p.station)}; {p.dish}" if p.station else p.dish, width
+        )
+        for p in work.plan.picks
+    ]
 
 
 def _rest(work: Work, width: float) -> list[Row]:
@@ -251,7 +306,9 @@ def _rest(work: Work, width: float) -> list[Row]:
     ready = [m for m in work.plan.makes if not m.batches and not m.is_least]
     if ready:
         rows.append(column_pages.heading("Nothing to make", width, size=11.0))
-        rows += [column_pages.text(f"{m.batch.recipe.called}: {'; '.join(why(m, work.system))}", width, 8.0) for m in ready]
+        rows += [
+            column_pages.text(f"{m.batch.recipe.called}: {'; '.join(why(m, work.system))}", width, 8.0) for m in ready
+        ]
     if work.plan.to_hand:
         rows.append(column_pages.heading("To hand", width, size=11.0))
         rows += [column_pages.text(f"{h.called}, {h.amount}: {h.used_for}", width, 8.0) for h in work.plan.to_hand]

@@ -30,7 +30,10 @@ PLATES = 10
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One recipe of the dish with its allergens; ``factor`` batches are ten plates' worth, ``wanted`` that as an amount."""
+    """One recipe of the dish with its allergens;
+
+    ``factor`` batches are ten plates' worth, ``wanted`` that as an amount.
+    """
 
     batch: Batch
     factor: Fraction | None
@@ -44,8 +47,16 @@ def cards(prepared: Prepared) -> tuple[Card, ...]:
     world, resolved = prepared.world, prepared.resolved
     found = prep.plan([(resolved, PLATES)], world.kitchen)
     made = sorted(found.makes, key=lambda m: m.depth)
-    return tuple(Card(m.batch, _factor(m), m.used_for, of_recipe(m.batch, resolved, world, prepared.shared),
-                      world.cautioner.of(_alone(m.batch, resolved))) for m in made)
+    return tuple(
+        Card(
+            m.batch,
+            _factor(m),
+            m.used_for,
+            of_recipe(m.batch, resolved, world, prepared.shared),
+            world.cautioner.of(_alone(m.batch, resolved)),
+        )
+        for m in made
+    )
 
 
 def _factor(make: Make) -> Fraction | None:
@@ -57,24 +68,44 @@ def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) ->
     alone = _alone(batch, resolved)
     taxonomy, settings = world.tracer.taxonomy, world.kitchen.settings
     names = dict(settings.equipment)
-    traces, relies_on = (*world.tracer.dish(alone), *cross_contact.received(alone, shared, names)), cross_contact.relied_on(alone, shared, names)
+    traces, relies_on = (
+        (*world.tracer.dish(alone), *cross_contact.received(alone, shared, names)),
+        cross_contact.relied_on(alone, shared, names),
+    )
     sums = sulphites.sums(alone, taxonomy, world.tracer.texts)
     return tuple(statement.derive(traces, sums, law, taxonomy, settings.language, relies_on) for law in world.laws)
 
 
 def _alone(batch: Batch, resolved: Resolved) -> Resolved:
-    """The recipe as if it were a dish of its own.  It keeps the component's key, so that it does not share equipment with itself."""
+    """The recipe as if it were a dish of its own.
+
+    It keeps the component's key, so that it does not share equipment with itself.
+    """
     recipe = batch.recipe
     own = next((p.component for p in resolved.parts if p.use.what is batch), None)
-    key = own.key if own else next((p.component.key for p in resolved.parts if _holds(p.use.what, recipe.key)), recipe.key)
+    key = (
+        own.key
+        if own
+        else next((p.component.key for p in resolved.parts if _holds(p.use.what, recipe.key)), recipe.key)
+    )
     source = Source("recipe", recipe.key, recipe.span)
-    component = replace(own, called=recipe.called, source=source) if own else Component(key, recipe.called, source, recipe.station, recipe.span)
+    component = (
+        replace(own, called=recipe.called, source=source)
+        if own
+        else Component(key, recipe.called, source, recipe.station, recipe.span)
+    )
     use = Use(batch, recipe.called, recipe.span, batch.mass_g, batch.mass_g, Fraction(1))
-    return Resolved(replace(resolved.dish, title=recipe.called, components=(component,), steps=()), (Part(component, use),), resolved.plate)
+    return Resolved(
+        replace(resolved.dish, title=recipe.called, components=(component,), steps=()),
+        (Part(component, use),),
+        resolved.plate,
+    )
 
 
 def _holds(what: object, key: str) -> bool:
-    return isinstance(what, Batch) and any(isinstance(u.what, Batch) and (u.what.recipe.key == key or _holds(u.what, key)) for u in what.lines)
+    return isinstance(what, Batch) and any(
+        isinstance(u.what, Batch) and (u.what.recipe.key == key or _holds(u.what, key)) for u in what.lines
+    )
 
 
 # --------------------------------------------------------------------------- drawing
@@ -91,8 +122,14 @@ def compose(prepared: Prepared, fingerprint: str, is_draft: bool = False) -> tup
     return tuple(found)
 
 
-def _pages(card: Card, prepared: Prepared, size: tuple[float, float], fingerprint: str, unknown: tuple[str, ...], is_draft: bool) -> tuple[Scene,
-                                                                                                                                           ...]:
+def _pages(
+    card: Card,
+    prepared: Prepared,
+    size: tuple[float, float],
+    fingerprint: str,
+    unknown: tuple[str, ...],
+    is_draft: bool,
+) -> tuple[Scene, ...]:
     settings, dish, recipe = prepared.world.kitchen.settings, prepared.dish, card.batch.recipe
     inner = size[0] - 2 * MARGIN
     for_whom = ", ".join(card.used_for)
@@ -105,9 +142,26 @@ def _pages(card: Card, prepared: Prepared, size: tuple[float, float], fingerprin
     left = (inner - column_pages.GAP) * (0.46 if wide else 0.5)
     right = inner - column_pages.GAP - left
     names = dict(settings.equipment)
-    columns = [(left, [*_ingredients(card, left, settings.amounts), *_facts(card, left, settings.amounts, names), *_care(card, left)]),
-               (right, _method(card, right, unknown))]
-    return column_pages.pages(top, columns, size, f"{dish.title}: {recipe.called}", (whose, f"code {fingerprint}"), settings.language, is_draft)
+    columns = [
+        (
+            left,
+            [
+                *_ingredients(card, left, settings.amounts),
+                *_facts(card, left, settings.amounts, names),
+                *_care(card, left),
+            ],
+        ),
+        (right, _method(card, right, unknown)),
+    ]
+    return column_pages.pages(
+        top,
+        columns,
+        size,
+        f"{dish.title}: {recipe.called}",
+        (whose, f"code {fingerprint}"),
+        settings.language,
+        is_draft,
+    )
 
 
 def _ingredients(card: Card, width: float, system: str) -> list[Row]:
@@ -115,23 +169,43 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
     for_plates = width - 1.0
     for_batch = for_plates - 23.0
     room = for_batch - 21.0
-    head = Block(line_mm(7.5) + 1.0, (Text(0, 2.6, "Ingredients", 7.5, "semibold", colour=GREY),
-                                      Text(for_batch, 2.6, "one batch", 7.5, "semibold", anchor="end", colour=GREY),
-                                      Text(for_plates, 2.6, f"{PLATES} plates", 7.5, "semibold", anchor="end", colour=GREY),
-                                      Rect(0, 3.4, width, 0.2, Style(fill=GREY))))
+    head = Block(
+        line_mm(7.5) + 1.0,
+        (
+            Text(0, 2.6, "Ingredients", 7.5, "semibold", colour=GREY),
+            Text(for_batch, 2.6, "one batch", 7.5, "semibold", anchor="end", colour=GREY),
+            Text(for_plates, 2.6, f"{PLATES} plates", 7.5, "semibold", anchor="end", colour=GREY),
+            Rect(0, 3.4, width, 0.2, Style(fill=GREY)),
+        ),
+    )
     rows = [Row(head, True)]
     for i, (line, use) in enumerate(zip(recipe.lines, batch.lines)):
         flag = scaling.flag_of(use)
         name = use.what.recipe.called if isinstance(use.what, Batch) else in_full(line, use)
-        title = paragraph(name + (" *" if flag else ""), room, 9.0, "bold" if isinstance(use.what, Batch) else "semibold", y=0.4)
+        title = paragraph(
+            name + (" *" if flag else ""), room, 9.0, "bold" if isinstance(use.what, Batch) else "semibold", y=0.4
+        )
         notes = [n for n in (line.note, _lost(line, use)) if n]
         said = paragraph("; ".join(notes), room, 7.5, "italic", GREY, y=0.4 + title.height) if notes else Block(0, ())
         high = title.height + said.height + 1.2
         amount = rounding.of(line.amount, system=system) if line.amount else "not said"
-        scaled = (rounding.of(line.amount, card.factor, system) if card.factor is not None else "not known") if line.amount else ""
-        items: list[Item] = [*title.items, *said.items, Text(for_batch, 3.3, amount, 9.0 if len(amount) < 12 else 7.5, "bold", anchor="end"),
-                             Text(for_plates, 3.3, scaled if line.amount is None or line.amount.kind != "unmeasured" else "",
-                                  9.0 if len(scaled) < 12 else 7.5, anchor="end")]
+        scaled = (
+            (rounding.of(line.amount, card.factor, system) if card.factor is not None else "not known")
+            if line.amount
+            else ""
+        )
+        items: list[Item] = [
+            *title.items,
+            *said.items,
+            Text(for_batch, 3.3, amount, 9.0 if len(amount) < 12 else 7.5, "bold", anchor="end"),
+            Text(
+                for_plates,
+                3.3,
+                scaled if line.amount is None or line.amount.kind != "unmeasured" else "",
+                9.0 if len(scaled) < 12 else 7.5,
+                anchor="end",
+            ),
+        ]
         shade = (Rect(-1, 0, width + 2, high, Style(fill=PALE)),) if i % 2 else ()
         rows.append(Row(Block(high, (*shade, Group(tuple(items), title=f"{name}, {amount}", role="listitem")))))
     if any(scaling.flag_of(u) for u in batch.lines):
@@ -156,23 +230,40 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
     recipe = card.batch.recipe
     facts: list[tuple[str, str]] = []
     if card.factor is not None and recipe.makes:
-        wanted = rounding.amount(recipe.makes.kind, recipe.makes.mean * card.factor, system,
-                              recipe.makes.unit if recipe.makes.kind == "count" else "", up=True)
+        wanted = rounding.amount(
+            recipe.makes.kind,
+            recipe.makes.mean * card.factor,
+            system,
+            recipe.makes.unit if recipe.makes.kind == "count" else "",
+            up=True,
+        )
         facts.append((f"{PLATES} plates take", f"{wanted} ({rounding.percent(card.factor)} of a batch)"))
     if recipe.each_g and recipe.makes:
         facts.append(("Makes", f"{recipe.makes.text} of {rounding.amount('mass', recipe.each_g, system)}"))
     balance = scaling.balance(card.batch)
     if balance.share is not None:
-        went = f"{rounding.amount('mass', balance.goes_in_g, system)} in, {rounding.amount('mass', balance.comes_out_g, system)} out"
+        went = (
+            f"{rounding.amount('mass', balance.goes_in_g, system)} in,"
+            f" {rounding.amount('mass', balance.comes_out_g, system)} out"
+        )
         facts.append(("Yield", f"{rounding.percent(Fraction(round(balance.share * 100), 100))}: {went}"))
     if recipe.left_behind:
         facts.append(("Left behind", f"{rounding.percent(recipe.left_behind)} of a batch never reaches a plate"))
-    facts += [(word, said) for word, said in (("Made ahead", recipe.made_ahead), ("Keeps", recipe.keeps or "not said"),
-                                              ("Equipment", ", ".join(equipment.get(e, e) for e in recipe.equipment))) if said]
+    facts += [
+        (word, said)
+        for word, said in (
+            ("Made ahead", recipe.made_ahead),
+            ("Keeps", recipe.keeps or "not said"),
+            ("Equipment", ", ".join(equipment.get(e, e) for e in recipe.equipment)),
+        )
+        if said
+    ]
     rows = [column_pages.heading("Yield and keeping", width)]
     for word, said in facts:
         part = paragraph(said, width - 24, 8.5, x=24)
-        rows.append(Row(Block(part.height + 0.7, (Text(0, fonts.ascent(8.5) * 0.9, word, 8.5, "semibold"), *part.items))))
+        rows.append(
+            Row(Block(part.height + 0.7, (Text(0, fonts.ascent(8.5) * 0.9, word, 8.5, "semibold"), *part.items)))
+        )
     flags = scaling.flags(card.batch)
     if flags:
         rows.append(column_pages.heading("When the batch grows or shrinks", width))
@@ -190,21 +281,32 @@ def _care(card: Card, width: float) -> list[Row]:
         return []
     rows = [column_pages.heading("Take care", width)]
     rows += [column_pages.text(f"{c.topic}: {c.says}", width, 8.0) for c in card.cautions]
-    return rows + [column_pages.text("Figures, with their food code and source: the second side of the pass card.", width, 7.5, "italic", GREY)]
+    return rows + [
+        column_pages.text(
+            "Figures, with their food code and source: the second side of the pass card.", width, 7.5, "italic", GREY
+        )
+    ]
 
 
 def _method(card: Card, width: float, unknown: tuple[str, ...]) -> list[Row]:
     rows = [column_pages.heading("Method", width)]
     for number, step in enumerate(card.batch.recipe.method, 1):
         part = paragraph(step, width - 6, 9.5, x=6)
-        rows.append(Row(Block(part.height + 1.6, (Text(0, fonts.ascent(9.5, "bold") * 0.9, f"{number}", 11, "bold", colour=INK), *part.items))))
+        rows.append(
+            Row(
+                Block(
+                    part.height + 1.6,
+                    (Text(0, fonts.ascent(9.5, "bold") * 0.9, f"{number}", 11, "bold", colour=INK), *part.items),
+                )
+            )
+        )
     if not card.batch.recipe.method:
         rows.append(column_pages.text("not written down", width, 9.0, "italic", GREY))
     rows.append(Row(Block(2.0, ())))
     open_here = unknown if any(not s.established_in_itself for s in card.statements) else ()
     block = allergen_block.block(card.statements, width, 8.5, open_here)
     rows += [Row(block), Row(Block(1.2, ()))]
-    rows.append(column_pages.text(f"Of {card.batch.recipe.called} alone; the plate has more on it.", width, 7.5, "italic", GREY))
+    rows.append(
+        column_pages.text(f"Of {card.batch.recipe.called} alone; the plate has more on it.", width, 7.5, "italic", GREY)
+    )
     return rows
-
-

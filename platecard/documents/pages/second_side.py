@@ -86,8 +86,14 @@ def _dealt(rows: list[Block], height: float, columns: int) -> tuple[list[list[Bl
     return made, rows[at:]
 
 
-def pages(build: list[Block], timeline: Block | None, cautions: list[Block], area: tuple[float, float, float, float],
-          columns: int, spare: Callable[[float], Block | None] = lambda room: None) -> list[tuple[Item, ...]]:
+def pages(
+    build: list[Block],
+    timeline: Block | None,
+    cautions: list[Block],
+    area: tuple[float, float, float, float],
+    columns: int,
+    spare: Callable[[float], Block | None] = lambda room: None,
+) -> list[tuple[Item, ...]]:
     """The pages behind the front: none where there is nothing to say.
 
     The timeline stands before the cautions, or behind them where that saves a page.
@@ -105,8 +111,14 @@ def pages(build: list[Block], timeline: Block | None, cautions: list[Block], are
     return [tuple(block.at(x, y) for block, x, y in page) for page in chosen]
 
 
-def _filled(build: list[Block], before: Block | None, cautions: list[Block], behind: Block | None, area: tuple[float, float, float, float],
-            columns: int) -> list[list[tuple[Block, float, float]]]:
+def _filled(
+    build: list[Block],
+    before: Block | None,
+    cautions: list[Block],
+    behind: Block | None,
+    area: tuple[float, float, float, float],
+    columns: int,
+) -> list[list[tuple[Block, float, float]]]:
     """What stands where on each page."""
     made = Pages(*area, columns)
     made.in_columns(build)

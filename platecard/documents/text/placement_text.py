@@ -16,12 +16,26 @@ from platecard.model.nouns import Dish, Step
 from platecard.quantities.units import clock_text, shown
 
 _NUMBERS = ("", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-_ORDINALS = ("", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth")
+_ORDINALS = (
+    "",
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+)
 _AS_DRAWN = "spread as drawn"
-_CENTRE_MM = 5.0   # nearer than this to the middle a piece has no clock position
-_NEAR_DEG = 10.0   # two pieces nearer than this in direction are told apart by how far out they are
-_MOST_NAMED = 4    # more pieces than this are not told one by one by their places
-_EVEN_MM = 0.6     # gaps that differ by less are even: no spoon is finer
+_CENTRE_MM = 5.0  # nearer than this to the middle a piece has no clock position
+_NEAR_DEG = 10.0  # two pieces nearer than this in direction are told apart by how far out they are
+_MOST_NAMED = 4  # more pieces than this are not told one by one by their places
+_EVEN_MM = 0.6  # gaps that differ by less are even: no spoon is finer
 
 
 def on(step: Step, dish: Dish, arrangement: Arrangement) -> str:
@@ -43,7 +57,11 @@ def _shared(hosts: Sequence[Footprint], counts: Sequence[int], steps: Sequence[S
     if len(hosts) == 1:
         if high == 1:
             return "one"
-        return f"{_number(high)}, evenly along it" if hosts[0].length_mm > 1.3 * hosts[0].width_mm else f"{_number(high)}, {_AS_DRAWN}"
+        return (
+            f"{_number(high)}, evenly along it"
+            if hosts[0].length_mm > 1.3 * hosts[0].width_mm
+            else f"{_number(high)}, {_AS_DRAWN}"
+        )
     if low == high:
         return f"{_number(low)} on each"
     some, rest = ([i for i, n in enumerate(counts) if n == each] for each in (high, low))
@@ -61,7 +79,10 @@ def _shared(hosts: Sequence[Footprint], counts: Sequence[int], steps: Sequence[S
     else:
         few, many, n, others = (some, rest, high, low) if len(some) <= len(rest) else (rest, some, low, high)
         other = "each of the others" if len(many) > 1 else "the other"
-        said = f"{_number(n)}{' each' if len(few) > 1 else ''} on {_named(few, hosts, counting, noun)}, {_number(others)} on {other}"
+        said = (
+            f"{_number(n)}{' each' if len(few) > 1 else ''} on {_named(few, hosts, counting, noun)}, {_number(others)}"
+            f" on {other}"
+        )
     return f"{said}, {counting}" if counting else said
 
 
@@ -85,7 +106,11 @@ def _named(which: Sequence[int], hosts: Sequence[Footprint], counting: str, noun
     if counting:
         return f"the {_listed([_ordinal(i + 1) for i in which])} {noun}".rstrip()
     places = _listed([_place(hosts[i], hosts) for i in which])
-    return f"the {wording.noun(hosts[0].shape, len(which))} {places}" if noun else f"{'those' if len(which) > 1 else 'the one'} {places}"
+    return (
+        f"the {wording.noun(hosts[0].shape, len(which))} {places}"
+        if noun
+        else f"{'those' if len(which) > 1 else 'the one'} {places}"
+    )
 
 
 def _place(host: Footprint, hosts: Sequence[Footprint]) -> str:

@@ -10,19 +10,48 @@ from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link
 from platecard.model.nouns import Dish, Distance, Piece, Place, Plate, Region, Step
 from platecard.quantities.units import clock_text, shown
 
-CAUTION = ("Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food law "
-           "and the practice of those licensed to run this kitchen.")
+CAUTION = (
+    "Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food"
+    " law and the practice of those licensed to run this kitchen."
+)
 
 EVERY_OTHER = "every other group of this law"  # where all that is not contained is not established
-PRESENCE = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "not established", ABSENT: "not among the ingredients entered"}
+PRESENCE = {
+    CONTAINS: "contains",
+    MAY: "may contain",
+    UNKNOWN: "not established",
+    ABSENT: "not among the ingredients entered",
+}
 
-_SHAPES = {"disc": ("disc", "discs"), "slice": ("slice", "slices"), "bar": ("bar", "bars"), "quenelle": ("quenelle", "quenelles"),
-           "dot": ("dot", "dots"), "shard": ("shard", "shards"), "leaf": ("leaf", "leaves"), "frond": ("frond", "fronds"),
-           "flower": ("flower", "flowers"), "cube": ("cube", "cubes"), "wedge": ("wedge", "wedges"), "fillet": ("portion", "portions"),
-           "crumb": ("crumb", "crumbs"), "pool": ("pool", "pools"), "swipe": ("swipe", "swipes"), "drizzle": ("drizzle", "drizzles"),
-           "ring": ("ring", "rings"), "foam": ("spoonful of foam", "spoonfuls of foam"), "outline": ("cut shape", "cut shapes")}
+_SHAPES = {
+    "disc": ("disc", "discs"),
+    "slice": ("slice", "slices"),
+    "bar": ("bar", "bars"),
+    "quenelle": ("quenelle", "quenelles"),
+    "dot": ("dot", "dots"),
+    "shard": ("shard", "shards"),
+    "leaf": ("leaf", "leaves"),
+    "frond": ("frond", "fronds"),
+    "flower": ("flower", "flowers"),
+    "cube": ("cube", "cubes"),
+    "wedge": ("wedge", "wedges"),
+    "fillet": ("portion", "portions"),
+    "crumb": ("crumb", "crumbs"),
+    "pool": ("pool", "pools"),
+    "swipe": ("swipe", "swipes"),
+    "drizzle": ("drizzle", "drizzles"),
+    "ring": ("ring", "rings"),
+    "foam": ("spoonful of foam", "spoonfuls of foam"),
+    "outline": ("cut shape", "cut shapes"),
+}
 
-FOOD = {"frozen": "food frozen", "cold": "food cold", "room": "food at room temperature", "warm": "food warm", "hot": "food hot"}
+FOOD = {
+    "frozen": "food frozen",
+    "cold": "food cold",
+    "room": "food at room temperature",
+    "warm": "food warm",
+    "hot": "food hot",
+}
 SERVE = {"chilled": "chilled plate", "room": "plate at room temperature", "warm": "warm plate", "hot": "hot plate"}
 
 
@@ -51,7 +80,11 @@ def shape(piece: Piece, count: int) -> str:
 
 def size(piece: Piece) -> str:
     """``22 mm`` or ``45 × 20 mm``, with the height where it is said."""
-    flat = f"{shown(piece.length_mm)} × {shown(piece.width_mm)} mm" if piece.length_mm != piece.width_mm else f"{shown(piece.length_mm)} mm"
+    flat = (
+        f"{shown(piece.length_mm)} × {shown(piece.width_mm)} mm"
+        if piece.length_mm != piece.width_mm
+        else f"{shown(piece.length_mm)} mm"
+    )
     if piece.last_mm is not None:
         flat = f"from {shown(piece.length_mm)} to {shown(piece.last_mm)} mm"
     if piece.hole_mm is not None:
@@ -79,13 +112,19 @@ def what(step: Step) -> str:
     """What goes on: ``slices, 45 × 20 mm, 6 mm high, 12 g each`` or ``45 ml, 120 mm across``."""
     said = []
     if step.piece is not None:
-        said.append(f"{shape(step.piece, step.count)} {standing(step.piece) if step.facing.stance == 'standing' else size(step.piece)}")
+        said.append(
+            f"{shape(step.piece, step.count)}"
+            f" {standing(step.piece) if step.facing.stance == 'standing' else size(step.piece)}"
+        )
         if step.piece.weight_g is not None:
             said.append(f"{shown(step.piece.weight_g, 2)} g{' each' if step.count > 1 else ''}")
     if step.amount is not None:
         said.append(step.amount.text)
     if step.across_mm is not None:
-        said.append(f"{mm(step.across_mm)} {'wide at the thick end' if step.arrange == 'swipe' else 'wide' if step.arrange == 'drizzle' else 'across'}")
+        said.append(
+            f"{mm(step.across_mm)}"
+            f" {'wide at the thick end' if step.arrange == 'swipe' else 'wide' if step.arrange == 'drizzle' else 'across'}"
+        )
     return ", ".join(said)
 
 
@@ -108,16 +147,29 @@ def _clock(p: Place | None) -> str:
 
 
 def region(r: Region) -> str:
-    between = f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out" if r.outer.is_share else f"{shown(r.inner.value)} to {shown(r.outer.value)} mm out"
+    between = (
+        f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out"
+        if r.outer.is_share
+        else f"{shown(r.inner.value)} to {shown(r.outer.value)} mm out"
+    )
     if not r.inner.value:
         between = "" if r.outer.is_share and r.outer.value == 1 else f"up to {distance(r.outer)}"
-    around = f"{clock_text(float(r.from_deg))} to {clock_text(float(r.to_deg))}" if r.from_deg is not None and r.to_deg is not None else "all round"
+    around = (
+        f"{clock_text(float(r.from_deg))} to {clock_text(float(r.to_deg))}"
+        if r.from_deg is not None and r.to_deg is not None
+        else "all round"
+    )
     return ", ".join(x for x in (around, between) if x)
 
 
 _GROUPED = {"row": "in a row", "grid": "in a grid", "cluster": "close together", "leaning": "leaning one on the other"}
-_RELATED = {"beside": "beside {}", "behind": "behind {}, away from the guest", "under": "under {}", "around": "along the edge of {}",
-            "alternating_with": "one between each two of {}"}
+_RELATED = {
+    "beside": "beside {}",
+    "behind": "behind {}, away from the guest",
+    "under": "under {}",
+    "around": "along the edge of {}",
+    "alternating_with": "one between each two of {}",
+}
 
 
 def called(key: str, dish: Dish) -> str:
@@ -137,15 +189,27 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
         way = "anticlockwise " if step.anticlockwise else ""
         first, last = (" (the first, underneath)", " (the last, on top)") if step.arrange == "fan" else ("", "")
         ends = f"{_clock(step.start)}{first} {way}to {_clock(step.end)}{last}"
-        said.append(f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}" + (f", {distance(step.out, plate)}" if step.out else ""))
+        said.append(
+            f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}"
+            + (f", {distance(step.out, plate)}" if step.out else "")
+        )
     elif step.arrange == "line":
-        said.append(f"in a line from {_clock(step.start)} to {_clock(step.end)}" + (f", {distance(step.out, plate)}" if step.out else ""))
+        said.append(
+            f"in a line from {_clock(step.start)} to {_clock(step.end)}"
+            + (f", {distance(step.out, plate)}" if step.out else "")
+        )
     elif step.arrange in ("swipe", "drizzle"):
         bent = f", {'anticlockwise' if step.anticlockwise else 'clockwise'} along the arc" if step.bends else ""
-        said.append(f"{'pulled, thick end first,' if step.arrange == 'swipe' else 'in a line'} from {_clock(step.start)} to {_clock(step.end)}{bent}" + (f", {distance(step.out, plate)}" if step.out else ""))
+        said.append(
+            f"{'pulled, thick end first,' if step.arrange == 'swipe' else 'in a line'} from {_clock(step.start)} to"
+            f" {_clock(step.end)}{bent}" + (f", {distance(step.out, plate)}" if step.out else "")
+        )
     elif step.arrange in ("row", "grid", "cluster", "leaning"):
-        said.append(_GROUPED[step.arrange] + (f" of {step.rows} rows" if step.rows else "")
-                    + (f" running to {clock_text(float(step.along_deg))}" if step.along_deg is not None else ""))
+        said.append(
+            _GROUPED[step.arrange]
+            + (f" of {step.rows} rows" if step.rows else "")
+            + (f" running to {clock_text(float(step.along_deg))}" if step.along_deg is not None else "")
+        )
     elif step.arrange == "ring":
         said.append("in a ring" + (f", {distance(step.out, plate)}" if step.out else ""))
     elif step.arrange == "scatter":
@@ -158,9 +222,17 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
     if step.at is not None:
         side = (step.beside or step.around) and step.at.clock_deg is not None
         if step.arrange == "ring" and not step.around:
-            said.append(f"the first at {clock_text(float(step.at.clock_deg))}" if step.at.clock_deg is not None else f"round the point {place(step.at, None, plate)}")
+            said.append(
+                f"the first at {clock_text(float(step.at.clock_deg))}"
+                if step.at.clock_deg is not None
+                else f"round the point {place(step.at, None, plate)}"
+            )
         else:
-            said.append(f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}" if side else place(step.at, step.out, plate))
+            said.append(
+                f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}"
+                if side
+                else place(step.at, step.out, plate)
+            )
     if on:
         said.append(on)
     elif step.on:
@@ -220,7 +292,11 @@ def leeway(step: Step) -> str:
 
 def count(step: Step) -> str:
     """The large numeral of a step: pieces, or the amount."""
-    return f"{step.count}" if step.piece is not None and step.arrange != "pool" else (step.amount.text if step.amount else "1")
+    return (
+        f"{step.count}"
+        if step.piece is not None and step.arrange != "pool"
+        else (step.amount.text if step.amount else "1")
+    )
 
 
 def chain(links: tuple[Link, ...]) -> str:
@@ -237,7 +313,11 @@ def nothing(statement: Statement) -> str:
     if any(f.left_out for f in statement.with_presence(ABSENT)):
         return "No group of this law has to be declared for the ingredients entered."
     is_open = statement.with_presence(MAY) or statement.with_presence(UNKNOWN)
-    return "No group that this law declares is a stated ingredient." if is_open else "No group that this law declares is among the ingredients entered."
+    return (
+        "No group that this law declares is a stated ingredient."
+        if is_open
+        else "No group that this law declares is among the ingredients entered."
+    )
 
 
 def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
@@ -245,11 +325,16 @@ def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
     found = _by_source(statements, UNKNOWN)
     is_everything = len(found) == 1 and all(s.all_open for s in statements)
     words = {source: "any other allergen" if is_everything else ", ".join(names) for source, names in found.items()}
-    return tuple(f"Not established over shared equipment: {named}, from the {source}" for source, named in words.items())
+    return tuple(
+        f"Not established over shared equipment: {named}, from the {source}" for source, named in words.items()
+    )
 
 
 def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
-    """One sentence: what the dish may contain by shared equipment, from the nearest source; none where nothing came so."""
+    """One sentence:
+
+    what the dish may contain by shared equipment, from the nearest source; none where nothing came so.
+    """
     said = "; ".join(f"{', '.join(names)} from the {source}" for source, names in _by_source(statements, MAY).items())
     return (f"Over shared equipment: {said}.",) if said else ()
 
@@ -272,7 +357,8 @@ def relies_on_cleaning(statements: tuple[Statement, ...]) -> tuple[str, ...]:
 
 
 def relies_on(reached: tuple[Reach, ...], most: int) -> str:
-    """What a declaration relies on beyond the dish's own recipes, naming at most ``most`` dishes and counting the rest; nothing where it is alone.
+    """What a declaration relies on beyond the dish's own recipes, naming at most ``most`` dishes and counting the
+    rest; nothing where it is alone.
 
     A dish is named by what its title begins with, where that names no other.
     """
@@ -292,9 +378,15 @@ def stands_on(basis: Basis) -> list[str]:
     """In full, line by line, what the documents of a dish stand on."""
     lines = [f"read for it: {', '.join(basis.files)}"]
     unread = [d.file for d in basis.menu if not d.is_read]
-    lines.append(f"counted for shared equipment: {len(basis.menu)} {'dish' if len(basis.menu) == 1 else 'dishes'}" + (f", not read: {', '.join(unread)}" if unread else ""))
+    lines.append(
+        f"counted for shared equipment: {len(basis.menu)} {'dish' if len(basis.menu) == 1 else 'dishes'}"
+        + (f", not read: {', '.join(unread)}" if unread else "")
+    )
     for r in basis.reached:
-        lines.append(f"{'shares the ' + r.called.removeprefix('the ') + ' with' if r.called else 'further off, over several pieces of equipment'}: {'; '.join(d.title for d in r.dishes)}")
+        lines.append(
+            f"{'shares the ' + r.called.removeprefix('the ') + ' with' if r.called else 'further off, over several pieces of equipment'}:"
+            f" {'; '.join(d.title for d in r.dishes)}"
+        )
     lines += [f"label of {one.called}, read {one.read}" for one in basis.labels]
     lines += [f"not established: {u.name}{f': {u.why}' if u.why else ''}" for u in basis.unread]
     return lines
