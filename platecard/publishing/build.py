@@ -11,12 +11,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from typing import Any
 
 from platecard import fingerprint
 from platecard.diagnostics import Problem, Span, error, warning
 from platecard.pipeline import Prepared
-from platecard.publishing import disk, issued, rendered, staleness
+from platecard.publishing import disk, issued, rendered, staleness, workers
 from platecard.publishing import record as records
 from platecard.publishing.kept_cards import Keeper
 from platecard.publishing.ownership import MENU
@@ -24,6 +26,7 @@ from platecard.publishing.record import Issued
 from platecard.publishing.rendered import Pages, documents_of, render, render_menu
 from platecard.publishing.single_file import write_file
 from platecard.publishing.transaction import Report, Transaction
+from platecard.publishing.workers import Drawn, Job
 
 __all__ = [
     "MENU",
@@ -71,6 +74,7 @@ def build(
     with_menu: bool = False,
     with_recipes: bool = False,
     tell: Callable[[Report], None] = lambda report: None,
+    executor: Executor | None = None,
 ) -> tuple[Report, ...]:
     """Write the documents of ``menu`` below ``out``, whose lock the caller holds.
 
@@ -78,6 +82,8 @@ def build(
     key and the spec on record ("" where there is none): what has none is withdrawn.
     ``with_menu``: write the menu's own documents, for which ``menu`` must be all of it.
     ``with_recipes``: the recipe cards too.  ``anew``: draw even what is up to date.
+    ``tell`` is called with the report of each dish as it is done.  ``executor``: whose workers
+    draw the dishes; the bytes are the same with any and with none.
     Nothing of a dish but its statements is kept from one to the next.
     """
     record, faults = records.read(out)
@@ -104,8 +110,10 @@ def build(
             tell(report)
 
     kept: list[Prepared] = []
+    jobs = [Job(p.prepared, p.is_draft, with_recipes) for p in plans if p.action in (_DRAW, _AGAIN)]
+    pictures = workers.drawn(jobs, executor)
     for plan in plans:
-        report, prepared = work.carry_out(plan)
+        report, prepared = work.carry_out(plan, pictures)
         if not prepared.is_draft:
             kept.append(prepared)
         told(replace(report, is_draft=prepared.is_draft))
@@ -168,7 +176,7 @@ class _Build:
             if key not in keys
         )
 
-    def _issued(self, key: str) -> dict:
+    def _issued(self, key: str) -> dict[str, Any]:
         """What was issued of a dish so far, revision by revision."""
         known = self.record.get(key)
         return known.issued if known is not None else {}
@@ -176,8 +184,11 @@ class _Build:
     def _action(self, key: str, stamp: str, names: Iterable[str]) -> str:
         return _DRAW if not self.folder.holds(key, stamp, names) else _AGAIN if self.anew else _KEEP
 
-    def carry_out(self, plan: _Plan) -> tuple[Report, Prepared]:
-        """Draw a dish where that is to be done; the report, and the dish as the menu is to know it."""
+    def carry_out(self, plan: _Plan, pictures: Iterator[Drawn]) -> tuple[Report, Prepared]:
+        """Issue a dish where that is to be done; the report, and the dish as the menu is to know it.
+
+        ``pictures`` are the drawn dishes in the order of their plans.
+        """
         prepared = plan.prepared
         if plan.action == _WITHHOLD:
             return self.folder.left(prepared.key, prepared.problems), prepared
@@ -188,14 +199,16 @@ class _Build:
                     prepared.key, replace(self.record.issued[prepared.key], issued=issued.remembered(was, prepared))
                 )
             return Report(prepared.key, "unchanged", self.folder.places(prepared.key), prepared.problems), prepared
-        pages: list[Pages] = []
+        picture = next(pictures)
 
         def drawn() -> Iterator[tuple[str, disk.Pieces]]:
-            for name, data in render(rendered.laid(prepared), plan.is_draft, self.with_recipes, pages.append).items():
+            if picture.fault is not None:
+                raise picture.fault
+            for name, data in picture.files.items():
                 yield name, (data,)
 
         def entry(files: dict[str, str]) -> Issued:
-            kept = self.cards.put(prepared.key, pages[0])
+            kept = self.cards.put(prepared.key, picture.card)
             so_far = was if plan.is_draft else issued.remembered(was, prepared)
             return Issued(
                 files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft, issued=so_far
@@ -285,7 +298,7 @@ def _not_drawn(prepared: Prepared, exc: Exception) -> Problem:
     else:
         remedy = (
             "undo what was changed last in the dish, or take its file off the menu; "
-            "and report it, for this is a fault of platecard's"
+            "and please report it: this is a fault in platecard"
         )
     place = prepared.dish.span if prepared.dish else Span(prepared.file)
     return error("not-drawn", place, f"the card of {prepared.key} cannot be drawn: {_reason(exc)}", remedy)

@@ -32,7 +32,7 @@ def ensure_folder(path: str) -> None:
 
 
 def draft(folder: str, name: str, pieces: Pieces, is_lasting: bool = True) -> str:
-    """A file beside the place it is meant for, complete on the disk (``is_lasting``) or at least in the system's hands."""
+    """A file beside its place, complete on the disk (``is_lasting``) or at least in the system's hands."""
     path = os.path.join(folder, f".{name.lstrip('.')}.{os.getpid()}.part")
     remove(path)
     with open(path, "xb") as stream:
@@ -120,7 +120,7 @@ def _at_once(path: str, flags: int) -> int:
     return os.open(path, flags | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0))
 
 
-def passed_on(pieces: Pieces, digest) -> Iterator[bytes]:
+def passed_on(pieces: Pieces, digest: hashlib._Hash) -> Iterator[bytes]:
     """The pieces as they are, each added to the digest on its way."""
     for piece in pieces:
         digest.update(piece)

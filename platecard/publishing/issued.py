@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from typing import Any
 
 from platecard import fingerprint
 from platecard.allergens import acknowledgement
@@ -26,7 +27,7 @@ OTHER_CONTENT, OTHER_ALLERGENS, MAY_CONTAIN = (
 _LAST, _REVISIONS = "last", "revisions"
 
 
-def issued(prepared: Prepared) -> dict:
+def issued(prepared: Prepared) -> dict[str, Any]:
     """What is issued of a dish, as data.
 
     ``{revision, code, content, contains, may_contain}``: the revision's number (0 without one), the
@@ -42,7 +43,7 @@ def issued(prepared: Prepared) -> dict:
     }
 
 
-def remembered(record: Mapping, prepared: Prepared) -> dict:
+def remembered(record: Mapping[str, Any], prepared: Prepared) -> dict[str, Any]:
     """The record of a dish with what is issued now: ``{last: number, revisions: {number: what was issued}}``.
 
     An old number stays on record, so that it is noticed when it is used again.
@@ -54,7 +55,7 @@ def remembered(record: Mapping, prepared: Prepared) -> dict:
     }
 
 
-def against_issued(prepared: Prepared, record: Mapping) -> tuple[Problem, ...]:
+def against_issued(prepared: Prepared, record: Mapping[str, Any]) -> tuple[Problem, ...]:
     """How a dish differs from what was issued of it.
 
     1. Under a number that was issued, other allergens are declared as contained: an error.
@@ -132,7 +133,7 @@ def against_issued(prepared: Prepared, record: Mapping) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def held_against(prepared: Prepared, record: Mapping) -> Prepared:
+def held_against(prepared: Prepared, record: Mapping[str, Any]) -> Prepared:
     """The dish with the problems of :func:`against_issued` among its own: other allergens withhold its card."""
     found = against_issued(prepared, record)
     return replace(prepared, problems=in_order((*prepared.problems, *found))) if found else prepared
@@ -142,7 +143,7 @@ def _number(prepared: Prepared) -> int:
     return prepared.dish.revision.number if prepared.dish is not None and prepared.dish.revision else 0
 
 
-def _more(one: Mapping, other: Mapping, what: str) -> dict[str, list[str]]:
+def _more(one: Mapping[str, Any], other: Mapping[str, Any], what: str) -> dict[str, list[str]]:
     """What the one declares and the other does not, law by law, of the laws that both have."""
     mine, theirs = _mapping(one.get(what)), _mapping(other.get(what))
     both = {
@@ -160,7 +161,7 @@ def _listed(by_law: Mapping[str, Iterable[str]], tree: Taxonomy) -> str:
     return ", ".join(f"{name} ({', '.join(keys)})" for name, keys in laws.items())
 
 
-def _mapping(value: object) -> Mapping:
+def _mapping(value: object) -> Mapping[str, Any]:
     return value if isinstance(value, Mapping) else {}
 
 

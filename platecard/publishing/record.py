@@ -12,6 +12,7 @@ import json
 import os
 import re
 from dataclasses import dataclass, field
+from typing import Any
 
 from platecard.diagnostics import Problem, warning
 from platecard.files.entries import is_key
@@ -43,9 +44,9 @@ class Issued:
     code: str = ""
     is_draft: bool = False
     is_leaving: bool = False
-    issued: dict = field(default_factory=dict)
+    issued: dict[str, Any] = field(default_factory=dict)
 
-    def as_data(self) -> dict:
+    def as_data(self) -> dict[str, Any]:
         said = {
             "key": self.key,
             "spec": self.spec,
@@ -146,7 +147,7 @@ def _issued(value: object) -> Issued | None:
     earlier = value.get("issued")
     return Issued(
         files,
-        spec=spec if is_path else "",
+        spec=str(spec) if is_path else "",
         is_draft=value.get("draft") is True,
         is_leaving=value.get("leaving") is True,
         issued=earlier if isinstance(earlier, dict) else {},
@@ -154,5 +155,5 @@ def _issued(value: object) -> Issued | None:
     )
 
 
-def _fits(value: object, pattern: re.Pattern) -> bool:
+def _fits(value: object, pattern: re.Pattern[str]) -> bool:
     return isinstance(value, str) and pattern.match(value) is not None

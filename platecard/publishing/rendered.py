@@ -12,6 +12,8 @@ from platecard import fingerprint
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Scene
 from platecard.layout import heights
+from platecard.layout.footprint import Arrangement
+from platecard.model.nouns import Dish
 from platecard.pipeline import Prepared
 from platecard.publishing import library_versions
 from platecard.recipes.resolve import Batch
@@ -26,7 +28,16 @@ def laid(prepared: Prepared) -> Prepared:
 
     if prepared.arrangement is not None:
         return prepared
+    if prepared.dish is None or prepared.resolved is None or prepared.resolved.plate is None:
+        raise ValueError(f"{prepared.key} cannot be laid out: its spec or its plate could not be read")
     return replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
+
+
+def plated(prepared: Prepared) -> tuple[Dish, Arrangement]:
+    """The dish and its laid plate.  ValueError where one of them is missing, so that nothing can be drawn."""
+    if prepared.dish is None or prepared.arrangement is None:
+        raise ValueError(f"{prepared.key} cannot be drawn: its spec could not be read, or its plate not laid out")
+    return prepared.dish, prepared.arrangement
 
 
 def render(
@@ -45,20 +56,21 @@ def render(
     from platecard.drawing import pdf, svg
     from platecard.layout import checks
 
-    numbers = plate.number_of(prepared.dish)
-    shown = checks.faults(prepared.arrangement, prepared.dish) if is_draft else ()
-    scene = plate.draw(prepared.arrangement, prepared.dish, faults=shown)
+    dish, arrangement = plated(prepared)
+    numbers = plate.number_of(dish)
+    shown = checks.faults(arrangement, dish) if is_draft else ()
+    scene = plate.draw(arrangement, dish, faults=shown)
     mark = fingerprint.of(prepared)
     side = _side(prepared)
     pages = pass_card.compose(prepared, scene, numbers, mark, is_draft, side=side)
     marked = draft_mark.banded if is_draft else lambda picture: picture
     bound = tuple(map(pdf.page, pages))
     keep(bound)
-    settings, revision = prepared.world.kitchen.settings, prepared.dish.revision
+    settings, revision = prepared.world.kitchen.settings, dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
     card = pdf.write(
         bound,
-        title=prepared.dish.title,
+        title=dish.title,
         author=settings.called,
         subject=subject,
         keywords=mark,
@@ -71,7 +83,7 @@ def render(
     if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
         made["recipe-cards.pdf"] = pdf.write(
             recipes,
-            title=f"{prepared.dish.title}: recipe cards",
+            title=f"{dish.title}: recipe cards",
             author=settings.called,
             subject=subject.replace("Pass card", "Recipe cards"),
             keywords=mark,
@@ -92,7 +104,8 @@ def _side(prepared: Prepared) -> Scene | None:
     """The view from the guest's side, where height matters."""
     from platecard.documents.diagram import side_view
 
-    return side_view.draw(prepared.arrangement, prepared.dish) if heights.matter(prepared.arrangement) else None
+    dish, arrangement = plated(prepared)
+    return side_view.draw(arrangement, dish) if heights.matter(arrangement) else None
 
 
 def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene, ...]:
@@ -107,16 +120,15 @@ def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, .
 
     Recipe cards only where they are asked for and there are recipes, a timeline where something is finished to order.
     """
-    cards = (
-        ("recipe-cards.pdf",)
-        if with_recipes and any(isinstance(p.use.what, Batch) for p in prepared.resolved.parts)
-        else ()
-    )
+    parts = prepared.resolved.parts if prepared.resolved is not None else ()
+    has_recipes = any(isinstance(p.use.what, Batch) for p in parts)
+    cards = ("recipe-cards.pdf",) if with_recipes and has_recipes else ()
+    _, arrangement = plated(prepared)
     return (
         *DOCUMENTS,
         *cards,
         *(("fire.svg",) if prepared.schedule else ()),
-        *(("side.svg",) if heights.matter(prepared.arrangement) else ()),
+        *(("side.svg",) if heights.matter(arrangement) else ()),
     )
 
 
@@ -179,10 +191,9 @@ def card(prepared: Prepared) -> Pages:
     from platecard.drawing import pdf
 
     prepared = laid(prepared)
-    scene = plate.draw(prepared.arrangement, prepared.dish)
-    pages = pass_card.compose(
-        prepared, scene, plate.number_of(prepared.dish), fingerprint.of(prepared), side=_side(prepared)
-    )
+    dish, arrangement = plated(prepared)
+    scene = plate.draw(arrangement, dish)
+    pages = pass_card.compose(prepared, scene, plate.number_of(dish), fingerprint.of(prepared), side=_side(prepared))
     return tuple(map(pdf.page, pages))
 
 
