@@ -1,23 +1,36 @@
-"""What went wrong, where, and how to say it.
+"""Problems: what is wrong, where it stands, and how it is shown to a person.
 
-Every stage returns its problems as values; nothing is thrown and nothing is
-printed on the way.  Sorting and wording live here and nowhere else.
+Every stage returns its problems as values; none is raised and none is printed on
+the way.  They are sorted and rendered here and nowhere else.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
 
-ERROR, WARNING, ADVICE = "error", "warning", "advice"
+from platecard.whereabouts import whereabouts
+
+
+class Severity(StrEnum):
+    """How bad a problem is, worst first; each member is its own word, in JSON too."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    ADVICE = "advice"
+
+
+ERROR, WARNING, ADVICE = Severity.ERROR, Severity.WARNING, Severity.ADVICE
+_RANK = {severity: rank for rank, severity in enumerate(Severity)}
 
 
 class Span(NamedTuple):
-    """A place in a text: file, line and column (both from 1), length in characters.
+    """A place in a text: file, line and column (both counted from 1), and length in characters.
 
-    A tuple, since there are hundreds for each dish, and they are compared and hashed in every chain of reasons.
+    A tuple, because each dish has hundreds of them, and every chain of reasons compares and hashes them.
     """
 
     file: str
@@ -31,16 +44,16 @@ class Span(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing to mend.
+    """One thing to put right.
 
-    ``slug`` is stable across versions, ``severity`` is ``error`` (withholds the
-    card), ``warning`` or ``advice`` (never do), ``hints`` say what to do.
-    ``withholds`` is false for the rare error that the card itself tells in full
-    (:func:`alarm`): the command ends with 1, and the card is drawn.
+    ``slug`` stays the same across versions, and ``hints`` say what to do.  Only an error
+    withholds the card; a warning or advice never does.  ``withholds`` is false for the rare
+    error that the card itself states in full (:func:`alarm`): the command exits with 1,
+    and the card is still drawn.
     """
 
     slug: str
-    severity: str
+    severity: Severity
     span: Span | None
     message: str
     hints: tuple[str, ...] = ()
@@ -52,67 +65,70 @@ class Problem:
 
 
 def error(slug: str, span: Span | None, message: str, *hints: str) -> Problem:
-    """An :class:`Problem` that withholds the card."""
+    """A problem that withholds the card."""
     return Problem(slug, ERROR, span, message, tuple(h for h in hints if h))
 
 
 def alarm(slug: str, span: Span | None, message: str, *hints: str) -> Problem:
-    """An error that withholds nothing, because the card declares the worse of the two things that may be true."""
+    """An error that does not withhold the card, because the card declares the worse of two possibilities."""
     return Problem(slug, ERROR, span, message, tuple(h for h in hints if h), withholds=False)
 
 
 def warning(slug: str, span: Span | None, message: str, *hints: str) -> Problem:
-    """A :class:`Problem` that is shown but withholds nothing."""
+    """A problem that is shown but does not withhold the card."""
     return Problem(slug, WARNING, span, message, tuple(h for h in hints if h))
 
 
 def advice(slug: str, span: Span | None, message: str, *hints: str) -> Problem:
-    """A :class:`Problem` that is an opinion about the plate."""
+    """An opinion about the plate, which never withholds the card."""
     return Problem(slug, ADVICE, span, message, tuple(h for h in hints if h))
 
 
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """The problems by place, each once: file, line, column, then severity and slug."""
-    rank = {ERROR: 0, WARNING: 1, ADVICE: 2}
+    """The problems without repeats, sorted by file, line and column, then by severity, slug and message."""
 
-    def key(p: Problem):
+    def key(p: Problem) -> tuple[str, int, int, int, str, str]:
         span = p.span or Span("", 0, 0)
-        return (span.file, span.line, span.column, rank[p.severity], p.slug, p.message)
+        return (span.file, span.line, span.column, _RANK[p.severity], p.slug, p.message)
 
     return tuple(sorted(dict.fromkeys(problems), key=key))
 
 
 def has_errors(problems: Iterable[Problem]) -> bool:
+    """Whether any of the problems is an error."""
     return any(p.is_error for p in problems)
 
 
 def has_withholding(problems: Iterable[Problem]) -> bool:
-    """Whether one of them withholds the card."""
+    """Whether any of the problems withholds the card."""
     return any(p.is_error and p.withholds for p in problems)
 
 
 def printable(text: str) -> str:
-    """``text`` with control, bidi and surrogate characters spelt out, safe for a terminal."""
+    """``text`` made safe for a terminal: control, bidi and surrogate characters are written as escapes."""
     return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)
 
 
 def render(problem: Problem, sources: Mapping[str, str] | None = None, width: int = 100) -> str:
-    """The problem for a person: place, sentence, the line with a caret, what to do."""
+    """The problem for a person: its place and message, where that is in the dish, what was written, and what to do.
+
+    ``sources`` maps file names to their text; ``width`` is the most characters shown of a line.
+    """
     lines = [one_line(problem)]
     span = problem.span
     text = (sources or {}).get(span.file) if span else None
-    if text is not None:
+    if span is not None and text is not None:
         rows = _rows(text)
         if 1 <= span.line <= len(rows):
-            # A long line is cut to a window round the place, so that the caret is in view.
+            if where := whereabouts(text, span.line):
+                lines.append(f"    {printable(where)}")
+            # A long line is cut to a window round the place, so that what is wrong stays in view.
             row = rows[span.line - 1]
             start = max(0, span.column - 1 - width // 2) if len(row) > width else 0
-            shown = printable(row[start : start + width].replace("\t", " "))
-            length = max(1, min(span.length, width - (span.column - 1 - start), 60))
-            number = f"{span.line:>5}"
-            lines.append(f"{number} | {shown}")
-            lines.append(f"      | {' ' * (span.column - 1 - start)}{'^' * length}")
-    lines += [f"        {printable(hint)}" for hint in problem.hints]
+            written = printable(row[start : start + width].replace("\t", " ")).strip()
+            if written:
+                lines.append(f"    you wrote: {written}")
+    lines += [f"    do: {printable(hint)}" for hint in problem.hints]
     return "\n".join(lines)
 
 
@@ -122,13 +138,13 @@ def _rows(text: str) -> list[str]:
 
 
 def one_line(problem: Problem) -> str:
-    """The problem on one line, as editors read it."""
+    """The problem on one line, in the form that editors can follow: ``file:line:column: severity: message``."""
     place = f"{printable(problem.span.file)}:{problem.span.line}:{problem.span.column}: " if problem.span else ""
-    return f"{place}{problem.severity}: {printable(problem.message)} [{problem.slug}]"
+    return f"{place}{problem.severity}: {printable(problem.message)}"
 
 
-def as_data(problem: Problem) -> dict:
-    """The problem as a mapping for JSON."""
+def as_data(problem: Problem) -> dict[str, object]:
+    """The problem as a dictionary for JSON."""
     span = problem.span
     return {
         "file": span.file if span else None,
@@ -142,7 +158,7 @@ def as_data(problem: Problem) -> dict:
 
 
 def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
-    """The known words that look most like ``word``, best first (may be empty)."""
+    """Up to ``count`` of the known words, those spelt most like ``word``, best first; often none."""
     import difflib
 
     folded: dict[str, str] = {}
@@ -153,10 +169,10 @@ def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
-    """A hint that names the nearest known words, or an empty string."""
+    """A hint that offers the known words nearest to ``word``, or an empty string."""
     return meant(nearest(word, known))
 
 
 def meant(close: Collection[str], otherwise: str = "") -> str:
-    """A hint that names the words that may be meant; ``otherwise`` where there are none."""
+    """A hint that offers the words in ``close``; ``otherwise`` if there are none."""
     return f"did you mean {' or '.join(map(repr, close))}?" if close else otherwise

@@ -34,33 +34,34 @@ from platecard.knowledge.names import fold, loose
 def test_a_problem_on_one_line_as_editors_read_it():
     assert (
         one_line(error("unknown-plate", Span("specs/x.yaml", 3, 8), "there is no plate 'wyde'"))
-        == "specs/x.yaml:3:8: error: there is no plate 'wyde' [unknown-plate]"
+        == "specs/x.yaml:3:8: error: there is no plate 'wyde'"
     )
-    assert one_line(warning("read-as", None, "read so")) == "warning: read so [read-as]"
+    assert one_line(warning("read-as", None, "read so")) == "warning: read so"
 
 
-def test_the_line_in_question_with_a_caret():
+def test_what_was_written_and_what_to_do():
     shown = render(
         error("unknown-plate", Span("x", 3, 8, 4), "no such plate", "did you mean 'wide'?"),
         {"x": "a: 1\nb: 2\nplate: wyde\n"},
     )
-    assert (
-        shown
-        == "x:3:8: error: no such plate [unknown-plate]\n    3 | plate: wyde\n      |        ^^^^\n        did you mean"
-        " 'wide'?"
-    )
+    assert shown == "x:3:8: error: no such plate\n    you wrote: plate: wyde\n    do: did you mean 'wide'?"
+
+
+def test_a_problem_says_where_in_the_dish_it_stands():
+    text = "course: starter\nplating:\n  - put: char\n    count: many\n"
+    shown = render(error("s", Span("x", 4, 12, 4), "no number"), {"x": text}).splitlines()
+    assert shown == ["x:4:12: error: no number", "    starter, move 1: char", "    you wrote: count: many"]
 
 
 def test_a_long_line_is_cut_to_where_the_fault_is():
     text = "x" * 500 + "FAULT" + "y" * 500
     shown = render(error("s", Span("x", 1, 501, 5), "m"), {"x": text}).splitlines()
     assert len(shown[1]) < 120 and "FAULT" in shown[1]
-    assert shown[1][shown[2].index("^") : shown[2].rindex("^") + 1] == "FAULT"
 
 
 def test_a_place_outside_the_text_shows_no_line():
-    assert render(error("s", Span("x", 9, 1), "m"), {"x": "a: 1\n"}) == "x:9:1: error: m [s]"
-    assert render(error("s", Span("y", 1, 1), "m"), {"x": "a: 1\n"}) == "y:1:1: error: m [s]"
+    assert render(error("s", Span("x", 9, 1), "m"), {"x": "a: 1\n"}) == "x:9:1: error: m"
+    assert render(error("s", Span("y", 1, 1), "m"), {"x": "a: 1\n"}) == "y:1:1: error: m"
 
 
 @given(st.text(max_size=60), st.integers(1, 80), st.integers(1, 80))
@@ -239,12 +240,12 @@ def test_messages_are_sentences_for_a_cook(every):
         ("plate: @wide", "this character cannot start a value here"),
         ("plate: *wide", "a text that starts with * is read as an alias"),
         ("plate: a: b", "a second ': ' on one line"),
-        ("serve: {plate:}", "a colon without a blank after it"),
+        ("serve: {plate:}", "a colon without a space after it"),
         ("serve: {plate: cold", "a list or mapping in brackets is not closed"),
         ("serve: [,]", "a value is missing here"),
         ("note: |late", "a text that starts with | or >"),
         ("note: - b", "a '- ' in the middle of a line"),
-        ('note: "a\\q"', "begins an escape"),
+        ('note: "a\\q"', "starts an escape"),
         ("note: 'it's'", "the lines do not line up"),
         ("%plate: wide", "a line that starts with %"),
         ("note: !<", "read as a tag"),
