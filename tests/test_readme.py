@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
@@ -54,3 +56,53 @@ def test_every_command_is_described():
     names = next(a for a in _parser()._actions if a.dest == "command").choices
     missing = [n for n in names if f"`platecard {n}" not in README]
     assert not missing
+
+
+GUIDES = (
+    "README.md",
+    "DEVELOPERS.md",
+    "specs/README.md",
+    "shared/README.md",
+    "platecard/cli/README.md",
+    "platecard/data/README.md",
+)
+
+
+def test_the_readme_can_be_read_in_one_sitting():
+    assert len(README.splitlines()) <= 150
+
+
+@pytest.mark.parametrize("guide", GUIDES)
+def test_every_link_leads_somewhere(guide):
+    text = (ROOT / guide).read_text(encoding="utf-8")
+    for target in re.findall(r"\]\(([^)\s]+)\)", text):
+        path, _, heading = target.partition("#")
+        if "://" in path:
+            continue
+        file = (ROOT / guide).parent / path if path else ROOT / guide
+        assert file.exists(), target
+        if heading:
+            headings = re.findall(r"^#+ (.*)$", file.read_text(encoding="utf-8"), re.MULTILINE)
+            assert heading in {re.sub(r"[^\w -]", "", h.lower()).replace(" ", "-") for h in headings}, target
+
+
+def keys(schema: object) -> set[str]:
+    """Every key that a schema lets a cook write, however deep."""
+    if isinstance(schema, list):
+        return {k for one in schema for k in keys(one)}
+    if not isinstance(schema, dict):
+        return set()
+    own = set(schema["properties"]) if isinstance(schema.get("properties"), dict) else set()
+    return own | {k for value in schema.values() for k in keys(value)}
+
+
+@pytest.mark.parametrize(
+    "kind, guide",
+    [("dish", "specs"), ("kitchen", "shared"), ("plates", "shared"), ("pantry", "shared"), ("recipe", "shared")],
+)
+def test_every_key_of_the_language_is_in_its_guide(kind, guide):
+    import json
+
+    told = "".join((ROOT / g).read_text(encoding="utf-8") for g in GUIDES if g.startswith(("specs", "shared")))
+    known = keys(json.loads((ROOT / f"platecard/data/schemas/{kind}.json").read_text(encoding="utf-8")))
+    assert len(known) > 4 and {k for k in known if not re.search(rf"\b{k}\b", told)} == set(), guide
