@@ -1,7 +1,7 @@
-"""Nodes against the JSON Schemas, with every complaint at its place and in a cook's words.
+"""Check nodes against the JSON Schemas, with every complaint at its place and in a cook's words.
 
 The schemas (draft 2020-12) in ``data/schemas`` are the reference; this module only
-finds the node a complaint is about and words it.
+finds the node that a complaint is about, and words it.
 """
 
 from __future__ import annotations
@@ -10,42 +10,54 @@ import json
 from collections.abc import Iterable
 from functools import cache
 from itertools import islice
+from typing import TYPE_CHECKING, Any, Protocol
 
 from platecard.diagnostics import Problem, did_you_mean, error
 from platecard.package_data import read_text
 from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, at, plain, unsure
 
+if TYPE_CHECKING:
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import ValidationError
+
 KINDS = ("dish", "kitchen", "recipe", "pantry", "plates")
+
+
+class _QuickValidator(Protocol):
+    """A validator that says whether a value is valid, and not why it is not."""
+
+    def is_valid(self, instance: object) -> bool: ...
 
 
 @cache
 def text(kind: str) -> str:
-    """The schema file of ``kind`` as it stands, for editors."""
+    """The JSON Schema of ``kind``, as it stands in the package."""
     return read_text("schemas", f"{kind}.json")
 
 
 @cache
-def _validator(kind: str):
-    # Imported here: it costs more than all of the reading, and --help needs none of it.
+def _validator(kind: str) -> Draft202012Validator:
+    # Imported here: it takes longer than all of the reading, and --help does not need it.
     from jsonschema import Draft202012Validator
 
     return Draft202012Validator(json.loads(text(kind)))
 
 
 @cache
-def _quick(kind: str):
-    """A compiled validator, where one is installed: it only says whether there is anything to complain about."""
+def _quick(kind: str) -> _QuickValidator | None:
+    """The compiled validator of ``kind``, if the optional package is installed."""
     try:
-        from jsonschema_rs import validator_for
+        from jsonschema_rs import validator_for  # type: ignore[import-not-found, unused-ignore]
     except ImportError:
         return None
-    return validator_for(json.loads(text(kind)))
+    validator: _QuickValidator = validator_for(json.loads(text(kind)))
+    return validator
 
 
 def check(node: Node, kind: str) -> tuple[Problem, ...]:
-    """All complaints of the schema ``kind`` about ``node``; none if it fits.
+    """Everything that the schema ``kind`` finds wrong with ``node``.
 
-    :func:`is_beyond` tells whether they are of a kind that ends the reading of the file.
+    :func:`is_beyond` tells whether the file is too large to be read further.
     """
     if not isinstance(node, Mapping):
         found = "a list" if isinstance(node, Sequence) else "a single value"
@@ -75,19 +87,22 @@ def check(node: Node, kind: str) -> tuple[Problem, ...]:
 
 
 def is_beyond(problems: Iterable[Problem]) -> bool:
-    """Whether a file holds more than anything of its kind can, so that reading on would only cost time."""
+    """Whether a file holds more than a file of its kind ever does, so that reading on would only take time."""
     return any(p.slug in ("too-many", "too-many-problems") for p in problems)
 
 
-def _worded(complaint, root: Node) -> list[Problem]:
+def _worded(complaint: ValidationError, root: Node) -> list[Problem]:
+    """One complaint of the validator as problems, at the node that it is about."""
     path = tuple(complaint.absolute_path)
     node = at(root, path)
-    rule, want = complaint.validator, complaint.validator_value
-    schema = complaint.schema
+    rule = str(complaint.validator)
+    want: Any = complaint.validator_value
+    instance: Any = complaint.instance
+    schema = complaint.schema if isinstance(complaint.schema, dict) else {}
     what = f"'{path[-1]}'" if path and isinstance(path[-1], str) else "this entry"
-    shown = _found(complaint.instance)
+    shown = _found(instance)
     hints = list(unsure(node)) if isinstance(node, Scalar) else []
-    meaning = schema.get("description", "") if isinstance(schema, dict) else ""
+    meaning = schema.get("description", "")
 
     if rule == "additionalProperties" and isinstance(node, Mapping):
         known = list(schema.get("properties", ()))
@@ -102,20 +117,10 @@ def _worded(complaint, root: Node) -> list[Problem]:
         ]
     if rule == "required":
         missing = next(
-            (
-                k
-                for k in want
-                if isinstance(complaint.instance, dict)
-                and k not in complaint.instance
-                and f"'{k}'" in complaint.message
-            ),
+            (k for k in want if isinstance(instance, dict) and k not in instance and f"'{k}'" in complaint.message),
             "",
         )
-        parent = (
-            f" for '{complaint.instance['arrange']}'"
-            if isinstance(complaint.instance, dict) and "arrange" in complaint.instance
-            else ""
-        )
+        parent = f" for '{instance['arrange']}'" if isinstance(instance, dict) and "arrange" in instance else ""
         return [error("missing-key", node.span, f"'{missing}' is missing{parent}", _example(missing))]
     if rule == "enum":
         return [
@@ -123,24 +128,20 @@ def _worded(complaint, root: Node) -> list[Problem]:
                 "unknown-word",
                 node.span,
                 f"{what} cannot be {shown}",
-                *(hints or [did_you_mean(str(complaint.instance), map(str, want))]),
+                *(hints or [did_you_mean(str(instance), map(str, want))]),
                 "one of: " + ", ".join(map(str, want)),
             )
         ]
     if rule == "type":
         wanted = want if isinstance(want, list) else [want]
         words = " or ".join(_TYPES[w] for w in wanted)
-        return [
-            error(
-                "wrong-type", node.span, f"{what} should be {words}, not {_found(complaint.instance)}", *hints, meaning
-            )
-        ]
+        return [error("wrong-type", node.span, f"{what} should be {words}, not {_found(instance)}", *hints, meaning)]
     if rule in ("minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum"):
         side = "at least" if "inimum" in rule else "at most"
         return [error("out-of-range", node.span, f"{what} is {shown}; it should be {side} {want}", *hints)]
     if rule == "pattern":
         if "propertyNames" in complaint.absolute_schema_path:
-            place = node.place(complaint.instance) if isinstance(node, Mapping) else node.span
+            place = node.place(instance) if isinstance(node, Mapping) else node.span
             return [
                 error(
                     "bad-name",

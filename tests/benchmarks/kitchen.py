@@ -58,9 +58,8 @@ kitchen: The Benchmark Galley
 laws: [eu, us]
 labels_printed_for: [eu, us]
 stations: {larder: Larder, garnish: Garnish, sauce: Sauce, roast: Roast, pastry: Pastry}
-equipment: {fryer: the fryer, grill: the grill, smoker: the smoker, churn: the churn, blender: the blender, slicer:
-the slicer}
-"""
+equipment: {fryer: the fryer, grill: the grill, smoker: the smoker, churn: the churn, blender: the blender, slicer: the slicer}
+"""  # noqa: E501
 PLATES = """\
 plates:
   wide: {called: Wide plate, form: rimmed, outer: 280 mm, well: 200 mm}
@@ -204,4 +203,4 @@ garnish:
 expo_checks:
   - Rim clean, plate {serve}
   - The crisp last, it must snap
-"""
+"""  # noqa: E501
