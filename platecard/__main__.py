@@ -10,12 +10,8 @@ def main() -> int:
 
         print(f"platecard {__version__}")
         return 0
-    import gc
-
     from platecard.cli import run, terminal
 
-    # The values are trees without loops, so looking for loops often is time for nothing.
-    gc.set_threshold(100_000, 20, 20)
     return terminal.guarded(run, sys.argv[1:])
 
 

@@ -1,21 +1,21 @@
-"""The code of a dish: a short fingerprint of everything that its documents were made from.
+"""The code of a dish: a short fingerprint of everything its documents were made from.
 
-Values are written out in a canonical form and hashed; places in files are left out
-of what is printed (a comment added above changes no card) and kept in the key that
-decides whether a document is out of date (its diagram names spec lines).  The code
-stands on the card and on the dish's line of every document of the menu, so that two
-pieces of paper can be held side by side; the code of such a document is made from those
-of its dishes.
+Values are written out in a canonical form and hashed.  Positions in files do not count
+for the printed code (a comment added further up changes no card), but they do count for
+the key that decides whether a document is out of date, because its diagram names spec
+lines.  The code is printed on the card and beside the dish in every document of the menu,
+so that two pieces of paper can be compared side by side.  The code of a menu document is
+made from the codes of its dishes.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from operator import attrgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from weakref import WeakKeyDictionary
 
 from platecard import __version__
@@ -28,21 +28,22 @@ from platecard.model.nouns import Component, Dish, Product, Settings
 from platecard.pipeline import Prepared
 from platecard.recipes.resolve import Batch, Pantry, Resolved
 
-DIGITS = 8  # of the code: one chance in four thousand million that two differ and look alike
+DIGITS = 8  # hex digits of the code: one chance in four thousand million that two dishes share one
 
 
 def of(prepared: Prepared) -> str:
-    """The code of a dish: eight hex digits, printed on its card and on its line of every document of the menu.
+    """The code of a dish: eight hex digits, printed on its card and beside it in every document of the menu.
 
-    Everything counts that its documents say: the spec, its recipes and labels (their days
-    too, which the reasons name), its swaps, what is declared, and what shares its equipment.
-    The chef's record and the price do not, nor does what of the kitchen it does not use.
+    Everything its documents say counts: the spec, its recipes and labels (with the dates
+    they were read, which the reasons name), its swaps, what is declared, and what shares
+    its equipment.  The chef's record, the price and the parts of the kitchen that the dish
+    does not use do not count.
     """
     return _digests(prepared).said[:DIGITS]
 
 
 def content(prepared: Prepared) -> str:
-    """The digest of what the dish is itself, whatever else is on the menu."""
+    """The digest of the dish itself, whatever else is on the menu."""
     return _digests(prepared).own
 
 
@@ -60,19 +61,23 @@ def of_menu(menu: Iterable[Prepared]) -> str:
 
 
 def code_of_menu(menu: Iterable[Prepared]) -> str:
-    """The code of the menu's documents, made from the codes of its dishes; a dish without a card counts as that."""
+    """The code of the menu's documents, made from the codes of its dishes; a dish without a card counts as ``-``."""
     told = (f"{prepared.key} {of(prepared) if prepared.is_sound else '-'}" for prepared in menu)
     return hashlib.sha256("\n".join(told).encode()).hexdigest()[:DIGITS]
 
 
 def forget(prepared: Prepared) -> None:
-    """The dish is done with: what was remembered of it would keep all of it in memory."""
+    """Drop what is remembered of a finished dish, which would otherwise keep the whole dish in memory."""
     _MEMO.setdefault(prepared.world.pantry, _Memo()).digests.pop(prepared.key, None)
 
 
 class _Digests(NamedTuple):
-    """``own``: the dish itself; ``said``: that and what the menu makes of it; ``whole``: with all of the kitchen's
-    settings and the program's version; ``placed``: with the places in files as well."""
+    """The digests of one dish, each covering more than the one before.
+
+    ``own`` covers the dish itself; ``said`` also what follows from the rest of the menu;
+    ``whole`` also all of the kitchen's settings and the program's version; ``placed`` also
+    the positions in files.
+    """
 
     own: str
     said: str
@@ -81,7 +86,7 @@ class _Digests(NamedTuple):
 
 
 def _digests(prepared: Prepared) -> _Digests:
-    """All digests of a dish are made at once and remembered with the kitchen."""
+    """The digests of a dish, all made at once and remembered for its kitchen."""
     memo = _MEMO.setdefault(prepared.world.pantry, _Memo())
     settings = prepared.world.kitchen.settings
     derived = (prepared.statements, prepared.cautions, prepared.basis.reached, prepared.told)
@@ -91,7 +96,7 @@ def _digests(prepared: Prepared) -> _Digests:
         if memo.kitchen is None or memo.kitchen[0] is not settings:
             memo.kitchen = settings, _of_all(settings)
         used = memo.kitchen[1], _of_dish(settings, _used(prepared, memo.used))
-        # Of a swap its part is enough: the plate is the dish's own.
+        # The part of a swap is enough: everything else about it is the dish's own.
         own, places = _Writer(memo.shared).digests(
             (prepared.dish, prepared.resolved, used, [swap.parts for swap in prepared.offered])
         )
@@ -110,7 +115,7 @@ def _hash(*parts: str) -> str:
 
 
 def _of_all(settings: Settings) -> Settings:
-    """What of the kitchen the documents of every dish say."""
+    """The settings of the kitchen that show in the documents of every dish."""
     return replace(
         settings,
         laws=(),
@@ -125,8 +130,8 @@ def _of_all(settings: Settings) -> Settings:
     )
 
 
-def _of_dish(settings: Settings, used: frozenset[str]) -> tuple:
-    """What of the kitchen only the documents of a dish that uses it say."""
+def _of_dish(settings: Settings, used: frozenset[str]) -> tuple[object, ...]:
+    """The settings of the kitchen that show only in the documents of dishes that use them."""
     return (
         [g for g in settings.gear if g.key in used],
         [s for s in settings.stations if s[0] in used],
@@ -135,7 +140,7 @@ def _of_dish(settings: Settings, used: frozenset[str]) -> tuple:
 
 
 def _used(prepared: Prepared, known: dict[int, tuple[object, frozenset[str]]]) -> frozenset[str]:
-    """The keys of the stations and equipment that a dish names, its recipes and its swaps included."""
+    """The keys of the stations and equipment that a dish names, in its recipes and swaps too."""
     return frozenset(
         name
         for resolved in (prepared.resolved, *prepared.offered)
@@ -153,7 +158,7 @@ def _named(resolved: Resolved, known: dict[int, tuple[object, frozenset[str]]]) 
 
 
 def _inside(what: object, known: dict[int, tuple[object, frozenset[str]]]) -> frozenset[str]:
-    """Those of a recipe and of all recipes in it."""
+    """The stations and equipment of a recipe and of all recipes inside it."""
     if not isinstance(what, Batch):
         return frozenset()
     if id(what) not in known:
@@ -163,47 +168,46 @@ def _inside(what: object, known: dict[int, tuple[object, frozenset[str]]]) -> fr
 
 
 class _Memo:
-    """What has been written out of one kitchen: digests by dish, and of what its dishes share."""
+    """The digests made so far for one kitchen: of its dishes, and of the values they share."""
 
-    def __init__(self):
-        self.digests: dict[str, tuple[tuple, _Digests]] = {}
+    def __init__(self) -> None:
+        self.digests: dict[str, tuple[tuple[object, ...], _Digests]] = {}
         self.kitchen: tuple[Settings, Settings] | None = None
         self.used: dict[int, tuple[object, frozenset[str]]] = {}
         self.shared: dict[int, tuple[object, str, str]] = {}
 
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
-_SHARED = (Batch, Law, Settings, Product, Entry, Handling)  # what many dishes hold: digested once for a kitchen
-_FOLLOWS = (
-    "reasons",
-    "chain",
-)  # what leads to a finding lies in the dish, its swaps and the other dishes of the menu, each digested itself
-# What no document of a dish says: the chef's record is in what is declared.
-_APART = {Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial")}
-_REPEATED = (Dish, Component)  # what stands in a dish's tree in several places
+_SHARED = (Batch, Law, Settings, Product, Entry, Handling)  # held by many dishes: digested once for each kitchen
+# Left out, because the chain behind a finding runs through dishes and swaps that are digested themselves.
+_FOLLOWS = ("reasons", "chain")
+# Left out, because no document of the dish shows them; the chef's record counts through what is declared.
+_APART: dict[type, tuple[str, ...]] = {Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial")}
+_REPEATED = (Dish, Component)  # found in several places of one dish's tree
 
 
 class _Writer:
-    """Writes values out, what they say and where it stands apart from each other.
+    """Writes values in canonical form, with their positions in files kept apart.
 
     Only values count: two trees that say the same have the same digest, whatever objects
     they are made of.
     """
 
-    def __init__(self, shared: dict[int, tuple[object, str, str]]):
+    def __init__(self, shared: dict[int, tuple[object, str, str]]) -> None:
         self.shared = shared
         self.pieces: list[str] = []
         self.places: list[str] = []
-        self.written: dict[int, tuple[slice, slice]] = {}  # where the pieces and the places of what is repeated lie
+        self.written: dict[int, tuple[slice, slice]] = {}  # where each repeated value lies in both lists
 
     def digests(self, what: object) -> tuple[str, str]:
-        """The digest of what is said, and that of it with its places."""
+        """The digest of a value without positions in files, and that with them."""
         self.write(what)
         said = hashlib.sha256("".join(self.pieces).encode()).hexdigest()
         return said, hashlib.sha256(f"{said}{' '.join(self.places)}".encode()).hexdigest()
 
-    def write(self, value: object) -> None:
-        kind = type(value)
+    def write(self, value: Any) -> None:
+        """Write one value of a dish's tree, of whatever type."""
+        kind: type = type(value)
         if kind is Span:
             self.places.append(f"{value.file}:{value.line}:{value.column}:{value.length}")
         elif kind is tuple or kind is list:
@@ -212,18 +216,20 @@ class _Writer:
             self.row("{", [part for pair in value.items() for part in pair])
         elif kind is frozenset or kind is set:
             self.row("<", sorted(value))
+        elif (values_of := _values(kind)) is None:
+            self.pieces.append(repr(value))
         elif kind in _SHARED:
             known = self.shared.get(id(value))
             if known is None:
                 inner = _Writer(self.shared)
-                inner.row(kind.__name__, _values(kind)(value))
+                inner.row(kind.__name__, values_of(value))
                 known = self.shared[id(value)] = (value, *inner.digests(()))
             self.pieces.append(known[1])
             self.places.append(known[2])
         elif kind in _REPEATED:
-            self.repeated(kind, value)
+            self.repeated(kind.__name__, value, values_of)
         elif kind is Statement:
-            # What is absent and not worth a word follows from the law and from what is there.
+            # What is absent without a note follows from the law and from what is present.
             self.row(
                 "Statement",
                 (
@@ -234,29 +240,28 @@ class _Writer:
                     value.relies_on,
                 ),
             )
-        elif (values_of := _values(kind)) is not None:
-            self.row(kind.__name__, values_of(value))
         else:
-            self.pieces.append(repr(value))
+            self.row(kind.__name__, values_of(value))
 
-    def repeated(self, kind: type, value: object) -> None:
-        """What has been written before, the same object, is written again as it was."""
+    def repeated(self, opening: str, value: object, values_of: Callable[[Any], tuple[object, ...]]) -> None:
+        """Write an object; one that has been written before is copied from there."""
         pieces, places = self.pieces, self.places
         known = self.written.get(id(value))
         if known is None:
             first, spot = len(pieces), len(places)
-            self.row(kind.__name__, _values(kind)(value))
+            self.row(opening, values_of(value))
             self.written[id(value)] = slice(first, len(pieces)), slice(spot, len(places))
         else:
             pieces += pieces[known[0]]
             places += places[known[1]]
 
-    def row(self, opening: str, values: tuple | list) -> None:
+    def row(self, opening: str, values: Iterable[object]) -> None:
+        """Write values one after another between an opening word and a bracket."""
         pieces, write = self.pieces, self.write
         pieces.append(opening)
         for value in values:
             kind = type(value)
-            # The bulk of them, and no part of a name is ever taken for the end of it: repr sets quotes.
+            # Most values end here.  The quotes of repr keep a text from being taken for the end of the row.
             if kind is str or value is None or kind is bool or kind is int:
                 pieces.append(repr(value))
             else:
@@ -266,11 +271,12 @@ class _Writer:
 
 
 @cache
-def _values(kind: type):
-    """How to take the values out of a dataclass; None for any other kind."""
-    names = (
-        [f.name for f in fields(kind) if f.name not in _FOLLOWS and f.name not in _APART.get(kind, ())]
-        if is_dataclass(kind)
-        else []
-    )
-    return None if not names else attrgetter(*names) if len(names) > 1 else lambda value: (getattr(value, names[0]),)
+def _values(kind: type) -> Callable[[Any], tuple[object, ...]] | None:
+    """How to take the values that count out of a dataclass; None for any other type."""
+    if not is_dataclass(kind):
+        return None
+    left_out = (*_FOLLOWS, *_APART.get(kind, ()))
+    names = [f.name for f in fields(kind) if f.name not in left_out]
+    if not names:
+        return None
+    return attrgetter(*names) if len(names) > 1 else lambda value: (getattr(value, names[0]),)

@@ -1,12 +1,12 @@
-"""The whole road of a dish on one page: read, check, resolve, compute, arrange, hand over.
+"""The whole way of a dish: read, check, resolve, derive, lay out, hand over.
 
-In: texts.  Out: :class:`Prepared`, everything the documents need, with all problems.
+In: texts.  Out: :class:`Prepared`, everything that the documents need, with all problems.
 No file is opened and nothing is printed here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -32,7 +32,17 @@ from platecard.allergens.named_foods import NamedFoods
 from platecard.allergens.statement import Statement
 from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import Link, Trace, Tracer
-from platecard.diagnostics import Problem, Span, did_you_mean, error, has_errors, has_withholding, in_order, warning
+from platecard.diagnostics import (
+    WARNING,
+    Problem,
+    Span,
+    did_you_mean,
+    error,
+    has_errors,
+    has_withholding,
+    in_order,
+    warning,
+)
 from platecard.knowledge import catalogue, claims, colours, laws, taxonomy
 from platecard.knowledge.laws import Law
 from platecard.layout import arrange, checks
@@ -46,13 +56,18 @@ from platecard.service import fire
 from platecard.service.cautions import Caution, Cautioner
 from platecard.service.fire import Schedule
 
+# A spec as it is handed in: its text (None where the file cannot be read), its file as messages show it, its key, and
+# the problems of the file where there are any.
+SpecText = tuple[str | None, str, str] | tuple[str | None, str, str, tuple[Problem, ...]]
+
 
 @dataclass(frozen=True, slots=True)
 class World:
     """What all dishes of a kitchen share: its library, the laws in force, the catalogue.
 
-    ``unread`` is what of the library could not be read: it may have said anything of every dish.
-    ``makers`` are the names of its products that claim something; ``named`` reads which foods its words name.
+    ``unread`` is what could not be read of the library: it may have said anything about any dish.
+    ``makers`` are the names of its products that claim something; ``named`` finds the foods that
+    its texts name.  ``of_products`` are the problems that touch one product alone, by its key.
     """
 
     kitchen: Kitchen
@@ -68,7 +83,7 @@ class World:
     of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
 
     def problems_of(self, *dishes: Resolved) -> tuple[Problem, ...]:
-        """The kitchen's problems that touch these dishes: all but those of products which none of them uses."""
+        """The kitchen's problems that touch these dishes: all but those of products that none of them uses."""
         if not self.of_products:
             return self.problems
         used = {key for resolved in dishes for key in resolve.products_in(resolved)}
@@ -79,9 +94,9 @@ class World:
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """A dish as far as it can be taken by itself, before the rest of the menu is known.
+    """A dish as far as it can be prepared by itself, before the rest of the menu is known.
 
-    ``hides`` is true where its faults may hide a component or the equipment it goes through;
+    ``hides`` is true where its errors may hide a component, or the equipment that it goes through;
     ``marks`` say whether it is on the menu.
     """
 
@@ -99,8 +114,9 @@ class Begun:
 class Prepared:
     """A dish ready to be drawn.
 
-    ``problems`` hold the kitchen's own as well, as far as they touch it; ``offered`` are its swaps, each as a dish of
-    that one component.
+    ``problems`` include those of the kitchen that touch it; ``offered`` are its swaps, each as a
+    dish of that one component; ``basis`` is what its documents rely on; ``told`` says what its
+    foods can do to guests with another allergy.
     """
 
     key: str
@@ -123,10 +139,10 @@ class Prepared:
 
     @property
     def is_sound(self) -> bool:
-        """No error that withholds it, and its own ingredients leave no allergen open: a clean card may be drawn.
+        """Whether a clean card may be drawn: no error withholds it, and its own ingredients leave no allergen open.
 
-        What is not established over shared equipment alone stands on the card, and so does what is
-        on the chef's record and no longer derived: it is an error, and the card declares it.
+        What is not established over shared equipment alone is stated on the card, and so is what is
+        on the chef's record and no longer derived: that is an error, but the card declares it.
         """
         return (
             not has_withholding(self.problems)
@@ -143,8 +159,8 @@ def world(
 ) -> World:
     """The kitchen from the texts of its library, with the laws in force (or ``law_names`` instead).
 
-    ``today`` is the day that the age of labels and revisions is reckoned from; without it none is too old or still to
-    come.
+    ``today`` is the day from which the age of labels and revisions is counted; without it none is
+    too old or still to come.
     """
     tree, own = taxonomy.load()
     known, faults = catalogue.load()
@@ -161,7 +177,7 @@ def world(
         *claimed.check(kitchen.written, sources, makers),
     ]
     in_force = []
-    # Where nothing says which laws apply, any of them may.
+    # Where it is not said which laws apply, any of them may.
     for key in law_names or (kitchen.settings.laws if kitchen.settings.span else laws.names()):
         law, faults = laws.load(key)
         found += faults
@@ -203,9 +219,9 @@ def world(
 
 
 def in_doubt(world: World, unread: Iterable[Problem]) -> World:
-    """The world with the faults of library files that were not read, or not all of them:
+    """The world with the faults of library files that were not read, or not in full.
 
-    errors leave every dish in doubt.
+    Where one of these is an error, every dish is in doubt.
     """
     faults = tuple(unread)
     doubts = (
@@ -231,7 +247,7 @@ def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[
             warning(
                 "label-from-the-future",
                 label.span,
-                f"the label of {product.called} was read on {label.read}, which is still to come",
+                f"the label of {product.called} was read on {label.read}, which is in the future",
                 "correct the date",
             ),
         )
@@ -253,7 +269,7 @@ def _cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:
         error(
             "cleaning-from-the-future",
             gear.cleaned.span,
-            f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is still to come",
+            f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is in the future",
             "correct the date",
         )
         for gear in kitchen.settings.gear
@@ -262,9 +278,9 @@ def _cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:
 
 
 def begin(text: str | None, file: str, key: str, world: World, found: tuple[Problem, ...] = ()) -> Begun:
-    """Read, check and resolve one dish;
+    """Read, check and resolve one dish.
 
-    ``found`` are the problems of its file (``text`` is None where it cannot be read).
+    ``found`` are the problems of its file; ``text`` is None where the file cannot be read.
     """
     if text is None:
         return Begun(key, file, None, None, found)
@@ -293,10 +309,12 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
 
 
 def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
-    """A revision of a day that is still to come: every card that is printed until then looks new."""
+    """A warning for a revision dated in the future: every card printed until then would look new."""
     said = dish.revision
+    if said is None or today is None:
+        return ()
     try:
-        is_to_come = said is not None and today is not None and date.fromisoformat(said.date) > today
+        is_to_come = date.fromisoformat(said.date) > today
     except ValueError:
         return ()  # the reader has said so
     if not is_to_come:
@@ -305,33 +323,33 @@ def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
         warning(
             "revision-from-the-future",
             said.span,
-            f"revision {said.number} is of {said.date}, which is still to come",
+            f"revision {said.number} is of {said.date}, which is in the future",
             "correct the date",
         ),
     )
 
 
 def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:
-    """Each swap the dish offers, as a dish of that one component: it goes through equipment for other guests."""
+    """Each swap that the dish offers, as a dish of that one component: for other guests it goes through equipment."""
     made: list[Resolved] = []
     problems: list[Problem] = []
     for component in dish.components:
         for swap in component.swaps:
             stand_in = replace(component, source=swap.use, called=swap.called, swaps=())
             alone, found = resolve.resolve(replace(dish, components=(stand_in,)), world.pantry)
-            # The plate and the station are told by the dish itself.
+            # Plate, station and equipment are reported for the dish itself.
             found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
-            # The pieces on the plate are weighed as they usually are; those of a stand-in may be lighter.
+            # The steps weigh the usual pieces; those of a swap may be lighter, so this is only a warning.
             problems += [
                 (
-                    replace(p, severity="warning")
-                    if p.slug == "makes-more-than-goes-in" and p.span.file == dish.span.file
+                    replace(p, severity=WARNING)
+                    if p.slug == "makes-more-than-goes-in" and p.span is not None and p.span.file == dish.span.file
                     else p
                 )
                 for p in found
             ]
             problems += [
-                replace(p, severity="warning")
+                replace(p, severity=WARNING)
                 for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)
             ]
             made.append(alone)
@@ -339,13 +357,13 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
-    """What each piece of equipment hands on, over the whole menu;
+    """What each piece of equipment hands on, over the whole menu.
 
-    a draft sends nothing through it unless it is on trial.
+    A draft sends nothing through it unless it is on trial.
     """
     menu, kitchen = tuple(b for b in menu if b.marks.counts), world.kitchen
     doubted = [_doubt(b) for b in menu if b.hides]
-    # Nor is it known what the recipe with misspelt equipment goes through, whoever uses it.
+    # Nor is it known what a recipe with misspelt equipment goes through, whoever uses it.
     doubted += [
         (
             f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
@@ -359,11 +377,12 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
 
 
 def _doubt(begun: Begun) -> tuple[str, Unknown]:
-    """A spec whose faults hide what goes through what: its name in words, and what is not known of it."""
+    """A spec whose faults hide what goes through what: its name in words, and what is not known about it."""
     why = "could not be read" if begun.dish is None else "has errors"
     name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file} ({why})"
     if not (name.isascii() and name.isprintable()):
-        from platecard.drawing import fonts  # late: it is said on other dishes' cards, in letters that they have
+        # Other dishes' cards print this name, and their font may lack its letters.  Imported late, as it is rare.
+        from platecard.drawing import fonts
 
         name = fonts.spelt_out(name)
     return name, Unknown(
@@ -372,7 +391,7 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
 
 
 def counted(menu: Iterable[Begun], world: World) -> Menu:
-    """The menu as it was counted for shared equipment, for what each dish stands on."""
+    """The menu as it was counted for shared equipment; what each dish relies on is worked out from it."""
     gear = {g.key for g in world.kitchen.settings.gear if not g.touches}
     return basis.counted(
         (
@@ -387,7 +406,7 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
     )
 
 
-# Faults that leave what they touch in the tree as an unknown, so that nothing is hidden by them.
+# Faults that leave what they touch in the tree as an unknown, so they hide nothing.
 _SHOWN = {
     "bad-file-name",
     "allergens-not-established",
@@ -407,12 +426,12 @@ _SHOWN = {
 }
 
 
-# Faults that hide what a recipe goes through, in whatever file of the library they stand.
+# Faults that hide what a recipe goes through, whatever file of the library they are in.
 _HIDDEN_RECIPE = {"unknown-recipe", "too-deep"}
 
 
 def _hides(problems: Iterable[Problem], file: str, text: str) -> bool:
-    """Whether these faults of a dish may hide a component or the equipment it goes through."""
+    """Whether these faults of a dish may hide a component, or the equipment that it goes through."""
     return any(
         p.is_error
         and (
@@ -428,8 +447,12 @@ def _hides(problems: Iterable[Problem], file: str, text: str) -> bool:
     )
 
 
-def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> Prepared:
-    """Derive the allergens and lay out the plate of one dish; ``menu`` is what was :func:`counted`."""
+# The menu of a dish that is looked at by itself.
+NO_MENU = Menu()
+
+
+def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> Prepared:
+    """Derive the allergens and lay out the plate of one dish; ``menu`` is what :func:`counted` returned."""
     problems = [
         *(world.problems if begun.resolved is None else world.problems_of(begun.resolved, *begun.offered)),
         *begun.problems,
@@ -507,20 +530,19 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = Menu()) -> P
 def _declared(
     dish: Dish, found: tuple[Trace, ...], sums: tuple[Sum, ...], world: World, relies_on: tuple[str, ...] = ()
 ) -> tuple[Statement, ...]:
-    """What each law in force declares of a dish, with what its record of this revision names."""
+    """What each law in force declares of a dish, including what is on the record of this revision."""
     tree, language = world.tracer.taxonomy, world.kitchen.settings.language
-    return tuple(
-        acknowledgement.with_record(
-            dish, lambda more, law=law: statement.derive((*found, *more), sums, law, tree, language, relies_on), tree
-        )
-        for law in world.laws
-    )
+
+    def deriving(law: Law) -> Callable[[tuple[Trace, ...]], Statement]:
+        return lambda more: statement.derive((*found, *more), sums, law, tree, language, relies_on)
+
+    return tuple(acknowledgement.with_record(dish, deriving(law), tree) for law in world.laws)
 
 
 def on_record(begun: Begun, world: World) -> tuple[Trace, ...]:
-    """What the record of this revision names and the dish's own ingredients do not any more:
+    """What is on the record of this revision and no longer follows from the dish's own ingredients.
 
-    its regular plate counts as containing it.
+    The regular plate counts as containing it.
     """
     dish, resolved = begun.dish, begun.resolved
     if dish is None or resolved is None or not acknowledgement.is_of_this_revision(dish):
@@ -530,7 +552,7 @@ def on_record(begun: Begun, world: World) -> tuple[Trace, ...]:
 
 
 def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:
-    """A dish that could not be prepared, for a reason that nobody thought of: nothing of it is established."""
+    """A dish that could not be prepared because of an unforeseen exception: nothing about it is established."""
     unread = (Unknown(begun.file, Span(begun.file), "it could not be worked out"), *world.unread)
     problems = in_order([*world.problems, *begun.problems, _not_prepared(begun.file, exc)])
     return Prepared(
@@ -539,7 +561,7 @@ def not_finished(begun: Begun, world: World, exc: Exception) -> Prepared:
 
 
 def not_begun(file: str, key: str, exc: Exception) -> Begun:
-    """A spec that could not be read, for a reason that nobody thought of: it may hold anything."""
+    """A spec that could not be read because of an unforeseen exception: it may hold anything."""
     return Begun(key, file, None, None, (_not_prepared(file, exc),))
 
 
@@ -548,13 +570,13 @@ def _not_prepared(file: str, exc: Exception) -> Problem:
     return error(
         "not-prepared",
         Span(file),
-        f"what is in the dish and how it is laid cannot be worked out: {said}",
-        "undo what was changed last in the dish; and report it, for this is a fault of platecard's",
+        f"what is in the dish and how it is plated cannot be worked out: {said}",
+        "undo what was changed last in the dish; and please report it: this is a fault in platecard",
     )
 
 
 def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:
-    """What the files of the library that were not read leave open: anything."""
+    """What the unread files of the library leave open: anything."""
     return tuple(
         Trace("", traces.UNKNOWN, "", (Link(dish.title, dish.span), Link(f"{u.name}: {u.why}", u.span)))
         for u in world.unread[: traces.MAX_CHAINS]
@@ -562,7 +584,7 @@ def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:
 
 
 def _open(law: Statement, dish: Dish) -> Problem:
-    """What a law asks for and nobody can answer, with what stands in the way."""
+    """The error for what a law asks for and cannot be established, with what stands in the way."""
     found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
     causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
     return error(
@@ -574,7 +596,7 @@ def _open(law: Statement, dish: Dish) -> Problem:
 
 
 def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[Problem]:
-    """A warning for each source over shared equipment that leaves allergens open: the card says so, and is drawn."""
+    """A warning for each source over shared equipment that leaves allergens open; the card says so and is drawn."""
     found: dict[str, list[statement.Finding]] = {}
     for law in statements:
         for f in law.with_presence(traces.UNKNOWN):
@@ -602,16 +624,14 @@ def _listed(words: Iterable[str]) -> str:
 
 
 def prepare(text: str, file: str, key: str, world: World, menu: Iterable[Begun] = ()) -> Prepared:
-    """One dish, the whole road; ``menu`` are the other dishes it shares equipment with."""
+    """Prepare one dish from its text; ``menu`` are the other dishes that it shares equipment with."""
     begun = begin(text, file, key, world)
     everything = [begun, *(b for b in menu if b.key != key)]
     return finish(begun, shared_equipment(everything, world), world, counted(everything, world))
 
 
-def prepare_menu(texts: Iterable[tuple], world: World, asked: Iterable[str] | None = None) -> tuple[Prepared, ...]:
-    """All dishes of a menu, (text, file, key) each and the problems of its file if there are any, or those ``asked``
-    for.
-    """
+def prepare_menu(texts: Iterable[SpecText], world: World, asked: Iterable[str] | None = None) -> tuple[Prepared, ...]:
+    """Every dish of a menu from the texts of its specs, or only those ``asked`` for by key."""
     begun = [begin(text, file, key, world, *found) for text, file, key, *found in texts]
     shared = shared_equipment(begun, world)
     told = counted(begun, world)

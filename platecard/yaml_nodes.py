@@ -1,21 +1,28 @@
-"""YAML text to nodes that know their line and column.
+"""YAML text as nodes that know their line and column.
 
-What a cook writes is kept as it was typed: ``2:30``, ``no``, ``012``, ``½`` and
-``45 x 20 mm`` stay words.  Only ``true``/``false``, nothing at all, and plain
-decimal numbers are typed.  A file is data only: tags, anchors and aliases are
-refused, a key given twice is an error, and size and depth are bounded.
+What a cook writes stays as typed: ``2:30``, ``no``, ``012``, ``½`` and ``45 x 20 mm``
+are text.  Only ``true`` and ``false``, an empty value (also ``~`` and ``null``) and plain
+decimal numbers become anything else.  A file is data only: tags, anchors and aliases
+are refused, a repeated key is an error, and size and depth are bounded.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import yaml
 
 from platecard.diagnostics import Problem, Span, error
+
+if TYPE_CHECKING:
+    _Parser = yaml.SafeLoader
+else:
+    # The C parser is much faster, but not every build of the library has it.
+    _Parser = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 MAX_BYTES = 2_000_000
 MAX_NODES = 200_000
@@ -23,8 +30,8 @@ MAX_DEPTH = 40
 MAX_SCALAR = 20_000
 MAX_PROBLEMS = 200
 
-# Written by people, so bidi controls and other invisible characters are never meant
-# and could make a card read differently from its spec.
+# People write these files, so bidi controls and other invisible characters are never intended,
+# and they could make a card read differently from its spec.
 _FORBIDDEN = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\ufffe\uffff\ud800-\udfff]"
 )
@@ -33,9 +40,9 @@ _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,15})(\.[0-9]{1,12})?\Z")
 
 @dataclass(frozen=True, slots=True)
 class Scalar:
-    """A single value.  ``value`` is str, int, float, bool or None; ``text`` is what was typed."""
+    """A single value; ``text`` is what was typed."""
 
-    value: object
+    value: str | int | float | bool | None
     text: str
     span: Span
     quoted: bool = False
@@ -43,17 +50,18 @@ class Scalar:
 
 @dataclass(frozen=True, slots=True)
 class Mapping:
-    """Keys with values, in the order of the file; ``keys`` hold each key's own place."""
+    """Keys with values, in the order of the file; ``keys`` has the place of each key itself."""
 
     entries: dict[str, Node]
     keys: dict[str, Span]
     span: Span
 
     def get(self, key: str) -> Node | None:
+        """The value of a key, or None if the key is missing."""
         return self.entries.get(key)
 
     def place(self, key: str) -> Span:
-        """The place of a key, or of the mapping where the key is missing."""
+        """The place of a key, or of the whole mapping if the key is missing."""
         return self.keys.get(key, self.span)
 
 
@@ -69,7 +77,7 @@ Node = Scalar | Mapping | Sequence
 
 
 def plain(node: Node | None) -> object:
-    """The node as dicts, lists and plain values, for the schema check."""
+    """The node as dictionaries, lists and plain values, without places."""
     if isinstance(node, Mapping):
         return {k: plain(v) for k, v in node.entries.items()}
     if isinstance(node, Sequence):
@@ -77,10 +85,10 @@ def plain(node: Node | None) -> object:
     return node.value if node is not None else None
 
 
-def at(node: Node, path: Iterator[str | int] | tuple) -> Node:
-    """The node at ``path``; the deepest one that exists if the path leads nowhere."""
+def at(node: Node, path: Iterable[str | int]) -> Node:
+    """The node at ``path``; if it leads nowhere, the deepest node on the way."""
     for step in path:
-        if isinstance(node, Mapping) and step in node.entries:
+        if isinstance(node, Mapping) and isinstance(step, str) and step in node.entries:
             node = node.entries[step]
         elif isinstance(node, Sequence) and isinstance(step, int) and step < len(node.items):
             node = node.items[step]
@@ -93,9 +101,9 @@ def at(node: Node, path: Iterator[str | int] | tuple) -> Node:
 
 
 def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
-    """UTF-8 bytes to NFC text with LF line ends; a byte order mark is accepted.
+    """UTF-8 bytes as NFC text with LF line ends; a byte order mark is accepted.
 
-    Returns ``(None, problems)`` for bytes that cannot be read safely.
+    Returns ``(None, problems)`` if the file is too large or is not UTF-8.
     """
     if len(data) > MAX_BYTES:
         size = f"{len(data) / 1e6:.1f} MB"
@@ -122,32 +130,33 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
 
 
 class _TooDeep(Exception):
-    """Stops the making of nodes; carries the mark of the first that is nested too deep."""
+    """Stops composing nodes; carries the mark of the first one that is nested too deep."""
 
     def __init__(self, mark: yaml.Mark):
         self.mark = mark
 
 
-class _Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
-    """The loader without any rule that guesses types."""
+class _UntypedLoader(_Parser):
+    """A loader without the rules that guess the type of a value."""
 
-    # All that the rules for types would say, and they are asked once for every node.
-    yaml_implicit_resolvers: dict = {}
+    yaml_implicit_resolvers: dict[str, object] = {}
 
-    def resolve(self, kind: type, value: object, implicit: object) -> str:
-        return (
+    def resolve(self, kind: type[yaml.Node], value: object, implicit: object) -> str:
+        """The tag that says no more than what kind of node it is; asked for every node, so kept short."""
+        tag: str = (
             self.DEFAULT_SCALAR_TAG
             if kind is yaml.ScalarNode
             else self.DEFAULT_SEQUENCE_TAG
             if kind is yaml.SequenceNode
             else self.DEFAULT_MAPPING_TAG
         )
+        return tag
 
-    # Both are called once for every node: what is nested too deep is not made into nodes at all, since
-    # some versions of the parser call themselves for each level, and end the program with it.
+    # The parser calls these two around every node.  Nesting is stopped here, before there is a tree, because
+    # some versions of the parser recurse once per level and would crash the program.
     depth = 0
 
-    def descend_resolver(self, current_node: object, current_index: object) -> None:
+    def descend_resolver(self, current_node: yaml.Node, current_index: object) -> None:
         self.depth += 1
         if self.depth > MAX_DEPTH + 2:
             raise _TooDeep(current_node.start_mark)
@@ -157,7 +166,7 @@ class _Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
 
 
 class _Refused(Exception):
-    """Stops the walk over a tree that is too large; carries the problem."""
+    """Stops the walk over a tree that must not be read further; carries the reason."""
 
     def __init__(self, problem: Problem):
         self.problem = problem
@@ -165,13 +174,15 @@ class _Refused(Exception):
 
 @dataclass(slots=True)
 class _Walk:
+    """A walk over the parser's nodes that turns them into ours and collects the problems."""
+
     file: str
     problems: list[Problem] = field(default_factory=list)
     seen: set[int] = field(default_factory=set)
     count: int = 0
 
     def report(self, problem: Problem) -> None:
-        """Keep a problem; a file that is nothing but problems is given up."""
+        """Keep a problem; give up on the file once there are too many."""
         if len(self.problems) >= MAX_PROBLEMS:
             raise _Refused(
                 error(
@@ -191,7 +202,7 @@ class _Walk:
     def node(self, node: yaml.Node, depth: int) -> Node:
         span = self.span(node)
         self.count += 1
-        # A node met twice is an alias; stopping here also stops alias bombs and loops.
+        # A node met a second time is an alias; stopping here also stops alias bombs and loops.
         if id(node) in self.seen:
             raise _Refused(
                 error(
@@ -206,11 +217,11 @@ class _Walk:
             raise _Refused(error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep"))
         if self.count > MAX_NODES:
             raise _Refused(error("too-many-values", span, f"more than {MAX_NODES} values in one file"))
+        if isinstance(node, yaml.ScalarNode):
+            return self.scalar(node, span)
         if isinstance(node, yaml.MappingNode):
             return self.mapping(node, span, depth)
-        if isinstance(node, yaml.SequenceNode):
-            return Sequence(tuple(self.node(item, depth + 1) for item in node.value), span)
-        return self.scalar(node, span)
+        return Sequence(tuple(self.node(item, depth + 1) for item in node.value), span)
 
     def mapping(self, node: yaml.MappingNode, span: Span, depth: int) -> Mapping:
         entries: dict[str, Node] = {}
@@ -239,7 +250,7 @@ class _Walk:
         return Mapping(entries, keys, span)
 
     def scalar(self, node: yaml.ScalarNode, span: Span) -> Scalar:
-        text = node.value
+        text: str = node.value
         if len(text) > MAX_SCALAR:
             raise _Refused(
                 error("text-too-long", span, f"a single text of {len(text)} characters; the limit is {MAX_SCALAR}")
@@ -256,7 +267,7 @@ class _Walk:
             )
             text = _FORBIDDEN.sub("", text)
         quoted = bool(node.style)
-        value: object = text
+        value: str | float | bool | None = text
         if not quoted:
             if text in ("", "~", "null"):
                 value = None
@@ -267,7 +278,7 @@ class _Walk:
         return Scalar(value, text, span, quoted)
 
 
-# What the parser says about tokens, said for a cook.
+# What the parser says about tokens, reworded for a cook: pattern, message, hint.  The first match counts.
 _REWORD = (
     (
         re.compile(r"cannot start any token|found character '(.)' that cannot"),
@@ -283,7 +294,7 @@ _REWORD = (
     (
         re.compile(r"could not find expected ':'|did not find expected ':'"),
         "a key without ': ' after it",
-        "write 'key: value', with a blank after the colon",
+        "write 'key: value', with a space after the colon",
     ),
     (
         re.compile(r"expected <block end>|did not find expected key|did not find expected '-' indicator"),
@@ -302,19 +313,19 @@ _REWORD = (
     ),
     (
         re.compile(r"escape"),
-        "\\ inside double quotes begins an escape, and this is none",
+        "\\ inside double quotes starts an escape, and this is not one",
         "use single quotes, or write \\\\",
     ),
     (re.compile(r"quoted scalar"), "a quotation mark is not closed", "close the quotation mark"),
     (
         re.compile(r"plain scalar found unexpected ':'"),
-        "a colon without a blank after it",
+        "a colon without a space after it",
         "write 'key: value', or put quotes round a text that holds a colon",
     ),
     (
         re.compile(r"expected node content"),
         "a value is missing here",
-        "write one, or take the bracket, comma or sign away",
+        "write one, or remove the bracket, comma or sign",
     ),
     (
         re.compile(r"block scalar"),
@@ -345,28 +356,28 @@ _REWORD = (
     ),
 )
 
-# These are noticed further down; the place that helps is where the thing was opened.
+# The parser notices these further down; the place that helps is where the bracket or quotation was opened.
 _OPENED = re.compile(r"expected ',' or|quoted scalar")
 
 
 def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
-    """One YAML document as nodes, with all problems found.
+    """One YAML document as nodes, with all the problems found.
 
-    ``file`` is the name shown in messages.  The node is None where nothing could
-    be read; otherwise reading goes on past a problem so that all of them show.
+    ``file`` is the name shown in messages.  The node is None if nothing could be
+    read; otherwise reading goes on after a problem, so that all of them are reported.
     """
-    for number, line in enumerate(text.split("\n") if "\t" in text else (), 1):
-        indent = line[: len(line) - len(line.lstrip(" \t"))]
-        if "\t" in indent and line.strip():
+    for number, row in enumerate(text.split("\n") if "\t" in text else (), 1):
+        indent = row[: len(row) - len(row.lstrip(" \t"))]
+        if "\t" in indent and row.strip():
             return None, (
                 error(
                     "tab",
                     Span(file, number, indent.index("\t") + 1),
                     "a tab in the indentation",
-                    "use blanks; most editors can convert tabs",
+                    "use spaces; most editors can convert tabs",
                 ),
             )
-    # The C parser refuses these itself but without a useful place.
+    # The C parser refuses these too, but does not say usefully where they are.
     bad = _FORBIDDEN.search(text)
     if bad:
         line = text.count("\n", 0, bad.start()) + 1
@@ -381,7 +392,7 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
         )
     try:
         marked = _tags_and_anchors(text, file)
-        loader = _Plain(text)
+        loader = _UntypedLoader(text)
         try:
             root = loader.get_single_node()
         finally:
@@ -404,15 +415,17 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
 
 
 def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
-    """Problems for ``!tags`` and ``&anchors``, which swallow words without a trace.
+    """Problems for ``!tags`` and ``&anchors``, which make the parser lose words silently.
 
-    The composed nodes no longer show them, so the events are read once more, but
-    only where one of the two characters stands in the text at all.
+    The composed nodes no longer show them, so the text is parsed once more into events,
+    but only if it contains one of the two characters at all.
     """
     if "&" not in text and "!" not in text:
         return ()
     found = []
-    for event in yaml.parse(text, Loader=_Plain):
+    for event in yaml.parse(text, Loader=_UntypedLoader):
+        if not isinstance(event, yaml.NodeEvent) or event.start_mark is None:
+            continue
         span = Span(file, event.start_mark.line + 1, event.start_mark.column + 1)
         if getattr(event, "tag", None):
             found.append(
@@ -423,7 +436,7 @@ def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
                     "put quotes round the text if the ! belongs to it",
                 )
             )
-        if getattr(event, "anchor", None) and not isinstance(event, yaml.AliasEvent):
+        if event.anchor and not isinstance(event, yaml.AliasEvent):
             found.append(
                 error(
                     "anchor",
@@ -438,11 +451,12 @@ def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
 
 
 def _reworded(exc: yaml.YAMLError, file: str) -> Problem:
+    """The parser's error in a cook's words, at the place that helps."""
     said = " ".join(str(s) for s in (getattr(exc, "context", None), getattr(exc, "problem", None)) if s) or str(exc)
     noticed, opened = getattr(exc, "problem_mark", None), getattr(exc, "context_mark", None)
     mark = opened if opened and _OPENED.search(said) else noticed or opened
     span = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file)
-    # Some versions of the parser have a bound of their own, far above ours.
+    # Some versions of the parser have a limit of their own, far above ours.
     if "nesting depth" in said:
         return error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep")
     for pattern, message, hint in _REWORD:
@@ -452,7 +466,7 @@ def _reworded(exc: yaml.YAMLError, file: str) -> Problem:
 
 
 def unsure(node: Scalar) -> tuple[str, ...]:
-    """Hints about a plain text that other YAML readers take for something else."""
+    """Hints about an unquoted text that other YAML readers would take for something else."""
     text = node.text
     if node.quoted:
         return ()

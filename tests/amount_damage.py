@@ -58,7 +58,7 @@ class Maker:
 
     def recipe(self, i: int) -> str:
         lines, weight = [], 0
-        for j in range(self.chance.randint(1, 2)):
+        for _ in range(self.chance.randint(1, 2)):
             count = self.chance.randint(1, 3)
             amount = self.chance.choice([f"{count} pieces", f"{count * 9} g", f"{count * 27} g"])
             lines.append(f"  - {{product: p{self.chance.randrange(4)}, amount: {amount}}}")
@@ -67,7 +67,7 @@ class Maker:
             g = self.chance.choice([300, 700, 1500])
             lines.append(f"  - {{ingredient: {food}, amount: {g} g}}")
             weight += g
-        for inner, (made, g) in self.grams.items():
+        for inner, (made, _) in self.grams.items():
             if self.chance.random() < 0.4:
                 lines.append(f"  - {{recipe: {inner}, amount: {'2 pieces' if made == 'pieces' else '60 g'}}}")
                 weight += 0 if made == "pieces" else 60

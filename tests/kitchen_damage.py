@@ -32,10 +32,10 @@ sys.path[:0] = [str(ROOT)] if str(ROOT) not in sys.path else []
 
 from platecard import pipeline  # noqa: E402
 from platecard.cli import shared  # noqa: E402
-from platecard.files import reading
+from platecard.files import reading  # noqa: E402
 from platecard.knowledge import catalogue, taxonomy  # noqa: E402
 from platecard.knowledge.names import fold  # noqa: E402
-from platecard.reports import guest_answers
+from platecard.reports import guest_answers  # noqa: E402
 
 WITHHELD, GONE = 9.0, -1.0
 STRENGTH = {"contains": 3.0, "not_established": 2.0, "may_contain": 1.0, "not_among_ingredients": 0.0}

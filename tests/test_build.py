@@ -302,7 +302,7 @@ def left_over(root) -> list[str]:
 def test_an_output_folder_that_cannot_be_written(galley, out):
     galley.write({"note.txt": "in the way"})
     done = galley.run("build", "--out", out)
-    assert done.code == 1 and "[cannot-write]" in done.out and "beetroot: no card" in done.out
+    assert done.code == 1 and "the documents cannot be written" in done.out and "beetroot: no card" in done.out
     assert (galley.root / "note.txt").read_text() == "in the way"
 
 
@@ -327,7 +327,9 @@ def test_a_disk_that_fills_up_leaves_no_half_file_and_no_outdated_card(galley, m
     with monkeypatch.context() as disk:
         full_after(disk, calls, "fsync")
         done = galley.run("build")
-        assert done.code == 1 and "No space left on device" in done.out and "[cannot-write]" in done.out
+        assert (
+            done.code == 1 and "No space left on device" in done.out and "the documents cannot be written" in done.out
+        )
     assert left_over(galley.root) == []
     if calls < 2:  # the documents themselves did not fit: the old ones no longer hold
         assert galley.cards() == WITHDRAWN and galley.bytes_of() == {f"withdrawn/{k}": v for k, v in before.items()}
@@ -342,7 +344,7 @@ def test_documents_that_can_be_neither_replaced_nor_moved_are_called_out(galley,
         full_after(disk, 0, "fsync")
         full_after(disk, 0, "replace")
         done = galley.run("build")
-    assert done.code == 1 and "[cannot-withdraw]" in done.out and "take down what was printed" in done.out
+    assert done.code == 1 and "cannot be moved" in done.out and "take down what was printed" in done.out
     assert galley.bytes_of() == before and left_over(galley.root) == []
 
 
@@ -358,7 +360,11 @@ def test_a_real_limit_on_file_size(galley):
         timeout=60,
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (2_000, 2_000)),
     )
-    assert done.returncode == 1 and "[cannot-write]" in done.stdout and "Traceback" not in done.stdout + done.stderr
+    assert (
+        done.returncode == 1
+        and "the documents cannot be written" in done.stdout
+        and "Traceback" not in done.stdout + done.stderr
+    )
     assert galley.cards() == WITHDRAWN and left_over(galley.root) == []
 
 

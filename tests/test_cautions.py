@@ -313,7 +313,7 @@ def test_lethality_against_the_calculated_line(celsius, seconds):
 
 @pytest.mark.parametrize("celsius, published", [(60, 45 * 60), (65, 10 * 60), (70, 2 * 60), (75, 30), (80, 6)])
 def test_lethality_against_the_published_table(celsius, published):
-    """The published list (FSA equivalents, seen second-hand) is the calculated line, rounded up by less than a fifth."""
+    """The published list (FSA equivalents, seen second-hand) is the calculated line, rounded up by less than a fifth."""  # noqa: E501
     need = caution_rules.load()[0].needed_s(celsius)
     assert need <= published * 1.0000001 and published < need * 1.2
     tables = caution_rules.load()[0]
@@ -473,7 +473,7 @@ def test_every_condition_that_a_rule_may_ask_for_can_be_answered():
     assert cautions._HOLDS.keys() == caution_rules.ASKS
     asked, found = [rule.when for rule in caution_rules.load()[0].rules], set()
     while asked:
-        for ask, want in asked.pop():
-            found.add(ask)
-            asked += want if ask == "any" else ()
+        for one in asked.pop():
+            found.add(one.ask)
+            asked += one.any_of
     assert found <= caution_rules.ASKS and {"kind", "any", "process"} <= found

@@ -34,14 +34,13 @@ components:
   oil: {ingredient: olive oil}
 plating:
   - {put: beetroot, count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: ring, out: 60 mm}
-  - {put: crisp, count: 2, piece: {shape: shard, size: 40 x 22 mm, weight: 6 g}, arrange: line, from: "9:00", to:
-  "3:00", out: 24 mm}
+  - {put: crisp, count: 2, piece: {shape: shard, size: 40 x 22 mm, weight: 6 g}, arrange: line, from: "9:00", to: "3:00", out: 24 mm}
   - {put: sauce, count: 1, piece: {shape: quenelle, size: 30 x 16 mm, weight: 3 g}, at: {right: 0 mm, near: 30 mm}}
   - {put: dill, count: 2, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, on: crisp}
   - {put: oil, count: 6, piece: {shape: dot, size: 4 mm, weight: 0.008 g}, arrange: ring, around: crisp, clear: 3 mm}
 expo_checks:
   - Crisp on last
-"""
+"""  # noqa: E501
 FILES = {
     PANTRY: LIBRARY[PANTRY],
     "shared/recipes/egg-sauce.yaml": (

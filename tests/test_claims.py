@@ -11,58 +11,34 @@ from platecard.knowledge import claims
 SLUG = "claims-absence"
 
 CLAIMS = """\
-without nuts; gluten-free; gluten free; Gluten Free pancakes; nut-free; safe for nut allergy; no dairy in it; suitable
-for coeliacs; free from egg; contains no milk
-egg less; eggless; dairyfree; vegan; Vegan risotto; Made without dairy; free of gluten and nuts; milk- and egg-free;
-no nuts, no dairy; No nuts; there are no nuts here
-we do not use nuts; does not contain nuts; doesn't contain any milk; nuts are not used; Gluten: none; nuts: no; OK for
-coeliacs; fine for a guest who avoids milk
-(gf); Soup (V); crumb, GF; lactose-free; vegetarian; plant-based; halal; kosher; coeliac-friendly; vegan-friendly;
-allergen-free; no allergens; non-dairy cream; meat-free
-made with no eggs; not a trace of nuts in it; no trace of gluten; without sugar, salt or nuts; without oil or nuts;
-for coeliacs; peanut free; tree nut free; fish-free
-no added milk; zero gluten; suitable for vegetarians; safe in pregnancy; nut safe for allergy sufferers; crumb has no
-wheat; with no egg; without any dairy
-contains neither milk nor egg; wheatless; sesame-free; shellfish free; no shellfish in this; sulphite free; low
-FODMAP; free-from gluten; safe for people with a milk allergy
-nothing of milk in it; absolutely no nuts whatsoever; can be eaten by coeliacs; coeliacs can eat it; no nuts in the
-sauce; no egg is used
-Does not contain: nuts; free from: gluten, milk; Free from all 14 allergens; a dairy free pudding; Contains nothing
-with milk; cooked without using any milk or butter; there's no egg in it
-without a drop of milk; it hasn't any egg; no-nut pesto; allergen friendly; hypoallergenic dessert; for guests with
-nut allergy: safe; no gluten-containing ingredients; vegans welcome
-can be served to coeliacs; no peanuts or tree nuts; tree-nut-free; free of any traces of nuts; No milk, no worries;
-wheat & gluten free; gluten-, egg- and milk-free; no added sulphites
+without nuts; gluten-free; gluten free; Gluten Free pancakes; nut-free; safe for nut allergy; no dairy in it; suitable for coeliacs; free from egg; contains no milk
+egg less; eggless; dairyfree; vegan; Vegan risotto; Made without dairy; free of gluten and nuts; milk- and egg-free; no nuts, no dairy; No nuts; there are no nuts here
+we do not use nuts; does not contain nuts; doesn't contain any milk; nuts are not used; Gluten: none; nuts: no; OK for coeliacs; fine for a guest who avoids milk
+(gf); Soup (V); crumb, GF; lactose-free; vegetarian; plant-based; halal; kosher; coeliac-friendly; vegan-friendly; allergen-free; no allergens; non-dairy cream; meat-free
+made with no eggs; not a trace of nuts in it; no trace of gluten; without sugar, salt or nuts; without oil or nuts; for coeliacs; peanut free; tree nut free; fish-free
+no added milk; zero gluten; suitable for vegetarians; safe in pregnancy; nut safe for allergy sufferers; crumb has no wheat; with no egg; without any dairy
+contains neither milk nor egg; wheatless; sesame-free; shellfish free; no shellfish in this; sulphite free; low FODMAP; free-from gluten; safe for people with a milk allergy
+nothing of milk in it; absolutely no nuts whatsoever; can be eaten by coeliacs; coeliacs can eat it; no nuts in the sauce; no egg is used
+Does not contain: nuts; free from: gluten, milk; Free from all 14 allergens; a dairy free pudding; Contains nothing with milk; cooked without using any milk or butter; there's no egg in it
+without a drop of milk; it hasn't any egg; no-nut pesto; allergen friendly; hypoallergenic dessert; for guests with nut allergy: safe; no gluten-containing ingredients; vegans welcome
+can be served to coeliacs; no peanuts or tree nuts; tree-nut-free; free of any traces of nuts; No milk, no worries; wheat & gluten free; gluten-, egg- and milk-free; no added sulphites
 sans gluten; sans fruits à coque; ne contient pas de lait; sans œuf; sans lait ni œufs; exempt de gluten; végétalien
-glutenfrei; laktosefreie Milch; nussfrei; ohne Nüsse; ohne Ei; frei von Milch; keine Nüsse; enthält keine Milch;
-vegetarisch
-senza glutine; senza latte; senza uova; non contiene lattosio; vegano; sin lactosa; sin gluten; sin frutos secos;
-libre de gluten; no contiene huevo
-glutenvrij; zonder melk; sem glúten; glutenfri; uden gluten"""
+glutenfrei; laktosefreie Milch; nussfrei; ohne Nüsse; ohne Ei; frei von Milch; keine Nüsse; enthält keine Milch; vegetarisch
+senza glutine; senza latte; senza uova; non contiene lattosio; vegano; sin lactosa; sin gluten; sin frutos secos; libre de gluten; no contiene huevo
+glutenvrij; zonder melk; sem glúten; glutenfri; uden gluten"""  # noqa: E501
 
 NO_CLAIMS = """\
-Seedless grapes; boneless; without the skin; skinless; sugar-free; no nuts on this board; keep nuts away from this
-board; do not use butter; Never use nuts here
-free-range eggs; eggs, free range; egg, free-range; no celery strings; no egg shell; Lift out without the fish
-breaking; no mustard on the rim; No bones, no scales
-free of bones; wipe the rim free of egg; keep the board free of nuts; Do not use nuts; prise the oyster free; feel
-free; no colour yet; No milk skin; not suitable for vegans
-not vegan; not suitable for nut allergy; never safe for coeliacs; kosher salt; without stirring; no corners cut with a
-knife; serve without a spoon
-Ask the kitchen about nut allergy; use egg less often; no prawn touches its neighbour; stone-free plums; salt-free;
-may contain nuts; contains milk; unsalted
-without letting the milk boil; no oil left; leave off for coeliacs; must not contain nuts; safe at 63 °C; no butter on
-the rim; Rim clean, no drips; Chill without film
-Never a boil; No. 2 nozzle; peel the egg less tightly than that; with the skin, without stalk, egg on top; fat-free
-pan; smoke free; no crumb on the rim
-No salt on the rim; not free from bones; free-form pasta; no skin on the milk; without butter on the brush; Knife
-clean, no fish on the blade; No tomato seeds; mussels free of sand
-lift the egg free; No cod overlapping; Don't let milk boil; one with nuts, one not; egg less than an hour old; nut
-allergy: ask the kitchen; tell guests with milk allergy; not for coeliacs
-good with fish; no colour on the almonds; almonds without skins; no cracked eggs; no broken almonds; Nuts on top, none
-under; allergens on the back of the card; milk, not cream
-no fish scale in the sink; no nuts near the fryer; no milk in the pan; no nuts past this line; own tray, own mat;
-oats, rolled; wheat and rye, nothing added"""
+Seedless grapes; boneless; without the skin; skinless; sugar-free; no nuts on this board; keep nuts away from this board; do not use butter; Never use nuts here
+free-range eggs; eggs, free range; egg, free-range; no celery strings; no egg shell; Lift out without the fish breaking; no mustard on the rim; No bones, no scales
+free of bones; wipe the rim free of egg; keep the board free of nuts; Do not use nuts; prise the oyster free; feel free; no colour yet; No milk skin; not suitable for vegans
+not vegan; not suitable for nut allergy; never safe for coeliacs; kosher salt; without stirring; no corners cut with a knife; serve without a spoon
+Ask the kitchen about nut allergy; use egg less often; no prawn touches its neighbour; stone-free plums; salt-free; may contain nuts; contains milk; unsalted
+without letting the milk boil; no oil left; leave off for coeliacs; must not contain nuts; safe at 63 °C; no butter on the rim; Rim clean, no drips; Chill without film
+Never a boil; No. 2 nozzle; peel the egg less tightly than that; with the skin, without stalk, egg on top; fat-free pan; smoke free; no crumb on the rim
+No salt on the rim; not free from bones; free-form pasta; no skin on the milk; without butter on the brush; Knife clean, no fish on the blade; No tomato seeds; mussels free of sand
+lift the egg free; No cod overlapping; Don't let milk boil; one with nuts, one not; egg less than an hour old; nut allergy: ask the kitchen; tell guests with milk allergy; not for coeliacs
+good with fish; no colour on the almonds; almonds without skins; no cracked eggs; no broken almonds; Nuts on top, none under; allergens on the back of the card; milk, not cream
+no fish scale in the sink; no nuts near the fryer; no milk in the pan; no nuts past this line; own tray, own mat; oats, rolled; wheat and rye, nothing added"""  # noqa: E501
 
 
 def phrases(text: str) -> list[str]:

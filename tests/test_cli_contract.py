@@ -184,11 +184,11 @@ def test_places_can_be_opened_from_where_the_command_was_given(room, monkeypatch
     assert ("unknown-plate", "../beetroot.yaml:3:8") in room.errors("..")
 
 
-def test_text_shows_the_line_the_caret_and_the_way_out(room):
+def test_text_shows_what_was_written_and_the_way_out(room):
     out = room.write(BROKEN).run("check").out
     assert (
-        "specs/beetroot.yaml:3:8: error: there is no plate 'wyde' in shared/plates.yaml [unknown-plate]\n    3 | plate:"
-        " wyde\n      |        ^^^^\n        did you mean 'wide'?\n" in out
+        "specs/beetroot.yaml:3:8: error: there is no plate 'wyde' in shared/plates.yaml\n"
+        "    you wrote: plate: wyde\n    do: did you mean 'wide'?\n" in out
     )
     assert "1 dish checked: 1 error" in out
 
@@ -296,7 +296,7 @@ def test_every_law_on_file_can_be_asked_for(galley):
 def test_what_is_unknown_is_not_established_and_never_absent(room):
     room.write(kitchen((SPEC, "{ingredient: dill}", "{ingredient: wumpus root}")))
     done = room.run("allergens", "beetroot", "--format", "json")
-    assert done.code == 1 and "unknown-ingredient" in done.err
+    assert done.code == 1 and "unknown ingredient" in done.err
     assert {f["presence"] for f in done.data["findings"]} == {"contains", "not_established"}
 
 
@@ -313,7 +313,7 @@ def test_a_dish_that_cannot_be_named_so_is_told_and_not_thrown(room):
     room.write({**kitchen(), "specs/Bad Name.yaml": BEETROOT})
     for more in ([], ["--format", "json"], ["--why", "egg"]):
         done = room.run("allergens", "specs/Bad Name.yaml", *more)
-        assert done.code == 1 and "bad-file-name" in done.err
+        assert done.code == 1 and "does not fit" in done.err
 
 
 def test_nothing_said_anywhere_is_a_promise(galley):

@@ -407,7 +407,7 @@ OTHER = {"str": "another word", "bool": True, "int": 7, "Fraction": Fraction(7, 
 
 
 def mutants(value):
-    """(field, the value with another plain value there) for every field of a dataclass that is not its key or a place."""
+    """(field, the value with another plain value there) for every field of a dataclass that is not its key or a place."""  # noqa: E501
     for f in fields(value):
         now = getattr(value, f.name)
         kind = str(f.type).split(" |")[0].replace('"', "")

@@ -20,16 +20,16 @@ COMPILED = sorted((DATA / "compiled").glob("*.json"))
 ANEW = """
 import json, sys
 sys.path.insert(0, sys.argv[1])
-from platecard.knowledge import store
-packaged = store.read_text
+from platecard.knowledge import packaged_tables
+packaged = packaged_tables.read_text
 def nothing_compiled(*names):
     if names[0] == "compiled":
         raise FileNotFoundError(names)
     return packaged(*names)
-store.read_text = nothing_compiled
+packaged_tables.read_text = nothing_compiled
 import make_tables
 make_tables.load_all()
-json.dump(store.read_anew, sys.stdout)
+json.dump(packaged_tables.read_anew, sys.stdout)
 """
 
 

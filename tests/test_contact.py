@@ -20,11 +20,10 @@ LABELS = {
     PANTRY: (
         """\
 products:
-  battered-squid: {called: Battered squid, label: {read: 2026-01-02, contains: [squid, wheat, sulphites], may_contain:
-  [milk]}}
+  battered-squid: {called: Battered squid, label: {read: 2026-01-02, contains: [squid, wheat, sulphites], may_contain: [milk]}}
   no-label: {called: Frozen fritter}
   plain: {called: Plain fritter, label: {read: 2026-01-02, contains: []}}
-"""
+"""  # noqa: E501
     )
 }
 

@@ -103,7 +103,7 @@ equipment:
 {"".join(f"  {e}: {e}{chr(10)}" for e in gear.split(", "))}\
   plancha: {{called: plancha, cleaned: {{between: each use, how: scraped and washed, by: head chef, checked: 2026-01-05}}}}
   tray: {{called: tray, touches: false}}
-"""
+"""  # noqa: E501
         ),
     }
     for number, made in enumerate(recipes):

@@ -93,7 +93,7 @@ def test_fonts_are_embedded_and_text_is_large_enough():
                 assert "/FontFile2" in described.get_object(), path
             sizes = []
             page.extract_text(
-                visitor_text=lambda text, cm, tm, font, size: sizes.append(abs(size * tm[3])) if text.strip() else None
+                visitor_text=lambda text, cm, tm, font, size: sizes.append(abs(size * tm[3])) if text.strip() else None  # noqa: B023
             )
             assert min(sizes) >= 6.99, (path, min(sizes))
 

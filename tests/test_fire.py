@@ -31,21 +31,17 @@ plates_warm: 20 min
 components:
   duck:
     {ingredient: duck breast, station: roast, finish: [
-      {do: temper, takes: 20 min, ahead: true}, {do: render, takes: 12 min, on: pan}, {do: oven, takes: 5 min, on:
-      oven, at: 200 °C, core: 52 °C},
-      {do: rest, takes: 8 min, rest: true, core: 56 °C}, {do: flash, takes: 1 min, on: oven, at: 200 °C}, {do: slice,
-      takes: 1 min}]}
-  terrine: {ingredient: potato, station: garnish, finish: [{do: sear, takes: 4 min, on: pan}, {do: oven, takes: 6 min,
-  on: oven, at: 200 °C}]}
+      {do: temper, takes: 20 min, ahead: true}, {do: render, takes: 12 min, on: pan}, {do: oven, takes: 5 min, on: oven, at: 200 °C, core: 52 °C},
+      {do: rest, takes: 8 min, rest: true, core: 56 °C}, {do: flash, takes: 1 min, on: oven, at: 200 °C}, {do: slice, takes: 1 min}]}
+  terrine: {ingredient: potato, station: garnish, finish: [{do: sear, takes: 4 min, on: pan}, {do: oven, takes: 6 min, on: oven, at: 200 °C}]}
   beetroot: {ingredient: beetroot, station: garnish, finish: [{do: glaze, takes: 3 min, on: burner}]}
-  jus: {ingredient: cherry, station: sauce, finish: [{do: heat, takes: 4 min, on: burner}, {do: mount, takes: 1 min},
-  {do: sauce, takes: 0 s, ready_before: 1 min}]}
+  jus: {ingredient: cherry, station: sauce, finish: [{do: heat, takes: 4 min, on: burner}, {do: mount, takes: 1 min}, {do: sauce, takes: 0 s, ready_before: 1 min}]}
 plating:
   - {put: terrine, piece: {shape: bar, size: 40 x 20 mm, weight: 60 g}, at: {left: 40 mm, away: 20 mm}}
   - {put: duck, piece: {shape: fillet, size: 60 x 30 mm, weight: 120 g}, at: {right: 20 mm, near: 20 mm}}
   - {put: beetroot, piece: {shape: disc, size: 20 mm, weight: 20 g}, at: {right: 40 mm, away: 40 mm}}
   - {put: jus, amount: 20 ml, arrange: pool, across: 40 mm, at: {left: 30 mm, near: 45 mm}}
-"""
+"""  # noqa: E501
 
 # step → minutes and seconds before the plate leaves, from the published method worked by hand.
 STARTS = {

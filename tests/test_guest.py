@@ -316,7 +316,7 @@ def test_a_swap_is_offered_in_the_chefs_words_and_asked_for_in_the_guests():
 def test_a_word_nobody_knows(galley):
     run = galley.run("guest", "beetroot", "--avoid", "glutem")
     assert run.code == 1 and run.out == ""
-    assert "unknown-avoid-word" in run.err and "'glutem'" in run.err and "did you mean 'gluten'" in run.err
+    assert "'glutem'" in run.err and "did you mean 'gluten'" in run.err
     run = galley.run("guest", "beetroot", "--avoid", "milk,glutem", "--format", "json")
     assert run.code == 1 and run.data["answer"] == OPEN and run.data["problems"][0]["slug"] == "unknown-avoid-word"
 

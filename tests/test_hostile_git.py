@@ -177,7 +177,7 @@ def test_what_is_missing_is_asked_of_nobody(hostile, monkeypatch, asks, remote, 
     assert not hostile.ran()
     if missing == "a file" and (age == "any git" or code == 1):
         # What the file says is not known, and what was read beside it is.
-        assert code == 1 and "unreadable" in err and "partial copy" in err and "dill-oil.yaml" in err
+        assert code == 1 and "does not have what was in it" in err and "partial copy" in err and "dill-oil.yaml" in err
     else:
         assert code == 2 and err.startswith("platecard: ") and err.count("\n") == 1
 

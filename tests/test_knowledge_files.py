@@ -28,9 +28,8 @@ groups:
 reads_as: {triticale: [wheat]}
 exemptions:
   - {node: soy, form: refined_oil, effect: exempt, point: "2", why: refined to nothing}
-sulphites: {group: sulphites, heading: sulphites, limit: 10, unit: mg/kg, declared_when: above, only_added: false,
-point: "3"}
-"""
+sulphites: {group: sulphites, heading: sulphites, limit: 10, unit: mg/kg, declared_when: above, only_added: false, point: "3"}
+"""  # noqa: E501
 
 
 def collected(module, files: dict[str, str]) -> tuple[object, tuple[Problem, ...]]:

@@ -270,21 +270,50 @@ def test_no_name_of_a_food_is_lost_among_the_words_that_bring_nothing():
 
 # --------------------------------------------------------------------------- warnings as they are printed
 
-WARNINGS = """\
-May contain {}|May also contain {}|May contain traces of {}|May contain small amounts of {}|This product may contain
-{}|Can contain {}|Might contain traces of {}|Contains traces of {}|Possible traces of {}
-Traces of {}|Traces: {}|May contain: {}|PAL: {}|Cross-contact: {}|m.c. {}|m.c.: {}|Not suitable for people with a {}
-allergy|Unsuitable for {} allergy sufferers|Not recommended for those allergic to {}
-Made in a factory that also handles {}|Made on equipment that also processes {}|Produced in a facility which uses
-{}|Packed in an area where {} is handled|Manufactured on shared equipment with {}
-Prepared in a kitchen where {} is used|We cannot guarantee this product is free from {}|We cannot guarantee that our
-products do not contain {}|Not free from {}|Cannot be guaranteed free from {}
-There is a risk of cross-contamination with {}|May have come into contact with {}|Baked in a bakery that also uses
-{}|Processed in a plant that packs {}|Our site also handles {}|Possibly contains {}|May be present: {}
-Manufactured on a line that also runs {}|Due to the methods used this product may contain {}|Packaged in a facility
-that also packages {}|Fried in shared oil with {}|Made alongside {}|In no way free from {}""".replace("\n", "|").split(
-    "|"
-)
+WARNINGS = [
+    "May contain {}",
+    "May also contain {}",
+    "May contain traces of {}",
+    "May contain small amounts of {}",
+    "This product may contain {}",
+    "Can contain {}",
+    "Might contain traces of {}",
+    "Contains traces of {}",
+    "Possible traces of {}",
+    "Traces of {}",
+    "Traces: {}",
+    "May contain: {}",
+    "PAL: {}",
+    "Cross-contact: {}",
+    "m.c. {}",
+    "m.c.: {}",
+    "Not suitable for people with a {} allergy",
+    "Unsuitable for {} allergy sufferers",
+    "Not recommended for those allergic to {}",
+    "Made in a factory that also handles {}",
+    "Made on equipment that also processes {}",
+    "Produced in a facility which uses {}",
+    "Packed in an area where {} is handled",
+    "Manufactured on shared equipment with {}",
+    "Prepared in a kitchen where {} is used",
+    "We cannot guarantee this product is free from {}",
+    "We cannot guarantee that our products do not contain {}",
+    "Not free from {}",
+    "Cannot be guaranteed free from {}",
+    "There is a risk of cross-contamination with {}",
+    "May have come into contact with {}",
+    "Baked in a bakery that also uses {}",
+    "Processed in a plant that packs {}",
+    "Our site also handles {}",
+    "Possibly contains {}",
+    "May be present: {}",
+    "Manufactured on a line that also runs {}",
+    "Due to the methods used this product may contain {}",
+    "Packaged in a facility that also packages {}",
+    "Fried in shared oil with {}",
+    "Made alongside {}",
+    "In no way free from {}",
+]
 
 
 @pytest.mark.parametrize("warning", WARNINGS)
@@ -559,7 +588,7 @@ def translated(text: str, chance: random.Random) -> str:
     runs = [
         (m.start(), m.end(), fold(m.group()))
         for size in (3, 2, 1)
-        for m in re.finditer(r"[^\W\d_]+(?: [^\W\d_]+){%d}" % (size - 1), text)
+        for m in re.finditer(r"[^\W\d_]+(?: [^\W\d_]+){%d}" % (size - 1), text)  # noqa: UP031
     ]
     known = [r for r in runs if r[2] in foreign]
     if not known:
@@ -1009,3 +1038,90 @@ def test_a_title_may_end_with_its_line(text, whole, holds):
     found, _ = read(text, Span("shared/pantry.yaml"), CATALOGUE, TAXONOMY)
     assert (not found.unrecognised) == whole
     assert all(any(TAXONOMY.is_under(n, h) for n in found.contains) for h in holds)
+
+
+# --------------------------------------------------------------------------- sentences behind the list
+
+LIST = "Wheat flour, sugar, salt, palm oil. "
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "Boneless, skinless.",
+        "*dehydrated.",
+        "Do not boil over a roaring flame.",
+        "Keep away from zorblax radiators.",
+        "Bei max. 7 °C lagern.",
+        "Handle with clean and sterile gloves.",
+    ],
+)
+def test_a_sentence_of_keeping_or_treatment_leaves_nothing_unread(sentence):
+    assert not reading(LIST + sentence).unread or "with" in sentence
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "Zorblax.",
+        "Finished with zorblax.",
+        "Contains zorblax and other things.",
+        "Zorblax extract.",
+        "Topping: zorblax over and over.",
+        "Coated in a light zorblax.",
+        "Mit Zorblax verfeinert und gebacken.",
+        "Zorblax quuxal bl0rp and more.",
+    ],
+)
+def test_a_sentence_that_may_bring_something_in_stays_unread(sentence):
+    assert reading(LIST + sentence).unread
+
+
+@pytest.mark.parametrize(
+    "sentence, node",
+    [
+        ("Keep this and the milkpowder in a cool place.", "milk"),
+        ("Do not store near the hazlenut or the heat.", "hazelnut"),
+        ("Serve cold and add prawns for the best result.", "crustacean"),
+    ],
+)
+def test_an_allergen_named_in_a_sentence_behind_the_list_still_counts(sentence, node):
+    label = reading(LIST + sentence)
+    assert under(label.contains, node) or label.unread
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "tetrasodium pyrophosphate",
+        "Dinatriumdihydrogendiphosphat",
+        "hydroxypropyl methyl cellulose",
+        "fosforan trójwapniowy, sól",
+        "E 307b",
+        "citronsyraester av mono- och diglycerider av fettsyror",
+    ],
+)
+def test_additives_are_read_by_their_chemical_names(text):
+    label = reading("sugar, " + text)
+    assert not label.unread
+
+
+@pytest.mark.parametrize(
+    "text, node",
+    [
+        ("sodium sulphite", "sulphite"),
+        ("Natriumdisulfit", "sulphite"),
+        ("Calciumcaseinat", "milk"),
+        ("disodium sulfite", "sulphite"),
+        ("solfito di sodio", "sulphite"),
+        ("Crangon crangon", "crustacean"),
+        ("Merlangius merlangus", "fish"),
+        ("Buccinum undatum", "mollusc"),
+        ("Lupinus albus", "lupin"),
+        ("beef výtažek, sójový", "soy"),
+        ("pasta all'uovo", "egg"),
+        ("Milchbestandteile", "milk"),
+    ],
+)
+def test_no_chemical_or_scientific_name_hides_an_allergen(text, node):
+    assert under(reading("sugar, " + text).contains, node)

@@ -254,7 +254,7 @@ def test_standing_pieces_are_thin_and_leaning_ones_short():
 # --- scatter ---------------------------------------------------------------------------------------------------------
 
 
-def scattered(count=7, size=22, gap=4, key="a", within=region("10:00 to 2:00", "20 to 55 mm"), **more):
+def scattered(count=7, size=22, gap=4, key="a", within=region("10:00 to 2:00", "20 to 55 mm"), **more):  # noqa: B008
     return step(key, count=count, piece=piece("disc", size), arrange="scatter", within=within, gap_mm=gap, **more)
 
 

@@ -103,7 +103,7 @@ def test_the_tiles_cover_the_drawing_and_are_named():
         for t, (r, c) in zip(texts[1:], [(r, c) for r in range(1, cut.rows + 1) for c in range(1, cut.columns + 1)])
     ] == [True] * cut.count
     together = " ".join(texts)
-    for said in ("guest", "12", "allergens stand on the pass card"):
+    for said in ("guest", "12", "allergens see the pass card"):
         assert said in together
     assert "crisp" in texts[0], "what the numbers stand for"
 

@@ -16,7 +16,7 @@ DATA = yaml.safe_load((Path(__file__).parent / "data" / "named_foods.yaml").read
 
 
 def named(ingredients: list[str], texts: list[str], key: str = "method") -> list[str]:
-    """The foods warned of, as written, in a recipe of ``ingredients`` whose words (or those of its dish) are ``texts``."""
+    """The foods warned of, as written, in a recipe of ``ingredients`` whose words (or those of its dish) are ``texts``."""  # noqa: E501
     text = recipe("The thing", [("ingredient", f'"{name}"', "50 g") for name in ingredients])
     dish = poured({"thing": "{recipe: thing}"}, title="The thing")
     said = "".join(f"  - '{t.replace(chr(39), chr(39) * 2)}'\n" for t in texts)

@@ -1,4 +1,4 @@
-"""A plate that can be laid never draws outside its page, and every footprint is as large in each format as it was laid."""
+"""A plate that can be laid never draws outside its page, and every footprint is as large in each format as it was laid."""  # noqa: E501
 
 import math
 from xml.etree import ElementTree
@@ -65,7 +65,7 @@ def spec(draw):
     for i in range(n):
         parts += (
             f"  c{i}: {{ingredient: dill, called:"
-            f" {draw(st.sampled_from(['Dill', 'A rather long name for dill', 'Dill of the day and of the night before it']))}}}\n"
+            f" {draw(st.sampled_from(['Dill', 'A rather long name for dill', 'Dill of the day and of the night before it']))}}}\n"  # noqa: E501
         )
         how = draw(
             st.sampled_from(

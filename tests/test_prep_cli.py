@@ -129,19 +129,19 @@ def test_the_same_bytes_every_time(shop):
 
 
 @pytest.mark.parametrize(
-    "word, slug, says",
+    "word, says",
     [
-        ("beetroot=-4", "negative-covers", "fewer than none"),
-        ("betroot=4", "unknown-dish", "did you mean 'beetroot'?"),
-        ("beetroot=2.5", "covers", "whole number"),
-        ("beetroot=many", "covers", "whole number"),
-        ("beetroot", "covers", "no number"),
-        ("beetroot=9999999", "covers", "more than"),
+        ("beetroot=-4", "fewer than none"),
+        ("betroot=4", "did you mean 'beetroot'?"),
+        ("beetroot=2.5", "whole number"),
+        ("beetroot=many", "whole number"),
+        ("beetroot", "no number"),
+        ("beetroot=9999999", "more than"),
     ],
 )
-def test_covers_that_cannot_be(shop, word, slug, says):
+def test_covers_that_cannot_be(shop, word, says):
     done = shop.run("prep", "--covers", word)
-    assert done.code == 1 and done.out == "" and f"[{slug}]" in done.err and says in done.err
+    assert done.code == 1 and done.out == "" and says in done.err
 
 
 def test_a_file_of_covers_is_marked_at_its_line(shop):
@@ -203,7 +203,7 @@ def test_a_count_without_a_piece_weight_is_not_known(room):
     room.write({**kitchen(), OIL: text})
     done = room.run("prep", "--covers", "beetroot=4", "--format", "json")
     dill = next(o for o in done.data["order"] if o["key"] == "dill")
-    assert dill["at_least"] and any("nobody has said what one bunch weighs" in why for why in dill["open"])
+    assert dill["at_least"] and any("it is not said what one bunch weighs" in why for why in dill["open"])
 
 
 def test_a_spec_that_cannot_be_read_is_not_known(room):

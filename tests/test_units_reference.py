@@ -268,7 +268,7 @@ def test_rounded_grams_always_agree_with_their_ounces(tenths):
         ("180", "does not say"),
         ("180 °", "does not say"),
         ("2 °K", "scale"),
-        ("-300 °C", "colder"),
+        ("-300 °C", "absolute zero"),
         ("hot", "not a temperature"),
         ("70-60 °C", "larger to the smaller"),
     ],

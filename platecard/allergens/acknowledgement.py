@@ -1,9 +1,9 @@
-"""An allergen that comes in or goes out is shouted about until the chef has seen it.
+"""Allergens that come in or go out are reported until the chef has acknowledged them.
 
 The spec records what its chef last acknowledged, per law.  What is declared now and
-does not stand there is an error; the new record to write is said with it.  What stands
-there and is not derived any more may have been taken off the plate, or lost to a slip of
-the pen: under the same revision it goes on being declared, and only a new revision with
+is not on that record is an error, reported with the new record to write.  What is on record
+and no longer derived may have been taken off the plate, or lost by a slip of the pen:
+under the same revision it goes on being declared, and only a new revision with
 a record of its own takes it off.
 """
 
@@ -18,18 +18,18 @@ from platecard.diagnostics import Problem, Span, advice, alarm, did_you_mean, er
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model.nouns import Acknowledged, Dish
 
-# The slugs of what a record settles.
+# The slugs of the problems that a new record settles.
 SLUGS = ("allergen-came-in", "acknowledged-too-late", "allergen-went-out", "unknown-allergen-on-record")
 _GONE = ", no longer derived"
 
 
 def declared(statement: Statement) -> tuple[str, ...]:
-    """The taxonomy nodes that a law declares as contained, in the law's order, kinds where it asks for them."""
+    """The taxonomy nodes that a law declares as contained, in the law's order; kinds where it asks for them."""
     return tuple(dict.fromkeys(n for f in statement.with_presence(CONTAINS) for n in f.nodes))
 
 
 def derived(statement: Statement) -> tuple[str, ...]:
-    """Of what is :func:`declared` what the ingredients themselves say, without what is only on record."""
+    """Those nodes of :func:`declared` that the ingredients themselves give, without what is only on record."""
     return tuple(dict.fromkeys(n for f in statement.with_presence(CONTAINS) for n in f.nodes if n not in f.on_record))
 
 
@@ -39,7 +39,7 @@ def may_contain(statement: Statement) -> tuple[str, ...]:
 
 
 def is_of_this_revision(dish: Dish) -> bool:
-    """Whether the record is of the spec's own revision, so that it holds for what is printed now."""
+    """Whether the record belongs to the spec's own revision, so that it holds for what is printed now."""
     return dish.acknowledged is not None and _number(dish) <= dish.acknowledged.revision
 
 
@@ -48,16 +48,16 @@ def _number(dish: Dish) -> int:
 
 
 def with_record(dish: Dish, derive: Callable[[tuple[Trace, ...]], Statement], taxonomy: Taxonomy) -> Statement:
-    """The statement of one law, with what the record of this revision names and nothing derives any more.
+    """The statement of one law, including what is on this revision's record and no longer derived.
 
-    ``derive`` makes the law's statement from the dish's traces and those it is given.
+    ``derive`` makes the law's statement from the dish's own traces and those that it is given.
     """
     said = derive(())
     record = dish.acknowledged
     if record is None or not is_of_this_revision(dish):
         return said
     known = declared(said)
-    # A group on record is there as long as one of its kinds is.
+    # A group on record counts as declared as long as one of its kinds is.
     gone = [
         n for n in record.of(said.law.key) if n in taxonomy.kinds and not any(taxonomy.is_under(k, n) for k in known)
     ]
@@ -79,9 +79,9 @@ def _chain(dish: Dish, record: Acknowledged, statement: Statement, node: str, ta
 
 
 def _marked(found: Finding, before: Finding | None, gone: list[str], chain: Callable[[], tuple[Link, ...]]) -> Finding:
-    """A finding of the statement derived with the record, with those of its nodes that are only on record."""
+    """A finding of the statement derived with the record, marked with those of its nodes that are only on record."""
     if found.allergen == SULPHITE and SULPHITE in gone:
-        # Sulphites are reckoned, so no trace alone declares them.
+        # Sulphites are declared by calculation, so no trace alone declares them.
         return replace(
             found,
             presence=CONTAINS,
@@ -110,9 +110,9 @@ def traces(statements: tuple[Statement, ...]) -> tuple[Trace, ...]:
 
 
 def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> tuple[Problem, ...]:
-    """Problems of the record against what is declared now.
+    """Where the record and what is declared now disagree.
 
-    1. No record: advice, since nothing can be noticed without one.
+    1. No record: advice, since no change can be noticed without one.
     2. An allergen under a law in force that the record of that law lacks: an error.
     3. A record of a later revision than the spec's own: an error.
     4. A word of the record that names no allergen: an error, since it was meant to name one.
@@ -201,9 +201,9 @@ def _reason(finding: Finding) -> str:
 
 
 def differs(dish: Dish, statements: tuple[Statement, ...]) -> bool:
-    """Whether the record of this revision names other allergens than are derived now:
+    """Whether the record of this revision names other allergens than are derived now.
 
-    then they need a revision of their own.
+    In that case the new ones need a revision of their own.
     """
     record = dish.acknowledged
     return (
@@ -214,14 +214,14 @@ def differs(dish: Dish, statements: tuple[Statement, ...]) -> bool:
 
 
 def next_revision(dish: Dish) -> int:
-    """The number for allergens that differ from the record: above the spec's own and the record's."""
+    """The number for a revision that changes the record: above the spec's own and the record's."""
     return max(_number(dish), dish.acknowledged.revision if dish.acknowledged else 0) + 1
 
 
 def record_text(dish: Dish, statements: tuple[Statement, ...], revision: int = 0, day: str = "") -> str:
     """The lines to write into the spec: what is derived now, per law in force.
 
-    With ``revision`` and ``day`` the line of that new revision stands above them.
+    With ``revision`` and ``day``, the line of that new revision comes first.
     """
     number = revision or _number(dish) or 1
     lines = [f"revision: {{number: {revision}, date: {day}}}"] if revision else []

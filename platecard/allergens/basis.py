@@ -1,8 +1,8 @@
-"""What the documents of a dish stand on: files, the rest of the menu, labels, and what was left unread.
+"""What the documents of a dish rely on: files, the rest of the menu, labels, and what was left unread.
 
 In: the resolved dishes of the menu.  Out: :class:`Menu`, worked out once, and a
-:class:`Basis` for each dish.  Nothing is decided here; it is told, so that whoever
-answers for the dish can see what the answer relies on.
+:class:`Basis` for each dish.  Nothing is decided here: it is reported, so that whoever
+answers for the dish can see what the answer depends on.
 """
 
 from __future__ import annotations
@@ -19,7 +19,10 @@ from platecard.recipes.resolve import Batch, Bought, Resolved, What
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """A dish of the menu that was counted; ``is_read`` is false where it may send anything through any equipment."""
+    """A dish that counted as part of the menu.
+
+    ``is_read`` is false where its spec has errors that hide what it sends through which equipment.
+    """
 
     key: str
     title: str
@@ -40,7 +43,7 @@ class ReadOn(NamedTuple):
 class Reach:
     """The dishes whose food reaches a dish over one piece of equipment.
 
-    With ``equipment`` empty they are further off, and reach it over several.
+    Where ``equipment`` is empty, they reach it over several pieces of equipment in a row.
     """
 
     equipment: str
@@ -50,7 +53,10 @@ class Reach:
 
 @dataclass(frozen=True, slots=True)
 class Menu:
-    """The menu as it was counted: its dishes, which of them use what, and which equipment passes food on to which."""
+    """The menu as it was counted: its dishes, who uses which equipment, and where food can travel from.
+
+    ``linked`` pairs each piece of equipment with all those from which food can come to it.
+    """
 
     dishes: tuple[Counted, ...] = ()
     users: tuple[tuple[str, tuple[Counted, ...]], ...] = ()
@@ -59,11 +65,11 @@ class Menu:
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """What one dish's documents stand on.
+    """What the documents of one dish rely on.
 
     ``files`` are those read for it: its spec, the kitchen, its recipes and pantry files.  ``menu``
-    are all dishes that were counted, ``reached`` those whose food can reach it.  ``unread`` is
-    what nobody could read, place or weigh.
+    are all dishes that counted, ``reached`` those whose food can reach it.  ``unread`` is what
+    could not be read, found or weighed.
     """
 
     files: tuple[str, ...] = ()
@@ -74,7 +80,7 @@ class Basis:
 
 
 def counted(menu: Iterable[tuple[Counted, tuple[Resolved, ...]]], touches: Callable[[str], bool]) -> Menu:
-    """The menu from its dishes, each with itself and its swaps as resolved.
+    """The menu from its dishes; each comes with the resolved dish and its resolved swaps.
 
     ``touches`` tells whether food meets food in a piece of equipment.
     """
@@ -99,7 +105,7 @@ def counted(menu: Iterable[tuple[Counted, tuple[Resolved, ...]]], touches: Calla
 
 
 def _reach(start: str, beside: dict[str, set[str]]) -> set[str]:
-    """All equipment that food can come from, however many others it goes through on the way."""
+    """All equipment from which food can come to ``start``, over however many others."""
     found, waiting = {start}, [start]
     while waiting:
         new = beside[waiting.pop()] - found
@@ -117,7 +123,7 @@ def of(
     unread: Iterable[Unknown] = (),
     traces: Iterable[Trace] = (),
 ) -> Basis:
-    """What a dish stands on, in the menu as it was counted; of ``traces`` those that are not established."""
+    """What a dish relies on, in the menu as it was counted; of ``traces``, those that are not established count."""
     files: dict[str, None] = {resolved.dish.span.file: None, **({kitchen_file: None} if kitchen_file else {})}
     labels: dict[str, ReadOn] = {}
     equipment: dict[str, None] = {}
@@ -150,7 +156,7 @@ def of(
 
 
 def _open(known: tuple[Unknown, ...], traces: Iterable[Trace]) -> tuple[Unknown, ...]:
-    """What is not established: what the tree holds as an unknown, and the end of each other chain that leads to one."""
+    """What is not established: the unknowns of the tree, and the end of every other chain that is left open."""
     found = {f"{u.name}: {u.why}": u for u in known}
     for trace in traces:
         if trace.state == UNKNOWN:

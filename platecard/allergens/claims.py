@@ -1,7 +1,7 @@
-"""Claims of absence, or for a diet, in the words a chef writes: an error wherever they stand.
+"""Claims of absence, or for a diet, in the words a chef writes: an error wherever they appear.
 
 A card is derived from what was entered, and nothing derived supports such a claim.  What a maker
-calls a product stays possible: in the pantry, and in the methods and lines of recipes, whose
+calls a product remains allowed in the pantry, and in the methods and lines of recipes, whose
 sheets print it as the maker's words.
 """
 
@@ -12,18 +12,18 @@ from collections.abc import Iterable, Mapping
 from platecard.diagnostics import Problem, error
 from platecard.knowledge import claims
 from platecard.knowledge.names import fold
-from platecard.model.nouns import Kitchen, Written
+from platecard.model.nouns import Kitchen, SourceKind, Written
 from platecard.reading.written import place
 
-# What a guest reads as the name of the food: there "flourless" says as much as "without wheat".
+# Texts that a guest reads as the name of a food: in a name, "flourless" says as much as "without wheat".
 _AS_NAMES = frozenset(("dish", "menu_line", "called", "recipe"))
 
 
 def check(words: Iterable[Written], sources: Mapping[str, str], makers: tuple[str, ...] = ()) -> tuple[Problem, ...]:
     """An error for each claim, at the place of its words in ``sources`` (file → text).
 
-    ``makers`` are the names of products that claim something: in a recipe's method and the notes
-    of its lines they name what to take.
+    ``makers`` are the names of products that claim something: in a recipe's method, and in notes,
+    they say which product to take.
     """
     found: list[Problem] = []
     for written in words:
@@ -37,12 +37,12 @@ def check(words: Iterable[Written], sources: Mapping[str, str], makers: tuple[st
 def makers_names(kitchen: Kitchen) -> tuple[str, ...]:
     """The names of the kitchen's products that claim something, as their makers call them and as recipes do."""
     names = (n for p in kitchen.products.values() for n in (p.called, p.key.replace("-", " "), *p.also))
-    lines = (x.source.name for r in kitchen.recipes.values() for x in r.lines if x.source.kind == "ingredient")
+    lines = (x.source.name for r in kitchen.recipes.values() for x in r.lines if x.source.kind == SourceKind.INGREDIENT)
     return tuple(dict.fromkeys(n for n in (*names, *lines) if claims.without(n) != n))
 
 
 def _names_a_product(text: str, claim: claims.Claim, makers: tuple[str, ...]) -> bool:
-    """Whether the claim is part of a product's name: followed, or led up to, by the rest of it."""
+    """Whether the claim is part of a product's name, and the whole of that name is in the text."""
     around = f" {fold(text)} "
     return any(f" {fold(name)} " in around and fold(claim.words) in fold(name) for name in makers)
 

@@ -1,15 +1,15 @@
-"""What shared equipment hands on: a "may contain" with every step of the way that it came.
+"""What shared equipment hands on: a "may contain", with every step of the way that it came.
 
 Everything that goes through a piece of equipment hands its allergens to everything
-else that goes through it, over the whole menu, and what it has picked up elsewhere by
-then as well: cod, fryer, chips, grill, carrot.  :mod:`~platecard.allergens.passage`
-says what is known of the order of work; what a component meets later it never takes
-back to an earlier piece of equipment.  When a piece of equipment was used, and by which
+else that goes through it, over the whole menu, and also what it has picked up elsewhere by
+then: cod, fryer, chips, grill, carrot.  :mod:`~platecard.allergens.passage`
+says what is known of the order of work; what a component meets later, it never carries
+back to earlier equipment.  When a piece of equipment was used, and by which
 dish first, is not known: whatever goes through it meets whatever else does.
 
-What a label says it may contain travels the same road, and so does what is not
-established.  Sulphites are left out: a law reckons them as a concentration in the food
-as served, and they come with their own arithmetic.
+What a label says it may contain travels the same way, and so does what is not
+established.  Sulphites are left out: laws judge them by their concentration in the food
+as served, and they have their own arithmetic.
 """
 
 from __future__ import annotations
@@ -27,9 +27,9 @@ __all__ = ["Shared", "handed", "handed_on", "misused", "neighbours", "received",
 
 
 def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple[Trace, ...]:
-    """What this dish picks up from other components through equipment:
+    """What this dish picks up from other components through equipment, as traces.
 
-    of each kind the shortest :data:`MAX_CHAINS` chains.
+    Of each kind at most the :data:`MAX_CHAINS` shortest chains.
     """
     found: dict[Kind, list[tuple[Left, int]]] = {}
     for number, part in enumerate(resolved.parts):
@@ -50,7 +50,7 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
                 said = Over(passed.said, _in_short(road, passed, names))
                 ways[key] = (heads[number], *_links(road, passed, resolved.parts[number], names), *passed.head), said
             links, over = ways[key]
-            if state == UNKNOWN and passed.owner[1]:  # of a spec in doubt its name says so
+            if state == UNKNOWN and passed.owner[1]:  # for a spec that is in doubt, its name says so
                 over = Over(over.source, f"{over.words}: {left.trace.chain[-1].words}")
             made.append(Trace(node, state, form, (top, *links, *left.trace.chain), over))
     return tuple(made)
@@ -59,11 +59,11 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
 def neighbours(
     resolved: Resolved, shared: Shared, names: dict[str, str], wanted: Callable[[Passed], object] = bool
 ) -> Iterator[tuple[tuple[Link, ...], Passed]]:
-    """Everything ``wanted`` whose traces equipment hands on to this dish, with the links that lead there; each once
-    for a component.
+    """Everything ``wanted`` that shares equipment with this dish, with the links that lead there.
 
-    A component hands nothing on to itself.  What is served in its place is another
-    thing: the usual one still goes through the same equipment for other guests.
+    Each appears once for each component of the dish.  A component hands nothing on to itself,
+    but a swap for it is a different thing: the usual one still goes through the same equipment
+    for other guests.
     """
     top = _top(resolved)
     for part in resolved.parts:
@@ -77,9 +77,9 @@ def neighbours(
 
 
 def relied_on(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple[str, ...]:
-    """In words, each piece of equipment whose cleaning keeps something from this dish, nearest first.
+    """In words, each piece of equipment whose cleaning keeps something away from this dish, nearest first.
 
-    That is its own, and that on any way to it.
+    That is the dish's own equipment, and any on the way to it.
     """
     if not shared.vouched:
         return ()
@@ -145,7 +145,7 @@ def _head(part: Part) -> Link:
 
 
 def _links(road: Road, other: Passed, part: Part, names: dict[str, str]) -> tuple[Link, ...]:
-    """The whole way, a link for each piece of equipment."""
+    """The whole way, with one link for each piece of equipment."""
     if not road.over:  # as nearly always
         return (Link(_shares(names.get(road.equipment, road.equipment), other.said), part.component.span),)
     way = [*road.over, (road.equipment, other)]
@@ -160,7 +160,7 @@ def _shares(equipment: str, other: str) -> str:
 
 
 def _in_short(road: Road, other: Passed, names: dict[str, str]) -> str:
-    """The nearest thing it comes from and, where that has it from elsewhere, where it came from first."""
+    """The nearest thing it comes from and, where that got it from elsewhere, where it came from first."""
     first = f"{_bare(road.equipment, names)}: {other.said}"
     if not road.over:
         return first

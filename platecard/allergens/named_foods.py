@@ -1,8 +1,8 @@
 """Foods that a title, a menu line, a method, a check or a note names, and that are nowhere in it.
 
 A method that folds in ground almonds which no line of the recipe holds would hide them from every
-card.  A food is a name of the catalogue, the longest that fits; ``data/named-foods.yaml`` says
-which words of a kitchen are no foods.  What is in a dish or a recipe is told by the entries,
+card.  A food is a name in the catalogue, the longest that fits; ``data/named-foods.yaml`` says
+which words of a kitchen are no foods.  What is in a dish or a recipe follows from the entries,
 products and recipes it is made of, with all their names.
 """
 
@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypedDict, cast
 
 from platecard.allergens.labels.text import ReadLabel
 from platecard.diagnostics import Problem, Span, error, warning
@@ -39,7 +39,10 @@ SHORTEST = 4
 
 
 class Word(NamedTuple):
-    """A word, folded; ``stops`` and ``ends``: a comma or the like, or the end of a sentence, stands before it."""
+    """A word, folded.
+
+    ``stops``: a comma or the like comes before it; ``ends``: the end of a sentence does.
+    """
 
     folded: str
     start: int
@@ -50,7 +53,7 @@ class Word(NamedTuple):
 
 
 class Mention(NamedTuple):
-    """A food that a text names, from ``start`` to ``end``, by the name it was found under."""
+    """A food that a text names, from ``start`` to ``end``, with the name it was found under."""
 
     name: str
     entry: Entry
@@ -60,9 +63,11 @@ class Mention(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Inside:
-    """What is in a dish or a recipe: entries by id, names as sets of words, allergen nodes, files of the catalogue.
+    """What is in a dish or a recipe.
 
-    ``heads`` say what its recipes are ("pesto" of "Basil pesto with nuts"), ``unknown`` are names that lead nowhere.
+    Entries by id, names as sets of words, allergen nodes, and the files of the catalogue they
+    are from.  ``heads`` say what its recipes are ("pesto" of "Basil pesto with nuts");
+    ``unknown`` are names that could not be resolved.
     """
 
     ids: frozenset[str] = frozenset()
@@ -79,7 +84,7 @@ class Inside:
 
 
 class NamedFoods:
-    """Reads the words of one kitchen's recipes and dishes; each recipe once."""
+    """Reads the words of one kitchen's recipes and dishes; each recipe only once."""
 
     def __init__(
         self,
@@ -102,7 +107,7 @@ class NamedFoods:
     ) -> tuple[Problem, ...]:
         """A warning for each food that the words of the dish, or of a recipe in it, name and that is not in it.
 
-        ``offered`` are its swaps, ``text`` the spec that ``written`` was read from.
+        ``offered`` are its swaps, ``text`` is the spec that ``written`` was read from.
         """
         dish = resolved.dish
         used = [part.use.what for one in (resolved, *offered) for part in one.parts]
@@ -198,7 +203,7 @@ class NamedFoods:
         )
 
     def _covers(self, inside: Inside, mention: Mention) -> bool:
-        """Whether something that is in it is what the mention means."""
+        """Whether something that is in the dish or recipe is what the mention means."""
         entry, known = mention.entry, words()[0]
         if entry.id in inside.ids:
             return True
@@ -211,7 +216,7 @@ class NamedFoods:
         if mention.name in known.made_here and self._is_made(inside, entry):
             return True
         is_called_so = not said.isdisjoint(inside.heads)
-        # A mixture is what its recipe is called; any other food that shares a word must bring the same allergens.
+        # A mixture may be anything that is called so; any other food that shares a word must bring the same allergens.
         if is_called_so and entry.depends_on_everything:
             return True
         if not all(self._has(inside, node) for node in entry.contains):
@@ -219,7 +224,7 @@ class NamedFoods:
         return is_called_so or any(one <= name or name < one for name in inside.names if name for one in (said, plain))
 
     def _is_made(self, inside: Inside, entry: Entry) -> bool:
-        """Whether what goes into it as a rule is there: all it always holds, or some of what it usually does."""
+        """Whether what it is usually made of is there: all it always holds, or some of what it usually does."""
         if entry.contains:
             return all(self._has(inside, node) for node in entry.contains)
         return any(self._has(inside, node) for node in entry.look_for)
@@ -238,7 +243,7 @@ class NamedFoods:
 
 @lru_cache(maxsize=4096)
 def mentions(text: str, catalogue: Catalogue, in_recipe: bool = False, is_work: bool = False) -> tuple[Mention, ...]:
-    """The foods that ``text`` names as foods, in order; ``is_work``: it begins with what is done."""
+    """The foods that ``text`` names as foods, in order; ``is_work``: the text begins with what is done."""
     known = words()[0]
     row = _row(text)
     leaving = _leaving(row, known)
@@ -264,7 +269,7 @@ def mentions(text: str, catalogue: Catalogue, in_recipe: bool = False, is_work: 
 
 
 def _longest(row: list[Word], at: int, catalogue: Catalogue) -> tuple[str, int, Entry | None]:
-    """The longest name of the catalogue that begins at ``at``, with its number of words."""
+    """The longest name in the catalogue that begins at ``at``, with its number of words."""
     for many in range(catalogue.most_words(row[at].folded), 0, -1):
         if (name := _run(row, at, many)) and (entry := catalogue.named(name)) is not None:
             return name, many, entry
@@ -286,13 +291,13 @@ def _row(text: str) -> list[Word]:
 
 
 def _run(row: list[Word], at: int, many: int) -> str:
-    """``many`` words that stand together, as one name; nothing where a comma or the end of the text comes between."""
+    """``many`` words in a row as one name; empty where a comma or the end of the text comes between."""
     run = row[at : at + many]
     return "" if len(run) < many or any(w.stops for w in run[1:]) else " ".join(w.folded for w in run)
 
 
 def _is_food(row: list[Word], start: int, end: int, name: str, known: Words, in_recipe: bool) -> bool:
-    """Whether the words from ``start`` to ``end`` are a food here, and one that goes into it."""
+    """Whether the words from ``start`` to ``end`` mean a food here, and one that goes into the dish."""
     after = row[end] if end < len(row) and not row[end].stops else None
     if after is not None:
         is_look = after.folded in known.looks and (after.hyphen or after.folded not in ("like", "white", "black"))
@@ -316,7 +321,10 @@ def _is_food(row: list[Word], start: int, end: int, name: str, known: Words, in_
 
 
 def _is_verb(row: list[Word], start: int, end: int, catalogue: Catalogue) -> bool:
-    """ "Char hard on all sides", "toast and crack the seeds"; in "cream, yolks" and "cream in" it is a food."""
+    """Whether the words say what is done: "Char hard on all sides", "toast and crack the seeds".
+
+    In "cream, yolks" and "cream in" the same word is a food.
+    """
     leads = row[start].ends or row[start].stops or row[start - 1].folded in ("then", "and", "to", "or")
     if end == len(row) or row[end].stops or not leads:
         return False
@@ -359,9 +367,9 @@ def _sets(names: Iterable[str]) -> frozenset[frozenset[str]]:
 
 
 def _heads(title: str) -> Iterator[str]:
-    """The words that say what a thing called so is:
+    """The words that say what a thing of this name is.
 
-    "batter" of "ale batter", "cream" and "leek" of "cream of leeks".
+    They are "batter" for "ale batter", and "cream" and "leek" for "cream of leeks".
     """
     for part in _OF.split(_HEAD.split(fold(title))[0]):
         if row := part.split():
@@ -377,7 +385,7 @@ def _file(entry: Entry) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """The words of the file, folded; those that stand before a food as patterns."""
+    """The words in the file, folded; those that come before a food as patterns."""
 
     silent: frozenset[str]
     short: frozenset[str]
@@ -392,22 +400,30 @@ class Words:
     leaves: frozenset[str]
     turned_to: frozenset[str]
     made_here: frozenset[str]
-    likeness: re.Pattern
-    elsewhere: re.Pattern
-    not_used: re.Pattern
-    served_with: re.Pattern
+    likeness: re.Pattern[str]
+    elsewhere: re.Pattern[str]
+    not_used: re.Pattern[str]
+    served_with: re.Pattern[str]
     families: dict[str, dict[str, tuple[str, ...]]]
+
+
+class _Tables(TypedDict, total=False):
+    """What the file holds besides lists of words; the numbers of ``not_used`` say how many words may follow."""
+
+    not_used: dict[str, int]
+    families: dict[str, dict[str, list[str]]]
 
 
 @cache
 def words() -> tuple[Words, tuple[Problem, ...]]:
-    """The words of kitchens that look like foods, and the problems of their file."""
-    made, problems = packaged_tables.rows(packaged_tables.texts("named-foods.yaml"), _collect, "named-foods")
+    """Words of a kitchen that look like foods, and the problems of their file."""
+    rows, problems = packaged_tables.rows(packaged_tables.texts("named-foods.yaml"), _collect, "named-foods")
+    lists, tables = cast(dict[str, list[str]], rows), cast(_Tables, rows)
 
     def folded(*keys: str) -> frozenset[str]:
-        return frozenset(fold(w) for key in keys for w in made.get(key, ()))
+        return frozenset(fold(w) for key in keys for w in lists.get(key, ()))
 
-    def before(key: str, between: int) -> re.Pattern:
+    def before(key: str, between: int) -> re.Pattern[str]:
         return re.compile(rf"(?:^| )(?:{'|'.join(sorted(folded(key), key=len, reverse=True))})(?: \w+){{0,{between}}}$")
 
     phrases = folded("phrases")
@@ -415,10 +431,10 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
     for phrase in phrases:
         first = phrase.partition(" ")[0]
         longest[first] = max(longest.get(first, 1), phrase.count(" ") + 1)
-    refused = "|".join(rf"{fold(k)}(?: \w+){{0,{n}}}" for k, n in made.get("not_used", {}).items())
+    refused = "|".join(rf"{fold(k)}(?: \w+){{0,{n}}}" for k, n in tables.get("not_used", {}).items())
     families = {
         fold(name): {kind: tuple(map(fold, of)) if kind == "words" else tuple(of) for kind, of in row.items()}
-        for name, row in made.get("families", {}).items()
+        for name, row in tables.get("families", {}).items()
     }
     plain = ("short", "verbs", "uses", "forms", "tools", "looks", "browns", "leaves", "turned_to", "made_here")
     return (
@@ -437,12 +453,12 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
     )
 
 
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The file as plain values; a source is given, and no list is unknown here."""
+def _collect(trees: dict[str, Node]) -> tuple[dict[str, object], tuple[Problem, ...]]:
+    """The file as plain values; it must give a source and hold no list that is not known here."""
     tree = next(iter(trees.values()), None)
     if not isinstance(tree, Tree):
         return {}, ()
-    made = _bare(packaged_tables.placed(tree))
+    made = cast(dict[str, object], _bare(packaged_tables.placed(tree)))
     known = {"staples", "no_food", *Words.__dataclass_fields__, "source"} - {"silent", "longest"}
     problems = [
         error("named-foods", tree.keys[k], f"the words of named foods have no list '{k}'")

@@ -1,29 +1,29 @@
-"""Which food goes through which equipment, and what before what.
+"""Which food goes through which equipment, and in which order.
 
 In: a component as it is resolved, and the kitchen's equipment.  Out: its stages, each
 with the stages whose food it holds by then.
 
-What is taken as known of the order of work:
+What counts as known about the order of work:
 
-1. A recipe goes through its own equipment before anything that it goes into does: the
-   recipe or component that uses it.  What else goes into the dish is not there yet.
-2. Recipes that meet only later, in the one that uses both, meet none of each other's
+1. A recipe goes through its own equipment before it is used in the recipe or component that
+   it goes into.  Whatever else goes into the dish is not there yet.
+2. Recipes that meet only later, in the one that uses both, do not meet each other's
    equipment.
 3. Every recipe of a component comes before the component's own equipment and before
    its finishing steps.
 4. Finishing steps follow each other as they are listed; one with ``after`` follows what
-   it names and whatever that waited for, over other components too, and nothing else.
+   it names and whatever that waited for, in other components too, and nothing else.
 
-Not known, so taken either way round: the pieces of equipment that one recipe, one
-component or one step names together; two steps of which neither waits for the other; a
-component's own ``equipment`` against its finishing steps.
+Not known, and so assumed to happen in either order: the pieces of equipment that one recipe,
+component or step names together; two steps neither of which waits for the other; a
+component's own ``equipment`` and its finishing steps.
 
 Equipment with ``touches: false`` hands nothing on, wherever it is named; nor does equipment
-for whose cleaning between two uses the kitchen vouches, unless it holds reused oil.
+that the kitchen vouches is cleaned between any two uses, unless it holds reused oil.
 What a recipe reuses (``reused: true``: a frying oil, a brine) is in the equipment that
-the recipe names.  Where it names none that touches food, nobody knows the vessel: all
-recipes that reuse the same thing count as sharing one, and the cleaning of what such a
-recipe goes through as a component counts for nothing.
+the recipe names.  Where it names none that touches food, the vessel is not known: all
+recipes that reuse the same thing count as sharing one, and the cleaning of whatever such
+a recipe goes through as a component counts for nothing.
 """
 
 from __future__ import annotations
@@ -40,8 +40,7 @@ from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
 class Stage:
     """Food that goes through equipment at one point of the work.
 
-    ``earlier`` are the places, in the component's list of stages, of those whose food
-    is in this one.
+    ``earlier`` are the positions, in the component's list of stages, of those whose food is in this one.
     """
 
     equipment: tuple[str, ...]
@@ -51,10 +50,10 @@ class Stage:
 
 
 class Kit:
-    """The kitchen's equipment as far as food meets food in it.
+    """The kitchen's equipment, as far as food meets food in it.
 
-    ``apart`` hands nothing on; ``cleaned`` hands nothing on as long as its cleaning holds;
-    ``in_doubt`` is said to be cleaned and may hold something reused.
+    ``apart`` hands nothing on; ``cleaned`` hands nothing on as long as it is cleaned as stated;
+    ``in_doubt`` is said to be cleaned but may hold something reused.
     """
 
     def __init__(
@@ -66,13 +65,13 @@ class Kit:
 
     @classmethod
     def of(cls, kitchen: Kitchen) -> Kit:
-        """That of a kitchen; cleaning that is said of a vessel of something reused counts for nothing."""
+        """The equipment of a kitchen; cleaning claimed for the vessel of something reused counts for nothing."""
         gear, oily = kitchen.settings.gear, _oily(kitchen)
         cleaned = {g.key: g.cleaned for g in gear if g.cleaned is not None and g.key not in oily}
         return cls((g.key for g in gear if not g.touches), cleaned)
 
     def doubted(self, menu: Iterable[Resolved]) -> Kit:
-        """The same without the cleaning of what may be the vessel of something that the menu reuses."""
+        """The same equipment, without the cleaning of what may be the vessel of something that the menu reuses."""
         if not self.cleaned:
             return self
         doubt = {e for r in menu for part in r.parts if self.vessel_unsaid(part) for e in _used(part.component)}
@@ -117,11 +116,14 @@ def _used(component: Component) -> tuple[str, ...]:
 
 
 def uncounted(resolved: Resolved, kit: Kit, names: dict[str, str]) -> tuple[Problem, ...]:
-    """A warning for each component that leaves it open whether what it reuses is in equipment said to be cleaned."""
+    """A warning for each component that does not say whether what it reuses is in equipment said to be cleaned."""
     found = []
     for part in resolved.parts if kit.in_doubt else ():
-        for key in dict.fromkeys(e for e in _used(part.component) if e in kit.in_doubt and kit.vessel_unsaid(part)):
-            called, recipe = names.get(key, key).removeprefix("the "), part.use.what.recipe
+        what = part.use.what
+        if not isinstance(what, Batch) or not kit.vessel_unsaid(part):
+            continue
+        for key in dict.fromkeys(e for e in _used(part.component) if e in kit.in_doubt):
+            called, recipe = names.get(key, key).removeprefix("the "), what.recipe
             said = (
                 f"{recipe.called} does not say in which equipment what it reuses is, so the cleaning of the {called}"
                 " counts for nothing"
@@ -133,7 +135,7 @@ def uncounted(resolved: Resolved, kit: Kit, names: dict[str, str]) -> tuple[Prob
 
 
 def oil_in_cleaned(kitchen: Kitchen) -> tuple[Problem, ...]:
-    """An error for each piece of equipment that is said to be cleaned between uses and holds something reused."""
+    """An error for each piece of equipment that is said to be cleaned between uses but holds something reused."""
     oily, names = _oily(kitchen), dict(kitchen.settings.equipment)
     found = []
     for gear in kitchen.settings.gear:
@@ -149,16 +151,13 @@ def oil_in_cleaned(kitchen: Kitchen) -> tuple[Problem, ...]:
 
 
 def _oily(kitchen: Kitchen) -> dict[str, str]:
-    """Equipment that holds something reused, with a recipe that says so."""
+    """Equipment that holds something reused, each with one recipe that says so."""
     reusing = (recipe for recipe in kitchen.recipes.values() if any(line.reused for line in recipe.lines))
     return {key: recipe.called for recipe in reusing for key in recipe.equipment}
 
 
 def stages(part: Part, resolved: Resolved, kit: Kit) -> tuple[Stage, ...]:
-    """Everything of one component that goes through equipment:
-
-    itself, in its finishing steps, the recipes inside it.
-    """
+    """The stages of one component: itself, in its finishing steps, and the recipes inside it."""
     component, what = part.component, part.use.what
     recipes = kit.inside(what) if isinstance(what, Batch) else {}
     own = kit.touching(component.equipment)
@@ -191,7 +190,7 @@ def _named(what: What) -> str:
 
 
 def _before(component: Component, resolved: Resolved) -> dict[str, frozenset[str]]:
-    """Each finishing step of a component with those of the same component that are known to be done by then."""
+    """Each finishing step of a component, with those of the same component that are known to be done by then."""
     parts = {p.component.key: p.component for p in resolved.parts} | {component.key: component}
     waits: dict[tuple[str, str], list[tuple[str, str]]] = {}
     for one in parts.values():
@@ -205,15 +204,15 @@ def _before(component: Component, resolved: Resolved) -> dict[str, frozenset[str
         done: set[tuple[str, str]] = set()
         todo = list(waits[component.key, step.key])
         while todo:
-            if (one := todo.pop()) not in done:
-                done.add(one)
-                todo += waits.get(one, ())
+            if (waited := todo.pop()) not in done:
+                done.add(waited)
+                todo += waits.get(waited, ())
         found[step.key] = frozenset(key for owner, key in done if owner == component.key)
     return found
 
 
 def _meant(name: str, component: Component, parts: dict[str, Component]) -> list[tuple[str, str]]:
-    """The steps that a word under ``after`` waits for; none where it names nothing, so that nothing counts as known."""
+    """The steps that a word under ``after`` waits for; none where it names nothing, so no order counts as known."""
     if any(step.key == name for step in component.finish):
         return [(component.key, name)]
     if name in parts:

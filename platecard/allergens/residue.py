@@ -1,9 +1,9 @@
-"""What stays in shared equipment, sorted once for all who go through it.
+"""What stays in shared equipment, sorted once for everything that goes through it.
 
-In: every resolved dish of the menu.  Out: :class:`Shared`.  A menu sends thousands of
-things through one fryer, and each hands on to each other, so of each kind only the
-chains that somebody can need are kept: the shortest :data:`MAX_CHAINS`, whoever asks and
-whatever of it is the asker's own.
+In: every resolved dish of the menu.  Out: :class:`Shared`.  A menu can send thousands of
+things through one fryer, and each hands on to every other, so of each kind only the
+chains that somebody can need are kept: the :data:`MAX_CHAINS` shortest, whoever asks and
+however many of them are the asker's own.
 """
 
 from __future__ import annotations
@@ -12,21 +12,22 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from platecard.allergens.passage import Kit, stages
-from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Trace, Tracer
+from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
 from platecard.diagnostics import Span
 from platecard.model.nouns import Unknown
 from platecard.recipes.resolve import Batch, Part, Resolved, What
 
 Owner = tuple[str, str, str, str]
-Kind = tuple[str, str, str]  # node, state and form, as the next thing in the equipment takes them up
+Kind = tuple[str, Presence, str]  # node, state and form, as the next thing in the equipment takes them up
+Marks = dict[tuple[str | Link, ...], int]  # each chain as it reads, with the number that stands for it
 
 
 @dataclass(frozen=True, slots=True)
 class Passed:
     """One thing that goes through a piece of equipment, with what it leaves there.
 
-    ``owner`` is the dish and the component it goes through for, and what that component is.
-    ``head`` stands above each of the traces, which all uses of one recipe share.
+    ``owner`` is the dish and the component that it goes through for, and what that component is.
+    ``head`` belongs above each of the traces, which all uses of one recipe share.
     """
 
     owner: Owner
@@ -35,28 +36,29 @@ class Passed:
     called: str
     head: tuple[Link, ...]
     traces: tuple[Trace, ...]
-    span: Span
+    span: Span | None
 
 
 @dataclass(frozen=True, slots=True)
 class Road:
     """The way back from the equipment that somebody uses to another piece of equipment.
 
-    ``over`` pairs each piece of equipment on the way with what goes through it after it
-    went through the next; ``equipment`` is the last.
+    ``over`` pairs each piece of equipment on the way with what went through it after going
+    through the next; ``equipment`` is the last.
     """
 
     equipment: str
     over: tuple[tuple[str, Passed], ...] = ()
 
 
-# How long the chain is, its position among all, what it is, by which road, and its mark where it has one already.
-Entry = tuple[int, int, Passed, Trace, Road, int | None]
+# A chain that may be kept: its length, its position among all, what it is of, by which road it comes, and its mark
+# where it has one already.
+Candidate = tuple[int, int, Passed, Trace, Road, int | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """One chain that stays in a piece of equipment.  Chains that read the same have the same ``mark``."""
+    """One chain that stays in a piece of equipment; chains that read the same have the same ``mark``."""
 
     length: int
     position: int
@@ -67,12 +69,12 @@ class Left:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """What a piece of equipment, or all that lead to it, hand on of one kind.
+class Residue:
+    """What a piece of equipment, or all equipment that leads to it, hands on of one kind.
 
-    ``first`` is the position where ``owner`` brings it in first of all, ``other``
-    where somebody else first does.  ``left`` are the shortest chains, shortest first, as
-    many as are needed whoever asks, and ``best`` those for somebody who owns none of them.
+    ``first`` is the position at which ``owner`` is the first to bring it in, ``other`` that at
+    which anybody else first does.  ``left`` are the shortest chains, shortest first, as many
+    as are needed whoever asks; ``best`` are those for somebody who owns none of them.
     """
 
     first: int
@@ -83,9 +85,11 @@ class Row:
     best: tuple[Left, ...]
 
     def since(self, own: Owner) -> int | None:
+        """The position from which it is there for ``own``; None where nobody else brings it in."""
         return self.other if own == self.owner else self.first
 
     def without(self, own: Owner) -> tuple[Left, ...]:
+        """The best chains that ``own`` did not bring in itself."""
         return _best(x for x in self.left if x.passed.owner != own) if own in self.owners else self.best
 
 
@@ -97,7 +101,7 @@ class Used:
     """
 
     passed: tuple[Passed, ...]
-    rows: dict[Kind, Row]
+    rows: dict[Kind, Residue]
     after: dict[str, Passed]
     length: int
 
@@ -107,15 +111,15 @@ class Reached:
     """Everything that leads to some pieces of equipment: the roads, nearest first, and what comes over all of them."""
 
     roads: tuple[Road, ...]
-    rows: dict[Kind, Row]
+    rows: dict[Kind, Residue]
 
 
 class Shared:
     """The equipment of a kitchen, and what goes through it over the menu.
 
-    ``used`` is the equipment that hands on; ``vouched`` that which its cleaning keeps from
-    doing so, with the owners of what goes through it.  ``leads`` is, for each piece of both,
-    the equipment whose traces would be carried there if nothing were cleaned.
+    ``used`` is the equipment that hands something on; ``vouched`` is the equipment that its
+    cleaning keeps from doing so, with the owners of what goes through it.  ``leads`` is, for
+    each piece of either, the equipment whose traces would be carried there if nothing were cleaned.
     """
 
     def __init__(
@@ -128,12 +132,12 @@ class Shared:
         self.kit = kit or Kit()
         self.used, self.vouched, self.leads = used or {}, vouched or {}, leads or {}
         self._reached: dict[tuple[str, ...], Reached] = {}
-        # What was found in each thing that goes through equipment by whoever asks about many dishes: question → thing
-        # → finding.
-        self.looked: dict[object, dict[int, object]] = {}
+        # What was seen in each thing that goes through equipment, kept for the next dish that is asked the same:
+        # question → thing → what was seen.
+        self.looked: dict[object, dict[int, list[Seen]]] = {}
 
     def reached(self, equipment: tuple[str, ...]) -> Reached:
-        """All that leads to ``equipment``, worked out once for all that go through the same."""
+        """Everything that leads to ``equipment``, worked out once for all that go through the same pieces."""
         known = self._reached.get(equipment)
         if known is None:
             roads = _roads(equipment, self.used)
@@ -146,8 +150,8 @@ def handed_on(
 ) -> Shared:
     """What each piece of equipment hands on, over the menu.
 
-    ``doubted`` are specs of the menu whose faults hide what goes through what, each with
-    its name in words: each may have sent anything through any equipment that is used.
+    ``doubted`` are specs of the menu whose errors hide what goes through what, each with its
+    name in words: each may have sent anything through any equipment that is used.
     """
     passed: dict[str, dict[int, Passed]] = {}
     after: dict[str, dict[str, Passed]] = {}
@@ -158,7 +162,7 @@ def handed_on(
         for part in resolved.parts:
             found = stages(part, resolved, kit)
             owner = owner_of(resolved, part)
-            # The component itself goes through several pieces of equipment as one and the same thing.
+            # A component that goes through several pieces of equipment is one and the same thing in all of them.
             things: dict[int, Passed] = {}
             for stage in found:
                 if id(stage.what) not in things:
@@ -181,9 +185,9 @@ def handed_on(
         for owners in vouched.values():
             owners[one.owner] = None
     used: dict[str, Used] = {}
-    marks: dict[tuple, int] = {}
+    marks: Marks = {}
     for equipment, things in passed.items():
-        rows, length = _rows(equipment, things.values(), marks)
+        rows, length = _residues(equipment, things.values(), marks)
         carried = {e: by for e, by in after.get(equipment, {}).items() if e in passed}
         used[equipment] = Used(tuple(things.values()), rows, carried, length)
     return Shared(
@@ -204,11 +208,12 @@ def _passed(
     inside: dict[str, tuple[Trace, ...]],
 ) -> Passed:
     component = part.component
+    head: tuple[Link, ...] = ()
     if isinstance(what, Batch):
         head = (tracer.head(what),)
         left = inside.get(what.recipe.key) or inside.setdefault(what.recipe.key, _stays(tracer.inside(what)))
     else:
-        head, left = (), _stays(tracer.thing(what))
+        left = _stays(tracer.thing(what))
     said = called if called == component.called else f"{called} for {component.called}"
     return Passed(owner, f"{said} ({resolved.dish.title})", what, part.use.called, head, left, component.span)
 
@@ -232,21 +237,21 @@ def _roads(equipment: tuple[str, ...], used: dict[str, Used]) -> tuple[Road, ...
     return tuple(todo)
 
 
-def _rows(equipment: str, passed: Iterable[Passed], marks: dict[tuple, int]) -> tuple[dict[Kind, Row], int]:
-    """What goes through one piece of equipment, and how many traces there are."""
+def _residues(equipment: str, passed: Iterable[Passed], marks: Marks) -> tuple[dict[Kind, Residue], int]:
+    """What goes through one piece of equipment, and how many traces that are."""
     road = Road(equipment)
-    found: dict[Kind, list[Entry]] = {}
+    found: dict[Kind, list[Candidate]] = {}
     position = 0
     for one in passed:
         for trace in one.traces:
             entry = (len(one.head) + len(trace.chain), position, one, trace, road, None)
             found.setdefault((trace.node, handed(trace.state), trace.form), []).append(entry)
             position += 1
-    return {kind: _row(entries, marks) for kind, entries in found.items()}, position
+    return {kind: _residue(entries, marks) for kind, entries in found.items()}, position
 
 
-def _together(roads: tuple[Road, ...], used: dict[str, Used]) -> dict[Kind, Row]:
-    """What comes over several roads, of each chain the shortest."""
+def _together(roads: tuple[Road, ...], used: dict[str, Used]) -> dict[Kind, Residue]:
+    """What comes over several roads; of each chain the shortest."""
     if len(roads) == 1:
         return used[roads[0].equipment].rows
     before = 0
@@ -257,20 +262,20 @@ def _together(roads: tuple[Road, ...], used: dict[str, Used]) -> dict[Kind, Row]
                 found[kind] = _Gathered(row.first + before, row.owner)
             found[kind].add(row, road, before)
         before += used[road.equipment].length
-    return {kind: _row(one.entries, {}, (one.first, one.owner, one.other)) for kind, one in found.items()}
+    return {kind: _residue(one.entries, {}, (one.first, one.owner, one.other)) for kind, one in found.items()}
 
 
 class _Gathered:
-    """Chains of one kind while they are gathered, until no road that follows can bring one that is needed."""
+    """Chains of one kind while they are gathered, until no further road can bring one that is needed."""
 
     def __init__(self, first: int, owner: Owner):
         self.first, self.owner = first, owner
         self.other: int | None = None
-        self.entries: list[Entry] = []
+        self.entries: list[Candidate] = []
         self._tally = _Tally()
         self._longest: int | None = None  # once there are enough: what is not shorter than this is not needed
 
-    def add(self, row: Row, road: Road, before: int) -> None:
+    def add(self, row: Residue, road: Road, before: int) -> None:
         hops = len(road.over)
         if self._longest is not None and row.left[0].length + hops >= self._longest:
             return
@@ -287,14 +292,14 @@ class _Gathered:
 class _Tally:
     """Counts chains until there are enough of them, even for whoever owns the most."""
 
-    def __init__(self):
+    def __init__(self) -> None:
         self._seen: set[tuple[int, Owner]] = set()
         self._marks: set[int] = set()
         self._of_owner: dict[Owner, int] = {}
         self._most = 0
 
     def add(self, mark: int, owner: Owner) -> bool:
-        """Whether this chain of this owner is a new one."""
+        """Count a chain; whether it is the first such chain of this owner."""
         if (mark, owner) in self._seen:
             return False
         self._seen.add((mark, owner))
@@ -312,8 +317,12 @@ class _Tally:
         return frozenset(self._of_owner)
 
 
-def _row(entries: list[Entry], marks: dict[tuple, int], begins: tuple[int, Owner, int | None] | None = None) -> Row:
-    """The chains of ``entries`` that somebody can need.  ``marks`` are those given so far, over all equipment."""
+def _residue(entries: list[Candidate], marks: Marks, begins: tuple[int, Owner, int | None] | None = None) -> Residue:
+    """The chains of ``entries`` that somebody can need.
+
+    ``marks`` are the marks given so far, over all equipment; ``begins`` is where the kind first
+    comes in, where that is known already.
+    """
     if begins is None:
         _, first, one, *_ = entries[0]
         begins = first, one.owner, next((at for _, at, passed, *_ in entries if passed.owner != one.owner), None)
@@ -325,11 +334,11 @@ def _row(entries: list[Entry], marks: dict[tuple, int], begins: tuple[int, Owner
             left.append(Left(length, position, passed, trace, mark, road))
             if tally.is_enough:
                 break
-    return Row(*begins, tuple(left), tally.owners, _best(left))
+    return Residue(*begins, tuple(left), tally.owners, _best(left))
 
 
 def _best(left: Iterable[Left]) -> tuple[Left, ...]:
-    """Each chain once, in their order; where there are too many, the shortest, and one too many to show it."""
+    """Each chain once, by position; where there are too many, the shortest, and one beyond the limit to show it."""
     found: dict[int, Left] = {}
     for one in left:
         found.setdefault(one.mark, one)
@@ -338,11 +347,11 @@ def _best(left: Iterable[Left]) -> tuple[Left, ...]:
     return tuple(sorted(found.values(), key=lambda one: one.position))
 
 
-def handed(state: str) -> str:
-    """The state of something once it comes over equipment."""
+def handed(state: Presence) -> Presence:
+    """The presence of something once it has come over equipment."""
     return UNKNOWN if state == UNKNOWN else MAY
 
 
 def owner_of(resolved: Resolved, part: Part) -> Owner:
-    """Whose it is: a component hands nothing on to itself, but what is offered in its place is another thing."""
+    """Whose something is: a component hands nothing on to itself, but a swap for it is a different thing."""
     return resolved.dish.key, part.component.key, part.component.source.kind, part.component.source.name

@@ -1,8 +1,8 @@
 """Traces and a law to findings, each with its reasons.
 
-The presence of every group of the law is one of four: contains, may_contain,
-not_among_ingredients, not_established.  Contains beats all; what is not
-established is never shown as may contain or as absent.
+Each group of the law has one of four presences: contains, may_contain,
+not_among_ingredients, not_established.  Contains outranks all others; what is not
+established is never shown as "may contain" or as absent.
 """
 
 from __future__ import annotations
@@ -10,36 +10,36 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from platecard.allergens.sulphites import Sum
-from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Trace
-from platecard.knowledge.laws import Exemption, Group, Law
+from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Trace
+from platecard.knowledge.laws import Exemption, Group, Law, SulphiteRule
 from platecard.knowledge.taxonomy import Taxonomy
 
-ABSENT = "not_among_ingredients"
+ABSENT = Presence.NOT_AMONG_INGREDIENTS
 SULPHITE = "sulphite"
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What one law says of one allergen in one dish.
+    """What one law says about one allergen in one dish.
 
-    ``allergen`` is the taxonomy node, ``declared_as`` the law's word (with kinds),
+    ``allergen`` is the taxonomy node, ``declared_as`` the law's word for it (with kinds),
     ``reasons`` the chains that prove it, ``note`` a sentence where one is needed.
-    ``group`` is the heading of the law's group it belongs to; ``kinds`` the nodes it names, where
+    ``group`` is the heading of its group in the law; ``kinds`` are the nodes it names, where
     the law asks for kinds.
-    ``kind_open``: the law asks for the kind (the species, the nut), and nobody has said it.
-    ``left_out``: it is among the ingredients and not declared all the same, because it is under the
-    law's limit ("limit") or there in a form that the law exempts ("exempt"); ``in_short`` says which form.
-    ``over`` says in short over which shared equipment it came, the nearest source first and the rest counted;
+    ``kind_open``: the law asks for the kind (the species, the nut), and it is not stated anywhere.
+    ``left_out``: it is among the ingredients and still not declared, because it is under the law's
+    limit ("limit") or in a form that the law exempts ("exempt"); ``in_short`` names that form.
+    ``over`` says in short over which shared equipment it came: the nearest source, and how many more.
     ``is_own`` is False where nothing in the dish itself is behind it, only what came over equipment.
-    ``on_record`` are those of its nodes that the chef's record names and the ingredients do not any more:
-    the same revision goes on declaring them.
+    ``on_record`` are those of its nodes that are on the chef's record and no longer derived:
+    as long as the revision stays the same, they go on being declared.
     """
 
     law: str
     allergen: str
     gs1: str
     declared_as: str
-    presence: str
+    presence: Presence
     reasons: tuple[tuple[Link, ...], ...]
     level: str
     point: str
@@ -55,12 +55,12 @@ class Finding:
 
     @property
     def nodes(self) -> tuple[str, ...]:
-        """The taxonomy nodes it declares: its kinds where the law names them."""
+        """The taxonomy nodes it declares: its kinds where the law names them, else the allergen."""
         return self.kinds or (self.allergen,)
 
     @property
     def in_full(self) -> str:
-        """The declaration with what stands beside it wherever it is printed."""
+        """The declaration, with what must accompany it wherever it is printed."""
         said = self.declared_as + (" (kind not established)" if self.kind_open else "")
         if not self.on_record:
             return said
@@ -74,27 +74,27 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Exempted:
-    """A trace that the law leaves out, with its reason."""
+    """A trace that the law leaves out, and the exemption that applies."""
 
     node: str
     exemption: Exemption
     chain: tuple[Link, ...]
-    state: str = CONTAINS
+    state: Presence = CONTAINS
 
 
 @dataclass(frozen=True, slots=True)
 class Also:
-    """In the dish, not in the law: shown apart, clearly as no legal declaration."""
+    """An allergen that is in the dish but not in the law: shown apart, and clearly not as a legal declaration."""
 
     node: str
     name: str
-    presence: str
+    presence: Presence
     reasons: tuple[tuple[Link, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """Everything one law asks for, and what it leaves out.
+    """Everything that one law asks for, and what it leaves out.
 
     ``relies_on`` says in words which cleaning between uses keeps other dishes' allergens away.
     """
@@ -105,30 +105,30 @@ class Statement:
     exempted: tuple[Exempted, ...]
     relies_on: tuple[str, ...] = ()
 
-    def with_presence(self, presence: str) -> tuple[Finding, ...]:
+    def with_presence(self, presence: Presence) -> tuple[Finding, ...]:
         return tuple(f for f in self.findings if f.presence == presence)
 
     @property
     def established(self) -> bool:
-        """Nothing is left open, neither by the dish nor by what came over equipment."""
+        """Whether nothing is left open, neither by the dish nor by what came over equipment."""
         return not self.with_presence(UNKNOWN)
 
     @property
     def established_in_itself(self) -> bool:
-        """The dish's own ingredients leave nothing open; what came over equipment may."""
+        """Whether the dish's own ingredients leave nothing open; what came over equipment may."""
         return not any(f.is_own for f in self.with_presence(UNKNOWN))
 
     @property
     def all_open(self) -> bool:
-        """Every group that is not contained is not established."""
+        """Whether every group that is not contained is not established."""
         return bool(self.with_presence(UNKNOWN)) and not self.with_presence(MAY) and not self.with_presence(ABSENT)
 
 
 def union(statements: tuple[Statement, ...]) -> Statement:
-    """What any of the laws declares, once, in the words of the first law that has it.
+    """What any of the laws declares, once, in the words of the first law that declares it.
 
-    Contains beats not established beats may contain; where one law names the kind, the
-    kind is kept.  ``also`` holds what no law here declares.
+    Contains outranks not established, which outranks may contain; where one law names the
+    kind, the kind is kept.  ``also`` holds what none of these laws declares.
     """
     rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
     best: dict[str, Finding] = {}
@@ -155,16 +155,16 @@ def union(statements: tuple[Statement, ...]) -> Statement:
     )
 
 
-class _Row:
-    """One declaration of the law while traces are sorted into it."""
+class _Declaration:
+    """One declaration of the law, while traces are being sorted into it."""
 
     def __init__(self, group: Group, node: str, is_bare: bool = False):
         self.group, self.node, self.is_bare = group, node, is_bare
-        # What was found, by state: each trace with the node it is about.
-        self.found: dict[str, list[tuple[Trace, str]]] = {CONTAINS: [], UNKNOWN: [], MAY: []}
+        # What was found, by presence: each trace with the node it is about.
+        self.found: dict[Presence, list[tuple[Trace, str]]] = {CONTAINS: [], UNKNOWN: [], MAY: []}
         self.is_filled = False
 
-    def add(self, trace: Trace, state: str, node: str) -> None:
+    def add(self, trace: Trace, state: Presence, node: str) -> None:
         self.found[state].append((trace, node))
         self.is_filled = True
 
@@ -177,19 +177,20 @@ def derive(
     language: str = "en-GB",
     relies_on: tuple[str, ...] = (),
 ) -> Statement:
-    """The statement of ``law`` on ``traces``, sulphites by ``sums``.
+    """The statement of ``law`` on ``traces``, with sulphites decided by ``sums``.
 
-    1. A node the law reads through others (triticale as wheat and rye) is replaced.
-    2. A form the law exempts is left out with its reason; one it leaves to proof is not established.
-    3. The most specific node that the law lists, at or above the trace's, takes it.
+    1. A node that the law reads as others (triticale as wheat and rye) is replaced by them.
+    2. A form that the law exempts is left out with its reason; a form that it leaves to proof is
+       not established.
+    3. A trace belongs to the most specific node that the law lists, at or above its own.
     4. A bare group, where the law lists only its kinds, leaves those kinds not established;
-       one that may be there may be any of them.
-    5. What the law does not list at all stands apart.
+       a bare group that may be present makes each of its kinds one that may be.
+    5. What the law does not list at all is kept apart.
     """
-    plan = _plan(law, taxonomy)
-    rows = [_Row(*row) for row in plan.rows]
+    index = _index_of(law, taxonomy)
+    rows = [_Declaration(*row) for row in index.rows]
     exempted: list[Exempted] = []
-    also: dict[tuple[str, str], list[Trace]] = {}
+    also: dict[tuple[str, Presence], list[Trace]] = {}
     sulphite_unknown: list[Trace] = []
     sulphite_may: list[Trace] = []
     for trace in traces:
@@ -207,10 +208,10 @@ def derive(
             continue
         state = UNKNOWN if exemption is not None and trace.state == CONTAINS else trace.state
         for node in law.reads_as.get(trace.node, (trace.node,)):
-            listed, at, below = plan.fallen(node)
+            listed, at, below = index.fallen(node)
             if at is not None:
                 rows[at].add(trace, state, node)
-                # Which of the kinds it is, nobody has said: none of them can be ruled out.
+                # It is not stated which kind it is, so none of them can be ruled out.
                 if rows[at].is_bare and node == listed:
                     for row in rows:
                         if row.group is rows[at].group and not row.is_bare:
@@ -225,7 +226,7 @@ def derive(
         (
             _finding(row, law, taxonomy, language)
             if row.is_filled
-            else _left_out(plan.nothing[at], row, exempted, law, taxonomy)
+            else _left_out(index.nothing[at], row, exempted, law, taxonomy)
         )
         for row, at in shown
     ]
@@ -233,7 +234,7 @@ def derive(
         place = next(
             (i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i][0].group.id == law.sulphites_after), len(findings)
         )
-        findings.insert(place, _sulphites(law, sums, sulphite_unknown, sulphite_may, traces, taxonomy))
+        findings.insert(place, _sulphites(law, law.sulphites, sums, sulphite_unknown, sulphite_may, traces, taxonomy))
     elif sums or sulphite_may or sulphite_unknown:
         for trace in traces:
             if trace.node == SULPHITE:
@@ -241,8 +242,8 @@ def derive(
     return Statement(law, tuple(findings), _also(also, taxonomy, language), tuple(exempted), relies_on)
 
 
-class _Plan:
-    """What follows from a law and the tree alone: both live as long as the program, so it is worked out once."""
+class _LawIndex:
+    """What follows from a law and the taxonomy alone; both live as long as the program, so it is worked out once."""
 
     def __init__(self, law: Law, taxonomy: Taxonomy):
         self.of = law, taxonomy
@@ -250,7 +251,7 @@ class _Plan:
         self.rows = tuple((r.group, r.node, r.is_bare) for r in rows)
         self.nothing = tuple(
             _finding(row, law, taxonomy, "") for row in rows
-        )  # what is said where nothing falls to a row: no kind, so in no language
+        )  # the finding of a row that stays empty: it names no kind, so it needs no language
         self.row_of = {
             node: at
             for at, row in enumerate(rows)
@@ -260,9 +261,10 @@ class _Plan:
         self._fallen: dict[str, tuple[str, int | None, tuple[int, ...]]] = {}
 
     def fallen(self, node: str) -> tuple[str, int | None, tuple[int, ...]]:
-        """The node that the law lists at or above this one, "" for none, and its row;
+        """Where a node falls: the listed node at or above it, the row of that one, and the rows under the node.
 
-        without one, the rows that stand under it.
+        The listed node is "" and its row None where the law lists none; the rows under the node are
+        given only then.
         """
         known = self._fallen.get(node)
         if known is None:
@@ -273,19 +275,22 @@ class _Plan:
         return known
 
 
-_PLANS: dict[int, _Plan] = {}
+_INDEXES: dict[int, _LawIndex] = {}
 
 
-def _plan(law: Law, taxonomy: Taxonomy) -> _Plan:
-    known = _PLANS.get(id(law))
+def _index_of(law: Law, taxonomy: Taxonomy) -> _LawIndex:
+    known = _INDEXES.get(id(law))
     if known is None or known.of[0] is not law or known.of[1] is not taxonomy:
-        known = _PLANS[id(law)] = _Plan(law, taxonomy)
+        known = _INDEXES[id(law)] = _LawIndex(law, taxonomy)
     return known
 
 
-def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:
-    """One row per declaration.  With ``each``, a listed kind stands under the highest
-    listed one above it (spelt under wheat), but never under the bare group."""
+def _rows(law: Law, taxonomy: Taxonomy) -> list[_Declaration]:
+    """One row per declaration.
+
+    With ``each``, a listed kind belongs to the highest listed kind above it (spelt to wheat),
+    but never to the bare group.
+    """
     rows = []
     for group in law.groups:
         if group.declares == "each":
@@ -299,13 +304,13 @@ def _rows(law: Law, taxonomy: Taxonomy) -> list[_Row]:
                 for n in group.nodes
                 if n in bare or not any(a in group.nodes and a not in bare for a in taxonomy.lineage(n)[1:])
             ]
-            rows += [_Row(group, n, n in bare) for n in heads]
+            rows += [_Declaration(group, n, n in bare) for n in heads]
         else:
-            rows.append(_Row(group, next(iter(group.nodes))))
+            rows.append(_Declaration(group, next(iter(group.nodes))))
     return rows
 
 
-def _heads(row: _Row, node: str, taxonomy: Taxonomy) -> bool:
+def _heads(row: _Declaration, node: str, taxonomy: Taxonomy) -> bool:
     """Whether a listed node of an ``each`` group is declared in this row."""
     return node == row.node if row.is_bare else taxonomy.is_under(node, row.node)
 
@@ -316,7 +321,7 @@ def _exemption(trace: Trace, law: Law, taxonomy: Taxonomy) -> Exemption | None:
     return next((e for e in law.exemptions if e.form == trace.form and taxonomy.is_under(trace.node, e.node)), None)
 
 
-def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
+def _finding(row: _Declaration, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
     presence = next((s for s in (CONTAINS, UNKNOWN, MAY) if row.found[s]), ABSENT)
     found = row.found.get(presence, [])
     nodes = tuple(dict.fromkeys(n for _, n in found)) if presence in (CONTAINS, MAY) else ()
@@ -345,18 +350,19 @@ def _finding(row: _Row, law: Law, taxonomy: Taxonomy, language: str) -> Finding:
 
 def _over(traces: list[Trace]) -> str:
     """The nearest source over equipment, and how many more there are; "" where nothing came that way."""
-    came = sorted((t for t in traces if t.over), key=lambda t: len(t.chain))
-    more = len({t.over.source for t in came}) - 1
+    by_length = sorted(((len(t.chain), t.over) for t in traces if t.over), key=lambda one: one[0])
+    came = [over for _, over in by_length]
+    more = len({over.source for over in came}) - 1
     if more < 1:
-        return came[0].over.words if came else ""
-    # Where chains were left out, nobody has counted what they came from.
-    return f"{came[0].over.words} and {'at least ' if len(came) >= MAX_CHAINS else ''}{more} more"
+        return came[0].words if came else ""
+    # Where chains were left out, there may be more sources than these.
+    return f"{came[0].words} and {'at least ' if len(came) >= MAX_CHAINS else ''}{more} more"
 
 
-def _left_out(finding: Finding, row: _Row, exempted: list[Exempted], law: Law, taxonomy: Taxonomy) -> Finding:
-    """The finding of an empty row;
+def _left_out(finding: Finding, row: _Declaration, exempted: list[Exempted], law: Law, taxonomy: Taxonomy) -> Finding:
+    """The finding of an empty row, marked as left out where exempted forms of it are in the dish.
 
-    where exempted forms of it are in the dish: not declared, and never said not to be there.
+    Such a finding is not declared, but it is never said to be absent.
     """
     forms = [e for e in exempted if any(taxonomy.is_under(n, row.node) for n in law.reads_as.get(e.node, (e.node,)))]
     if not forms:
@@ -373,7 +379,7 @@ def _left_out(finding: Finding, row: _Row, exempted: list[Exempted], law: Law, t
     )
 
 
-def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language: str) -> str:
+def _declared_as(row: _Declaration, nodes: tuple[str, ...], taxonomy: Taxonomy, language: str) -> str:
     """The law's word for what was found, with the kinds where the law asks for them."""
     group = row.group
     if group.declares == "each":
@@ -383,7 +389,7 @@ def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language
     if group.declares != "kinds":
         return word
     kinds = [n for n in nodes if taxonomy.kinds[n].under]
-    # Kinds that go without saying are said as soon as another kind stands beside them.
+    # A kind that goes without saying is named as soon as another kind is named beside it.
     if all(n in group.unsaid for n in kinds):
         return word
     names = sorted({group.kind_words.get(n) or taxonomy.name(n, language) for n in kinds}, key=str.lower)
@@ -392,19 +398,20 @@ def _declared_as(row: _Row, nodes: tuple[str, ...], taxonomy: Taxonomy, language
 
 def _sulphites(
     law: Law,
+    rule: SulphiteRule,
     sums: tuple[Sum, ...],
     unknown: list[Trace],
     may: list[Trace],
     traces: tuple[Trace, ...],
     taxonomy: Taxonomy,
 ) -> Finding:
-    rule = law.sulphites
     levels = [s.level(rule.only_added) for s in sums]
     present = [t.chain for t in traces if t.node == SULPHITE and t.state == CONTAINS]
     over = [
         s for s, level in zip(sums, levels) if s.counted(rule.only_added) and (level is None or rule.reached(level))
     ]
-    note, reasons = "", ()
+    note = ""
+    reasons: tuple[tuple[Link, ...], ...] = ()
     if over:
         presence, reasons = CONTAINS, tuple(present)
         note = "; ".join(s.in_words(rule.only_added) for s in over)
@@ -441,7 +448,7 @@ def _sulphites(
     )
 
 
-def _also(found: dict[tuple[str, str], list[Trace]], taxonomy: Taxonomy, language: str) -> tuple[Also, ...]:
+def _also(found: dict[tuple[str, Presence], list[Trace]], taxonomy: Taxonomy, language: str) -> tuple[Also, ...]:
     best: dict[str, Also] = {}
     for state in (CONTAINS, UNKNOWN, MAY):
         for (node, its), traces in found.items():

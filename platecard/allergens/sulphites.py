@@ -1,10 +1,10 @@
-"""Sulphites by arithmetic: a concentration, unlike every other allergen.
+"""Sulphites by arithmetic: unlike every other allergen they are declared by concentration.
 
-Upper bound of the sulphur dioxide of each ingredient × its mass, over the mass as
-served, for the plate and for each component.  No credit is given for what cooking
-drives off; reduction concentrates, because the finished batch weighs less than
-what went in.  An amount said as a range counts with its upper end.  A figure that is missing means that
-sulphites are declared; so does the yield of a recipe that its ingredients do not bear out.
+The upper bound of the sulphur dioxide in each ingredient times its mass, over the mass as
+served, for the plate and for each component.  Nothing is taken off for what cooking drives
+out; reduction concentrates, because the finished batch weighs less than what went in.  An
+amount given as a range counts with its upper end.  A missing figure means that sulphites
+are declared, and so does a recipe whose stated yield its ingredients cannot account for.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ Texts = Mapping[str, ReadLabel]
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """Sulphur dioxide that one ingredient brings, in mg; None where a figure is missing."""
+    """The sulphur dioxide that one ingredient brings, in mg; None where a figure is missing."""
 
     called: str
     mg: Fraction | None
@@ -34,46 +34,46 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class Sum:
-    """The arithmetic for the plate or for one component.
-
-    ``level`` is mg/kg as served, None where a figure is missing.
-    """
+    """The arithmetic for the plate or for one component; ``mass_g`` is the mass as served, None where unknown."""
 
     where: str
     loads: tuple[Load, ...]
     mass_g: Fraction | None
 
     def counted(self, only_added: bool) -> tuple[Load, ...]:
+        """The loads that count; with ``only_added`` those that are natural do not."""
         return tuple(x for x in self.loads if not (only_added and x.natural))
 
     def level(self, only_added: bool = False) -> Fraction | None:
+        """mg/kg as served; None where a figure is missing."""
         loads = self.counted(only_added)
         if not loads:
             return Fraction(0)
-        if not self.mass_g or any(x.mg is None for x in loads):
+        known = [x.mg for x in loads if x.mg is not None]
+        if not self.mass_g or len(known) < len(loads):
             return None
-        return sum((x.mg for x in loads), Fraction(0)) * 1000 / self.mass_g
+        return sum(known, Fraction(0)) * 1000 / self.mass_g
 
     def in_words(self, only_added: bool = False) -> str:
-        """The sum as a cook can follow it."""
+        """The arithmetic as a cook can follow it."""
         loads = self.counted(only_added)
         level = self.level(only_added)
-        if level is None:
+        if level is None or self.mass_g is None:
             gaps = [f"{x.called}: {x.missing}" for x in loads if x.mg is None] or ["the mass as served is not known"]
             return f"{self.where}: figures missing ({'; '.join(gaps)}), so sulphites are declared"
-        terms = " + ".join(f"{_number(x.mg)} mg from {x.called}" for x in loads)
+        terms = " + ".join(f"{_number(x.mg)} mg from {x.called}" for x in loads if x.mg is not None)
         return f"{self.where}: {terms} in {_number(self.mass_g)} g as served = {_number(level)} mg/kg"
 
 
 def _number(value: Fraction) -> str:
-    """Four significant figures, for reading; the test itself is done on fractions."""
+    """Four significant figures, for reading; the limit itself is tested on fractions."""
     return f"{float(value):.4g}"
 
 
 def sums(resolved: Resolved, taxonomy: Taxonomy, texts: Texts = MappingProxyType({})) -> tuple[Sum, ...]:
-    """The plate's sum first, then each component's; only those with sulphites in them.
+    """The plate's sum first, then that of each component; only where sulphites are present.
 
-    ``texts`` are the ingredient texts of labels, by product: what they name is there, whatever the lists say.
+    ``texts`` are the ingredient texts of labels, by product: what they name is present, whatever the lists say.
     """
     memo: dict[str, tuple[Load, ...]] = {}
     found: list[Sum] = []
@@ -86,7 +86,7 @@ def sums(resolved: Resolved, taxonomy: Taxonomy, texts: Texts = MappingProxyType
             everything += loads
     if not found:
         return ()
-    # Masses that are not known are left out of the divisor, which can only raise the level.
+    # An unknown mass is left out of the divisor, which can only raise the level.
     total = sum((g for g in served if g is not None), Fraction(0))
     return (Sum("the plate", tuple(everything), total or None), *found)
 
@@ -111,7 +111,7 @@ def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, tex
 
 
 def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, texts: Texts) -> tuple[Load, ...]:
-    """The loads of one batch, one per ingredient and nature, however many roads it came by."""
+    """The loads of one batch, one per ingredient and nature, however often the ingredient occurs."""
     if batch.recipe.key not in memo:
         merged: dict[tuple[str, bool], Load] = {}
         for line in batch.lines:
@@ -137,13 +137,13 @@ def _scaled(load: Load, share: Fraction | None, missing: str) -> Load:
 
 
 def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> tuple[Fraction | None, bool, bool]:
-    """Upper bound in mg/kg, whether it is natural, and whether sulphites are there at all."""
+    """The upper bound in mg/kg, whether it is natural, and whether sulphites are present at all."""
     if isinstance(what, Bought) and what.either:
-        # The most that any of them brings; one figure missing, and it is missing.
+        # The most that any of them brings; where one figure is missing, so is the whole.
         each = [f for one in what.either if (f := _figure(one, taxonomy, texts))[2]]
-        figures = [figure for figure, _, _ in each]
+        figures = [figure for figure, _, _ in each if figure is not None]
         return (
-            (None if not each or None in figures else max(figures)),
+            (None if not each or len(figures) < len(each) else max(figures)),
             bool(each) and all(natural for _, natural, _ in each),
             bool(each),
         )
@@ -161,11 +161,11 @@ def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> tuple[Fraction | No
     is_unread = label is not None and label.sulphites_unread
     if not (by_entry or by_label or level or is_unread):
         return None, False, False
-    # A figure that could not be read is missing, and so is one of nothing on a label that names them.
+    # A figure that could not be read is missing, and so is a level of 0 on a label that names sulphites.
     if is_unread or (by_label and level == 0):
         return None, False, True
     if level is not None:
         return level, False, True
-    # A ceiling that nobody has verified must not take a declaration away.
+    # A ceiling quoted from memory has not been verified, so it must not remove a declaration.
     ceiling = entry.so2_mg_kg if entry and entry.so2_source != "memory" else None
     return ceiling, bool(entry and entry.so2_natural and not by_label), True

@@ -1,7 +1,7 @@
-"""Whether what a dish offers in place of a component is any good to the guest it is offered to.
+"""Whether what a dish offers in place of a component helps the guest it is offered to.
 
-A swap that takes in what it stands in for is never served, but nobody would notice:
-the guest who could be served yesterday can not be today.  So the chef is told.
+A swap that contains what it should avoid is never served, but nobody would notice:
+a guest who could be served yesterday no longer can be today.  So the chef is told.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What is in each thing, and how it got there, before any law is asked.
 
 In: the resolved tree.  Out: traces.  A trace says that a node of the taxonomy is
-there, may be there, or cannot be ruled out, with the chain of places that proves
+present, may be present or cannot be ruled out, with the chain of places that proves
 it.  Nothing is ever subtracted: a plate that is changed is traced anew.
 """
 
@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from platecard.allergens.labels.check import Open
+from platecard.allergens.labels.check import OpenPart
 from platecard.allergens.labels.text import ReadLabel
 from platecard.diagnostics import Problem, Span, error, meant, nearest
 from platecard.knowledge import claims
@@ -22,21 +23,45 @@ from platecard.model.nouns import Label, Product, Unknown
 from platecard.quantities.units import shown
 from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What
 
-CONTAINS, MAY, UNKNOWN = "contains", "may_contain", "not_established"
+if TYPE_CHECKING:
+    from platecard.allergens.guests.foods import Told
 
-# A node that reaches a dish by many roads needs only the shortest few as proof.
+
+class Presence(StrEnum):
+    """Whether an allergen is in something, as far as is known.
+
+    A trace is never ``NOT_AMONG_INGREDIENTS``: only a law's statement says that, of a group that no trace leads to.
+    """
+
+    CONTAINS = "contains"
+    MAY_CONTAIN = "may_contain"
+    NOT_ESTABLISHED = "not_established"
+    NOT_AMONG_INGREDIENTS = "not_among_ingredients"
+
+    def __repr__(self) -> str:
+        # The code of a dish is a hash over the repr of its values; this keeps it that of the plain word.
+        return str.__repr__(self)
+
+
+CONTAINS, MAY, UNKNOWN = Presence.CONTAINS, Presence.MAY_CONTAIN, Presence.NOT_ESTABLISHED
+
+# A node that reaches a dish along many chains needs only the shortest few as proof.
 MAX_CHAINS = 12
 
 
 class Link(NamedTuple):
-    """One step of a chain: in words, with its place.  A tuple for the reason that a Span is one."""
+    """One step of a chain: its words and its place.  A tuple for the same reason as :class:`Span`."""
 
     words: str
     span: Span | None
 
 
+# The state in which something was seen in a food, and the way from that food down to it.
+Seen = tuple[Presence, tuple[Link, ...]]
+
+
 class Over(NamedTuple):
-    """What something came from over shared equipment, and by which equipment, both in short words."""
+    """Where something came from over shared equipment, and through which equipment, both in a few words."""
 
     source: str
     words: str
@@ -44,48 +69,49 @@ class Over(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """``node`` (empty: any of them) in the state contains, may_contain or not_established.
+    """One node of the taxonomy in one state: contains, may_contain or not_established.
 
-    ``form`` is the form it takes, where some law exempts that form.  ``chain``
-    runs from the thing asked about down to the catalogue entry or label.  ``over``
-    is None for what is in the thing itself.
+    An empty ``node`` stands for any node.  ``form`` is the form the node takes, where some law
+    exempts that form.  ``chain`` runs from the thing asked about down to the catalogue entry
+    or label.  ``over`` is None for what is in the thing itself.
     """
 
     node: str
-    state: str
+    state: Presence
     form: str
     chain: tuple[Link, ...]
     over: Over | None = None
 
     def under(self, link: Link) -> Trace:
+        """The same trace with ``link`` above it in the chain."""
         return Trace(self.node, self.state, self.form, (link, *self.chain), self.over)
 
 
 class Tracer:
-    """Traces of things, each batch and product traced once."""
+    """Traces things; each batch is traced only once."""
 
     def __init__(
         self,
         taxonomy: Taxonomy,
         texts: Mapping[str, ReadLabel] = MappingProxyType({}),
         silent: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
-        left_open: Mapping[str, tuple[Open, ...]] = MappingProxyType({}),
+        left_open: Mapping[str, tuple[OpenPart, ...]] = MappingProxyType({}),
     ):
         self.taxonomy = taxonomy
-        # By product: nodes that a law asked about declares, and that neither the label's own law nor anything else
-        # settles.
+        # By product: nodes that a law in force declares, and that neither the law the label was printed under nor
+        # anything else settles.
         self.silent = silent
-        # What the ingredient texts of labels say, by product: beside the kitchen's own lists, never instead of them.
+        # By product: what the ingredient text of its label says, in addition to the kitchen's own lists.
         self.texts = texts
-        # What nobody could read in them, or what they leave open.
+        # By product: the parts of that text that could not be read or leave something open.
         self.left_open = left_open
-        # What foods can set off in guests with another allergy, as ``guest_foods`` has worked it out.
-        self.told: dict[tuple[str, str], tuple] = {}
+        # What a food can set off in guests with another allergy: remembered here by ``guests.foods``.
+        self.told: dict[tuple[str, str], tuple[Told, ...]] = {}
         self._batches: dict[str, tuple[Trace, ...]] = {}
         self._words: dict[str, tuple[str | None, str]] = {}
 
     def dish(self, resolved: Resolved) -> tuple[Trace, ...]:
-        """All traces of a dish, from the dish's own name down."""
+        """All traces of a dish; their chains begin with the dish's name."""
         top = Link(resolved.dish.title, resolved.dish.span)
         found = [
             t.under(Link(part.component.called, part.component.source.span)).under(top)
@@ -95,7 +121,7 @@ class Tracer:
         return few(found)
 
     def thing(self, what: What) -> tuple[Trace, ...]:
-        """The traces of one thing, from its own contents down."""
+        """The traces of one thing; their chains begin with its own name."""
         if isinstance(what, Batch):
             head = self.head(what)
             return tuple(t.under(head) for t in self.inside(what))
@@ -106,7 +132,7 @@ class Tracer:
         return (Trace("", UNKNOWN, "", (Link(f"{what.name}: {what.why}", what.span),)),)
 
     def inside(self, batch: Batch) -> tuple[Trace, ...]:
-        """The traces of a batch without its :meth:`head` above them."""
+        """The traces of a batch without its own :meth:`head` above them."""
         # A recipe that contains itself ends in an Unknown, so this always comes to an end.
         if batch.recipe.key not in self._batches:
             self._batches[batch.recipe.key] = few(
@@ -115,13 +141,14 @@ class Tracer:
         return self._batches[batch.recipe.key]
 
     def head(self, batch: Batch) -> Link:
+        """The link that names a batch."""
         return Link(batch.recipe.called, batch.recipe.span)
 
     def _bought(self, what: Bought) -> tuple[Trace, ...]:
         product, entry, label = what.product, what.entry, what.product.label
         head = Link(product.shown, product.span)
         if what.either:
-            # Whichever comes: what any of them brings is there.
+            # Any of them may be delivered, so what each of them brings counts.
             return few(t.under(head) for one in what.either for t in self._bought(one))
         found: list[Trace] = []
         if entry is not None:
@@ -138,7 +165,7 @@ class Tracer:
         return tuple(found)
 
     def _unsaid(self, product: Product, label: Label, head: Link) -> list[Trace]:
-        """What a law asked about declares, and the label's own law need not."""
+        """What a law in force declares and the law that the label was printed under does not."""
         why = "its ingredient text leaves open what is in it" if label.text else "its ingredient text is not entered"
         said = Link(f"its label was printed for other laws, and {why}", label.span)
         return [Trace(node, UNKNOWN, "", (head, said)) for node in self.silent.get(product.key, ())]
@@ -154,7 +181,7 @@ class Tracer:
                 chain = (head, Link(f"{says} {word} (label read {label.read})", span))
                 found.append(Trace(node, state, "", chain) if node else Trace("", UNKNOWN, "", chain))
         if label.sulphites_mg_kg and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
-            # A level says that they are there, even where the list leaves them out.
+            # A stated level means that they are present, even where the list leaves them out.
             found.append(
                 Trace(
                     "sulphite",
@@ -182,7 +209,7 @@ class Tracer:
         return found
 
     def _text(self, product: Product, label: Label, head: Link) -> list[Trace]:
-        """What the label's text names beyond the kitchen's lists travels on with it."""
+        """What the label's text names beyond the kitchen's lists counts as well."""
         read = self.texts.get(product.key)
         if read is None:
             return []
@@ -199,7 +226,7 @@ class Tracer:
         return found
 
     def label_problems(self, product: Product) -> tuple[Problem, ...]:
-        """Words of a label that name no allergen."""
+        """An error for each word of a label's lists that names no allergen."""
         label = product.label
         return tuple(
             error(
@@ -240,11 +267,11 @@ def _entry(entry: Entry, settled: bool) -> tuple[Trace, ...]:
 
 
 def few(traces: Iterable[Trace]) -> tuple[Trace, ...]:
-    """The traces without repetition, at most :data:`MAX_CHAINS` shortest per node, state and form.
+    """The traces without repetition, at most the :data:`MAX_CHAINS` shortest for each node, state and form.
 
-    The order is that of the nodes' first appearance, so it follows the recipe.
+    Nodes keep the order in which they first appear, so the result follows the recipe.
     """
-    by_kind: dict[tuple[str, str, str], list[Trace]] = {}
+    by_kind: dict[tuple[str, Presence, str], list[Trace]] = {}
     for trace in traces:
         by_kind.setdefault((trace.node, trace.state, trace.form), []).append(trace)
     found: list[Trace] = []
@@ -254,7 +281,7 @@ def few(traces: Iterable[Trace]) -> tuple[Trace, ...]:
 
 
 def _shortest(same: list[Trace]) -> list[Trace]:
-    # The shortest are compared first, so that most of a long list is never looked at.
+    # The shortest come first, so that most of a long list is never looked at.
     unique: dict[Trace, None] = {}
     for trace in sorted(same, key=lambda t: len(t.chain)):
         unique[trace] = None
@@ -264,7 +291,7 @@ def _shortest(same: list[Trace]) -> list[Trace]:
 
 
 def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tuple[Problem, ...]:
-    """An error for each thing whose allergens nobody has established, at the place where it is used."""
+    """An error for each thing whose allergens are not established, at the place where it is used."""
     found: list[Problem] = []
     seen: set[int] = set()
 
@@ -292,7 +319,7 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
 def _label_wanted(
     entry: Entry | None, called: str, span: Span, folder: str, taxonomy: Taxonomy, key: str = ""
 ) -> Problem:
-    """``key``: the product in the pantry, where it is one already."""
+    """The error for a food whose label is needed; ``key`` is its product, where the pantry already has it."""
     if entry is not None and entry.ask and not key:
         return error(
             "allergens-not-established",
@@ -330,7 +357,7 @@ def _label_wanted(
 
 
 def unknowns(resolved: Resolved) -> tuple[Unknown, ...]:
-    """Every name in the dish that led nowhere."""
+    """Every name in the dish that could not be resolved."""
     found: dict[Unknown, None] = {}
     seen: set[int] = set()
 

@@ -7,10 +7,14 @@ so that ``--help`` stays quick.
 from __future__ import annotations
 
 import argparse
-import gc
 import sys
 
 from platecard.cli.shared import JSON, TEXT
+
+TYPE_CHECKING = False
+if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of it
+    from collections.abc import Callable
+    from types import ModuleType
 
 
 def run(arguments: list[str]) -> int:
@@ -22,7 +26,6 @@ def run(arguments: list[str]) -> int:
         return 2
     from platecard.files.reading import UsageError
 
-    collect_rarely()
     for stream in (sys.stdout, sys.stderr):
         # A terminal that lacks a letter gets it spelt out.
         if hasattr(stream, "reconfigure"):
@@ -37,25 +40,31 @@ def run(arguments: list[str]) -> int:
         return 2
 
 
-def collect_rarely() -> None:
-    """Look for refuse less often: a kitchen is a million small values that live to the end, and looking through
-    them every few hundred new ones costs a tenth of a build and finds nothing."""
-    gc.set_threshold(200_000, 20, 100)
-
-
-def _command(name: str):
+def _command(name: str) -> Callable[[argparse.Namespace], int]:
     """The function of a command, from the module that has it."""
+    module: ModuleType
     if name in ("allergens", "guest"):
-        from platecard.cli import allergy as module
+        from platecard.cli import allergy
+
+        module = allergy
     elif name in ("prep", "cost", "scale", "fire", "cautions"):
-        from platecard.cli import service as module
+        from platecard.cli import service
+
+        module = service
     elif name == "label":
-        from platecard.cli import kitchen as module
+        from platecard.cli import kitchen
+
+        module = kitchen
     elif name in ("mat", "steps", "compare"):
-        from platecard.cli import pictures as module
+        from platecard.cli import pictures
+
+        module = pictures
     else:
-        from platecard.cli import dishes as module
-    return getattr(module, name)
+        from platecard.cli import dishes
+
+        module = dishes
+    command: Callable[[argparse.Namespace], int] = getattr(module, name)
+    return command
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -65,7 +74,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="store_true", help="print the version and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
 
-    def command(name: str, help: str, *, paths: bool = False, dish: bool = False, reports: bool = True):
+    def command(
+        name: str, help: str, *, paths: bool = False, dish: bool = False, reports: bool = True
+    ) -> argparse.ArgumentParser:
         one = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
         if paths:
             one.add_argument(
@@ -94,6 +105,7 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--draft", action="store_true", help="draw unsound dishes too, with DRAFT on every page")
     one.add_argument("--recipes", action="store_true", help="the recipe cards of each dish as well")
     one.add_argument("--anew", action="store_true", help="draw even what is up to date")
+    one.add_argument("--jobs", metavar="N", type=int, default=1, help="draw with N processes at once (default: 1)")
     one = command("allergens", "say what each law declares of a dish, and why", dish=True)
     one.add_argument("--law", metavar="NAME", help="one law only, in force here or not")
     one.add_argument("--why", metavar="ALLERGEN", help="tell the chain for one allergen in plain sentences")

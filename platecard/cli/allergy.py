@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import sys
+from argparse import Namespace
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from platecard.cli.shared import (
     JSON,
@@ -19,8 +22,14 @@ from platecard.cli.shared import (
     world_of,
 )
 
+if TYPE_CHECKING:
+    from platecard.allergens.basis import Basis, Counted
+    from platecard.allergens.statement import Statement
+    from platecard.files.reading import Project
+    from platecard.pipeline import Prepared, World
 
-def allergens(options) -> int:
+
+def allergens(options: Namespace) -> int:
     """``platecard allergens``: findings with their reasons."""
     from platecard.diagnostics import has_errors
     from platecard.files.reading import UsageError
@@ -57,7 +66,7 @@ def allergens(options) -> int:
     return code
 
 
-def _why(options, prepared, world, project) -> int:
+def _why(options: Namespace, prepared: Prepared, world: World, project: Project) -> int:
     """The chains of one allergen in plain sentences."""
     from platecard.allergens import explanation
     from platecard.diagnostics import one_line, printable
@@ -95,10 +104,10 @@ def _why(options, prepared, world, project) -> int:
     return 0
 
 
-def _stands_on(basis, project) -> dict:
+def _stands_on(basis: Basis, project: Project) -> dict[str, Any]:
     """What the declaration stands on, as data."""
 
-    def named(dish) -> dict:
+    def named(dish: Counted) -> dict[str, Any]:
         return {"dish": dish.key, "title": dish.title, "file": project.on_disk(dish.file)}
 
     return {
@@ -115,7 +124,7 @@ def _stands_on(basis, project) -> dict:
     }
 
 
-def _findings_data(key: str, statements, project) -> dict:
+def _findings_data(key: str, statements: Sequence[Statement], project: Project) -> dict[str, Any]:
     several = len(statements) > 1
     findings = []
     for statement in statements:
@@ -172,7 +181,7 @@ def _findings_data(key: str, statements, project) -> dict:
     }
 
 
-def _print_findings(prepared, statements, project) -> None:
+def _print_findings(prepared: Prepared | None, statements: Sequence[Statement], project: Project) -> None:
     from platecard.diagnostics import printable
     from platecard.documents.text import wording
 
@@ -199,12 +208,12 @@ def _print_findings(prepared, statements, project) -> None:
             print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")
         for e in statement.exempted:
             print(f"  left out by {e.exemption.point}: {e.node} ({e.exemption.why})")
-    for words in wording.relies_on_cleaning(statements):
+    for words in wording.relies_on_cleaning(tuple(statements)):
         print(f"\n{words}")
     print(f"\n{wording.CAUTION}")
 
 
-def guest(options) -> int:
+def guest(options: Namespace) -> int:
     """``platecard guest``: one dish or the whole menu."""
     from platecard import pipeline
     from platecard.diagnostics import as_data, one_line
@@ -242,7 +251,7 @@ def guest(options) -> int:
     # The menu's answers are those of its dishes; a draft is answered for only when it is named.
     asked = tuple(b.key for b in menu if b.key in project.asked and (b.key in project.named or not b.marks.is_draft))
     answers = guest_answers.answer_all(menu, asked, avoids, world)
-    files, problems = (), ()
+    files: tuple[str, ...] = ()
     if options.out or options.card:
         from platecard.reports import guest_card
 

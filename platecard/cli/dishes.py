@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
+import time
+from argparse import Namespace
+from contextlib import AbstractContextManager, nullcontext
+from typing import TYPE_CHECKING
 
 from platecard.cli.shared import (
     JSON,
@@ -21,8 +25,22 @@ from platecard.cli.shared import (
     world_of,
 )
 
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from concurrent.futures import Executor
 
-def check(options) -> int:
+    from platecard.diagnostics import Problem
+    from platecard.files.entries import Entry
+    from platecard.files.reading import Project, UsageError
+    from platecard.pipeline import Prepared
+    from platecard.publishing.transaction import Report
+
+MAX_JOBS = 64
+# Seconds before a person who waits is told how far a build has come.
+PATIENCE_S = 2.0
+
+
+def check(options: Namespace) -> int:
     """``platecard check``: all problems, by place."""
     from platecard.diagnostics import as_data, has_errors, in_order
 
@@ -43,7 +61,7 @@ def check(options) -> int:
     return 1 if has_errors(set(problems) - of_drafts(project, world, menu, project.named)) else 0
 
 
-def _out_of_date(out: str, menu, project):
+def _out_of_date(out: str, menu: Sequence[Prepared], project: Project) -> tuple[Problem, ...]:
     """What was issued earlier and does not hold any more; nothing is looked up where nothing was issued."""
     if not os.path.isdir(out):
         return ()
@@ -70,7 +88,7 @@ _READ_AS = {
 }
 
 
-def files(options) -> int:
+def files(options: Namespace) -> int:
     """``platecard files``: what became of every entry of the kitchen's folders."""
     from platecard.diagnostics import has_errors, printable
 
@@ -93,7 +111,7 @@ def files(options) -> int:
     )
 
 
-def _accounted(project):
+def _accounted(project: Project) -> Iterator[tuple[Entry, tuple[str, str]]]:
     """Each entry with what it counts as and why; what was opened and cannot be understood may be anything too."""
     from platecard import pipeline
 
@@ -108,7 +126,7 @@ def _accounted(project):
         yield e, (("unknown", lost[e.file]) if is_lost else (e.counts_as, e.why))
 
 
-def build(options) -> int:
+def build(options: Namespace) -> int:
     """``platecard build``: the documents of the asked dishes, one build at a time."""
     from platecard.diagnostics import has_errors
     from platecard.publishing import lock
@@ -119,7 +137,7 @@ def build(options) -> int:
         return _tell_built(options, (), faults, None) if has_errors(faults) else _build(options, faults)
 
 
-def _build(options, faults) -> int:
+def _build(options: Namespace, faults: tuple[Problem, ...]) -> int:
     from platecard.files.reading import UsageError
     from platecard.publishing import build as builder
 
@@ -134,15 +152,18 @@ def _build(options, faults) -> int:
     with_menu = any(map(os.path.isdir, options.paths or ["specs"])) or builder.MENU in known
     world, menu = one_by_one(project, None if with_menu else {*project.asked, *known})
     read = {s.key for s in project.specs}
-    reports = builder.build(
-        menu,
-        options.out,
-        options.draft,
-        lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
-        options.anew,
-        with_menu,
-        options.recipes,
-    )
+    with _executor(options.jobs) as executor, Progress(len(project.specs)) as progress:
+        reports = builder.build(
+            menu,
+            options.out,
+            options.draft,
+            lambda key, spec: key in read or _is_spec_of(key, spec, project.root),
+            options.anew,
+            with_menu,
+            options.recipes,
+            progress.tell,
+            executor,
+        )
     problems = (*faults, *all_problems(project, world, ()))
     return _tell_built(
         options,
@@ -154,7 +175,43 @@ def _build(options, faults) -> int:
     )
 
 
-def _build_without_specs(options, faults, why) -> int:
+def _executor(jobs: int) -> AbstractContextManager[Executor | None]:
+    """The processes that draw; none for one job, which is done here."""
+    from platecard.files.reading import UsageError
+
+    if not 1 <= jobs <= MAX_JOBS:
+        raise UsageError(f"--jobs {jobs}: name a number of processes from 1 to {MAX_JOBS}")
+    if jobs == 1:
+        return nullcontext()
+    from concurrent.futures import ProcessPoolExecutor
+
+    return ProcessPoolExecutor(jobs)
+
+
+class Progress:
+    """How far a build has come, on standard error, where it takes a while and a person is looking."""
+
+    def __init__(self, dishes: int):
+        self.dishes, self.done, self.began = dishes, 0, time.monotonic()
+        self.is_watched = sys.stderr.isatty()
+        self.is_shown = False
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def tell(self, report: Report) -> None:
+        """One more dish is done."""
+        self.done += 1
+        if self.is_watched and time.monotonic() - self.began > PATIENCE_S:
+            self.is_shown = True
+            print(f"\r{min(self.done, self.dishes)} of {self.dishes} dishes", end="", file=sys.stderr, flush=True)
+
+    def __exit__(self, *_: object) -> None:
+        if self.is_shown:
+            print("\r\033[K", end="", file=sys.stderr, flush=True)
+
+
+def _build_without_specs(options: Namespace, faults: tuple[Problem, ...], why: UsageError) -> int:
     """The last spec is gone, and what was issued for it no longer holds.  ``why`` is raised where nothing was."""
     from platecard.diagnostics import Span, error
     from platecard.publishing import build as builder
@@ -182,7 +239,7 @@ def _build_without_specs(options, faults, why) -> int:
     return _tell_built(options, reports, (*faults, said), None)
 
 
-def _above(folder: str):
+def _above(folder: str) -> Iterator[str]:
     """The folders that hold a folder, from the inside out."""
     while (above := os.path.dirname(folder)) != folder:
         yield above
@@ -200,10 +257,10 @@ def _is_spec_of(key: str, spec: str, root: str) -> bool:
     )
 
 
-def _not_among_what_is_read(out: str, project) -> None:
-    """UsageError for an output folder among the specs or in the library:
+def _not_among_what_is_read(out: str, project: Project) -> None:
+    """UsageError for an output folder among the specs or in the library.
 
-    its documents would be taken for files of the kitchen.
+    Its documents would be taken for files of the kitchen.
     """
     from platecard.files.reading import UsageError
 
@@ -216,14 +273,21 @@ def _not_among_what_is_read(out: str, project) -> None:
             )
 
 
-def _tell_built(options, reports, problems, project, ideas=frozenset(), forgiven=frozenset()) -> int:
+def _tell_built(
+    options: Namespace,
+    reports: Sequence[Report],
+    problems: Iterable[Problem],
+    project: Project | None,
+    ideas: Collection[Problem] = frozenset(),
+    forgiven: Collection[Problem] = frozenset(),
+) -> int:
     """The report of a build.  ``ideas`` are the problems that only drafts have; those ``forgiven`` do not fail it."""
     from platecard.diagnostics import as_data, has_errors, in_order
     from platecard.publishing.build import MENU
     from platecard.publishing.issued import MAY_CONTAIN
 
     problems = in_order([*problems, *(p for r in reports for p in r.problems)])
-    fails = has_errors(set(problems) - forgiven)
+    fails = has_errors(set(problems).difference(forgiven))
     # What a dish may contain now is read first: nothing else in the report touches a guest as soon.
     problems = sorted(as_drafts(problems, ideas), key=lambda p: p.slug != MAY_CONTAIN)
     dishes = [r for r in reports if r.key and r.key != MENU]
@@ -250,7 +314,7 @@ def _tell_built(options, reports, problems, project, ideas=frozenset(), forgiven
     return 1 if fails else 0
 
 
-def _said(report) -> str:
+def _said(report: Report) -> str:
     files = ", ".join(f.replace(os.sep, "/") for f in report.files)
     return {
         "written": f"{report.key}: written {files}",
@@ -261,7 +325,7 @@ def _said(report) -> str:
     }[report.state]
 
 
-def acknowledge(options) -> int:
+def acknowledge(options: Namespace) -> int:
     """``platecard acknowledge``: the record for the chef to read and to write into the spec."""
     from platecard.allergens import acknowledgement
     from platecard.diagnostics import has_errors, one_line
@@ -270,7 +334,7 @@ def acknowledge(options) -> int:
     world, menu = prepared_menu(project)
     # What the record is for is the one thing that may be wrong with the spec now.
     problems = [p for p in all_problems(project, world, menu) if p.slug not in acknowledgement.SLUGS]
-    if has_errors(problems) or not menu[0].statements:
+    if has_errors(problems) or not menu[0].statements or menu[0].dish is None:
         for problem in problems:
             if problem.is_error:
                 print(one_line(located(problem, project)), file=sys.stderr)
@@ -291,9 +355,10 @@ def acknowledge(options) -> int:
         print(acknowledgement.record_text(dish, statements, number, day), end="")
     if not number:
         return 0
+    earlier = f"revision {dish.acknowledged.revision}" if dish.acknowledged else "the revision"
     print(
-        f"{menu[0].key}: other allergens than revision {dish.acknowledged.revision} has on record need a revision of"
-        " their own: put these lines in place of those in the spec",
+        f"{menu[0].key}: other allergens than {earlier} has on record need a revision of their own:"
+        " put these lines in place of those in the spec",
         file=sys.stderr,
     )
     return 1
@@ -312,7 +377,7 @@ def _day(said: str | None) -> str:
         raise UsageError(f"--date: '{said}' is no date; write it as 2026-03-31") from None
 
 
-def schema(options) -> int:
+def schema(options: Namespace) -> int:
     """``platecard schema``: the schema file as it stands."""
     from platecard import schema as schemas
 
@@ -320,7 +385,7 @@ def schema(options) -> int:
     return 0
 
 
-def new(options) -> int:
+def new(options: Namespace) -> int:
     """``platecard new``: a starter spec; never overwrites."""
     from platecard.files.reading import UsageError
     from platecard.starter import path_and_text

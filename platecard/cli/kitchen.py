@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
+
 from platecard.cli.shared import JSON, place_of, print_json, project_of, report, world_of
+from platecard.diagnostics import Span
+from platecard.model.nouns import Product
 
 
-def label(options) -> int:
+def label(options: Namespace) -> int:
     """``platecard label``: the label of a product, part by part, and the line that settles its unread words."""
     from platecard.diagnostics import did_you_mean, printable
     from platecard.files.reading import UsageError
@@ -27,7 +31,7 @@ def label(options) -> int:
     return 1 if own or not label_reading.is_settled(product, world) else 0
 
 
-def _is_of(span, product) -> bool:
+def _is_of(span: Span | None, product: Product) -> bool:
     """Whether a problem lies in the label of this product."""
     label = product.label
     spans = [s for s in (product.span, product.is_a_span, label and label.span, label and label.text_span) if s]

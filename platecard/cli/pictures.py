@@ -4,25 +4,31 @@ from __future__ import annotations
 
 import os
 import sys
+from argparse import Namespace
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from platecard.cli.shared import JSON, all_problems, located, named_file, prepared_menu, print_json, project_of, report
 
+if TYPE_CHECKING:
+    from platecard.pipeline import Prepared
 
-def mat(options) -> int:
+
+def mat(options: Namespace) -> int:
     """``platecard mat``: the plate at 100 %, on as many sheets as it takes."""
     from platecard.reports import practice
 
     return _trained(options, "mat", practice.mat, ".pdf")
 
 
-def steps(options) -> int:
+def steps(options: Namespace) -> int:
     """``platecard steps``: the plating sequence in small pictures."""
     from platecard.reports import practice
 
     return _trained(options, "steps", practice.steps, ".pdf", ".svg")
 
 
-def _trained(options, name: str, draw, *endings: str) -> int:
+def _trained(options: Namespace, name: str, draw: Callable[[Prepared, str], dict[str, bytes]], *endings: str) -> int:
     """One dish drawn for those who learn to plate it, if it is sound."""
     from platecard.files.reading import UsageError
     from platecard.publishing.single_file import write_file
@@ -55,7 +61,7 @@ def _trained(options, name: str, draw, *endings: str) -> int:
     return 1 if problems or not files else 0
 
 
-def compare(options) -> int:
+def compare(options: Namespace) -> int:
     """``platecard compare``: what changed between two files, or two revisions in git."""
     from dataclasses import replace
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from argparse import Namespace
 
 from platecard.cli.shared import (
     JSON,
@@ -18,7 +19,7 @@ from platecard.cli.shared import (
 )
 
 
-def prep(options) -> int:
+def prep(options: Namespace) -> int:
     """``platecard prep``: the preparation list and the order list."""
     from platecard import pipeline
     from platecard.diagnostics import has_errors
@@ -61,7 +62,7 @@ def prep(options) -> int:
     return 1 if problems else 0
 
 
-def cost(options) -> int:
+def cost(options: Namespace) -> int:
     """``platecard cost``: what one plate costs."""
     from platecard import pipeline
     from platecard.diagnostics import printable
@@ -89,7 +90,7 @@ def cost(options) -> int:
     return 1 if problems else 0
 
 
-def scale(options) -> int:
+def scale(options: Namespace) -> int:
     """``platecard scale``: one recipe to a target yield."""
     from platecard.diagnostics import has_errors, printable
     from platecard.reports import scaled_recipe
@@ -106,7 +107,7 @@ def scale(options) -> int:
     return 1 if found is None or has_errors(problems) else 0
 
 
-def fire(options) -> int:
+def fire(options: Namespace) -> int:
     """``platecard fire``: the timeline of one table."""
     from platecard import pipeline
     from platecard.diagnostics import as_data, has_errors
@@ -147,7 +148,7 @@ def fire(options) -> int:
     return 1 if schedule is None or has_errors(problems) else 0
 
 
-def cautions(options) -> int:
+def cautions(options: Namespace) -> int:
     """``platecard cautions``: what to mind, by rule, with its sources."""
     from platecard.diagnostics import has_errors, printable
     from platecard.files.reading import UsageError

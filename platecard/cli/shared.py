@@ -4,23 +4,35 @@ from __future__ import annotations
 
 import sys
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of it
+    from argparse import Namespace
+    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from datetime import date
+    from typing import Any
+
+    from platecard.diagnostics import Problem, Span
+    from platecard.files.reading import Project, Spec
+    from platecard.pipeline import Begun, Prepared, World
+    from platecard.publishing.transaction import Report
+
 TEXT, JSON = "text", "json"
 
 
-def project_of(options, paths: list[str]):
+def project_of(options: Namespace, paths: list[str]) -> Project:
     from platecard.files.reading import read_project
 
     return read_project(paths, options.kitchen)
 
 
-def world_of(project, laws: tuple[str, ...] = ()):
+def world_of(project: Project, laws: tuple[str, ...] = ()) -> World:
     """The kitchen's world; a file of its library that cannot be read is a fault of every dish."""
     from platecard import pipeline
 
     return pipeline.in_doubt(pipeline.world(project.library, project.folder, laws, today()), project.unread)
 
 
-def prepared_menu(project, laws: tuple[str, ...] = ()):
+def prepared_menu(project: Project, laws: tuple[str, ...] = ()) -> tuple[World, tuple[Prepared, ...]]:
     """The asked dishes, prepared, and the kitchen's world."""
     from platecard import pipeline
 
@@ -29,16 +41,16 @@ def prepared_menu(project, laws: tuple[str, ...] = ()):
     return world, pipeline.prepare_menu(texts, world, project.asked)
 
 
-def one_by_one(project, keys):
-    """The dishes named by ``keys`` (None:
+def one_by_one(project: Project, keys: Collection[str] | None) -> tuple[World, Iterator[Prepared]]:
+    """The kitchen's world, and the dishes named by ``keys``, each prepared when its turn comes.
 
-    all of the menu that was asked for), each prepared when its turn comes, and the kitchen's world.
+    None stands for all of the menu that was asked for.
     """
     from platecard import pipeline
 
     world = world_of(project)
 
-    def begin(spec):
+    def begin(spec: Spec) -> Begun:
         try:
             return pipeline.begin(spec.text, spec.file, spec.key, world, spec.problems)
         except Exception as exc:  # whatever it is, it is this dish's
@@ -50,7 +62,7 @@ def one_by_one(project, keys):
     waiting = [b for b in reversed(begun) if b.key in (menu if keys is None else keys)]
     del begun
 
-    def finished():
+    def finished() -> Iterator[Prepared]:
         while waiting:  # taken off the list, so that a dish is gone when its documents are written
             one = waiting.pop()
             try:
@@ -61,7 +73,7 @@ def one_by_one(project, keys):
     return world, finished()
 
 
-def today():
+def today() -> date:
     """The day, for the age of labels alone: no document depends on it."""
     from datetime import date
 
@@ -91,28 +103,31 @@ def named_folder(said: str | None, option: str) -> None:
         raise UsageError(f"{option} {said}: name a folder; what is written there has names of its own")
 
 
-def all_problems(project, world, menu):
+def all_problems(project: Project, world: World, menu: Iterable[Prepared | Report]) -> tuple[Problem, ...]:
     from platecard.diagnostics import in_order
 
     return in_order([*project.problems, *world.problems, *(p for one in menu for p in one.problems)])
 
 
-def of_drafts(project, world, menu, but=()):
+def of_drafts(
+    project: Project, world: World, menu: Iterable[Prepared | Report], but: Collection[str] = ()
+) -> set[Problem]:
     """The problems that only drafts have, those of the keys in ``but`` left out: no dish of the menu waits for them."""
-    theirs, others = set(), {*world.problems, *project.unread}
+    theirs: set[Problem] = set()
+    others = {*world.problems, *project.unread}
     for one in (*project.specs, *menu):
         (theirs if one.is_draft and one.key not in but else others).update(one.problems)
     return theirs - others
 
 
-def as_drafts(problems, drafts):
+def as_drafts(problems: Iterable[Problem], drafts: Collection[Problem]) -> list[Problem]:
     """The problems with those of drafts marked as such."""
     from dataclasses import replace
 
     return [replace(p, message=f"draft: {p.message}") if p in drafts else p for p in problems]
 
 
-def located(problem, project):
+def located(problem: Problem, project: Project | None) -> Problem:
     """The problem with its path as it can be opened from here; ``project`` is None where none could be read."""
     import os
     from dataclasses import replace
@@ -125,7 +140,7 @@ def located(problem, project):
     )
 
 
-def print_problems(problems, project) -> None:
+def print_problems(problems: Iterable[Problem], project: Project | None) -> None:
     from platecard.diagnostics import render
 
     sources = {project.on_disk(k): v for k, v in project.sources().items()} if project else {}
@@ -133,26 +148,26 @@ def print_problems(problems, project) -> None:
         print(render(located(problem, project), sources))
 
 
-def tally(problems) -> str:
+def tally(problems: Sequence[Problem]) -> str:
     counts = {kind: sum(p.severity == kind for p in problems) for kind in ("error", "warning", "advice")}
     words = [f"{n} {kind}{'s' if n != 1 and kind != 'advice' else ''}" for kind, n in counts.items() if n]
     return ", ".join(words) or "no problems"
 
 
-def print_json(data) -> None:
+def print_json(data: object) -> None:
     import json
 
     print(json.dumps(data, indent=1, ensure_ascii=False))
 
 
-def place_of(span, project) -> dict:
+def place_of(span: Span | None, project: Project) -> dict[str, Any]:
     if span is None:
         return {"file": None, "line": None}
     file = span.file if span.file.startswith("platecard/data/") else project.on_disk(span.file)
     return {"file": file, "line": span.line}
 
 
-def report(problems, project) -> None:
+def report(problems: Iterable[Problem], project: Project | None) -> None:
     """Problems on standard error, where the answer itself is on standard output."""
     from platecard.diagnostics import one_line, printable
 

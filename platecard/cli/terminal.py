@@ -12,6 +12,11 @@ import os
 import re
 import sys
 
+TYPE_CHECKING = False
+if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of it
+    from collections.abc import Callable, Iterable
+    from typing import Any, TextIO
+
 # Controls but the tab and the line break, marks that turn the direction of writing, halves of characters.
 _OBEYED = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]|\r(?!\n)"
@@ -25,21 +30,21 @@ class Unwritten(Exception):
 class Guarded:
     """A text stream that passes on nothing a terminal obeys."""
 
-    def __init__(self, stream):
+    def __init__(self, stream: TextIO):
         self._stream = stream
 
     def write(self, text: str) -> int:
         self._done(self._stream.write, spelt_out(text))
         return len(text)
 
-    def writelines(self, lines) -> None:
+    def writelines(self, lines: Iterable[str]) -> None:
         for line in lines:
             self.write(line)
 
     def flush(self) -> None:
         self._done(self._stream.flush)
 
-    def _done(self, act, *given) -> None:
+    def _done(self, act: Callable[..., object], *given: str) -> None:
         try:
             act(*given)
         except BrokenPipeError:
@@ -47,7 +52,7 @@ class Guarded:
         except OSError as exc:
             raise Unwritten(exc.strerror or str(exc)) from None
 
-    def __getattr__(self, name: str):
+    def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)
 
 
@@ -56,10 +61,12 @@ def spelt_out(text: str) -> str:
     return _OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
-def guarded(run, arguments: list[str]) -> int:
+def guarded(run: Callable[[list[str]], int], arguments: list[str]) -> int:
     """The exit code of ``run(arguments)``, with both streams guarded; 1 where the answer cannot be written."""
     # Left in place: what goes wrong beyond all this is told through them, too.
-    sys.stdout, sys.stderr = (stream and Guarded(stream) for stream in (sys.stdout, sys.stderr))
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        setattr(sys, name, stream and Guarded(stream))
     try:
         try:
             code = run(arguments)
@@ -81,7 +88,7 @@ def guarded(run, arguments: list[str]) -> int:
     return code
 
 
-def _give_up(stream) -> None:
+def _give_up(stream: TextIO) -> None:
     """Let what is still waiting to be written go nowhere, so that the end of the program does not try once more."""
     try:
         nowhere = os.open(os.devnull, os.O_WRONLY)

@@ -1,6 +1,6 @@
-"""What changed, subject by subject: ``allergens``, ``plate``, ``recipes``, ``service``.
+"""What changed between two revisions of a dish: ``allergens``, ``plates``, ``recipes``, ``service``.
 
-Each takes two prepared dishes and gives :class:`~platecard.diff.change.Change`
-values; ``matching`` says which component and which step is which.  All of it is
-pure.  :mod:`platecard.diff.dishes` puts it together.
+Each of these modules takes two prepared dishes and yields :class:`~platecard.diff.change.Change`
+values; ``matching`` says which component and which step of one is which of the other.
+Nothing is opened or printed.  :mod:`platecard.diff.dishes` puts it all together.
 """

@@ -1,9 +1,9 @@
-"""Allergens that came in and that are gone, law by law, and what the guest is now told.
+"""Allergens that came in or are gone, law by law, and what a guest is now told.
 
-Contains beats not established beats may contain, as everywhere; upwards an allergen
-came in, downwards it is gone.  A law in force in one of the revisions alone is asked
-of both, so that a new law is not mistaken for a new ingredient.  Where the new
-revision has errors, nothing is said to be gone.
+As everywhere, contains outranks not established, which outranks may contain; an allergen
+came in where its rank rose, and is gone where it fell.  A law in force in only one of the
+revisions is applied to both, so that a new law is not mistaken for a new ingredient.
+Where the new revision has errors, nothing is said to be gone.
 """
 
 from __future__ import annotations
@@ -13,12 +13,14 @@ from collections.abc import Iterator
 from platecard.allergens import acknowledgement, statement
 from platecard.allergens.guests import answers
 from platecard.allergens.statement import ABSENT, Finding, Statement
-from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
+from platecard.diagnostics import Span
 from platecard.diff.change import ALARM, BETTER, CHANGED, WORSE, Change, in_doubt, listed
 from platecard.documents.text import wording
 from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.pipeline import Prepared
+from platecard.recipes.resolve import Resolved
 
 RANK = {ABSENT: 0, MAY: 1, UNKNOWN: 2, CONTAINS: 3}
 _SHOWN_CHAINS = 3
@@ -32,7 +34,7 @@ _WORSE_ANSWER = {"as_is": 0, "changed": 1, "cannot": 2, "not_established": 2}
 
 
 def compare(old: Prepared, new: Prepared) -> Iterator[Change]:
-    """Laws, findings by law, what no finding shows, and the guest's answer."""
+    """The changes in laws, in findings law by law, in what no finding shows, and in what a guest is told."""
     laws = {law.key: law for law in (*new.world.laws, *old.world.laws)}
     before, after = ({law.key: _under(law, one) for law in laws.values()} for one in (old, new))
     yield from _laws(old, new, before, after)
@@ -43,13 +45,14 @@ def compare(old: Prepared, new: Prepared) -> Iterator[Change]:
         for now in after[key].findings:
             was = rows.pop(now.allergen, None) or _absent(now)
             yield from _finding(was, now, law, said, doubt)
-        for was in rows.values():  # a bare group that is not asked for any more
+        for was in rows.values():  # a bare group of the law, with a finding in the old revision only
             yield from _finding(was, _absent(was), law, said, doubt)
     yield from _beneath(old, new, before, after, said, doubt)
     yield from _guest(old, new, before, after)
 
 
 def _under(law: Law, one: Prepared) -> Statement:
+    """What a law declares of a revision, whether or not it is in force there."""
     known = next((s for s in one.statements if s.law.key == law.key), None)
     return known or statement.derive(
         one.traces, one.sums, law, one.world.tracer.taxonomy, one.world.kitchen.settings.language
@@ -57,6 +60,7 @@ def _under(law: Law, one: Prepared) -> Statement:
 
 
 def _absent(f: Finding) -> Finding:
+    """The finding that the same allergen is absent."""
     return Finding(f.law, f.allergen, f.gs1, f.declared_as, ABSENT, (), f.level, f.point, group=f.group)
 
 
@@ -90,7 +94,7 @@ def _laws(old: Prepared, new: Prepared, before: dict[str, Statement], after: dic
 
 
 def _names(f: Finding) -> tuple[str, ...]:
-    """What a finding names one by one: its kinds, or the words of the law."""
+    """The names in a finding, one by one: its kinds, or else the words of the law."""
     return f.kinds or tuple(f.declared_as.split(", "))
 
 
@@ -147,12 +151,12 @@ def _finding(
     )
 
 
-def _shout(presence: str) -> str:
+def _shout(presence: Presence) -> str:
     return {CONTAINS: "CAME IN", MAY: "MAY NOW CONTAIN", UNKNOWN: "NO LONGER ESTABLISHED"}[presence]
 
 
-def _shrunk(presence: str) -> str:
-    """What is less certain than it was is not gone."""
+def _shrunk(presence: Presence) -> str:
+    """How a fall in rank is said: what is merely less certain than before is not gone."""
     return {ABSENT: "gone", MAY: "no longer stated, but it MAY CONTAIN", UNKNOWN: "NOT ESTABLISHED any more"}[presence]
 
 
@@ -166,7 +170,7 @@ def _value(f: Finding) -> str:
 
 
 def _with_reasons(change: Change, f: Finding, in_old: bool) -> Change:
-    """The change with the shortest chains that prove it, and the place of the last link in the kitchen's own files."""
+    """The change with the shortest chains that prove it, and the place in the kitchen's files that they lead to."""
     chains = sorted(f.reasons, key=len)[:_SHOWN_CHAINS]
     span = next((s for c in chains if (s := _own_place(c))), None)
     more = len(f.reasons) - len(chains)
@@ -189,8 +193,8 @@ def _with_reasons(change: Change, f: Finding, in_old: bool) -> Change:
     )
 
 
-def _own_place(chain: tuple[Link, ...]):
-    """Where the kitchen wrote what brings it in: the last link that is not in the data of the program."""
+def _own_place(chain: tuple[Link, ...]) -> Span | None:
+    """Where the kitchen wrote what brings it in: the last link that is not in the program's own data."""
     return next(
         (link.span for link in reversed(chain) if link.span and not link.span.file.startswith("platecard/data/")), None
     )
@@ -199,9 +203,9 @@ def _own_place(chain: tuple[Link, ...]):
 # --------------------------------------------------------------------------- what no finding shows
 
 
-def _states(one: Prepared) -> dict[str, tuple[str, tuple[tuple[Link, ...], ...]]]:
-    """The surest state of each node, with its chains."""
-    found: dict[str, tuple[str, tuple[tuple[Link, ...], ...]]] = {}
+def _states(one: Prepared) -> dict[str, tuple[Presence, tuple[tuple[Link, ...], ...]]]:
+    """The highest-ranking state of each allergen node, with the chains that prove it."""
+    found: dict[str, tuple[Presence, tuple[tuple[Link, ...], ...]]] = {}
     for trace in one.traces:
         known = found.get(trace.node)
         if known is None or RANK[trace.state] > RANK[known[0]]:
@@ -219,8 +223,10 @@ def _beneath(
     said: list[tuple[Finding, Finding]],
     doubt: bool,
 ) -> Iterator[Change]:
-    """Kinds that a declaration does not tell apart (a walnut beside a hazelnut), what a law leaves out, and what no law
-    in force lists.
+    """The changes that no finding shows.
+
+    They are in kinds that a declaration does not tell apart (a walnut beside a hazelnut), in what a
+    law exempts, and in what no law in force lists.
     """
     tree, language = new.world.tracer.taxonomy, new.world.kitchen.settings.language
     states = _states(old), _states(new)
@@ -265,7 +271,7 @@ def _beneath(
 
 
 def _tells(pair: tuple[Finding, Finding], node: str, up: int, tree: Taxonomy) -> bool:
-    """Whether a change of a law's finding has told of this node already, in the same direction."""
+    """Whether a change of a finding has already reported this node, in the same direction."""
     was, now = pair
     shown = now if up > 0 else was
     if (RANK[now.presence] - RANK[was.presence]) * up < 0:
@@ -279,22 +285,12 @@ def _tells(pair: tuple[Finding, Finding], node: str, up: int, tree: Taxonomy) ->
 
 
 def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: dict[str, Statement]) -> Iterator[Change]:
-    """What a guest with one allergy is told, where it is not what was told before."""
-    if old.resolved is None or new.resolved is None or in_doubt(old) or in_doubt(new):
+    """What a guest with one allergy is told, where that differs from what was told before."""
+    if old.resolved is None or new.resolved is None or new.dish is None or in_doubt(old) or in_doubt(new):
         return
     tree, language = new.world.tracer.taxonomy, new.world.kitchen.settings.language
     heard = dict.fromkeys(f.allergen for s in (*after.values(), *before.values()) for f in s.findings)
-    asked = [
-        answers.Asked(
-            one.resolved,
-            one.world.pantry,
-            one.world.tracer,
-            one.shared,
-            dict(one.world.kitchen.settings.equipment),
-            acknowledgement.traces(one.statements),
-        )
-        for one in (old, new)
-    ]
+    asked = _asked(old, old.resolved), _asked(new, new.resolved)
     for node in heard:
         avoid = (answers.Avoid(tree.name(node, language), (node,)),)
         was, now = (_told(a.answer(avoid)) for a in asked)
@@ -312,8 +308,19 @@ def _guest(old: Prepared, new: Prepared, before: dict[str, Statement], after: di
             )
 
 
+def _asked(one: Prepared, resolved: Resolved) -> answers.Asked:
+    return answers.Asked(
+        resolved,
+        one.world.pantry,
+        one.world.tracer,
+        one.shared,
+        dict(one.world.kitchen.settings.equipment),
+        acknowledgement.traces(one.statements),
+    )
+
+
 def _told(answer: answers.Answer) -> tuple[str, tuple[str, ...], bool]:
-    """The answer, what is changed for it, and whether the plate may contain it all the same."""
+    """The answer, the changes made for it, and whether the plate may contain the allergen all the same."""
     done = tuple(
         sorted(
             f"leave off {c.component.called}" if c.swap is None else f"{c.swap.called} in place of {c.component.called}"

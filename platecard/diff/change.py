@@ -1,19 +1,26 @@
-"""One change between two revisions of a dish, and what all comparisons need."""
+"""One change between two revisions of a dish, and the helpers that every comparison needs."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from platecard.diagnostics import Span
 from platecard.layout import arrange, checks
+from platecard.model.nouns import Dish
 from platecard.pipeline import _SHOWN, Prepared
+from platecard.recipes.resolve import Resolved
 from platecard.service import fire
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 # An alarm is an allergen that came in, or can no longer be ruled out; it alone decides the exit code.
 ALARM, WORSE, CHANGED, BETTER = "alarm", "worse", "change", "better"
 
-# The order in which a chef is told.
+# The kinds of change, in the order in which a chef is told them.
 KINDS = (
     "problem",
     "law",
@@ -45,10 +52,10 @@ Value = str | int | float | None
 class Change:
     """One thing that is not as it was.
 
-    ``what`` names it by its key (a component, a recipe, an allergen), ``old`` and
-    ``new`` are its two values (None: not there), ``words`` say it to a chef.  ``law``
-    is set for allergens.  ``span`` is where it is written, in the old text where
-    ``in_old``.  ``reasons`` prove an allergen: lines from the dish to the label.
+    ``what`` is its key (of a component, a recipe, an allergen), ``old`` and ``new`` are its two
+    values (None: not there), and ``words`` tell a chef.  ``law`` is set for allergens.  ``span``
+    is where it is written, in the old text where ``in_old``.  ``reasons`` prove an allergen, each
+    a line that leads from the dish to the label.
     """
 
     kind: str
@@ -73,15 +80,29 @@ def changed(
     old_span: Span | None = None,
     severity: str = CHANGED,
 ) -> Change:
-    """A :class:`Change` at its new place, or at the old one where there is no new."""
+    """A :class:`Change` at its new place, or at the old one where there is no new one."""
     return Change(kind, what, old, new, severity, words, span or old_span, span is None and old_span is not None)
+
+
+def dish_of(one: Prepared) -> Dish:
+    """The dish of a revision; ValueError where it cannot be read, and there is nothing to compare."""
+    if one.dish is None:
+        raise ValueError(f"{one.file} cannot be read")
+    return one.dish
+
+
+def resolved_of(one: Prepared) -> Resolved:
+    """The resolved dish of a revision; ValueError where it cannot be read, and there is nothing to compare."""
+    if one.resolved is None:
+        raise ValueError(f"{one.file} cannot be read")
+    return one.resolved
 
 
 def in_doubt(one: Prepared) -> bool:
     """Whether errors may hide what is on the plate.
 
-    What stays in the tree as an unknown hides nothing, nor does a record that is behind, a
-    piece in the wrong place, or a step of finishing.
+    An unknown that stays in the tree hides nothing; nor does an outdated record of allergens, a
+    piece in the wrong place, or a finishing step.
     """
     left = {
         p
@@ -96,9 +117,9 @@ def in_doubt(one: Prepared) -> bool:
 
 
 def bare(value: object, *without: str) -> object:
-    """A value without its places, so that a line added above is no change;
+    """A value without the places it was written at, so that a line added above it is no change.
 
-    ``without`` names fields of it to leave out.
+    ``without`` names fields of it to leave out as well.
     """
     if isinstance(value, Span):
         return None
@@ -118,8 +139,8 @@ def bare(value: object, *without: str) -> object:
     return value
 
 
-def differing(old: object, new: object, *without: str) -> tuple[str, ...]:
-    """The names of the fields in which two values of one kind differ, places apart."""
+def differing(old: DataclassInstance, new: DataclassInstance, *without: str) -> tuple[str, ...]:
+    """The names of the fields in which two values of one kind differ, apart from places."""
     return tuple(
         f.name
         for f in fields(old)
@@ -128,11 +149,17 @@ def differing(old: object, new: object, *without: str) -> tuple[str, ...]:
 
 
 def others(
-    kind: str, key: str, name: str, was: object, now: object, known: Iterable[str], span: Span | None
+    kind: str,
+    key: str,
+    name: str,
+    was: DataclassInstance,
+    now: DataclassInstance,
+    known: Iterable[str],
+    span: Span | None,
 ) -> Iterator[Change]:
-    """What differs beyond the ``known`` fields, by the names of the fields:
+    """The changes in all but the ``known`` fields, told by the names of the fields.
 
-    what a spec learns to say later is never passed over.
+    So a field that is added to a spec later is never passed over.
     """
     for field in differing(was, now, "key", *known):
         a, b = (_short(bare(getattr(one, field))) for one in (was, now))
@@ -145,11 +172,11 @@ def _short(value: object) -> str:
 
 
 def listed(names: Iterable[str]) -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
+    """The names as a list in words: ``a``, ``a and b``, ``a, b and c``."""
     names = list(names)
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
 
 
-def number(value) -> int | float | None:
-    """An exact amount as a plain number."""
+def number(value: Fraction | int | float | None) -> int | float | None:
+    """An exact amount as a plain number, to three decimals."""
     return None if value is None else int(value) if value == int(value) else round(float(value), 3)

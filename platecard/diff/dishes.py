@@ -1,9 +1,9 @@
-"""Two revisions of a dish to what changed between them, allergens first.
+"""Compares two revisions of a dish, allergens first.
 
-In: two prepared dishes, each with its own kitchen.  Out: :class:`Comparison`, the
-changes in the order a chef is told them, and what moved on the plate for the drawing.
-Nothing is opened or printed here.  The laws and the catalogue are those of the
-program on both sides: what it has learnt since is no change of the dish.
+In: two prepared dishes, each with its own kitchen.  Out: :class:`Comparison`, the changes
+in the order a chef is told them, and what moved on the plate for the drawing.  Nothing is
+opened or printed here.  Both sides use the laws and the catalogue of the running program,
+so whatever it has learnt since is no change of the dish.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from platecard.diagnostics import Span
 from platecard.diff import allergens, matching, plates, recipes, service
-from platecard.diff.change import ALARM, BETTER, CHANGED, KINDS, WORSE, Change, bare, in_doubt
+from platecard.diff.change import ALARM, BETTER, CHANGED, KINDS, WORSE, Change, bare, dish_of, in_doubt
 from platecard.diff.matching import Matched
 from platecard.layout import displacement
 from platecard.layout.displacement import Moves
@@ -21,7 +21,7 @@ from platecard.pipeline import Prepared
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What changed.  ``matched`` is None where one of the two cannot be read."""
+    """What changed; ``matched`` is None where one of the two revisions cannot be read."""
 
     changes: tuple[Change, ...]
     matched: Matched | None = None
@@ -29,11 +29,12 @@ class Comparison:
 
     @property
     def alarms(self) -> tuple[Change, ...]:
+        """The changes that are alarms."""
         return tuple(c for c in self.changes if c.severity == ALARM)
 
 
 def compare(old: Prepared, new: Prepared) -> Comparison:
-    """What changed from ``old`` to ``new``; nothing, between a dish and itself."""
+    """What changed from ``old`` to ``new``; between a dish and itself, nothing."""
     lost = [(one, side) for one, side in ((old, "old"), (new, "new")) if one.dish is None or one.resolved is None]
     if lost:
         return Comparison(
@@ -51,7 +52,7 @@ def compare(old: Prepared, new: Prepared) -> Comparison:
                 for one, side in lost
             )
         )
-    matched = matching.match(old.dish, new.dish)
+    matched = matching.match(dish_of(old), dish_of(new))
     moved = displacement.between(
         old.arrangement, new.arrangement, ((a.index if a else None, b.index if b else None) for a, b in matched.steps)
     )
@@ -62,7 +63,7 @@ def compare(old: Prepared, new: Prepared) -> Comparison:
         *service.compare(old, new, matched),
     ]
     if not found and _content(old) != _content(new):
-        # Whatever a newer spec can say and no subject above tells: never silence.
+        # Something that no comparison above knows of: it is never passed over in silence.
         found.append(
             Change(
                 "text",
@@ -71,7 +72,7 @@ def compare(old: Prepared, new: Prepared) -> Comparison:
                 None,
                 CHANGED,
                 "something in the spec or the library is not as it was, without effect on what is compared here",
-                new.dish.span,
+                dish_of(new).span,
             )
         )
     rank = {kind: i for i, kind in enumerate(KINDS)}
@@ -83,6 +84,7 @@ def compare(old: Prepared, new: Prepared) -> Comparison:
 
 
 def _content(one: Prepared) -> object:
+    """All that a revision says and declares, without places."""
     return bare(one.dish, "key"), tuple(bare(r) for r in recipes.inside(one)), bare(one.statements)
 
 

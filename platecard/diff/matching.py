@@ -1,4 +1,4 @@
-"""Which component of the old dish is which of the new, and which step."""
+"""Matches the components and steps of the old dish with those of the new."""
 
 from __future__ import annotations
 
@@ -10,21 +10,22 @@ from platecard.model.nouns import Component, Dish, Step
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """Pairs of components and of steps; None stands for what is missing on that side."""
+    """Pairs of components and of steps, old and new; None where one is missing on that side."""
 
     components: tuple[tuple[Component | None, Component | None], ...]
     steps: tuple[tuple[Step | None, Step | None], ...]
 
     def both(self) -> tuple[tuple[Component, Component], ...]:
+        """The pairs of components that are in both dishes."""
         return tuple((a, b) for a, b in self.components if a is not None and b is not None)
 
     def renamed(self) -> dict[str, str]:
-        """Old key → new key, for all that are in both."""
+        """Old key → new key, for the components that are in both dishes."""
         return {a.key: b.key for a, b in self.both()}
 
 
 def match(old: Dish, new: Dish) -> Matched:
-    """By key; of the rest, what comes from the same source was only renamed."""
+    """The dishes matched by key; of the rest, a component from the same source counts as renamed."""
     here = {c.key: c for c in new.components}
     pairs: list[tuple[Component | None, Component | None]] = [(c, here[c.key]) for c in old.components if c.key in here]
     left = [c for c in old.components if c.key not in here]
@@ -64,7 +65,7 @@ def _steps(
 
 
 def _likeness(a: Step, b: Step) -> int:
-    """How much of two steps is the same; the same everywhere counts most."""
+    """How much two steps have in common; their arrangement counts most, then their section."""
     same = sum(
         bare(getattr(a, name)) == bare(getattr(b, name))
         for name in ("section", "arrange", "count", "piece", "amount", "at", "start", "end", "within", "on")

@@ -1,15 +1,28 @@
-"""What changed on the plate: its parts, how many, where, how large, which way, in which order.
+"""What changed on the plate: its components, and their count, place, size, facing and order.
 
-Places are compared as the plate is laid, in mm, not as they are written: a piece
+Places are compared as the plate is laid, in mm, and not as they are written: a piece
 that lies on another moves with it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
-from platecard.diff.change import Change, bare, changed, differing, listed, number, others
+from platecard.diagnostics import Span
+from platecard.diff.change import (
+    Change,
+    Value,
+    bare,
+    changed,
+    differing,
+    dish_of,
+    listed,
+    number,
+    others,
+    resolved_of,
+)
 from platecard.diff.matching import Matched
 from platecard.documents.text import wording
 from platecard.layout import displacement
@@ -17,11 +30,11 @@ from platecard.layout.displacement import Moves
 from platecard.layout.footprint import clock_of
 from platecard.model.nouns import Component, Dish, Step
 from platecard.pipeline import Prepared
-from platecard.quantities.units import clock_text, shown
+from platecard.quantities.units import Quantity, clock_text, shown
 from platecard.service import rounding as amounts
 
 _SECTION = {"plating": "while plating", "garnish": "as garnish", "at_table": "at the table"}
-# Fields of a step that have their own words; whatever else differs is said by its name.
+# Fields of a step that have words of their own; any other field that differs is told by its name.
 _WORDED = (
     "index",
     "span",
@@ -58,31 +71,36 @@ _WORDED = (
 
 
 def compare(old: Prepared, new: Prepared, matched: Matched, moved: tuple[Moves, ...]) -> Iterator[Change]:
-    yield from _components(old.dish, new.dish, matched)
+    """The changes on the plate; ``moved`` is how the matched steps are laid now and before."""
+    before, after = dish_of(old), dish_of(new)
+    yield from _components(matched)
     way = {(m.old_step, m.new_step): m for m in moved}
     for was, now in matched.steps:
         if was is None or now is None:
-            yield from _move_in_or_out(was, now, old.dish, new.dish, matched)
+            yield from _move_in_or_out(was, now, before, after, matched)
             continue
-        yield from _step(was, now, old.dish, new.dish, matched, way.get((was.index, now.index)))
+        yield from _step(was, now, before, after, matched, way.get((was.index, now.index)))
     yield from _weights(old, new, matched)
-    yield from _order(old.dish, new.dish, matched)
+    yield from _order(after, matched)
 
 
 # --------------------------------------------------------------------------- the parts
 
 
 def source(c: Component) -> str:
+    """Where a component comes from, as its spec names it: ``recipe beurre-blanc``."""
     return f"{c.source.kind} {c.source.name}"
 
 
-def _components(old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
+def _components(matched: Matched) -> Iterator[Change]:
     for was, now in matched.components:
-        if was is None:
+        if was is not None and now is not None:
+            yield from _component(was, now)
+        elif now is not None:
             yield changed(
                 "component", now.key, None, source(now), f"{now.called} is new on the plate ({source(now)})", now.span
             )
-        elif now is None:
+        elif was is not None:
             yield changed(
                 "component",
                 was.key,
@@ -92,30 +110,32 @@ def _components(old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
                 None,
                 was.span,
             )
-        elif was.key != now.key:
-            yield changed(
-                "component",
-                now.key,
-                was.key,
-                now.key,
-                f"{was.key} is now called {now.key}; it is still {source(now)}",
-                now.span,
-            )
-        elif (was.source.kind, was.source.name) != (now.source.kind, now.source.name):
-            yield changed(
-                "component",
-                now.key,
-                source(was),
-                source(now),
-                f"{now.called} is now {source(now)}, in place of {source(was)}",
-                now.source.span,
-            )
-        if was is not None and now is not None:
-            yield from _about(was, now)
+
+
+def _component(was: Component, now: Component) -> Iterator[Change]:
+    if was.key != now.key:
+        yield changed(
+            "component",
+            now.key,
+            was.key,
+            now.key,
+            f"{was.key} is now called {now.key}; it is still {source(now)}",
+            now.span,
+        )
+    elif (was.source.kind, was.source.name) != (now.source.kind, now.source.name):
+        yield changed(
+            "component",
+            now.key,
+            source(was),
+            source(now),
+            f"{now.called} is now {source(now)}, in place of {source(was)}",
+            now.source.span,
+        )
+    yield from _about(was, now)
 
 
 def _about(was: Component, now: Component) -> Iterator[Change]:
-    """Its names, its station, what may be done without it."""
+    """The changes in a component's name, station, note and colour, and in what may replace it or be left off."""
     for name, said in (
         ("called", "its name on the card"),
         ("station", "its station"),
@@ -123,7 +143,7 @@ def _about(was: Component, now: Component) -> Iterator[Change]:
         ("colour", "its colour in the diagram"),
     ):
         a, b = getattr(was, name), getattr(now, name)
-        # A part that nobody named goes by its key, and that has been said.
+        # A component without a name goes by its key, and a change of that has been told.
         if a != b and not (name == "called" and was.key != now.key):
             yield changed(
                 "text",
@@ -172,6 +192,7 @@ _COMPONENT = (
 
 
 def quoted(text: str | None) -> str:
+    """The text in quotation marks, or ``nothing``."""
     return f"'{text}'" if text else "nothing"
 
 
@@ -179,16 +200,17 @@ def quoted(text: str | None) -> str:
 
 
 def called(key: str, dish: Dish) -> str:
+    """What a component of the dish is called."""
     return wording.called(key, dish)
 
 
 def _move_in_or_out(was: Step | None, now: Step | None, old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
-    """A whole step that is new or gone, of a part that is in both; of a new part, where it goes."""
+    """A whole step that is new or gone, whether its component is in both dishes or in one."""
     if now is not None:
         said = f"{wording.what(now)}, {wording.where(now, new)}".removeprefix(", ")
         more = "one more move, " if now.put in matched.renamed().values() else _count_of(now)
         yield changed("count", now.put, None, _amount(now), f"{called(now.put, new)}: {more}{said}", now.span)
-    else:
+    elif was is not None:
         said = f"{wording.what(was)}, {wording.where(was, old)}".removeprefix(", ")
         yield changed(
             "count",
@@ -205,7 +227,8 @@ def _count_of(step: Step) -> str:
     return f"{step.count} " if step.piece is not None else ""
 
 
-def _amount(step: Step):
+def _amount(step: Step) -> Value:
+    """How much a step puts on the plate: a count of pieces, or an amount as written."""
     return step.count if step.piece is not None else step.amount.text if step.amount is not None else 1
 
 
@@ -232,7 +255,7 @@ def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Mov
     yield from _position(was, now, old, new, matched, way)
     yield from _size(was, now, name)
     if was.amount is not None and now.amount is not None:
-        if bare(was.amount, "text") != bare(now.amount, "text") and not _rounds_alike(was.amount, now.amount):
+        if bare(was.amount, "text") != bare(now.amount, "text") and not rounds_alike(was.amount, now.amount):
             yield changed(
                 "weight",
                 key,
@@ -293,9 +316,7 @@ def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Mov
 
 
 def _named(step: Step, matched: Matched) -> Step:
-    """The old step with the new names of the parts it speaks of."""
-    from dataclasses import replace
-
+    """The old step with the new keys of the components that it names."""
     new = matched.renamed()
     return replace(
         step,
@@ -321,7 +342,7 @@ def _facing(step: Step) -> str:
 
 
 def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Moves | None) -> Iterator[Change]:
-    """Where it lies: as laid, and how it is said where that changed too."""
+    """A change of place: as laid, with how it is written where that changed too."""
     before, after = wording.where(was, old), wording.where(now, new)
     fields = differing(_named(was, matched), now, *(n for n in _NOT_PLACE))
     if way is not None and way.moved and way.pairs:
@@ -333,14 +354,14 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
             values = spot(a.centre), spot(b.centre)
         else:
             together = way.together_mm
-            a, b = displacement.middle(p for p, _ in way.pairs), displacement.middle(q for _, q in way.pairs)
+            middles = displacement.middle(p for p, _ in way.pairs), displacement.middle(q for _, q in way.pairs)
             whole = (
-                f", their middle {shown(together, 0 if together >= 10 else 1)} mm {_towards(a, b)}"
+                f", their middle {shown(together, 0 if together >= 10 else 1)} mm {_towards(*middles)}"
                 if together > 1
                 else ""
             )
             words = f"{'all' if n == of else n} {f'of {of} ' if n != of else f'{of} '}moved, up to {far} mm{whole}"
-            values = (before, after) if before != after else (spot(a), spot(b))
+            values = (before, after) if before != after else (spot(middles[0]), spot(middles[1]))
             if before != after:
                 words += f"; now {after}; before {before}"
         own = fields or before != after or was.count != now.count or bare(was.piece) != bare(now.piece)
@@ -394,12 +415,13 @@ _WRITTEN = {
 }
 
 
-def _place_of(step: Step, fields: tuple[str, ...]):
+def _place_of(step: Step, fields: tuple[str, ...]) -> Span:
+    """Where the first of the fields is written, or else the step."""
     return next((step.places[_WRITTEN.get(f, f)] for f in fields if _WRITTEN.get(f, f) in step.places), step.span)
 
 
 def spot(point: tuple[float, float]) -> str:
-    """``at 2:30, 40 mm out``, or ``in the middle``."""
+    """A point on the plate in words: ``at 2:30, 40 mm out``, or ``in the middle``."""
     from platecard.documents.diagram.plate import where
 
     return where(point)
@@ -411,6 +433,8 @@ def _towards(a: tuple[float, float], b: tuple[float, float]) -> str:
 
 def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
     a, b = was.piece, now.piece
+    before: str | None
+    after: str | None
     if a is not None and b is not None:
         if bare(a, "weight_g", "span", "points_span") != bare(b, "weight_g", "span", "points_span"):
             before, after = (f"{wording.shape(p, 1)}, {wording.size(p)}" for p in (a, b))
@@ -439,8 +463,8 @@ def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
         )
 
 
-def _rounds_alike(a, b) -> bool:
-    """Whether two amounts are one and the same to whoever weighs them."""
+def rounds_alike(a: Quantity, b: Quantity) -> bool:
+    """Whether two amounts are the same to whoever weighs them."""
     if a.kind != b.kind or a.is_range != b.is_range:
         return False
     if a.kind in ("mass", "volume"):
@@ -450,7 +474,7 @@ def _rounds_alike(a, b) -> bool:
     return a.unit == b.unit and (a.low, a.high) == (b.low, b.high)
 
 
-def _percent(a, b) -> str:
+def _percent(a: Quantity, b: Quantity) -> str:
     if a.kind != b.kind or not a.mean or (a.kind == "count" and a.unit != b.unit):
         return ""
     share = percent(b.mean / a.mean)
@@ -458,7 +482,7 @@ def _percent(a, b) -> str:
 
 
 def percent(ratio: Fraction) -> str:
-    """``20 % more`` or ``15 % less``; empty where it rounds to nothing."""
+    """A ratio in words, such as ``20 % more`` or ``15 % less``; empty where it rounds to nothing."""
     change = shown(abs(ratio - 1) * 100, 0 if abs(ratio - 1) >= Fraction(1, 10) else 1)
     return "" if change == "0" else f"{change} % {'more' if ratio > 1 else 'less'}"
 
@@ -467,9 +491,9 @@ def percent(ratio: Fraction) -> str:
 
 
 def _weights(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
-    """The weight of a part on the plate, where no single move has said it."""
-    before = {p.component.key: p.use.grams for p in old.resolved.parts}
-    after = {p.component.key: p.use.grams for p in new.resolved.parts}
+    """The weights of components on the plate, where they differ as a cook weighs them."""
+    before = {p.component.key: p.use.grams for p in resolved_of(old).parts}
+    after = {p.component.key: p.use.grams for p in resolved_of(new).parts}
     for was, now in matched.both():
         a, b = before.get(was.key), after.get(now.key)
         if a == b or (a is not None and b is not None and amounts.amount("mass", a) == amounts.amount("mass", b)):
@@ -483,8 +507,8 @@ def _grams(value: Fraction | None) -> str:
     return "weight not known" if value is None else amounts.amount("mass", value)
 
 
-def _order(old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
-    """The order of the moves that are in both."""
+def _order(new: Dish, matched: Matched) -> Iterator[Change]:
+    """The order of the steps that are in both dishes."""
     pairs = [(a, b) for a, b in matched.steps if a is not None and b is not None]
     before = [b for a, b in sorted(pairs, key=lambda p: p[0].index)]
     after = sorted((b for _, b in pairs), key=lambda s: s.index)

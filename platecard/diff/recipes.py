@@ -1,18 +1,20 @@
-"""What changed in the recipes and products that either dish is made of, however deep.
+"""What changed in the recipes and products that both dishes are made of, at any depth.
 
-The spec need not have changed for it: a recipe that got butter shows here.  Amounts
-that a cook would weigh alike are no change, and a batch that only grew or shrank is
-said once.
+The spec need not have changed for that: a recipe that gained butter shows here.  Amounts
+that a cook would weigh alike are no change, and a batch that only grew or shrank as a
+whole is told once.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from fractions import Fraction
 
+from platecard.diagnostics import Span
 from platecard.diff.change import Change, bare, changed, differing, listed, others
-from platecard.diff.plates import _rounds_alike, percent, quoted
+from platecard.diff.plates import percent, quoted, rounds_alike
 from platecard.knowledge import claims
+from platecard.model.handling import Handling
 from platecard.model.nouns import Product, Recipe, RecipeLine, Supply
 from platecard.pipeline import Prepared
 from platecard.quantities.amounts import unit_of
@@ -31,10 +33,11 @@ _FIELDS = {
     "density": "its density",
     "each_g": "grams of one",
 }
-_SHARE = Fraction(1, 200)  # proportions closer than this are one and the same on any scale
+_SHARE = Fraction(1, 200)  # proportions closer than this are the same on any kitchen scale
 
 
 def compare(old: Prepared, new: Prepared) -> Iterator[Change]:
+    """The changes in the recipes and products that are in both dishes."""
     recipes_a, products_a = inside(old)
     recipes_b, products_b = inside(new)
     for key, recipe in recipes_b.items():
@@ -71,12 +74,12 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
     pairs = _lines(was.lines, now.lines)
     grown = _grown(was, now, pairs)
     for a, b in pairs:
-        if a is None:
-            yield changed("recipe", now.key, None, _line(b), f"{name}: {_line(b)} came in", b.span)
-        elif b is None:
-            yield changed("recipe", now.key, _line(a), None, f"{name}: {_line(a)} is gone", None, a.span)
-        else:
+        if a is not None and b is not None:
             yield from _same_line(a, b, now, grown)
+        elif b is not None:
+            yield changed("recipe", now.key, None, _line(b), f"{name}: {_line(b)} came in", b.span)
+        elif a is not None:
+            yield changed("recipe", now.key, _line(a), None, f"{name}: {_line(a)} is gone", None, a.span)
     if grown is not None:
         words = (
             f"{name}: the batch makes {_makes(now.makes)}, {percent(grown)}, in the same proportions; before"
@@ -84,8 +87,10 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
         )
         yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes), words, now.makes_span)
     elif not _alike(was.makes, now.makes):
-        comparable = was.makes and now.makes and unit_of(was.makes) == unit_of(now.makes)
-        share = f", {said}" if comparable and (said := percent(now.makes.mean / was.makes.mean)) else ""
+        share = ""
+        if was.makes and now.makes and unit_of(was.makes) == unit_of(now.makes):
+            more = percent(now.makes.mean / was.makes.mean)
+            share = f", {more}" if more else ""
         yield changed(
             "recipe",
             now.key,
@@ -106,31 +111,33 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
     if set(was.equipment) != set(now.equipment):
         yield gear(name, now.key, was.equipment, now.equipment, now.span)
     if was.left_behind != now.left_behind:
-        a, b = (amounts.percent(r.left_behind) for r in (was, now))
-        yield changed("recipe", now.key, a, b, f"{name}: {b} stays behind; before: {a}", now.span)
+        before, after = (amounts.percent(r.left_behind) for r in (was, now))
+        yield changed("recipe", now.key, before, after, f"{name}: {after} stays behind; before: {before}", now.span)
     yield from handling(name, now.key, was.handling, now.handling, now.span, "recipe")
     for field, said in _FIELDS.items():
-        a, b = getattr(was, field), getattr(now, field)
-        if a != b:
+        x, y = getattr(was, field), getattr(now, field)
+        if x != y:
             yield changed(
                 "recipe",
                 now.key,
-                _value(a),
-                _value(b),
-                f"{name}: {said}: {_value(b) or 'not said'}; before: {_value(a) or 'not said'}",
+                _value(x),
+                _value(y),
+                f"{name}: {said}: {_value(y) or 'not said'}; before: {_value(x) or 'not said'}",
                 now.span,
             )
     known = (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind", "ahead", "keeping")
     yield from others("recipe", now.key, name, was, now, known, now.span)
 
 
-def _value(value) -> str | None:
+def _value(value: str | Fraction | bool | None) -> str | None:
+    """The value of a field in words; None where it is not said."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     return shown(value, 3) if isinstance(value, Fraction) else value or None
 
 
-def gear(name: str, key: str, was: tuple[str, ...], now: tuple[str, ...], span) -> Change:
+def gear(name: str, key: str, was: tuple[str, ...], now: tuple[str, ...], span: Span) -> Change:
+    """The change in the equipment that something goes through."""
     came, left = ([k for k in a if k not in b] for a, b in ((now, was), (was, now)))
     said = " and ".join(
         w for w in (f"now on {listed(came)}" if came else "", f"no longer on {listed(left)}" if left else "") if w
@@ -138,8 +145,8 @@ def gear(name: str, key: str, was: tuple[str, ...], now: tuple[str, ...], span) 
     return changed("equipment", key, listed(sorted(was)) or None, listed(sorted(now)) or None, f"{name}: {said}", span)
 
 
-def handling(name: str, key: str, was, now, span, kind: str) -> Iterator[Change]:
-    """How it is treated, field by field: what the cautions are told."""
+def handling(name: str, key: str, was: Handling, now: Handling, span: Span, kind: str) -> Iterator[Change]:
+    """The changes in how something is treated, field by field; the cautions depend on these."""
     for field in differing(was, now):
         a, b = (treated(getattr(h, field)) for h in (was, now))
         yield changed(
@@ -147,8 +154,8 @@ def handling(name: str, key: str, was, now, span, kind: str) -> Iterator[Change]
         )
 
 
-def treated(value) -> str | None:
-    """One fact about treatment in words."""
+def treated(value: object) -> str | None:
+    """One field of a :class:`~platecard.model.handling.Handling` or a finishing step in words; None where not said."""
     if value is None or value == "" or value == () or value is False:
         return None
     if value is True:
@@ -161,7 +168,7 @@ def treated(value) -> str | None:
     for name in ("celsius", "at_c"):
         if getattr(value, name, None) is not None:
             warmest = getattr(value, "warmest_c", None)
-            to = f" to {shown(warmest)}" if warmest is not None and warmest != value.at_c else ""
+            to = f" to {shown(warmest)}" if warmest is not None and warmest != getattr(value, name) else ""
             said.append(f"{shown(getattr(value, name))}{to} °C")
     for name, word in (("for_s", "for"), ("up_to_s", "up to")):
         if getattr(value, name, None) is not None:
@@ -173,7 +180,7 @@ def treated(value) -> str | None:
 def _lines(
     was: tuple[RecipeLine, ...], now: tuple[RecipeLine, ...]
 ) -> list[tuple[RecipeLine | None, RecipeLine | None]]:
-    """Lines of one source belong together; of several, in their order."""
+    """The lines of two recipes in pairs, by their source; several of one source pair in their order."""
     free = list(was)
     pairs: list[tuple[RecipeLine | None, RecipeLine | None]] = []
     for b in now:
@@ -184,8 +191,8 @@ def _lines(
     return [*pairs, *((a, None) for a in free)]
 
 
-def _grown(was: Recipe, now: Recipe, pairs) -> Fraction | None:
-    """The one factor by which the whole batch grew; None where there is none."""
+def _grown(was: Recipe, now: Recipe, pairs: list[tuple[RecipeLine | None, RecipeLine | None]]) -> Fraction | None:
+    """The factor by which the whole batch grew or shrank; None where its proportions or lines changed."""
     if was.makes is None or now.makes is None or unit_of(was.makes) != unit_of(now.makes):
         return None
     factor = now.makes.mean / was.makes.mean
@@ -211,15 +218,17 @@ def _alike(a: Quantity | None, b: Quantity | None) -> bool:
         return a is b
     if a.kind == "unmeasured" or b.kind == "unmeasured":
         return a.kind == b.kind and a.text == b.text
-    return _rounds_alike(a, b)
+    return rounds_alike(a, b)
 
 
 def _same_line(a: RecipeLine, b: RecipeLine, recipe: Recipe, grown: Fraction | None) -> Iterator[Change]:
     name, what = recipe.called, thing(b)
     if grown is None and not _alike(a.amount, b.amount):
         before, after = (x.amount.text if x.amount else None for x in (a, b))
-        comparable = a.amount and b.amount and unit_of(a.amount) == unit_of(b.amount) and a.amount.mean
-        share = f"{said}: " if comparable and (said := percent(b.amount.mean / a.amount.mean)) else ""
+        share = ""
+        if a.amount and b.amount and unit_of(a.amount) == unit_of(b.amount) and a.amount.mean:
+            more = percent(b.amount.mean / a.amount.mean)
+            share = f"{more}: " if more else ""
         yield changed(
             "recipe",
             recipe.key,
@@ -263,6 +272,7 @@ def _same_line(a: RecipeLine, b: RecipeLine, recipe: Recipe, grown: Fraction | N
 
 
 def thing(line: RecipeLine) -> str:
+    """What a line of a recipe takes, in words."""
     return line.source.name.replace("-", " ") if line.source.kind != "ingredient" else claims.in_full(line.source.name)
 
 
@@ -303,14 +313,14 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
             ("contains", "its label says it contains"),
             ("may_contain", "its label says it may contain"),
         ):
-            x, y = (tuple(w for w, _ in getattr(label, field)) for label in (a, b))
-            if set(x) != set(y):
+            had, has = (tuple(w for w, _ in getattr(label, field)) for label in (a, b))
+            if set(had) != set(has):
                 yield changed(
                     "product",
                     now.key,
-                    listed(x) or None,
-                    listed(y) or None,
-                    f"{name}: {says} {listed(y) or 'nothing'}; before: {listed(x) or 'nothing'}",
+                    listed(had) or None,
+                    listed(has) or None,
+                    f"{name}: {says} {listed(has) or 'nothing'}; before: {listed(had) or 'nothing'}",
                     b.span,
                 )
         if a.read != b.read:
@@ -332,13 +342,15 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
                 b.text_span or b.span,
             )
         if a.sulphites_mg_kg != b.sulphites_mg_kg:
-            x, y = (f"{shown(v, 3)} mg/kg" if v is not None else None for v in (a.sulphites_mg_kg, b.sulphites_mg_kg))
+            before, after = (
+                f"{shown(v, 3)} mg/kg" if v is not None else None for v in (a.sulphites_mg_kg, b.sulphites_mg_kg)
+            )
             yield changed(
                 "product",
                 now.key,
-                x,
-                y,
-                f"{name}: sulphites on its label: {y or 'not said'}; before: {x or 'not said'}",
+                before,
+                after,
+                f"{name}: sulphites on its label: {after or 'not said'}; before: {before or 'not said'}",
                 b.span,
             )
     for field, said in (
@@ -361,16 +373,16 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
             )
     for field in ("also", "parts"):
         if bare(getattr(was, field)) != bare(getattr(now, field)):
-            x, y = (
+            before, after = (
                 ", ".join(p if isinstance(p, str) else p[0] for p in getattr(one, field)) or None for one in (was, now)
             )
             yield changed(
                 "product",
                 now.key,
-                x,
-                y,
-                f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {y or 'nothing'}; before:"
-                f" {x or 'nothing'}",
+                before,
+                after,
+                f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {after or 'nothing'}; before:"
+                f" {before or 'nothing'}",
                 now.span,
             )
     yield from others(
@@ -388,8 +400,13 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
 
 
 def supplies(old: Prepared, new: Prepared) -> Iterator[tuple[str, str, Supply | None, Supply | None]]:
-    """(kind, key, old, new) of having and buying what is in both dishes."""
-    for kind, before, after in zip(("recipe", "product"), inside(old), inside(new)):
+    """What is in both dishes, with what is said of having and buying it: (kind, key, old, new)."""
+    (recipes_a, products_a), (recipes_b, products_b) = inside(old), inside(new)
+    kinds: tuple[tuple[str, Collection[str], Collection[str]], ...] = (
+        ("recipe", recipes_a, recipes_b),
+        ("product", products_a, products_b),
+    )
+    for kind, before, after in kinds:
         for key in after:
             if key in before:
                 yield kind, key, old.world.kitchen.supply(kind, key), new.world.kitchen.supply(kind, key)

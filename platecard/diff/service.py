@@ -1,4 +1,4 @@
-"""What changed about serving it: equipment, plate, temperatures, cost, timing, cautions, expo's checks, the words."""
+"""What changed in serving the dish: equipment, plate, cost, timing, cautions, expo's checks, the card's words."""
 
 from __future__ import annotations
 
@@ -6,17 +6,31 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from platecard.diff import recipes
-from platecard.diff.change import BETTER, WORSE, Change, bare, changed, differing, listed, number, others
+from platecard.diff.change import (
+    BETTER,
+    CHANGED,
+    WORSE,
+    Change,
+    bare,
+    changed,
+    differing,
+    dish_of,
+    listed,
+    number,
+    others,
+    resolved_of,
+)
 from platecard.diff.matching import Matched
 from platecard.diff.plates import quoted
 from platecard.documents.text import wording
 from platecard.model.handling import FinishStep
-from platecard.model.nouns import Component, Dish, Plate
+from platecard.model.nouns import Component, Dish, Plate, Supply
 from platecard.pipeline import Prepared
 from platecard.quantities.clock import minutes_text, spoken
 from platecard.quantities.units import Money, shown
 from platecard.service import cost
 from platecard.service.cautions import Item
+from platecard.service.fire import Task
 
 _FINISH = {
     "do": "what is done",
@@ -45,6 +59,7 @@ _PLATE = {
 
 
 def compare(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
+    """The changes in how the dish is served."""
     for was, now in matched.both():
         if set(was.equipment) != set(now.equipment):
             yield recipes.gear(now.called, now.key, was.equipment, now.equipment, now.span)
@@ -53,24 +68,26 @@ def compare(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
     yield from _cost(old, new)
     yield from _timing(old, new, matched)
     yield from _cautions(old, new, matched)
-    yield from _expo(old.dish, new.dish)
-    yield from _words(old.dish, new.dish)
-    yield from _acknowledged(old.dish, new.dish)
+    before, after = dish_of(old), dish_of(new)
+    yield from _expo(before, after)
+    yield from _words(before, after)
+    yield from _acknowledged(before, after)
 
 
 # --------------------------------------------------------------------------- the plate it is served on
 
 
 def _plate(old: Prepared, new: Prepared) -> Iterator[Change]:
-    was, now = old.resolved.plate, new.resolved.plate
-    if old.dish.plate != new.dish.plate:
+    was, now = resolved_of(old).plate, resolved_of(new).plate
+    old_dish, dish = dish_of(old), dish_of(new)
+    if old_dish.plate != dish.plate:
         yield changed(
             "plate",
             "plate",
-            old.dish.plate,
-            new.dish.plate,
-            f"served on {_said(now, new.dish)}; before: {_said(was, old.dish)}",
-            new.dish.plate_span,
+            old_dish.plate,
+            dish.plate,
+            f"served on {_said(now, dish)}; before: {_said(was, old_dish)}",
+            dish.plate_span,
         )
     elif was is not None and now is not None:
         for field in differing(was, now, "key"):
@@ -83,7 +100,7 @@ def _plate(old: Prepared, new: Prepared) -> Iterator[Change]:
                 f"{now.called}: {_PLATE.get(field, field)} {b or 'not said'}; before: {a or 'not said'}",
                 now.span,
             )
-    before, after = dict(old.dish.serve), dict(new.dish.serve)
+    before, after = dict(old_dish.serve), dict(dish.serve)
     for key, words in (("plate", wording.SERVE), ("food", wording.FOOD)):
         a, b = before.get(key), after.get(key)
         if a != b:
@@ -92,8 +109,8 @@ def _plate(old: Prepared, new: Prepared) -> Iterator[Change]:
                 key,
                 a,
                 b,
-                f"{words.get(b, f'{key} temperature not said')}; before: {words.get(a, 'not said')}",
-                new.dish.span,
+                f"{words.get(b or '', f'{key} temperature not said')}; before: {words.get(a or '', 'not said')}",
+                dish.span,
             )
 
 
@@ -105,7 +122,7 @@ def _said(plate: Plate | None, dish: Dish) -> str:
     )
 
 
-def _mm(value) -> str | None:
+def _mm(value: Fraction | str | None) -> str | None:
     return f"{shown(value)} mm" if isinstance(value, Fraction) else value or None
 
 
@@ -113,21 +130,23 @@ def _mm(value) -> str | None:
 
 
 def _cost(old: Prepared, new: Prepared) -> Iterator[Change]:
-    was, now = (cost.of_dish(one.resolved, one.world.kitchen) for one in (old, new))
+    dish = dish_of(new)
+    was, now = (cost.of_dish(resolved_of(one), one.world.kitchen) for one in (old, new))
     a, b = (_money(c.money, c.is_least) for c in (was, now))
     if a != b:
-        comparable = was.money and now.money and was.money.currency == now.money.currency
-        comparable = comparable and not was.is_least and not now.is_least  # of "at least", nobody knows which is more
-        more = comparable and now.money.amount > was.money.amount
-        apart = abs(now.money.amount - was.money.amount) if comparable else 0
-        by = f", {_money(Money(apart, now.money.currency))} {'more' if more else 'less'}" if apart else ""
+        by = ""
+        # Of two costs nobody knows which is more where one of them is an "at least".
+        if was.money and now.money and was.money.currency == now.money.currency and not (was.is_least or now.is_least):
+            apart = now.money.amount - was.money.amount
+            if apart:
+                by = f", {_money(Money(abs(apart), now.money.currency))} {'more' if apart > 0 else 'less'}"
         yield changed(
             "cost",
             "plate",
             a,
             b,
             f"the plate costs {b or 'what is not known'}{by}; before: {a or 'not known'}",
-            new.dish.span,
+            dish.span,
         )
     x, y = (f"{_money(c.net)} net" if c.net else None for c in (was, now))
     if x != y:
@@ -137,7 +156,7 @@ def _cost(old: Prepared, new: Prepared) -> Iterator[Change]:
             x,
             y,
             f"sold for {y or 'a price that is not entered'}; before: {x or 'not entered'}",
-            new.dish.price.span if new.dish.price else new.dish.span,
+            dish.price.span if dish.price else dish.span,
         )
     s, t = (
         f"{'at least ' if c.is_least else ''}{shown(c.share * 100)} %" if c.share is not None else None
@@ -150,7 +169,7 @@ def _cost(old: Prepared, new: Prepared) -> Iterator[Change]:
             s,
             t,
             f"food cost is {t or 'not known'} of the net price; before: {s or 'not known'}",
-            new.dish.span,
+            dish.span,
         )
     for kind, key, had, has in recipes.supplies(old, new):
         p, q = (_price(s) for s in (had, has))
@@ -166,7 +185,7 @@ def _cost(old: Prepared, new: Prepared) -> Iterator[Change]:
             )
 
 
-def _price(supply) -> str | None:
+def _price(supply: Supply | None) -> str | None:
     if supply is None or supply.price is None:
         return None
     per = supply.price_for or supply.pack
@@ -182,18 +201,24 @@ def _money(m: Money | None, is_least: bool = False) -> str | None:
 
 def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
     a, b = old.schedule, new.schedule
-    if (a is None) != (b is None):
+    old_dish, dish = dish_of(old), dish_of(new)
+    if a is None and b is not None:
         yield changed(
             "timing",
             "fire",
-            number(a.lead_s) if a else None,
-            number(b.lead_s) if b else None,
-            (
-                f"fire {minutes_text(b.lead_s)} before the plate leaves; before: nothing was finished to order"
-                if b
-                else f"nothing is finished to order now; before: fire {minutes_text(a.lead_s)} before the plate leaves"
-            ),
-            new.dish.span,
+            None,
+            number(b.lead_s),
+            f"fire {minutes_text(b.lead_s)} before the plate leaves; before: nothing was finished to order",
+            dish.span,
+        )
+    elif a is not None and b is None:
+        yield changed(
+            "timing",
+            "fire",
+            number(a.lead_s),
+            None,
+            f"nothing is finished to order now; before: fire {minutes_text(a.lead_s)} before the plate leaves",
+            dish.span,
         )
     elif a is not None and b is not None:
         if a.lead_s != b.lead_s:
@@ -204,7 +229,7 @@ def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
                 number(b.lead_s),
                 f"fire {minutes_text(b.lead_s)} before the plate leaves, {minutes_text(abs(b.lead_s - a.lead_s))} "
                 f"{'earlier' if b.lead_s > a.lead_s else 'later'}; before: {minutes_text(a.lead_s)}",
-                new.dish.span,
+                dish.span,
             )
         if a.whole_s != b.whole_s and (a.lead_s, b.lead_s) != (a.whole_s, b.whole_s):
             yield changed(
@@ -214,7 +239,7 @@ def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
                 number(b.whole_s),
                 f"with what is done ahead, the whole chain takes {minutes_text(b.whole_s)}; before:"
                 f" {minutes_text(a.whole_s)}",
-                new.dish.span,
+                dish.span,
             )
         x, y = (" > ".join(_task(s.task(k)) for k in s.critical) for s in (a, b))
         if x != y:
@@ -224,7 +249,7 @@ def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
                 x,
                 y,
                 f"nothing to spare: {y or 'nowhere'}; before: {x or 'nowhere'}",
-                new.dish.span,
+                dish.span,
             )
     for was, now in matched.both():
         yield from _finish(was, now)
@@ -233,7 +258,7 @@ def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
         ("check_s", "wiping and checking takes"),
         ("plates_warm_s", "plates are warmed for"),
     ):
-        p, q = getattr(old.dish, field), getattr(new.dish, field)
+        p, q = getattr(old_dish, field), getattr(dish, field)
         if (p or 0) != (q or 0):
             yield changed(
                 "timing",
@@ -241,11 +266,11 @@ def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
                 number(p),
                 number(q),
                 f"{said} {spoken(q) if q else 'no time that is said'}; before: {spoken(p) if p else 'not said'}",
-                new.dish.span,
+                dish.span,
             )
 
 
-def _task(t) -> str:
+def _task(t: Task) -> str:
     return f"{t.called}: {t.do}" if t.component else t.do
 
 
@@ -351,7 +376,7 @@ def _cautions(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change
                 if set(item.missing) - set(was.missing)
                 else BETTER
                 if set(was.missing) - set(item.missing)
-                else "change"
+                else CHANGED
             )
             yield changed(
                 "caution",
@@ -461,7 +486,7 @@ def _words(old: Dish, new: Dish) -> Iterator[Change]:
 
 
 def _acknowledged(old: Dish, new: Dish) -> Iterator[Change]:
-    """The chef's record of allergens seen."""
+    """A change of the chef's record of the allergens seen."""
     if bare(old.acknowledged) != bare(new.acknowledged):
         a, b = (
             (
@@ -472,7 +497,6 @@ def _acknowledged(old: Dish, new: Dish) -> Iterator[Change]:
             )
             for d in (old, new)
         )
-        record = new.acknowledged or old.acknowledged
         yield changed(
             "text",
             "acknowledged",
@@ -480,5 +504,5 @@ def _acknowledged(old: Dish, new: Dish) -> Iterator[Change]:
             b,
             f"allergens on record: {b or 'none'}; before: {a or 'none'}",
             new.acknowledged.span if new.acknowledged else None,
-            record.span,
+            old.acknowledged.span if old.acknowledged else None,
         )

@@ -1,4 +1,4 @@
-"""Drawing: a display list in millimetres (`scene`), one font measure (`fonts`), two writers (`svg`, `pdf`).
+"""Drawing: a display list in millimetres (`scene`), the bundled font (`fonts`), and two writers (`svg`, `pdf`).
 
-It knows nothing of food, places nothing and chooses nothing.
+It knows nothing of food, and decides neither what is drawn nor where.
 """

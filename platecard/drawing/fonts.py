@@ -1,16 +1,18 @@
-"""The one bundled font and the only text measure there is.
+"""The bundled font, and the measuring and breaking of text set in it.
 
-In: text, a size in points, a face. Out: millimetres, broken lines, or the characters the font lacks.
-Widths are plain sums of the advances in the font file, without kerning or ligatures; the SVG and the PDF draw with
-the same file and with both switched off, so a line measured here is that long in either.
+Widths are in millimetres and sizes in points. A width is the plain sum of the advances in the font file, without
+kerning or ligatures. The SVG and the PDF draw with the same file and have both switched off, so a line is exactly as
+long there as it is measured here.
 
-Text is put into Unicode normal form C before it is measured or drawn. A character the font lacks would vanish from
-a page without a word, so `drawable` refuses it; a caller asks `missing` first and says where the text came from.
+Text is put into Unicode normal form C before it is measured or drawn. A character that the font lacks would vanish
+from the page without notice, so `drawable` refuses it; callers check with `missing` first, so that they can say where
+the text came from.
 """
 
 import re
 import struct
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -25,7 +27,7 @@ _FOLDER = Path(__file__).parent.parent / "data" / "fonts"
 
 
 def file(face: str, kind: str = "ttf") -> Path:
-    """The file of a face; `kind` is "ttf" or "woff2". ValueError for a face there is not."""
+    """The file of a face; `kind` is "ttf" or "woff2". ValueError for an unknown face."""
     if face not in FACES:
         raise ValueError(f"no font face {face!r}; there are {', '.join(FACES)}")
     return _FOLDER / f"{face}.{kind}"
@@ -36,10 +38,10 @@ def file(face: str, kind: str = "ttf") -> Path:
 
 @dataclass(frozen=True, slots=True)
 class Metrics:
-    """What a face's file says, in thousandths of the font size (y up for heights, so a descent is negative)."""
+    """The measures of a face, in thousandths of the font size. Heights count upwards, so the descent is negative."""
 
-    widths: dict[str, int]  # character → advance; its keys are the characters the font has
-    missing_width: int  # what the font's empty box takes, for a character it lacks
+    widths: dict[str, int]  # character → advance; its keys are all the characters the font has
+    missing_width: int  # of the empty box that is drawn for a character the font lacks
     ascent: int
     descent: int
     cap_height: int
@@ -48,7 +50,10 @@ class Metrics:
 
 @cache
 def metrics(face: str) -> Metrics:
-    """Read a face once. Own reading of five small tables: it spares every card the PDF library's slower one."""
+    """The measures of a face, read from its file once.
+
+    Only five small tables are read, which is much faster than the PDF library's font reader.
+    """
     data = file(face).read_bytes()
     count = struct.unpack_from(">H", data, 4)[0]
     tables = {}
@@ -67,12 +72,15 @@ def metrics(face: str) -> Metrics:
 
 
 def _advances(data: bytes, hmtx: int, count: int) -> tuple[int, ...]:
-    """Advance of each glyph; glyphs beyond the last entry share its advance."""
+    """The advance of each glyph; glyphs beyond the last entry share its advance."""
     return struct.unpack_from(">" + "Hh" * count, data, hmtx)[::2]
 
 
-def _characters(data: bytes, cmap: int):
-    """(code point, glyph) pairs of the Windows Unicode map, in format 4: segments of consecutive code points."""
+def _characters(data: bytes, cmap: int) -> Iterator[tuple[int, int]]:
+    """Pairs of code point and glyph from the font's Windows Unicode map.
+
+    The map is in format 4: segments of consecutive code points. ValueError if the font has none in this format.
+    """
     for i in range(struct.unpack_from(">H", data, cmap + 2)[0]):
         platform, encoding, offset = struct.unpack_from(">HHL", data, cmap + 4 + 8 * i)
         if (platform, encoding) == (3, 1):
@@ -93,7 +101,7 @@ def _characters(data: bytes, cmap: int):
         for code in range(starts[k], min(ends[k], 0xFFFE) + 1):
             if ranges[k] == 0:
                 glyph = code + deltas[k]
-            else:  # the format counts from the place where the range itself is stored
+            else:  # the offset counts from where the range's own entry is stored
                 glyph = struct.unpack_from(">H", data, ranges_at + 2 * k + ranges[k] + 2 * (code - starts[k]))[0]
                 glyph = glyph and glyph + deltas[k]
             if glyph & 0xFFFF:
@@ -101,46 +109,45 @@ def _characters(data: bytes, cmap: int):
 
 
 def width_mm(text: str, size_pt: float, face: str = "regular") -> float:
-    """How long `text` is in millimetres. A character the font lacks counts as its empty box."""
+    """How long `text` is, in millimetres. A character that the font lacks counts as its empty box."""
     return _advance(normal(text), face) * 0.001 * size_pt * MM_PER_POINT
 
 
 def ascent(size_pt: float, face: str = "regular") -> float:
-    """Millimetres from the baseline up to the top of a line; accents on capitals fit under it."""
+    """Millimetres from the baseline to the top of a line, which leaves room for accents on capitals."""
     return metrics(face).ascent * 0.001 * size_pt * MM_PER_POINT
 
 
 def descent(size_pt: float, face: str = "regular") -> float:
-    """Millimetres from the baseline down to the foot of a line, as a positive number."""
+    """Millimetres from the baseline down to the bottom of a line, as a positive number."""
     return -metrics(face).descent * 0.001 * size_pt * MM_PER_POINT
 
 
 def cap_height(size_pt: float, face: str = "regular") -> float:
-    """Millimetres from the baseline to the top of a flat capital: half of it centres a line on a point."""
+    """Millimetres from the baseline to the top of a flat capital; half of it centres a line on a point."""
     return metrics(face).cap_height * 0.001 * size_pt * MM_PER_POINT
 
 
 def line_height(size_pt: float, face: str = "regular") -> float:
-    """Millimetres from one baseline to the next so that no two lines touch (1.3 times the size)."""
+    """Millimetres from one baseline to the next such that lines never touch (1.3 times the size)."""
     return ascent(size_pt, face) + descent(size_pt, face)
 
 
 # --- breaking and shortening -------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=4096)  # a title is wrapped to find its size, and again to set it
+@lru_cache(maxsize=4096)  # a title is wrapped once to find its size, and again to set it
 def wrap(text: str, width: float, size_pt: float, face: str = "regular") -> tuple[str, ...]:
-    """`text` in lines of at most `width` millimetres.
+    """`text` broken into lines of at most `width` millimetres.
 
-    A line is broken at spaces, and after a hyphen or slash between letters: not inside "1/2" or "-5", where half a
-    number would mislead. A word longer than a line is broken anywhere rather than left to run over the edge; only a
-    single character wider than `width` does that. "\\n" always breaks; other runs of spaces count as one. Empty
-    text is one empty line.
-    ValueError if `width` is not positive.
+    Lines break at spaces, and after a hyphen or slash between letters, but not inside "1/2" or "-5", where half a
+    number would mislead. A word longer than a line is broken anywhere rather than run over the edge; only a single
+    character wider than `width` does that. "\\n" always breaks, and runs of spaces count as one. Empty text gives one
+    empty line. ValueError if `width` is not positive.
     """
     if not width > 0:
         raise ValueError(f"a line must have a width, not {width} mm")
-    # In the font's own whole numbers, so that the width of a line is the sum of its pieces, to the last digit.
+    # Counted in the font's own integer units, so that a line is exactly as wide as the sum of its pieces.
     room = _units(width, size_pt)
     space = _advance(" ", face)
     lines: list[str] = []
@@ -164,13 +171,13 @@ def wrap(text: str, width: float, size_pt: float, face: str = "regular") -> tupl
 
 
 def _units(width: float, size_pt: float) -> float:
-    """Millimetres as thousandths of the font size; a billionth more, for the division of floats is that inexact."""
+    """Millimetres as thousandths of the font size, plus a billionth of a mm to allow for rounding."""
     return (width + 1e-9) / (0.001 * size_pt * MM_PER_POINT)
 
 
 @lru_cache(maxsize=20_000)
 def _advance(text: str, face: str) -> int:
-    """How long text in normal form is, in thousandths of the font size."""
+    """How long text already in normal form is, in thousandths of the font size."""
     font = metrics(face)
     try:
         return sum(map(font.widths.__getitem__, text))
@@ -179,11 +186,11 @@ def _advance(text: str, face: str) -> int:
 
 
 def _fits(text: str, width: float, size_pt: float, face: str) -> bool:
-    return width_mm(text, size_pt, face) <= width + 1e-9  # the sum of floats, not the paper, is that inexact
+    return width_mm(text, size_pt, face) <= width + 1e-9  # allows for rounding
 
 
 def _pieces(word: str) -> list[str]:
-    """A word cut after each hyphen or slash that has a letter on one side and no bare number on the other."""
+    """A word cut after each hyphen or slash between letters or digits, unless there is a digit on both sides."""
     if not _BREAK.search(word):
         return [word]
     pieces, start = [], 0
@@ -196,7 +203,7 @@ def _pieces(word: str) -> list[str]:
 
 
 def _hard(piece: str, width: float, size_pt: float, face: str) -> list[str]:
-    """A piece cut into parts that fit, each of one character at least."""
+    """A piece cut into parts that fit, each at least one character long."""
     parts, part = [], ""
     for character in piece:
         if part and not _fits(part + character, width, size_pt, face):
@@ -207,9 +214,9 @@ def _hard(piece: str, width: float, size_pt: float, face: str) -> list[str]:
 
 
 def fit(text: str, width: float, size_pt: float, face: str = "regular") -> str:
-    """`text`, or its beginning with "…" if it is wider than `width` millimetres.
+    """`text`, shortened to its beginning and "…" if it is wider than `width` millimetres.
 
-    What is cut off is lost to the reader: never for anything a guest's safety hangs on.
+    The reader loses what is cut off, so this must never be used for anything that a guest's safety depends on.
     """
     text = normal(text)
     if _fits(text, width, size_pt, face):
@@ -230,28 +237,28 @@ def normal(text: str) -> str:
 
 
 def missing(text: str) -> tuple[str, ...]:
-    """The code points of `text` the font lacks, each once, in order, as "U+200B".
+    """The code points of `text` that the font lacks, each once, in order, such as "U+200B".
 
-    All four faces have the same characters. Line breaks, tabs and other controls, zero-width and direction
-    characters, combining marks, emoji and lone surrogates are not in the font, and so are missing.
+    All four faces have the same characters. Line breaks, tabs and other control characters, zero-width and direction
+    marks, combining marks, emoji and lone surrogates are not in the font and therefore count as missing.
     """
     widths = metrics("regular").widths
     return tuple(dict.fromkeys(f"U+{ord(character):04X}" for character in normal(text) if character not in widths))
 
 
 def name(code_point: str) -> str:
-    """A code point as `missing` writes it, with its Unicode name where it has one: "U+200B ZERO WIDTH SPACE"."""
+    """A code point from `missing` with its Unicode name, if it has one: "U+200B ZERO WIDTH SPACE"."""
     return f"{code_point} {unicodedata.name(chr(int(code_point[2:], 16)), '')}".rstrip()
 
 
 def spelt_out(text: str) -> str:
-    """`text` in normal form with what the font lacks as its number: nothing vanishes from the page."""
+    """`text` in normal form, each character that the font lacks written as its number, so that nothing vanishes."""
     lacking = {chr(int(c[2:], 16)) for c in missing(text)}
     return "".join(f"\\u{ord(c):04x}" if c in lacking else c for c in normal(text))
 
 
 def drawable(text: str) -> str:
-    """`text` in normal form, ready to draw. ValueError names the characters the font lacks."""
+    """`text` in normal form, ready to draw. ValueError, naming them, if the font lacks any of its characters."""
     text = normal(text)
     if not metrics("regular").widths.keys() >= set(text):
         lacking = missing(text)

@@ -1,19 +1,51 @@
-"""Pages of Scene → PDF bytes.
+"""Binds pages into a PDF file.
 
-Pages are written by `pdf_page` and bound here: reportlab keeps the fonts, the outline, the metadata and the file
-itself. A page that was written for one file is bound into another as it stands. The same pages give the same bytes.
+`pdf_page` writes the pages; reportlab takes care of the fonts, the outline, the metadata and the file itself. A page
+that was written for one file can be bound into another unchanged. The same pages always give the same bytes.
 """
+
+from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from platecard.drawing import fonts, pdf_fonts
 from platecard.drawing.pdf_page import Page, alpha_name, over, page
 from platecard.drawing.scene import Scene
 
+if TYPE_CHECKING:  # reportlab is imported late, because not every command writes a PDF
+    from reportlab.pdfbase.pdfdoc import Destination, PDFOutlines
+
 __all__ = ["Page", "over", "page", "write"]
 
 _NOT_METADATA = re.compile("[\x00-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+
+
+class _Catalogue(Protocol):
+    """What is set in the catalogue of a document."""
+
+    ViewerPreferences: object
+    StructTreeRoot: object
+    MarkInfo: object
+
+    def showOutline(self) -> None: ...
+
+
+class _Document(pdf_fonts.Document, Protocol):
+    """What is used here of a reportlab document; the library's own stubs leave parts of it out."""
+
+    Catalog: _Catalogue
+    objectcounter: int
+    outline: PDFOutlines
+
+    def setTitle(self, title: str) -> None: ...
+    def setAuthor(self, author: str) -> None: ...
+    def setSubject(self, subject: str) -> None: ...
+    def setKeywords(self, keywords: str) -> None: ...
+    def setCreator(self, creator: str) -> None: ...
+    def addPage(self, page: object) -> None: ...
+    def GetPDFData(self, canvas: object) -> bytes: ...
 
 
 def write(
@@ -27,11 +59,12 @@ def write(
     bookmarks: tuple[tuple[str, int], ...] | None = None,
     is_true_size: bool = False,
 ) -> bytes:
-    """A PDF of `pages`, each of exactly its size.
+    """A PDF of `pages`, each at exactly its own size.
 
-    `bookmarks` are (title, page index) from 0. `is_true_size` asks the viewer not to fit pages to the paper.
-    ValueError for no pages, a character the font lacks, a control
-    character in the metadata, a number that is not finite, a bookmark to no page, an unknown face or kind of item.
+    `bookmarks` are pairs of a title and a page index from 0. `is_true_size` asks the viewer not to fit the pages to
+    the paper. ValueError if there are no pages; for a bookmark to a page that is not there; for a character that the
+    font lacks, or a control character in the metadata; and for a number that is not finite, an unknown face or
+    anything that is not an item.
     """
     from reportlab.pdfbase import pdfdoc
 
@@ -42,10 +75,10 @@ def write(
         raise ValueError(f"a bookmark points to no page; there are {len(pages)}")
     for text in (title, author, subject, keywords, language, *(name for name, _ in bookmarks)):
         if found := _NOT_METADATA.search(text):
-            raise ValueError(f"{fonts.name(f'U+{ord(found[0]):04X}')} cannot stand in a PDF's data ({ascii(text)})")
+            raise ValueError(f"{fonts.name(f'U+{ord(found[0]):04X}')} cannot be part of a PDF's data ({ascii(text)})")
 
     written = [one if isinstance(one, Page) else page(one) for one in pages]
-    document = pdfdoc.PDFDocument(invariant=1, compression=1, pdfVersion=(1, 7), lang=language)
+    document = cast(_Document, pdfdoc.PDFDocument(invariant=1, compression=1, pdfVersion=(1, 7), lang=language))
     document.setTitle(title)
     document.setAuthor(author)
     document.setSubject(subject)
@@ -69,11 +102,11 @@ def write(
     return document.GetPDFData(_outline(document, bookmarks))
 
 
-def _bind(document, one: Page, index: int) -> None:
+def _bind(document: _Document, one: Page, index: int) -> None:
     """Add a page to the document."""
     from reportlab.pdfbase import pdfdoc
 
-    sheet = pdfdoc.PDFPage()
+    sheet: Any = pdfdoc.PDFPage()  # its keys are set as attributes that the stubs do not have
     sheet.pagewidth, sheet.pageheight = one.width, one.height
     streams = [
         pdfdoc.PDFStream(pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFName("FlateDecode")}), stream)
@@ -82,23 +115,24 @@ def _bind(document, one: Page, index: int) -> None:
     sheet.Contents = (
         streams[0] if len(streams) == 1 else pdfdoc.PDFArray([document.Reference(stream) for stream in streams])
     )
-    resources = pdfdoc.PDFResourceDictionary()
+    resources: Any = pdfdoc.PDFResourceDictionary()
     resources.basicFonts()
     resources.ExtGState = {alpha_name(alpha): f"<</ca {alpha}>>" for alpha in one.alphas}
     sheet.Resources = resources
-    sheet.__NoDefault__ = [*sheet.__NoDefault__, "StructParents"]  # keys it may write; this one is not among them
+    sheet.__NoDefault__ = [*sheet.__NoDefault__, "StructParents"]  # a key it would not write by itself
     sheet.StructParents = index
     document.addPage(sheet)
 
 
-class _Destinations(dict):
-    """What the outline asks of a canvas: the place that a bookmark's name stands for."""
+class _Destinations(dict[str, "Destination"]):
+    """Stands in for the canvas that reportlab's outline asks where a bookmark leads."""
 
-    _bookmarkReference = dict.__getitem__
+    def _bookmarkReference(self, name: str) -> Destination:
+        return self[name]
 
 
-def _outline(document, bookmarks: Sequence[tuple[str, int]]) -> _Destinations:
-    """Add the bookmarks, and give the places they lead to."""
+def _outline(document: _Document, bookmarks: Sequence[tuple[str, int]]) -> _Destinations:
+    """Add the bookmarks to the document, and return the places they lead to."""
     from reportlab.pdfbase import pdfdoc
 
     places = _Destinations()
@@ -113,10 +147,10 @@ def _outline(document, bookmarks: Sequence[tuple[str, int]]) -> _Destinations:
     return places
 
 
-def _add_structure(document, pages: Sequence[Page]) -> None:
-    """The structure tree: which marked content belongs to which element, for those who hear the page.
+def _add_structure(document: _Document, pages: Sequence[Page]) -> None:
+    """Add the structure tree: which marked content belongs to which element, for readers who hear the page.
 
-    Ready-made objects: hundreds of them, and the library's own dictionaries are slow.
+    There are hundreds of objects, so they are written as text; the library's own dictionaries are slow.
     """
     from reportlab.pdfbase.pdfdoc import PDFObjectReference, PDFString
 

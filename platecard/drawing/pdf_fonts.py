@@ -1,20 +1,37 @@
-"""The font's characters in PDF: which part of a face holds a character, under which code.
+"""Fonts in a PDF: which part of a face holds a character, and under which code.
 
-A PDF font has 255 codes.  The common characters share part 0 of each face, the same in every document, so that it is
-cut and packed once; each further part holds the next ones in the order of their code points, and only those in use
-are cut.  A character's part and code never depend on the document: a page written once can stand in any file.
+A PDF font has room for 255 characters, so each face is divided into parts. Part 0 holds the common characters and is
+the same in every document, so that it is cut from the font and packed only once. The further parts hold all other
+characters in the order of their code points, of which only those in use are cut. A character's part and code never
+depend on the document, so a page can be written once and bound into any file.
 """
+
+from __future__ import annotations
 
 import zlib
 from functools import cache, lru_cache
+from typing import TYPE_CHECKING, Protocol
 
 from platecard.drawing import fonts
 
-# What menus are written with in the languages of western Europe, and the signs of quantities.
+if TYPE_CHECKING:  # reportlab is imported late, because not every command writes a PDF
+    from reportlab.pdfbase.pdfdoc import PDFDictionary
+    from reportlab.pdfbase.ttfonts import TTFontFace
+
+# The letters of western European menus, and the signs used with quantities.
 _COMMON = "\u00a0–—…×÷°±½¼¾⅓⅔⅛·•éèêëàâäáåãçñíìîïóòôöõøúùûüæœßÉÈÊÀÂÄÅÇÑÖØÜÆŒ‘’“”«»≤≥→µ€£−"
-_LEVEL = 1  # of zlib: a quarter of the time of the usual 6, for sixteen bytes more in a hundred
-# Each byte as it stands in a PDF string: as itself where that is plain ASCII, else as an octal escape.
+_LEVEL = 1  # of zlib: takes a quarter of the time of the usual 6, and sixteen per cent more bytes
+# Each byte as it is written in a PDF string: plain ASCII as itself, anything else as an octal escape.
 _BYTES = [chr(b) if 32 <= b < 127 and chr(b) not in "()\\" else f"\\{b:03o}" for b in range(256)]
+
+
+class Document(Protocol):
+    """What is used here of a reportlab document; the library's own stubs leave parts of it out."""
+
+    idToObject: dict[str, PDFDictionary]
+    idToObjectNumberAndVersion: dict[str, tuple[int, int]]
+
+    def Reference(self, obj: object, name: str | None = None) -> object: ...
 
 
 def packed(data: bytes) -> bytes:
@@ -24,7 +41,10 @@ def packed(data: bytes) -> bytes:
 
 @cache
 def _parts() -> tuple[tuple[str, ...], ...]:
-    """For each part its characters by code; a code without one has the empty text. 0 is the empty box, 32 the space."""
+    """The characters of each part, indexed by code; "" where a code is not used.
+
+    Code 0 is the empty box, 32 the space.
+    """
     ascii_codes = range(32, 127)
     spare = [code for code in (*range(1, 32), *range(127, 256))]
     first = [""] * 256
@@ -46,7 +66,7 @@ def _parts() -> tuple[tuple[str, ...], ...]:
 
 @cache
 def _places() -> dict[str, tuple[int, str]]:
-    """Character → its part and how it stands in a PDF string there."""
+    """Character → its part, and how it is written in a PDF string."""
     return {
         character: (number, _BYTES[code])
         for number, part in reversed(list(enumerate(_parts())))
@@ -57,7 +77,7 @@ def _places() -> dict[str, tuple[int, str]]:
 
 @cache
 def _common() -> dict[int, str]:
-    """Code point → the bytes of a PDF string, for the characters of part 0; for `str.translate`."""
+    """A table for `str.translate` that writes the characters of part 0 as in a PDF string."""
     return {ord(character): _BYTES[code] for code, character in enumerate(_parts()[0]) if character}
 
 
@@ -66,9 +86,12 @@ def _is_common() -> frozenset[str]:
     return frozenset(filter(None, _parts()[0]))
 
 
-@lru_cache(maxsize=4096)  # what stands on one card stands on the next one too: headings, names, the words of a law
+@lru_cache(maxsize=4096)  # cards repeat one another's texts: headings, names, the words of a law
 def runs(text: str) -> tuple[tuple[int, str], ...]:
-    """`text` as (part, inside of a PDF string) in turn. ValueError for a character that the font lacks."""
+    """`text` as runs of one part each: the part, and the inside of a PDF string.
+
+    ValueError for a character that the font lacks.
+    """
     text = fonts.drawable(text)
     if _is_common().issuperset(text):
         return ((0, text.translate(_common())),)
@@ -94,20 +117,17 @@ def name(face: str, part: int) -> str:
     return f"F{fonts.FACES.index(face) + 1}.{part}"
 
 
-def add(document, face: str, rare: frozenset[str]) -> None:
-    """Add the common part of `face`, and what holds the `rare` characters of it, to a reportlab document."""
+def add(document: Document, face: str, rare: frozenset[str]) -> None:
+    """Add the common part of `face`, and the parts that hold its `rare` characters, to a document."""
     _add_part(document, face, 0, _parts()[0])
     for number, part in enumerate(_parts()[1:], 1):
         if rare.intersection(part):
-            # What is not in use is cut away, and no code is moved by that.
+            # Only the characters in use are kept; each stays at its own code.
             _add_part(document, face, number, tuple(c if c in rare or c == " " else "" for c in part))
 
 
-def _add_part(document, face: str, number: int, part: tuple[str, ...]) -> None:
-    """The four objects of a part, ready-made:
-
-    they are the same in every document but for the numbers they have there.
-    """
+def _add_part(document: Document, face: str, number: int, part: tuple[str, ...]) -> None:
+    """Add the four objects of a part; only their numbers differ from document to document."""
     from reportlab.pdfbase.ttfonts import SUBSETN
 
     data = _face(face)
@@ -117,7 +137,7 @@ def _add_part(document, face: str, number: int, part: tuple[str, ...]) -> None:
         _object(document, f"file of {base}", program),
         _object(document, f"characters of {base}", mapping),
     )
-    flags = data.flags & ~32 | 4  # its codes are its own: symbolic, and not the standard Latin set
+    flags = data.flags & ~32 | 4  # symbolic instead of non-symbolic, because the codes are not a standard encoding
     box = " ".join(f"{v:g}" for v in data.bbox)
     descriptor = _object(
         document,
@@ -136,15 +156,15 @@ def _add_part(document, face: str, number: int, part: tuple[str, ...]) -> None:
     document.idToObject["BasicFonts"].dict[named] = f"{_object(document, named, font)} 0 R"
 
 
-def _object(document, key: str, data: bytes) -> int:
-    """Add a ready-made object; its number."""
+def _object(document: Document, key: str, data: bytes) -> int:
+    """Add an object that is already written, and return its number."""
     document.Reference(data, key)
     return document.idToObjectNumberAndVersion[key][0]
 
 
 @cache
-def _face(face: str):
-    """A face as reportlab reads it, when first used."""
+def _face(face: str) -> TTFontFace:
+    """A face as read by reportlab, once and only when it is needed."""
     from reportlab.pdfbase.ttfonts import TTFontFace
 
     return TTFontFace(str(fonts.file(face)))
@@ -158,7 +178,7 @@ def _widths(face: str, part: tuple[str, ...]) -> str:
 
 @cache
 def _cut(face: str, base: str, part: tuple[str, ...]) -> tuple[bytes, bytes]:
-    """The part's font program, and the map of its codes to characters, as objects of a PDF."""
+    """The part's font program, and the map from its codes to characters, as PDF objects."""
     from reportlab.pdfbase.ttfonts import makeToUnicodeCMap
 
     codes = [ord(c) if c else 0 for c in part]
@@ -167,6 +187,6 @@ def _cut(face: str, base: str, part: tuple[str, ...]) -> tuple[bytes, bytes]:
 
 
 def _stream(data: bytes, more: str = "") -> bytes:
-    """A packed stream object; ``more`` are further entries of its dictionary."""
+    """A compressed stream object; `more` are further entries of its dictionary."""
     inside = packed(data)
     return f"<</Filter /FlateDecode /Length {len(inside)}{more}>>\nstream\n".encode("ascii") + inside + b"\nendstream\n"

@@ -1,12 +1,13 @@
-"""One Scene → one page of a PDF, written once and good for any file it is bound into.
+"""Writes a scene as a page of a PDF, ready to be bound into any file.
 
-The page's operators are written here, y turned upwards here and nowhere else, coordinates rounded to a hundredth of
-a point (0.0035 mm). Nothing in them depends on the document: fonts, opacities and the elements of the structure have
-names and numbers of the page's own.
+The page's operators are written here. This is the only place where y is turned upwards; coordinates are rounded to a
+hundredth of a point (0.0035 mm). Nothing in a page depends on the document it ends up in: fonts, opacities and
+structure elements have names and numbers of the page's own.
 
-The page is tagged: each text is a paragraph in reading order, with the lines that go on from it, and all texts of a
-list's item are one; a group with a role becomes that element, a group with role "img" a figure with its title and
-description as alternative text for all that is in it, and all other shapes are decoration.
+The page is tagged. Texts become paragraphs in reading order; a text directly below another and set alike continues
+its paragraph, and all texts of a list item or table cell are one paragraph. A group with a role becomes that element.
+A group with role "img" becomes a figure, with its title and description as alternative text for everything in it. All
+other shapes are decoration.
 """
 
 import json
@@ -20,6 +21,7 @@ from platecard.drawing import fonts, pdf_fonts
 from platecard.drawing.scene import (
     ANCHORS,
     Circle,
+    Clip,
     Group,
     Item,
     Path,
@@ -53,14 +55,18 @@ _ROLES = {
     "cell": "TD",
     "note": "Note",
 }
-_ONE_PARAGRAPH = ("LI", "TD", "TH")  # what is read out in one go, however many texts it is set in
-_NOTHING, _DECORATION = -2, -1  # what content belongs to that is no element
+_ONE_PARAGRAPH = ("LI", "TD", "TH")  # elements that are read out in one go, however many texts they are set in
+_NOTHING, _DECORATION = -2, -1  # stand for an element's number where content belongs to none
 
 
 @dataclass(frozen=True, slots=True)
 class Element:
-    """An element of the page's structure: its PDF type, the element it is part of (-1: the document), and in order
-    what it holds, elements by their number and marks of the content as the bitwise complement of theirs."""
+    """An element of the page's structure.
+
+    `kind` is its PDF type, `parent` the number of the element it is part of (-1: the document). `kids` are what it
+    holds, in order: elements by their number, marked content by the bitwise complement of its number. `alternative`
+    is the text read out in its place.
+    """
 
     kind: str
     parent: int
@@ -72,8 +78,9 @@ class Element:
 class Page:
     """A page ready to be bound.
 
-    Size in points; the operators, packed, in one stream or several; the faces in use with their characters outside
-    the common part; the opacities in use as they are written; the structure, and for each mark its element.
+    `width` and `height` are in points. `streams` are the operators, compressed. `faces` are the faces in use, each with
+    its characters outside the common part, and `alphas` the opacities in use, as they are written. `marks` gives for
+    each piece of marked content the number of its element.
     """
 
     width: float
@@ -86,11 +93,14 @@ class Page:
 
 
 def page(scene: Scene) -> Page:
-    """The scene as a page. ValueError for a character the font lacks, a number that is not finite, no item."""
+    """The scene as a page.
+
+    ValueError for a character that the font lacks, a number that is not finite, and anything that is not an item.
+    """
     painter = _Painter(scene.height_mm)
     painter.draw(scene.items)
     painter.begin(_NOTHING)
-    # What is set inside q and Q does not reach a stream laid over this one.
+    # q and Q keep what is set here from reaching a stream laid over this one.
     stream = pdf_fonts.packed("\n".join(("q", *painter.code, "Q", "")).encode("ascii"))
     faces = tuple((face, "".join(sorted(painter.faces[face]))) for face in fonts.FACES if face in painter.faces)
     elements = tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in painter.elements)
@@ -106,7 +116,7 @@ def page(scene: Scene) -> Page:
 
 
 def over(below: Page, items: tuple[Item, ...]) -> Page:
-    """The page with `items` laid over it, such as a page number: for the eye, and no part of what is read out."""
+    """The page with `items` drawn on top, such as a page number; they are not read out."""
     laid = page(Scene(below.width / POINTS, below.height / POINTS, (Group(items, role="presentation"),), ""))
     faces = {face: set(rare) for face, rare in below.faces}
     for face, rare in laid.faces:
@@ -120,8 +130,8 @@ def over(below: Page, items: tuple[Item, ...]) -> Page:
 
 
 def to_bytes(pages: tuple[Page, ...]) -> bytes:
-    """Pages as they are kept: a line of JSON, then their streams."""
-    told = [
+    """Pages in the form they are stored in: a line of JSON, then their streams."""
+    described = [
         [
             p.width,
             p.height,
@@ -134,18 +144,20 @@ def to_bytes(pages: tuple[Page, ...]) -> bytes:
         for p in pages
     ]
     return (
-        json.dumps(told, separators=(",", ":")).encode("ascii") + b"\n" + b"".join(s for p in pages for s in p.streams)
+        json.dumps(described, separators=(",", ":")).encode("ascii")
+        + b"\n"
+        + b"".join(s for p in pages for s in p.streams)
     )
 
 
 def from_bytes(data: bytes) -> tuple[Page, ...]:
-    """The pages that `to_bytes` has kept. ValueError for anything else."""
+    """The pages that `to_bytes` stored. ValueError for anything else."""
     head, _, streams = data.partition(b"\n")
-    made, at, told = [], 0, json.loads(head)
-    if not isinstance(told, list):
+    made, at, described = [], 0, json.loads(head)
+    if not isinstance(described, list):
         raise ValueError("no list of pages")
     try:
-        for width, height, lengths, faces, alphas, elements, marks in told:
+        for width, height, lengths, faces, alphas, elements, marks in described:
             cut = []
             for length in lengths:
                 cut.append(streams[at : at + length])
@@ -169,36 +181,37 @@ def from_bytes(data: bytes) -> tuple[Page, ...]:
 
 
 class _Painter:
-    """Writes one page's operators, and remembers the state of the page to write only what changes."""
+    """Writes a page's operators, and keeps track of the graphics state so as to write only what changes."""
 
-    def __init__(self, height_mm: float):
-        # From millimetres to points: where (x, y) is drawn is (x0 + k x, y0 - k y); text is text_k times as large.
+    def __init__(self, height_mm: float) -> None:
+        # From millimetres to points: (x, y) is drawn at (x0 + k x, y0 - k y), and text is text_k times as large.
         self.k, self.x0, self.y0, self.text_k = POINTS, 0.0, height_mm * POINTS, 1.0
-        self.code = ["4 M"]  # SVG's limit for the spikes of sharp corners
-        self.fill = self.stroke = self.font = ""  # the operators that set them last
+        self.code = ["4 M"]  # the miter limit of SVG, for the spikes of sharp corners
+        self.fill = self.stroke = self.font = ""  # the operators that last set them
         self.alpha = "1"
         self.faces: dict[str, set[str]] = {}
         self.alphas: set[str] = set()
         self.styles: dict[int, tuple[str, str, str]] = {}
         self.elements: list[tuple[str, int, list[int], str]] = []
         self.marks: list[int] = []
-        self.nest: list[int] = []  # the elements that are open
-        self.hidden = 0  # how many groups of decoration are open
-        self.figure = _DECORATION  # what shapes belong to: the figure they are in, with its texts, or nothing
-        self.mark = _NOTHING  # what the open marked content belongs to
+        self.nest: list[int] = []  # the elements we are inside
+        self.hidden = 0  # how many groups of decoration we are inside
+        self.figure = (
+            _DECORATION  # the figure we are inside, to which shapes and texts belong; else shapes are decoration
+        )
+        self.mark = _NOTHING  # the element that the open marked content belongs to
 
     def draw(self, items: tuple[Item, ...]) -> None:
         code = self.code
-        before: Text | None = None  # the item before, if it is text
+        before: Text | None = None  # the previous item, if it is text
         for item in items:
-            kind = type(item)
-            if kind is Text:
+            if isinstance(item, Text):
                 if self.figure >= 0:
                     self.begin(self.figure)
                 elif not (self.mark >= 0 and before is not None and _goes_on(before, item)):
                     self.begin(self.paragraph())
                 self.text(item)
-            elif kind is Group:
+            elif isinstance(item, Group):
                 self.group(item)
             else:
                 outline = self.outline(item)
@@ -208,12 +221,12 @@ class _Painter:
                         self.begin(self.figure)
                     self.paint(style)
                     code.append(outline + ("\nB" if style.stroke else "\nf") if style.fill else outline + "\nS")
-            before = item if kind is Text else None
+            before = item if isinstance(item, Text) else None
 
     # --- state -------------------------------------------------------------------------------------------------
 
     def paint(self, style: Style) -> None:
-        known = self.styles.get(id(style))  # the scene keeps its styles alive as long as it is drawn
+        known = self.styles.get(id(style))  # a safe key: the scene keeps its styles alive while it is drawn
         if known is None:
             known = self.styles[id(style)] = _paint(style)
         fill, alpha, stroke = known
@@ -233,7 +246,7 @@ class _Painter:
             self.code.append(f"/{alpha_name(alpha)} gs")
 
     def begin(self, element: int) -> None:
-        """Open marked content for an element or for decoration, unless it is open already."""
+        """Open marked content for an element, for decoration or for nothing, unless it is open already."""
         if element != self.mark:
             if self.mark != _NOTHING:
                 self.code.append("EMC")
@@ -248,6 +261,7 @@ class _Painter:
     # --- structure ---------------------------------------------------------------------------------------------
 
     def add(self, kind: str, words: str = "") -> int:
+        """Add an element to the one we are inside, and return its number."""
         parent = self.nest[-1] if self.nest else -1
         here = len(self.elements)
         if self.nest:
@@ -256,9 +270,10 @@ class _Painter:
         return here
 
     def paragraph(self) -> int:
-        """The element of the next text:
+        """The element that the next text belongs to.
 
-        the open one if it holds text itself, the paragraph of the open item or cell, else one of its own.
+        It is the heading we are inside, or the paragraph begun for the list item or cell we are inside, or else a new
+        paragraph. Inside decoration it is none.
         """
         if self.hidden:
             return _DECORATION
@@ -318,7 +333,7 @@ class _Painter:
         x, y = self.x0 + self.k * item.x, self.y0 - self.k * item.y
         if item.anchor != "start":
             x -= ANCHORS[item.anchor] * POINTS * fonts.width_mm(item.text, size, item.face)
-        if not (-1e7 < x < 1e7 and -1e7 < y < 1e7):  # false for "not a number" too
+        if not (-1e7 < x < 1e7 and -1e7 < y < 1e7):  # NaN fails this comparison too
             raise ValueError(f"a drawing cannot hold the point ({item.x}, {item.y})")
         self.set_fill(_colour(item.colour, "rg"), "1")
         written = [f"BT {x:.2f} {y:.2f} Td"]
@@ -333,19 +348,19 @@ class _Painter:
         written.append("ET")
         self.code.append(" ".join(written))
 
-    def outline(self, item: Item) -> str:
-        kind, k, x0, y0 = type(item), self.k, self.x0, self.y0
-        if kind is Polygon:
+    def outline(self, item: Clip | Path) -> str:
+        k, x0, y0 = self.k, self.x0, self.y0
+        if isinstance(item, Polygon):
             return _filled_in(_polygon(len(item.points), item.closed), coordinates(item.points, k, -k, x0, y0))
-        if kind is Path:
+        if isinstance(item, Path):
             return _filled_in(
                 _path("".join([s[0] for s in item.segments])), path_coordinates(item.segments, k, -k, x0, y0)
             )
-        if kind is Circle:
+        if isinstance(item, Circle):
             r = item.r * k
             form, arc = _circle(is_small=r < _ROUNDER)
             return _filled_in(form, coordinates(arc, r, r, x0 + k * item.cx, y0 - k * item.cy))
-        if kind is Rect:
+        if isinstance(item, Rect):
             x, y, w, h, r = x0 + k * item.x, y0 - k * item.y, k * item.w, k * item.h, k * item.corner
             if r == 0:
                 return _filled_in("%.2f %.2f %.2f %.2f re", (x, y - h, w, h))
@@ -360,17 +375,17 @@ class _Painter:
 
 
 def _filled_in(form: str, values: Sequence[float]) -> str:
-    """Coordinates in points set into operators.
+    """A template of operators with coordinates in points filled in.
 
-    ValueError for what is no number, and for one that no page is large enough for.
+    ValueError if one of them is not a number, or too large for any page.
     """
-    if not math.hypot(*values) < 1e7:  # false for "not a number" too
+    if not math.hypot(*values) < 1e7:  # NaN fails this comparison too
         raise ValueError(f"a drawing cannot hold all of the coordinates {values}")
     return form % tuple(values)
 
 
 def _goes_on(above: Text, below: Text) -> bool:
-    """Whether a text is the next line of the paragraph above it: set alike, under it, no more than a line away."""
+    """Whether `below` is the next line of a paragraph: set like `above`, and at most a line beneath it."""
     alike = (
         above.x == below.x
         and above.size_pt == below.size_pt
@@ -398,17 +413,17 @@ def _path(letters: str) -> str:
 
 @cache
 def _circle(is_small: bool) -> tuple[str, tuple[Point, ...]]:
-    form, arc = _round(0, -360, 90 if is_small else 45)  # the way SVG draws one, so that dashes begin alike
+    form, arc = _round(0, -360, 90 if is_small else 45)  # as SVG draws one, so that dashes start at the same point
     return f"{form}\nh", arc
 
 
 @cache
 def _round(start: float, sweep: float, step: float) -> tuple[str, tuple[Point, ...]]:
-    """An arc of radius 1 about the origin, in degrees, anticlockwise as seen on paper, with a negative `sweep`
-    clockwise: its form, and the points to set into it.
+    """An arc of radius 1 about the origin: a template of operators, and the points to fill in.
 
-    A curve over 90° leaves the circle by r/3700, one over 45° by r/240000: with the smaller step from a radius of
-    18.5 mm on, everything up to a platter of 2 m is within 0.005 mm.
+    Angles are in degrees, anticlockwise as seen on paper; a negative `sweep` goes clockwise. A curve that spans 90° is
+    off the circle by r/3700 at most, one that spans 45° by r/240000. With the smaller step from a radius of 18.5 mm
+    on, everything up to a platter of 2 m is accurate to 0.005 mm.
     """
     step = math.copysign(step, sweep)
     k = 4 / 3 * math.tan(math.radians(step) / 4)
@@ -422,7 +437,7 @@ def _round(start: float, sweep: float, step: float) -> tuple[str, tuple[Point, .
 
 @cache
 def _paint(style: Style) -> tuple[str, str, str]:
-    """The operators of the fill, its opacity, and the operators of the line."""
+    """The operators that set the fill, its opacity, and the operators that set the line."""
     stroke = ""
     if style.stroke:
         dash = " ".join(number(d * POINTS) for d in style.dash)
@@ -440,5 +455,5 @@ def _font(face: str, part: int, size: float) -> str:
 
 @cache
 def _colour(colour: str, operator: str) -> str:
-    """A colour written #rrggbb, as an operator."""
+    """The operator that sets a colour written #rrggbb."""
     return " ".join(number(int(colour[i : i + 2], 16) / 255) for i in (1, 3, 5)) + f" {operator}"

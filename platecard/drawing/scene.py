@@ -1,31 +1,33 @@
-"""The display list: what stands on a page, in millimetres, before any file format.
+"""The display list: what stands on a page, in millimetres, independent of any file format.
 
-Origin at the top left, y downwards, angles in degrees, text sizes in points. Items are drawn in order, later ones on
-top. Everything that is a decision (sizes, colours, places, line breaks) has been made before an item is built; the
-two backends `svg` and `pdf` only write it down. All values are immutable; the helpers return new ones. A value that
-neither backend could draw (a colour not written #rrggbb, a negative size, an unknown face) is a ValueError at once.
+The origin is at the top left, y runs downwards, angles are in degrees and text sizes in points. Items are drawn in
+order, later ones on top. Every decision (sizes, colours, positions, line breaks) is made before an item is built; the
+two backends `svg` and `pdf` only write it down. All values are immutable, and the helpers return new ones. A value
+that neither backend could draw (a colour not written #rrggbb, a negative size, an unknown face) raises ValueError as
+soon as the item is built.
 """
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, overload
 
 from platecard.drawing import fonts
 
 Point = tuple[float, float]
 Segment = tuple[Point, Point]
-ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}  # the share of a text's width that lies left of its place
+PathSegment = tuple[str, *tuple[float, ...]]  # a letter and its coordinates, see `Path`
+Box = tuple[float, float, float, float]  # left, top, right, bottom
+ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}  # the share of a text's width that lies left of its x
 _SEGMENT_LENGTH = {"M": 3, "L": 3, "C": 7, "Z": 1}
 _COLOUR = re.compile("#[0-9a-fA-F]{6}")
-_SOUND: set[str | None] = {None}  # colours that have been looked at
-Box = tuple[float, float, float, float]  # left, top, right, bottom
+_CHECKED_COLOURS: set[str | None] = {None}  # found sound before, so that each is matched once
 
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What an item shows: carried into the SVG as data-component, data-role and data-source."""
+    """What an item shows; the SVG carries it as data-component, data-role and data-source."""
 
     component: str = ""
     role: str = ""
@@ -34,7 +36,10 @@ class About:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """Colours as "#rrggbb" or None, line width and dashes in mm. Opacity is that of the fill alone."""
+    """How a shape is painted: colours as "#rrggbb" or None, line width and dashes in mm.
+
+    The opacity applies to the fill only.
+    """
 
     fill: str | None = None
     stroke: str | None = None
@@ -44,7 +49,7 @@ class Style:
     cap: str = "round"  # or "butt"
     join: str = "round"  # or "miter"
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _check_colours(self.fill, self.stroke)
         if self.cap not in ("round", "butt") or self.join not in ("round", "miter"):
             raise ValueError(f"no line end {self.cap!r} or no corner {self.join!r}")
@@ -53,29 +58,31 @@ class Style:
 
 
 def _check_colours(*colours: str | None) -> None:
-    if not _SOUND.issuperset(colours):
+    if not _CHECKED_COLOURS.issuperset(colours):
         for colour in colours:
             if colour is not None and not _COLOUR.fullmatch(colour):
                 raise ValueError(f"a colour is written #rrggbb, not {colour!r}")
-        _SOUND.update(colours)
+        _CHECKED_COLOURS.update(colours)
 
 
 @dataclass(frozen=True, slots=True)
 class Circle:
+    """A circle of radius `r` mm about (cx, cy)."""
+
     cx: float
     cy: float
     r: float
     style: Style
     about: About | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not self.r >= 0:
             raise ValueError(f"a circle's radius cannot be {self.r}")
 
 
 @dataclass(frozen=True, slots=True)
 class Rect:
-    """A box from its top left corner, its corners rounded with `radius`."""
+    """A box with its top left corner at (x, y), its corners rounded by `radius` mm."""
 
     x: float
     y: float
@@ -85,37 +92,39 @@ class Rect:
     radius: float = 0.0
     about: About | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not (self.w >= 0 and self.h >= 0 and self.radius >= 0):
             raise ValueError(f"a box cannot be {self.w} by {self.h} mm with corners of {self.radius} mm")
 
     @property
     def corner(self) -> float:
-        """The radius as it is drawn: never more than half a side."""
+        """The radius that is drawn: at most half the shorter side."""
         return min(self.radius, self.w / 2, self.h / 2)
 
 
 @dataclass(frozen=True, slots=True)
 class Polygon:
+    """Straight lines from point to point; a closed one returns to its first point."""
+
     points: tuple[Point, ...]
     style: Style
     closed: bool = True
     about: About | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if len(self.points) < 2:
-            raise ValueError("a polygon needs two points at least")
+            raise ValueError("a polygon needs at least two points")
 
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """Segments ("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y) and ("Z",), all absolute."""
+    """Lines and cubic curves: ("M", x, y), ("L", x, y), ("C", x1, y1, x2, y2, x, y) and ("Z",), all absolute."""
 
-    segments: tuple[tuple, ...]
+    segments: tuple[PathSegment, ...]
     style: Style
     about: About | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         whole = all(_SEGMENT_LENGTH.get(s[0]) == len(s) for s in self.segments)
         if not whole or self.segments and self.segments[0][0] != "M":
             raise ValueError("a path starts with an M and holds M, L, C and Z with their numbers")
@@ -123,7 +132,7 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """One line of text; (x, y) lies on its baseline, at the end that `anchor` names."""
+    """One line of text; (x, y) lies on its baseline, at the start, middle or end as `anchor` says."""
 
     x: float
     y: float
@@ -134,18 +143,17 @@ class Text:
     colour: str = "#000000"
     about: About | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _check_colours(self.colour)
         if self.face not in fonts.FACES or self.anchor not in ANCHORS or not self.size_pt > 0:
             raise ValueError(f"no face {self.face!r}, no anchor {self.anchor!r} or no size {self.size_pt}")
 
 
 class Placing(NamedTuple):
-    """Where items go: each enlarged by `scale` about the origin, then moved by (dx, dy) mm.
+    """Where items go: each is scaled by `scale` about the origin, then moved by (dx, dy) mm.
 
-    Text moves along but is `text_scale` times as large; line widths and dashes stay as they are: a card sets a
-    true-scale
-    diagram smaller, not fainter.
+    The size of text is multiplied by `text_scale` instead. Line widths and dashes keep their size, so that a true-scale
+    diagram set smaller on a card does not get fainter.
     """
 
     scale: float = 1.0
@@ -154,20 +162,23 @@ class Placing(NamedTuple):
     text_scale: float = 1.0
 
     def then(self, last: "Placing") -> "Placing":
-        """Both in one: `last` is done to what this one has placed."""
+        """This placing followed by `last`, as one."""
         k, dx, dy, text_k = last
         return Placing(self.scale * k, self.dx * k + dx, self.dy * k + dy, self.text_scale * text_k)
+
+
+Clip = Circle | Rect | Polygon
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
     """Items that belong together, cut off at the edge of `clip` if there is one.
 
-    `role` is an ARIA role ("img", "heading", "list", "table" …) for those who hear the page instead of seeing it;
-    with "img" the title and description stand for the picture.
+    `role` is an ARIA role ("img", "heading", "list", "table" …) for readers who hear the page read out; with "img" the
+    title and description stand in for the picture.
 
-    A group that is moved keeps its `inner` items and only notes where they go, since a card places what it is made of
-    several times over; `items` are the same ones in their places. The clip is always in its place.
+    Moving a group keeps its `inner` items and only records the placing, because a card moves its parts several times
+    over; `items` are those same items where they end up. The clip is already given where it ends up.
     """
 
     inner: "tuple[Item, ...]"
@@ -175,20 +186,21 @@ class Group:
     description: str = ""
     id: str = ""
     about: About | None = None
-    clip: Circle | Rect | Polygon | None = None
+    clip: Clip | None = None
     role: str = ""
     placing: Placing | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.placing is not None and not (self.placing.scale > 0 and self.placing.text_scale > 0):
             raise ValueError(f"a scale must be positive: {self.placing}")
 
     @property
     def items(self) -> "tuple[Item, ...]":
+        """The items where they end up."""
         return self.inner if self.placing is None else tuple([_placed(item, self.placing) for item in self.inner])
 
     def holding(self, items: "tuple[Item, ...]") -> "Group":
-        """The same group with other items."""
+        """The same group with `items` in place of its own, given where they end up."""
         return Group(items, self.title, self.description, self.id, self.about, self.clip, self.role)
 
 
@@ -208,9 +220,12 @@ class Scene:
 
 
 def number(value: float) -> str:
-    """A number as both backends write it: at most three decimals, never "-0". ValueError if it is not finite."""
-    if not -1e6 < value < 1e6:  # false for "not a number" too
-        raise ValueError(f"a drawing cannot hold the number {value}")
+    """A number as both backends write it: at most three decimals, never "-0".
+
+    ValueError if it is not finite, or a million or more.
+    """
+    if not -1e6 < value < 1e6:  # NaN fails this comparison too
+        raise ValueError(f"a drawing cannot contain the number {value}")
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
@@ -224,12 +239,16 @@ def translate(item: Item, dx: float, dy: float) -> Item:
 
 
 def shifted(items: tuple[Item, ...], dx: float, dy: float) -> Group:
-    """`items` moved by (dx, dy) mm, as one."""
+    """`items` moved by (dx, dy) mm, as one group."""
     return Group(items, placing=Placing(dx=dx, dy=dy))
 
 
+@overload
+def _placed(item: Clip, placing: Placing) -> Clip: ...
+@overload
+def _placed(item: Item, placing: Placing) -> Item: ...
 def _placed(item: Item, placing: Placing) -> Item:
-    """One item, built anew and not with `replace`, which is slow."""
+    """The item where `placing` puts it; built field by field, because `dataclasses.replace` is slow."""
     k, dx, dy, text_k = placing
     match item:
         case Text():
@@ -275,15 +294,15 @@ def _placed(item: Item, placing: Placing) -> Item:
 
 
 def coordinates(points: Iterable[Point], kx: float, ky: float, dx: float, dy: float) -> list[float]:
-    """dx + kx x, dy + ky y of each point in turn, for a backend to write."""
+    """The numbers dx + kx·x, dy + ky·y of each point in turn, for a backend to write."""
     values: list[float] = []
     for x, y in points:
-        values += (dx + kx * x, dy + ky * y)  # faster than a comprehension over both
+        values += (dx + kx * x, dy + ky * y)  # faster than a nested comprehension
     return values
 
 
-def path_coordinates(segments: Iterable[tuple], kx: float, ky: float, dx: float, dy: float) -> list[float]:
-    """The same of each point of a path."""
+def path_coordinates(segments: Iterable[PathSegment], kx: float, ky: float, dx: float, dy: float) -> list[float]:
+    """The same numbers for each point of a path."""
     values: list[float] = []
     for s in segments:
         if len(s) == 3:
@@ -298,10 +317,10 @@ def path_coordinates(segments: Iterable[tuple], kx: float, ky: float, dx: float,
 
 
 def bounds(*items: Item) -> Box:
-    """Left, top, right and bottom of the outlines in mm, without half the line width.
+    """Left, top, right and bottom of the items' outlines in mm; line widths are not counted.
 
-    Text takes its measured width and the height of a line. A clipped group ends at its clip. ValueError if there is
-    nothing to measure.
+    Text counts with its measured width and the height of a line. A clipped group ends at its clip. ValueError if
+    there is nothing to measure.
     """
     boxes = [box for item in items if (box := _box(item))]
     if not boxes:
@@ -326,44 +345,42 @@ def _box(item: Item) -> Box | None:
         case Group(items=items, clip=clip):
             boxes = [box for inner in items if (box := _box(inner))]
             box = _around([corner for b in boxes for corner in (b[:2], b[2:])])
-            if box and clip:
-                edge = _box(clip)
+            if box and clip and (edge := _box(clip)):
                 box = (max(box[0], edge[0]), max(box[1], edge[1]), min(box[2], edge[2]), min(box[3], edge[3]))
                 return box if box[0] <= box[2] and box[1] <= box[3] else None
             return box
     raise TypeError(f"not an item: {item!r}")
 
 
-def _around(points) -> Box | None:
+def _around(points: Sequence[Point]) -> Box | None:
     if not points:
         return None
     xs, ys = zip(*points)
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def _extremes(segments):
-    """Points that a path's bounds are the bounds of: its corners, and where its curves turn back."""
+def _extremes(segments: Iterable[PathSegment]) -> Iterator[Point]:
+    """Points with the same bounds as the path: its corners, and the places where its curves turn back."""
     here = start = (0.0, 0.0)
-    for s in segments:
-        if s[0] == "Z":
+    for letter, *numbers in segments:
+        if letter == "Z":
             here = start
             continue
-        end = s[-2:]
-        if s[0] == "M":
+        end = numbers[-2], numbers[-1]
+        if letter == "M":
             start = end
-        if s[0] == "C":
-            for t in _turns(*zip(here, s[1:3], s[3:5], end)):
+        if letter == "C":
+            axes = list(zip(here, numbers[0:2], numbers[2:4], end))
+            for t in _turns(axes):
                 u = 1 - t
-                yield tuple(
-                    u**3 * a + 3 * u * u * t * b + 3 * u * t * t * c + t**3 * d
-                    for a, b, c, d in zip(here, s[1:3], s[3:5], end)
-                )
+                x, y = [u**3 * a + 3 * u * u * t * b + 3 * u * t * t * c + t**3 * d for a, b, c, d in axes]
+                yield x, y
         yield end
         here = end
 
 
-def _turns(*axes):
-    """Parameters in (0, 1) at which a cubic Bézier curve stands still along an axis."""
+def _turns(axes: Iterable[tuple[float, float, float, float]]) -> Iterator[float]:
+    """Parameters in (0, 1) at which a cubic Bézier curve stands still along one of the axes."""
     for p0, p1, p2, p3 in axes:
         a, b, c = p3 - 3 * p2 + 3 * p1 - p0, 2 * (p2 - 2 * p1 + p0), p1 - p0
         if abs(a) < 1e-12:
@@ -375,15 +392,14 @@ def _turns(*axes):
         yield from (t for t in roots if 0 < t < 1)
 
 
-# --- hatching: fills that survive a grey copier, as lines and not as a pattern ---------------------------------------
+# --- hatching: drawn as lines, because a pattern fill does not survive a grey copier ---------------------------------
 
 
 def hatch(points: tuple[Point, ...], angle_deg: float, spacing_mm: float) -> tuple[Segment, ...]:
-    """Parallel lines, `spacing_mm` apart, cut to a polygon (even-odd).
+    """Parallel lines `spacing_mm` apart, cut to the inside of a polygon (even-odd rule).
 
-    `angle_deg` 0 is level, 45 falls to the right. The lines belong to one grid through the origin, so that neighbours
-    hatched alike run on into each other.
-    ValueError if the spacing is not positive.
+    At `angle_deg` 0 they are level, at 45 they fall to the right. All lines lie on one grid through the origin, so the
+    hatches of two neighbours continue each other. ValueError if the spacing is not positive.
     """
     if not spacing_mm > 0:
         raise ValueError(f"hatch lines must be some way apart, not {spacing_mm} mm")
@@ -396,8 +412,8 @@ def hatch(points: tuple[Point, ...], angle_deg: float, spacing_mm: float) -> tup
     lines = []
     for k in range(math.ceil(min(across) / spacing_mm), math.floor(max(across) / spacing_mm) + 1):
         n = k * spacing_mm
-        # An edge counts with its lower end and without its upper one: a line through a corner then meets it once
-        # where the outline passes through, and twice or not at all where it only touches.
+        # An edge includes its lower end but not its upper one. A line through a corner then counts it once where the
+        # outline passes through, and twice or not at all where the outline only touches the line.
         meets = sorted(t0 + (t1 - t0) * (n - n0) / (n1 - n0) for (t0, n0), (t1, n1) in edges if (n0 <= n) != (n1 <= n))
         for begin, end in zip(meets[::2], meets[1::2]):
             if end - begin > 1e-6:
@@ -412,23 +428,23 @@ def lines_path(lines: tuple[Segment, ...], style: Style, about: About | None = N
     return Path(tuple(step for a, b in lines for step in (("M", *a), ("L", *b))), style, about)
 
 
-# --- signs: drawn, never typed, so that they look the same whatever the font -----------------------------------------
+# --- signs: drawn, not typed, so that they do not depend on the font --------------------------------------------------
 
 
-def tick(x: float, y: float, size: float, colour: str = "#000000", title: str = "") -> Group:
+def tick(x: float, y: float, size: float) -> Group:
     """A tick inside the square of `size` mm whose top left corner is (x, y)."""
     line = Polygon(
         ((x + 0.14 * size, y + 0.54 * size), (x + 0.40 * size, y + 0.80 * size), (x + 0.88 * size, y + 0.20 * size)),
-        Style(stroke=colour, width=0.14 * size),
+        Style(stroke="#000000", width=0.14 * size),
         closed=False,
     )
-    return _sign((line,), title)
+    return _sign((line,))
 
 
-def checkbox(x: float, y: float, size: float, checked: bool = False, colour: str = "#000000", title: str = "") -> Group:
+def checkbox(x: float, y: float, size: float, checked: bool = False) -> Group:
     """A square of `size` mm to tick by hand, or one already ticked; (x, y) is its top left corner."""
-    box = Rect(x, y, size, size, Style(stroke=colour, width=0.08 * size, join="miter"))
-    return _sign((box, *(tick(x, y, size, colour).items if checked else ())), title)
+    box = Rect(x, y, size, size, Style(stroke="#000000", width=0.08 * size, join="miter"))
+    return _sign((box, *(tick(x, y, size).items if checked else ())))
 
 
 def arrow(
@@ -439,29 +455,31 @@ def arrow(
     colour: str = "#000000",
     width: float = 0.3,
     head: float = 2.0,
-    title: str = "",
 ) -> Group:
-    """An arrow whose point lies on (x2, y2), with a filled head `head` mm long. ValueError if it has no length."""
+    """An arrow from (x1, y1) to (x2, y2) with a filled head `head` mm long. ValueError if it has no length."""
     length = math.hypot(x2 - x1, y2 - y1)
     if length == 0:
         raise ValueError("an arrow must have a length")
     ux, uy = (x2 - x1) / length, (y2 - y1) / length
     head = min(head, length)
     bx, by, half = x2 - ux * head, y2 - uy * head, 0.36 * head
-    # The shaft ends inside the head, where its end cannot show on either side of the point.
+    # The shaft ends inside the head, so that a wide one does not stick out beside the point.
     shaft = Polygon(
         ((x1, y1), (bx + 0.3 * head * ux, by + 0.3 * head * uy)),
         Style(stroke=colour, width=width, cap="butt"),
         closed=False,
     )
     point = Polygon(((x2, y2), (bx - uy * half, by + ux * half), (bx + uy * half, by - ux * half)), Style(fill=colour))
-    return _sign((shaft, point), title)
+    return _sign((shaft, point))
 
 
 def warning_triangle(
     x: float, y: float, size: float, colour: str = "#000000", ground: str | None = None, title: str = ""
 ) -> Group:
-    """A triangle with an exclamation mark in the square of `size` mm at (x, y), filled with `ground` if given."""
+    """A triangle with an exclamation mark, in the square of `size` mm whose top left corner is (x, y).
+
+    It is filled with `ground` if that is given.
+    """
     line = 0.08 * size
     top, left, right, foot = y + 0.08 * size, x + 0.04 * size, x + 0.96 * size, y + 0.90 * size
     middle = x + size / 2
@@ -479,6 +497,6 @@ def warning_triangle(
     )
 
 
-def _sign(items: tuple[Item, ...], title: str) -> Group:
-    """A sign with a title is a picture to someone who hears the page; without one it is decoration."""
+def _sign(items: tuple[Item, ...], title: str = "") -> Group:
+    """One sign. With a title it is read out as a picture; without one it is decoration."""
     return Group(items, title=title, role="img" if title else "presentation")

@@ -1,9 +1,9 @@
-"""Scene → SVG text, one unit to the millimetre.
+"""Writes a scene as SVG text, one unit to the millimetre.
 
-The document and its head are svgwrite's; what is drawn in it, hundreds of elements, is written as lines of text and
-set into it, which is some thirty times faster. Coordinates are rounded here, to a thousandth of a millimetre,
-and nowhere earlier. Text stays text; the faces it uses travel inside the file, so that it measures the same
-everywhere. The same scene gives the same bytes.
+svgwrite makes the document and its head; the hundreds of elements in it are written here as lines of text, which is
+some thirty times faster. Coordinates are rounded to a thousandth of a millimetre here and nowhere earlier. Text stays
+text, and the faces it uses are embedded, so that it has the same width everywhere. The same scene always gives the
+same bytes.
 """
 
 import base64
@@ -12,12 +12,14 @@ import re
 from collections.abc import Iterable
 from functools import cache, lru_cache
 from itertools import chain
+from typing import cast
 from xml.etree import ElementTree
 
 from platecard.drawing import fonts
 from platecard.drawing.scene import (
     About,
     Circle,
+    Clip,
     Group,
     Item,
     Path,
@@ -49,9 +51,9 @@ _ENTITIES = {ord(c): f"&#{ord(c)};" for c in "\r\n\t"} | {
 def write(scene: Scene, *, embed_fonts: bool = True, id_prefix: str = "") -> str:
     """The scene as an SVG document, one element to a line, ending in a newline.
 
-    For a page that holds several pictures: `embed_fonts=False` leaves the fonts to `font_css` on the page, and
-    `id_prefix` keeps the pictures' ids apart. ValueError for a character XML or the font does not have, for a number
-    that is not finite, and for what is not an item.
+    On a page with several pictures, `embed_fonts=False` leaves the fonts to the page (see `font_css`), and `id_prefix`
+    keeps the ids of the pictures apart. ValueError for a character that XML or the font does not have, for a number
+    that is not finite, and for anything that is not an item.
     """
     writer = _Writer(id_prefix)
     writer.items(scene.items, 1)
@@ -68,13 +70,14 @@ def write(scene: Scene, *, embed_fonts: bool = True, id_prefix: str = "") -> str
 
 
 def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
-    """The document without its drawing: the opening line, title and description, and the closing line."""
-    import svgwrite  # only here: a tenth of a cold start, and a PDF alone does not need it
+    """The document around the drawing: its opening line, its title and description, and its closing line."""
+    # Imported late: it costs a tenth of a cold start, and a PDF does not need it.
+    import svgwrite  # type: ignore[import-untyped]
 
     drawing = svgwrite.Drawing(
         size=(f"{number(scene.width_mm)}mm", f"{number(scene.height_mm)}mm"),
         viewBox=f"0 0 {number(scene.width_mm)} {number(scene.height_mm)}",
-        debug=False,  # the checking mode knows no role, no aria- and no data- attributes
+        debug=False,  # its checking mode rejects role, aria- and data- attributes
         role="img",
         lang=_legal(scene.language),
         fill="none",
@@ -86,8 +89,9 @@ def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
     drawing.attribs["xml:lang"] = scene.language
     drawing.set_desc(title=_legal(scene.title), desc=_legal(scene.description) or None)
     drawing["aria-labelledby"] = f"{id_prefix}title" + (f" {id_prefix}description" if scene.description else "")
-    root = drawing.get_xml()
-    root.remove(root.find("defs"))  # it is written once the faces are known
+    root = cast(ElementTree.Element, drawing.get_xml())
+    for empty in root.findall("defs"):  # written by the caller, once the faces are known
+        root.remove(empty)
     described = [element for name in ("title", "desc") if (element := root.find(name)) is not None]
     for element, name in zip(described, ("title", "description")):
         element.set("id", id_prefix + name)
@@ -103,9 +107,9 @@ def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
 
 @cache
 def font_css(faces: tuple[str, ...] = fonts.FACES) -> str:
-    """The style sheet that carries `faces` and switches off what would change a measured width.
+    """The style sheet that embeds `faces` and switches off whatever would change a measured width.
 
-    It holds no character that XML escapes.
+    It contains no character that needs escaping in XML.
     """
     rules = "".join(
         f"@font-face{{font-family:'{fonts.FAMILY}';font-weight:{_WEIGHT[face]};"
@@ -122,34 +126,33 @@ def _base64(face: str) -> str:
 
 
 class _Writer:
-    """Writes items as lines, and remembers the faces they use and the clips they need."""
+    """Writes items as lines, and collects the faces they use and the clips they need."""
 
-    def __init__(self, id_prefix: str):
+    def __init__(self, id_prefix: str) -> None:
         self.prefix = id_prefix
         self.lines: list[str] = []
         self.clips: list[str] = []
         self.faces: set[str] = set()
-        self.said: dict[int, str] = {}  # of a style, and of what items are about, by their ids
-        self.placing: Placing | None = None  # of the groups that are open
+        self.attributes: dict[int, str] = {}  # those of a Style or an About, by the id() of it
+        self.placing: Placing | None = None  # that of all the groups we are inside
 
     def items(self, items: tuple[Item, ...], depth: int) -> None:
         indent, placing = " " * depth, self.placing
         for item in items:
-            kind = type(item)
-            if kind is Group:
+            if isinstance(item, Group):
                 self.group(item, depth)
-            elif kind is Text:
+            elif isinstance(item, Text):
                 self.text(item, indent)
             else:
                 shape, style, about = _shape(item, placing), item.style, item.about
-                # The scene keeps its values alive as long as it is drawn.
-                paint = self.said.get(id(style))
+                # An id() is a safe key here, because the scene keeps its values alive while it is drawn.
+                paint = self.attributes.get(id(style))
                 if paint is None:
-                    paint = self.said[id(style)] = _paint(style)
-                told = self.said.get(id(about))
-                if told is None:
-                    told = self.said[id(about)] = _about(about)
-                self.lines.append(f"{indent}<{shape}{paint}{told} />")
+                    paint = self.attributes[id(style)] = _paint(style)
+                data = self.attributes.get(id(about))
+                if data is None:
+                    data = self.attributes[id(about)] = _about(about)
+                self.lines.append(f"{indent}<{shape}{paint}{data} />")
 
     def text(self, item: Text, indent: str) -> None:
         self.faces.add(item.face)
@@ -159,7 +162,8 @@ class _Writer:
         k, dx, dy, text_k = self.placing or _IN_PLACE
         self.lines.append(
             f'{indent}<text x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}"'
-            f" {_face(item.face, item.size_pt * text_k, item.colour)}{anchor}{spaces}{_about(item.about)}>{_escaped(text)}</text>"
+            f" {_face(item.face, item.size_pt * text_k, item.colour)}{anchor}{spaces}{_about(item.about)}"
+            f">{_escaped(text)}</text>"
         )
 
     def group(self, group: Group, depth: int) -> None:
@@ -173,7 +177,7 @@ class _Writer:
         self.placing = before
 
     def named(self, group: Group, depth: int, around: Placing | None) -> None:
-        """A group that is more than items in one place; `around` is where it lies itself."""
+        """A group that needs an element of its own; `around` is the placing of the groups around it."""
         clip = ""
         if group.clip:
             name = f"{self.prefix}clip{len(self.clips) // 3 + 1}"
@@ -194,18 +198,17 @@ class _Writer:
         self.lines.append(f"{indent}</g>")
 
 
-def _shape(item: Item, placing: Placing | None) -> str:
-    """The element's name and its outline, where it is placed."""
-    kind = type(item)
+def _shape(item: Clip | Path, placing: Placing | None) -> str:
+    """The element's name and the attributes of its outline, once placed."""
     k, dx, dy, _ = placing or _IN_PLACE
-    if kind is Polygon:
+    if isinstance(item, Polygon):
         points = chain.from_iterable(item.points) if placing is None else coordinates(item.points, k, k, dx, dy)
         return _filled_in(_polygon(len(item.points), item.closed), points)
-    if kind is Path:
+    if isinstance(item, Path):
         return _filled_in(_path("".join([s[0] for s in item.segments])), path_coordinates(item.segments, k, k, dx, dy))
-    if kind is Circle:
+    if isinstance(item, Circle):
         return _filled_in('circle cx="%.3f" cy="%.3f" r="%.3f"', (item.cx * k + dx, item.cy * k + dy, item.r * k))
-    if kind is Rect:
+    if isinstance(item, Rect):
         rounded = f' rx="{number(item.corner * k)}"' if item.corner else ""
         return (
             _filled_in(
@@ -228,13 +231,13 @@ def _path(letters: str) -> str:
     return f'path d="{"".join([_SEGMENT[letter] for letter in letters])}"'
 
 
-def _filled_in(form: str, values: Iterable[float]) -> str:
-    """Coordinates in mm set into an element.
+def _filled_in(form: str, coordinates_mm: Iterable[float]) -> str:
+    """The template of an element with its coordinates filled in.
 
-    ValueError for what is no number, and for one that no page is large enough for.
+    ValueError if one of them is not a number, or too large for any page.
     """
-    values = tuple(values)
-    if not math.hypot(*values) < 1e6:  # false for "not a number" too
+    values = tuple(coordinates_mm)
+    if not math.hypot(*values) < 1e6:  # NaN fails this comparison too
         raise ValueError(f"a drawing cannot hold all of the coordinates {values}")
     return form % values
 
@@ -248,7 +251,7 @@ def _face(face: str, size_pt: float, colour: str) -> str:
 
 @cache
 def _paint(style: Style) -> str:
-    """Only what differs from the root element: no fill, no stroke, round ends and corners."""
+    """The attributes of a style that differ from the root's: no fill, no stroke, round ends and corners."""
     paint = {}
     if style.fill:
         paint["fill"] = style.fill
@@ -282,7 +285,7 @@ def _escaped(text: str) -> str:
 
 
 def _legal(text: str) -> str:
-    """`text` unchanged. ValueError for a character that no XML file can hold, escaped or not."""
+    """`text` unchanged. ValueError for a character that XML cannot hold even when escaped."""
     found = _NOT_XML.search(text)
     if found:
         raise ValueError(f"XML has no {fonts.name(f'U+{ord(found[0]):04X}')} (in {ascii(text)})")

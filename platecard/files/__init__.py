@@ -1,1 +1,1 @@
-"""The edges that read: folders looked through, files opened, earlier copies taken from version control."""
+"""Reading from outside: looking through folders, opening files, fetching earlier revisions from git."""

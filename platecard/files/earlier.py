@@ -1,17 +1,17 @@
-"""The edge on the side of git: a spec with its menu and library, as they stood in a revision.
+"""Reading from git: a spec with its menu and library, as they were in an earlier revision.
 
 In: ``REVISION:PATH``.  Out: a :class:`~platecard.files.reading.Project`, or
-:class:`~platecard.files.reading.UsageError` with a sentence.  Git is run with a list of
-arguments and no shell, is only ever asked to name a commit, list a folder and hand
-over files, and may neither reach out to another machine nor run what a repository's
-settings name.  What it hands over is bounded.
+:class:`~platecard.files.reading.UsageError` with a sentence for the user.  Git is run with
+a list of arguments and without a shell.  It is only asked to name a commit, list a folder
+and print files; it may not contact another machine or run anything that a repository's
+settings name.  The amount it may print is limited.
 
-The threat: a repository from elsewhere, whose settings, refs and objects are somebody
-else's.  Git looks at its own safety list (``safe.directory``) before it opens a
-repository of another user; that stays in force.  What a repository's settings can name
-is run by git only when it reaches out (a partial copy asks its remote for what is not
-here), compares, checks out or writes; so every protocol is shut in the environment,
-which no setting overrules, and only commands that read objects are used.
+The threat is a repository from elsewhere, whose settings, refs and objects somebody else
+wrote.  Git checks its own safety list (``safe.directory``) before it opens a repository
+of another user, and that check stays in force.  Git runs programs named in a repository's
+settings only when it contacts a remote (a partial clone asks for missing objects),
+compares, checks out or writes.  So all protocols are disabled through the environment,
+which settings cannot override, and only commands that read objects are used.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ import subprocess
 import threading
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import IO, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.files.entries import (
@@ -38,8 +39,8 @@ from platecard.files.entries import (
     originals,
     stem,
 )
-from platecard.files.folders import CLOSED, Found
-from platecard.files.reading import Item, Project, UsageError, named, read_library
+from platecard.files.folders import CLOSED, JudgedEntry
+from platecard.files.reading import Candidate, Project, UsageError, named, read_library
 from platecard.yaml_nodes import MAX_BYTES, decode
 
 MAX_FILES = 5_000
@@ -56,8 +57,8 @@ _PARTLY = (
     "where this is a partial copy of a repository, check that revision out once, which brings its files, or compare two"
     " files"
 )
-# Nothing a repository names is run, names are names, not patterns, and a folder of files that looks like a
-# repository without a working tree is none.
+# Run nothing that a repository names, take paths literally and not as patterns, and do not mistake a folder that
+# looks like a bare repository for one.
 _SAFE = (
     "--no-pager",
     "--literal-pathspecs",
@@ -72,7 +73,7 @@ _SAFE = (
     "-c",
     "safe.bareRepository=explicit",
 )
-# No setting overrules these: no protocol has the name "none", so none may be spoken.
+# Settings cannot override these.  No protocol is called "none", so none is allowed.
 _SHUT = {
     "GIT_ALLOW_PROTOCOL": "none",
     "GIT_PROTOCOL_FROM_USER": "0",
@@ -83,13 +84,13 @@ _SHUT = {
     "GIT_GRAFT_FILE": os.devnull,
     "GIT_ATTR_NOSYSTEM": "1",
 }
-# Of what steers git from outside, only what narrows it or says where the user's own settings are.
+# The only variables of the user's that git still sees: they restrict it, or say where the user's settings and git are.
 _KEPT = {"GIT_CEILING_DIRECTORIES", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM", "GIT_EXEC_PATH"}
 
 
 @dataclass(frozen=True, slots=True)
 class _Blob:
-    """A file in a revision: ``mode`` tells files from links; ``size`` is -1 where git has not got it here."""
+    """A file in a revision.  ``mode`` tells files from links; ``size`` (bytes) is -1 if git does not have it here."""
 
     path: str
     mode: str
@@ -98,7 +99,7 @@ class _Blob:
 
 
 def split(said: str) -> tuple[str, str] | None:
-    """``REVISION:PATH`` as its two parts; None for what is a path on the disk, or has no colon."""
+    """The two parts of ``REVISION:PATH``; None for a path that exists on disk, or a text without a colon."""
     if os.path.exists(said) or ":" not in said:
         return None
     revision, path = said.split(":", 1)
@@ -106,10 +107,10 @@ def split(said: str) -> tuple[str, str] | None:
 
 
 def read_project(revision: str, path: str, kitchen: str | None = None) -> Project:
-    """The spec at ``path`` with the specs beside it and the library above it, as they stood in ``revision``."""
+    """The spec at ``path`` with its menu and library, as they were in ``revision``; UsageError if it cannot be read."""
     if not _REVISION.match(revision):
-        shown = revision if revision.isprintable() and len(revision) < 80 else ascii(revision[:60])
-        raise UsageError(f"'{shown}' cannot name a revision; write for example HEAD~1:specs/lamb-pea.yaml")
+        given = revision if revision.isprintable() and len(revision) < 80 else ascii(revision[:60])
+        raise UsageError(f"'{given}' cannot name a revision; write for example HEAD~1:specs/lamb-pea.yaml")
     if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
         raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
     answer = _git(
@@ -158,7 +159,9 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
     for name, f in sorted(found.items()):
         own: list[Problem] = []
         text = _text(blobs[name], texts, shown(name), own) if f.verdict in (YAML, CLOSED) and name in blobs else None
-        items.append(Item(shown(name), f.verdict, f.why, text, tuple(own), name == spec, bool(beside) and name in menu))
+        items.append(
+            Candidate(shown(name), f.verdict, f.why, text, tuple(own), name == spec, bool(beside) and name in menu)
+        )
     specs, asked, told = named(items)
     problems = tuple(p for s in specs if s.key in asked for p in s.problems)
     return Project(
@@ -169,12 +172,12 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
 # --------------------------------------------------------------------------- finding
 
 
-def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[Found]:
-    """What becomes of each file below ``base``, as on the disk; a hidden folder is told once."""
+def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[JudgedEntry]:
+    """How each file below ``base`` is treated, as on disk; a hidden folder is listed once for all its files."""
     folders: dict[str, list[_Blob]] = {}
     for b in blobs:
         folders.setdefault(b.path.rpartition("/")[0], []).append(b)
-    found: dict[str, Found] = {}
+    found: dict[str, JudgedEntry] = {}
     for folder, here in folders.items():
         beside = originals(b.path.rpartition("/")[2] for b in here)
         closed = _closed(folder, base)
@@ -183,32 +186,36 @@ def _judged(blobs: Iterable[_Blob], base: str, texts: dict[str, bytes]) -> list[
             if closed is not None:
                 found[closed.path] = closed
             elif b.mode in _NO_FILES and verdict != NOTHING:
-                found[b.path] = Found(b.path, CLOSED, _NO_FILES[b.mode])
+                found[b.path] = JudgedEntry(b.path, CLOSED, _NO_FILES[b.mode])
             elif verdict == PLAIN:
                 text = texts.get(b.id)
                 found[b.path] = (
-                    Found(b.path, LEFT, "a text that cannot be read")
+                    JudgedEntry(b.path, LEFT, "a text that cannot be read")
                     if text is None
-                    else Found(b.path, *judged_text(text.decode("utf-8", "replace")))
+                    else JudgedEntry(b.path, *judged_text(text.decode("utf-8", "replace")))
                 )
             else:
-                found[b.path] = Found(b.path, verdict, why)
+                found[b.path] = JudgedEntry(b.path, verdict, why)
     return [found[path] for path in sorted(found)]
 
 
-def _closed(folder: str, base: str) -> Found | None:
-    """The first folder on the way down that is not followed."""
+def _closed(folder: str, base: str) -> JudgedEntry | None:
+    """The first folder on the way from ``base`` to ``folder`` that is not followed; None if all are."""
     parts = folder[len(base) :].strip("/").split("/") if folder != base else []
     for i, name in enumerate(parts):
         verdict, why = judged(name, True, {})
         if verdict != FOLDER:
             path = "/".join([p for p in (base, *parts[: i + 1]) if p])
-            return Found(path, CLOSED, "this is a folder, not a file") if verdict == YAML else Found(path, verdict, why)
+            return (
+                JudgedEntry(path, CLOSED, "this is a folder, not a file")
+                if verdict == YAML
+                else JudgedEntry(path, verdict, why)
+            )
     return None
 
 
 def _spec(top: str, commit: str, revision: str, path: str) -> tuple[str, _Blob]:
-    """The spec as a path from the top of the repository, whichever of the ways to name it was used."""
+    """The spec and its path from the top of the repository, however it was named; UsageError if there is none."""
     here = os.path.relpath(os.path.realpath("."), os.path.realpath(top)).replace(os.sep, "/")
     for base in dict.fromkeys((here, ".")):
         if is_key(path):
@@ -230,7 +237,7 @@ def _spec(top: str, commit: str, revision: str, path: str) -> tuple[str, _Blob]:
 
 
 def _library(top: str, commit: str, revision: str, folder: str, kitchen: str | None) -> tuple[str, list[_Blob]]:
-    """The nearest ``shared/`` of that revision, or the folder that was named, with all its files."""
+    """The nearest ``shared/`` in that revision, or the folder named by ``kitchen``, with all its files."""
     if kitchen is not None:
         said = os.path.relpath(os.path.realpath(kitchen), os.path.realpath(top)).replace(os.sep, "/")
         places = [] if said == ".." or said.startswith("../") else [said]
@@ -282,7 +289,7 @@ def _listed(top: str, commit: str, folder: str, deep: bool = False, is_file: boo
 
 
 def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
-    """The bytes of the files by their ids, all in one go; what is too large is left out."""
+    """The contents of the files by their ids, read in one go; files that are too large are left out."""
     wanted = list(dict.fromkeys(b.id for b in blobs if 0 <= b.size <= MAX_BYTES and b.mode not in _NO_FILES))
     size_of = {b.id: b.size for b in blobs}
     if sum(size_of[i] for i in wanted) > MAX_TOTAL:
@@ -308,6 +315,7 @@ def _texts(top: str, blobs: list[_Blob]) -> dict[str, bytes]:
 
 
 def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Problem]) -> str | None:
+    """The decoded text of a file; None if it cannot be read, with the reason added to ``problems``."""
     if blob.mode in _NO_FILES:
         problems.append(error("unreadable", Span(shown), _NO_FILES[blob.mode]))
         return None
@@ -316,7 +324,7 @@ def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Probl
             error(
                 "unreadable",
                 Span(shown),
-                "git knows the file's name in that revision, but has not got what stood in it",
+                "git knows the file's name in that revision, but does not have what was in it",
                 _PARTLY,
             )
         )
@@ -336,7 +344,7 @@ def _text(blob: _Blob, texts: dict[str, bytes], shown: str, problems: list[Probl
 
 
 def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes = b"") -> bytes:
-    """What git answers, at most ``most`` bytes of it; ``what`` is said where it fails."""
+    """The output of git, at most ``most`` bytes.  UsageError with the sentence ``what`` if git fails."""
     program = _program()
     try:
         process = subprocess.Popen(
@@ -351,13 +359,20 @@ def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes 
     except OSError:
         raise UsageError(_MISSING) from None
     late = threading.Event()
-    clock = threading.Timer(_SECONDS, lambda: (late.set(), _stop(process)))
+
+    def expire() -> None:
+        late.set()
+        _stop(process)
+
+    clock = threading.Timer(_SECONDS, expire)
+    # Both ends are pipes, so neither is None.
     told = threading.Thread(target=_tell, args=(process.stdin, say), daemon=True)
+    output = cast(IO[bytes], process.stdout)
     with process:
         clock.start()
         told.start()
         try:
-            out = process.stdout.read(most + 1)
+            out = output.read(most + 1)
             if len(out) > most:
                 _stop(process)
             told.join()
@@ -374,7 +389,7 @@ def _git(where: str, *arguments: str, what: str, most: int = 10_000, say: bytes 
 
 
 def _program() -> str:
-    """The installed git: one that lies in the folder itself is never taken for it."""
+    """The path of the installed git; a program of that name in the current folder is never used."""
     name = "git.exe" if os.name == "nt" else "git"
     for folder in os.get_exec_path():
         path = os.path.join(folder, name)
@@ -384,27 +399,27 @@ def _program() -> str:
 
 
 def _environment() -> dict[str, str]:
-    """The user's own, without what steers git from outside or lies in the folder itself, and with every way out shut."""
+    """The user's environment without variables or paths that steer git, and with every protocol disabled."""
     kept = {k: v for k, v in os.environ.items() if not k.upper().startswith(("GIT_", "SSH_ASKPASS")) or k in _KEPT}
     kept["PATH"] = os.pathsep.join(p for p in os.get_exec_path() if os.path.isabs(p))
     return {**kept, **_SHUT}
 
 
-def _stop(process: subprocess.Popen) -> None:
+def _stop(process: subprocess.Popen[bytes]) -> None:
     """End git and whatever it has started."""
     try:
         if hasattr(os, "killpg"):
-            os.killpg(process.pid, signal.SIGKILL)  # it leads a group of its own
+            os.killpg(process.pid, signal.SIGKILL)  # git leads a process group of its own
         else:
             process.kill()
     except ProcessLookupError:
-        pass  # it has ended by itself
+        pass  # it has already ended
 
 
-def _tell(stream, said: bytes) -> None:
-    """Git's input, written while its output is read, so that neither waits for the other."""
+def _tell(stream: IO[bytes], said: bytes) -> None:
+    """Write git's input in a thread of its own, so that neither side waits for the other, and close it."""
     for act in ((lambda: stream.write(said)), stream.close):
         try:
             act()
         except OSError:
-            pass  # it has stopped, and its exit says so
+            pass  # git has stopped, and its exit code says so

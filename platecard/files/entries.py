@@ -1,8 +1,8 @@
-"""What becomes of each entry of a kitchen's folders, told by its name and by what lies beside it.
+"""How each entry of a kitchen's folders is treated, judged by its name and its neighbours.
 
-In: names.  Out: whether an entry is read, followed, counts for nothing, or is left
-over.  What is left over may be anything, so whoever asks must count it as an unknown.
-The names that count for nothing are data (``data/files.yaml``).
+In: names.  Out: whether an entry is read, followed, ignored, or left over.  An entry that
+is left over may be anything, so the caller must count it as an unknown.  The names that
+are ignored are data (``data/files.yaml``).
 """
 
 from __future__ import annotations
@@ -13,8 +13,11 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from fnmatch import translate
 from functools import cache
+from typing import cast
 
+from platecard.diagnostics import Problem
 from platecard.knowledge import packaged_tables
+from platecard.yaml_nodes import Node
 
 YAML, PLAIN, FOLDER, NOTHING, LEFT, UNKNOWN = "yaml", "plain", "folder", "nothing", "left", "unknown"
 DRAFT = "draft"
@@ -25,11 +28,11 @@ _ENDING = re.compile(r"\.ya?ml\Z", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One entry of the folders, accounted for.
+    """One entry of the folders and what it counts as.
 
-    ``counts_as`` is dish, draft, kitchen, pantry, plates or recipe where it is read, ``unknown``
-    where it may be anything, ``nothing`` where it says nothing of the kitchen; ``why`` says
-    in words why it is not read.
+    ``counts_as`` is dish, draft, kitchen, pantry, plates or recipe for a file that is read,
+    ``unknown`` for one that may be anything, and ``nothing`` for one that has nothing to do
+    with the kitchen.  ``why`` says in words why it is not read.
     """
 
     file: str
@@ -38,12 +41,12 @@ class Entry:
 
 
 def is_key(name: str) -> bool:
-    """Whether a dish can be named so: the name becomes a folder of the output, where two names are taken."""
+    """Whether a dish can have this name: it becomes a folder of the output, where two names are reserved."""
     return _KEY.match(name) is not None
 
 
 def is_yaml(name: str) -> bool:
-    """Whether a file is YAML by its ending, in any capitals."""
+    """Whether a file's name ends in .yaml or .yml, in upper or lower case."""
     return _ENDING.search(name) is not None
 
 
@@ -53,7 +56,7 @@ def stem(name: str) -> str:
 
 
 def fitting(name: str, taken: Collection[str] = ()) -> str:
-    """A key for a file whose name cannot be one: what it is best renamed to.  Never one of ``taken``."""
+    """A key for a file whose name cannot be one, as a suggestion for renaming it; never one of ``taken``."""
     said = re.split(r"\.ya?ml\b", name.rsplit("/", 1)[-1].lower())[0]
     made = re.sub(r"[^a-z0-9]+", "-", said).strip("-")[:50].strip("-")
     if not made:
@@ -68,10 +71,10 @@ def fitting(name: str, taken: Collection[str] = ()) -> str:
 
 
 def judged(name: str, is_folder: bool, beside: Mapping[str, str]) -> tuple[str, str]:
-    """What becomes of an entry, and why it counts for nothing or is left over.
+    """How an entry is treated, and why it is ignored or left over.
 
-    ``beside`` are the :func:`originals` of the same folder.  A folder that is named like a
-    YAML file may stand in its place, and cannot be read as one.
+    ``beside`` are the :func:`originals` of the same folder.  A folder whose name ends like a
+    YAML file is judged as one: it may have taken that file's place, and cannot be read.
     """
     rules, folded = _rules(), name.lower()
     if is_folder:
@@ -101,22 +104,23 @@ def judged(name: str, is_folder: bool, beside: Mapping[str, str]) -> tuple[str, 
 
 
 def originals(names: Iterable[str]) -> dict[str, str]:
-    """The YAML files of a folder by what a backup calls them: name and stem → name."""
+    """The YAML files of a folder by the names their backups refer to: name or stem, in lower case → name."""
     shown = [n for n in names if is_yaml(n) and not n.startswith(".")]
     return {**{stem(n).lower(): n for n in shown}, **{n.lower(): n for n in shown}}
 
 
 def judged_text(text: str) -> tuple[str, str]:
-    """What becomes of a plain text, by whether it holds what a YAML file of the kitchen begins with."""
+    """How a plain text is treated: left over if it has a line that a YAML file of the kitchen begins with."""
     if _rules().begins.search(text) is not None:
         return LEFT, "a plain text that reads like a YAML file of the kitchen"
     return NOTHING, "a plain text"
 
 
 def _original(folded: str, beside: Mapping[str, str]) -> str | None:
+    """The file that a backup was made from, if it lies beside it."""
     for pattern in _rules().backups:
         found = pattern.fullmatch(folded)
-        # A file is no backup of itself.
+        # A file is not a backup of itself.
         if found is not None and (name := beside.get(found.group(1))) is not None and name.lower() != folded:
             return name
     return None
@@ -124,22 +128,25 @@ def _original(folded: str, beside: Mapping[str, str]) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class _Rules:
+    """``data/files.yaml``: endings and name patterns, compiled."""
+
     kept: frozenset[str]
     plain: frozenset[str]
-    begins: re.Pattern
-    names: re.Pattern
-    folders: re.Pattern
-    backups: tuple[re.Pattern, ...]
+    begins: re.Pattern[str]
+    names: re.Pattern[str]
+    folders: re.Pattern[str]
+    backups: tuple[re.Pattern[str], ...]
 
 
-def _collect(trees: dict) -> tuple[object, tuple]:
+def _collect(trees: dict[str, Node]) -> tuple[object, tuple[Problem, ...]]:
     (tree,) = trees.values()
     return packaged_tables.placed(tree), ()
 
 
 @cache
 def _rules() -> _Rules:
-    rows, _ = packaged_tables.rows(packaged_tables.texts("files.yaml"), _collect, "files")
+    table, _ = packaged_tables.rows(packaged_tables.texts("files.yaml"), _collect, "files")
+    rows = cast(dict[str, list[str]], table)
     keys = "|".join(rows["begins_with"])
     return _Rules(
         frozenset((*rows["documents"], *rows["pictures"])),
@@ -151,6 +158,6 @@ def _rules() -> _Rules:
     )
 
 
-def _any(patterns: list[str]) -> re.Pattern:
-    """One expression for a list of names with stars."""
+def _any(patterns: list[str]) -> re.Pattern[str]:
+    """One expression that matches any of the names, in which stars stand for anything."""
     return re.compile("|".join(map(translate, patterns)))

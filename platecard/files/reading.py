@@ -1,9 +1,9 @@
-"""The edge on the reading side: finds the kitchen and the specs, and opens them.
+"""Finding the kitchen and its specs on disk, and opening them.
 
-Everything further in works on texts.  A shown path is relative to the project (the
-folder that holds ``shared/``), so that messages and documents do not depend on
-where the program is started.  Every entry under ``specs/`` and ``shared/`` is accounted
-for: what cannot be read, or may be anything, is an unknown and never a file less.
+The rest of the package works on texts alone.  A *shown* path is relative to the project
+(the folder that holds ``shared/``), so that messages and documents do not depend on where
+the program is started.  Every entry under ``specs/`` and ``shared/`` is accounted for: a
+file that cannot be read, or may be anything, counts as an unknown and is never skipped.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from platecard.diagnostics import Problem, Span, error
 from platecard.files import entries, folders
 from platecard.files.entries import NOTHING, UNKNOWN, Entry, is_key, is_yaml
-from platecard.files.folders import CLOSED, Found
+from platecard.files.folders import CLOSED, JudgedEntry
 from platecard.reading import drafts, kind_of
 from platecard.yaml_nodes import MAX_BYTES, decode
 
@@ -24,8 +24,8 @@ from platecard.yaml_nodes import MAX_BYTES, decode
 class Spec:
     """A spec as found: its key (the file's stem, or one that fits), shown path and text (None if unreadable).
 
-    ``problems`` are those of the file itself.  ``is_neighbour``: it lies on the kitchen's own
-    menu and not where specs were asked for, so it counts for shared equipment alone.
+    ``problems`` are those of the file itself.  A spec with ``is_neighbour`` is on the
+    kitchen's own menu and not where specs were asked for: it counts for shared equipment only.
     """
 
     key: str
@@ -36,7 +36,7 @@ class Spec:
 
     @property
     def is_draft(self) -> bool:
-        """Whether its first line says so; what it says further down is known when it has been read."""
+        """Whether its first line marks it as a draft; a mark further down is found when the spec is read."""
         return self.text is not None and drafts.marks(self.text).is_draft
 
 
@@ -44,10 +44,10 @@ class Spec:
 class Project:
     """All texts of a run.  ``root`` is the folder that holds the kitchen's library.
 
-    ``unread`` are the errors of library files that could not be opened, a part of
-    ``problems``: they leave every dish in doubt, because nobody knows what stood there.
-    ``account`` says of every entry of the folders what became of it.  ``named`` are those of
-    the keys asked for that were named one by one, and not as what lies in a folder.
+    ``unread`` are the errors of library files that could not be opened.  They are part of
+    ``problems`` and leave every dish in doubt, because those files may have said anything.
+    ``account`` lists every entry of the folders with what it counts as.  ``named`` are the
+    keys in ``asked`` that were named one by one, not through their folder.
     """
 
     root: str
@@ -61,15 +61,15 @@ class Project:
     named: tuple[str, ...] = field(default=())
 
     def sources(self) -> dict[str, str]:
-        """Shown path → text, for messages with the line in question."""
+        """Shown path → text, for messages that quote a line."""
         return {**dict(self.library), **{s.file: s.text for s in self.specs if s.text is not None}}
 
     def shown(self, path: str) -> str:
-        """A path from here as it is shown: relative to the project."""
+        """A path on disk as it is shown: relative to the project."""
         return _shown(path, self.root)
 
     def on_disk(self, shown: str) -> str:
-        """A shown path as it can be opened from here."""
+        """A shown path as it can be opened from the current folder."""
         return shown if shown.startswith("platecard/data/") else os.path.relpath(os.path.join(self.root, shown))
 
 
@@ -78,8 +78,8 @@ class UsageError(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
-    """One entry that may be a dish.  ``why`` says why it cannot be read or is left over, ``text`` is what was read."""
+class Candidate:
+    """One entry that may be a dish.  ``why`` says why it cannot be read or is left over; ``text`` is its contents."""
 
     file: str
     verdict: str
@@ -96,8 +96,9 @@ class Item:
 def read_project(paths: list[str], kitchen: str | None = None) -> Project:
     """The specs under ``paths`` (files, folders, or names of dishes in ``specs/``) and their kitchen.
 
-    The whole menu is read, because shared equipment hands allergens from dish to
-    dish: ``asked`` names the keys that were asked for.
+    The whole menu is read, because shared equipment carries allergens from dish to dish;
+    ``asked`` in the result are the keys that were asked for.  UsageError if a path, the
+    library or the specs are missing.
     """
     wanted = [_existing(p, kitchen) for p in paths or ["specs"]]
     root_of = kitchen or next((k for p in wanted if (k := _nearest_shared(p))), None)
@@ -123,15 +124,16 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
 
 
 Texts = tuple[tuple[str, str], ...]
-Read = Callable[[Found, list[Problem]], str | None]
+Read = Callable[[JudgedEntry, list[Problem]], str | None]
 
 
 def read_library(
-    found: Iterable[tuple[Found, str]], folder: str, read: Read
+    found: Iterable[tuple[JudgedEntry, str]], folder: str, read: Read
 ) -> tuple[Texts, tuple[Problem, ...], tuple[Entry, ...]]:
-    """The texts of the library's entries, the errors of those that are not read, and what became of each.
+    """The texts of the library, the errors of entries that are not read, and what each entry counts as.
 
-    ``found`` are entries with their shown paths; ``read`` opens one and adds to a list of problems.
+    ``found`` are entries with their shown paths; ``read`` returns the text of one, or None
+    with the reason added to the list of problems it is given.
     """
     texts: list[tuple[str, str]] = []
     unread: list[Problem] = []
@@ -162,7 +164,8 @@ def read_library(
         if own and kind is None:
             account.append(Entry(shown, UNKNOWN, one.why or own[0].message))
         unread += own
-    if not any(kind_of(file) == "kitchen" for file in (*(shown for shown, _ in texts), *(p.span.file for p in unread))):
+    places = (p.span.file for p in unread if p.span is not None)
+    if not any(kind_of(file) == "kitchen" for file in (*(shown for shown, _ in texts), *places)):
         unread.append(
             error(
                 "no-kitchen-file",
@@ -174,13 +177,13 @@ def read_library(
     return tuple(texts), tuple(unread), tuple(account)
 
 
-def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
-    """Every item that may be a dish under a key of its own, the keys asked for, and what became of each.
+def named(items: Iterable[Candidate]) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
+    """The candidates as specs, each under a key of its own; the keys asked for; what each candidate counts as.
 
-    A name that cannot be a key gets one that fits, so that the dish counts for shared
-    equipment all the same; an error says what to rename it to.  A file that was asked for
-    stands in for the dish of its name on the kitchen's own menu.  A draft comes last, so that
-    no dish of the menu is renamed or left unread because of it.
+    A file whose name cannot be a key gets one that fits, so that the dish still counts for
+    shared equipment; an error says what to rename it to.  A file that was asked for replaces
+    the dish of the same name on the kitchen's own menu.  Drafts come last, so that no dish
+    of the menu is renamed or left unread because of one.
     """
     items = list(items)
     ideas = [i for i in items if _is_draft(i)]
@@ -191,12 +194,12 @@ def named(items: Iterable[Item]) -> tuple[tuple[Spec, ...], tuple[str, ...], tup
     return (*specs, *more), (*asked, *wanted), (*account, *told)
 
 
-def _is_draft(item: Item) -> bool:
+def _is_draft(item: Candidate) -> bool:
     return item.text is not None and drafts.marks(item.text).is_draft
 
 
 def _named(
-    items: list[Item], menu: dict[str, str] | None = None
+    items: list[Candidate], menu: dict[str, str] | None = None
 ) -> tuple[tuple[Spec, ...], tuple[str, ...], tuple[Entry, ...]]:
     """:func:`named` of the dishes of the menu, or of drafts beside a ``menu`` whose names are taken (key → file)."""
     asked_for = {_proper(i): i.file for i in reversed(items) if i.is_asked}
@@ -235,7 +238,7 @@ def _named(
             key = entries.fitting(item.file, taken)
             taken.add(key)
         elif key in specs:
-            # Which of the two is meant, nobody knows: neither is read.
+            # Nobody knows which of the two is meant, so neither is read.
             own.append(
                 error(
                     "given-twice",
@@ -264,7 +267,7 @@ def _named(
     return tuple(specs.values()), tuple(asked), tuple(told)
 
 
-def _draft_entry(item: Item) -> Entry:
+def _draft_entry(item: Candidate) -> Entry:
     on_trial = drafts.marks(item.text or "").is_trial
     return Entry(
         item.file,
@@ -273,13 +276,14 @@ def _draft_entry(item: Item) -> Entry:
     )
 
 
-def _proper(item: Item) -> str:
-    """The key that a file's own name is; nothing where it cannot be one."""
+def _proper(item: Candidate) -> str:
+    """The key that a file's name gives; empty if the name cannot be a key."""
     key = entries.stem(item.file)
     return key if item.verdict in (entries.YAML, CLOSED) and is_yaml(item.file) and is_key(key) else ""
 
 
-def _nameless(item: Item, key: str) -> list[Problem]:
+def _nameless(item: Candidate, key: str) -> list[Problem]:
+    """The error of a file whose name cannot be a key; ``key`` is the one it was given."""
     if item.verdict == entries.YAML:
         return [
             error(
@@ -304,21 +308,21 @@ def _nameless(item: Item, key: str) -> list[Problem]:
 # --------------------------------------------------------------------------- finding
 
 
-def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[Found, bool, bool]]:
-    """Every entry that may be a dish, each once: whether it was asked for, and whether it only stands beside."""
+def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[JudgedEntry, bool, bool]]:
+    """Every entry that may be a dish, with whether it was asked for and whether it is only a neighbour."""
     own_menu = os.path.join(root, "specs")
     library = os.path.realpath(root_of)
-    asked: dict[str, Found] = {}
-    beside: dict[str, Found] = {}
+    asked: dict[str, JudgedEntry] = {}
+    beside: dict[str, JudgedEntry] = {}
     for path in wanted:
         if not os.path.isdir(path):
             why = folders.not_a_file(path)
-            asked[os.path.abspath(path)] = Found(path, CLOSED if why else entries.YAML, why)
+            asked[os.path.abspath(path)] = JudgedEntry(path, CLOSED if why else entries.YAML, why)
             folder = os.path.dirname(path) or "."
             near = () if _is_in(folder, own_menu) else _yaml_in(folder)
             beside.update((os.path.abspath(f.path), f) for f in near)
         else:
-            # A folder that holds the library holds more than specs.
+            # A folder that holds the library holds more than specs, so only its YAML files count.
             inside = _yaml_in(path) if _is_in(library, path) else _below(path)
             asked.update((os.path.abspath(f.path), f) for f in inside)
     is_own = any(_is_in(p, own_menu) for p in wanted)
@@ -329,23 +333,23 @@ def _menu(wanted: list[str], root_of: str, root: str) -> list[tuple[Found, bool,
 
 
 def _is_in(path: str, folder: str) -> bool:
-    """Whether a path lies in a folder, by its name or by where it leads."""
+    """Whether a path lies in a folder, either as written or after following links."""
     ways = ((whole(path), whole(folder)) for whole in (os.path.abspath, os.path.realpath))
     return any(os.path.commonpath([inner, outer]) == outer for inner, outer in ways)
 
 
-def _below(folder: str) -> list[Found]:
+def _below(folder: str) -> list[JudgedEntry]:
     return folders.below(folder, lambda path: _text(path, path, []))
 
 
-def _yaml_in(folder: str) -> list[Found]:
+def _yaml_in(folder: str) -> list[JudgedEntry]:
     try:
         return folders.yaml_in(folder)
     except OSError as exc:
         raise UsageError(f"{folder} cannot be read: {exc.strerror}") from None
 
 
-def _item(found: Found, root: str, is_asked: bool, is_neighbour: bool) -> Item:
+def _item(found: JudgedEntry, root: str, is_asked: bool, is_neighbour: bool) -> Candidate:
     shown = _shown(found.path, root)
     own: list[Problem] = []
     text = None
@@ -353,11 +357,11 @@ def _item(found: Found, root: str, is_asked: bool, is_neighbour: bool) -> Item:
         text = _text(found.path, shown, own)
         if text is None:
             text = _mark_alone(found.path)
-    return Item(shown, found.verdict, found.why, text, tuple(own), is_asked, is_neighbour)
+    return Candidate(shown, found.verdict, found.why, text, tuple(own), is_asked, is_neighbour)
 
 
 def _mark_alone(path: str) -> str | None:
-    """Of a draft whose letters cannot be read its mark, so that it is off the menu all the same; None of all else."""
+    """The mark of a draft whose text cannot be decoded, so that it stays off the menu; None for any other file."""
     try:
         with open(path, "rb", opener=_at_once) as stream:
             data = stream.read(MAX_BYTES + 1)
@@ -368,7 +372,7 @@ def _mark_alone(path: str) -> str | None:
 
 
 def _existing(path: str, kitchen: str | None) -> str:
-    """The path itself, or the spec of a dish named without its folder."""
+    """The path itself, or the spec of a dish named without its folder; UsageError if there is neither."""
     if os.path.exists(path):
         return path
     if is_key(path):
@@ -380,7 +384,7 @@ def _existing(path: str, kitchen: str | None) -> str:
 
 
 def _dish(folder: str, key: str) -> str | None:
-    """The spec of a dish, in the folder itself or below it."""
+    """The path of a dish's spec in a folder or below it; the one highest up if there are several."""
     if not os.path.isdir(folder):
         return None
     there = (f.path for f in _below(folder) if f.verdict in (entries.YAML, CLOSED) and is_yaml(f.path))
@@ -389,14 +393,15 @@ def _dish(folder: str, key: str) -> str | None:
 
 
 def _nearest_shared(path: str) -> str | None:
+    """The nearest folder ``shared`` beside or above a path; None if there is none."""
     here = os.path.abspath(path if os.path.isdir(path) else os.path.dirname(path) or ".")
     while True:
         candidate = os.path.join(here, "shared")
         if os.path.isdir(candidate):
             return candidate
         if os.path.lexists(candidate):
-            # Whatever lies further up is another kitchen's.
-            raise UsageError(f"{os.path.relpath(candidate)} is no folder that can be read")
+            # A library further up would be another kitchen's.
+            raise UsageError(f"{os.path.relpath(candidate)} is not a folder that can be read")
         above = os.path.dirname(here)
         if above == here:
             return None
@@ -408,7 +413,7 @@ def _shown(path: str, root: str) -> str:
 
 
 def read_one(path: str) -> str:
-    """A file the command line names; UsageError where it cannot be read."""
+    """The text of a file that the command line names; UsageError if it cannot be read."""
     found: list[Problem] = []
     text = _text(path, path, found)
     if text is None:
@@ -417,11 +422,12 @@ def read_one(path: str) -> str:
 
 
 def _at_once(path: str, flags: int) -> int:
-    """Open without waiting: what was a file may be a pipe by now."""
+    """An opener that never blocks: what was a file may have become a pipe."""
     return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
 
 
 def _text(path: str, shown: str, problems: list[Problem]) -> str | None:
+    """The decoded text of a file; None if it cannot be read, with the reason added to ``problems``."""
     if why := folders.not_a_file(path):
         problems.append(error("unreadable", Span(shown), why))
         return None

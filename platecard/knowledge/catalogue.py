@@ -1,16 +1,17 @@
-"""The catalogue of ingredients: what each one is, with its source.
+"""The catalogue of ingredients: what each one is and contains, with its source.
 
-A name is found whatever its case, accents, hyphens or plural.  Two candidates are
-a question to the chef, never a guess.
+A name is found whatever its case, accents, hyphens or plural.  If two entries could be
+meant, the chef is asked; the program never guesses.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, cached_property
+from typing import Literal, NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error, nearest
 from platecard.knowledge import claims, packaged_tables, taxonomy
@@ -61,13 +62,13 @@ _KEYS = {
 class Entry:
     """One ingredient.
 
-    ``contains`` are the taxonomy nodes always there; ``depends`` those only the
-    label can settle (``("any",)``: all of them); ``may`` those that may be there
-    whatever the maker says; ``form`` maps a node to the form some law exempts.
-    ``so2_mg_kg`` is an upper bound; ``density`` is g/ml; ``pieces`` grams by word;
-    ``of`` are the ingredients of a mixture that goes by one name.  ``kinds`` are the food
-    kinds that it is and is made of; ``kinds_open`` those that it may hold besides
-    (``("any",)``: any of them).
+    Allergens are nodes of the taxonomy: ``contains`` are those always in it, ``depends`` those
+    that only the label can settle (``("any",)`` for all nodes), and ``may`` those that may be in
+    it whatever the maker says; ``form`` pairs a node with a form of it that some law exempts.
+    ``so2_mg_kg`` is an upper bound, ``density`` is in g/ml, and ``pieces`` pairs a counting word
+    with the weight of one in g.  ``of`` are the ingredients of a mixture that has one name.
+    ``kinds`` are the food kinds that it is and is made of, and ``kinds_open`` those that it may
+    also contain (``("any",)`` for any kind).
     """
 
     id: str
@@ -93,22 +94,24 @@ class Entry:
 
     @property
     def shown(self) -> str:
-        """The name as cards and pages print it, without a claim that is part of it."""
+        """The name as cards and pages print it, without any claim in it."""
         return claims.shown(self.name)
 
     @property
     def depends_on_everything(self) -> bool:
+        """Whether only the label can settle what allergens are in it."""
         return ANY in self.depends
 
     def form_of(self, node: str) -> str:
+        """The form of a node that some law exempts, or an empty string."""
         return next((f for n, f in self.form if n == node), "")
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """The answer of a look-up: one entry, several candidates, or none.
+class Lookup:
+    """The result of looking up a name: one entry, the names of several candidates, or neither.
 
-    ``read_as`` is set where only the word order differed, so that it can be shown.
+    ``read_as`` is the name of the entry if it was only found in another word order, so that the chef can be told.
     """
 
     entry: Entry | None = None
@@ -116,43 +119,107 @@ class Found:
     read_as: str = ""
 
 
-class Catalogue:
-    """Entries by name.  Rows stay text until they are asked for."""
+class _Row(TypedDict):
+    """An entry as the file has it; ``id`` is added when the rows are collected."""
 
-    def __init__(self, made: dict):
+    id: NotRequired[str]
+    name: str
+    source: str
+    also: NotRequired[list[str]]
+    contains: NotRequired[list[str]]
+    depends: NotRequired[list[str] | str]
+    look_for: NotRequired[list[str]]
+    ask: NotRequired[str]
+    may: NotRequired[list[str]]
+    form: NotRequired[dict[str, str]]
+    so2: NotRequired[int | str]
+    so2_source: NotRequired[str]
+    so2_natural: NotRequired[bool]
+    liquid: NotRequired[bool]
+    density: NotRequired[int | str]
+    pieces: NotRequired[dict[str, int | str]]
+    of: NotRequired[list[str]]
+    kind: NotRequired[list[str]]
+    kind_open: NotRequired[list[str] | str]
+    note: NotRequired[str]
+
+
+class _PlainRule(TypedDict):
+    before: list[str]
+    after: list[str]
+    kinds: list[str]
+
+
+class _PlainWords(TypedDict):
+    """Words that change nothing in a plain food: rules for those round its name, and those after a comma."""
+
+    words: list[_PlainRule]
+    behind: list[str]
+
+
+class _PlainFile(TypedDict, total=False):
+    """``data/plain-foods.yaml``."""
+
+    source: str
+    words: list[_PlainRule]
+    behind: list[str]
+
+
+class CatalogueRows(TypedDict):
+    """The catalogue as it is compiled.
+
+    ``rows`` has one JSON object per line; ``names`` maps each folded name to its line or lines (from 0);
+    ``longer`` maps the first word of names of several words to the most words that such a name has.
+    """
+
+    names: dict[str, int | list[int]]
+    longer: dict[str, int]
+    plain: _PlainWords
+    rows: str
+
+
+class Catalogue:
+    """Entries by name; each row stays JSON text until its entry is asked for."""
+
+    def __init__(self, made: CatalogueRows):
         self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
         self._names: dict[str, int | list[int]] = made["names"]
         self._longer: dict[str, int] = made["longer"]
-        self._plain: list[dict[str, list[str]]] = made["plain"]["words"]
+        self._plain: list[_PlainRule] = made["plain"]["words"]
         self._done = frozenset(made["plain"]["behind"])
         self._entries: dict[int, Entry] = {}
 
     def __len__(self) -> int:
         return len(self._rows)
 
-    def __iter__(self):
+    def __iter__(self) -> Iterator[Entry]:
         return (self._entry(i) for i in range(len(self._rows)))
 
     @property
     def name_count(self) -> int:
+        """How many different folded names there are."""
         return len(self._names)
 
     def names(self) -> Iterable[str]:
-        """Every name, folded."""
+        """All names, folded."""
         return self._names.keys()
 
     def _entry(self, index: int) -> Entry:
         if index not in self._entries:
-            self._entries[index] = _entry(json.loads(self._rows[index]))
+            self._entries[index] = _entry(self._row(index))
         return self._entries[index]
 
+    def _row(self, index: int) -> _Row:
+        return cast(_Row, json.loads(self._rows[index]))
+
     def _hits(self, name: str) -> list[int]:
+        """The lines of the entries that have this folded name."""
         found = self._names.get(name, [])
         return found if isinstance(found, list) else [found]
 
     @cached_property
     def _by_words(self) -> dict[str, list[str]]:
-        """Sorted words → the names made of them; built only when a plain look-up fails."""
+        """The folded names by their sorted words; only built when a plain look-up fails."""
         found: dict[str, list[str]] = {}
         for name in self._names:
             found.setdefault(" ".join(sorted(name.split())), []).append(name)
@@ -160,14 +227,14 @@ class Catalogue:
 
     @cached_property
     def _every_name(self) -> str:
-        """All names in one text, which is searched a hundred times as fast as one name after another."""
+        """All names in one text, which is searched a hundred times faster than one name after another."""
         return f" {' / '.join(self._names)} "
 
-    def find(self, name: str) -> Found:
-        """What ``name`` means here.
+    def find(self, name: str) -> Lookup:
+        """Look up ``name``.
 
-        ``oil, olive`` is read as ``olive oil``, and the chef is told.  Words in another
-        order without a comma are only a question: chocolate milk is no milk chocolate.
+        ``oil, olive`` is read as ``olive oil``, and the chef is told.  Without a comma, another
+        word order only gives candidates to ask about: chocolate milk is not milk chocolate.
         """
         hits = self._hits(fold(name))
         if not hits and "," in name:
@@ -175,20 +242,20 @@ class Catalogue:
             hits = self._hits(turned)
             if len(hits) == 1:
                 entry = self._entry(hits[0])
-                return Found(entry, read_as=entry.name)
+                return Lookup(entry, read_as=entry.name)
         if len(hits) == 1:
-            return Found(self._entry(hits[0]))
+            return Lookup(self._entry(hits[0]))
         if not hits:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
-        return Found(candidates=tuple(self._entry(i).name for i in hits))
+        return Lookup(candidates=tuple(self._entry(i).name for i in hits))
 
-    def find_plain(self, name: str) -> Found:
-        """What ``name`` means as cooks write it: ``finely diced onion`` is onion.
+    def find_plain(self, name: str) -> Lookup:
+        """Look up ``name`` as cooks write it: ``finely diced onion`` is onion.
 
-        As :meth:`find`; where there is no such name, words that only say how a plain food
-        was chosen, cut or cooked are left away (``data/plain-foods.yaml``), and a food
-        named twice over (``Bramley cooking apple``) is that food.  Behind a comma a cook
-        may say what is done to any food: ``egg whites, whisked``.
+        The same as :meth:`find` if the name is known.  If not, words that only say how a plain
+        food was chosen, cut or cooked are dropped (``data/plain-foods.yaml``), and a food named
+        twice over (``Bramley cooking apple``) is that food.  After a comma a cook may say what is
+        done to any food: ``egg whites, whisked``.
         """
         found = self.find(name)
         if found.entry is not None:
@@ -198,18 +265,20 @@ class Catalogue:
             return self.find_plain(head)
         words = fold(name).split()
         entry = self._bare(words) or self._named_twice(words) or self._of_plural(words)
-        return found if entry is None else Found(entry)
+        return found if entry is None else Lookup(entry)
 
     def _bare(self, words: list[str]) -> Entry | None:
-        """The food that ``words`` name once those that change nothing in it are left away."""
+        """The food that ``words`` name once those that change nothing in it are dropped."""
         kinds: list[list[str]] = []
         while words:
             entry = self.named(" ".join(words))
             if entry is not None:
                 return entry if all(_is_plain(entry, allowed) for allowed in kinds) else None
-            # The longest first: "free range", not "free".
-            cuts = ((words[n:], "before", words[:n]) for n in (3, 2, 1))
-            cuts = (*cuts, *((words[:-n], "after", words[-n:]) for n in (2, 1)))
+            # The longest first: "free range" before "free".
+            cuts: list[tuple[list[str], Literal["before", "after"], list[str]]] = [
+                *((words[n:], "before", words[:n]) for n in (3, 2, 1)),
+                *((words[:-n], "after", words[-n:]) for n in (2, 1)),
+            ]
             words, allowed = next(
                 (
                     (rest, rule["kinds"])
@@ -223,21 +292,17 @@ class Catalogue:
         return None
 
     def _of_plural(self, words: list[str]) -> Entry | None:
-        """The one food of which ``words`` can be a plural in another language: ``Kartoffeln``."""
+        """The food of which ``words`` may be the plural in another language (``Kartoffeln``), if it is only one."""
         meant = {e.id: e for n in foreign_singulars(" ".join(words)) if (e := self.named(n)) is not None}
         return next(iter(meant.values())) if len(meant) == 1 else None
 
     def _named_twice(self, words: list[str]) -> Entry | None:
-        """The food that both halves of ``words`` name."""
+        """The food that both parts of ``words`` name, if they can be divided so."""
         both = ((self.named(" ".join(words[:at])), self.named(" ".join(words[at:]))) for at in range(1, len(words)))
         return next((one for one, other in both if one is not None and one is other), None)
 
-    def of_id(self, id: str) -> Entry | None:
-        """The entry of this id."""
-        return next((e for e in map(self._entry, self._hits(id.replace("-", " "))) if e.id == id), None)
-
     def inside(self, text: str) -> Iterator[Entry]:
-        """The entries of which a whole name stands in ``text``, word for word; of a name with several, each."""
+        """The entries of which a whole name stands in ``text``, word for word; all of them if they share the name."""
         return (entry for run in runs(text) for entry in self.all_named(run))
 
     def by_id(self, key: str) -> Entry | None:
@@ -245,15 +310,15 @@ class Catalogue:
         return next((e for e in self.all_named(key.replace("-", " ")) if e.id == key), None)
 
     def all_named(self, folded: str) -> Iterator[Entry]:
-        """The entries of this very name, already folded: several, where it is a question."""
+        """The entries with exactly this name, already folded; several if the name is ambiguous."""
         return (self._entry(i) for i in self._hits(folded))
 
     def most_words(self, first: str) -> int:
-        """The most words that a name beginning with the word ``first`` has; 0 where none does."""
+        """The most words of any name that begins with the word ``first``; 0 if there is none."""
         return self._longer.get(first) or (1 if first in self._names else 0)
 
     def named(self, name: str) -> Entry | None:
-        """The entry of which ``name``, already folded, is a name."""
+        """The first entry with this name, already folded, or None."""
         hits = self._hits(name)
         return self._entry(hits[0]) if hits else None
 
@@ -261,20 +326,20 @@ class Catalogue:
         """The name of ``entry`` and its other names, as written."""
         return (
             entry.name,
-            *(n for i in self._hits(fold(entry.name)) for n in json.loads(self._rows[i]).get("also", ())),
+            *(n for i in self._hits(fold(entry.name)) for n in self._row(i).get("also", ())),
         )
 
     def has_word(self, word: str) -> bool:
-        """Whether some entry's name holds ``word`` (already folded) as a whole word or words."""
+        """Whether any name contains ``word``, already folded, as a whole word or words."""
         return f" {word} " in self._every_name
 
     def near(self, name: str) -> tuple[str, ...]:
-        """The names most like ``name``, as they are compared."""
+        """The known names most like ``name``, folded."""
         return nearest(fold(name), self._names)
 
 
 def _is_plain(entry: Entry, kinds: Iterable[str]) -> bool:
-    """Whether all that an entry is, is of these ``kinds``, and nothing of it is open."""
+    """Whether an entry is and contains nothing but these ``kinds``, and nothing about it is left open."""
     known = food_kinds.load()[0]
     within = {below for kind in kinds for below in known.below(kind)}
     return (
@@ -286,24 +351,26 @@ def _fraction(value: object) -> Fraction | None:
     return None if value is None else Fraction(str(value))
 
 
-def _entry(row: dict) -> Entry:
+def _entry(row: _Row) -> Entry:
     depends = row.get("depends", ())
     return Entry(
         id=row["id"],
         name=row["name"],
-        span=Span(*row[packaged_tables.PLACE]),
+        span=packaged_tables.span_of(row),
         contains=tuple(row.get("contains", ())),
         depends=(ANY,) if depends == ANY else tuple(depends),
         look_for=tuple(row.get("look_for", ())),
         ask=row.get("ask", ""),
         may=tuple(row.get("may", ())),
-        form=tuple((k, v) for k, v in row.get("form", {}).items() if k != packaged_tables.PLACE),
+        form=tuple(packaged_tables.without_place(row.get("form", {})).items()),
         so2_mg_kg=_fraction(row.get("so2")),
         so2_source=row.get("so2_source", ""),
         so2_natural=bool(row.get("so2_natural")),
         liquid=bool(row.get("liquid")),
         density=_fraction(row.get("density")),
-        pieces=tuple((k, Fraction(str(v))) for k, v in row.get("pieces", {}).items() if k != packaged_tables.PLACE),
+        pieces=tuple(
+            (word, Fraction(str(g))) for word, g in packaged_tables.without_place(row.get("pieces", {})).items()
+        ),
         of=tuple(row.get("of", ())),
         kinds=tuple(row.get("kind", ())),
         kinds_open=_kinds_open(row),
@@ -312,8 +379,8 @@ def _entry(row: dict) -> Entry:
     )
 
 
-def _kinds_open(row: dict) -> tuple[str, ...]:
-    """What kinds a row leaves open: all of them where it depends on everything, or does not say what it is."""
+def _kinds_open(row: _Row) -> tuple[str, ...]:
+    """The kinds that a row leaves open: any kind, if it depends on everything or does not say what it is."""
     left = row.get("kind_open", ())
     return (ANY,) if left == ANY or ANY in left or row.get("depends") == ANY or not row.get("kind") else tuple(left)
 
@@ -329,28 +396,29 @@ def load() -> tuple[Catalogue, tuple[Problem, ...]]:
     return Catalogue(made), problems
 
 
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The rows with their index of names.  Rules, each a problem at its place:
+def _collect(trees: dict[str, Node]) -> tuple[CatalogueRows, tuple[Problem, ...]]:
+    """The rows and the index of their names.
+
+    These rules are checked, each with a problem at its place:
 
     1. Only known keys; a name; a source that ``sources.yaml`` knows.
-    2. Every node exists; every form is known and belongs to a node contained.
-    3. ``so2`` comes with ``so2_source`` and is a number.
+    2. Every node exists; every form is known and belongs to a node that is contained or open.
+    3. ``so2`` comes with ``so2_source``, and ``so2`` and ``density`` are numbers.
     4. No name stands in two entries.
     5. Every food kind exists.
     """
     problems: list[Problem] = []
     kinds = taxonomy.load()[0].kinds
-    sources = next(
-        (set(packaged_tables.placed(t).get("sources", {})) for p, t in trees.items() if p.endswith("/sources.yaml")),
-        set(),
-    )
+    sources: set[str] = set()
+    if cited := next((t for p, t in trees.items() if p.endswith("/sources.yaml")), None):
+        sources.update(cast(dict[str, dict[str, object]], packaged_tables.placed(cited)).get("sources", {}))
     food = food_kinds.ids(next((t for p, t in trees.items() if p.endswith("/kinds.yaml")), None))
-    rows: list[dict] = []
+    rows: list[_Row] = []
     names: dict[str, list[int]] = {}
     for path, tree in trees.items():
         entries = tree.get("entries") if "/catalogue/" in path and isinstance(tree, Mapping) else None
         for node in entries.items if isinstance(entries, Sequence) else ():
-            row = packaged_tables.placed(node)
+            row = cast(_Row, packaged_tables.placed(node))
             found = _faults(row, node.span, kinds, sources, food)
             problems += found
             if any(p.slug == "catalogue-name" for p in found):
@@ -363,12 +431,12 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                         error(
                             "name-in-two-entries",
                             node.span,
-                            f"'{name}' already names '{other['name']}' ({Span(*other[packaged_tables.PLACE])})",
+                            f"'{name}' already names '{other['name']}' ({packaged_tables.span_of(other)})",
                         )
                     )
                 names.setdefault(name, []).append(len(rows))
             rows.append(row)
-    index = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
+    index: dict[str, int | list[int]] = {name: hits[0] if len(hits) == 1 else hits for name, hits in names.items()}
     longer: dict[str, int] = {}
     for name in index:
         first = name.partition(" ")[0]
@@ -383,15 +451,12 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     }, (*problems, *faults)
 
 
-def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[dict[str, list], list[Problem]]:
-    """The words that change nothing in a plain food, folded, with the kinds of food that they may stand with;
-
-    and what may stand behind a comma.
-    """
+def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[_PlainWords, list[Problem]]:
+    """The words that change nothing in a plain food, folded, and the problems of ``data/plain-foods.yaml``."""
     tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
     if not isinstance(tree, Mapping):
         return {"words": [], "behind": []}, []
-    made = packaged_tables.placed(tree)
+    made = cast(_PlainFile, packaged_tables.placed(tree))
     span, rows = tree.span, made.get("words", [])
     problems = [
         error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml")
@@ -403,7 +468,7 @@ def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[d
         problems.append(
             error("no-source-cited", span, "the words beside plain foods have no source that sources.yaml knows")
         )
-    words = [
+    words: list[_PlainRule] = [
         {
             "before": _folded(row.get("before", [])),
             "after": _folded(row.get("after", [])),
@@ -421,7 +486,9 @@ def _folded(words: list[str]) -> list[str]:
     return list(dict.fromkeys(map(fold, words)))
 
 
-def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str]) -> list[Problem]:
+def _faults(row: _Row, span: Span, kinds: Collection[str], sources: set[str], food: set[str]) -> list[Problem]:
+    """What is wrong with a row, given the nodes, the sources and the food kinds that exist."""
+    written = cast(dict[str, object], row)
     name = row.get("name")
     if not isinstance(name, str) or not name:
         return [error("catalogue-name", span, "a catalogue entry without a name")]
@@ -440,7 +507,7 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str
             )
         )
     for key in ("contains", "depends", "look_for", "may"):
-        value = row.get(key, ())
+        value = written.get(key, ())
         for node in (
             value if isinstance(value, list) else () if value == ANY and key == "depends" else [value] if value else ()
         ):
@@ -449,7 +516,7 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str
                     error("unknown-node", span, f"'{name}': there is no allergen node '{node}' in the taxonomy")
                 )
     for key in ("kind", "kind_open"):
-        value = row.get(key, [])
+        value = written.get(key, [])
         for kind in value if isinstance(value, list) else [value]:
             if kind not in food and not (kind == ANY and key == "kind_open"):
                 found.append(error("unknown-kind", span, f"'{name}': there is no food kind '{kind}' in kinds.yaml"))
@@ -470,7 +537,7 @@ def _faults(row: dict, span: Span, kinds: dict, sources: set[str], food: set[str
         found.append(error("no-source-cited", span, f"'{name}' has a sulphite figure without its source"))
     for key in ("so2", "density"):
         try:
-            _fraction(row.get(key))
+            _fraction(written.get(key))
         except ValueError:
             found.append(error("catalogue-number", span, f"'{name}': '{key}' is no number"))
     return found

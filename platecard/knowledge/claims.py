@@ -1,23 +1,24 @@
-"""Claims of absence and claims for a diet, found in words by how such claims are built.
+"""Find claims of absence ("nut-free") and claims for a diet ("vegan") by the way they are built.
 
-Each word of a text stands for a letter (``N`` without, ``A`` an allergen, ``F`` free …), and the
-structures below are patterns over those letters.  The words are ``data/claims.yaml`` and the
-names of the taxonomy; no whole phrase is listed anywhere.
+Each word of a text becomes a letter (``N`` without, ``A`` an allergen, ``F`` free …), and the
+structures below are patterns over those letters.  The words come from ``data/claims.yaml`` and
+the names of the taxonomy; no whole phrase is listed anywhere.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypedDict, cast
 
 from platecard.diagnostics import Problem, error
 from platecard.knowledge import guests, packaged_tables, taxonomy
 from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node
 
-# Which letter the words of each list stand for; of a word in two lists the later one counts.
+# The letter for the words of each list; for a word in two lists the later one counts.
 _LETTERS = {
     "parts": "K",
     "work": "T",
@@ -49,10 +50,10 @@ _LETTERS = {
     "freed": "M",
     "ordinary": "w",
 }
-# These count even where the same word is an allergen's.
+# These count even if the same word names an allergen.
 _OVER_ALLERGENS = ("unsafe", "without", "freed", "none_of", "diets", "ordinary")
 _MANY = r"[qtC]*A(?:-?(?:,[qt]*A-?){0,14},?[&o/][qtn]*A)?"
-_ELSE = r"(?:[wBGK]{1,2}(?:,[wBGK]{1,2}){0,14},?o)?"  # other food before it: "sugar, salt or"
+_ELSE = r"(?:[wBGK]{1,2}(?:,[wBGK]{1,2}){0,14},?o)?"  # other foods before the allergen: "sugar, salt or"
 _STRUCTURES = {
     name: re.compile(pattern)
     for name, pattern in {
@@ -74,12 +75,12 @@ _STRUCTURES = {
         "diet": r"D",
     }.items()
 }
-# What is left of a name that begins with "no egg": "mayonnaise".
+# The rest of a name that begins with a claim: "mayonnaise" after "no egg".
 _WHOLE_NAME = re.compile(r"[wG]{1,2}")
 _TOKEN = re.compile(r"\b[dlnDLN](?=['’])|[^\W_]+(?:['’][^\W_]+)*")
 _PLAIN = re.compile(r"[a-z0-9]+")
 _WORD_END = r"(?![a-z0-9])"
-# What stands between words; a hyphen that does not break is one too.
+# The letters of what stands between words; a non-breaking hyphen is a hyphen too.
 _GAP = {
     ",": ",",
     "–": ",",
@@ -96,7 +97,7 @@ _ENDS = frozenset(".,:;()/")
 
 
 class Claim(NamedTuple):
-    """A claim in a text: what stands there, from ``start`` to ``end``, and whether it is for a diet or a condition."""
+    """A claim in a text: its words, where they start and end, and whether it is for a diet or a condition."""
 
     words: str
     start: int
@@ -106,9 +107,13 @@ class Claim(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Lexicon:
-    """The words: folded, each with its letter, and the most words that one beginning with this word has.
+    """The words of claims, folded.
 
-    A text without one of the ``triggers`` (``unfolded``: as they may stand there) makes no claim.
+    ``letters`` has the letter of each word or name, and ``longest`` the most words of any name by its
+    first word.  A text without one of the ``triggers`` (in ``unfolded`` as they may be written) makes
+    no claim, unless a word ends with a word of freedom (``written_together``, as a pattern ``endings``)
+    or ``marks`` matches, a sign such as "(gf)".  ``not_free`` and ``not_less`` are words before
+    which "free" and "less" make no claim.
     """
 
     letters: dict[str, str]
@@ -116,14 +121,14 @@ class Lexicon:
     triggers: frozenset[str]
     unfolded: frozenset[str]
     written_together: tuple[str, ...]
-    endings: re.Pattern
+    endings: re.Pattern[str]
     not_free: frozenset[str]
     not_less: frozenset[str]
-    marks: re.Pattern
+    marks: re.Pattern[str]
 
 
 def find(text: str, as_name: bool = False) -> tuple[Claim, ...]:
-    """The claims in ``text``, in order; in a name or a title (``as_name``) the absence of butter is that of milk."""
+    """The claims in ``text``, in order; in a name or title (``as_name``), "no butter" is a claim as "no milk" is."""
     return _find(text, as_name) if text else ()
 
 
@@ -131,7 +136,7 @@ def find(text: str, as_name: bool = False) -> tuple[Claim, ...]:
 def _find(text: str, as_name: bool) -> tuple[Claim, ...]:
     known = lexicon()[0]
     if text.isascii():
-        # Most texts claim nothing, and that is seen before any word of them is folded.
+        # Most texts claim nothing, which can be seen before any word is folded.
         low = text.lower()
         is_plain = known.unfolded.isdisjoint(_PLAIN.findall(low.replace("'", "")))
         if is_plain and not known.endings.search(low) and not known.marks.search(text):
@@ -157,7 +162,7 @@ def _find(text: str, as_name: bool) -> tuple[Claim, ...]:
 
 
 def without(name: str) -> str:
-    """A name without the claims in it: ``gluten-free oats`` is ``oats``; nothing where nothing else is said."""
+    """A name without the claims in it: ``oats`` for ``gluten-free oats``; empty if there is nothing else in it."""
     claims = find(name, as_name=True)
     if not claims:
         return name
@@ -172,12 +177,12 @@ def without(name: str) -> str:
 
 
 def shown(name: str) -> str:
-    """A name as cards and pages print it: without its claims, and never empty."""
+    """A name as cards and pages print it: without its claims, but never empty."""
     return without(name) or "bought-in product"
 
 
 def in_full(name: str) -> str:
-    """A name as lists for buying and making print it: one that claims something stands in quotation marks."""
+    """A name as shopping and prep lists print it, with the name as sold in quotation marks if that makes a claim."""
     short = shown(name)
     return name if short == name else f'{short}, sold as "{name}"'
 
@@ -187,7 +192,7 @@ def _may_begin(word: str, known: Lexicon) -> bool:
 
 
 def _together(word: str, known: Lexicon) -> bool:
-    """Whether ``word`` is an allergen and a word of freedom written as one: dairyfree, laktosefrei, eggless."""
+    """Whether ``word`` is an allergen and a word of freedom written as one word: dairyfree, laktosefrei, eggless."""
     for ending in known.written_together:
         if word.endswith(ending) and len(word) > len(ending):
             stem = word[: -len(ending)]
@@ -199,7 +204,7 @@ def _together(word: str, known: Lexicon) -> bool:
 def _tagged(
     text: str, words: list[tuple[str, int, int]], known: Lexicon
 ) -> tuple[str, list[tuple[int, int]], list[str]]:
-    """One letter for each word and each mark between words, with its place in the text and what was read."""
+    """The letters of the words and of the marks between them, the place of each in the text, and what was read."""
     tags: list[str] = []
     spans: list[tuple[int, int]] = []
     said: list[str] = []
@@ -215,7 +220,7 @@ def _tagged(
         run, letter = 1, ""
         for many in range(min(known.longest.get(word, 1), len(words) - at), 0, -1):
             name = " ".join(w for w, _, _ in words[at : at + many])
-            # What is read as one name stands in one row, without a comma in it.
+            # The words of one name follow each other without a comma or the like between them.
             if name in known.letters and (many == 1 or not _ENDS.intersection(text[start : words[at + many - 1][2]])):
                 run, letter, word = many, known.letters[name], name
                 break
@@ -227,42 +232,43 @@ def _tagged(
     return "".join(tags), spans, said
 
 
-# --------------------------------------------------------------------------- what is meant otherwise
+# --------------------------------------------------------------------------- what looks like a claim and is none
 
 
-def _always(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
+def _always(tags: str, m: re.Match[str], said: list[str], known: Lexicon) -> bool:
     return True
 
 
 def _sentence(tags: str, at: int) -> int:
-    """Where the sentence begins that ``at`` stands in."""
+    """Where the sentence around ``at`` begins."""
     return tags.rfind(".", 0, at) + 1
 
 
-def _before(tags: str, m: re.Match) -> str:
+def _before(tags: str, m: re.Match[str]) -> str:
+    """The letter before the match, if any."""
     return tags[max(0, m.start() - 1) : m.start()]
 
 
-def _is_of_a_part(tags: str, m: re.Match, said: list[str]) -> bool:
-    """ "without the egg shell", "without the fish breaking"."""
+def _is_of_a_part(tags: str, m: re.Match[str], said: list[str]) -> bool:
+    """Whether it is about a part or a mishap of the food: "without the egg shell", "without the fish breaking"."""
     rest = tags[m.end() :]
     after = rest.lstrip("-")
     return after[:1] == "K" or (after[:1] == "w" and said[len(tags) - len(after)].endswith("ing"))
 
 
-def _is_of_a_place(tags: str, m: re.Match) -> bool:
-    """ "no nuts on this board", "board: no nuts"."""
+def _is_of_a_place(tags: str, m: re.Match[str]) -> bool:
+    """Whether it is about a place in the kitchen: "no nuts on this board", "board: no nuts"."""
     before = tags[: m.start()].rstrip(":,-")
     return bool(re.match(r"[wC]?[pi][tqw]{0,3}B", tags[m.end() :])) or before.endswith("B")
 
 
-def _without(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
+def _without(tags: str, m: re.Match[str], said: list[str], known: Lexicon) -> bool:
     if _is_of_a_part(tags, m, said) or (m["N"] == "M" and "T" in tags[_sentence(tags, m.start()) : m.start()]):
         return False
     return "V" in tags[max(0, m.start() - 2) : m.start()] or not _is_of_a_place(tags, m)
 
 
-def _no(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
+def _no(tags: str, m: re.Match[str], said: list[str], known: Lexicon) -> bool:
     if _is_of_a_part(tags, m, said) or _is_of_a_place(tags, m):
         return False
     before, after = _before(tags, m), tags[m.end() : m.end() + 2]
@@ -270,7 +276,7 @@ def _no(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
     return ends or m[0][1] == "-" or before in ("c", "V", "f")
 
 
-def _free(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
+def _free(tags: str, m: re.Match[str], said: list[str], known: Lexicon) -> bool:
     last = m.group()[-1]
     after = said[m.end()] if m.end() < len(said) else ""
     if last in "Fl":
@@ -282,23 +288,40 @@ def _free(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
     return last == "Y" or _before(tags, m) not in ("Z", "z", "n", "m")
 
 
-def _not_denied(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
-    """ "not suitable for vegans", "leave off for coeliacs" claim nothing."""
+def _not_denied(tags: str, m: re.Match[str], said: list[str], known: Lexicon) -> bool:
+    """Whether nothing before it denies it, as in "not suitable for vegans" and "leave off for coeliacs"."""
     before = tags[_sentence(tags, m.start()) : m.start()]
     return not re.search(r"[ZzmUT]", before) and not re.search(r"n[tqw]?$", before)
 
 
-def _diet(tags: str, m: re.Match, said: list[str], known: Lexicon) -> bool:
+def _diet(tags: str, m: re.Match[str], said: list[str], known: Lexicon) -> bool:
     before = tags[max(0, m.start() - 3) : m.start()].rpartition(".")[2]
     return (
         not re.search(r"[ZzmnNU][tqwfi]{0,2}-?$|U", before) and "U" not in tags[_sentence(tags, m.start()) : m.start()]
     )
 
 
-_HOLDS = {"without": _without, "no": _no, "free": _free, "safe": _not_denied, "people": _not_denied, "diet": _diet}
+# Whether a match of each structure is a claim; the others always are.
+_HOLDS: dict[str, Callable[[str, re.Match[str], list[str], Lexicon], bool]] = {
+    "without": _without,
+    "no": _no,
+    "free": _free,
+    "safe": _not_denied,
+    "people": _not_denied,
+    "diet": _diet,
+}
 
 
 # --------------------------------------------------------------------------- the words
+
+
+class _Rows(TypedDict):
+    letters: dict[str, str]
+    longest: dict[str, int]
+    marks: dict[str, list[str]]
+    free: list[str]
+    not_free: list[str]
+    not_less: list[str]
 
 
 @cache
@@ -330,13 +353,14 @@ def lexicon() -> tuple[Lexicon, tuple[Problem, ...]]:
     )
 
 
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """Each word folded, with its letter: every list is known here, and a source is given."""
+def _collect(trees: dict[str, Node]) -> tuple[_Rows, tuple[Problem, ...]]:
+    """The words, folded, with their letters.  Every list must be known here, and a source given."""
     tree = next((t for p, t in trees.items() if p.endswith("/claims.yaml")), None)
-    empty = {"letters": {}, "longest": {}, "marks": {}, "free": [], "not_free": [], "not_less": []}
+    empty: _Rows = {"letters": {}, "longest": {}, "marks": {}, "free": [], "not_free": [], "not_less": []}
     if not isinstance(tree, Mapping):
         return empty, ()
-    made = {k: v for k, v in packaged_tables.placed(tree).items() if k != packaged_tables.PLACE}
+    made = cast(dict[str, list[str]], packaged_tables.placed(tree))
+    tables = cast(dict[str, dict[str, list[str]]], made)
     known = {*_LETTERS, "source", "allergens", "not_meant", "not_free", "not_less", "marks"}
     problems = [
         error("claim-words", tree.keys[k], f"the words of claims have no list '{k}'")
@@ -347,20 +371,17 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         problems.append(error("claim-words", tree.span, "the words of claims need a source"))
     if problems:
         return empty, tuple(problems)
-    bare = {
-        key: {k: v for k, v in made.get(key, {}).items() if k != packaged_tables.PLACE}
-        for key in ("allergens", "marks")
-    }
+    marks = packaged_tables.without_place(tables.get("marks", {}))
     letters: dict[str, str] = {}
     for key, letter in _LETTERS.items():
         if key not in _OVER_ALLERGENS:
             letters |= dict.fromkeys((fold(w) for w in made.get(key, ())), letter)
     nodes = taxonomy.load()[0]
-    # What guests say of several allergens at once ("shellfish") is one here, too.
+    # A saying of guests that stands for several allergens ("shellfish") counts as an allergen here too.
     said = [
         w for w, m in guests.load()[0].meanings.items() if m.avoid.nodes and not m.avoid.kinds and not m.is_condition
     ]
-    further = (w for words in bare["allergens"].values() for w in words)
+    further = (w for words in packaged_tables.without_place(tables.get("allergens", {})).values() for w in words)
     allergens = {fold(w) for w in (*nodes.by_word, *said, *further)}
     allergens -= {fold(w) for w in made.get("not_meant", ())}
     letters |= dict.fromkeys(sorted(w for w in allergens if letters.get(w) not in ("L", "P", "t")), "A")
@@ -370,6 +391,11 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     for name in letters:
         first = name.partition(" ")[0]
         longest[first] = max(longest.get(first, 1), name.count(" ") + 1)
-    lists = {key: sorted(fold(w) for w in made.get(key, ())) for key in ("free", "not_free", "not_less")}
-    lists["free"] = sorted({*lists["free"], "less"})
-    return {"letters": letters, "longest": longest, "marks": bare["marks"], **lists}, ()
+    return {
+        "letters": letters,
+        "longest": longest,
+        "marks": marks,
+        "free": sorted({*map(fold, made.get("free", ())), "less"}),
+        "not_free": sorted(map(fold, made.get("not_free", ()))),
+        "not_less": sorted(map(fold, made.get("not_less", ()))),
+    }, ()

@@ -1,14 +1,15 @@
-"""What guests say and what it means: sayings, conditions and reactions, read from ``data/guests.yaml``.
+"""What guests say and what it means: sayings, conditions and reactions, from ``data/guests.yaml``.
 
-``data/guest-names.yaml`` adds the names that the same things go by, in other languages and as people misspell them.
+``data/guest-names.yaml`` adds other names of the same things, in other languages and as people misspell them.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
+from typing import TypedDict, cast
 
-from platecard.diagnostics import Problem, Span, error
+from platecard.diagnostics import Problem, error
 from platecard.knowledge import kinds, packaged_tables, taxonomy
 from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node
@@ -16,15 +17,16 @@ from platecard.yaml_nodes import Mapping, Node
 _SAYING = {"say", "nodes", "but", "kinds", "settle", "as", "beyond"}
 _CONDITION = {"say", "source", "as", "against", "ask", "raw", "plain"}
 _REACTION = {"food", "reacts", "stops", "source", "says"}
+_KIN = {"nodes", "as"}
 _GROUP = {"nodes", "kinds"}
 _LANGUAGES = {"en", "fr", "de", "it", "es", "misspelt"}
-# The sorts of frames, see the head of guests.yaml.
+# The sorts of frames, explained at the top of guests.yaml.
 _NEUTRAL, _AVOIDING, _WITHOUT, _DIET = _SORTS = ("neutral", "avoiding", "without", "diet")
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Allergens of the taxonomy and food kinds, each standing for everything below it."""
+    """Allergen nodes and food kinds, each including everything below it."""
 
     nodes: tuple[str, ...] = ()
     kinds: tuple[str, ...] = ()
@@ -34,10 +36,11 @@ class Group:
 class Meaning:
     """What a saying or a condition means.
 
-    ``but`` are nodes taken out again; ``settle`` what the word does not count and the guest
-    has to name in or out where a dish holds it; ``ask`` what has to be asked about where it
-    is found; ``raw`` the kinds that count where nobody says that they are cooked.
-    ``answers`` is false where the ingredients alone never make a yes.
+    ``avoid`` is what it rules out, except for the nodes in ``but``; ``understood`` says so in
+    words, and ``beyond`` what it does not cover.  ``settle`` is what the word does not rule out,
+    but the guest has to rule in or out if a dish contains it; ``ask`` has to be asked about if a
+    dish contains it; the kinds in ``raw`` count unless they are said to be cooked.  ``answers`` is
+    false if the ingredients alone can never give a yes.
     """
 
     avoid: Group
@@ -52,16 +55,16 @@ class Meaning:
 
     @property
     def is_diet(self) -> bool:
-        """Whether somebody can live by it.
+        """Whether it is a diet that somebody can live by.
 
-        What counts only while it is raw (raw fish) is what a guest may want to eat.
+        A condition that only rules out raw food is not: "raw fish" may be what a guest wants to eat.
         """
         return self.is_condition and bool(self.avoid.nodes or self.avoid.kinds)
 
 
 @dataclass(frozen=True, slots=True)
 class Reaction:
-    """A food that can set off guests with another allergy.  ``stops``: it waits for the guest's word."""
+    """A food that can affect guests with another allergy; if ``stops``, the answer waits until they settle it."""
 
     food: Group
     reacts: tuple[str, ...]
@@ -71,11 +74,13 @@ class Reaction:
 
 @dataclass(frozen=True, slots=True)
 class GuestWords:
-    """All sayings and conditions by their folded words, the frames round them with their sorts, and the reactions.
+    """All that is known of what guests say; every word in it is folded.
 
-    ``names`` are further folded words, each for the folded saying, kind or allergen that it
-    means; ``unclear`` are words of two meanings, each with what may be offered instead;
-    ``denials`` are words that deny what they stand beside.
+    ``meanings`` has the sayings and conditions; ``names`` maps other words to the saying, kind
+    or allergen that they mean; ``unclear`` maps words with two meanings to what may be offered
+    instead.  ``before`` and ``after`` are the frames round a request, each with its sort;
+    ``denials`` are words that deny what they stand beside.  ``kin`` are nodes of related species,
+    which are asked about together; ``conditions`` has the first name of each condition, as written.
     """
 
     meanings: dict[str, Meaning]
@@ -85,15 +90,17 @@ class GuestWords:
     after: dict[str, str]
     denials: frozenset[str]
     reactions: tuple[Reaction, ...]
-    conditions: tuple[str, ...] = field(default=())
+    kin: tuple[tuple[str, ...], ...] = ()
+    conditions: tuple[str, ...] = ()
 
     def bare(self, said: str) -> str:
         """The folded words of a request without its frames: ``no milk, please`` is ``milk``.
 
-        Frames that together turn the request round are left on, so that nothing understands
-        it: "no milk allergy", "only fish".
+        Frames that together reverse the request ("no milk allergy", "only fish") stay on, so that
+        it is not understood.
         """
-        words, sorts = fold(said), []
+        words = fold(said)
+        sorts: list[str] = []
         while words not in self.meanings and words not in self.names:
             framed = self._framed(words.split())
             if framed is None:
@@ -103,7 +110,7 @@ class GuestWords:
         return words if self._is_request(words, sorts) else fold(said)
 
     def _framed(self, row: list[str]) -> tuple[int, str, str] | None:
-        """The longest frame round a ``row`` of words: its length, its sort, and what stands in it."""
+        """The longest frame round the words of ``row``: its length in letters, its sort, and the words inside it."""
         found = []
         for i in range(1, len(row)):
             head, tail = " ".join(row[:i]), " ".join(row[i:])
@@ -114,9 +121,9 @@ class GuestWords:
         return max(found, default=None)
 
     def unclear_in(self, said: str, folded: tuple[str, ...]) -> tuple[str, ...]:
-        """What may be offered instead, where ``said``, or its ``folded`` words without frames, is unclear;
+        """What may be offered instead of an unclear request; nothing if it is clear.
 
-        else nothing.
+        ``said`` is the request as written, ``folded`` its words without frames.
         """
         last = said.casefold().split()[-1:] if any(" " not in w for w in folded) else []
         return next(
@@ -124,12 +131,71 @@ class GuestWords:
         )
 
     def _is_request(self, words: str, sorts: list[str]) -> bool:
-        """Whether what stood in frames of these ``sorts`` is to be avoided."""
+        """Whether ``words`` are to be avoided, if they stood in frames of these ``sorts``."""
         refusals = sorts.count(_WITHOUT) + sorts.count(_AVOIDING)
         if refusals > 1:
             return False
         meaning = self.meanings.get(self.names.get(words, words))
         return _DIET not in sorts or refusals == 1 or (meaning is not None and meaning.is_diet)
+
+
+class _GroupRow(TypedDict, total=False):
+    nodes: list[str]
+    kinds: list[str]
+
+
+# A saying, condition, reaction or list of kin, as the file has it.
+_Row = TypedDict(
+    "_Row",
+    {
+        "say": list[str],
+        "nodes": list[str],
+        "kinds": list[str],
+        "but": list[str],
+        "settle": _GroupRow,
+        "as": str,
+        "beyond": str,
+        "source": str,
+        "against": _GroupRow,
+        "ask": _GroupRow,
+        "raw": list[str],
+        "plain": bool,
+        "food": _GroupRow,
+        "reacts": list[str],
+        "stops": bool,
+        "says": str,
+    },
+    total=False,
+)
+
+
+class _GuestsFile(TypedDict, total=False):
+    """``data/guests.yaml``; frames by their sort, then by their place (before or after)."""
+
+    sayings: list[_Row]
+    conditions: list[_Row]
+    kin: list[_Row]
+    reactions: list[_Row]
+    frames: dict[str, dict[str, list[str]]]
+    denials: list[str]
+
+
+class _NamesFile(TypedDict, total=False):
+    """``data/guest-names.yaml``; names by what they mean, then by language."""
+
+    names: dict[str, dict[str, list[str]]]
+    unclear: dict[str, list[str]]
+
+
+class _Rows(TypedDict):
+    sayings: list[_Row]
+    conditions: list[_Row]
+    kin: list[_Row]
+    reactions: list[_Row]
+    frames: list[dict[str, str]]
+    names: dict[str, str]
+    unclear: dict[str, list[str]]
+    denials: list[str]
 
 
 @cache
@@ -144,20 +210,29 @@ def load() -> tuple[GuestWords, tuple[Problem, ...]]:
     )
     unclear = {word: tuple(instead) for word, instead in made["unclear"].items()}
     conditions = tuple(r["say"][0] for r in made["conditions"])
+    before, after = made["frames"]
     return (
         GuestWords(
-            meanings, made["names"], unclear, *made["frames"], frozenset(made["denials"]), reactions, conditions
+            meanings,
+            made["names"],
+            unclear,
+            before,
+            after,
+            frozenset(made["denials"]),
+            reactions,
+            tuple(tuple(r["nodes"]) for r in made["kin"]),
+            conditions,
         ),
         problems,
     )
 
 
-def _group(row: dict | None) -> Group:
+def _group(row: _GroupRow | None) -> Group:
     row = row or {}
     return Group(tuple(row.get("nodes", ())), tuple(row.get("kinds", ())))
 
 
-def _meaning(row: dict) -> Meaning:
+def _meaning(row: _Row) -> Meaning:
     is_condition = "source" in row
     return Meaning(
         _group(row.get("against") if is_condition else row),
@@ -172,16 +247,29 @@ def _meaning(row: dict) -> Meaning:
     )
 
 
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """Rules: known keys; every node and kind exists; no word is said twice; each name means one thing that is there."""
+def _collect(trees: dict[str, Node]) -> tuple[_Rows, tuple[Problem, ...]]:
+    """The rows of both files.
+
+    These rules are checked, each with a problem at its place:
+
+    1. Only known keys.
+    2. Every node and every kind exists.
+    3. No word is said twice.
+    4. Each name means one thing, and that thing exists.
+    """
     tree = next((t for p, t in trees.items() if p.endswith("/guests.yaml")), None)
-    made = packaged_tables.placed(tree) if isinstance(tree, Mapping) else {}
+    made: _GuestsFile = cast(_GuestsFile, packaged_tables.placed(tree)) if isinstance(tree, Mapping) else {}
     nodes, food = taxonomy.load()[0].kinds, kinds.load()[0]
     problems: list[Problem] = []
     said: set[str] = set()
-    for name, keys in (("sayings", _SAYING), ("conditions", _CONDITION), ("reactions", _REACTION)):
-        for row in made.get(name, []):
-            span = Span(*row[packaged_tables.PLACE])
+    for name, rows, keys in (
+        ("sayings", made.get("sayings", []), _SAYING),
+        ("conditions", made.get("conditions", []), _CONDITION),
+        ("kin", made.get("kin", []), _KIN),
+        ("reactions", made.get("reactions", []), _REACTION),
+    ):
+        for row in rows:
+            span = packaged_tables.span_of(row)
             problems += [
                 error("unknown-key", span, f"there is no key '{k}' here")
                 for k in row
@@ -191,8 +279,9 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                 if word in said:
                     problems.append(error("guest-word-twice", span, f"'{word}' is said twice"))
                 said.add(word)
-            groups = [row] if name == "sayings" else []
-            groups += [row[k] for k in ("against", "ask", "settle", "food") if k in row]
+            groups: list[_GroupRow] = [cast(_GroupRow, row)] if name in ("sayings", "kin") else []
+            inner = cast(dict[str, _GroupRow], row)
+            groups += [inner[k] for k in ("against", "ask", "settle", "food") if k in inner]
             named = (
                 [n for g in groups for n in g.get("nodes", ())] + list(row.get("but", ())) + list(row.get("reacts", ()))
             )
@@ -215,35 +304,32 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                 if k not in _GROUP and k != packaged_tables.PLACE
             ]
             for group in groups:
-                # A kind brings the allergens that are of it, since a label's list may tell of no more.
+                # A kind brings in the allergens that belong to it, since a label may list nothing else of it.
                 brought = (n for k in group.get("kinds", ()) if k in food.kinds for n in food.nodes_of(k))
                 group["nodes"] = list(dict.fromkeys((*group.get("nodes", ()), *brought)))
     frames, faults = _frames(made.get("frames", {}))
-    further = next((t for p, t in trees.items() if p.endswith("/guest-names.yaml")), None)
-    further = packaged_tables.placed(further) if isinstance(further, Mapping) else {}
+    tree = next((t for p, t in trees.items() if p.endswith("/guest-names.yaml")), None)
+    further: _NamesFile = cast(_NamesFile, packaged_tables.placed(tree)) if isinstance(tree, Mapping) else {}
     names, more = _names(further.get("names", {}), said)
-    unclear = {word: instead for word, instead in further.get("unclear", {}).items() if word != packaged_tables.PLACE}
+    unclear = packaged_tables.without_place(further.get("unclear", {}))
     twice = sorted(unclear.keys() & (names.keys() | said))
     more += [
         error(
             "guest-word-twice",
-            Span(*further["unclear"][packaged_tables.PLACE]),
+            packaged_tables.span_of(further["unclear"]),
             f"'{word}' is unclear and has a meaning",
         )
         for word in twice
     ]
     denials = sorted({w for word in made.get("denials", ()) for w in fold(word).split()})
-    return {**made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (
-        *problems,
-        *faults,
-        *more,
-    )
+    collected = {"kin": [], **made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}
+    return cast(_Rows, collected), (*problems, *faults, *more)
 
 
-def _frames(made: dict) -> tuple[list[dict[str, str]], list[Problem]]:
-    """The frames that stand before a request and those behind it, folded, each with its sort."""
+def _frames(made: dict[str, dict[str, list[str]]]) -> tuple[list[dict[str, str]], list[Problem]]:
+    """The frames that stand before a request and those after it, folded, each with its sort."""
     problems = [
-        error("unknown-key", Span(*made[packaged_tables.PLACE]), f"there is no sort of frames '{k}'")
+        error("unknown-key", packaged_tables.span_of(made), f"there is no sort of frames '{k}'")
         for k in made
         if k not in (*_SORTS, packaged_tables.PLACE)
     ]
@@ -254,22 +340,20 @@ def _frames(made: dict) -> tuple[list[dict[str, str]], list[Problem]]:
             for word in dict.fromkeys(map(fold, row.get(place, ()))):
                 if frames.setdefault(word, sort) != sort:
                     problems.append(
-                        error(
-                            "guest-word-twice", Span(*row[packaged_tables.PLACE]), f"'{word}' is a frame of two sorts"
-                        )
+                        error("guest-word-twice", packaged_tables.span_of(row), f"'{word}' is a frame of two sorts")
                     )
     return [found["before"], found["after"]], problems
 
 
-def _names(made: dict, said: set[str]) -> tuple[dict[str, str], list[Problem]]:
-    """The further names, folded, each with the folded words that it stands for."""
+def _names(made: dict[str, dict[str, list[str]]], said: set[str]) -> tuple[dict[str, str], list[Problem]]:
+    """The other names, folded, each with the folded words that it stands for."""
     known = {**taxonomy.load()[0].by_word, **kinds.load()[0].by_word}
     names: dict[str, str] = {}
     problems: list[Problem] = []
     for meant, row in made.items():
         if meant == packaged_tables.PLACE:
             continue
-        span, target = Span(*row[packaged_tables.PLACE]), fold(meant)
+        span, target = packaged_tables.span_of(row), fold(meant)
         if target not in said and target not in known:
             problems.append(error("unknown-guest-word", span, f"'{meant}' is no saying, no kind and no allergen"))
         problems += [

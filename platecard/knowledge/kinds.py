@@ -1,14 +1,15 @@
-"""Food kinds: what a food is beyond the allergens of laws, as guests ask for it.
+"""Food kinds: what a food is, in the terms in which guests ask about it, beyond the allergens of laws.
 
-A kind may stand under several (chive is an allium and a herb).  A kind that names nodes
-of the taxonomy covers them, so that an allergen on a label counts for it too.
+A kind may stand under several others (chive is an allium and a herb).  A kind that names
+nodes of the taxonomy covers them, so that an allergen on a label counts for the kind too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from functools import cache
+from typing import TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import packaged_tables, taxonomy
@@ -22,8 +23,8 @@ _KEYS = {"id", "under", "made_of", "name", "also", "nodes", packaged_tables.PLAC
 class FoodKind:
     """One kind of food.
 
-    ``under`` are the kinds it is one of, ``made_of`` those it is made from (wine of grapes),
-    ``nodes`` the allergens that are of it.
+    ``under`` are the kinds that it is one of, ``made_of`` those that it is made from (wine from
+    grapes), and ``nodes`` the allergens that belong to it.
     """
 
     id: str
@@ -35,30 +36,32 @@ class FoodKind:
 
 @dataclass(frozen=True, slots=True)
 class FoodKinds:
-    """All kinds by id, in the order of the file, with the words that mean just one of them."""
+    """All kinds by id, in the order of the file, and the id for each folded word that means one."""
 
     kinds: dict[str, FoodKind]
     by_word: dict[str, str]
     _below: dict[str, frozenset[str]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def find(self, word: str) -> str | None:
-        """The kind that ``word`` names, or None."""
+        """The id of the kind that ``word`` names, or None."""
         return self.by_word.get(fold(word))
 
     def name(self, kind: str) -> str:
+        """The name of a kind; an unknown kind stays as it is."""
         return self.kinds[kind].name if kind in self.kinds else kind
 
     def above(self, kind: str) -> frozenset[str]:
-        """The kind and every kind that it is one of, by whatever road."""
+        """The kind and every kind that it is one of, directly or not."""
         return self._up(kind, lambda k: k.under)
 
     def below(self, kind: str) -> frozenset[str]:
-        """The kind and every kind that is one of it or made from it."""
+        """The kind and every kind that is one of it or made from it, directly or not."""
         if kind not in self._below:
             self._below[kind] = frozenset(k for k in self.kinds if kind in self._up(k, lambda k: k.under + k.made_of))
         return self._below[kind]
 
     def _up(self, kind: str, step: Callable[[FoodKind], tuple[str, ...]]) -> frozenset[str]:
+        """The kind and all that can be reached from it by ``step``."""
         found: set[str] = set()
         wanted = [kind]
         while wanted:
@@ -69,12 +72,32 @@ class FoodKinds:
         return frozenset(found)
 
     def is_group(self, kind: str) -> bool:
-        """Whether other kinds are one of it: a food of which no more is known may be any of those."""
+        """Whether there are kinds under it; a food known only as this kind may be any of them."""
         return any(kind in self.kinds[k].under for k in self.below(kind))
 
     def nodes_of(self, kind: str) -> tuple[str, ...]:
-        """The nodes of the taxonomy that the kind and those below it cover."""
+        """The nodes of the taxonomy that belong to the kind or to a kind below it."""
         return tuple(dict.fromkeys(n for k in self.kinds if k in self.below(kind) for n in self.kinds[k].nodes))
+
+
+class _FileRow(TypedDict, total=False):
+    """A kind as ``data/kinds.yaml`` writes it."""
+
+    id: str
+    name: str
+    under: str | list[str]
+    made_of: list[str]
+    also: list[str]
+    nodes: list[str]
+
+
+class _KindRow(TypedDict):
+    id: str
+    name: str
+    under: list[str]
+    made_of: list[str]
+    also: list[str]
+    nodes: list[str]
 
 
 @cache
@@ -93,30 +116,43 @@ def load() -> tuple[FoodKinds, tuple[Problem, ...]]:
 
 
 def ids(tree: Node | None) -> set[str]:
-    """The ids of a parsed kinds file, for those who only refer to them."""
+    """The ids in a parsed kinds file, for tables that refer to them."""
     rows = tree.get("kinds") if isinstance(tree, Mapping) else None
-    return {str(packaged_tables.placed(node).get("id")) for node in rows.items} if isinstance(rows, Sequence) else set()
+    return {str(_row(node).get("id")) for node in rows.items} if isinstance(rows, Sequence) else set()
 
 
-def _collect(trees: dict[str, Node]) -> tuple[list[dict], tuple[Problem, ...]]:
-    """Rules: known keys; each id once; what it stands under is a kind; its nodes exist; no word names two kinds."""
+def _row(node: Node) -> _FileRow:
+    return cast(_FileRow, packaged_tables.placed(node))
+
+
+def _collect(trees: dict[str, Node]) -> tuple[list[_KindRow], tuple[Problem, ...]]:
+    """The rows of the kinds.
+
+    These rules are checked, each with a problem at its place:
+
+    1. Only known keys.
+    2. Each id stands once.
+    3. What a kind stands under or is made from is another kind.
+    4. Every node exists.
+    5. No word names two kinds.
+    """
     problems: list[Problem] = []
     tree = next((t for p, t in trees.items() if p.endswith("/kinds.yaml")), None)
     known, nodes = ids(tree), taxonomy.load()[0].kinds
-    made: list[dict] = []
+    made: list[_KindRow] = []
     words: dict[str, str] = {}
     rows = tree.get("kinds") if isinstance(tree, Mapping) else None
     for node in rows.items if isinstance(rows, Sequence) else ():
-        row = packaged_tables.placed(node)
-        problems += _faults(row, node.span, known, nodes, {m["id"] for m in made})
-        under = row.get("under", [])
-        row = {
-            "id": str(row.get("id")),
-            "name": row.get("name") or str(row.get("id")).replace("_", " "),
+        written = _row(node)
+        problems += _faults(written, node.span, known, nodes, {m["id"] for m in made})
+        under = written.get("under", [])
+        row: _KindRow = {
+            "id": str(written.get("id")),
+            "name": written.get("name") or str(written.get("id")).replace("_", " "),
             "under": [under] if isinstance(under, str) else list(under),
-            "made_of": list(row.get("made_of", [])),
-            "also": list(row.get("also", [])),
-            "nodes": list(row.get("nodes", [])),
+            "made_of": list(written.get("made_of", [])),
+            "also": list(written.get("also", [])),
+            "nodes": list(written.get("nodes", [])),
         }
         for word in dict.fromkeys(fold(w) for w in (row["id"].replace("_", " "), row["name"], *row["also"])):
             if word in words:
@@ -128,7 +164,8 @@ def _collect(trees: dict[str, Node]) -> tuple[list[dict], tuple[Problem, ...]]:
     return made, tuple(problems)
 
 
-def _faults(row: dict, span: Span, known: set[str], nodes: dict, earlier: set[str]) -> list[Problem]:
+def _faults(row: _FileRow, span: Span, known: set[str], nodes: Collection[str], earlier: set[str]) -> list[Problem]:
+    """What is wrong with a row, given the ids of all kinds, the nodes there are, and the ids above it."""
     key = row.get("id")
     found = [error("unknown-key", span, f"'{key}': there is no key '{k}' in a kind") for k in row if k not in _KEYS]
     if not key or key in earlier:

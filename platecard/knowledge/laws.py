@@ -1,10 +1,11 @@
-"""The laws: which nodes each declares, under which words, with exemptions and thresholds."""
+"""The laws: which allergen nodes each declares and in which words, with its exemptions and thresholds."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import packaged_tables, taxonomy
@@ -18,12 +19,12 @@ _MARKS = ("seen", "seen-2nd", "memory")
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """One group of a law.
+    """One group of allergens in a law.
 
-    ``declares``: each node for itself, the group's word, or the word with the kinds.
-    ``nodes`` maps a taxonomy node to the law's word.  ``unsaid`` are kinds that
-    need no naming while they are alone; ``kind_words`` are this law's names of kinds.
-    ``level`` is mandatory, recommended or national.
+    ``declares`` says what is printed: each node by itself (``each``), the group's word
+    (``group``), or that word with the kinds (``kinds``).  ``nodes`` maps a taxonomy node to the
+    law's word for it, and ``kind_words`` a kind to the law's name for it; the kinds in ``unsaid``
+    need no naming while they are alone.  ``level`` is mandatory, recommended or national.
     """
 
     id: str
@@ -40,7 +41,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Exemption:
-    """A form of a node that the law leaves out (exempt) or leaves to proof (unsettled)."""
+    """A form of a node that the law exempts (``effect`` exempt), or exempts only on proof (unsettled)."""
 
     node: str
     form: str
@@ -52,7 +53,7 @@ class Exemption:
 
 @dataclass(frozen=True, slots=True)
 class SulphiteRule:
-    """When sulphites are declared: above the limit, or from it on; in mg/kg of the food as served."""
+    """When sulphites are declared: above ``limit``, or from it on, in mg/kg of the food as served."""
 
     heading: str
     limit: Fraction
@@ -62,12 +63,13 @@ class SulphiteRule:
     span: Span
 
     def reached(self, level: Fraction) -> bool:
+        """Whether sulphites are declared at ``level``, in mg/kg."""
         return level > self.limit if self.above else level >= self.limit
 
 
 @dataclass(frozen=True, slots=True)
 class Law:
-    """One regime, as its file says it."""
+    """One law, as its file in ``data/laws`` states it."""
 
     key: str
     name: str
@@ -86,13 +88,56 @@ class Law:
 
 
 def names() -> tuple[str, ...]:
-    """The keys of the laws on file."""
+    """The keys of all laws, sorted."""
     return tuple(n[: -len(".yaml")] for n in names_in("laws", ".yaml"))
+
+
+class _GroupRow(TypedDict):
+    group: str
+    heading: str
+    declares: str
+    nodes: dict[str, str]
+    point: NotRequired[str]
+    level: NotRequired[str]
+    unsaid: NotRequired[list[str]]
+    kind_words: NotRequired[dict[str, str] | None]
+    mark: NotRequired[str]
+
+
+class _ExemptionRow(TypedDict):
+    node: str
+    form: str
+    effect: str
+    point: str
+    why: str
+
+
+class _SulphiteRow(TypedDict):
+    heading: str
+    limit: int | str
+    declared_when: str
+    only_added: NotRequired[bool]
+    point: NotRequired[str]
+    after: NotRequired[str]
+
+
+class _LawRow(TypedDict):
+    name: str
+    act: str
+    article: str
+    date: str
+    link: str
+    mark: str
+    groups: list[_GroupRow]
+    duty: NotRequired[str]
+    exemptions: NotRequired[list[_ExemptionRow] | None]
+    sulphites: NotRequired[_SulphiteRow | None]
+    reads_as: NotRequired[dict[str, list[str]] | None]
 
 
 @cache
 def load(key: str) -> tuple[Law | None, tuple[Problem, ...]]:
-    """The law ``key`` and the problems of its file; None if there is no such law."""
+    """The law ``key``, or None if there is no such law or its file has problems; and those problems."""
     if key not in names():
         return None, ()
     made, problems = packaged_tables.rows(
@@ -101,33 +146,25 @@ def load(key: str) -> tuple[Law | None, tuple[Problem, ...]]:
     return (_law(made, key) if made else None), problems
 
 
-def _span(row: dict) -> Span:
-    return Span(*row[packaged_tables.PLACE])
-
-
-def _words(row: dict) -> dict:
-    return {k: v for k, v in row.items() if k != packaged_tables.PLACE}
-
-
-def _law(made: dict, key: str) -> Law:
+def _law(made: _LawRow, key: str) -> Law:
     mark = made["mark"]
     groups = tuple(
         Group(
             g["group"],
             g["heading"],
             g["declares"],
-            _words(g["nodes"]),
+            packaged_tables.without_place(g["nodes"]),
             str(g.get("point", "")),
             g.get("level", "mandatory"),
             tuple(g.get("unsaid", ())),
-            _words(g.get("kind_words") or {}),
+            packaged_tables.without_place(g.get("kind_words") or {}),
             g.get("mark", mark),
-            _span(g),
+            packaged_tables.span_of(g),
         )
         for g in made["groups"]
     )
     exemptions = tuple(
-        Exemption(e["node"], e["form"], e["effect"], str(e["point"]), e["why"], _span(e))
+        Exemption(e["node"], e["form"], e["effect"], str(e["point"]), e["why"], packaged_tables.span_of(e))
         for e in made.get("exemptions") or ()
     )
     s = made.get("sulphites")
@@ -138,7 +175,7 @@ def _law(made: dict, key: str) -> Law:
             s["declared_when"] == "above",
             s.get("only_added") is True,
             str(s.get("point", "")),
-            _span(s),
+            packaged_tables.span_of(s),
         )
         if s
         else None
@@ -153,16 +190,18 @@ def _law(made: dict, key: str) -> Law:
         mark,
         made.get("duty", ""),
         groups,
-        {k: tuple(v) for k, v in _words(made.get("reads_as") or {}).items()},
+        {k: tuple(v) for k, v in packaged_tables.without_place(made.get("reads_as") or {}).items()},
         exemptions,
         rule,
-        (s or {}).get("after", ""),
-        _span(made),
+        s.get("after", "") if s else "",
+        packaged_tables.span_of(made),
     )
 
 
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The law's file as rows.  Rules, each a problem at its place:
+def _collect(trees: dict[str, Node]) -> tuple[_LawRow | None, tuple[Problem, ...]]:
+    """The law's file as a row; None if there are problems.
+
+    These rules are checked, each with a problem at its place:
 
     1. Act, article, date, link and mark are there.
     2. Every node exists and stands in one group only.
@@ -172,14 +211,14 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     kinds = taxonomy.load()[0].kinds
     tree = next(t for p, t in trees.items() if "/laws/" in p)
     if not isinstance(tree, Mapping):
-        return {}, (error("law", tree.span, "a law's file holds keys"),)
-    row = packaged_tables.placed(tree)
+        return None, (error("law", tree.span, "a law's file holds keys"),)
+    row = cast(_LawRow, packaged_tables.placed(tree))
     for key in ("law", "name", "act", "article", "date", "link", "mark", "groups"):
         if not row.get(key):
             problems.append(error("law", tree.span, f"the law has no '{key}'"))
     seen: dict[str, str] = {}
     for group in row.get("groups") or ():
-        place = _span(group)
+        place = packaged_tables.span_of(group)
         if (
             group.get("declares") not in _DECLARES
             or not group.get("heading")
@@ -193,14 +232,14 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
             continue
         if group.get("mark", "seen") not in _MARKS:
             problems.append(error("law", place, f"'{group.get('mark')}' is no mark; one of {', '.join(_MARKS)}"))
-        for node in _words(group["nodes"]):
+        for node in packaged_tables.without_place(group["nodes"]):
             if node not in kinds:
                 problems.append(error("unknown-node", place, f"there is no allergen node '{node}' in the taxonomy"))
             if node in seen:
                 problems.append(error("law", place, f"'{node}' already stands in the group '{seen[node]}'"))
             seen[node] = group["group"]
     for exemption in row.get("exemptions") or ():
-        place = _span(exemption)
+        place = packaged_tables.span_of(exemption)
         if missing := [k for k in ("node", "form", "effect", "point", "why") if not exemption.get(k)]:
             problems.append(error("exemption", place, f"the exemption lacks {', '.join(missing)}"))
         elif (
@@ -215,8 +254,9 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                     f"'{exemption['node']}', '{exemption['form']}' or '{exemption['effect']}' is not known",
                 )
             )
-    for node in [n for k, v in _words(row.get("reads_as") or {}).items() for n in (k, *v)]:
+    reads_as = packaged_tables.without_place(row.get("reads_as") or {})
+    for node in [n for k, v in reads_as.items() for n in (k, *v)]:
         if node not in kinds:
             problems.append(error("unknown-node", tree.span, f"there is no allergen node '{node}' in the taxonomy"))
-    # A law with faults is not used at all: half a law would hide what it declares.
-    return ({} if problems else row), tuple(problems)
+    # A law with problems is not used at all: half a law would hide some of what it declares.
+    return (None if problems else row), tuple(problems)

@@ -1,7 +1,7 @@
-"""Names as people write them, folded so that they can be compared.
+"""Fold names as people write them, so that they can be compared.
 
-Case, accents, hyphens, apostrophes and plurals do not matter; word order does,
-except on a second look (:func:`loose`), which only ever asks.
+Case, accents, hyphens, apostrophes and plurals do not matter.  Word order does,
+except to :func:`loose`, which only finds names to ask about.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ _IRREGULAR = {
 
 @lru_cache(maxsize=60_000)
 def fold(name: str) -> str:
-    """``name`` as compared: ``Crème fraîche`` and ``creme-fraiche`` fold alike."""
+    """``name`` as it is compared: ``Crème fraîche`` and ``creme-fraiche`` are the same."""
     text = name.lower().translate(_LIGATURES)
     if not text.isascii():
         text = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
@@ -52,7 +52,7 @@ def _singular(word: str) -> str:
     return word[:-1]
 
 
-# Endings of plurals in German, Italian, Spanish and French, and what a singular has instead.
+# Plural endings in German, Italian, Spanish and French, and the singular endings that they replace.
 _FOREIGN = (
     ("n", ""),
     ("en", ""),
@@ -68,13 +68,13 @@ _FOREIGN = (
     ("x", ""),
     ("aux", "al"),
 )
-_LEAST_FOREIGN = 5
+_LEAST_FOREIGN = 5  # letters of a word that is tried as a foreign plural
 
 
 def foreign_singulars(folded: str) -> list[str]:
-    """What a plural of another language may be one of: ``kartoffeln``, ``pomodori``, ``limone`` (from ``limones``).
+    """The singulars that a foreign plural may have: ``kartoffel`` for ``kartoffeln``, ``pomodoro`` for ``pomodori``.
 
-    Guesses, to be looked up where the word itself is not known.
+    These are guesses, to be looked up only if the word itself is not known.
     """
     return [
         folded[: -len(many)] + one
@@ -84,7 +84,7 @@ def foreign_singulars(folded: str) -> list[str]:
 
 
 def runs(name: str, longest: int | None = None) -> list[str]:
-    """Every run of words that stand together in ``name``, folded, of at most ``longest`` words."""
+    """Every run of adjacent words in ``name``, folded, of at most ``longest`` words."""
     row = fold(name).split()
     return [
         " ".join(row[a:b]) for a in range(len(row)) for b in range(a + 1, min(len(row), a + (longest or len(row))) + 1)
@@ -92,5 +92,5 @@ def runs(name: str, longest: int | None = None) -> list[str]:
 
 
 def loose(name: str) -> str:
-    """``name`` with its words sorted: ``rice pudding`` and ``pudding rice`` meet here, and are not the same."""
+    """``name`` folded, with its words sorted: alike for ``rice pudding`` and ``pudding rice``, which are two foods."""
     return " ".join(sorted(fold(name).split()))

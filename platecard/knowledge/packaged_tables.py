@@ -1,11 +1,12 @@
-"""Packaged YAML tables as plain rows that remember their place, read quickly.
+"""Read the packaged YAML tables as plain rows that remember their place, from compiled JSON if possible.
 
-Reading some hundred kilobytes of YAML costs more than everything else a single card
+Parsing some hundred kilobytes of YAML takes longer than everything else that a single card
 needs, so the rows travel with the package as JSON (``data/compiled``), each file with a
-digest of the tables that it was made from.  Rows of other tables than those that lie
-there count for nothing, and the tables themselves are read.  Nothing is kept anywhere
-while the program runs: there is no cache to go stale, and none that could be forged.
-``data/compiled/make_tables.py`` writes these files, and a test says when they are out of date.
+digest of the tables that it was made from.  If the digest is not that of the tables as they
+are now, the compiled rows are ignored and the tables themselves are parsed.  Nothing is
+written while the program runs, so there is no cache that could go stale or be forged.
+``data/compiled/make_tables.py`` writes the compiled files, and a test fails when they are
+out of date.
 """
 
 from __future__ import annotations
@@ -13,16 +14,21 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable
+from typing import Final, TypeVar, cast
 
-from platecard.diagnostics import Problem
+from platecard.diagnostics import Problem, Span
 from platecard.package_data import names_in, read_text
 from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence, parse
 
-PLACE = "@"
+# The key under which a row keeps its place.
+PLACE: Final = "@"
+
+_Rows = TypeVar("_Rows")
+_Value = TypeVar("_Value")
 
 
 def texts(*names: str) -> dict[str, str]:
-    """The named tables, ``folder/*`` standing for all of a folder: shown path → text."""
+    """The texts of the named tables by the path to show; ``folder/*`` stands for every table of a folder."""
     found: dict[str, str] = {}
     for name in names:
         if name.endswith("/*"):
@@ -35,14 +41,17 @@ def texts(*names: str) -> dict[str, str]:
 
 
 def rows(
-    tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]], label: str
-) -> tuple[object, tuple[Problem, ...]]:
-    """What ``collect`` makes of the tables: plain JSON values, and the problems of the tables."""
+    tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[_Rows, tuple[Problem, ...]]], label: str
+) -> tuple[_Rows, tuple[Problem, ...]]:
+    """What ``collect`` makes of the tables (plain JSON values, no tuples), and the problems of the tables.
+
+    ``label`` is the name of the compiled file.
+    """
     made_of = digest(tables)
     try:
         known = json.loads(read_text("compiled", f"{label}.json"))
         if known["of"] == made_of:
-            return known["rows"], ()
+            return cast(_Rows, known["rows"]), ()
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         pass
     made, problems = read(tables, collect)
@@ -51,12 +60,12 @@ def rows(
     return made, problems
 
 
-# What had to be read from the tables themselves, by label: what ``make_tables.py`` writes.
-read_anew: dict[str, dict] = {}
+# The rows that had to be parsed from the tables themselves, by label; ``make_tables.py`` writes them to files.
+read_anew: dict[str, dict[str, object]] = {}
 
 
 def digest(tables: dict[str, str]) -> str:
-    """A digest of the texts of tables and of their names."""
+    """A digest of the paths and texts of the tables."""
     state = hashlib.sha256()
     for path, text in sorted(tables.items()):
         state.update(f"\0{path}\0{len(text)}\0".encode() + text.encode())
@@ -64,9 +73,9 @@ def digest(tables: dict[str, str]) -> str:
 
 
 def read(
-    tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[object, tuple[Problem, ...]]]
-) -> tuple[object, tuple[Problem, ...]]:
-    """The tables parsed and collected, whatever lies compiled."""
+    tables: dict[str, str], collect: Callable[[dict[str, Node]], tuple[_Rows, tuple[Problem, ...]]]
+) -> tuple[_Rows, tuple[Problem, ...]]:
+    """What ``collect`` makes of the tables, parsed anew, and the problems of the tables."""
     problems: list[Problem] = []
     trees: dict[str, Node] = {}
     for path, text in tables.items():
@@ -75,17 +84,28 @@ def read(
         if node is not None:
             trees[path] = node
     made, found = collect(trees)
-    # As JSON gives it back, so that both ways are one.
-    return json.loads(json.dumps(made)), (*problems, *found)
+    # Through JSON and back, so that the result is the same as from a compiled file.
+    return cast(_Rows, json.loads(json.dumps(made))), (*problems, *found)
 
 
 def placed(node: Node) -> object:
-    """A node as plain values; each mapping carries its place as ``[file, line, column]``."""
+    """A node as plain values; each mapping has its place, ``[file, line, column]``, under the key ``PLACE``."""
     if isinstance(node, Mapping):
-        made: dict = {k: placed(v) for k, v in node.entries.items()}
+        made: dict[str, object] = {k: placed(v) for k, v in node.entries.items()}
         made[PLACE] = [node.span.file, node.span.line, node.span.column]
         return made
     if isinstance(node, Sequence):
         return [placed(v) for v in node.items]
     # A decimal is kept as typed, so that it can become an exact fraction.
     return node.text if isinstance(node, Scalar) and isinstance(node.value, float) else node.value
+
+
+def span_of(row: object) -> Span:
+    """The place of a row that :func:`placed` made."""
+    file, line, column = cast(dict[str, tuple[str, int, int]], row)[PLACE]
+    return Span(file, line, column)
+
+
+def without_place(row: dict[str, _Value]) -> dict[str, _Value]:
+    """The keys that stand in the file, with their values."""
+    return {key: value for key, value in row.items() if key != PLACE}

@@ -1,4 +1,4 @@
-"""Amounts against sizes: sauces that will not stay, weights that cannot be, pieces that tip over."""
+"""Checks of amounts against sizes: sauces that run, impossible weights, pieces that tip over."""
 
 from __future__ import annotations
 
@@ -10,19 +10,17 @@ from platecard.layout import geometry2d, volumes
 from platecard.layout.footprint import Fault, Footprint
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.model.nouns import Dish, Plate, Step
-from platecard.quantities.units import shown
+from platecard.quantities.units import Quantity, shown
 
 _LIGHT, _HEAVY = 0.2, 1.3  # g/ml: from a foam to a thick caramel
-_SLACK = 1.3  # drawn size against weight: piped and spooned shapes vary by this much
-_THIN, _THICK = 0.4, 6.0  # mm: a sauce thinner than this runs dry, thicker ones flow on without a wall
-_TILT_DEG = 15.0  # a plate is carried through a room at less than this; what tips before is not safe.  Practice
-_FOAM_LIGHT = 0.05  # g/ml: a foam of twenty times its liquid
+_SLACK = 1.3  # piped and spooned shapes differ from their drawn size by up to this factor
+_THIN, _THICK = 0.4, 6.0  # mm: a thinner sauce dries out; a thicker one spreads unless a wall holds it
+_TILT_DEG = 15.0  # a carried plate tilts by less than this; a piece that tips sooner is not safe (practice)
+_FOAM_LIGHT = 0.05  # g/ml: a foam with twenty times the volume of its liquid
 
 
-def sauce(
-    plate: Plate, dish: Dish, steps: dict[int, Step], by_step: dict[int, list[Footprint]], called: dict[str, str]
-) -> Iterator[Fault]:
-    """More than the well holds, and pools, swipes and drizzles that will not stay as they are drawn."""
+def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called: dict[str, str]) -> Iterator[Fault]:
+    """Faults of sauces: more than the well holds, or one that will not stay as it is drawn."""
     total, last = 0.0, None
     for s in dish.steps:
         if s.arrange != "pool" or s.amount is None or s.amount.kind not in ("volume", "mass"):
@@ -58,13 +56,13 @@ def sauce(
         )
     for s in dish.steps:
         if s.arrange in ("swipe", "drizzle") and s.amount is not None and s.index in by_step:
-            yield from _pulled(s, by_step[s.index], called[s.put])
+            yield from _pulled(s, s.amount, by_step[s.index], called[s.put])
 
 
-def _pulled(step: Step, pieces, name: str) -> Iterator[Fault]:
-    """A swipe or drizzle of more or less than its length and width can be."""
+def _pulled(step: Step, amount: Quantity, pieces: list[Footprint], name: str) -> Iterator[Fault]:
+    """The faults of a swipe or drizzle whose amount is too much or too little for its length and width."""
     for f in pieces:
-        ml = float(step.amount.mean)
+        ml = float(amount.mean)
         thick = ml / (volumes.volume_ml(f.shape, f.length_mm, f.width_mm, 1.0) or 1.0)
         most = 6.0 if f.shape == "swipe" else 1.2 * f.width_mm
         if thick > most or thick < 0.25:
@@ -101,7 +99,7 @@ _WEIGHED = frozenset(
 
 
 def weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
-    """A weight that a piece of its size cannot have."""
+    """The fault of a weight that a piece of its size cannot have."""
     piece = step.piece
     if not piece or piece.weight_g is None or piece.shape not in _WEIGHED:
         return
@@ -131,12 +129,15 @@ def weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
 
 
 def _small(value: float) -> str:
-    """A number for people to two figures where it is small: oil drops weigh hundredths of a gram."""
+    """A number as people read it, to two significant figures below 1: a drop of oil weighs hundredths of a gram."""
     return shown(value) if value >= 1 else f"{value:.2g}"
 
 
 def unstable(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
-    """What tips over when the plate is carried: an upright body does where the tilt passes atan(base / height)."""
+    """The fault of a piece or stack that tips over when the plate is carried.
+
+    An upright body tips once the tilt passes atan(base / height).
+    """
     f = pieces[0]
     if f.height_mm is None or f.stance == "leaning" or f.stance == "standing" and step.on:
         return  # it leans on something, or is stuck into it

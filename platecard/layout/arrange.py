@@ -1,9 +1,9 @@
-"""A dish's steps in, the laid plate out.  Each step is laid by :mod:`~platecard.layout.steps`.
+"""Lays a dish's steps on its plate, each of them by :mod:`~platecard.layout.steps`.
 
-Steps are taken in plating order, so what lies on another piece finds it there; what
-does not is an error with its reason.  A step whose place hangs on another component's
-waits until that one lies, wherever it is written; a ring of such steps is an error.  Coordinates: see
-:mod:`~platecard.layout.footprint`.
+Steps are taken in plating order, so a piece that lies on another finds it already there;
+one that does not is an error with its reason.  A step whose place depends on another
+component waits until that component is laid, wherever it is written; steps that wait for
+each other in a circle are an error.  For coordinates see :mod:`~platecard.layout.footprint`.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ __all__ = ["Arrangement", "Footprint", "place"]
 
 
 def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
-    """The dish laid on the plate, and what stood in the way.  A step with an error is left out."""
+    """The dish laid on the plate, and the problems met on the way.  A step with an error is left out."""
     known = {c.key: c.called for c in dish.components}
     steps = [s for s in dish.steps if s.put in known]
     turns: dict[str, int] = {}
@@ -33,7 +33,7 @@ def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
     while waiting:
         step = next((s for s in waiting if not any(w in waiting for w in relative.waits_for(s, steps))), None)
         if step is None:
-            # Nobody can go first: name the ring, and let what only waits for it be laid or fail by itself.
+            # No step can go first: report the circle, and let steps that only wait for it be laid or fail on their own.
             for s in (ring := relative.cycle(waiting[0], waiting, steps)):
                 words = ", ".join(
                     f"{r.put} {relative.key_of(r).replace('_', ' ')} {relative.target(r) or ' and '.join(r.on)}"
@@ -66,16 +66,19 @@ def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
 
 
 def _rank(step: Step, steps: list[Step]) -> tuple[int, float]:
-    """Where the step's pieces lie from the bottom up."""
+    """The sort key of a step's pieces from the bottom of the plate up."""
     if step.arrange == "pool" and not any(n != RIM for n in step.on):
-        return 0, 0.0  # a sauce that lies on nothing runs under what stands on the plate already
+        return 0, 0.0  # a sauce that lies on nothing runs under whatever is on the plate already
     if step.under:
         return 1, min([float(step.index), *(s.index - 0.5 for s in steps if s.put == step.under)])
     return 1, float(step.index)
 
 
 def _larger_than_the_plate(step: Step, plate: Plate, called: str) -> Problem | None:
-    """Many pieces that cannot lie anywhere would be tried everywhere, so they are not tried at all."""
+    """The problem of several pieces each larger than the plate.
+
+    They are not laid at all: every place would be tried, and none could hold them.
+    """
     outer = max(plate.outer_mm, plate.outer_far_mm or 0)
     if step.piece is None or step.count == 1 or max(step.piece.length_mm, step.piece.width_mm) <= outer:
         return None
@@ -120,7 +123,7 @@ def _one(
             others = others[-1:]
         near, way = [f for s in others for f in laid[s.index]], others[-1].arrange if others else ""
         if not near and any(s.put == name for s in dish.steps):
-            # Its steps could not be laid, and have said why: mending them mends this one.
+            # Its steps could not be laid and have reported why; once they are mended, so is this one.
             return [], [*problems, *_own(step, plate, known, turn)]
         if not near:
             return [], [
@@ -143,9 +146,9 @@ def _one(
 
 
 def _own(step: Step, plate: Plate, known: dict[str, str], turn: int) -> list[Problem]:
-    """What is wrong with the pieces themselves, where nobody can say how they lie, on what or by what."""
+    """The problems of the pieces themselves, for a step whose place cannot be worked out."""
     if step.piece is None and step.arrange not in ARRANGEMENTS:
-        return []  # whether it needs a shape is not known either
+        return []  # nor is it known whether such an arrangement needs a shape
     try:
         Bench(step, plate, [], known[step.put], turn)
     except Cannot as exc:
@@ -154,7 +157,7 @@ def _own(step: Step, plate: Plate, known: dict[str, str], turn: int) -> list[Pro
 
 
 def unknown(step: Step, key: str, name: str, known: dict[str, str]) -> Problem:
-    """A name that no component has."""
+    """The problem of a name that no component of the dish has."""
     return error(
         "unknown-component",
         step.place(key),
@@ -173,8 +176,9 @@ def _has_own_place(step: Step) -> bool:
 def _hosts(
     step: Step, dish: Dish, placed: dict[str, list[Footprint]], known: dict[str, str]
 ) -> tuple[list[Footprint], list[Problem], bool]:
-    """The pieces that the step lies on, what is wrong with its ``on``, and whether something is missing that has told
-    its own fault.
+    """The pieces that the step lies on, and what is wrong with its ``on``.
+
+    The third value is true where a component it lies on is missing and has reported its own fault.
     """
     hosts: list[Footprint] = []
     problems: list[Problem] = []
@@ -216,17 +220,18 @@ def _hosts(
 
 
 def _has_failed(name: str, step: Step, dish: Dish) -> bool:
-    """Whether ``name`` is put earlier and could not be laid, for a reason of its own that has been told."""
+    """Whether an earlier step puts ``name`` and could not be laid, for a reason of its own that has been reported."""
     earlier = [s for s in dish.steps if s.put == name and s.index < step.index]
     return bool(earlier) and not any(_leads_to(dish, n, step.put) for s in earlier for n in s.on)
 
 
 def _leads_to(dish: Dish, start: str, goal: str) -> bool:
-    """Whether ``start`` lies on ``goal``, straight or over others."""
+    """Whether ``start`` lies on ``goal``, directly or by way of other components."""
     lies_on: dict[str, set[str]] = {}
     for step in dish.steps:
         lies_on.setdefault(step.put, set()).update(step.on)
-    seen, waiting = set(), [start]
+    seen: set[str] = set()
+    waiting = [start]
     while waiting:
         name = waiting.pop()
         if name == goal:

@@ -1,18 +1,19 @@
-"""What is wrong with a laid plate, told to a chef: where in the spec, what, and what to do.
+"""What is wrong with a laid plate, as a chef is told it: where in the spec, what, and what to do.
 
-Errors: off the plate or over the rim, pieces that lie on each other unasked, gaps not
-kept, more sauce than the well holds.  Warnings: a weight the size cannot have, a sauce
-that will not stay, a fan that disagrees with its own words, what tips over.  Advice is
-in :mod:`~platecard.layout.style_advice`.  Each fault comes with the pieces it is about, so
-that a preview can show it.
+Errors: pieces off the plate or over the rim, pieces that overlap without being told to,
+gaps not kept, more sauce than the well holds.  Warnings: a weight that the size cannot
+have, a sauce that will not stay, a fan that differs from its own figures, a piece that
+tips over.  Advice is in :mod:`~platecard.layout.style_advice`.  Each fault comes with the
+pieces it is about, so that a preview can show it.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 
-from platecard.diagnostics import Problem, error, warning
+from platecard.diagnostics import Problem, Span, error, warning
 from platecard.layout import amounts, geometry2d, plate_geometry, style_advice
 from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock_of
 from platecard.layout.plate_geometry import capacity_ml
@@ -22,17 +23,17 @@ from platecard.quantities.units import clock_text, shown
 
 __all__ = ["capacity_ml", "check", "coverage", "faults"]
 
-_TOUCH = 0.5  # mm: pieces may press against each other by as much as a knife's cut is wide
-_EDGE = 0.25  # mm over an edge that nobody sees
+_TOUCH = 0.5  # mm: pieces may press into each other by the width of a knife cut
+_EDGE = 0.25  # mm: nobody sees a piece reach this far over an edge
 
 
 def check(arrangement: Arrangement, dish: Dish) -> tuple[Problem, ...]:
-    """Everything to mend on the laid plate."""
+    """All problems of the laid plate."""
     return tuple(f.problem for f in faults(arrangement, dish))
 
 
 def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
-    """The same, each with the pieces that show it."""
+    """The same problems, each with the pieces that show it."""
     steps = {s.index: s for s in dish.steps}
     called = {c.key: c.called for c in dish.components}
     by_step: dict[int, list[Footprint]] = {}
@@ -53,7 +54,7 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
         found += amounts.unstable(step, pieces, name)
     if not too_big:
         found += _overlaps(arrangement, dish, steps, called)
-    found += amounts.sauce(arrangement.plate, dish, steps, by_step, called)
+    found += amounts.sauce(arrangement.plate, dish, by_step, called)
     found += style_advice.opinions(arrangement, dish, _asked(dish, steps)) if not too_big else ()
     return tuple(found)
 
@@ -76,7 +77,7 @@ def _larger_than_the_plate(step: Step, pieces: list[Footprint], name: str, plate
 
 
 def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iterator[Fault]:
-    """One problem for the piece that reaches furthest, over the plate or else over the well."""
+    """One fault for the piece that reaches furthest over the edge: that of the plate, or else of the well."""
     well, outer = plate_geometry.well(plate), plate_geometry.rim(plate)
     least = min(well.a, well.b)
     by_well, by_plate = -math.inf, -math.inf
@@ -84,7 +85,7 @@ def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iter
     over_well: list[Footprint] = []
     over_plate: list[Footprint] = []
     for f in pieces:
-        # Most pieces lie well inside: their middle and half diagonal say so.
+        # Most pieces lie well inside, and their middle and half diagonal are enough to show it.
         if math.hypot(*f.centre) + math.hypot(f.length_mm, f.width_mm) / 2 <= least:
             continue
         far = max(f.outline, key=well.beyond)
@@ -109,7 +110,7 @@ def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iter
         hint = f"move it in to {allowed} mm or less from the centre"
     elif not well.is_circle and out > over:
         hint = f"move it in by {math.ceil(over)} mm"
-    elif step.piece or step.across_mm:
+    else:
         hint = "make it smaller, or take a larger plate"
     yield Fault(
         error(
@@ -128,8 +129,8 @@ def _of(number: int, whole: int, name: str, many: str, one: str) -> str:
     return f"{name} {one}" if whole == 1 else f"{number} of {whole} pieces of {name} {one if number == 1 else many}"
 
 
-def _where(step: Step):
-    """The key that says where the step lies, as far as it was written."""
+def _where(step: Step) -> Span:
+    """The place of the key that says where the step lies, or of ``put`` where none was written."""
     key = next(
         (
             k
@@ -159,7 +160,7 @@ def _where(step: Step):
 
 
 def _near_pairs(pieces: list[Footprint] | tuple[Footprint, ...], by: float) -> Iterator[tuple[Footprint, Footprint]]:
-    """Pairs whose boxes come nearer than ``by``: a sweep from left to right, so that hundreds stay cheap."""
+    """Pairs of pieces whose boxes come nearer than ``by`` mm, found by a sweep so that hundreds stay cheap."""
     rows = sorted((f.box, i) for i, f in enumerate(pieces))
     for k, (one, i) in enumerate(rows):
         for two, j in rows[k + 1 :]:
@@ -170,7 +171,7 @@ def _near_pairs(pieces: list[Footprint] | tuple[Footprint, ...], by: float) -> I
 
 
 def _depth(a: Footprint, b: Footprint) -> float:
-    """How far one must move to be clear of the other in mm; 0 where they do not overlap."""
+    """How far in mm one must move to be clear of the other; 0 where they do not overlap."""
     if a.radius_mm and b.radius_mm:
         return max(0.0, a.radius_mm + b.radius_mm - math.dist(a.centre, b.centre))
     return geometry2d.depth(a.outline, b.outline)[0] if geometry2d.meet(a.outline, b.outline) else 0.0
@@ -200,7 +201,7 @@ def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Faul
             near.update({a: None, b: None})
     room = _room(step, pieces)
     if overlapping and step.arrange == "one":
-        # Shared out over other pieces by the layout, not by the chef: the picture is crowded, not wrong.
+        # The layout shared them out over other pieces, not the chef: the picture is crowded, not wrong.
         yield Fault(
             warning(
                 "pieces-overlap",
@@ -239,7 +240,7 @@ def _pairs(count: int) -> str:
 
 
 def _room(step: Step, pieces: list[Footprint]) -> str:
-    """What would give the pieces of a ring or an arc enough room."""
+    """A hint at what would give the pieces enough room, with figures for a ring or an arc."""
     if step.arrange not in ("ring", "arc") or not pieces[0].radius_mm:
         return "put fewer, or move them apart"
     n, chord = len(pieces), 2 * pieces[0].radius_mm + float(step.gap_mm or 0)
@@ -258,7 +259,7 @@ def _room(step: Step, pieces: list[Footprint]) -> str:
 
 
 def _fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
-    """A fan whose slices do not lie on each other, or not by as much as it says."""
+    """The fault of a fan whose slices do not overlap, or not by as much as it says."""
     if step.arrange != "fan" or len(pieces) < 2:
         return
     a, b = pieces[0], pieces[1]
@@ -296,8 +297,8 @@ def _fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
 # --- pieces of different steps ---------------------------------------------------------------------------------------
 
 
-def _asked(dish: Dish, steps: dict[int, Step]):
-    """A test whether two steps may overlap: one lies on the other, straight or over others, or may touch it."""
+def _asked(dish: Dish, steps: dict[int, Step]) -> Callable[[Footprint, Footprint], bool]:
+    """A test whether two pieces may overlap: one lies on the other, directly or by way of others, or may touch it."""
     rests: dict[str, set[str]] = {}
     for s in dish.steps:
         rests.setdefault(s.put, set()).update(s.on)
@@ -322,30 +323,45 @@ def _asked(dish: Dish, steps: dict[int, Step]):
             return True
         if b.component in one.may_touch or a.component in two.may_touch:
             return True
-        # A sauce poured over the finished plate runs under and around what stands there.
+        # A sauce poured over the finished plate runs under and around whatever is on it.
         return any(s.arrange == "pool" and (s.section == "at_table" or s.poured) for s in (one, two))
 
     return asked
 
 
+@dataclass(slots=True)
+class _Overlap:
+    """Where two components overlap: the worst pair (``first`` below), and all the pieces concerned.
+
+    ``above`` holds the step and index of each piece of the upper component, ``pieces`` both sides in order.
+    """
+
+    depth_mm: float
+    first: Footprint
+    later: Footprint
+    above: set[tuple[int, int]] = field(default_factory=set)
+    pieces: dict[Footprint, None] = field(default_factory=dict)
+
+
 def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], called: dict[str, str]) -> Iterator[Fault]:
     asked = _asked(dish, steps)
-    found: dict[tuple[str, str], list] = {}
+    found: dict[tuple[str, str], _Overlap] = {}
     for a, b in _near_pairs(arrangement.footprints, 0.0):
         if a.step == b.step or asked(a, b):
             continue
         depth = _depth(a, b)
         if depth > _TOUCH:
             first, later = (a, b) if a.step < b.step else (b, a)
-            entry = found.setdefault((first.component, later.component), [0.0, first, later, set(), {}])
-            entry[3].add((later.step, later.index))
-            entry[4].update({first: None, later: None})
-            if depth > entry[0]:
-                entry[:3] = [depth, first, later]
-    for (below, above), (depth, a, b, pieces, both) in found.items():
+            entry = found.setdefault((first.component, later.component), _Overlap(0.0, first, later))
+            entry.above.add((later.step, later.index))
+            entry.pieces.update({first: None, later: None})
+            if depth > entry.depth_mm:
+                entry.depth_mm, entry.first, entry.later = depth, first, later
+    for (below, above), worst in found.items():
+        depth, a, b = worst.depth_mm, worst.first, worst.later
         step = steps[b.step]
         whole = sum(f.component == above for f in arrangement.footprints)
-        count = _of(len(pieces), whole, called[above], "lie", "lies")
+        count = _of(len(worst.above), whole, called[above], "lie", "lies")
         share = geometry2d.shared_area(a.outline, b.outline) / min(
             geometry2d.area(a.outline), geometry2d.area(b.outline)
         )
@@ -364,5 +380,5 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
                 f"move it {math.ceil(depth)} mm away",
                 f"if it is meant to lie there, say on: {below}; if they may just touch, may_touch: {below}",
             ),
-            tuple(both),
+            tuple(worst.pieces),
         )

@@ -1,8 +1,8 @@
-"""What moved between two layings of a plate, piece by piece.
+"""What moved between two layouts of a plate, piece by piece.
 
 In: two arrangements, and which step of the one is which step of the other.  Out: for
-each such pair the pieces that stayed or moved, that are gone, and that are new.
-Millimetres about the middle of the plate, as in :mod:`~platecard.layout.footprint`.
+each pair of steps the pieces that stayed or moved, those that are gone, and those that
+are new.  Millimetres from the middle of the plate, as in :mod:`~platecard.layout.footprint`.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ from dataclasses import dataclass
 from platecard.layout.footprint import Arrangement, Footprint
 
 STILL_MM = 0.5
-"""A piece that moved by less has not moved: no hand could tell."""
-_MOST_PAIRS = 40_000  # beyond it the nearest are not looked for, and pieces go by their number
+"""A piece that moved by less counts as still: no hand could tell the difference."""
+_MOST_PAIRS = 40_000  # with more, the nearest pieces are not sought and pieces are paired by number
 
 
 @dataclass(frozen=True, slots=True)
 class Moves:
-    """The pieces of one step, old and new.  ``step`` is its number in the new dish, or in the old where it is gone."""
+    """The pieces of one step in the old and the new dish; a step number is None where the step is not in that dish."""
 
     component: str
     old_step: int | None
@@ -31,15 +31,17 @@ class Moves:
 
     @property
     def moved(self) -> tuple[tuple[Footprint, Footprint], ...]:
+        """The pairs that lie further apart than :data:`STILL_MM`."""
         return tuple((a, b) for a, b in self.pairs if math.dist(a.centre, b.centre) > STILL_MM)
 
     @property
     def furthest_mm(self) -> float:
+        """How far the piece that moved most has moved; 0 where there is no pair."""
         return max((math.dist(a.centre, b.centre) for a, b in self.pairs), default=0.0)
 
     @property
     def together_mm(self) -> float:
-        """How far the middle of all of them moved."""
+        """How far the middle of all the paired pieces moved."""
         if not self.pairs:
             return 0.0
         before, after = middle(a for a, _ in self.pairs), middle(b for _, b in self.pairs)
@@ -47,7 +49,7 @@ class Moves:
 
 
 def middle(pieces: Iterable[Footprint]) -> tuple[float, float]:
-    """The middle of several pieces' middles."""
+    """The mean of the pieces' centres."""
     points = [p.centre for p in pieces]
     return sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)
 
@@ -55,7 +57,7 @@ def middle(pieces: Iterable[Footprint]) -> tuple[float, float]:
 def between(
     old: Arrangement | None, new: Arrangement | None, steps: Iterable[tuple[int | None, int | None]]
 ) -> tuple[Moves, ...]:
-    """The moves of each pair of steps; a step without its other half is gone or new as a whole."""
+    """The moves of each pair of steps; a step without a counterpart is gone or new as a whole."""
     before, after = _by_step(old), _by_step(new)
     found = []
     for a, b in steps:
@@ -85,16 +87,17 @@ def _by_step(arrangement: Arrangement | None) -> dict[int | None, tuple[Footprin
 
 
 def _paired(was: tuple[Footprint, ...], now: tuple[Footprint, ...]) -> list[tuple[Footprint, Footprint]]:
-    """Each piece with what became of it:
+    """The pieces paired with what became of them.
 
-    by number where both have as many and that is no longer a way, else the nearest.
+    They are paired by number where both steps have as many pieces and nothing then moves further in
+    all than when paired by distance; otherwise each goes with the nearest.
     """
     by_number = list(zip(was, now))
     if len(was) * len(now) > _MOST_PAIRS:
         return by_number
     near: list[tuple[Footprint, Footprint]] = []
     free_a, free_b = set(range(len(was))), set(range(len(now)))
-    # Ties go the same way whichever side is called the old one.
+    # Ties are broken alike whichever side is the old one.
     for _, i, j in sorted(
         ((round(math.dist(a.centre, b.centre), 3), i, j) for i, a in enumerate(was) for j, b in enumerate(now)),
         key=lambda t: (t[0], abs(t[1] - t[2]), t[1] + t[2]),

@@ -1,8 +1,8 @@
 """The laid plate: one footprint for each piece.  Millimetres.
 
-The origin is the middle of the plate, x runs to the right, y away from the guest.
+The origin is the middle of the plate; x runs to the right, y away from the guest.
 Angles are degrees clockwise from 12 o'clock, so x = r·sin and y = r·cos, and 6:00 is
-nearest the guest.
+the point nearest the guest.
 """
 
 from __future__ import annotations
@@ -16,16 +16,16 @@ from platecard.layout.shapes import ROUND
 from platecard.model.nouns import Plate
 
 RIM = "rim"
-"""The word under ``on`` that allows a piece beyond the well."""
+"""The word under ``on`` that lets a piece lie beyond the well."""
 
 
 @dataclass(frozen=True, slots=True)
 class Footprint:
     """One piece on the plate.  ``length_mm`` runs along ``axis_deg``, ``width_mm`` across it.
 
-    ``step`` is the step's own number, ``index`` the piece's within it, from 0.
-    ``level`` counts the layers below it (0 lies on the plate); ``height_mm`` is how
-    high the piece itself is, where that is known.
+    ``step`` is the number of its step, ``index`` the piece's own within the step, from 0.
+    ``level`` counts the layers below it (0: it lies on the plate); ``height_mm`` is the
+    height of the piece itself, where that is known.
     """
 
     component: str
@@ -45,24 +45,25 @@ class Footprint:
     box: Box = field(init=False, repr=False, compare=False)
     """The upright box round the outline."""
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         object.__setattr__(self, "box", box(self.outline))
 
     @property
     def radius_mm(self) -> float | None:
-        """The radius of a round piece lying flat; None for all others."""
+        """The radius of a round piece that lies flat; None for any other."""
         return self.length_mm / 2 if self.shape in ROUND and self.length_mm == self.width_mm else None
 
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """A laid plate: footprints from the bottom up, components in the order they come."""
+    """A laid plate: its footprints from the bottom up, and its components in plating order."""
 
     plate: Plate
     footprints: tuple[Footprint, ...]
     order: tuple[str, ...]
 
     def of(self, component: str) -> tuple[Footprint, ...]:
+        """The pieces of one component, from the bottom up."""
         return tuple(f for f in self.footprints if f.component == component)
 
 
@@ -75,11 +76,11 @@ class Fault:
 
 
 def polar(clock_deg: float, out_mm: float) -> Point:
-    """The point ``out_mm`` from the centre in that direction."""
+    """The point ``out_mm`` from the centre in the direction ``clock_deg``."""
     a = math.radians(clock_deg)
     return out_mm * math.sin(a), out_mm * math.cos(a)
 
 
 def clock_of(x: float, y: float) -> float:
-    """The direction from the centre to (x, y) in degrees clockwise from 12; 0 at the centre."""
+    """The direction from the centre to (x, y), in degrees clockwise from 12 o'clock; 0 at the centre itself."""
     return math.degrees(math.atan2(x, y)) % 360 if abs(x) > 1e-6 or abs(y) > 1e-6 else 0.0

@@ -1,22 +1,26 @@
-"""Plane geometry on outlines: areas, meeting, distance, depth.  Millimetres throughout.
+"""Plane geometry on outlines: area, overlap, distance, depth.  Millimetres throughout.
 
-An outline is a tuple of points (x, y), closed without repeating the first, not
-crossing itself.  Plain Python on purpose: at a few hundred pieces a geometry library
-would cost more in loading than all this does in running.  The tests hold every
-function here against an independent one.
+An outline is a tuple of points (x, y) that does not repeat the first point at the end
+and does not cross itself.  This is plain Python on purpose: for a few hundred pieces a
+geometry library would take longer to load than all of this takes to run.  The tests
+compare every function with an independent implementation.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
 
 Point = tuple[float, float]
+ExactPoint = tuple[Fraction, Fraction]
 Outline = tuple[Point, ...]
 Box = tuple[float, float, float, float]  # left, near, right, far
+_Edge = tuple[float, float, float, float]  # x and y of one end, then of the other
 
 
 def area(outline: Outline) -> float:
-    """The area in mm²."""
+    """The area inside the outline, in mm²."""
     total = 0.0
     x0, y0 = outline[-1]
     for x1, y1 in outline:
@@ -41,7 +45,7 @@ def moved(outline: Outline, axis_deg: float, x: float, y: float) -> Outline:
 
 
 def contains(outline: Outline, point: Point) -> bool:
-    """Whether the point lies inside (a point on the edge itself may count either way)."""
+    """Whether the point lies inside the outline; a point on the edge itself may count either way."""
     x, y = point
     inside = False
     x0, y0 = outline[-1]
@@ -53,27 +57,27 @@ def contains(outline: Outline, point: Point) -> bool:
 
 
 def covers_square(outline: Outline, middle: Point, half: float) -> bool:
-    """Whether the middle or a corner of an upright square lies inside (:func:`contains`); ``half`` is half its side."""
+    """Whether the middle or a corner of an upright square lies inside the outline; ``half`` is half its side."""
     x, y = middle
     left, near, right, far = x - half, y - half, x + half, y + half
-    edges = []  # those at the height of the square
+    edges: list[_Edge] = []  # those level with some part of the square
     x0, y0 = outline[-1]
     for x1, y1 in outline:
         if (y0 >= near or y1 >= near) and (y0 <= far or y1 <= far):
             edges.append((x0, y0, x1, y1))
         x0, y0 = x1, y1
-    for x, y in ((x, y), (left, near), (right, far), (right, near), (left, far)):
+    for px, py in ((x, y), (left, near), (right, far), (right, near), (left, far)):
         inside = False
         for x0, y0, x1, y1 in edges:
-            if (y0 > y) != (y1 > y) and x < x0 + (y - y0) * (x1 - x0) / (y1 - y0):
+            if (y0 > py) != (y1 > py) and px < x0 + (py - y0) * (x1 - x0) / (y1 - y0):
                 inside = not inside
         if inside:
             return True
     return False
 
 
-def _edges_in(outline: Outline, window: Box) -> list[tuple[float, float, float, float]]:
-    """The edges whose own box meets ``window``."""
+def _edges_in(outline: Outline, window: Box) -> list[_Edge]:
+    """The edges of the outline whose own box meets ``window``."""
     left, near, right, far = window
     found = []
     x0, y0 = outline[-1]
@@ -87,12 +91,12 @@ def _edges_in(outline: Outline, window: Box) -> list[tuple[float, float, float, 
 
 
 def boxes_meet(a: Box, b: Box, by: float = 0.0) -> bool:
-    """Whether two boxes meet, or come nearer than ``by``."""
+    """Whether two boxes meet, or come within ``by`` of each other."""
     return a[0] <= b[2] + by and b[0] <= a[2] + by and a[1] <= b[3] + by and b[1] <= a[3] + by
 
 
 def meet(a: Outline, b: Outline) -> bool:
-    """Whether two outlines share any ground."""
+    """Whether two outlines overlap or touch."""
     one, two = box(a), box(b)
     if not boxes_meet(one, two):
         return False
@@ -113,9 +117,9 @@ def meet(a: Outline, b: Outline) -> bool:
 def shared_area(a: Outline, b: Outline) -> float:
     """The area in mm² that two outlines have in common.
 
-    The plane is cut level at every corner and crossing.  Within one strip no two
-    edges cross, so what both cover there is made of trapezia, whose area is their
-    width half way up times the height of the strip: exact, for any outlines.
+    The plane is cut into level strips at every corner and crossing.  No two edges cross
+    within a strip, so what both outlines cover there is made of trapezia, each as large as
+    its width half way up times the height of the strip.  Exact for any outlines.
     """
     one, two = box(a), box(b)
     if not boxes_meet(one, two):
@@ -139,13 +143,13 @@ def shared_area(a: Outline, b: Outline) -> float:
     for y0, y1 in zip(cuts, cuts[1:]):
         middle = (y0 + y1) / 2
         ours, others = _spans(mine, middle), _spans(theirs, middle)
-        width = sum(max(0.0, min(r, s) - max(l, m)) for l, r in ours for m, s in others)
+        width = sum(max(0.0, min(b, d) - max(a, c)) for a, b in ours for c, d in others)
         total += width * (y1 - y0)
     return total
 
 
-def _spans(edges, y: float) -> list[tuple[float, float]]:
-    """The stretches of the line at ``y`` that lie inside the outline of these edges."""
+def _spans(edges: Iterable[_Edge], y: float) -> list[tuple[float, float]]:
+    """The stretches of the level line at ``y`` that lie inside the outline of these edges, as pairs of x."""
     xs = sorted(x0 + (y - y0) * (x1 - x0) / (y1 - y0) for x0, y0, x1, y1 in edges if (y0 > y) != (y1 > y))
     return list(zip(xs[::2], xs[1::2]))
 
@@ -159,7 +163,7 @@ def distance(a: Outline, b: Outline) -> float:
     """The least distance in mm between two outlines; 0 where they meet."""
     if meet(a, b):
         return 0.0
-    # No edge further away than two corners already found can hold the nearest point.
+    # No edge further away than a pair of corners already measured can hold the nearest point.
     bound = min(math.dist(p, q) for p in a[::4] for q in b[::4])
     ax0, ay0, ax1, ay1 = box(a)
     bx0, by0, bx1, by1 = box(b)
@@ -181,7 +185,7 @@ def distance(a: Outline, b: Outline) -> float:
 
 
 def to_segment(px: float, py: float, x0: float, y0: float, x1: float, y1: float) -> float:
-    """The distance in mm from a point to a segment."""
+    """The distance in mm from the point (px, py) to the segment from (x0, y0) to (x1, y1)."""
     ux, uy = x1 - x0, y1 - y0
     square = ux * ux + uy * uy
     t = 0.0 if square == 0 else max(0.0, min(1.0, ((px - x0) * ux + (py - y0) * uy) / square))
@@ -189,12 +193,12 @@ def to_segment(px: float, py: float, x0: float, y0: float, x1: float, y1: float)
 
 
 def hull(outline: Outline) -> Outline:
-    """The convex outline round the points, anticlockwise."""
+    """The convex hull of the points, anticlockwise."""
     points = sorted(set(outline))
     if len(points) < 3:
         return tuple(points)
 
-    def chain(row):
+    def chain(row: list[Point]) -> list[Point]:
         side: list[Point] = []
         for p in row:
             while len(side) > 1 and (
@@ -208,9 +212,9 @@ def hull(outline: Outline) -> Outline:
 
 
 def depth(a: Outline, b: Outline) -> tuple[float, Point]:
-    """How far ``b`` must move to be clear of ``a``: mm, and the direction (length 1).
+    """How far ``b`` must move to be clear of ``a``: the distance in mm, and the direction as a unit vector.
 
-    Exact for convex outlines; others are taken by their convex hull, so that the move
+    Exact for convex outlines; others are replaced by their convex hull, so that the move
     is always enough.  (0, (0, 0)) where the hulls do not meet.
     """
     one, two = hull(a), hull(b)
@@ -220,8 +224,7 @@ def depth(a: Outline, b: Outline) -> tuple[float, Point]:
         for x1, y1 in first:
             size = math.hypot(x1 - x0, y1 - y0)
             if size > 1e-9:
-                # The outward side of an edge of ``a``, or the inward side of an edge of ``b``:
-                # either way a direction in which ``b`` can leave.
+                # Outward from an edge of ``a`` or inward from an edge of ``b``: directions in which ``b`` can leave.
                 nx, ny = sign * (y1 - y0) / size, sign * (x0 - x1) / size
                 reach = max([x * nx + y * ny for x, y in one]) - min([x * nx + y * ny for x, y in two])
                 if reach <= 0:
@@ -232,11 +235,11 @@ def depth(a: Outline, b: Outline) -> tuple[float, Point]:
     return best, way
 
 
-def crossing(points) -> Point | None:
-    """Where a closed row of points crosses or touches itself, or None."""
+def crossing(points: Sequence[ExactPoint]) -> Point | None:
+    """Where a closed row of exact points crosses or touches itself; None where it does neither."""
     edges = list(zip(points, (*points[1:], points[0])))
 
-    def side(p, q, r):
+    def side(p: ExactPoint, q: ExactPoint, r: ExactPoint) -> Fraction:
         return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
 
     n = len(edges)
@@ -244,7 +247,7 @@ def crossing(points) -> Point | None:
         for j in range(i + 1, n):
             c, d = edges[j]
             if j == i + 1 or i == 0 and j == n - 1:
-                # Neighbours share a corner; they may not fold back onto each other.
+                # Neighbouring edges share a corner, and must not fold back onto each other.
                 (p, q), (r, s) = ((a, b), (c, d)) if j == i + 1 else ((c, d), (a, b))
                 if side(p, q, s) == 0 and (q[0] - p[0]) * (s[0] - r[0]) + (q[1] - p[1]) * (s[1] - r[1]) <= 0:
                     return float(q[0]), float(q[1])
@@ -252,7 +255,7 @@ def crossing(points) -> Point | None:
             one, two, three, four = side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b)
             if one == two == three == four == 0:
                 if any(max(a[k], b[k]) < min(c[k], d[k]) or max(c[k], d[k]) < min(a[k], b[k]) for k in (0, 1)):
-                    continue  # on one line, but apart
+                    continue  # on one line but apart
                 return float(c[0]), float(c[1])
             if one * two <= 0 and three * four <= 0:
                 t = float(three) / float(three - four) if three != four else 0.0

@@ -6,9 +6,9 @@ from platecard.layout import geometry2d
 from platecard.layout.footprint import Arrangement, Footprint
 
 MATTERS_MM = 25.0
-"""From this height on a plate cannot be judged from above alone; practice."""
+"""A plate with food this high or higher cannot be judged from above alone (practice)."""
 
-# What a piece stands where nobody says: as a share of its width, or mm.  Practice.
+# The height of a piece where none is given: as a share of its width, or in mm (practice).
 _SHARE = {
     "dot": 0.3,
     "quenelle": 0.8,
@@ -35,24 +35,24 @@ _THIN = {
 
 
 def height(f: Footprint) -> float:
-    """How high the piece itself is, as said or as such things are."""
+    """The height of the piece itself in mm: as given, or as is usual for its shape."""
     if f.height_mm is not None:
         return f.height_mm
     return _SHARE[f.shape] * f.width_mm if f.shape in _SHARE else _THIN.get(f.shape, 3.0)
 
 
 def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], ...]:
-    """Each piece with its foot and its top, from the bottom up.
+    """Each piece with the heights of its foot and its top above the well, in mm, from the bottom up.
 
-    A piece rests on the highest of the lower layers under it; a herb or a leaf gives way
-    and a sauce is level, so half of what lies on them sinks in no deeper than their top.
+    A piece rests on the highest piece of a lower layer beneath it, even a leaf or a sauce: what lies
+    on those sinks in no deeper than their top.  Only a piece that lies flat bears another.
     """
     found: list[tuple[Footprint, float, float]] = []
-    below: list[tuple[float, geometry2d.Box, Footprint]] = []  # what can bear something: its top and its box
+    below: list[tuple[float, geometry2d.Box, Footprint]] = []  # the top and the box of each piece that can bear another
     for f in sorted(arrangement.footprints, key=lambda f: f.level):
         foot, around = 0.0, f.box
         for top, its, g in below:
-            # Asked last, because it costs most and few pairs come so far.
+            # The outlines are compared last: that is the slowest test, and few pairs reach it.
             if (
                 top > foot
                 and g.level < f.level
@@ -67,9 +67,10 @@ def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], .
 
 
 def highest(arrangement: Arrangement) -> float:
+    """The height of the tallest point of the food above the well, in mm."""
     return max((top for _, _, top in stacked(arrangement)), default=0.0)
 
 
 def matter(arrangement: Arrangement) -> bool:
-    """Whether a side view tells something that the view from above does not."""
+    """Whether a side view shows something that the view from above does not."""
     return any(f.stance != "flat" for f in arrangement.footprints) or highest(arrangement) >= MATTERS_MM

@@ -1,30 +1,32 @@
-"""One step of the plating on the bench: its sizes, its places, its plainest arrangements.
+"""One plating step being laid: its sizes, its places and its simplest arrangements.
 
-An arrangement turns counts and places into spots; :mod:`~platecard.layout.steps` chooses it.
+An arrangement turns counts and places into spots; :mod:`~platecard.layout.steps` chooses which.
 
-Which way the long axis points where the chef says nothing:
+Where the chef does not say which way a piece faces, its long axis points:
 
-* ``fan``, ``arc``, ``ring``: along the curve, so that pieces follow each other; kinds
-  with a tip (leaf, frond, flower, wedge) look outward on an arc or a ring.
+* ``fan``, ``arc``, ``ring``: along the curve, so that pieces follow each other; shapes
+  with a tip (leaf, frond, flower, wedge) point outward on an arc or a ring.
 * ``line``: along the line.
-* ``scatter``: any way, as thrown, but always the same way for the same spec, and turned with its place.
-* ``one``, ``stack``: level before the guest, the long side towards them; kinds with a
-  tip away from the guest.
-* on another component: as that piece lies; kinds with a tip any way.
-* standing pieces: the face towards the guest; on an arc or a ring outward.
-* ``row``, ``grid``: side by side, the long side across the row; ``leaning``: back
-  against the one before.
+* ``scatter``: any way, as if thrown, but always the same for the same spec, and turned with its place.
+* ``one``, ``stack``: across the plate, the long side towards the guest; shapes with a
+  tip point away from the guest.
+* on another component: the way that piece lies; shapes with a tip any way.
+* standing pieces: the face looks towards the guest; on an arc or a ring outward.
+* ``row``, ``grid``: side by side, the long axis at right angles to the row; ``leaning``: back
+  against the piece before.
 
 A standing piece stands on its end: its footprint is its width by its thickness, and
-``axis_deg`` is the way its face looks.  A leaning one leans at about 60°, so half its
-length shows.
+``axis_deg`` is the way its face looks.  A leaning piece leans at about 60°, so half its
+length shows from above.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeVar
 
 from platecard.diagnostics import Problem, error
 from platecard.layout import geometry2d, plate_geometry, shapes
@@ -33,10 +35,15 @@ from platecard.layout.geometry2d import Outline, Point, moved
 from platecard.layout.scatter import Reach
 from platecard.model.nouns import Distance, Place, Plate, Step
 
+_T = TypeVar("_T")
+
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """Where one piece goes: its middle, its long axis, the layers below it; an outline of its own where it bends."""
+    """Where one piece goes: its middle, the way its long axis points in degrees, and the layers below it.
+
+    ``outline`` is set only where the piece bends, as a swipe along an arc does.
+    """
 
     x: float
     y: float
@@ -46,18 +53,19 @@ class Spot:
 
 
 class Cannot(Exception):
-    """A step that has no place; carries the problem, or None where the reader of the spec has told it."""
+    """A step cannot be laid; carries the problem, or None where the reader of the spec has already reported it."""
 
-    def __init__(self, problem: Problem | None = None):
+    def __init__(self, problem: Problem | None = None) -> None:
         super().__init__(problem.message if problem else "")
         self.problem = problem
 
 
 class Bench:
-    """One step being laid: its sizes as floats, and a method for each arrangement.
+    """One step being laid: its sizes in mm as floats, and a method for each simple arrangement.
 
-    ``hosts`` are the pieces that it lies on, ``near`` those that it goes beside, under,
-    around or between; ``turn`` counts the steps of the same component before this one.
+    ``hosts`` are the pieces that it lies on, ``near`` those that it goes beside, under, around
+    or between, and ``near_way`` how those are arranged; ``turn`` counts the steps of the same
+    component before this one.
     """
 
     def __init__(
@@ -67,27 +75,28 @@ class Bench:
         hosts: list[Footprint],
         called: str,
         turn: int,
-        near: list[Footprint] = (),
+        near: Sequence[Footprint] = (),
         near_way: str = "",
-    ):
+    ) -> None:
         self.step, self.hosts, self.called, self.turn = step, hosts, called, turn
         self.near, self.near_way = list(near), near_way
         self.edge = plate_geometry.well(plate)
         self.stance = "leaning" if step.arrange == "leaning" else step.facing.stance
         self.level = 1 + max((h.level for h in hosts), default=-1)
+        self.height: float | None = None
         if step.arrange == "pool":
             across = step.across_mm or (step.piece.length_mm if step.piece else None)
-            self._need(across, "across", "no-shape", f"the {called} has no size to draw", "add across: 120 mm")
-            self.shape, self.height = "pool", None
+            across = self._need(across, "across", "no-shape", f"the {called} has no size to draw", "add across: 120 mm")
+            self.shape = "pool"
             self.length = self.width = float(across)
             if step.piece and not step.across_mm:
                 self.width = float(step.piece.width_mm)
         elif step.arrange in ("swipe", "drizzle") and step.piece is None:
-            self._need(
+            width = self._need(
                 step.across_mm, "across", "no-shape", f"the {self.called} has no width to draw", "add across: 28 mm"
             )
-            self.shape, self.height = step.arrange, None
-            self.length = self.width = float(step.across_mm)
+            self.shape = step.arrange
+            self.length = self.width = float(width)
         else:
             piece = step.piece
             if piece is None or piece.shape not in shapes.SHAPES and not piece.points:
@@ -103,13 +112,14 @@ class Bench:
                     )
                 )
             self.length, self.width = float(piece.length_mm), float(piece.width_mm)
-            self.height = float(piece.height_mm) if piece.height_mm is not None else None
+            if piece.height_mm is not None:
+                self.height = float(piece.height_mm)
             self._stand(self.stance)
 
     def _stand(self, stance: str) -> None:
-        """The footprint of a piece that does not lie flat."""
+        """Turn the size of a piece that does not lie flat into that of its footprint and its height."""
         if stance == "standing":
-            # What is thick all round stands as thick as it is wide; a leaf or tuile is a thin line.
+            # A solid shape is as thick as it is wide; a leaf or tuile seen from above is a thin line.
             solid = self.shape in ("bar", "cube", "quenelle", "wedge", "fillet")
             thick = self.height or (self.width if solid else min(2.5, self.width))
             self.length, self.height = thick, self.length
@@ -118,7 +128,10 @@ class Bench:
             self.length, self.height = self.length * 0.5, self.length * 0.87
 
     def _no_piece(self) -> Problem | None:
-        """The words are the reader's own, so that nobody is told the same thing twice."""
+        """The problem of a step without a piece to draw; None where the reader has already reported one.
+
+        Its words are those of the reader, so that nobody is told the same thing twice.
+        """
         step = self.step
         if "piece" in step.places:
             return None
@@ -136,33 +149,34 @@ class Bench:
             "add piece: {shape, size}, or arrange: pool with across",
         )
 
-    def _need(self, value, key: str, slug: str, message: str, hint: str) -> None:
-        """Give up the step where something is missing; silently where it was written but could not be read."""
+    def _need(self, value: _T | None, key: str, slug: str, message: str, hint: str) -> _T:
+        """``value``; :class:`Cannot` where it is missing, without a problem where it was written but not readable."""
         if value is None:
-            # How far out is written under ``out``, whichever key wants to know.
+            # The distance from the centre is written under ``out``, whichever key it is for.
             unread = ("out" if slug == "how-far-out" else key) in self.step.places
             raise Cannot(None if unread else error(slug, self.step.place(key), message, hint))
+        return value
 
     # --- places
 
     def local(self, index: int = 0, which: int = 0) -> Outline:
-        """The outline of piece number ``index`` before it is turned and moved."""
+        """The outline of piece number ``index`` before it is turned and moved; ``which`` is its variant."""
         k = self.grade(index)
         piece = self.step.piece
-        if self.shape == "outline":
+        if piece is not None and self.shape == "outline":
             return shapes.fitted([(float(x), float(y)) for x, y in piece.points], k * self.length, k * self.width)
         hole = k * float(piece.hole_mm) if piece and piece.hole_mm else None
         return shapes.outline(self.shape, k * self.length, k * self.width, which, hole)
 
     def grade(self, index: int) -> float:
-        """The size of piece number ``index`` as a share of the first one's."""
+        """The size of piece number ``index`` as a share of that of the first piece."""
         piece, n = self.step.piece, self.step.count
         if piece is None or piece.last_mm is None or n < 2:
             return 1.0
         return 1.0 + (float(piece.last_mm / piece.length_mm) - 1.0) * index / (n - 1)
 
     def shares(self, way_mm: float, is_closed: bool = False) -> list[float]:
-        """Where the middles lie along a way, as shares of it: evenly, or with even gaps where the pieces are graded."""
+        """Where the middles lie along a path, as shares of it: evenly, or with even gaps between graded pieces."""
         n = self.step.count
         if self.step.piece is None or self.step.piece.last_mm is None or n < 2 or way_mm <= 0:
             return [i / n if is_closed else i / (n - 1) if n > 1 else 0.5 for i in range(n)]
@@ -175,12 +189,12 @@ class Bench:
         return found
 
     def mm(self, distance: Distance, clock_deg: float = 0.0) -> float:
-        """A distance from the centre in mm; a share is of the way to the well's edge in that direction."""
+        """A distance from the centre in mm; a share is of the distance to the edge of the well in that direction."""
         return float(distance.value) * (self.edge.reach(clock_deg) if distance.is_share else 1.0)
 
     def point(self, spot: Place | None, key: str) -> Point:
-        """A place as (x, y)."""
-        self._need(
+        """A place as (x, y); ``key`` is where it is written, for the problem if it is missing."""
+        spot = self._need(
             spot,
             key,
             "no-place",
@@ -189,9 +203,8 @@ class Bench:
         )
         if spot.clock_deg is None:
             return float(spot.right_mm or 0), float(spot.away_mm or 0)
-        out = spot.out or self.step.out
-        self._need(
-            out,
+        out = self._need(
+            spot.out or self.step.out,
             key,
             "how-far-out",
             f"'{key}' of the {self.called} is a direction, but not how far out",
@@ -202,9 +215,9 @@ class Bench:
     # --- facing
 
     def axis(self, x: float, y: float, unsaid: float) -> float:
-        """Where the long axis points at (x, y): as the chef says, else ``unsaid``.
+        """Where the long axis points at (x, y), in degrees: as the chef says, else ``unsaid``.
 
-        At the very centre, where there is no outward, 12 o'clock stands for it.
+        At the very centre, where no direction is outward, 12 o'clock stands for it.
         """
         facing = self.step.facing
         out = clock_of(x, y)
@@ -228,14 +241,16 @@ class Bench:
 
     @property
     def tipped(self) -> bool:
+        """Whether the shape has a tip."""
         return self.shape in shapes.POINTED
 
     @property
     def stands(self) -> bool:
+        """Whether the pieces stand on end."""
         return self.stance == "standing"
 
     def _at_rest(self) -> float:
-        """The axis of a single piece: its long side, or the face of a standing one, to the guest."""
+        """The axis of a single piece: its long side towards the guest, or the face of a standing piece."""
         return 180.0 if self.stands else 0.0 if self.tipped or self.shape == "outline" else 90.0
 
     def round_axis(self, x: float, y: float) -> float:
@@ -243,10 +258,10 @@ class Bench:
         out = clock_of(x, y)
         return self.axis(x, y, out if self.stands or self.tipped and self.step.arrange != "fan" else out + 90)
 
-    # --- what there is of it
+    # --- footprints
 
     def footprint(self, index: int, spot: Spot) -> Footprint:
-        """Piece number ``index`` where it lies."""
+        """Piece number ``index`` laid at ``spot``."""
         step = self.step
         which = shapes.variant(step.put, index + 1000 * self.turn) if self.shape in shapes.IRREGULAR else 0
         x, y = round(spot.x, 6) + 0.0, round(spot.y, 6) + 0.0
@@ -272,7 +287,7 @@ class Bench:
     # --- arrangements
 
     def single(self) -> list[Spot]:
-        """One piece: at its own place, else in the middle of what it lies on, else of the plate."""
+        """One piece at its own place, else in the middle of what it lies on, else in that of the plate."""
         x, y = self.home()
         unsaid = self._at_rest()
         if len(self.hosts) == 1 and not self.tipped and not self.stands and self.hosts[0].radius_mm is None:
@@ -294,10 +309,12 @@ class Bench:
         return 0.0, 0.0
 
     def stack(self) -> list[Spot]:
+        """Pieces on top of each other."""
         (foot,) = self.single()
         return [Spot(foot.x, foot.y, foot.axis, foot.level + i) for i in range(self.step.count)]
 
     def line(self) -> list[Spot]:
+        """Pieces along a straight line between two places."""
         (x0, y0), (x1, y1) = self.point(self.step.start, "from"), self.point(self.step.end, "to")
         unsaid = 180.0 if self.stands else clock_of(x1 - x0, y1 - y0)
         spots = []
@@ -307,36 +324,39 @@ class Bench:
         return spots
 
     def arc(self) -> list[Spot]:
-        """An arc or a fan: from one clock position to another, clockwise unless said."""
+        """Pieces on an arc or a fan from one clock position to another, clockwise unless the spec says otherwise."""
         first, last = self.point(self.step.start, "from"), self.point(self.step.end, "to")
         start, end = clock_of(*first), clock_of(*last)
         sweep = -((start - end) % 360) if self.step.anticlockwise else (end - start) % 360
-        # From a place to the same place is once round, and the last piece must not lie on the first.
+        # From a place to itself is once round, and the last piece must not land on the first.
         closed = abs(sweep) < 1e-6 or abs(sweep) > 360 - 1e-6
         if closed:
             sweep = -360.0 if self.step.anticlockwise else 360.0
         r0, r1 = math.hypot(*first), math.hypot(*last)
-        ends = [place.out or self.step.out for place in (self.step.start, self.step.end)]
-        # Shares of the way to the edge follow an edge that is not round.
-        follows = not self.edge.is_circle and all(e is not None and e.is_share for e in ends)
+        # Distances given as shares of the way to the edge follow an edge that is not round.
+        ends = [] if self.edge.is_circle else self._shares_at(self.step.start, self.step.end)
         spots = []
         for t in self.shares(math.radians(abs(sweep)) * (r0 + r1) / 2, closed):
             out = r0 + t * (r1 - r0)
-            if follows:
-                out = float(ends[0].value + (ends[1].value - ends[0].value) * Fraction(t)) * self.edge.reach(
-                    start + t * sweep
-                )
+            if len(ends) == 2:
+                out = float(ends[0] + (ends[1] - ends[0]) * Fraction(t)) * self.edge.reach(start + t * sweep)
             x, y = polar(start + t * sweep, out)
             spots.append(Spot(x, y, self.round_axis(x, y), self.level))
         return spots
 
-    def ring(self) -> list[Spot]:
-        """All round, the first at ``at`` or 12:00; round a single piece it lies on, else round the plate's centre.
+    def _shares_at(self, *places: Place | None) -> list[Fraction]:
+        """The distances of those of the places that are given as shares of the way to the edge."""
+        outs = [(place.out if place else None) or self.step.out for place in places]
+        return [out.value for out in outs if out is not None and out.is_share]
 
-        An ``at`` in millimetres is the middle of the ring.
+    def ring(self) -> list[Spot]:
+        """Pieces all round, the first at ``at`` or at 12:00.
+
+        The ring runs round the single piece it lies on, else round the centre of the plate; an
+        ``at`` in millimetres is its middle.
         """
         step = self.step
-        self._need(
+        out = self._need(
             step.out,
             "out",
             "how-far-out",
@@ -350,20 +370,20 @@ class Bench:
             middle = self.home()
         turn = -1 if step.anticlockwise else 1
         spots = []
-        for t in self.shares(2 * math.pi * self.mm(step.out), is_closed=True):
-            x, y = polar(start + turn * 360 * t, self.mm(step.out, start + turn * 360 * t))
+        for t in self.shares(2 * math.pi * self.mm(out), is_closed=True):
+            x, y = polar(start + turn * 360 * t, self.mm(out, start + turn * 360 * t))
             spots.append(Spot(middle[0] + x, middle[1] + y, self.round_axis(x, y), self.level))
         return spots
 
     def bearing(self, x: float, y: float) -> float:
-        """The direction of a place, with which all that is thrown there turns;
+        """The direction of a place from the centre, by which scattered pieces there are turned.
 
-        0 on a plate that is not round and so does not turn.
+        0 on a plate that is not round, since nothing on it is turned.
         """
         return clock_of(x, y) if self.edge.is_circle else 0.0
 
     def thrown(self, count: int) -> list[float]:
-        """Axes as if thrown at 12:00: each well turned from the one before, no two alike."""
+        """The axes of pieces as if thrown at 12:00: each turned well away from the one before, no two alike."""
         if self.stands:
             return [180.0] * count
         dice = shapes.chance(self.step.put, self.turn, "turn")
@@ -371,12 +391,12 @@ class Bench:
         return [start + 137.508 * i + 50 * (next(dice) - 0.5) for i in range(count)]
 
     def every_local(self) -> Outline:
-        """The points of the first piece's outline; of all variants that it may be where its kind is irregular."""
+        """The points of the first piece's outline; for an irregular shape, those of all its variants."""
         outline = self.local()
         for which in range(1, shapes.VARIANTS if self.shape in shapes.IRREGULAR else 0):
             outline += self.local(0, which)
         return outline
 
     def reach(self) -> Reach:
-        """What a piece needs round its middle, whichever variant it is."""
+        """The room that a piece needs round its middle, whichever variant it is."""
         return Reach.around(self.every_local())

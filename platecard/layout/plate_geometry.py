@@ -1,7 +1,7 @@
-"""What the food stands on: the edges of plates and boards, their reach, area and capacity.  Millimetres.
+"""The edges of plates and boards, with their reach, area and capacity.  Millimetres.
 
-An edge is an ellipse (a circle is one) or a box with rounded corners about the middle
-of the plate; x runs to the right, y away from the guest.
+An edge is an ellipse (a circle is one) or a rectangle with rounded corners, centred on
+the middle of the plate; x runs to the right, y away from the guest.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from platecard.model.nouns import Plate
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """Half its width (x), half its depth (y), and for a box the radius of its corners;
+    """The edge of a plate or of its well, in mm.
 
-    ``corner`` None is an ellipse.
+    ``a`` is half its width (x), ``b`` half its depth (y), and ``corner`` the radius of a
+    rectangle's corners; None makes it an ellipse.
     """
 
     a: float
@@ -28,24 +29,26 @@ class Edge:
 
     @property
     def is_circle(self) -> bool:
+        """Whether the edge is the same distance from the middle all round."""
         return self.corner is None and self.a == self.b
 
     @property
     def area(self) -> float:
+        """The area inside the edge, in mm²."""
         if self.corner is None:
             return math.pi * self.a * self.b
         return 4 * self.a * self.b - (4 - math.pi) * self.corner**2
 
     def inset(self, by: float) -> Edge:
-        """The edge moved in by ``by`` mm all round (for an oval its axes), never beyond the middle;
+        """The edge moved in by ``by`` mm all round, never beyond the middle; a negative ``by`` moves it out.
 
-        out where ``by`` is negative.
+        Of an oval the half axes are shortened.
         """
         a, b = max(0.0, self.a - by), max(0.0, self.b - by)
         return Edge(a, b, None if self.corner is None else min(max(0.0, self.corner - by), a, b))
 
     def reach(self, clock_deg: float) -> float:
-        """How far the edge is from the middle in that direction."""
+        """The distance in mm from the middle to the edge in the direction ``clock_deg``."""
         if self.is_circle:
             return self.a
         x, y = abs(math.sin(math.radians(clock_deg))), abs(math.cos(math.radians(clock_deg)))
@@ -60,7 +63,7 @@ class Edge:
         return r
 
     def beyond(self, point: Point) -> float:
-        """How far a point lies outside the edge; negative within (there only roughly for an oval)."""
+        """How far in mm a point lies outside the edge; negative inside it."""
         x, y = abs(point[0]), abs(point[1])
         if self.is_circle:
             return math.hypot(x, y) - self.a
@@ -72,9 +75,9 @@ class Edge:
         return size if (x / self.a) ** 2 + (y / self.b) ** 2 > 1 else -size
 
     def _nearest(self, x: float, y: float) -> Point:
-        """The point of an ellipse nearest to (x, y), both not negative:
+        """The point of the ellipse nearest to (x, y), neither of them negative.
 
-        by the centre of curvature, which settles in a few steps.
+        Found by way of the centre of curvature, which converges in a few steps.
         """
         tx = ty = math.sqrt(0.5)
         a, b = self.a, self.b
@@ -107,7 +110,7 @@ class Edge:
         return tuple(points)
 
     def outside(self, clock_deg: float, by: float) -> Point:
-        """The point ``by`` mm off the edge, square to it, where the ray in that direction leaves."""
+        """The point ``by`` mm outside the edge, at right angles to it, where the ray at ``clock_deg`` leaves it."""
         r = self.reach(clock_deg)
         x, y = r * math.sin(math.radians(clock_deg)), r * math.cos(math.radians(clock_deg))
         if self.corner is None:
@@ -130,7 +133,7 @@ def rim(plate: Plate) -> Edge:
 
 @lru_cache(maxsize=64)
 def well(plate: Plate) -> Edge:
-    """The edge of what may be plated on.  The corners of a well run along with those of the plate."""
+    """The edge of the well, which is where food may lie; its corners are concentric with those of the plate."""
     wide, far = float(plate.well_mm), float(plate.well_far_mm or plate.well_mm)
     border = min(float(plate.outer_mm) - wide, float(plate.outer_far_mm or plate.outer_mm) - far) / 2
     return _edge(plate, wide, far, max(0.0, float(plate.corner_mm) - border))
@@ -143,10 +146,10 @@ def _edge(plate: Plate, wide: float, far: float, corner: float) -> Edge:
 
 
 def capacity_ml(plate: Plate) -> float | None:
-    """What the well holds, brim full; None where that is not known.
+    """What the well holds in ml when full to the brim; None where that is not known.
 
-    A bowl or coupe is part of a ball; the well of a rimmed plate, an oval or a
-    rectangle stands upright on its edge.  A board has no wall.
+    A bowl or coupe is taken as part of a sphere; the well of a rimmed plate, an oval or
+    a rectangle has upright walls.  A board has none, and holds nothing.
     """
     if plate.depth_mm is None or plate.form == "board":
         return None

@@ -1,4 +1,4 @@
-"""Places that hang on another component: beside, behind, around, between its pieces; and which step comes first."""
+"""Places given relative to another component, and the order in which such steps can be laid."""
 
 from __future__ import annotations
 
@@ -13,31 +13,31 @@ from platecard.layout.geometry2d import Outline, Point, hull
 from platecard.layout.placing import Bench, Cannot, Spot
 from platecard.model.nouns import Step
 
-_ASIDE_MM = 2.0  # beside or behind, where nobody says how far
-_ROUND_MM = 3.0  # around
+_ASIDE_MM = 2.0  # the clearance beside or behind, where none is given
+_ROUND_MM = 3.0  # the clearance around
 
 
 def target(step: Step) -> str:
-    """The component whose place decides the step's; "" for none."""
+    """The component that the step's place is relative to; empty where there is none."""
     return step.beside or step.behind or step.under or step.around or step.alternating_with
 
 
 def key_of(step: Step) -> str:
-    """The key under which that component is named."""
+    """The key under which the :func:`target` is named; ``on`` where there is none."""
     return next((k for k in ("beside", "behind", "under", "around", "alternating_with") if getattr(step, k)), "on")
 
 
 def waits_for(step: Step, steps: Iterable[Step]) -> tuple[Step, ...]:
-    """The steps that must lie before this one can:
+    """The steps that must be laid before this one.
 
-    all of the component it goes by, the earlier ones of what it lies on.
+    They are all those of its :func:`target`, and the earlier ones of what it lies on.
     """
     near = target(step)
     return tuple(s for s in steps if s is not step and (s.put == near or s.put in step.on and s.index < step.index))
 
 
 def cycle(step: Step, waiting: list[Step], steps: Iterable[Step]) -> list[Step]:
-    """The steps in turn that wait for each other, from the one that comes first; ``step`` waits for one of them."""
+    """The steps that wait for each other in a circle, in order; ``step`` is one of them or waits for one of them."""
     row, here = [], step
     while here not in row:
         row.append(here)
@@ -49,7 +49,7 @@ def cycle(step: Step, waiting: list[Step], steps: Iterable[Step]) -> list[Step]:
 
 
 def slid(bench: Bench, spots: list[Spot]) -> list[Spot]:
-    """The pieces moved as one, straight out from what they go by, until they are clear of it."""
+    """The pieces moved together, straight away from their target, until they are clear of it."""
     step = bench.step
     clear = float(step.clear_mm) if step.clear_mm is not None else _ASIDE_MM
     way = 0.0 if step.behind else 90.0
@@ -85,10 +85,10 @@ def _wide(outline: Outline) -> float:
 
 
 def around(bench: Bench) -> list[Spot]:
-    """Pieces along the edge of what they go round, evenly, all the way or from one clock position to another."""
+    """Pieces spaced evenly round the edge of their target: all the way, or from one clock position to another."""
     step, n = bench.step, bench.step.count
     edge = hull(tuple(p for f in bench.near for p in f.outline))
-    # The middle of the pieces, not of the box round them: that would be another one when the plate turns.
+    # The middle of the pieces and not of the box round them, which would shift when the plate turns.
     middle = (
         sum(f.centre[0] for f in bench.near) / len(bench.near),
         sum(f.centre[1] for f in bench.near) / len(bench.near),
@@ -118,7 +118,7 @@ def around(bench: Bench) -> list[Spot]:
 
 
 def offset(edge: Outline, by: float) -> Outline:
-    """The line ``by`` mm outside a convex outline, clockwise."""
+    """The outline ``by`` mm outside a convex outline, clockwise."""
     found = []
     for k in range(240):
         dx, dy = polar(1.5 * k, 1.0)
@@ -128,7 +128,7 @@ def offset(edge: Outline, by: float) -> Outline:
 
 
 def _met(way: Outline, middle: Point, clock_deg: float) -> float:
-    """How far along a closed clockwise way a ray from the middle meets it."""
+    """How far in mm along a closed clockwise path a ray from the middle meets it."""
     dx, dy = polar(clock_deg, 1.0)
     gone = 0.0
     for (x0, y0), (x1, y1) in zip(way, way[1:] + way[:1]):
@@ -142,7 +142,7 @@ def _met(way: Outline, middle: Point, clock_deg: float) -> float:
 
 
 def _walked(way: Outline, far: float) -> tuple[Point, Point]:
-    """The point ``far`` mm along a clockwise way, and the direction outward there."""
+    """The point ``far`` mm along a closed clockwise path, and the outward direction there as a unit vector."""
     for (x0, y0), (x1, y1) in zip(way, way[1:] + way[:1]):
         size = math.dist((x0, y0), (x1, y1))
         if far <= size and size > 1e-9:
@@ -155,7 +155,7 @@ def _walked(way: Outline, far: float) -> tuple[Point, Point]:
 
 
 def alternating(bench: Bench) -> list[Spot]:
-    """A piece in each gap between the pieces of the other component, in their order."""
+    """One piece in each gap between the pieces of the other component, in their order."""
     others, n = bench.near, bench.step.count
     if bench.near_way not in ("line", "arc", "fan", "ring", "row"):
         raise Cannot(
@@ -189,10 +189,10 @@ def alternating(bench: Bench) -> list[Spot]:
 
 
 def raised(prints: list[Footprint], below: dict[int, str], rests: dict[str, set[str]]) -> list[Footprint]:
-    """The pieces with what lies on a piece put under them afterwards one layer higher.
+    """The pieces, with those that something goes under raised so as to lie on top of it.
 
-    ``below`` maps the number of a step that goes under something to that component;
-    ``rests`` each component to what it lies on.
+    ``below`` maps the number of a step that goes under a component to that component;
+    ``rests`` maps each component to what it lies on, so that everything on top rises too.
     """
     for number, upper in below.items():
         lifted, grown = {upper}, True

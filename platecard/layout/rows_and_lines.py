@@ -1,6 +1,6 @@
-"""More arrangements: rows, grids, clusters, leaning pieces, swipes and drizzles.
+"""Arrangements in rows, grids and clusters, of leaning pieces, and of swipes and drizzles.
 
-Each takes a :class:`~platecard.layout.placing.Bench` and gives the spots of its pieces.
+Each takes a :class:`~platecard.layout.placing.Bench` and returns the spots of its pieces.
 """
 
 from __future__ import annotations
@@ -13,11 +13,11 @@ from platecard.layout.geometry2d import Outline, Point, moved
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import outline
 
-_LEAN = 0.3  # how far the next leaning piece stands from the one before, as a share of what shows of it
+_LEAN = 0.3  # the distance from one leaning piece to the next, as a share of the length that shows
 
 
 def row(bench: Bench) -> list[Spot]:
-    """Pieces side by side about their place, left to right or the way the chef says, ``gap`` between them."""
+    """Pieces side by side about their place, left to right or the way the chef says, the step's gap between them."""
     n, along = bench.step.count, _along(bench)
     x, y = bench.home()
     axis = bench.axis(x, y, along - 90)
@@ -34,7 +34,7 @@ def row(bench: Bench) -> list[Spot]:
 
 
 def grid(bench: Bench) -> list[Spot]:
-    """Rows of pieces about their place; the last row may be short.  Without ``rows`` it is as square as it can be."""
+    """Rows of pieces about their place, the last perhaps short; as square as possible where ``rows`` is not given."""
     n, along = bench.step.count, _along(bench)
     rows = min(n, bench.step.rows or max(1, round(math.sqrt(n))))
     columns = math.ceil(n / rows)
@@ -53,7 +53,7 @@ def grid(bench: Bench) -> list[Spot]:
 
 
 def cluster(bench: Bench) -> list[Spot]:
-    """Pieces close together about their place, as many round the first as fit, turned as if thrown."""
+    """Pieces close together about their place on a hexagonal lattice, turned as if thrown."""
     n, reach = bench.step.count, bench.reach()
     pitch = 2 * (reach.half + reach.radius) + float(bench.step.gap_mm or 0)
     ring = math.ceil(math.sqrt(n)) + 1
@@ -72,7 +72,7 @@ def cluster(bench: Bench) -> list[Spot]:
 
 
 def leaning(bench: Bench) -> list[Spot]:
-    """Pieces one behind the other, each leaning back against the one before, the first against what it stands by."""
+    """Pieces one behind the other, each leaning back on the one before, the first on whatever it stands by."""
     n, along = bench.step.count, _along(bench)
     x, y = bench.home()
     axis = bench.axis(x, y, along + 180)  # the raised end leans back
@@ -85,7 +85,7 @@ def leaning(bench: Bench) -> list[Spot]:
 
 
 def pulled(bench: Bench) -> list[Spot]:
-    """A swipe or drizzle from one place to another: straight, or along the arc where the way round is said."""
+    """A swipe or drizzle from one place to another: straight, or along an arc where the spec says which way round."""
     step = bench.step
     first, last = bench.point(step.start, "from"), bench.point(step.end, "to")
     start, end = clock_of(*first), clock_of(*last)
@@ -114,7 +114,7 @@ def pulled(bench: Bench) -> list[Spot]:
 
 
 def _fine(points: Outline) -> Outline:
-    """The outline with points no more than 4 mm apart, so that it can bend."""
+    """The outline with points at most 4 mm apart, so that it can be bent."""
     found: list[Point] = []
     for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1]):
         n = max(1, math.ceil(math.dist((x0, y0), (x1, y1)) / 4))
@@ -123,11 +123,12 @@ def _fine(points: Outline) -> Outline:
 
 
 def _along(bench: Bench) -> float:
+    """The direction of a row, in degrees; to the right where none is given."""
     return float(bench.step.along_deg) if bench.step.along_deg is not None else 90.0
 
 
 def _extent(local: Outline, axis: float, along: float) -> float:
-    """How much room an outline turned to ``axis`` takes in the direction ``along``."""
+    """The extent in mm of an outline turned to ``axis``, measured in the direction ``along``."""
     dx, dy = polar(along, 1.0)
     far = [x * dx + y * dy for x, y in moved(local, axis, 0.0, 0.0)]
     return max(far) - min(far)

@@ -1,8 +1,8 @@
-"""Scattering: pieces spread as if by hand, never nearer to each other than said.  Millimetres.
+"""Scatters pieces as if by hand, never nearer to each other than the spec allows.  Millimetres.
 
-A scatter hangs on nothing but its own seed, region and pieces: a new garnish moves
-none of the others.  It starts from an evenly spread sequence of points and then
-pushes apart what lies too near, as a cook would with a fingertip.
+A scatter depends on nothing but its own seed, region and pieces, so a new garnish moves
+none of the others.  It starts from an evenly spread sequence of points and then pushes
+apart those that lie too near, as a cook would with a fingertip.
 """
 
 from __future__ import annotations
@@ -15,19 +15,19 @@ from platecard.layout.geometry2d import Box, Outline, Point, box, contains, to_s
 from platecard.layout.shapes import chance
 
 _TRIES = 4
-# The two steps of the most evenly spread sequence of points in a square: powers of 1 / 1.3247….
+# The steps of the R2 sequence, which spreads points evenly over a square: powers of 1 / 1.3247….
 _STEP_U, _STEP_V = 0.7548776662466927, 0.5698402909980532
-_AIM = 0.01  # mm pushed beyond the gap, so that rounding cannot fall short of it
+_AIM = 0.01  # mm: pieces are pushed this far beyond the gap, so that rounding cannot fall short of it
 
 
 @dataclass(frozen=True, slots=True)
 class Zone:
-    """Where middles of pieces may lie: part of a ring, or on other pieces, or both.
+    """Where the middles of pieces may lie: in part of a ring, on other pieces, or both.
 
-    ``start_deg`` and ``sweep_deg`` run clockwise; a sweep of 360 is all round.
-    ``hosts`` are outlines and ``rounds`` circles (x, y, radius) of which each middle
-    must lie in one.  ``limits`` gives the two distances for each direction on a plate
-    that is not round; ``outer`` is then the furthest of all.
+    The ring runs from ``inner`` to ``outer`` mm from the centre; ``start_deg`` and ``sweep_deg``
+    run clockwise, and a sweep of 360 is all round.  Where there are ``hosts`` (outlines) or
+    ``rounds`` (circles as x, y, radius), each middle must lie in one of them.  On a plate that is
+    not round ``limits`` gives the two distances for each direction, and ``outer`` is the furthest.
     """
 
     inner: float
@@ -40,7 +40,7 @@ class Zone:
     boxes: tuple[Box, ...] = field(init=False, default=())
     frame: Box = field(init=False, default=(0.0, 0.0, 0.0, 0.0))
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         boxes = tuple(box(h) for h in self.hosts)
         object.__setattr__(self, "boxes", boxes)
         if self.is_hosted:
@@ -49,10 +49,11 @@ class Zone:
 
     @property
     def is_hosted(self) -> bool:
+        """Whether each middle must lie on another piece."""
         return bool(self.hosts or self.rounds)
 
     def sample(self, u: float, v: float) -> Point | None:
-        """The point of the zone at (u, v) of a unit square, evenly by area; None where there is none."""
+        """The point of the zone for (u, v) in the unit square, even by area; None where that lies outside the zone."""
         left, near, right, far = self.frame
         if self.limits and not self.is_hosted:
             left = near = -self.outer
@@ -74,13 +75,13 @@ class Zone:
         )
 
     def _ring(self, x: float, y: float) -> Point:
-        """The nearest point of the part of the ring (nearly: first by angle, then by distance)."""
+        """Roughly the nearest point of the part of the ring: brought back first in angle, then in distance."""
         r = math.hypot(x, y)
         a = math.degrees(math.atan2(x, y))
         if self.sweep_deg < 360:
             past = (a - self.start_deg) % 360
             if past > self.sweep_deg:
-                # Back to whichever end is nearer, where the piece's shadow falls on that end's line.
+                # Back to the nearer end, at the foot of the perpendicular on that end's line.
                 end = self.sweep_deg if past - self.sweep_deg < 360 - past else 0.0
                 off = min(past - self.sweep_deg, 360 - past)
                 a, r = self.start_deg + end, r * max(0.0, math.cos(math.radians(min(off, 90))))
@@ -90,14 +91,14 @@ class Zone:
         return r * math.sin(a), r * math.cos(a)
 
     def hold(self, x: float, y: float, back: Point) -> Point:
-        """(x, y) kept inside the zone; ``back`` where it would leave the pieces it must lie on."""
+        """(x, y) brought back into the zone; ``back`` where that would leave the pieces it must lie on."""
         point = self._ring(x, y)
         if self.is_hosted and not self._hosted(point):
             return back
         return point
 
     def area(self, by: float = 0.0) -> float:
-        """The area in mm² of the part of the ring, grown by ``by`` mm all round (hosts not counted)."""
+        """The area in mm² of the part of the ring, grown by ``by`` mm all round; hosts are ignored."""
         if self.limits:
             rows = [self.limits((self.start_deg + self.sweep_deg * (i + 0.5) / 72) % 360) for i in range(72)]
             return (
@@ -111,9 +112,9 @@ class Zone:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """A stadium round a piece: a line of ``half`` mm either way along its axis, ``radius`` mm fat.
+    """The stadium round a piece: all within ``radius`` mm of a line ``half`` mm long either way along its axis.
 
-    It holds the whole outline, so what it keeps clear the piece keeps clear.
+    It holds the whole outline, so whatever keeps clear of it keeps clear of the piece.
     """
 
     half: float
@@ -121,7 +122,7 @@ class Reach:
 
     @classmethod
     def around(cls, outline: Outline) -> Reach:
-        """The stadium round an outline that lies along y about the origin; a circle where nearly round."""
+        """The stadium round an outline that lies along y about the origin; a circle where that is nearly round."""
         left, near, right, far = box(outline)
         half = max(0.0, (far - near) - (right - left)) / 2
         if half < 0.15 * (far - near):
@@ -129,7 +130,8 @@ class Reach:
         return cls(half, max(to_segment(x, y, 0.0, -half, 0.0, half) for x, y in outline))
 
 
-Spot = tuple[float, float, float]  # x, y, axis in degrees
+ScatterSpot = tuple[float, float, float]  # x, y, axis in degrees
+_Axis = Callable[[int, float, float], float]
 
 
 def scatter(
@@ -138,18 +140,17 @@ def scatter(
     gap: float,
     zone: Zone,
     seed: tuple[object, ...],
-    axis: Callable[[int, float, float], float],
-) -> tuple[Spot, ...]:
-    """Up to ``count`` spots in the zone, no two pieces nearer than ``gap`` mm.
+    axis: _Axis,
+) -> tuple[ScatterSpot, ...]:
+    """Up to ``count`` spots in the zone, no two pieces nearer than ``gap`` mm; fewer where they do not fit.
 
-    Fewer come back where they do not fit.  ``axis`` gives the turn of piece number i
-    at (x, y) in degrees.
+    ``axis`` gives the turn in degrees of piece number i at (x, y).
     """
-    best: tuple[Spot, ...] = ()
-    # However they are laid, round cells fill no more than 0.907 of a plane: no need to push at what cannot fit.
+    best: tuple[ScatterSpot, ...] = ()
+    # However they are laid, circles fill no more than 0.907 of a plane, so what cannot fit need not be pushed about.
     cell = reach.radius + gap / 2
     hopeless = count * (math.pi * cell**2 + 4 * cell * reach.half) > 0.907 * zone.area(cell + reach.half)
-    # Many pieces find their places by numbers; few need luck.
+    # Among many pieces the spread evens out; with few it pays to try again.
     tries = _TRIES if count <= 60 else 1
     for attempt in range(tries):
         spots = _start(count, zone, (*seed, attempt), axis)
@@ -162,11 +163,11 @@ def scatter(
     return best
 
 
-def _start(count: int, zone: Zone, seed: tuple[object, ...], axis) -> list[Spot]:
+def _start(count: int, zone: Zone, seed: tuple[object, ...], axis: _Axis) -> list[ScatterSpot]:
     dice = chance(*seed)
     u, v = next(dice), next(dice)
-    loose = 0.35 / math.sqrt(count)  # enough to break the rows, too little to make holes
-    spots: list[Spot] = []
+    loose = 0.35 / math.sqrt(count)  # enough to break up the rows, too little to leave holes
+    spots: list[ScatterSpot] = []
     for _ in range(60 * count):
         if len(spots) == count:
             break
@@ -177,8 +178,8 @@ def _start(count: int, zone: Zone, seed: tuple[object, ...], axis) -> list[Spot]
     return spots
 
 
-def _push_apart(spots: list[Spot], reach: Reach, gap: float, zone: Zone, axis) -> bool:
-    """Move spots in place until no two are too near; whether that was reached."""
+def _push_apart(spots: list[ScatterSpot], reach: Reach, gap: float, zone: Zone, axis: _Axis) -> bool:
+    """Move the spots, in place, until no two are too near each other; False where that was not reached."""
     far = 2 * (reach.half + reach.radius) + gap
     for _ in range(15000 // (len(spots) + 20) + 10):
         calm = True
@@ -204,17 +205,17 @@ def _push_apart(spots: list[Spot], reach: Reach, gap: float, zone: Zone, axis) -
     return False
 
 
-def _clear(spots: list[Spot], reach: Reach, gap: float) -> tuple[Spot, ...]:
-    """As many of the spots, in order, as keep the gap to those kept before."""
-    kept: list[Spot] = []
+def _clear(spots: list[ScatterSpot], reach: Reach, gap: float) -> tuple[ScatterSpot, ...]:
+    """The spots that keep the gap to all those kept before them, in order."""
+    kept: list[ScatterSpot] = []
     for spot in spots:
         if all(_between(spot, other, reach)[0] >= gap for other in kept):
             kept.append(spot)
     return tuple(kept)
 
 
-def _between(a: Spot, b: Spot, reach: Reach) -> tuple[float, float, float]:
-    """The distance between two stadiums (negative where they overlap), and the direction from a to b."""
+def _between(a: ScatterSpot, b: ScatterSpot, reach: Reach) -> tuple[float, float, float]:
+    """The distance between two stadiums (negative where they overlap), and the unit vector from a to b."""
     if not reach.half:
         dx, dy = b[0] - a[0], b[1] - a[1]
     else:
@@ -229,8 +230,8 @@ def _between(a: Spot, b: Spot, reach: Reach) -> tuple[float, float, float]:
     return apart - 2 * reach.radius, dx / apart, dy / apart
 
 
-def _nearest(a: Spot, b: Spot, half: float) -> Point:
-    """The shortest way from the axis line of ``a`` to that of ``b``; (0, 0) where they cross."""
+def _nearest(a: ScatterSpot, b: ScatterSpot, half: float) -> Point:
+    """The shortest vector from the axis line of ``a`` to that of ``b``; (0, 0) where they cross."""
     ax, ay = half * math.sin(math.radians(a[2])), half * math.cos(math.radians(a[2]))
     bx, by = half * math.sin(math.radians(b[2])), half * math.cos(math.radians(b[2]))
     mx, my = b[0] - a[0], b[1] - a[1]

@@ -1,4 +1,4 @@
-"""One step laid: the arrangement that its words ask for, and what does not find room."""
+"""Lays one step: chooses the arrangement it asks for, and reports the pieces that find no room."""
 
 from __future__ import annotations
 
@@ -12,7 +12,10 @@ from platecard.model.nouns import LAYS_SEVERAL
 
 
 def lay(bench: Bench) -> tuple[list[Footprint], list[Problem]]:
-    """The pieces of the step where they lie.  :class:`~platecard.layout.placing.Cannot` where it has no place."""
+    """The laid pieces of the step, and its problems.
+
+    Raises :class:`~platecard.layout.placing.Cannot` where the step has no place.
+    """
     step = bench.step
     if step.alternating_with:
         spots = relative.alternating(bench)
@@ -20,16 +23,16 @@ def lay(bench: Bench) -> tuple[list[Footprint], list[Problem]]:
         spots = relative.around(bench)
     else:
         spots = _WAYS[step.arrange](bench)
-    if step.beside or step.behind:
+    if spots and (step.beside or step.behind):
         spots = relative.slid(bench, spots)
-    problems = []
+    problems: list[Problem] = []
     if len(spots) < step.count and bench.shape not in ("pool", "swipe", "drizzle"):
         problems.append(_between(bench, len(spots)) if step.alternating_with else _too_many(bench, len(spots)))
     return [bench.footprint(i, spot) for i, spot in enumerate(spots)], problems
 
 
 def one(bench: Bench) -> list[Spot]:
-    """A single piece, or several shared out over what they lie on."""
+    """A single piece, or several shared out over the pieces they lie on."""
     if bench.step.count == 1:
         return bench.single()
     if bench.hosts:

@@ -1,4 +1,4 @@
-"""Opinions about a laid plate, told as advice and never as a fault: crowding, balance, even numbers, drift."""
+"""Opinions about a laid plate, given as advice and never as errors: crowding, balance, even numbers, drift."""
 
 from __future__ import annotations
 
@@ -11,16 +11,19 @@ from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock
 from platecard.model.nouns import Dish
 from platecard.quantities.units import clock_text, shown
 
-_CROWDED = 0.75  # share of the well covered; practice: 40 to 65 % is usual
-_MOST_PARTS = 6  # components on a main course before it is busy; practice
-_OFF_CENTRE = 0.35  # share of the way to the edge: masses are set off the centre by up to 0.25 on purpose (practice)
-_EVEN = (4, 6)  # groups that look better with one more or less; a pair is a pair, and nobody counts eight.  Practice
-_PRESSED = 0.5  # mm: what lies closer was laid against each other on purpose
+_CROWDED = 0.75  # share of the well covered; 40 to 65 % is usual (practice)
+_MOST_PARTS = 6  # a main course with more components than this is busy (practice)
+_OFF_CENTRE = 0.35  # share of the way to the edge; food is set off the centre by up to 0.25 on purpose (practice)
+_EVEN = (
+    4,
+    6,
+)  # such groups look better with one more or less; two read as a pair, and eight are not counted (practice)
+_PRESSED = 0.5  # mm: pieces closer than this were laid against each other on purpose
 _GROUPS = ("arc", "fan", "line", "scatter", "cluster", "row", "ring")
 
 
 def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Footprint], bool]) -> Iterator[Fault]:
-    """Everything a chef might want to look at again.  ``asked`` tells whether two pieces may overlap."""
+    """Everything a chef might want to look at again; ``asked`` tells whether two pieces may overlap."""
     share = coverage(arrangement)
     if share > _CROWDED:
         yield Fault(
@@ -40,14 +43,14 @@ def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, F
                 "five or six are as many as a pass keeps in order",
             )
         )
-    if len(arrangement.order) > 1:  # a single thing on a plate is the whole of it
+    if len(arrangement.order) > 1:  # a single component is the whole plate
         yield from _balance(arrangement, dish)
         yield from _even(arrangement, dish)
     yield from _drift(arrangement, dish, asked)
 
 
 def weight(f: Footprint) -> float:
-    """How heavy a piece looks: its volume, or its area a few millimetres high."""
+    """How heavy a piece looks: its volume in ml, or that of its area 2 mm high where it has none."""
     return (
         volumes.volume_ml(f.shape, f.length_mm, f.width_mm, f.height_mm, None, f.outline)
         or geometry2d.area(f.outline) * (f.height_mm or 2.0) / 1000
@@ -91,7 +94,7 @@ def _even(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
 
 
 def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Footprint], bool]) -> Iterator[Fault]:
-    """Pieces that expo would let pass and that by then touch a neighbour, or the rim."""
+    """Pieces that may drift as far as expo lets pass, and would then touch a neighbour or the rim."""
     steps = {s.index: s for s in dish.steps}
     drift = {s.index: float(s.accept.place_mm) for s in dish.steps if s.accept.place_mm}
     if not drift:
@@ -134,7 +137,7 @@ def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Foo
 
 
 def coverage(arrangement: Arrangement) -> float:
-    """The share of the well that pieces cover, pools aside.  Overlaps count once, to within 2 %."""
+    """The share of the well that the pieces cover, without pools; overlaps count once, to within 2 %."""
     well = plate_geometry.well(arrangement.plate)
     pieces = [f.outline for f in arrangement.footprints if f.shape != "pool"]
     simple = sum(map(geometry2d.area, pieces)) / well.area

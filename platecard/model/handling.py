@@ -1,8 +1,8 @@
-"""What a spec says of how food is treated: finished to order, cooked, cured, frozen, held.
+"""How a spec says food is treated: finished to order, cooked, cured, frozen, held.
 
-Frozen values, beside the nouns of :mod:`platecard.model`.  Temperatures are in °C,
-durations in seconds.  What the spec does not say stays None or empty, and the
-cautions then say that it is missing.
+Frozen values, beside the nouns of :mod:`platecard.model.nouns`.  Temperatures are in °C,
+durations in seconds.  What the spec leaves out stays None or empty, and the cautions
+then report it as missing.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ STATES = ("raw", "marinated", "cured", "cold-smoked", "lightly cooked", "cooked"
 class FinishStep:
     """One step of finishing a component to order.
 
-    ``after`` are the names it waits for, each with its place; None where it simply
-    follows the step before it.  ``ready_s``: it must end this long before the plate
-    leaves.  ``is_ahead``: done before the order comes in (tempering).  ``is_rest``:
-    nobody and nothing is needed.  ``is_together``: one pot or tray serves all plates
-    of the table.
+    ``after`` names the steps and components that must be done first, each with its place;
+    None where the step simply follows the one before it.  ``ready_s``: it must end this long
+    before the plate leaves.  ``is_ahead``: done before the order comes in, such as tempering.
+    ``is_rest``: takes time, but neither a cook nor equipment.  ``is_together``: one pot or
+    tray does for all plates of a table.
     """
 
     key: str
@@ -48,7 +48,7 @@ class FinishStep:
 
 @dataclass(frozen=True, slots=True)
 class Core:
-    """A core temperature, and how long the core was at it where that is said."""
+    """A core temperature, and how long the core was held at it where that is said."""
 
     celsius: Fraction
     for_s: Fraction | None = None
@@ -56,7 +56,7 @@ class Core:
 
 @dataclass(frozen=True, slots=True)
 class Frozen:
-    """The freezing record of a fish: how cold, how long, where it is written; or why none is needed."""
+    """The freezing record of a fish: how cold, for how long, and where that is written; or why none is needed."""
 
     span: Span
     celsius: Fraction | None = None
@@ -67,7 +67,10 @@ class Frozen:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """How it waits for the plate.  None: not said.  Of a range ``at_c`` is the lower end, ``warmest_c`` the upper."""
+    """How food waits for the plate; None means not said.
+
+    Where a range is given, ``at_c`` is its lower end and ``warmest_c`` its upper.
+    """
 
     span: Span
     at_c: Fraction | None = None
@@ -79,7 +82,7 @@ class Held:
 class Handling:
     """How a component, a recipe or one line of a recipe is treated.
 
-    ``core_unread``: a core temperature is written down that could not be read.
+    ``core_unread``: a core temperature is written there, but it could not be read.
     """
 
     state: str = ""

@@ -1,14 +1,15 @@
 """The nouns of the kitchen: dish, component, step, piece, plate, recipe, product.
 
-Frozen values, each with the place it was written at.  Lengths end in ``_mm``,
-masses in ``_g``; exact amounts are :class:`~fractions.Fraction`.  A name that
-leads nowhere stays in the tree as :class:`Unknown`, so that all mistakes show and
-nothing is lost on the way to the allergen statement.
+Frozen values, each with the place where it was written.  Lengths end in ``_mm``,
+masses in ``_g``; exact amounts are :class:`~fractions.Fraction`.  A name that cannot be
+resolved stays in the tree as :class:`Unknown`, so that every mistake is shown and nothing
+gets lost on the way to the allergen statement.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -22,17 +23,18 @@ from platecard.quantities.units import Money, Quantity
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """A name nobody could resolve, with why it stayed so."""
+    """A name that could not be resolved, and why; ``span`` is None where the fault has no place in a file."""
 
     name: str
-    span: Span
+    span: Span | None
     why: str = ""
 
 
 class Written(NamedTuple):
-    """A text as the chef wrote it:
+    """A text as the chef wrote it.
 
-    the ``key`` it stands under, in which ``section`` of the file, and in which recipe (``owner``).
+    ``key`` is the key it stands under, ``section`` the section of the file that holds it, and
+    ``owner`` the recipe it belongs to, empty where it belongs to none.
     """
 
     key: str
@@ -43,22 +45,38 @@ class Written(NamedTuple):
     owner: str = ""
 
 
+class SourceKind(StrEnum):
+    """What a source names; ``UNKNOWN`` where a spec names none of them, or more than one."""
+
+    RECIPE = "recipe"
+    PRODUCT = "product"
+    INGREDIENT = "ingredient"
+    UNKNOWN = "unknown"
+
+    def __repr__(self) -> str:
+        # The code of a dish is a hash over the repr of its values; this keeps it that of the plain word.
+        return str.__repr__(self)
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Where food comes from: ``kind`` is recipe, product or ingredient; ``name`` as written."""
+    """Where the food of a component or a recipe line comes from; ``name`` is as written in the spec."""
 
-    kind: str
+    kind: SourceKind
     name: str
     span: Span
 
 
-# What arranges several pieces, as a hint tells it.
+# The hint where several pieces are given and no arrangement.
 LAYS_SEVERAL = "say arrange: line, row, grid, arc, ring, fan, stack, leaning, cluster or scatter"
 
 
 @dataclass(frozen=True, slots=True)
 class Swap:
-    """What may stand in for a component for a guest who avoids ``avoiding``; ``called`` as a card may print it."""
+    """What may replace a component for a guest who avoids ``avoiding``.
+
+    ``called`` is its name as a card may print it; ``places`` are those of the words in ``avoiding``.
+    """
 
     avoiding: tuple[str, ...]
     use: Source
@@ -69,7 +87,7 @@ class Swap:
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """One part of the dish, made or bought, before it meets the plate."""
+    """One part of the dish, made or bought, before it is placed on the plate."""
 
     key: str
     called: str
@@ -89,7 +107,7 @@ class Component:
 
 @dataclass(frozen=True, slots=True)
 class Distance:
-    """A distance from the centre: millimetres, or a share of the well's radius (1 = its edge)."""
+    """A distance from the centre of the plate: in mm, or as a share of the well's radius (1 is its edge)."""
 
     value: Fraction
     is_share: bool = False
@@ -99,9 +117,9 @@ class Distance:
 class Place:
     """A point on the plate.
 
-    Either a clock position (``clock_deg``, clockwise from 12 o'clock, which is away
+    Either a clock position (``clock_deg``, clockwise from 12 o'clock, which points away
     from the guest) with a distance ``out`` from the centre, or millimetres to the
-    right of and away from the guest (``right_mm``, ``away_mm``).
+    right of the centre and away from the guest (``right_mm``, ``away_mm``).
     """
 
     clock_deg: Fraction | None = None
@@ -112,9 +130,9 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A part of a ring: clockwise from ``from_deg`` to ``to_deg``, between two distances.
+    """Part of a ring: clockwise from ``from_deg`` to ``to_deg``, between two distances from the centre.
 
-    Both angles None mean all round.
+    Where both angles are None it runs all the way round.
     """
 
     from_deg: Fraction | None
@@ -125,10 +143,10 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Facing:
-    """Which way a piece looks.
+    """Which way a piece faces.
 
-    ``points`` is in, out, clockwise, anticlockwise, guest, away or clock (then
-    ``clock_deg``): where its long axis points.  ``stance`` is flat, standing or
+    ``points`` says where its long axis points: in, out, clockwise, anticlockwise, guest,
+    away, or clock (then ``clock_deg`` holds the direction).  ``stance`` is flat, standing or
     leaning.  ``up`` is the side that shows, in the chef's words.
     """
 
@@ -141,7 +159,7 @@ class Facing:
 
 @dataclass(frozen=True, slots=True)
 class Accept:
-    """What expo lets pass: drift in mm, turn in degrees, pieces more or fewer, share of weight."""
+    """What the pass accepts: drift in mm, turn in degrees, pieces more or fewer, deviation in weight as a share."""
 
     place_mm: Fraction | None = None
     turn_deg: Fraction | None = None
@@ -154,10 +172,10 @@ class Accept:
 class Piece:
     """One piece as it lies on the plate.
 
-    ``length_mm`` runs along the long axis, ``width_mm`` across it; a round shape
-    has the same in both.  ``weight_g`` is of one piece.  ``last_mm`` is the length of
-    the last of graded pieces, ``hole_mm`` the inner diameter of a ring, ``points`` a
-    free outline in mm, to the right and away from the guest.
+    ``length_mm`` runs along the long axis, ``width_mm`` across it; for a round shape
+    the two are equal.  ``weight_g`` is that of one piece.  ``last_mm`` is the length of
+    the last of a run of graded pieces, ``hole_mm`` the inner diameter of a ring, and
+    ``points`` a free outline in mm, to the right and away from the guest.
     """
 
     shape: str
@@ -176,9 +194,9 @@ class Piece:
 class Step:
     """One move in building the plate, in its section (plating, garnish or at_table).
 
-    ``bends``: the way round was said, so that a swipe or drizzle follows the arc.
+    ``bends``: a direction of turning was given, so a swipe or drizzle follows the arc.
     ``beside``, ``behind``, ``under``, ``around`` and ``alternating_with`` name the
-    component whose place decides this one's; ``clear_mm`` is how far to keep from it.
+    component that this one is placed by; ``clear_mm`` is the distance to keep from it.
     """
 
     index: int
@@ -216,7 +234,7 @@ class Step:
     note: str = ""
 
     def place(self, key: str) -> Span:
-        """The place of one of the step's keys, or of the step."""
+        """The place of one of the step's keys, or of the step itself where it has no such key."""
         return self.places.get(key, self.span)
 
 
@@ -232,7 +250,7 @@ class Revision:
 
 @dataclass(frozen=True, slots=True)
 class Acknowledged:
-    """The allergens the chef has seen, per law, as taxonomy nodes, with the revision they were seen in."""
+    """The allergens the chef has seen, per law, as taxonomy nodes, and the revision they were seen in."""
 
     revision: int
     laws: tuple[tuple[str, tuple[str, ...]], ...]
@@ -245,9 +263,10 @@ class Acknowledged:
 
 @dataclass(frozen=True, slots=True)
 class Dish:
-    """A composed plate as its spec says it.  ``only_named`` are foods that its words speak of and that are not in it.
+    """A composed plate as its spec describes it.
 
-    ``is_draft``: it is off the menu; ``is_trial``: though a draft, it goes through the kitchen's equipment.
+    ``only_named`` are foods that its texts mention although they are not in it.  ``is_draft``:
+    it is off the menu; ``is_trial``: although a draft, it is cooked on the kitchen's equipment.
     """
 
     key: str
@@ -289,12 +308,12 @@ class Price:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """What the kitchen says of having and buying a product or a recipe.
+    """What the kitchen says about buying and stocking a product or a recipe.
 
-    It is kept apart from the things themselves, because no card depends on it: a delivery
+    It is kept apart from the product or recipe because no card depends on it: a delivery
     or a new price makes no card out of date.  ``trim_yield`` is the share left of what is
-    bought, ``gives`` how many of a word (fillet, portion) one bought piece yields,
-    ``price`` is for ``price_for``, or for the pack where that is None.
+    bought; ``gives`` says how many of a counting word (fillet, portion) one bought piece
+    yields; ``price`` is for ``price_for``, or for the pack where that is None.
     """
 
     span: Span
@@ -311,9 +330,9 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class Plate:
-    """A plate or bowl.  ``well_mm`` is the flat usable diameter, ``depth_mm`` its depth.
+    """A plate or bowl: ``well_mm`` is the diameter of the flat part that can be used, ``depth_mm`` its depth.
 
-    Of an oval, a rectangle or a board ``outer_mm`` and ``well_mm`` run from left to
+    For an oval, a rectangle or a board ``outer_mm`` and ``well_mm`` run from left to
     right, ``outer_far_mm`` and ``well_far_mm`` away from the guest, and ``corner_mm``
     is the radius of the outer corners.
     """
@@ -332,7 +351,7 @@ class Plate:
     colour_span: Span | None = None
 
     def __hash__(self) -> int:
-        # What is worked out of a plate is remembered by it, and the hash of a fraction is slow.
+        # Plates are keys of caches, and hashing fractions is slow.
         return hash(self.key)
 
     @property
@@ -342,14 +361,13 @@ class Plate:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What a product's label says, as the kitchen read it.  Words are as written.
+    """What a product's label says, as the kitchen read it; words are kept as written.
 
-    ``sulphites_mg_kg`` is the level where the label or supplier states one; ``sulphites_unread``: one
-    is stated that could not be read.
-    ``lists`` are
-    the lists that were written down (contains, may_contain); what is not is taken from the text.
-    ``means_nothing`` are words of the text that name no food; ``read_whole``: the lists hold
-    whatever the text names.  ``printed_for`` are the laws that the label was printed under.
+    ``sulphites_mg_kg`` is the level where the label or the supplier states one;
+    ``sulphites_unread``: one is stated, but could not be read.  ``lists`` names the lists
+    that the kitchen wrote down (contains, may_contain); one that is missing is taken from the
+    text.  ``means_nothing`` are words of the text that name no food; ``read_whole``: the lists
+    hold everything that the text names.  ``printed_for`` are the laws the label was printed under.
     """
 
     span: Span
@@ -372,12 +390,12 @@ class Label:
 class Product:
     """A bought-in product: what it is in the catalogue, and what its label says.
 
-    ``called`` is its full name, as it is bought; ``shown`` the name for cards and pages, which repeat
-    no claim of its maker ("oats" of "gluten-free oats"); ``unclaimed`` is that name, where there is a claim.
-    ``either`` are the keys of the products it may be, one as well as another.
-    ``piece_g`` weighs one piece as bought, ``parts`` one of what it is cut into (fillet,
-    portion), None where nobody has said what trimming leaves.  ``unread`` names the keys of
-    these figures that are there and could not be read: nothing else takes their place.
+    ``called`` is its full name, as it is bought; ``unclaimed`` is the name without its
+    maker's claim ("oats" for "gluten-free oats"), empty where there is no claim.
+    ``either`` holds the keys of the products it may be, where it is one of several.
+    ``piece_g`` is the weight of one piece as bought, ``parts`` that of each part it is cut
+    into (fillet, portion), None where it is not known what trimming leaves.  ``unread`` names
+    those of these figures that are given but could not be read: nothing else may take their place.
     """
 
     key: str
@@ -398,6 +416,7 @@ class Product:
 
     @property
     def shown(self) -> str:
+        """Its name for cards and pages, which repeat no claim of its maker."""
         return self.unclaimed or self.called
 
 
@@ -405,10 +424,10 @@ class Product:
 class RecipeLine:
     """One ingredient of a recipe.
 
-    ``stays`` is the share that is still in the food when it is used (a brine or a
-    frying oil mostly is not); it lowers masses, never allergens.  ``trim_yield`` is
-    what is left of it as bought (1: weighed as bought); ``reused``: what does not stay
-    is used again, and not bought again.
+    ``stays`` is the share still in the food when it is used (of a brine or a frying oil
+    mostly little); it lowers masses, never allergens.  ``trim_yield`` is the share left of
+    the ingredient as bought (1: weighed as bought).  ``reused``: what does not stay is used
+    again rather than bought again.
     """
 
     source: Source
@@ -424,11 +443,12 @@ class RecipeLine:
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """A sub-recipe.  ``makes`` is the finished yield: a mass, a volume or pieces; ``each_g`` weighs one of the pieces.
+    """A sub-recipe.
 
-    ``only_named`` are foods that its words speak of and that are not in it.
-    ``left_behind`` is the share of it that never leaves the siphon, the sieve or the pot.
-    ``ahead`` and ``keeping`` are what ``made_ahead`` and ``keeps`` say, read.
+    ``makes`` is the finished yield as a mass, a volume or a number of pieces; ``each_g`` is the
+    weight of one of those pieces.  ``left_behind`` is the share that never leaves the siphon,
+    the sieve or the pot.  ``only_named`` are foods that its texts mention although they are not
+    in it.  ``ahead`` and ``keeping`` are ``made_ahead`` and ``keeps`` as durations.
     """
 
     key: str
@@ -456,7 +476,7 @@ class Recipe:
 
 @dataclass(frozen=True, slots=True)
 class Cleaned:
-    """That a piece of equipment is cleaned between any two uses: how, by whom, and when that was last checked."""
+    """How a piece of equipment is cleaned between any two uses, by whom, and the day that was last checked."""
 
     how: str
     by: str
@@ -468,8 +488,8 @@ class Cleaned:
 class Gear:
     """What a piece of equipment takes: how many things at once, and whether each place has its own heat.
 
-    ``touches`` is false where food never meets what other food left there; ``cleaned`` is
-    there where the kitchen vouches for cleaning it between two uses.
+    ``touches`` is false where food never meets what earlier food left there; ``cleaned`` is set
+    where the kitchen vouches that it is cleaned between any two uses.
     """
 
     key: str
@@ -481,11 +501,11 @@ class Gear:
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """``kitchen.yaml``: the laws in force, the paper, the names of stations and equipment.
+    """``kitchen.yaml``: the laws in force, the paper, and the names of stations and equipment.
 
-    ``card_allergens`` is each (law by law) or union; ``label_days`` how old a label may
-    be; ``labels_printed_for`` the laws that labels are printed under; ``only_for`` names the recipes and components a
-    piece of equipment is kept for.
+    ``card_allergens`` is ``each`` (law by law) or ``union``; ``label_days`` is how old a label
+    may be; ``labels_printed_for`` are the laws that labels are printed under; ``only_for`` lists,
+    for a piece of equipment, the recipes and components it is kept for.
     """
 
     called: str = "Kitchen"
@@ -514,7 +534,7 @@ class Settings:
 
 @dataclass(frozen=True, slots=True)
 class Kitchen:
-    """Everything the dishes share, by key.  ``folder`` is only for messages."""
+    """Everything the dishes share, by key; ``folder`` appears only in messages."""
 
     settings: Settings
     recipes: dict[str, Recipe]
@@ -525,5 +545,5 @@ class Kitchen:
     written: tuple[Written, ...] = ()
 
     def supply(self, kind: str, key: str) -> Supply | None:
-        """What is said of having and buying ``kind`` (product or recipe) ``key``."""
+        """What the kitchen says about buying and stocking ``key``; ``kind`` is product or recipe."""
         return self.supplies.get((kind, key))

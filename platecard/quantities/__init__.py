@@ -1,1 +1,1 @@
-"""Exact amounts: units, conversions, lengths of time, times of day, shelf life, and what a figure can be at all."""
+"""Exact amounts: units, conversions, durations, times of day, shelf life, and the bounds of plausible figures."""

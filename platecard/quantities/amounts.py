@@ -1,16 +1,17 @@
-"""So much of something in grams, millilitres or pieces: the one place where an amount changes its unit.
+"""Convert amounts of food between grams, millilitres and counts; every conversion happens here.
 
-In: an amount, and what is known of the food (:class:`Measures`).  Out: an exact fraction
-in the unit that was asked for, or :class:`NotKnown` with the reason.  Grams and
-millilitres meet through a density.  Counting words stay what they are: what one piece
-weighs says nothing about a head, a clove, a slice or a portion, and none of them is ever
-taken for another.  ``dozen`` and ``each`` count pieces.
+Given an amount and what is known of the food (:class:`Measures`), the answer is an exact
+fraction in the unit asked for, or :class:`NotKnown` with the reason.  Grams and millilitres
+convert through a density.  Counting words never convert into one another without weights:
+what a piece weighs says nothing about a head, a clove, a slice or a portion.  ``dozen`` and
+``each`` count pieces.
 
-Recipes, sulphites, preparation, stock, scaling and cost all ask here.
+Recipes, sulphites, preparation, stock, scaling and cost all rely on this module.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -22,7 +23,7 @@ _UNITS = {"mass": G, "volume": ML}
 
 @dataclass(frozen=True, slots=True)
 class NotKnown:
-    """An amount that cannot be brought to the unit asked for: why, and what would settle it."""
+    """Why an amount cannot be converted to the unit asked for, with a hint at what would make it possible."""
 
     why: str
     hint: str = ""
@@ -33,10 +34,10 @@ Amount = Fraction | NotKnown
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """What is known of one food: g per ml, and what one of each counting word weighs in g.
+    """What is known of one food: its density in g/ml, and the weight in g of one of each counting word.
 
-    A word whose weight is None was spoken of by the kitchen, and what it weighs could not be read or
-    worked out.  ``no_density`` says why there is no density, where there is more to say than that.
+    A weight is None where the kitchen gave one that could not be read or worked out.
+    ``no_density`` says why there is no density, if there is more to say than that.
     """
 
     density: Fraction | None = None
@@ -44,16 +45,16 @@ class Measures:
     no_density: str = "its density is not known"
 
     def one(self, word: str) -> Amount:
-        """What one ``word`` of it weighs, in g."""
+        """The weight of one ``word`` of the food, in g."""
         known = dict(self.weights).get(word)
         return (
             known
             if known
-            else NotKnown(f"nobody has said what one {word} weighs", "weigh it, and write the amount in g")
+            else NotKnown(f"it is not said what one {word} weighs", "weigh it, and write the amount in g")
         )
 
     def thick(self) -> Amount:
-        """What one ml of it weighs, in g."""
+        """The weight of one ml of the food, in g."""
         return (
             self.density
             if self.density
@@ -65,12 +66,12 @@ NOTHING_KNOWN = Measures()
 
 
 def unit_of(q: Quantity) -> str:
-    """``g``, ``ml`` or the counting word that the figures of ``q`` are in; empty where it is no amount of food."""
+    """The unit of the figures of ``q``: ``g``, ``ml`` or a counting word; empty if it is no amount of food."""
     return _UNITS.get(q.kind, q.unit if q.kind == "count" else "")
 
 
 def convert(value: Fraction, unit: str, to: str, known: Measures) -> Amount:
-    """``value`` in ``unit`` as so many ``to``; each is ``g``, ``ml`` or a counting word."""
+    """``value``, given in ``unit``, in the unit ``to``; each unit is ``g``, ``ml`` or a counting word."""
     if unit == to:
         return value
     for word in (unit, to):
@@ -82,26 +83,26 @@ def convert(value: Fraction, unit: str, to: str, known: Measures) -> Amount:
 
 
 def of(q: Quantity | None, to: str, known: Measures) -> Amount:
-    """``q`` as so many ``to``; of a range the middle.  None and "to taste" are no amount."""
-    return _of(q, to, known, "mean")
+    """``q`` in the unit ``to``, a range by its middle; not known for None and for "to taste"."""
+    return _of(q, to, known, lambda q: q.mean)
 
 
 def least(q: Quantity | None, to: str, known: Measures) -> Amount:
-    """The lower end of ``q`` as so many ``to``."""
-    return _of(q, to, known, "low")
+    """The lower end of ``q`` in the unit ``to``."""
+    return _of(q, to, known, lambda q: q.low)
 
 
 def most(q: Quantity | None, to: str, known: Measures) -> Amount:
-    """The upper end of ``q`` as so many ``to``."""
-    return _of(q, to, known, "high")
+    """The upper end of ``q`` in the unit ``to``."""
+    return _of(q, to, known, lambda q: q.high)
 
 
-def _of(q: Quantity | None, to: str, known: Measures, end: str) -> Amount:
+def _of(q: Quantity | None, to: str, known: Measures, figure: Callable[[Quantity], Fraction]) -> Amount:
     if q is None:
         return NotKnown("its amount is not known", "say its amount")
     if not (unit := unit_of(q)):
         return NotKnown(f"'{q.text}' is no amount that can be weighed", "say its amount in g")
-    return convert(getattr(q, end), unit, to, known)
+    return convert(figure(q), unit, to, known)
 
 
 def _grams_of(word: str, known: Measures) -> Amount:
@@ -109,7 +110,7 @@ def _grams_of(word: str, known: Measures) -> Amount:
 
 
 def known_or_none(amount: Amount) -> Fraction | None:
-    """The figure, or None where there is none."""
+    """The figure, or None if the amount is not known."""
     return None if isinstance(amount, NotKnown) else amount
 
 

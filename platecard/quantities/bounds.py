@@ -1,7 +1,7 @@
-"""What an amount, a temperature or a time can be at all: ``data/bounds.yaml``, read once.
+"""The bounds of plausible amounts, temperatures and times, from ``data/bounds.yaml``.
 
-In: the file.  Out: :class:`Bounds`.  A figure beyond these is a slip of the pen: an error
-where it cannot be, a warning where it hardly is.
+A figure beyond them is a slip of the pen: an error if it is impossible, a warning if it
+is unlikely.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import Required, TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.package_data import read_text
@@ -16,7 +17,10 @@ from platecard.package_data import read_text
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """From where on a figure is doubted (a warning) and refused (an error), in base units; None: no such end."""
+    """Where a figure begins to be doubted (a warning) and refused (an error), in base units.
+
+    An end is None if there is no such limit.
+    """
 
     refused_below: Fraction | None
     doubted_below: Fraction | None
@@ -26,7 +30,7 @@ class Limit:
     hint: str
 
     def verdict(self, low: Fraction, high: Fraction) -> str:
-        """``refused``, ``doubted`` or nothing, of a figure or a range."""
+        """``refused``, ``doubted`` or an empty string, for a range (or a figure, given as both its ends)."""
         for verdict, least, most in (
             ("refused", self.refused_below, self.refused_above),
             ("doubted", self.doubted_below, self.doubted_above),
@@ -38,7 +42,7 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """The bounds of the mass balance, as shares or in g, and the limits of single figures by name."""
+    """The bounds of the mass balance (ratios, or g) and the limits of single figures, by name."""
 
     slack: Fraction
     takes_up: Fraction
@@ -55,21 +59,45 @@ class Bounds:
     last_year: int
 
     def heaviest_g(self, word: str) -> Fraction:
-        """What one of a counting word weighs at most, in g."""
+        """The most that one of a counting word can weigh, in g."""
         return self.heaviest.get(word, self.heaviest["any"])
+
+
+class _LimitRow(TypedDict, total=False):
+    refused_below: float | str
+    doubted_below: float | str
+    doubted_above: float | str
+    refused_above: float | str
+    says: Required[str]
+    hint: Required[str]
+
+
+class _BoundsFile(TypedDict):
+    """``data/bounds.yaml``."""
+
+    balance: dict[str, float | str]
+    heaviest: dict[str, float | str]
+    limits: dict[str, _LimitRow]
+    years: dict[str, int]
 
 
 @cache
 def bounds() -> Bounds:
-    """The bounds, read once."""
+    """The bounds in ``data/bounds.yaml``, read once."""
     node, problems = yaml_nodes.parse(read_text("bounds.yaml"), "platecard/data/bounds.yaml")
     if problems:
         raise ValueError(str(problems[0]))
-    data = yaml_nodes.plain(node)
+    data = cast(_BoundsFile, yaml_nodes.plain(node))
     b = {key: Fraction(str(value)) for key, value in data["balance"].items()}
-    ends = ("refused_below", "doubted_below", "doubted_above", "refused_above")
     limits = {
-        key: Limit(*(Fraction(str(row[end])) if end in row else None for end in ends), row["says"], row["hint"])
+        key: Limit(
+            _fraction(row.get("refused_below")),
+            _fraction(row.get("doubted_below")),
+            _fraction(row.get("doubted_above")),
+            _fraction(row.get("refused_above")),
+            row["says"],
+            row["hint"],
+        )
         for key, row in data["limits"].items()
     }
     years = data["years"]
@@ -88,3 +116,7 @@ def bounds() -> Bounds:
         int(years["first"]),
         int(years["last"]),
     )
+
+
+def _fraction(value: float | str | None) -> Fraction | None:
+    return None if value is None else Fraction(str(value))

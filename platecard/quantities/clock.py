@@ -1,6 +1,6 @@
-"""Durations and times of day as cooks write them, exactly.
+"""Durations and times of day as cooks write them, in exact seconds, and back in words.
 
-In: ``4 min``, ``1 h 10 min``, ``20:15``.  Out: seconds.  Raises
+``4 min``, ``1 h 10 min`` and ``20:15`` are read; anything else raises
 :class:`~platecard.quantities.units.AmountError` with a sentence for the chef.
 """
 
@@ -18,20 +18,20 @@ _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?\Z")
 
 
 def duration_s(text: object) -> Fraction:
-    """``4 min``, ``90 s``, ``1 h 10 min``, ``overnight`` in seconds;
+    """A duration (``4 min``, ``90 s``, ``1 h 10 min``, ``overnight``) in s.
 
-    of a range the longer end, so that nothing is late.
+    A range counts as its longer end, so that nothing is late.
     """
     return period(text).longest_s
 
 
 def at_least_s(text: object) -> Fraction:
-    """The same, of a range the shorter end: what heat and frost are sure to have had."""
+    """A duration in s, a range by its shorter end: the time that heat or frost has had for certain."""
     return period(text).shortest_s
 
 
 def period(text: object) -> Period:
-    """A duration with both its ends, neither of them open."""
+    """A duration with both its ends."""
     found = whole(str(text))
     return found if found is not None else _period(text)
 
@@ -61,7 +61,7 @@ def _period(text: object) -> Period:
 
 
 def clock_s(text: object) -> int:
-    """A time of day (``20:15``, ``20:15:30``) in seconds after midnight."""
+    """A time of day (``20:15``, ``20:15:30``) in s after midnight."""
     match = _CLOCK.match(str(text).strip())
     if not match:
         raise AmountError(f"'{text}' is no time of day", "write hours and minutes, such as 20:15")
@@ -74,7 +74,7 @@ def clock_s(text: object) -> int:
 
 
 def clock_text(seconds: Fraction | int) -> str:
-    """Seconds after midnight as ``19:49:30``; other days are said."""
+    """Seconds after midnight as ``19:49:30``, with the day if it is another one: ``(the day before)``."""
     whole = int(seconds // 1)
     day, rest = divmod(whole, DAY_S)
     said = f"{rest // 3600:02d}:{rest // 60 % 60:02d}:{rest % 60:02d}"
@@ -84,16 +84,16 @@ def clock_text(seconds: Fraction | int) -> str:
 
 
 def minutes_text(seconds: Fraction | int) -> str:
-    """A length of time as ``4:30`` or, from an hour on, ``1:04:30``; nothing is rounded away below a second."""
-    whole = int(round(abs(seconds)))
+    """A length of time, rounded to the second, as ``4:30`` or, from an hour on, ``1:04:30``."""
+    whole = round(abs(Fraction(seconds)))
     hours, rest = divmod(whole, 3600)
     sign = "-" if seconds < 0 and whole else ""
     return f"{sign}{hours}:{rest // 60:02d}:{rest % 60:02d}" if hours else f"{sign}{rest // 60}:{rest % 60:02d}"
 
 
 def spoken(seconds: Fraction | int) -> str:
-    """A length of time in words: ``6 min``, ``1 min 30 s``, ``1 h 10 min``, ``7 days``."""
-    whole = int(round(seconds))
+    """A length of time in words, rounded to the second: ``6 min``, ``1 min 30 s``, ``1 h 10 min``, ``7 days``."""
+    whole = round(seconds)
     if whole >= 2 * DAY_S and whole % DAY_S == 0:
         return f"{whole // DAY_S} days"
     parts = [f"{n} {unit}" for n, unit in ((whole // 3600, "h"), (whole // 60 % 60, "min"), (whole % 60, "s")) if n]
@@ -101,4 +101,5 @@ def spoken(seconds: Fraction | int) -> str:
 
 
 def celsius(value: Fraction) -> str:
+    """A temperature as cards print it: ``−18 °C``."""
     return f"{shown(value)} °C".replace("-", "−")

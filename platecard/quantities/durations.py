@@ -1,9 +1,9 @@
-"""Lengths of time in a cook's words: ``48 hours``, ``2-3 days``, ``a fortnight``, ``1 h 10 min``, ``overnight``.
+"""Find lengths of time in text: ``48 hours``, ``2-3 days``, ``a fortnight``, ``1 h 10 min``, ``overnight``.
 
-In: text.  Out: :class:`Period`, exact, in seconds.  A text is cut into tokens, the longest known
-phrase first, and each token has a letter for its kind; what is a length of time is then told by
-the row of letters.  The words stand in ``data/durations.yaml``.  :mod:`platecard.quantities.clock` reads a
-duration that stands alone, :mod:`platecard.quantities.shelf_life` what is written of keeping and making ahead.
+Each is found as a :class:`Period`, exact, in s.  The text is cut into tokens, the longest known
+phrase first; each token has a letter for its kind, and lengths of time are found by a pattern over
+the letters.  The words are in ``data/durations.yaml``.  :mod:`platecard.quantities.clock` reads a duration
+that stands alone, :mod:`platecard.quantities.shelf_life` what a recipe says of keeping and making ahead.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.package_data import read_text
@@ -34,19 +35,26 @@ class Period:
     longest_s: Fraction
 
 
+# What a word means: a number, a unit in s, a length of time, or a way of storing; None for a word that is only known.
+Meaning = Fraction | Period | str | None
+
+
 @dataclass(frozen=True, slots=True)
 class Token:
-    """A word, a phrase, a figure or a mark: its letter, the group of words it belongs to, and what it means there."""
+    """A word, phrase, number or mark, with the letter of its kind (``kind``).
+
+    ``group`` is the list of ``data/durations.yaml`` that it stands in, if any, and ``value`` what it means there.
+    """
 
     kind: str
     text: str
     group: str = ""
-    value: object = None
+    value: Meaning = None
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """One length in a row of tokens: where it stands, and its smallest unit in s."""
+class FoundPeriod:
+    """A length of time in a row of tokens: from ``start`` up to ``end``, with its smallest unit in s."""
 
     start: int
     end: int
@@ -54,36 +62,65 @@ class Found:
     unit_s: Fraction
 
 
+# A phrase that is a length of time: its shorter and its longer end in s, and its words.
+_PhraseRow = TypedDict("_PhraseRow", {"from": int, "to": int, "words": list[str]})
+
+
+class DurationWords(TypedDict):
+    """``data/durations.yaml``: the words in groups, as the file explains them; temperatures in °C."""
+
+    units: dict[str, list[str]]
+    numbers: dict[str, int | str]
+    phrases: list[_PhraseRow]
+    to_order: list[str]
+    seasons: list[str]
+    at_least: list[str]
+    at_most: list[str]
+    about: list[str]
+    negations: list[str]
+    ways: dict[str, list[str]]
+    temperatures: dict[str, float]
+    neutral: list[str]
+
+
 @cache
-def words() -> dict:
-    """``data/durations.yaml``, read once."""
+def words() -> DurationWords:
+    """The words in ``data/durations.yaml``, read once."""
     node, problems = yaml_nodes.parse(read_text("durations.yaml"), "platecard/data/durations.yaml")
     if problems:
         raise ValueError(str(problems[0]))
-    return yaml_nodes.plain(node)
+    return cast(DurationWords, yaml_nodes.plain(node))
 
 
 @cache
-def _meanings() -> dict[str, tuple[str, object]]:
-    """Every word and phrase with its group and what it means; of a word in two groups the later counts."""
+def _meanings() -> dict[str, tuple[str, Meaning]]:
+    """Every word and phrase with its group and its meaning; for a word in two groups the later one counts."""
     data = words()
-    known: dict[str, tuple[str, object]] = {}
-    for group in ("neutral", "about", "at_most", "at_least", "negations", "to_order", "seasons"):
-        known.update((plain(word), (group, None)) for word in data[group])
-    for way, row in data["ways"].items():
-        known.update((plain(word), ("way", way)) for word in row)
+    known: dict[str, tuple[str, Meaning]] = {}
+    groups = {
+        "neutral": data["neutral"],
+        "about": data["about"],
+        "at_most": data["at_most"],
+        "at_least": data["at_least"],
+        "negations": data["negations"],
+        "to_order": data["to_order"],
+        "seasons": data["seasons"],
+    }
+    for group, listed in groups.items():
+        known.update((plain(word), (group, None)) for word in listed)
+    for way, listed in data["ways"].items():
+        known.update((plain(word), ("way", way)) for word in listed)
     for row in data["phrases"]:
-        known.update(
-            (plain(word), ("phrase", Period(Fraction(row["from"]), Fraction(row["to"])))) for word in row["words"]
-        )
+        period = Period(Fraction(row["from"]), Fraction(row["to"]))
+        known.update((plain(word), ("phrase", period)) for word in row["words"])
     known.update((word, ("number", Fraction(str(value)))) for word, value in data["numbers"].items())
-    for seconds, row in data["units"].items():
-        known.update((word, ("unit", Fraction(str(seconds)))) for word in row)
+    for seconds, listed in data["units"].items():
+        known.update((word, ("unit", Fraction(str(seconds)))) for word in listed)
     return known
 
 
 def plain(text: str) -> str:
-    """``text`` in lower case on one line: fractions spelt out, hyphens between letters as spaces, one kind of minus."""
+    """``text`` in lower case on one line, fractions spelt out, hyphens within words as spaces, dashes as hyphens."""
     for sign, spelt in _VULGAR.items():
         text = text.replace(sign, f" {spelt}")
     text = re.sub(r"['’]", "", text.lower().replace("−", "-").replace("–", "-").replace("—", "-"))
@@ -91,7 +128,7 @@ def plain(text: str) -> str:
 
 
 def tokens(text: str) -> list[Token]:
-    """A text cut into tokens, the longest known phrase first; what is not known is a word without a group."""
+    """The text cut into tokens, the longest known phrase first; an unknown word has no group."""
     raw = [(match.lastindex, match.group()) for match in _TOKEN.finditer(plain(text))]
     known = _meanings()
     found: list[Token] = []
@@ -122,14 +159,14 @@ def _figure(word: str) -> Token:
 
 
 def shape(row: list[Token]) -> str:
-    """The letters of a row of tokens."""
+    """The letters of a row of tokens, one each."""
     return "".join(token.kind for token in row)
 
 
-def find(row: list[Token]) -> list[Found]:
-    """The lengths in a row of tokens.  What stands one behind the other in smaller units is one length (1 h 10 min)."""
+def find(row: list[Token]) -> list[FoundPeriod]:
+    """The lengths of time in a row of tokens; those that follow on in smaller units are one (1 h 10 min)."""
     letters = shape(row)
-    found: list[Found] = []
+    found: list[FoundPeriod] = []
     for match in _LENGTH.finditer(letters):
         got = _length(match, row)
         before = found[-1] if found else None
@@ -137,27 +174,28 @@ def find(row: list[Token]) -> list[Found]:
             both = Period(
                 before.period.shortest_s + got.period.shortest_s, before.period.longest_s + got.period.longest_s
             )
-            found[-1] = Found(before.start, got.end, both, got.unit_s)
+            found[-1] = FoundPeriod(before.start, got.end, both, got.unit_s)
         else:
             found.append(got)
     return found
 
 
-def _length(match: re.Match, row: list[Token]) -> Found:
+def _length(match: re.Match[str], row: list[Token]) -> FoundPeriod:
     inside = row[match.start() : match.end()]
-    numbers = [t.value for t in inside if t.kind == NUMBER]
-    units = [t.value for t in inside if t.kind == UNIT]
+    numbers = [t.value for t in inside if t.kind == NUMBER and isinstance(t.value, Fraction)]
+    units = [t.value for t in inside if t.kind == UNIT and isinstance(t.value, Fraction)]
     if match.lastgroup == "halved":
         numbers = [numbers[0] + Fraction(1, 2)]  # the second number is the "a" of "a half"
-    ends = sorted((numbers[0] * units[0], numbers[-1] * units[-1]))  # a range upside down has its ends all the same
-    return Found(match.start(), match.end(), Period(*ends), units[-1])
+    ends = sorted((numbers[0] * units[0], numbers[-1] * units[-1]))  # a range may be upside down
+    return FoundPeriod(match.start(), match.end(), Period(*ends), units[-1])
 
 
 def whole(text: str) -> Period | None:
-    """The length of time that a text is, and nothing else; None for any other text."""
+    """The length of time that makes up the whole text; None for any other text."""
     row = tokens(text)
     found = find(row)
     if len(found) == 1 and (found[0].start, found[0].end) == (0, len(row)):
         return found[0].period
-    # "Until the end of service" is a length that nobody can time a step by.
-    return row[0].value if len(row) == 1 and row[0].group == "phrase" and row[0].value.shortest_s else None
+    # A phrase such as "until the end of service" can be no time at all, so no step can be timed by it.
+    phrase = row[0].value if len(row) == 1 else None
+    return phrase if isinstance(phrase, Period) and phrase.shortest_s else None

@@ -1,9 +1,9 @@
-"""How long food keeps and how far ahead it is made, read once: a length of time and a way of storing.
+"""How long food keeps and how far ahead it is made: a length of time and ways of storing.
 
-In: what a recipe says under ``keeps`` or ``made_ahead``.  Out: :class:`Lasting`.  Preparation
-asks it for days, the cautions for the longest time and for the way.  What could not be read
-is named and counts against the food: the time is then as long as it can be, and nothing says
-that the food is dry or frozen.  The words stand in ``data/durations.yaml``.
+Reads what a recipe says under ``keeps`` or ``made_ahead`` as a :class:`Lasting`.  Preparation
+asks it for days, the cautions for the longest time and the ways.  Whatever cannot be read is
+named and counts against the food: the time is then open, and the food does not count as dry
+or frozen.  The words are in ``data/durations.yaml``.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from platecard.quantities import durations
 
 DAY_S = 86400
 CHILLED, FROZEN, DRY, ROOM, HOT = "chilled", "frozen", "dry", "room", "hot"
-# The forms that can be read, as a hint tells them.
+# Examples of what can be read, for hints.
 FORMS = {
     "keeps": (
         "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; "
@@ -30,11 +30,12 @@ FORMS = {
 
 @dataclass(frozen=True, slots=True)
 class Lasting:
-    """A length of time in s with the ways of storing, as one line of a recipe says them.
+    """A length of time with the ways of storing, as one line of a recipe states them.
 
-    Of several lengths (fresh, or frozen) ``shortest_s`` is the shortest and ``longest_s`` the longest that
-    was read (None: none was).  ``is_open``: it can be longer, because that is not shut out or because
-    something could not be read; ``unread`` is what.  ``is_season``: a time of the year.
+    A line may give several lengths (fresh, and frozen): ``shortest_s`` and ``longest_s`` are the
+    shortest and the longest that were read, in s, or None.  ``is_open`` means that it may be longer
+    ("at least"), or that something could not be read, which is then in ``unread``.  ``is_season``
+    means a time of the year.
     """
 
     text: str = ""
@@ -48,21 +49,22 @@ class Lasting:
 
     @property
     def is_said(self) -> bool:
+        """Whether the recipe says anything at all."""
         return bool(self.text)
 
     def can_last(self, seconds: int) -> bool:
-        """Whether it can be so long or longer."""
+        """Whether the time can be as long as ``seconds``, or longer."""
         return self.is_open or (self.longest_s is not None and self.longest_s >= seconds)
 
     def can_outlast(self, seconds: int) -> bool:
-        """Whether it can be longer than that."""
+        """Whether the time can be longer than ``seconds``."""
         return self.is_open or (self.longest_s is not None and self.longest_s > seconds)
 
     @property
     def days_before(self) -> int | None:
-        """Days before service, for what is made ahead: 48 hours are two; of a range the longer end.
+        """Days before service that the food is made: two for 48 hours, a range by its longer end.
 
-        None where nobody can count them.
+        None if they cannot be counted.
         """
         if not self.text or self.to_order:
             return 0
@@ -79,7 +81,7 @@ _DEGREES = re.compile(r"(?P<low>-?N)(?:[-T](?P<high>-?N))?(?:DC?|C)|(?<![NU])-N(
 
 @lru_cache(maxsize=1024)  # a kitchen writes the same few lines again and again
 def read(text: str, kind: str) -> Lasting:
-    """``text`` as it stands under ``kind`` (``keeps`` or ``made_ahead``)."""
+    """What ``text`` means under ``kind``, which is ``keeps`` or ``made_ahead``."""
     row = durations.tokens(text)
     if not row:
         return NOT_SAID
@@ -90,8 +92,8 @@ def read(text: str, kind: str) -> Lasting:
     lengths = durations.find(row)
     taken = {at for f in lengths for at in range(f.start, f.end)}
     rest = [token for at, token in enumerate(row) if at not in taken]
-    spans = [f.period for f in lengths] + [t.value for t in rest if t.group == "phrase"]
-    ways |= {t.value for t in rest if t.group == "way"}
+    spans = [f.period for f in lengths] + [t.value for t in rest if isinstance(t.value, durations.Period)]
+    ways |= {t.value for t in rest if isinstance(t.value, str)}
     groups = {t.group for t in rest} - ({"seasons"} if kind == "keeps" else set())
     is_season = "seasons" in groups and not spans
     if is_season:
@@ -111,6 +113,7 @@ def read(text: str, kind: str) -> Lasting:
 
 
 def _is_understood(token: durations.Token, groups: set[str]) -> bool:
+    """Whether a token outside any length of time is accounted for: a mark, a known word or an article."""
     if token.kind == durations.NUMBER or token.group in ("unit", "negations"):
         return token.text in _ARTICLES
     return token.kind != durations.WORD or (token.group != "" and token.group in groups)
@@ -120,11 +123,12 @@ _ARTICLES = frozenset({"a", "an", "one"})
 
 
 def _way_of(degrees: list[durations.Token]) -> str:
-    """The way of storing that a temperature tells, by the warmer end of a range; without a scale it is in °C."""
+    """The way of storing at a temperature, a range by its warmer end; without a scale it is in °C."""
     letters = durations.shape(degrees)
-    at = max(i for i, letter in enumerate(letters) if letter == durations.NUMBER)
+    at, warmest = [(i, token.value) for i, token in enumerate(degrees) if isinstance(token.value, Fraction)][-1]
     is_below = at > 0 and letters[at - 1] == "-" and (at == 1 or letters[at - 2] != durations.NUMBER)
-    warmest = -degrees[at].value if is_below else degrees[at].value
+    if is_below:
+        warmest = -warmest
     if degrees[-1].text == "f":
         warmest = (warmest - 32) * 5 / 9
     limits = durations.words()["temperatures"]

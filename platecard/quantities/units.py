@@ -1,10 +1,10 @@
 """Exact amounts as cooks write them.
 
 ``½ tsp``, ``1 1/2 oz``, ``2-3 sprigs``, ``45 x 20 mm`` and ``20 to 55 mm`` become
-fractions in base units (g, ml, mm, degrees, seconds, °C).  There are no floats here,
-and mass and volume never turn into one another without a density.  The factors
-stand in ``data/units.yaml`` with their sources.  What is written in two units
-(``250 °F / 121 °C``) is read once and checked against itself.
+fractions in base units (g, ml, mm, degrees, s, °C).  Nothing is read as a float, and mass
+and volume are never converted into one another here.  The factors are in
+``data/units.yaml`` with their sources.  An amount written in two units
+(``250 °F / 121 °C``) is checked against itself, and the first one counts.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
+from typing import TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.diagnostics import meant, nearest
@@ -35,9 +36,8 @@ BASE = {
 class Quantity:
     """An amount in base units; ``high`` differs from ``low`` for a range.
 
-    ``kind`` is mass, volume, length, angle, time, share, count or unmeasured;
-    ``unit`` is the unit as named in the table or the counting word; ``text`` is
-    what was written.
+    ``kind`` is a key of ``BASE``, or unmeasured ("to taste"); ``unit`` is the unit
+    as the table names it, or the counting word; ``text`` is what was written.
     """
 
     low: Fraction
@@ -52,11 +52,12 @@ class Quantity:
 
     @property
     def mean(self) -> Fraction:
+        """The middle of a range; the figure itself where there is no range."""
         return (self.low + self.high) / 2
 
 
 class AmountError(ValueError):
-    """The text is no amount; the message says why and ``hint`` what to write."""
+    """A text is not an amount of the kind needed; the message says why, and ``hint`` what to write."""
 
     def __init__(self, message: str, hint: str = "", slug: str = "amount"):
         super().__init__(message)
@@ -65,8 +66,12 @@ class AmountError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
-    """The unit table: word → (kind, unit, factor to the base unit)."""
+class UnitTable:
+    """The units by word: ``words`` gives the kind, the unit's name and the factor to the base unit.
+
+    ``lowered`` maps lower case to a word as written, ``counts`` a counting word to its singular, and
+    ``ambiguous`` a word to the units that it may stand for.
+    """
 
     words: dict[str, tuple[str, str, Fraction]]
     lowered: dict[str, str]
@@ -76,22 +81,50 @@ class Table:
     currencies: frozenset[str]
 
 
+class _UnitRow(TypedDict):
+    factor: str | int
+    words: list[str]
+
+
+class _UnitsFile(TypedDict):
+    """``data/units.yaml``."""
+
+    mass: dict[str, _UnitRow]
+    volume: dict[str, _UnitRow]
+    length: dict[str, _UnitRow]
+    angle: dict[str, _UnitRow]
+    time: dict[str, _UnitRow]
+    share: dict[str, _UnitRow]
+    count: list[str]
+    unmeasured: list[str]
+    ambiguous: dict[str, list[str]]
+    currency: list[str]
+
+
 @cache
-def table() -> Table:
-    """The table in ``data/units.yaml``, read once."""
+def table() -> UnitTable:
+    """The units in ``data/units.yaml``, read once."""
     node, problems = yaml_nodes.parse(read_text("units.yaml"), "platecard/data/units.yaml")
     if problems:
         raise ValueError(str(problems[0]))
-    data = yaml_nodes.plain(node)
+    data = cast(_UnitsFile, yaml_nodes.plain(node))
     words: dict[str, tuple[str, str, Fraction]] = {}
-    for kind in ("mass", "volume", "length", "angle", "time", "share"):
-        for unit, row in data[kind].items():
+    kinds = {
+        "mass": data["mass"],
+        "volume": data["volume"],
+        "length": data["length"],
+        "angle": data["angle"],
+        "time": data["time"],
+        "share": data["share"],
+    }
+    for kind, units in kinds.items():
+        for unit, row in units.items():
             for word in row["words"]:
                 words[word] = (kind, unit, Fraction(row["factor"]))
     counts = {w: _singular(w) for w in data["count"]}
-    # One letter alone may differ by its case (t and T), so case is forgiven from two letters on.
+    # A single letter may differ in meaning by its case (t and T), so case only matters there.
     lowered = {w.lower(): w for w in words if len(w) > 1}
-    return Table(
+    return UnitTable(
         words,
         lowered,
         counts,
@@ -150,12 +183,12 @@ def _spelt_out(text: str) -> str:
     return " ".join(text.replace("×", "x").replace("\u00a0", " ").split())
 
 
-@lru_cache(maxsize=4096)  # a kitchen writes the same few amounts again and again
+@lru_cache(maxsize=4096)  # a kitchen writes the same few amounts over and over
 def quantity(text: object, *kinds: str) -> Quantity:
     """``text`` as a :class:`Quantity`, of one of ``kinds`` if any are given.
 
-    Raises :class:`AmountError` with a sentence for the chef: no unit, a unit
-    nobody knows, one that stands for two, a negative amount, a range upside down.
+    Raises :class:`AmountError` with a sentence for the chef: for a missing, unknown or
+    ambiguous unit, a negative amount, a range upside down, or another kind of amount.
     """
     written = str(text).strip()
     units = table()
@@ -194,11 +227,10 @@ def _example(kinds: tuple[str, ...]) -> str:
     return "for example " + " or ".join(_EXAMPLES[k] for k in kinds if k in _EXAMPLES)
 
 
-def _measured(written: str, units: Table) -> Quantity:
+def _measured(written: str, units: UnitTable) -> Quantity:
+    """An amount or a range written in one unit, or a range with a unit at each end."""
     if re.match(r"\d+,\d", written):
-        raise AmountError(
-            f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark"
-        )
+        raise AmountError(f"'{written}' has a comma in its number", "use a dot for decimals and no mark for thousands")
     match = _AMOUNT.match(_spelt_out(written))
     if not match:
         raise AmountError(f"'{written}' is not an amount", "for example 12 g, 45 ml, ½ tsp or 2-3 sprigs")
@@ -218,12 +250,12 @@ def _measured(written: str, units: Table) -> Quantity:
     return Quantity(low * factor, high * factor, kind, unit, written)
 
 
-# What stands behind the first number of a range whose ends each have their unit: "mm to 55 mm".
+# What follows the first number of a range with a unit at each end: "mm to 55 mm".
 _ENDS = re.compile(r"(\S.*?)\s*(?:\bto\b|[-–])\s*(\d.*)")
 
 
 def _between(low: Quantity, high: Quantity, written: str) -> Quantity:
-    """A range from its two ends, such as 20 mm to 5 cm."""
+    """A range from its two ends, which may be in different units: ``20 mm to 5 cm``."""
     if low.kind != high.kind:
         raise AmountError(
             f"'{written}' runs from {_a(low.kind)} to {_a(high.kind)}", "give both ends in units of one kind"
@@ -233,7 +265,8 @@ def _between(low: Quantity, high: Quantity, written: str) -> Quantity:
     return Quantity(low.low, high.high, low.kind, low.unit, written)
 
 
-def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
+def _unit(word: str, written: str, units: UnitTable) -> tuple[str, str, Fraction]:
+    """The kind, the name and the factor of the unit that ``word`` stands for."""
     if word in units.words:
         return units.words[word]
     if word in units.ambiguous:
@@ -243,17 +276,17 @@ def _unit(word: str, written: str, units: Table) -> tuple[str, str, Fraction]:
     if word.lower() in units.lowered:
         return units.words[units.lowered[word.lower()]]
     if word.lower() in units.counts:
-        # A dozen is twelve pieces, of whatever it is.
+        # A dozen is twelve pieces, whatever is counted.
         return (
             ("count", "piece", Fraction(12))
             if word.lower() == "dozen"
             else ("count", units.counts[word.lower()], Fraction(1))
         )
     close = nearest(word, (*units.words, *units.counts))
-    raise AmountError(f"nobody knows the unit '{word}' in '{written}'", meant(close))
+    raise AmountError(f"unknown unit '{word}' in '{written}'", meant(close))
 
 
-# A disher of number n fills from a US quart n times.
+# A disher of number n holds an nth of a US quart (32 fl oz).
 _SCOOP = re.compile(r"(?:scoops?|dishers?) no\.? ?([1-9]\d{0,2})", re.I)
 
 
@@ -263,7 +296,7 @@ _PAIR = re.compile(r"\s*(.*?\S)\s*(?:\s/\s|\s=\s|\((?=[^()]*\)\Z))\s*([^()]*?)\)
 
 
 def _agreeing(first: Quantity, second: Quantity, written: str) -> Quantity:
-    """The first of two, if the second is the same; else an error of its own kind."""
+    """The first of two amounts, if the second agrees with it; else an error with a slug of its own."""
     if first.kind != second.kind:
         raise AmountError(
             f"'{written}' is {_a(first.kind)} and {_a(second.kind)}, which cannot be checked against each other",
@@ -280,9 +313,9 @@ def _agreeing(first: Quantity, second: Quantity, written: str) -> Quantity:
 
 
 def _same(a: Fraction, b: Fraction, first: Quantity, second: Quantity) -> bool:
-    """Whether one of the two is the other rounded, as far as its last figure says how it was rounded.
+    """Whether one of two figures is the other one rounded, as coarsely as its last digit shows.
 
-    A weight or volume may moreover differ by 3 % at most, so that "2 lb / 1 kg" does not pass as a rounding.
+    Except for temperatures they may also differ by 3 % at most, so that "2 lb / 1 kg" is no rounding.
     """
     if first.kind != "temperature" and abs(a - b) > max(a, b) * Fraction(3, 100):
         return False
@@ -290,10 +323,10 @@ def _same(a: Fraction, b: Fraction, first: Quantity, second: Quantity) -> bool:
 
 
 def _step(q: Quantity) -> Fraction:
-    """How coarsely ``q`` was written, in base units: its last figure.
+    """How coarsely ``q`` was written, in base units: the value of its last digit.
 
-    A whole number that ends in 0 or 5 may have been rounded further: an oven's dial (from 100 °C)
-    goes by 5, in °C also by 10; a weight or volume by 5 from 50, by 10 from 100, by 50 from 1000.
+    A whole number that ends in 0 or 5 may have been rounded more coarsely: from 100 °C on (an
+    oven's dial) to 5, in °C also to 10; any other amount to 5 from 50, to 10 from 100, to 50 from 1000.
     """
     figure = re.findall(r"\d+(?:\.\d+)?(?!\d*/)(?=[^\d/]*\Z)|\d+/\d+(?=\D*\Z)", _spelt_out(q.text))[-1]
     if "/" in figure:
@@ -339,7 +372,7 @@ ABSOLUTE_ZERO = Fraction(-27315, 100)
 def temperature(text: object) -> Quantity:
     """``180 °C``, ``350 °F``, ``-18 °C``, ``60-65 °C`` or ``250 °F / 121 °C`` in °C, exactly.
 
-    Raises :class:`AmountError` where the scale is missing: 180 is an oven in °C and a bath in °F.
+    Raises :class:`AmountError` if the scale is missing: 180 is an oven in °C, and only a hot bath in °F.
     """
     written = str(text).strip()
     if twice := _PAIR.fullmatch(written):
@@ -348,7 +381,7 @@ def temperature(text: object) -> Quantity:
 
 
 def temperature_difference(text: object) -> Quantity:
-    """``10 °F`` apart in °C: a difference has no offset (10 °F apart are 5.56 °C apart)."""
+    """A difference such as ``10 °F`` in °C, so without the offset: 10 °F apart are 5.56 °C apart."""
     return _degrees(str(text).strip(), False)
 
 
@@ -362,7 +395,7 @@ def _degrees(written: str, is_point: bool) -> Quantity:
         said = (
             f"'{written}' does not say °C or °F"
             if word in ("", "°", "deg", "degree", "degrees")
-            else f"nobody knows the temperature scale '{word}' in '{written}'"
+            else f"unknown temperature scale '{word}' in '{written}'"
         )
         raise AmountError(said, "for example 180 °C or 350 °F")
     unit = _SCALES[word]
@@ -372,7 +405,7 @@ def _degrees(written: str, is_point: bool) -> Quantity:
         raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
     low, high = ((v if unit == "°C" else (v - (32 if is_point else 0)) * 5 / 9) for v in (low, high))
     if is_point and low < ABSOLUTE_ZERO:
-        raise AmountError(f"'{written}' is colder than anything can be")
+        raise AmountError(f"'{written}' is below absolute zero")
     return Quantity(low, high, "temperature" if is_point else "temperature difference", unit, written)
 
 
@@ -380,7 +413,7 @@ _SAID_TWICE = re.compile(rf"[-−]?{_ONE}\s*°\s*[CF]\s*(?:/|\(|=)\s*[-−]?{_ON
 
 
 def disagreements(prose: str) -> tuple[AmountError, ...]:
-    """The temperatures in a sentence that are given in two scales and disagree."""
+    """An error for each temperature in a sentence that is given in °C and in °F, and disagrees with itself."""
     found = []
     for match in _SAID_TWICE.finditer(_spelt_out(prose)):
         try:
@@ -395,7 +428,7 @@ def disagreements(prose: str) -> tuple[AmountError, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """An amount of one currency (ISO 4217 code); two currencies never meet in a sum."""
+    """An amount of money in one currency (ISO 4217 code); currencies are never converted or added up."""
 
     amount: Fraction
     currency: str
@@ -406,12 +439,13 @@ _MONEY = re.compile(r"(-?)\s*(\d{1,9}(?:\.\d{1,6})?)\s*(.*?)\s*\Z", re.S)
 
 
 def money(text: object) -> Money:
-    """``4.20 EUR``.  Raises :class:`AmountError` for a bare number or a sign that several currencies share."""
+    """An amount of money such as ``4.20 EUR``.
+
+    Raises :class:`AmountError` for a bare number, and for a sign that several currencies share.
+    """
     written = str(text).strip()
     if re.match(r"\d+,\d", written):
-        raise AmountError(
-            f"'{written}' has a comma in its number", "write the decimal point as a dot, and thousands without a mark"
-        )
+        raise AmountError(f"'{written}' has a comma in its number", "use a dot for decimals and no mark for thousands")
     match = _MONEY.match(written)
     if not match:
         raise AmountError(f"'{written}' is not a price", "for example 4.20 EUR")
@@ -423,14 +457,14 @@ def money(text: object) -> Money:
     if code not in table().currencies:
         close = nearest(code, table().currencies)
         raise AmountError(
-            f"nobody knows the currency '{code}' in '{written}'",
+            f"unknown currency '{code}' in '{written}'",
             f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR",
         )
     return Money(Fraction(number), code, written)
 
 
 def price(text: object) -> tuple[Money, Quantity | None]:
-    """``4.20 EUR`` (for the pack) or ``4.20 EUR / kg``, ``4.20 EUR per 250 g``, with what it is for."""
+    """A price and the amount that it buys: ``4.20 EUR / kg``, ``4.20 EUR per 250 g``; no amount for ``4.20 EUR``."""
     written = str(text).strip()
     head, mark, tail = re.sub(r"\s+(?:per|a|for)\s+", " / ", written).partition("/")
     if not mark:
@@ -445,9 +479,9 @@ _SIZE = re.compile(r"(.+?)\s*x\s*(.+?)(?:\s*x\s*(.+))?\Z", re.S)
 
 
 def size_mm(text: object) -> tuple[Fraction, ...]:
-    """``22 mm`` or ``45 x 20 mm`` or ``45 x 20 x 6 mm`` as millimetres, in the order written.
+    """``22 mm``, ``45 x 20 mm`` or ``45 x 20 x 6 mm`` in mm, in the order written.
 
-    A unit may stand once, at the end, or with each number.
+    The unit may be given once, at the end, or with each number.
     """
     written = _spelt_out(str(text).strip())
     match = _SIZE.match(written)
@@ -463,20 +497,14 @@ def size_mm(text: object) -> tuple[Fraction, ...]:
     return tuple(sizes)
 
 
-def span_mm(text: object) -> tuple[Quantity, Quantity]:
-    """``20 to 55 mm`` (or ``20 to 55 %``) as its two ends."""
-    q = quantity(text, "length", "share")
-    return (Quantity(q.low, q.low, q.kind, q.unit, q.text), Quantity(q.high, q.high, q.kind, q.unit, q.text))
-
-
 _CLOCK = re.compile(r"(\d{1,2})(?::(\d{2}))?(?:\s*o'clock)?\Z")
 
 
 def clock_degrees(text: object) -> Fraction:
-    """A clock position as degrees clockwise from 12, which is away from the guest.
+    """A clock position on the plate in degrees clockwise from 12, the side away from the guest.
 
-    ``2:30`` is 75°, ``6:00`` is nearest the guest (180°).  Raises
-    :class:`AmountError` for anything else, ``13:00`` and ``2:75`` included.
+    ``2:30`` is 75°, and ``6:00``, nearest the guest, is 180°.  Raises :class:`AmountError`
+    for anything else, such as ``13:00`` or ``2:75``.
     """
     match = _CLOCK.match(str(text).strip())
     if not match:
@@ -494,6 +522,6 @@ def clock_text(degrees: float) -> str:
 
 
 def shown(value: Fraction | float, digits: int = 1) -> str:
-    """A number for people: no trailing zeros, at most ``digits`` decimals."""
+    """A number as people write it: at most ``digits`` decimals, and no trailing zeros."""
     text = f"{float(value):.{digits}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

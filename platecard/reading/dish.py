@@ -31,7 +31,7 @@ from platecard.reading.fields import MAX_MM, Fields, checked_date, clock_of, sou
 from platecard.reading.written import words
 from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence, parse
 
-# A plate with more is not laid by hand, nor on the page: nobody could count it.
+# More than that is neither laid by hand nor drawn: nobody could count it.
 MOST_PIECES = 200
 MOST_STACKED = 30
 SECTIONS = ("plating", "garnish", "at_table")
@@ -39,7 +39,7 @@ _CENTRE = {"centre", "center", "middle"}
 
 
 def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Problem, ...]]:
-    """A spec's text as a Dish.  ``key`` names its documents (the file's own name)."""
+    """A spec's text as a Dish; ``key`` names its documents (it is the file's own name)."""
     made, _, problems = dish_with_words(text, file, key)
     return made, problems
 
@@ -98,10 +98,10 @@ def _dish(f: Fields, key: str) -> Dish:
 
 
 def _bounded(steps: list[Step], problems: list[Problem]) -> list[Step]:
-    """The steps with no more pieces than a plate can be laid with: of what is more, one piece stands for all, and an
-    error says so.
+    """The steps, with no more pieces than can be laid on a plate.
 
-    What has no count is one thing, of which a spec has no more than its steps.
+    Where there are more, one piece stands for all of them, and an error says so.  A step without a
+    count is one thing, and a spec has only so many steps.
     """
     kept, laid = [], 0
     for s in steps:
@@ -186,9 +186,9 @@ def _swap(f: Fields) -> Swap:
 
 
 def _misspelt_arrange(f: Fields) -> str:
-    """What stands under a misspelt ``arrange``, which the schema has reported:
+    """The value of a misspelt ``arrange``, which the schema has reported.
 
-    so much hangs on it that all else would be reported too.
+    So much depends on that key that everything else would be reported too.
     """
     return next(
         (
@@ -369,7 +369,7 @@ _POINTS = {
     "away from the guest": "away",
 }
 _STANCES = ("flat", "standing", "leaning")
-# A long side that looks out or in means that the long axis runs round the plate.
+# A long side that faces out or in means that the long axis runs round the plate.
 _LONG_SIDE = {
     "out": ("clockwise", None),
     "in": ("anticlockwise", None),
@@ -411,10 +411,8 @@ def _facing(f: Fields, key: str) -> Facing:
 
 def _points_in_words(text: str) -> str:
     word = text.strip().lower()
-    return (
-        "points"
-        f" {'to ' if word[:1].isdigit() or word in ('guest', 'centre') else ''}{'the guest' if word == 'guest' else word}"
-    )
+    to = "to " if word[:1].isdigit() or word in ("guest", "centre") else ""
+    return f"points {to}{'the guest' if word == 'guest' else word}"
 
 
 def _pointing(node: Scalar, problems: list[Problem]) -> tuple[str, Fraction | None]:
@@ -428,7 +426,7 @@ def _pointing(node: Scalar, problems: list[Problem]) -> tuple[str, Fraction | No
             error(
                 "facing",
                 node.span,
-                f"'{node.text}' is no way to face",
+                f"'{node.text}' is not a direction to face",
                 "in, out, clockwise, anticlockwise, guest, away, standing, leaning, or a clock position",
             )
         )
@@ -446,7 +444,7 @@ def _accept(f: Fields) -> Accept:
     )
 
 
-# What a key means depends on the arrangement; one that means nothing is a slip, not a detail.
+# Which arrangements use a key; where a key is not used it is a mistake, and never ignored.
 _ENDED = {"line", "arc", "fan", "swipe", "drizzle"}
 _USED_BY = {
     "from": _ENDED,
@@ -468,12 +466,12 @@ _LAID_LENGTHWISE = ("pool", "swipe", "drizzle")
 
 
 def _agreements(d: Dish) -> list[Problem]:
-    """Rules of one spec that the schema cannot say.
+    """Rules of one spec that the schema cannot express.
 
     1. ``put``, ``on`` and ``may_touch`` name components of this dish (``on`` also the rim).
     2. A key that the arrangement does not use is an error, not ignored.
     3. A step says how much: pieces with a shape, or an amount.
-    4. Several pieces say how they lie to each other, unless each lies on something.
+    4. Several pieces say how they lie in relation to each other, unless each lies on something.
     5. Every component is put somewhere.
     """
     found: list[Problem] = []
@@ -499,7 +497,7 @@ def _agreements(d: Dish) -> list[Problem]:
                         )
                     )
         for field, arrangements in _USED_BY.items():
-            # Of a misspelt arrangement nobody knows what it uses; the misspelling itself has been told.
+            # What a misspelt arrangement would use is not known; the misspelling itself has been reported.
             if field in s.places and s.arrange not in arrangements and s.arrange in _ARRANGEMENTS:
                 found.append(
                     error(
@@ -560,7 +558,7 @@ def _agreements(d: Dish) -> list[Problem]:
 
 
 def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
-    """Rules of the keys that name another component for a place."""
+    """Rules for the keys that place a component by another one."""
     found: list[Problem] = []
     if len(related) > 1:
         found.append(

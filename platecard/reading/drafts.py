@@ -1,8 +1,8 @@
-"""Whether a spec is marked as a draft, told from its text alone, so that it is known of a file that cannot be read.
+"""Whether a spec is marked as a draft, from its text alone, so that it is known even of an unreadable file.
 
 A draft is an idea that is off the menu: no other dish may change because of it, however
-far it has been typed.  So the mark is looked for before anything is parsed, and in one
-place only, the first line that says anything.
+much of it has been typed.  So the mark is looked for before anything is parsed, and in one
+place only: the first line that says anything.
 """
 
 from __future__ import annotations
@@ -11,13 +11,16 @@ import re
 from dataclasses import dataclass
 
 _DRAFT = re.compile(r"draft\s*:\s*true\s*(?:#.*)?")
-# What counts for the equipment is told from less.
+# This mark makes a dish count for the equipment, so it is recognised more generously.
 _TRIAL = re.compile(r"^[ \t]*[\"']?trial[\"']?[ \t]*:[ \t]*[\"']?(?:true|yes|on)\b", re.MULTILINE | re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """``is_draft``: off the menu.  ``is_trial``: it goes through the kitchen's equipment all the same."""
+    """What a spec is marked as.
+
+    ``is_draft``: off the menu.  ``is_trial``: it goes through the kitchen's equipment all the same.
+    """
 
     is_draft: bool = False
     is_trial: bool = False
@@ -29,9 +32,10 @@ class Marks:
 
 
 def marks(text: str) -> Marks:
-    """The marks of a spec:
+    """The marks of a spec.
 
-    ``draft: true`` on the first line that is neither blank nor a comment, ``trial: true`` at the start of any.
+    ``draft: true`` counts only on the first line that is neither blank nor a comment, ``trial: true``
+    at the start of any line.
     """
     for line in text.removeprefix("\ufeff").split("\n"):
         said = line.strip()

@@ -1,4 +1,4 @@
-"""Typed access to a mapping's values; what does not fit becomes a problem at its place."""
+"""Typed access to the values of a mapping; what does not fit becomes a problem at its place."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from typing import TypeVar
 
 from platecard.diagnostics import Problem, Span, error, nearest, warning
 from platecard.drawing import fonts
-from platecard.model.nouns import Distance, Source
+from platecard.model.nouns import Distance, Source, SourceKind
 from platecard.quantities.bounds import bounds
 from platecard.quantities.units import AmountError, Quantity, clock_degrees, quantity, size_mm
 from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
 
 T = TypeVar("T")
 
-# No plate is wider, and nothing on one; what is larger would only cost time on the way to its error.
+# No plate is wider, nor is anything on one; larger figures would only take time to end in an error.
 MAX_MM = 1000
 
 
@@ -33,14 +33,16 @@ class Fields:
         return key in self.node.entries
 
     def sub(self, key: str) -> Fields:
+        """The mapping under ``key``; an empty one where there is none."""
         return Fields(self.node.get(key), self.problems)
 
     def span(self, key: str) -> Span:
+        """The place of the value under ``key``, or of the whole mapping where it is missing."""
         value = self.node.get(key)
         return value.span if value is not None else self.node.span
 
     def written_as(self, key: str) -> str:
-        """``key``, or the misspelt key in its place, which the schema has reported; empty where neither is there."""
+        """``key``, or the misspelt key in its place, which the schema has reported; empty where neither is present."""
         if key in self:
             return key
         places = {p.span for p in self.problems if p.slug == "unknown-key"}
@@ -48,31 +50,34 @@ class Fields:
         return next(iter(nearest(key, unknown, 1)), "") if unknown else ""
 
     def text(self, key: str, default: str = "") -> str:
+        """The text under ``key`` with its blanks evened out."""
         value = self.node.get(key)
         if isinstance(value, Scalar) and value.value is not None:
             return " ".join(value.text.split())
         return default
 
     def one_of(self, key: str, words: Container[str]) -> str:
-        """One of ``words``; nothing for any other, which the schema has reported."""
+        """One of ``words``; empty for any other, which the schema has reported."""
         text = self.text(key)
         return text if text in words else ""
 
     def true(self, key: str) -> bool:
+        """Whether ``key`` is true; a missing key is not."""
         value = self.node.get(key)
         return isinstance(value, Scalar) and value.value is True
 
     def false(self, key: str) -> bool:
-        """Whether it is said to be false; what is not said is not."""
+        """Whether ``key`` is false; a missing key is not."""
         value = self.node.get(key)
         return isinstance(value, Scalar) and value.value is False
 
     def whole(self, key: str, default: int) -> int:
-        """A whole number; ``3.0`` is one too, as the schema has it."""
+        """A whole number; ``3.0`` is one too, as in the schema."""
         value = self.node.get(key)
         number = value.value if isinstance(value, Scalar) else None
-        ok = isinstance(number, (int, float)) and not isinstance(number, bool) and number == int(number)
-        return int(number) if ok else default
+        if not isinstance(number, (int, float)) or isinstance(number, bool) or number != int(number):
+            return default
+        return int(number)
 
     def words(self, key: str) -> tuple[str, ...]:
         """A list of words, or a single word as a list of one."""
@@ -81,14 +86,16 @@ class Fields:
         return tuple(" ".join(i.text.split()) for i in items if isinstance(i, Scalar) and i.value is not None)
 
     def placed_words(self, key: str) -> tuple[tuple[str, Span], ...]:
+        """A list of words, each with its place."""
         value = self.node.get(key)
         items = value.items if isinstance(value, Sequence) else ()
         return tuple((i.text.strip(), i.span) for i in items if isinstance(i, Scalar) and i.value is not None)
 
     def amount(self, key: str, *kinds: str, limit: str = "") -> Quantity | None:
-        """An amount of one of ``kinds``;
+        """An amount of one of ``kinds``.
 
-        None, and an error, for what is none and for what no kitchen has (by ``limit``, or its kind).
+        None, with an error, for what is no such amount, and for what no kitchen has (by ``limit``, or
+        by its kind).
         """
         value = self.node.get(key)
         if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
@@ -102,7 +109,7 @@ class Fields:
         return q if not limit or self.within(key, limit, q.low, q.high) else None
 
     def amount_above_zero(self, key: str, *kinds: str, limit: str = "") -> Quantity | None:
-        """The same of something that is there: an amount of nothing is an error, and counts as not said."""
+        """The same for something that must be present: an amount of nothing is an error, and counts as missing."""
         q = self.amount(key, *kinds, limit=limit)
         if q is not None and q.kind != "unmeasured" and q.high <= 0:
             self.problems.append(
@@ -117,7 +124,7 @@ class Fields:
         return q
 
     def within(self, key: str, limit: str, low: Fraction, high: Fraction) -> bool:
-        """Whether a figure can be what it is said to be; one that hardly can is doubted with a warning."""
+        """Whether a figure is possible; one that is hardly possible passes with a warning."""
         verdict = bounds().limits[limit].verdict(low, high)
         if verdict:
             row = bounds().limits[limit]
@@ -133,7 +140,7 @@ class Fields:
         return verdict != "refused"
 
     def read(self, key: str, how: Callable[[str], T]) -> T | None:
-        """What ``how`` makes of the text of a value; None, and an error, where it cannot."""
+        """What ``how`` makes of the text of a value; None, with an error, where it cannot."""
         value = self.node.get(key)
         if not isinstance(value, Scalar) or value.value is None or isinstance(value.value, bool):
             return None
@@ -144,6 +151,7 @@ class Fields:
             return None
 
     def mm(self, key: str) -> Fraction | None:
+        """A length in mm, at most a metre; of a range the middle."""
         q = self.amount(key, "length")
         if q and q.high > MAX_MM:
             self.problems.append(error("too-large", self.span(key), f"'{key}' is more than a metre"))
@@ -151,6 +159,7 @@ class Fields:
         return q.mean if q else None
 
     def positive_mm(self, key: str) -> Fraction | None:
+        """A length in mm above zero."""
         return self._above_zero(key, self.mm(key), "zero-size", "it needs a real size", "for example 8 mm")
 
     def _above_zero(self, key: str, value: Fraction | None, slug: str, needs: str, hint: str) -> Fraction | None:
@@ -160,7 +169,7 @@ class Fields:
         return value
 
     def sides(self, key: str, two: bool) -> tuple[Fraction, Fraction] | None:
-        """A diameter, or where there may be ``two`` sides, both; one size stands for two alike."""
+        """A diameter or, with ``two``, both sides; a single size stands for two equal ones."""
         value = self.node.get(key)
         if not two:
             one = self.positive_mm(key)
@@ -188,11 +197,13 @@ class Fields:
         return sizes[0], sizes[-1]
 
     def positive_grams(self, key: str, limit: str) -> Fraction | None:
-        """What one piece weighs: above zero, and what a piece can weigh by ``limit``."""
+        """What one piece weighs in g: above zero, and possible for a piece by ``limit``."""
         q = self.amount(key, "mass")
+        if q is None:
+            return None
         mean = self._above_zero(
             key,
-            q.mean if q else None,
+            q.mean,
             "zero-weight",
             "a piece weighs something",
             "weigh ten and divide, for example 0.4 g",
@@ -205,18 +216,20 @@ class Fields:
         return value if value is not None and self.within(key, "density", value, value) else None
 
     def distance(self, key: str) -> Distance | None:
+        """A distance from the centre, as a length or as a share of the well's radius."""
         q = self.amount(key, "length", "share")
         if q and q.high > (10 if q.kind == "share" else MAX_MM):
-            self.problems.append(error("too-large", self.span(key), f"'{key}' leads far off any plate"))
+            self.problems.append(error("too-large", self.span(key), f"'{key}' is far beyond the edge of any plate"))
             return None
         return Distance(q.mean, q.kind == "share") if q else None
 
     def clock(self, key: str) -> Fraction | None:
+        """A clock position in degrees."""
         value = self.node.get(key)
         return clock_of(value, self.problems) if isinstance(value, Scalar) and value.value is not None else None
 
     def number(self, key: str) -> Fraction | None:
-        """A bare positive number (a density)."""
+        """A bare number above zero (a density)."""
         value = self.node.get(key)
         if not isinstance(value, Scalar) or value.value is None:
             return None
@@ -232,6 +245,7 @@ class Fields:
 
 
 def clock_of(node: Scalar, problems: list[Problem]) -> Fraction | None:
+    """A clock position in degrees; None, with an error, where the text is none."""
     try:
         return clock_degrees(node.text)
     except AmountError as exc:
@@ -240,6 +254,7 @@ def clock_of(node: Scalar, problems: list[Problem]) -> Fraction | None:
 
 
 def checked_date(fields: Fields, key: str) -> str:
+    """The text of a date; an error where it is no day of the calendar, or of no year that can be meant."""
     text = fields.text(key)
     if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
         first, last = bounds().first_year, bounds().last_year
@@ -249,7 +264,7 @@ def checked_date(fields: Fields, key: str) -> str:
                     error(
                         "no-such-year",
                         fields.span(key),
-                        f"{text} is no day on which anything was written in this kitchen",
+                        f"{text} cannot be the date of anything in this kitchen",
                         f"years run from {first} to {last}",
                     )
                 )
@@ -259,7 +274,8 @@ def checked_date(fields: Fields, key: str) -> str:
 
 
 def source_of(f: Fields, what: str) -> Source:
-    said = [k for k in ("recipe", "product", "ingredient") if f.text(k)]
+    """What a component, a line or a swap is made of; ``what`` is its name in messages."""
+    said = [k for k in (SourceKind.RECIPE, SourceKind.PRODUCT, SourceKind.INGREDIENT) if f.text(k)]
     if len(said) == 1:
         return Source(said[0], f.text(said[0]), f.span(said[0]))
     if len(said) > 1:
@@ -275,8 +291,8 @@ def source_of(f: Fields, what: str) -> Source:
                 "for example {recipe: dill-oil} or {ingredient: dill}",
             )
         )
-    # Named after nothing at all, so it can only stay unknown.
-    return Source("unknown", f.text(said[0]) if said else "", f.node.span)
+    # It names nothing that could be looked up, so it stays unknown.
+    return Source(SourceKind.UNKNOWN, f.text(said[0]) if said else "", f.node.span)
 
 
 def unprintable(node: Node) -> list[Problem]:
@@ -313,9 +329,9 @@ def unprintable(node: Node) -> list[Problem]:
 
 
 def spelt_out(node: Node) -> Node:
-    """The node with what the card's font lacks as its number:
+    """The node with every character that the card's font lacks written as its number.
 
-    what is drawn of it, on other dishes' cards too, shows that it is there.
+    Whatever is drawn of it, on other dishes' cards too, then shows that the character is there.
     """
     if isinstance(node, Mapping):
         return replace(node, entries={key: spelt_out(value) for key, value in node.entries.items()})

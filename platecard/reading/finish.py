@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from platecard.diagnostics import error
+from platecard.diagnostics import Span, error
 from platecard.model.handling import PLAIN, STATES, Core, FinishStep, Frozen, Handling, Held
 from platecard.quantities.clock import at_least_s, duration_s
 from platecard.quantities.units import temperature
 from platecard.reading.fields import Fields
 from platecard.yaml_nodes import Mapping, Scalar, Sequence
 
-# Tempering, marinating and drying overnight may stand here; a week is a recipe.
+# Tempering, marinating or drying overnight may be a finishing step; what takes a week is a recipe.
 MAX_STEP_S = 2 * 86400
 _KEYS = (
     "state",
@@ -29,31 +29,31 @@ _KEYS = (
 
 
 def seconds(f: Fields, key: str, limit: str = "", is_least: bool = False) -> Fraction | None:
-    """A duration, zero included;
+    """A duration in s, zero included; of a range the longer end, or with ``is_least`` the shorter.
 
-    one beyond ``limit`` counts as not said.  Of a range the longer end, or where ``is_least`` the shorter.
+    One beyond ``limit`` counts as missing.
     """
     read = f.read(key, at_least_s if is_least else duration_s)
     return read if read is None or not limit or f.within(key, limit, read, read) else None
 
 
 def degrees(f: Fields, key: str, limit: str) -> Fraction | None:
-    """A temperature;
+    """A temperature in °C; of a range the lower end, which is the one that must be safe.
 
-    of a range the lower end, which is the one that must be safe; one beyond ``limit`` counts as not said.
+    One beyond ``limit`` counts as missing.
     """
     read = f.read(key, temperature)
     return read.low if read is not None and f.within(key, limit, read.low, read.high) else None
 
 
 def warmest(f: Fields, key: str, limit: str) -> Fraction | None:
-    """A temperature; of a range the upper end: what must be cold is as cold as its warmest part."""
+    """A temperature in °C; of a range the upper end: what must be cold is only as cold as its warmest part."""
     read = f.read(key, temperature)
     return read.high if read is not None and f.within(key, limit, read.low, read.high) else None
 
 
 def steps(f: Fields) -> tuple[FinishStep, ...]:
-    """The steps under ``finish``, each with a name of its own within the component."""
+    """The steps under ``finish``, each with a name that is unique within the component."""
     listed = f.node.get("finish")
     made: list[FinishStep] = []
     for node in listed.items if isinstance(listed, Sequence) else ():
@@ -87,7 +87,7 @@ def _step(f: Fields, taken: set[str]) -> FinishStep:
             )
         )
         takes = None
-    after = ((f.text("after"), f.span("after")),) if f.text("after") else None
+    after: tuple[tuple[str, Span], ...] | None = ((f.text("after"), f.span("after")),) if f.text("after") else None
     if isinstance(f.node.get("after"), Sequence):
         after = f.placed_words("after")
     return FinishStep(
@@ -110,7 +110,7 @@ def _step(f: Fields, taken: set[str]) -> FinishStep:
 
 
 def handling(f: Fields) -> Handling:
-    """How a component, a recipe or a line is treated; all of it may be left unsaid."""
+    """How a component, a recipe or a line is treated; any of it may be left unsaid."""
     if not any(k in f for k in _KEYS) and not f.written_as("core"):
         return PLAIN
     core = _core(f)

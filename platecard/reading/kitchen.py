@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import TypeVar
 
 from platecard import schema
 from platecard.diagnostics import Problem, error, warning
@@ -28,11 +29,13 @@ from platecard.reading.fields import Fields, checked_date, source_of, spelt_out,
 from platecard.reading.written import words
 from platecard.yaml_nodes import Mapping, Sequence, parse
 
+Noun = TypeVar("Noun", Recipe, Product, Plate)
+
 
 def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[Kitchen, tuple[Problem, ...]]:
-    """The kitchen's library from its files: pairs of (path shown in messages, text).
+    """The kitchen's library from its files: pairs of (path as messages show it, text).
 
-    What a file holds is told by its place: ``kitchen.yaml``, ``plates*.yaml``,
+    A file's place says what it holds: ``kitchen.yaml``, ``plates*.yaml``,
     ``pantry*.yaml``, ``recipes/*.yaml``.
     """
     found: list[Problem] = []
@@ -77,12 +80,12 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
             _add(recipes, key, _recipe(f, key), found)
             if said := supply.read(f):
                 supplies.setdefault((kind, key), said)
-        elif kind == "plates" and isinstance(f.node.get("plates"), Mapping):
-            for key, value in f.node.get("plates").entries.items():
+        elif kind == "plates" and isinstance(listed := f.node.get("plates"), Mapping):
+            for key, value in listed.entries.items():
                 if plate := _plate(Fields(value, found), key):
                     _add(plates, key, plate, found)
-        elif kind == "pantry" and isinstance(f.node.get("products"), Mapping):
-            for key, value in f.node.get("products").entries.items():
+        elif kind == "pantry" and isinstance(listed := f.node.get("products"), Mapping):
+            for key, value in listed.entries.items():
                 _add(products, key, _product(Fields(value, found), key), found)
                 if said := supply.read(Fields(value, found)):
                     supplies.setdefault(("product", key), said)
@@ -90,7 +93,7 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
 
 
 def kind_of(path: str) -> str | None:
-    """Which schema a file of the library follows, by its name; None for a file that is not ours."""
+    """Which schema a file of the library follows, by its name; None for a file that is not the kitchen's."""
     parts = path.replace("\\", "/").split("/")
     name = parts[-1].lower()
     if not name.endswith((".yaml", ".yml")):
@@ -109,7 +112,7 @@ def kind_of(path: str) -> str | None:
     )
 
 
-def _add(where: dict, key: str, value, found: list[Problem]) -> None:
+def _add(where: dict[str, Noun], key: str, value: Noun, found: list[Problem]) -> None:
     if key in where:
         found.append(
             error(
@@ -166,7 +169,7 @@ def _gear(key: str, f: Fields) -> Gear:
 
 
 def _cleaned(f: Fields) -> Cleaned | None:
-    """Cleaning between uses; None unless it is said in full, which the schema has asked for."""
+    """Cleaning between uses; None unless it is stated in full, which the schema has asked for."""
     if not isinstance(f.node.get("cleaned"), Mapping):
         return None
     said = f.sub("cleaned")
@@ -186,7 +189,8 @@ def _plate(f: Fields, key: str) -> Plate | None:
     sided = form in ("oval", "rectangle", "board")
     outer = f.sides("outer", sided)
     if form == "board" and "well" not in f and outer is not None:
-        well = tuple(max(s - 2 * _BOARD_EDGE_MM, s / 2) for s in outer)
+        wide, far = (max(s - 2 * _BOARD_EDGE_MM, s / 2) for s in outer)
+        well: tuple[Fraction, Fraction] | None = (wide, far)
     else:
         well = f.sides("well", sided)
     if outer is None or well is None:
@@ -225,14 +229,15 @@ def _plate(f: Fields, key: str) -> Plate | None:
         f.node.span,
         depth,
         f.text("colour"),
-        *((outer[1], well[1]) if sided else (None, None)),
+        outer[1] if sided else None,
+        well[1] if sided else None,
         corner,
         f.span("colour"),
     )
 
 
 def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None:
-    """A level of sulphites as mg/kg; one by the litre needs to know what a litre weighs."""
+    """A level of sulphites in mg/kg; one given by the litre needs the product's density."""
     match = re.fullmatch(r"(\d{1,5}(?:\.\d{1,6})?)\s*(mg\s*/\s*kg|mg\s*/\s*l|ppm)", text)
     if not match:
         said.problems.append(
@@ -289,7 +294,7 @@ def _product(f: Fields, key: str) -> Product:
 
 
 def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
-    """The label of a product.  Without a list of what it contains, or its text, a label settles nothing."""
+    """The label of a product; a label with neither a list of what it contains nor its text settles nothing."""
     if not isinstance(f.node.get("label"), Mapping):
         return None
     said = f.sub("label")
@@ -390,9 +395,9 @@ def _recipe(f: Fields, key: str) -> Recipe:
 
 
 def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
-    """How far ahead it is made, or how long it keeps; what could not be read is told, and counts against the food.
+    """How far ahead it is made, or how long it keeps; what could not be read is reported, and counts against the food.
 
-    The schema has reported a key that is misspelt or holds no text; something is said there all the same.
+    The schema has reported a key that is misspelt or holds no text; it still counts as something said.
     """
     given = f.written_as(key)
     if not given:

@@ -19,7 +19,7 @@ _CORNER = re.compile(r"(-?\d{1,4}(?:\.\d{1,3})?)(?:\s+|\s*[x/]\s*)(-?\d{1,4}(?:\
 
 
 def graded(p: Fields) -> tuple[tuple[Fraction, ...], Fraction | None]:
-    """``12 to 6 mm`` as the first piece's size (both ways alike) and the last one's."""
+    """``12 to 6 mm`` as the first piece's size (the same in both directions) and the last piece's."""
     node = p.node.get("sizes")
     if not isinstance(node, Scalar) or node.value is None:
         return (), None
@@ -50,7 +50,7 @@ def graded(p: Fields) -> tuple[tuple[Fraction, ...], Fraction | None]:
 
 
 def hole(p: Fields, size: Fraction) -> Fraction | None:
-    """The inner diameter of a ring, smaller than the ring."""
+    """The inner diameter of a ring, which must be smaller than the ring."""
     if "hole" not in p:
         return None
     if p.text("shape") != "ring":

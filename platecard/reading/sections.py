@@ -1,11 +1,11 @@
-"""Which part of a spec a line stands in, by the keys at the start of a line."""
+"""Which part of a spec a line belongs to, by the keys at the start of a line."""
 
 from __future__ import annotations
 
 import re
 
 _KEY = re.compile(r"([^\s#\-\[\]{}:][^:]*?)\s*:(?:\s|$)")
-# What stands here lays out and describes the plate: no slip in it hides a component, or the equipment of one.
+# Keys that describe the plate and its layout: no mistake under them can hide a component or its equipment.
 _OF_THE_PLATE = frozenset(
     {
         "dish",
@@ -30,7 +30,7 @@ _OF_THE_PLATE = frozenset(
 
 
 def hides_no_food(text: str, line: int) -> bool:
-    """Whether what stands at ``line`` (from 1) of a spec belongs to a key that says nothing of food and equipment.
+    """Whether the line ``line`` (from 1) of a spec belongs to a key that says nothing about food and equipment.
 
     False where that cannot be told: a spec in one pair of braces, a key that is not known.
     """

@@ -1,7 +1,7 @@
-"""What a library file says of buying, having and losing: yields, packs, prices, stock.
+"""What a library file says about buying, stocking and losing food: yields, packs, prices, stock.
 
 In: the fields of a product, a recipe, a recipe line or a dish.  Out: a
-:class:`~platecard.model.nouns.Supply` and shares; what cannot be is an error at its place.
+:class:`~platecard.model.nouns.Supply` and shares; what is impossible is an error at its place.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ KEYS = ("trim_yield", "bought_as", "gives", "pack", "price", "par", "on_hand")
 
 
 def read(f: Fields) -> Supply | None:
-    """The supply of a product or recipe; None where nothing is said."""
+    """The supply of a product or recipe; None where nothing is said about it."""
     if not any(k in f for k in KEYS):
         return None
     pack = _more_than_none(f, "pack", f.amount("pack", "mass", "volume", "count"))
@@ -38,7 +38,7 @@ def read(f: Fields) -> Supply | None:
 
 
 def trim_yield(f: Fields) -> Fraction | None:
-    """The share left by trimming: above zero, and 100 % at most."""
+    """The share left after trimming: above zero, and at most 100 %."""
     q = f.amount("trim_yield", "share")
     if q is None:
         return None
@@ -69,13 +69,14 @@ def trim_yield(f: Fields) -> Fraction | None:
 def parts(
     f: Fields, piece: Fraction | None, density: Fraction | None
 ) -> tuple[tuple[tuple[str, Fraction | None], ...], tuple[str, ...]]:
-    """What one of each part weighs (a fillet, a portion):
+    """What one of each part weighs in g (a fillet, a portion), and which figures could not be read.
 
-    the trimmed piece, shared out; and which figures could not be read.
+    The trimmed piece is shared out equally.
     """
     quiet = Fields(f.node, [])
     share, given = trim_yield(quiet), _gives(quiet)
-    entries = f.node.get("gives").entries if isinstance(f.node.get("gives"), Mapping) else {}
+    written = f.node.get("gives")
+    entries = written.entries if isinstance(written, Mapping) else {}
     unread = (
         ("piece", f.written_as("piece") and piece is None),
         ("density", f.written_as("density") and density is None),
@@ -105,7 +106,7 @@ def left_behind(f: Fields) -> Fraction:
 
 
 def check_method(f: Fields) -> None:
-    """Temperatures written in two scales that disagree: the wrong oven, waiting to happen."""
+    """Errors for temperatures given in two scales that disagree: sooner or later the oven would be set wrong."""
     steps = f.node.get("method")
     for step in steps.items if isinstance(steps, Sequence) else ():
         if isinstance(step, Scalar) and "°" in step.text:
@@ -145,7 +146,7 @@ def dish_price(f: Fields) -> Price | None:
     if said.amount <= 0:
         p.problems.append(error("zero-price", p.node.span, "a dish sold for nothing has no food-cost share"))
         return None
-    net = said.amount / (1 + tax.mean) if "menu" in p else said.amount
+    net = said.amount / (1 + tax.mean) if "menu" in p and tax is not None else said.amount
     return Price(Money(net, said.currency, said.text), p.node.span)
 
 
@@ -177,16 +178,18 @@ def _price(f: Fields, pack: Quantity | None) -> tuple[Money | None, Quantity | N
 
 def _gives(f: Fields) -> tuple[tuple[str, Fraction], ...]:
     node = f.node.get("gives")
+    if not isinstance(node, Mapping):
+        return ()
     found = []
     inner = f.sub("gives")
-    for word in node.entries if isinstance(node, Mapping) else ():
+    for word in node.entries:
         known = table().counts.get(word.lower())
         if known is None:
             f.problems.append(
                 error(
                     "unknown-word",
                     node.place(word),
-                    f"'{word}' is no word that counts pieces",
+                    f"'{word}' is not a word for counting pieces",
                     did_you_mean(word, table().counts) or "for example fillet, portion, piece",
                 )
             )

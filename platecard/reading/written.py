@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import islice
 
 from platecard.diagnostics import Span
 from platecard.model.nouns import Written
 from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence
 
-# Values that name something else by its key or by its name in the pantry or the catalogue, and are no prose.
+# Keys whose values are no prose: they name something by its key, or by its name in the pantry or the catalogue.
 _NAMES = frozenset(
     (
         "ingredient",
@@ -44,12 +45,12 @@ _NAMES = frozenset(
     )
 )
 _BRANCHES = ("acknowledged", "use")
-# What has no name of its own is called by its key.
+# Sections whose entries are called by their key where they have no name of their own.
 _CALLED_BY_KEY = ("components", "plates")
 
 
 def words(node: Node, owner: str = "") -> tuple[Written, ...]:
-    """Every text of a file but names and references; ``owner`` is the recipe they belong to."""
+    """Every text of a file except names and references; ``owner`` is the recipe they belong to."""
     return tuple(_words(node, "", "", owner))
 
 
@@ -57,7 +58,7 @@ def _words(node: Node, key: str, section: str, owner: str) -> Iterator[Written]:
     if isinstance(node, Mapping):
         for inner, value in node.entries.items():
             is_name = inner in _NAMES and isinstance(value, (Scalar, Sequence))
-            # A recipe's own name stands at the top of its file; elsewhere the key names another recipe.
+            # At the top of a file ``recipe`` holds the recipe's own name; elsewhere it names another recipe.
             if is_name or inner in _BRANCHES or (inner == "recipe" and section):
                 continue
             yield from _words(value, inner, section or inner, owner)
@@ -78,12 +79,11 @@ def place(written: Written, start: int, end: int, source: str) -> Span:
         return span
     offset = sum(len(row) + 1 for row in rows[: span.line - 1]) + span.column - 1
     pattern = re.compile(r"\s+".join(re.escape(part) for part in written.text[start:end].split()))
-    # The same words may stand there twice; it is as far along as it is in the value.
-    for _ in range(len(pattern.findall(written.text[:start])) + 1):
-        found = pattern.search(source, offset)
-        if found is None:
-            return span
-        offset = found.end()
+    # The same words may occur earlier in the value too; as many of them are passed over in the file.
+    earlier = len(pattern.findall(written.text[:start]))
+    found = next(islice(pattern.finditer(source, offset), earlier, None), None)
+    if found is None:
+        return span
     line = source.count("\n", 0, found.start())
     first = source.rfind("\n", 0, found.start()) + 1
     length = len(found.group()) if "\n" not in found.group() else 1

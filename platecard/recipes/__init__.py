@@ -1,1 +1,1 @@
-"""Names to what they stand for, and the mass that goes through every sub-recipe."""
+"""Names resolved to what they stand for, and masses followed through every sub-recipe."""

@@ -1,9 +1,9 @@
 """The mass balance of a recipe: what it is said to make against what goes in.
 
 In: a recipe, the mass that it is said to make, and its ingredients as far as they are
-weighed.  Out: :class:`Found`: the most that can come out, what is wrong, and why the yield
-cannot be relied upon where that is so.  An ingredient without a weight does not end the
-reckoning: it is taken to weigh as much as it possibly can.  The bounds stand in
+weighed.  Out: :class:`MassBalance`: the most that can come out, what is wrong, and why the
+yield cannot be relied upon where that is so.  An ingredient without a weight does not stop the
+calculation: it is taken to weigh as much as it possibly can.  The bounds are in
 ``data/bounds.yaml``.
 """
 
@@ -20,8 +20,11 @@ from platecard.quantities.units import shown
 
 @dataclass(frozen=True, slots=True)
 class Input:
-    """One line of a recipe: g of it that stay (None: not known), the most it can be where another recipe says so,
-    and whether it is a recipe or a liquid."""
+    """One line of a recipe as it goes into the balance.
+
+    ``kept_g`` is how much of it stays, in g (None: not known); ``most_g`` is the most it can be,
+    where another recipe says so.
+    """
 
     line: RecipeLine
     called: str
@@ -32,10 +35,10 @@ class Input:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """What comes out of the weighed ingredients at most (``weighed_g``) and of all (``most_g``), in g.
+class MassBalance:
+    """The most that can come out, in g: of the weighed ingredients (``weighed_g``) and of all (``most_g``).
 
-    ``doubt``: why the yield is not relied upon.
+    ``doubt``: why the yield cannot be relied upon.
     """
 
     weighed_g: Fraction
@@ -44,11 +47,12 @@ class Found:
     doubt: str = ""
 
 
-def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Found:
+def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> MassBalance:
     """The balance of one batch.
 
-    More cannot come out than went in, unless the recipe takes up water, and then not beyond measure.
-    What comes out above what was weighed, and may come from what was not, is no error: but nothing is reckoned with it.
+    No more can come out than went in, unless the recipe takes up water, and then only so much.
+    A yield above what was weighed, which may come from what was not, is no error: but nothing is
+    calculated with it.
     """
     weighed = sum((i.kept_g for i in goes_in if i.kept_g is not None), Fraction(0))
     open_lines = [i for i in goes_in if i.kept_g is None]
@@ -56,10 +60,10 @@ def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Fou
     most = (weighed + sum((_most_of(i, weighed) for i in open_lines), Fraction(0))) * slack
     borne_out = weighed * slack
     if mass is None:
-        return Found(borne_out, most)
+        return MassBalance(borne_out, most)
     if mass > most:
         hardly = recipe.takes_up_water and mass <= most * bounds().takes_up_at_all / bounds().takes_up
-        return Found(
+        return MassBalance(
             borne_out,
             most,
             (_too_much(recipe, mass, weighed, open_lines, hardly),),
@@ -67,18 +71,18 @@ def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Fou
         )
     problems = tuple(_too_little(recipe, mass, weighed, goes_in))
     if mass > borne_out:
-        return Found(
+        return MassBalance(
             borne_out,
             most,
             problems,
             f"not all that goes into {recipe.called} is weighed ({_listed(open_lines)}), "
             "so what it makes cannot be checked",
         )
-    return Found(mass, mass, problems)
+    return MassBalance(mass, mass, problems)
 
 
 def of_pieces(recipe: Recipe, piece_g: Fraction, most_g: Fraction, span: Span) -> Problem | None:
-    """The balance of a recipe that makes pieces, by the weight of one on a plate."""
+    """The balance of a recipe that makes pieces, by the weight of one piece on a plate."""
     made = recipe.makes
     if made is None or piece_g * made.low <= most_g:
         return None
@@ -124,7 +128,7 @@ def _too_much(recipe: Recipe, mass: Fraction, weighed: Fraction, open_lines: lis
 
 
 def _too_little(recipe: Recipe, mass: Fraction, weighed: Fraction, goes_in: tuple[Input, ...]) -> list[Problem]:
-    """Far more goes in than comes out: one line that is out of all proportion, or the yield."""
+    """Far more goes in than comes out: because of one line out of all proportion, or because of the yield."""
     for i in goes_in:
         # A liquid boils down, and so does a stock.
         if i.kept_g is None or i.is_recipe or i.is_liquid:

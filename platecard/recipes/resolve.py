@@ -2,8 +2,8 @@
 
 In: :class:`~platecard.model.nouns.Dish`, :class:`~platecard.model.nouns.Kitchen` and the
 catalogue.  Out: :class:`Resolved`, a tree that ends in catalogue entries, products
-and unknowns.  A recipe is resolved once, for one batch, and shared by all that use
-it, so that depth and repetition cost nothing; each use carries its share of the
+and unknowns.  A recipe is resolved once, for one batch, and shared by everything that uses
+it, so depth and repetition cost nothing; each use holds its share of the
 batch.  A mass that cannot be known is None, never zero, and the use says why.
 """
 
@@ -28,6 +28,7 @@ from platecard.model.nouns import (
     RecipeLine,
     Settings,
     Source,
+    SourceKind,
     Step,
     Unknown,
 )
@@ -36,13 +37,13 @@ from platecard.quantities.amounts import Amount, Measures, NotKnown, known_or_no
 from platecard.quantities.units import Quantity, shown
 from platecard.recipes import balance
 
-# No kitchen nests further, and every stage walks the tree down to its leaves.
+# No kitchen nests deeper, and every stage walks the tree down to its leaves.
 MAX_NESTED = 100
 
 
 @dataclass(frozen=True, slots=True)
 class Bought:
-    """A pantry product with the catalogue entry it is, where it is one; ``either``: the products it may be."""
+    """A pantry product, with its catalogue entry where it has one; ``either``: the products it may be."""
 
     product: Product
     entry: Entry | None
@@ -50,6 +51,7 @@ class Bought:
 
     @property
     def density(self) -> Fraction | None:
+        """g per ml, as the kitchen gives it or else the catalogue; None where the products it may be differ."""
         if self.product.density is None and self.either:
             densities = {one.density for one in self.either}
             return densities.pop() if len(densities) == 1 else None
@@ -60,9 +62,9 @@ class Bought:
 class Batch:
     """One whole batch of a recipe.
 
-    ``mass_g`` is of the finished batch, where known; ``weighed_g`` and ``most_g`` what it can
-    weigh at most by its weighed ingredients and by all of them.  ``doubt`` says why what it is
-    said to make cannot be relied upon, where that is so.
+    ``mass_g`` is the mass of the finished batch, where known; ``weighed_g`` and ``most_g`` are the
+    most it can weigh, by its weighed ingredients and by all of them.  ``doubt`` says why its stated
+    yield cannot be relied upon, where that is so.
     """
 
     recipe: Recipe
@@ -73,18 +75,19 @@ class Batch:
     doubt: str = ""
 
 
-What = Batch | Bought | Entry | Unknown
+Food = Bought | Entry | Unknown
+What = Batch | Food
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
     """Something used in something else.
 
-    ``grams`` is what is used, in one batch of the parent or on the plate;
-    ``kept_g`` what of it stays in the food.  For a batch, ``share`` is the part of
-    it that is used (1 = all).  None: not known.  Amounts said as a range are reckoned
-    with their middle; ``most`` is how many times that it can be (1 where no range is said).
-    ``why`` says why ``grams`` is not known, ``doubt`` why ``share`` is nothing to reckon a concentration with.
+    ``grams`` is how much is used, in one batch of the parent or on the plate; ``kept_g`` is how
+    much of that stays in the food.  For a batch, ``share`` is the part of it that is used (1 = all).
+    None: not known.  An amount given as a range counts with its middle; ``most`` is how many times
+    that middle it can be (1 where it is no range).  ``why`` says why ``grams`` is not known,
+    ``doubt`` why no concentration may be calculated from ``share``.
     """
 
     what: What
@@ -131,7 +134,7 @@ class Pantry:
 
 
 def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
-    """The dish resolved against the kitchen, with every name that led nowhere."""
+    """The dish resolved against the kitchen, with a problem for every name that leads nowhere."""
     problems: list[Problem] = []
     parts = []
     for component in dish.components:
@@ -172,14 +175,14 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
         )
         for step in component.finish:
             problems += unknown_gear(step.on, step.place("on"), pantry.kitchen.settings)
-    # A fault inside a shared recipe belongs to every dish that uses it, once.
+    # A fault inside a shared recipe is reported once for every dish that uses it.
     for key in sorted(_recipes_in(parts)):
         problems += pantry.problems.get(key, ())
     return Resolved(dish, tuple(parts), plate), tuple(problems)
 
 
 def unknown_names(kitchen: Kitchen) -> tuple[Problem, ...]:
-    """Equipment and stations of the library's recipes that the kitchen does not have."""
+    """Equipment and stations that the library's recipes name and the kitchen does not have."""
     found: list[Problem] = []
     for recipe in kitchen.recipes.values():
         found += unknown_gear(recipe.equipment, recipe.equipment_span or recipe.span, kitchen.settings)
@@ -188,7 +191,7 @@ def unknown_names(kitchen: Kitchen) -> tuple[Problem, ...]:
 
 
 def unknown_gear(used: Iterable[str], span: Span, settings: Settings) -> list[Problem]:
-    """Errors for equipment that the kitchen does not have: what goes through a misspelt fryer would hand nothing on."""
+    """Errors for equipment that the kitchen does not have: food in a misspelt fryer would hand nothing on."""
     known = dict(settings.equipment)
     if settings.span is None and not known:
         return []  # there is no kitchen.yaml, which has been said
@@ -235,7 +238,7 @@ def _recipes_in(parts: list[Part]) -> set[str]:
 
 
 def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
-    """Products that this one may be and the pantry does not have as such."""
+    """Errors for products that this one may be and that the pantry does not have as single products."""
     found = []
     for key, place in product.either:
         other = kitchen.products.get(key)
@@ -254,7 +257,7 @@ def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
                 error(
                     "either-of-either",
                     place,
-                    f"'{key}' is itself either of several products",
+                    f"'{key}' is itself one of several products",
                     f"name those: {', '.join(k for k, _ in other.either)}",
                 )
             )
@@ -262,7 +265,7 @@ def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
 
 
 def products_in(resolved: Resolved) -> frozenset[str]:
-    """The keys of all products in the dish, those included that one of them may be."""
+    """The keys of all products in the dish, including those that one of them may be."""
     found: set[str] = set()
     seen: set[int] = set()
 
@@ -285,9 +288,10 @@ def products_in(resolved: Resolved) -> frozenset[str]:
 
 
 def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> What:
-    if source.kind == "recipe":
+    """What a source stands for; ``inside`` are the recipes that it is in, outermost first."""
+    if source.kind == SourceKind.RECIPE:
         return _batch(source, pantry, problems, inside)
-    if source.kind == "product":
+    if source.kind == SourceKind.PRODUCT:
         product = pantry.kitchen.products.get(source.name)
         if product is not None:
             return _bought(product, pantry, problems)
@@ -300,14 +304,14 @@ def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple
                 f"add it to {pantry.kitchen.folder}/pantry.yaml",
             )
         )
-    elif source.kind == "ingredient":
+    elif source.kind == SourceKind.INGREDIENT:
         return _ingredient(source, pantry, problems)
     return Unknown(
-        claims.shown(source.name) if source.name else "something unnamed", source.span, "nobody knows what it is"
+        claims.shown(source.name) if source.name else "something unnamed", source.span, "it is not known what it is"
     )
 
 
-def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What:
+def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> Food:
     keys = pantry.products.get(fold(source.name), ())
     if len(keys) == 1:
         return _bought(pantry.kitchen.products[keys[0]], pantry, problems)
@@ -316,13 +320,16 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
         if found.read_as:
             problems.append(
                 warning(
-                    "read-as", source.span, f"'{source.name}' is read as '{found.read_as}'", "write it so, to be sure"
+                    "read-as",
+                    source.span,
+                    f"'{source.name}' is read as '{found.read_as}'",
+                    "write it that way, to be sure",
                 )
             )
         return found.entry
     candidates = tuple(keys) or (found.candidates if found else ())
     if candidates:
-        hint = "say which one" if len(candidates) > 1 else "write it so, if that is what is meant"
+        hint = "say which one" if len(candidates) > 1 else "write it that way, if that is what is meant"
         problems.append(error("two-candidates", source.span, f"'{source.name}' can be {' or '.join(candidates)}", hint))
         return Unknown(claims.shown(source.name), source.span, "it can be more than one thing")
     close = tuple(
@@ -337,22 +344,30 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> What
         error(
             "unknown-ingredient",
             source.span,
-            f"nobody knows the ingredient '{source.name}'",
+            f"unknown ingredient '{source.name}'",
             meant(close[:3]),
             f"or enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml",
         )
     )
-    return Unknown(claims.shown(source.name), source.span, "nobody knows this ingredient")
+    return Unknown(claims.shown(source.name), source.span, "this ingredient is not known")
 
 
-def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
+def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> Bought | Unknown:
     if product.either:
         others = [pantry.kitchen.products.get(key) for key, _ in product.either]
+        single = [other for other in others if other is not None and not other.either]
         problems += not_in_pantry(product, pantry.kitchen)
-        if any(other is None or other.either for other in others):
+        if len(single) < len(others):
             return Unknown(product.called, product.span, "one of the products that it may be is not in the pantry")
-        made = [_bought(other, pantry, problems) for other in others]
-        return next((one for one in made if isinstance(one, Unknown)), Bought(product, None, tuple(made)))
+        bought: list[Bought] = []
+        unknown: list[Unknown] = []
+        for other in single:
+            one = _bought(other, pantry, problems)
+            if isinstance(one, Bought):
+                bought.append(one)
+            else:
+                unknown.append(one)
+        return unknown[0] if unknown else Bought(product, None, tuple(bought))
     if not product.is_a:
         return Bought(product, None)
     found = pantry.catalogue.find(product.is_a)
@@ -377,7 +392,7 @@ def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> What:
 # --------------------------------------------------------------------------- recipes
 
 
-def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> What:
+def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> Batch | Unknown:
     key = _recipe_key(source, pantry, problems)
     recipe = pantry.kitchen.recipes.get(key)
     if recipe is None:
@@ -416,7 +431,7 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
 
 
 def _recipe_key(source: Source, pantry: Pantry, problems: list[Problem]) -> str:
-    """The name of a recipe as its file has it, where the two differ in capitals or hyphens alone."""
+    """The name of a recipe as its file has it, where the two differ only in capitals or hyphens."""
     known = pantry.kitchen.recipes
     if source.name in known:
         return source.name
@@ -454,7 +469,7 @@ def _going_in(line: RecipeLine, use: Use) -> balance.Input:
 
 
 def _where_used(recipe: Recipe, key: str) -> str:
-    line = next(x for x in recipe.lines if x.source.kind == "recipe" and x.source.name == key)
+    line = next(x for x in recipe.lines if x.source.kind == SourceKind.RECIPE and x.source.name == key)
     return f"{line.source.span}: {recipe.key} uses {key}"
 
 
@@ -481,7 +496,7 @@ def _why(amount: Amount) -> str:
 
 
 def _most(what: What, amount: Quantity | None) -> Fraction:
-    """How many times its middle an amount can be, and a batch that can come out smaller than its middle."""
+    """How many times its middle an amount can be, including a batch that can come out smaller than its middle."""
     ratio = amount.high / amount.mean if amount is not None and amount.is_range and amount.mean else Fraction(1)
     made = what.recipe.makes if isinstance(what, Batch) else None
     return ratio * made.mean / made.low if made is not None and made.is_range and made.low else ratio
@@ -494,16 +509,18 @@ def _name(what: What, written: str) -> str:
 
 
 def in_full(line: RecipeLine, use: Use) -> str:
-    """A line's name for who makes or buys it: the right product is told by all that its maker calls it."""
+    """A line's name for whoever makes or buys it: the exact product is told by all that its maker calls it."""
     if isinstance(use.what, Bought) and use.what.product.unclaimed:
         return claims.in_full(use.what.product.called)
-    return claims.in_full(line.source.name.replace("-", " ")) if line.source.kind == "ingredient" else use.called
+    return (
+        claims.in_full(line.source.name.replace("-", " ")) if line.source.kind == SourceKind.INGREDIENT else use.called
+    )
 
 
 def measures_of(what: What) -> Measures:
-    """What is known of the weight of a thing: the kitchen's own figures before the catalogue's.
+    """What is known about the weight of a thing: the kitchen's own figures before the catalogue's.
 
-    A figure of the kitchen that could not be read stays unknown: the catalogue's does not take its place.
+    A figure of the kitchen's that could not be read stays unknown: the catalogue's does not take its place.
     """
     if isinstance(what, Entry):
         return Measures(what.density, what.pieces)
@@ -520,7 +537,7 @@ def measures_of(what: What) -> Measures:
 
 
 def measures_as_bought(what: Bought | Entry) -> Measures:
-    """The same for a thing as it is delivered: one piece as bought, and nothing of what it is cut into."""
+    """The same for a thing as it is delivered: one piece as bought, and none of the parts it is cut into."""
     piece = what.product.piece_g if isinstance(what, Bought) else None
     return Measures(measures_of(what).density, ((amounts.PIECE, piece),) if piece else ())
 
@@ -541,7 +558,7 @@ def _amount(what: What, amount: Quantity | None) -> tuple[Amount, Fraction | Non
 
 
 def _share(batch: Batch, amount: Quantity | None, mass: Fraction | None) -> Fraction | None:
-    """The share of a batch that ``amount`` of it is, in the unit that the recipe makes or by weight."""
+    """The share of a batch that ``amount`` is, in the unit that the recipe makes or by weight."""
     made = batch.recipe.makes
     if made is not None and amount is not None and amounts.unit_of(made) == amounts.unit_of(amount):
         return amount.mean / made.mean
@@ -579,7 +596,7 @@ def _on_plate(
 ) -> tuple[Amount, Fraction | None, str]:
     """Grams of a component on one plate and, for a recipe, the share of its batch, with what makes that doubtful.
 
-    Said once, by the steps: count times the piece, or an amount.  One step that
+    Only the steps say how much: a count times the piece, or an amount.  One step that
     does not say makes the whole unknown.
     """
     total: Amount = Fraction(0)
@@ -594,8 +611,10 @@ def _on_plate(
 
 
 def _heavy_pieces(step: Step, what: What) -> str:
-    """Pieces that are heavier together than what was weighed into their recipe: the rest may come from what was not."""
-    made = what.recipe.makes if isinstance(what, Batch) else None
+    """The doubt where pieces weigh more than what was weighed into their recipe; the rest may be what was not."""
+    if not isinstance(what, Batch):
+        return ""
+    made = what.recipe.makes
     weight = step.piece.weight_g if step.piece is not None and step.amount is None else None
     if made is None or made.kind != "count" or weight is None or weight * made.low <= what.weighed_g:
         return ""
@@ -619,7 +638,7 @@ def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, F
     if not isinstance(what, Batch):
         return mass, None
     made = what.recipe.makes
-    # What the plate counts are pieces; a recipe that makes slices is counted by the plate where slices lie on it.
+    # A plate counts pieces; it can count what a recipe makes in slices only where the pieces on it are slices.
     if made is None or amounts.unit_of(made) not in (amounts.PIECE, step.piece.shape):
         share = _share(what, None, known_or_none(mass))
         if share is None and made is not None and made.kind == "count":
@@ -632,4 +651,4 @@ def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, F
     return (mass if weight is not None else each * step.count if each else mass), Fraction(step.count) / made.mean
 
 
-__all__ = ["Batch", "Bought", "Pantry", "Part", "Resolved", "Use", "What", "resolve"]
+__all__ = ["Batch", "Bought", "Food", "Pantry", "Part", "Resolved", "Use", "What", "resolve"]

@@ -1,4 +1,4 @@
-"""``platecard compare``: what changed, in a chef's words, as data and as a picture."""
+"""``platecard compare``: what changed between two revisions, in words, as data and as a picture."""
 
 from __future__ import annotations
 
@@ -18,22 +18,23 @@ _CHAPTERS = (
     ("SERVICE", ("equipment", "plate", "serve", "cost", "timing", "caution", "expo")),
     ("WORDS", ("text",)),
 )
-_LONGEST = 600  # characters of one line for people; the data has all of it
+_LONGEST = 600  # characters of a line of text; the data is not cut
 
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of the two, as it was named: its texts and, out of git, the revision they come from."""
+    """One of the two sides: how it was named, its texts and, if they come from git, their revision."""
 
     said: str
     project: Project
     revision: str = ""
 
-    def place(self, span: Span | None) -> dict:
-        """File and line as they can be opened from here, or be named to git."""
+    def place(self, span: Span | None) -> dict[str, str | int | None]:
+        """File and line as they can be opened from here or named to git; None for both if there is no span."""
         return {"file": None, "line": None} if span is None else {"file": self._file(span.file), "line": span.line}
 
     def located(self, problem: Problem) -> Problem:
+        """The problem with its file as in :meth:`place`."""
         return (
             problem
             if problem.span is None
@@ -50,11 +51,10 @@ class Side:
 
 
 def before(old: Side, new: Side) -> Side:
-    """The old side as it was when there was no new one: of two files in one folder, the new one is no dish of the old
-    menu.
+    """The old side without the new dish on its menu, where two files of one folder are compared.
 
-    The new side keeps the old file on its menu, where it stands now; so whatever they
-    share can only make an allergen come in, never hide one.
+    The new side keeps the old file on its menu, as it is now.  So equipment that both use
+    can only make an allergen come in, never hide one.
     """
     if old.revision or new.revision or old.project.root != new.project.root or old.project.asked == new.project.asked:
         return old
@@ -64,7 +64,7 @@ def before(old: Side, new: Side) -> Side:
 
 
 def in_words(old: Side, new: Side, was: Prepared, now: Prepared, found: Comparison) -> list[str]:
-    """The changes by chapter, allergens first, and a last line that sums up."""
+    """The changes as lines, by chapter with allergens first, and a line that sums them up."""
     title = now.dish.title if now.dish else was.dish.title if was.dish else now.key
     lines = [title, f"  old: {named(old, was)}", f"  new: {named(new, now)}"]
     for side, one in (("old", was), ("new", now)):
@@ -91,12 +91,13 @@ def in_words(old: Side, new: Side, was: Prepared, now: Prepared, found: Comparis
 
 
 def named(side: Side, one: Prepared) -> str:
+    """A side as it was named, with the revision of its dish."""
     revision = one.dish.revision if one.dish else None
     return side.said + (f" (revision {revision.number} of {revision.date})" if revision else "")
 
 
 def tally(found: Comparison, was: Prepared, now: Prepared) -> str:
-    """``nothing changed``, or how much, with the allergens that came in said aloud."""
+    """One line: ``nothing changed``, or how many changes there are and which allergens came in."""
     if not found.changes:
         return (
             "nothing changed that can be read; errors stand in the way"
@@ -116,7 +117,7 @@ def tally(found: Comparison, was: Prepared, now: Prepared) -> str:
         said.append(f"came in, though no law in force declares it: {', '.join(beside)}")
     if not names and not beside:
         said.append(
-            "errors leave open whether an allergen came in"
+            "because of errors it is not known whether an allergen came in"
             if in_doubt(was) or in_doubt(now)
             else "no allergen came in, of those entered"
         )
@@ -127,12 +128,12 @@ def _short(text: str) -> str:
     return text if len(text) <= _LONGEST else text[:_LONGEST].rstrip() + " …"
 
 
-def as_data(old: Side, new: Side, found: Comparison) -> dict:
-    """The comparison for JSON.  The first chain that proves an allergen stands in its words."""
+def as_data(old: Side, new: Side, found: Comparison) -> dict[str, object]:
+    """The comparison for JSON; the words of an allergen include the first chain that proves it."""
     return {"old": old.said, "new": new.said, "changes": [_change(c, old, new) for c in found.changes]}
 
 
-def _change(c: Change, old: Side, new: Side) -> dict:
+def _change(c: Change, old: Side, new: Side) -> dict[str, object]:
     return {
         "kind": c.kind,
         "what": c.what,
@@ -146,17 +147,18 @@ def _change(c: Change, old: Side, new: Side) -> dict:
 
 
 def picture(path: str, old: Side, new: Side, was: Prepared, now: Prepared, found: Comparison) -> bytes:
-    """The two diagrams side by side with what changed below, as SVG or, by the file's name, as PDF."""
+    """The two diagrams side by side with the changes below: PDF if ``path`` ends in .pdf, else SVG."""
     from platecard.documents.pages import comparison
     from platecard.drawing import pdf, svg
 
     lines = tuple(comparison.Line(c.words, c.reasons[:1], c.severity == ALARM) for c in found.changes)
     restless = frozenset(c.what for c in found.changes if c.kind == "component" and c.old and c.new)
-    names = tuple(named(side, one) for side, one in ((old, was), (new, now)))
+    names = named(old, was), named(new, now)
     summed = tally(found, was, now)
     if os.path.splitext(path)[1].lower() == ".pdf":
         pages = comparison.pages(was, now, found.moved, lines, names, summed, restless)
-        title = f"{(now.dish or was.dish).title}: what changed" if now.dish or was.dish else "What changed"
+        dish = now.dish or was.dish
+        title = f"{dish.title}: what changed" if dish else "What changed"
         settings = now.world.kitchen.settings
         return pdf.write(
             pages,

@@ -1,22 +1,24 @@
-"""``platecard fire``: the pick-up timeline in words, as data and as a picture."""
+"""``platecard fire`` and ``platecard cautions``: the pick-up timeline and the cautions, in words and as data."""
 
 from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from platecard.diagnostics import ADVICE, Problem, Span, has_errors, in_order
+from platecard.diagnostics import ADVICE, Problem, has_errors, in_order
 from platecard.pipeline import Begun, World
 from platecard.quantities.clock import celsius, clock_s, clock_text, minutes_text
 from platecard.quantities.units import AmountError
+from platecard.reports import PlaceOf
 from platecard.service import fire
+from platecard.service.cautions import Caution
 from platecard.service.fire import Schedule, Task
 
 
 def asked(words: Iterable[str]) -> tuple[tuple[str, int], ...]:
-    """``roe-deer`` or ``roe-deer=2``: the dish and how many plates of it.  ValueError with a sentence."""
+    """The dishes and how many plates of each, from ``roe-deer`` or ``roe-deer=2``; ValueError with a sentence."""
     found = []
     for word in words:
         name, mark, count = word.rpartition("=")
@@ -29,7 +31,7 @@ def asked(words: Iterable[str]) -> tuple[tuple[str, int], ...]:
 
 
 def plates(wanted: Iterable[tuple[str, int]], begun: Iterable[Begun]) -> tuple[tuple[Begun, int], ...]:
-    """The asked dishes with their plates; a folder asks for all in it, a dish named twice counts twice."""
+    """The dishes with how many plates; a folder stands for all dishes in it, a dish named twice counts twice."""
     counts: dict[str, int] = {}
     folders = 0
     for path, count in wanted:
@@ -42,7 +44,7 @@ def plates(wanted: Iterable[tuple[str, int]], begun: Iterable[Begun]) -> tuple[t
 def work_out(
     table: tuple[tuple[Begun, int], ...], world: World, more: Iterable[Problem]
 ) -> tuple[Schedule | None, tuple[Problem, ...]]:
-    """The schedule of a table, with all problems; None where something is wrong or nothing is finished to order."""
+    """The schedule of a table with all problems; None if there are errors or nothing is finished to order."""
     problems = [
         p for p in (*more, *world.problems, *(p for one, _ in table for p in one.problems)) if p.severity != ADVICE
     ]
@@ -53,9 +55,10 @@ def work_out(
 
 
 def time_of_day(at: str | None, called: str | None) -> tuple[str, int] | None:
-    """Which end is given (``at``:
+    """The option that was given and its time in seconds after midnight; None if neither was.
 
-    the plate leaves; ``called``: the order is fired) and when.  ValueError with a sentence.
+    ``at`` is when the plate leaves, ``called`` when the order is fired.  ValueError with a
+    sentence for both at once, or for what is no time of day.
     """
     if at is not None and called is not None:
         raise ValueError("say either --at, when the plate leaves, or --called, when the table is fired")
@@ -69,14 +72,14 @@ def time_of_day(at: str | None, called: str | None) -> tuple[str, int] | None:
 
 
 def leaves_at(schedule: Schedule, given: tuple[str, int] | None) -> int | None:
-    """When the plate leaves, in seconds after midnight."""
+    """When the plate leaves, in seconds after midnight; ``given`` is what :func:`time_of_day` returned."""
     if given is None:
         return None
     return given[1] + int(schedule.lead_s) if given[0] == "called" else given[1]
 
 
 def in_words(schedule: Schedule, at_s: int | None) -> list[str]:
-    """The timeline as lines, by start."""
+    """The timeline as lines, in the order of starts; ``at_s``: when the plate leaves, in seconds after midnight."""
     lines = [title + (f", {plates} plates" if plates > 1 else "") for _, title, plates in schedule.dishes]
     lead = minutes_text(schedule.lead_s)
     if at_s is None:
@@ -93,9 +96,8 @@ def in_words(schedule: Schedule, at_s: int | None) -> list[str]:
     for t in schedule.tasks:
         start = clock_text(at_s + t.start_s) if at_s is not None else f"-{minutes_text(-t.start_s)}"
         hand = "ahead" if t.slack_s is None else "none" if t.is_critical else minutes_text(t.slack_s)
-        lines.append(
-            f"  {start:>10}  {minutes_text(t.takes_s):>7}  {hand:>8}  {t.station:<{width}}  {_said(t, schedule)}".rstrip()
-        )
+        takes = minutes_text(t.takes_s)
+        lines.append(f"  {start:>10}  {takes:>7}  {hand:>8}  {t.station:<{width}}  {_said(t, schedule)}".rstrip())
     lines.append("")
     lines.append("nothing to spare: " + " > ".join(_name(schedule.task(k), schedule) for k in schedule.critical))
     return lines
@@ -130,9 +132,9 @@ def _said(task: Task, schedule: Schedule) -> str:
 
 
 def as_data(
-    schedule: Schedule | None, at_s: int | None, problems: Iterable[dict], place: Callable[[Span | None], dict]
-) -> dict:
-    """The timeline for JSON.  Times are whole or exact seconds before the plate leaves, as negative numbers."""
+    schedule: Schedule | None, at_s: int | None, problems: Iterable[Mapping[str, object]], place: PlaceOf
+) -> dict[str, object]:
+    """The timeline for JSON; times are seconds before the plate leaves, as negative numbers."""
     if schedule is None:
         return {
             "dishes": [],
@@ -156,7 +158,7 @@ def as_data(
     }
 
 
-def _step(t: Task, at_s: int | None, place: Callable[[Span | None], dict]) -> dict:
+def _step(t: Task, at_s: int | None, place: PlaceOf) -> dict[str, object]:
     return {
         "step": t.id,
         "dish": t.dish,
@@ -185,8 +187,8 @@ def _number(value: Fraction | None) -> int | float | None:
     return None if value is None else int(value) if value.denominator == 1 else round(float(value), 3)
 
 
-def cautions_in_words(title: str, cautions, general: str) -> list[str]:
-    """The cautions as lines, what is not stated in capitals."""
+def cautions_in_words(title: str, cautions: Iterable[Caution], general: str) -> list[str]:
+    """The cautions as lines; what the spec does not state is in capitals."""
     from platecard.documents.kit import caution_block
 
     lines = [title]
@@ -197,8 +199,9 @@ def cautions_in_words(title: str, cautions, general: str) -> list[str]:
 
 
 def cautions_as_data(
-    key: str, cautions, codes: tuple[str, ...], general: str, place: Callable[[Span | None], dict]
-) -> dict:
+    key: str, cautions: Iterable[Caution], codes: tuple[str, ...], general: str, place: PlaceOf
+) -> dict[str, object]:
+    """The cautions of a dish for JSON; ``codes`` are the food codes their figures come from."""
     return {
         "dish": key,
         "food_codes": list(codes),
@@ -226,4 +229,5 @@ def cautions_as_data(
 
 
 def nothing(titles: Iterable[str]) -> str:
-    return f"{', '.join(titles)}: nothing is finished to order; write finish: under a component"
+    """What is said where no dish has a step to finish to order."""
+    return f"{', '.join(titles)}: no step is finished to order; add finish: to a component"

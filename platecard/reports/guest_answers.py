@@ -1,4 +1,4 @@
-"""``platecard guest``: the answer at the table, in words and as data."""
+"""``platecard guest``: the answer to a guest at the table, in words and as data."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from platecard.allergens.guests.answers import (
     Answer,
     Asked,
     Avoid,
+    Change,
     Met,
     NotUnderstood,
     understand,
@@ -19,6 +20,7 @@ from platecard.allergens.guests.requests import split
 from platecard.diagnostics import Problem, error, has_errors
 from platecard.documents.text import wording
 from platecard.pipeline import Begun, World, on_record, shared_equipment
+from platecard.reports import PlaceOf
 
 WORDS = {
     AS_IS: "serve as it is",
@@ -29,10 +31,10 @@ WORDS = {
 
 
 def avoids(said: str, world: World, eats: str = "") -> tuple[tuple[Avoid, ...], tuple[Problem, ...]]:
-    """The guest's list ("egg, fish") understood; an error for each word that names nothing.
+    """What a guest avoids, from a list such as "egg, fish"; an error for each word that names nothing.
 
-    ``eats`` is what the guest has said to eat all the same: it settles what a word of the
-    list leaves in doubt ("nuts", and whether peanut is one).
+    ``eats`` lists what the guest says they do eat.  It settles what a word of the first list
+    leaves in doubt, such as whether "nuts" includes peanut.
     """
     found, problems = _understood(said, world, "--avoid")
     eaten, faults = _understood(eats, world, "--eats")
@@ -43,7 +45,8 @@ def avoids(said: str, world: World, eats: str = "") -> tuple[tuple[Avoid, ...], 
 
 def _understood(said: str, world: World, option: str) -> tuple[list[Avoid], list[Problem]]:
     tree, catalogue = world.tracer.taxonomy, world.pantry.catalogue
-    found, problems = [], []
+    found: list[Avoid] = []
+    problems: list[Problem] = []
     for word in split(said, tree, catalogue):
         try:
             found.append(understand(word, tree, catalogue, eaten=option == "--eats"))
@@ -52,8 +55,8 @@ def _understood(said: str, world: World, option: str) -> tuple[list[Avoid], list
     return found, problems
 
 
-def understood(guest: tuple[Avoid, ...]) -> list[dict]:
-    """How each word of the guest was understood, as data."""
+def understood(guest: tuple[Avoid, ...]) -> list[dict[str, object]]:
+    """How each of the guest's words was understood, as data."""
     return [
         {
             "said": a.said,
@@ -66,48 +69,39 @@ def understood(guest: tuple[Avoid, ...]) -> list[dict]:
 
 
 def understood_in_words(guest: tuple[Avoid, ...]) -> list[str]:
-    """What an answer begins with: how each word was understood, and what it does not cover."""
+    """How each of the guest's words was understood and what it does not cover: the first lines of an answer."""
     return [f"{a.said}: {a.understood or a.said}{f'; {a.beyond}: ask' if a.beyond else ''}" for a in guest]
 
 
-# Errors that leave an unknown in the tree, so that the answer itself says what is not established.
+# Errors that leave an unknown in the tree: the answer itself says what is not established.
 _STAYS_OPEN = {"allergens-not-established", "label-words-not-recognised", "label-leaves-open"}
 
 
 def answer_all(
     menu: tuple[Begun, ...], asked: tuple[str, ...], guest: tuple[Avoid, ...], world: World
 ) -> tuple[tuple[Begun, Answer | None], ...]:
-    """The answer for each asked dish; None where the spec cannot be read or holds an error, and for a draft.
+    """The answer for each dish in ``asked``; None for a draft, or if the spec cannot be read or has an error.
 
-    An error elsewhere in the spec leaves in doubt what is on the plate, so nothing is answered.
+    Any other error leaves in doubt what is on the plate, so nothing is answered.
     """
     shared = shared_equipment(menu, world)
     names = dict(world.kitchen.settings.equipment)
-    found = []
+    found: list[tuple[Begun, Answer | None]] = []
     for begun in menu:
         if begun.key not in asked:
             continue
-        faulty = (
+        resolved = begun.resolved
+        if (
             begun.marks.is_draft
-            or begun.resolved is None
+            or resolved is None
             or has_errors(
-                p
-                for p in (*begun.problems, *world.problems_of(begun.resolved, *begun.offered))
-                if p.slug not in _STAYS_OPEN
+                p for p in (*begun.problems, *world.problems_of(resolved, *begun.offered)) if p.slug not in _STAYS_OPEN
             )
-        )
-        found.append(
-            (
-                begun,
-                (
-                    None
-                    if faulty
-                    else Asked(
-                        begun.resolved, world.pantry, world.tracer, shared, names, on_record(begun, world)
-                    ).answer(guest)
-                ),
-            )
-        )
+        ):
+            found.append((begun, None))
+            continue
+        question = Asked(resolved, world.pantry, world.tracer, shared, names, on_record(begun, world))
+        found.append((begun, question.answer(guest)))
     return tuple(found)
 
 
@@ -116,17 +110,21 @@ NOTHING_FOUND = "nothing of this kind among the ingredients entered: ask the kit
 
 
 def as_data(
-    begun: Begun, answer: Answer | None, place, guest: tuple[Avoid, ...] = (), also: tuple[str, ...] = ()
-) -> dict:
+    begun: Begun,
+    answer: Answer | None,
+    place: PlaceOf,
+    guest: tuple[Avoid, ...] = (),
+    also: tuple[str, ...] = (),
+) -> dict[str, object]:
     """The answer for JSON; ``place`` turns a span into file and line, ``also`` is what else the guest should hear."""
-    known = {
+    known: dict[str, object] = {
         "understood": understood(guest),
         "nothing_found": answer is not None and answer.nothing_found,
         "also": list(also),
     }
     if answer is None:
         nowhere = {"file": None, "line": None}
-        links = (
+        links: list[dict[str, object]] = (
             [{"what": OFF_THE_MENU, **nowhere}]
             if begun.marks.is_draft
             else [{"what": p.message, **place(p.span)} for p in begun.problems if p.is_error]
@@ -158,12 +156,16 @@ def as_data(
     }
 
 
-def _change(change) -> dict:
-    data = {"component": change.component.key, "called": change.component.called, "action": change.action}
+def _change(change: Change) -> dict[str, object]:
+    data: dict[str, object] = {
+        "component": change.component.key,
+        "called": change.component.called,
+        "action": change.action,
+    }
     return data if change.swap is None else {**data, "use": {change.swap.use.kind: change.swap.use.name}}
 
 
-def _met(m: Met, place) -> dict:
+def _met(m: Met, place: PlaceOf) -> dict[str, object]:
     return {
         "avoid": m.avoid.said,
         "presence": m.presence,
@@ -172,7 +174,7 @@ def _met(m: Met, place) -> dict:
 
 
 def expo_checks(answer: Answer) -> list[str]:
-    """What expo must check on the changed plate."""
+    """What expo checks on the changed plate."""
     said = []
     for change in answer.changes:
         if change.swap is None:
@@ -183,7 +185,7 @@ def expo_checks(answer: Answer) -> list[str]:
 
 
 def _but(answer: Answer) -> str:
-    """What may still be in it belongs beside the answer: nobody reads on behind a plain yes."""
+    """What may still be in the dish, to stand right beside the answer: nobody reads on after a plain yes."""
     if answer.answer not in (AS_IS, CHANGED) or not answer.remaining:
         return ""
     return (
@@ -192,12 +194,12 @@ def _but(answer: Answer) -> str:
 
 
 def also_told(begun: Begun, world: World) -> tuple[str, ...]:
-    """What the foods of the dish can do to guests with another allergy: told whatever was asked."""
+    """What foods of the dish can do to guests with a different allergy; always told, whatever was asked."""
     return () if begun.resolved is None else tuple(t.says for t in foods.reactions(begun.resolved, world.tracer))
 
 
 def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) -> list[str]:
-    """The answer in lines a waiter can read in ten seconds."""
+    """The answer as lines that a waiter can read in ten seconds."""
     title = begun.dish.title if begun.dish else begun.key
     if answer is None:
         if begun.marks.is_draft:

@@ -1,9 +1,9 @@
-"""``platecard guest --out``: the changed plate of one guest, derived anew and drawn.
+"""``platecard guest --out``: the changed plate for one guest, derived from scratch and drawn.
 
 In: the regular dish, the answer, the menu's equipment.  Out: the documents as bytes, or
-why there are none.  The declaration is that of the changed plate, resolved and traced
-from its own ingredients with what its equipment hands on; nothing is taken away from
-the regular one.
+the reason why there are none.  The declaration is that of the changed plate: it is
+resolved and traced from its own ingredients and from what its equipment passes on, never
+made by subtracting from the regular one.
 """
 
 from __future__ import annotations
@@ -16,39 +16,40 @@ from dataclasses import dataclass, replace
 
 from platecard import fingerprint, pipeline
 from platecard.allergens import acknowledgement, traces
-from platecard.allergens.guests.answers import AS_IS, CHANGED, Answer, Avoid
+from platecard.allergens.guests.answers import AS_IS, CHANGED, OPEN, Answer, Avoid
 from platecard.allergens.statement import Statement
 from platecard.allergens.traces import CONTAINS
 from platecard.diagnostics import Problem, error
 from platecard.documents.diagram import plate
+from platecard.documents.kit.sheet import plated
 from platecard.documents.pages import changed_plate
-from platecard.documents.pages.changed_plate import Told
+from platecard.documents.pages.changed_plate import ChangeNotice
 from platecard.pipeline import Begun, Prepared
 from platecard.recipes import resolve
 from platecard.reports import guest_answers
 
-_ANSWERED_FOR = "allergens-not-established"  # of the regular plate: the changed one is derived by itself
+_ANSWERED_FOR = "allergens-not-established"  # does not stop a changed plate: its own allergens are derived
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
-    """The changed plate, ready to be drawn.  ``regular`` holds where everything lies."""
+class ChangedPlate:
+    """A changed plate, ready to be drawn; ``regular`` is the plate that its pieces keep their places from."""
 
     prepared: Prepared
     regular: Prepared
-    told: Told
+    told: ChangeNotice
     fingerprint: str
 
 
 def prepare(
     begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: tuple[Begun, ...], world: pipeline.World
-) -> tuple[Changed | None, tuple[Problem, ...]]:
-    """The changed plate; None where the answer is not a changed plate, with an error where it is no plate at all."""
+) -> tuple[ChangedPlate | None, tuple[Problem, ...]]:
+    """The changed plate; None without errors if the regular one may be served, None with errors if there is none."""
     if answer is not None and answer.answer == AS_IS:
         return None, ()
     said = tuple(a.said for a in avoids)
     if answer is None or answer.answer != CHANGED:
-        words = guest_answers.WORDS[answer.answer if answer else guest_answers.OPEN]
+        words = guest_answers.WORDS[answer.answer if answer else OPEN]
         return None, (
             error(
                 "no-changed-card",
@@ -63,8 +64,8 @@ def prepare(
         return None, faults
     resolved, found = resolve.resolve(answer.dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
-    # No plate to lay out (it is laid as the regular one), no steps to time, no record to hold it against: that is the
-    # regular plate's.
+    # Without a plate (its pieces lie as on the regular one), without steps to time, and without the chef's record,
+    # which is that of the regular plate.
     bare = replace(
         answer.dish, components=tuple(replace(c, finish=()) for c in answer.dish.components), acknowledged=None
     )
@@ -73,22 +74,19 @@ def prepare(
     )
     if not derived.is_sound:
         return None, tuple(p for p in derived.problems if p.is_error)
-    told = Told(said, answer.changes, _came_in(regular.statements, derived.statements), answer.remaining)
-    shown = changed_plate.dish_shown(regular.dish, told)
-    left = replace(
-        regular.arrangement,
-        footprints=tuple(f for f in regular.arrangement.footprints if f.component not in told.gone),
-        order=tuple(c for c in regular.arrangement.order if c not in told.gone),
-    )
+    told = ChangeNotice(said, answer.changes, _came_in(regular.statements, derived.statements), answer.remaining)
+    regular_dish, arrangement = plated(regular)
+    shown = changed_plate.dish_shown(regular_dish, told)
+    left = changed_plate.without(arrangement, told.gone)
     steps = tuple(s for s in shown.steps if s.put not in told.gone)
     dish = replace(shown, steps=steps, expo_checks=tuple(guest_answers.expo_checks(answer)), acknowledged=None)
     prepared = replace(derived, dish=dish, resolved=resolved, arrangement=left)
     mark = hashlib.sha256(f"{fingerprint.of(prepared)} changed for {', '.join(sorted(said))}".encode()).hexdigest()[:8]
-    return Changed(prepared, regular, told, mark), ()
+    return ChangedPlate(prepared, regular, told, mark), ()
 
 
 def _came_in(regular: tuple[Statement, ...], changed: tuple[Statement, ...]) -> tuple[tuple[str, str], ...]:
-    """(law, allergen) for what the regular plate does not declare: it must not slip in unseen with a swap."""
+    """(law, allergen) for what the regular plate does not declare, so that nothing slips in unseen with a swap."""
     known = {s.law.key: set(acknowledgement.declared(s)) for s in regular}
     return tuple(
         (s.law.name, f.declared_as)
@@ -98,19 +96,18 @@ def _came_in(regular: tuple[Statement, ...], changed: tuple[Statement, ...]) -> 
     )
 
 
-def documents(changed: Changed) -> tuple[bytes, bytes]:
+def documents(changed: ChangedPlate) -> tuple[bytes, bytes]:
     """The diagram as SVG and the card as PDF."""
     from platecard.drawing import pdf, svg
 
-    regular, told, settings = changed.regular, changed.told, changed.prepared.world.kitchen.settings
-    numbers = plate.number_of(regular.dish)
-    scene = changed_plate.draw(
-        regular.arrangement, changed_plate.dish_shown(regular.dish, told, for_drawing=True), told, numbers
-    )
+    told, settings = changed.told, changed.prepared.world.kitchen.settings
+    dish, arrangement = plated(changed.regular)
+    numbers = plate.number_of(dish)
+    scene = changed_plate.draw(arrangement, changed_plate.dish_shown(dish, told, for_drawing=True), told, numbers)
     pages = changed_plate.compose(changed.prepared, scene, numbers, changed.fingerprint, told)
     card = pdf.write(
         pages,
-        title=f"{regular.dish.title}: {told.title}",
+        title=f"{dish.title}: {told.title}",
         author=settings.called,
         subject="Changed plate, not the regular pass card",
         keywords=changed.fingerprint,
@@ -120,7 +117,7 @@ def documents(changed: Changed) -> tuple[bytes, bytes]:
 
 
 def names(key: str, avoids: Iterable[Avoid]) -> tuple[str, str]:
-    """The file names of the diagram and the card of a guest."""
+    """The file names of the diagram and the card for a guest."""
     words = " ".join(a.said for a in avoids)
     slug = re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")
     if len(slug) > 60 or not words.isascii():
@@ -139,9 +136,9 @@ def write(
     out: str | None,
     card: str | None,
 ) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
-    """Write the changed plate of each answer; the files, and why there are none.
+    """Write the changed plate of each answer; return the files, and the problems that kept others from being written.
 
-    Where the answer is another one now, an earlier card for the same guest is moved out of the way.
+    If an answer no longer is a changed plate, an earlier card for the same guest is moved out of the way.
     """
     from platecard.publishing.single_file import set_aside, write_file
 

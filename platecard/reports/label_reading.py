@@ -1,39 +1,30 @@
-"""How the label of a product was read, as words and as data, with the line that settles what nobody could read."""
+"""How the label of a product was read, in words and as data, with the line that settles what was not understood."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from platecard.allergens.labels import check
-from platecard.allergens.labels.text import CLAIM, NOT, Part, ReadLabel
-from platecard.diagnostics import Span
+from platecard.allergens.labels.matching import NOT
+from platecard.allergens.labels.text import CLAIM, Part, ReadLabel
 from platecard.knowledge.catalogue import ANY
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model.nouns import Product
 from platecard.pipeline import World
+from platecard.reports import PlaceOf
 
 
-def as_data(product: Product, world: World, place_of: Callable[[Span | None], dict]) -> dict:
-    """The reading of a label; nodes by their ids, words as they stand in the text."""
+def as_data(product: Product, world: World, place_of: PlaceOf) -> dict[str, object]:
+    """The reading of a label for JSON: nodes by their ids, words as they stand in the text."""
     label, read, tracer = product.label, world.tracer.texts.get(product.key, ReadLabel()), world.tracer
-    own = (
-        {}
-        if label is None
-        else {
-            listed: [n for w, _ in words if (n := tracer.taxonomy.find(w))]
-            for listed, words in (("contains", label.contains), ("may_contain", label.may_contain))
-        }
-    )
-    contains = list(dict.fromkeys((*own.get("contains", ()), *read.contains)))
+    contains, may_contain = _stated(product, world)
     return {
         "product": product.key,
         "called": product.called,
         **place_of(product.span),
         "read": label.read if label else None,
         "contains": contains,
-        "may_contain": [
-            n for n in dict.fromkeys((*own.get("may_contain", ()), *read.may_contain)) if n not in contains
-        ],
+        "may_contain": may_contain,
         "left_open": [
             {"words": o.words, "may_be": list(o.nodes), **place_of(o.place), "column": o.place.column}
             for o in tracer.left_open.get(product.key, ())
@@ -48,7 +39,16 @@ def as_data(product: Product, world: World, place_of: Callable[[Span | None], di
     }
 
 
-def _part(part: Part, place_of: Callable[[Span | None], dict]) -> dict:
+def _stated(product: Product, world: World) -> tuple[list[str], list[str]]:
+    """The nodes that a label contains and may contain, from its lists and from its text."""
+    label, read, find = product.label, world.tracer.texts.get(product.key, ReadLabel()), world.tracer.taxonomy.find
+    listed, listed_may = (label.contains, label.may_contain) if label is not None else ((), ())
+    contains = list(dict.fromkeys((*(n for w, _ in listed if (n := find(w))), *read.contains)))
+    may = dict.fromkeys((*(n for w, _ in listed_may if (n := find(w))), *read.may_contain))
+    return contains, [n for n in may if n not in contains]
+
+
+def _part(part: Part, place_of: PlaceOf) -> dict[str, object]:
     return {
         "words": part.words,
         "read_as": part.how,
@@ -63,7 +63,7 @@ def _part(part: Part, place_of: Callable[[Span | None], dict]) -> dict:
 
 
 def is_settled(product: Product, world: World) -> bool:
-    """Whether nothing of the label is left open."""
+    """Whether the product has a label, or alternatives, and nothing of it is left open."""
     tracer = world.tracer
     return (
         (product.label is not None or bool(product.either))
@@ -73,7 +73,7 @@ def is_settled(product: Product, world: World) -> bool:
 
 
 def in_words(product: Product, world: World) -> tuple[str, ...]:
-    """The reading of a label for a person, part by part."""
+    """The reading of a label as lines, part by part."""
     label, tracer = product.label, world.tracer
     if label is None:
         return (
@@ -84,14 +84,14 @@ def in_words(product: Product, world: World) -> tuple[str, ...]:
                 else f"  either of {', '.join(k for k, _ in product.either)}"
             ),
         )
-    data = as_data(product, world, lambda span: {})
+    contains, may_contain = _stated(product, world)
     name = tracer.taxonomy.name
     lines = [
         f"{product.called}, label read {label.read}",
-        f"  contains: {', '.join(map(name, data['contains'])) or 'nothing that its label states'}",
+        f"  contains: {', '.join(map(name, contains)) or 'nothing that its label states'}",
     ]
-    if data["may_contain"]:
-        lines.append(f"  may contain: {', '.join(map(name, data['may_contain']))}")
+    if may_contain:
+        lines.append(f"  may contain: {', '.join(map(name, may_contain))}")
     read = tracer.texts.get(product.key)
     if read is None:
         lines.append("  its text is not entered")
@@ -102,11 +102,11 @@ def in_words(product: Product, world: World) -> tuple[str, ...]:
             lines.append(
                 f"  not understood: '{unread.word}' at line {unread.place.line}, column {unread.place.column}{near}"
             )
-        if data["settle"]:
-            lines += ["If these words name no food, write under the label:", f"    {data['settle']}"]
+        if settle := check.settling(read):
+            lines += ["If these words name no food, write under the label:", f"    {settle}"]
     lines += [
         f"  not settled: {name(n)}, which the law that it was printed for does not make it name"
-        for n in data["not_named_by_its_law"]
+        for n in tracer.silent.get(product.key, ())
     ]
     return tuple(lines)
 

@@ -1,4 +1,4 @@
-"""``platecard mat`` and ``platecard steps``: drawings for those who learn the plate, as files."""
+"""``platecard mat`` and ``platecard steps``: drawings for cooks who are learning a plate, as files."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from platecard.pipeline import Prepared
 
 
 def mat(prepared: Prepared, path: str) -> dict[str, bytes]:
-    """The mat as a PDF that asks not to be fitted to the paper: path → bytes."""
+    """The mat as a PDF that asks to be printed without fitting it to the paper: path → bytes."""
     from platecard.drawing import pdf
 
     mark, settings = fingerprint.of(prepared), prepared.world.kitchen.settings
     return {
         path: pdf.write(
             mats.compose(prepared, mark),
-            title=f"{prepared.dish.title}: mat at 100 %",
+            title=f"{_title(prepared)}: mat at 100 %",
             author=settings.called,
             subject="Mat for practice",
             keywords=mark,
@@ -29,7 +29,7 @@ def mat(prepared: Prepared, path: str) -> dict[str, bytes]:
 
 
 def steps(prepared: Prepared, path: str) -> dict[str, bytes]:
-    """The step pictures: a PDF, or an SVG for each page where the path says so: path → bytes."""
+    """The step pictures as a PDF or, if the path ends in .svg, an SVG for each page: path → bytes."""
     from platecard.drawing import pdf, svg
 
     mark, settings = fingerprint.of(prepared), prepared.world.kitchen.settings
@@ -43,10 +43,14 @@ def steps(prepared: Prepared, path: str) -> dict[str, bytes]:
     return {
         path: pdf.write(
             pages,
-            title=f"{prepared.dish.title}: step by step",
+            title=f"{_title(prepared)}: step by step",
             author=settings.called,
             subject="Step pictures",
             keywords=mark,
             language=settings.language,
         )
     }
+
+
+def _title(prepared: Prepared) -> str:
+    return prepared.dish.title if prepared.dish else prepared.key

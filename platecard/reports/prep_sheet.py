@@ -1,8 +1,8 @@
-"""The answers of ``platecard prep`` and ``platecard cost``: text for people, JSON, CSV, PDF.
+"""``platecard prep`` and ``platecard cost``: what to prepare, buy and pay, as text, JSON, CSV and PDF.
 
-In: the asked covers as words, and the menu as far as it is begun.  Out: a plan, and
-lines or values to print.  Covers that cannot be are problems; what a plan cannot
-compute is listed as not known.
+In: the covers as typed, and the dishes of the menu as they were read.  Out: a plan, and
+lines or values to print.  Impossible covers are problems; whatever a plan cannot compute
+is listed as not known.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from datetime import date
 from fractions import Fraction
 
@@ -38,6 +38,7 @@ from platecard.model.nouns import Kitchen
 from platecard.pipeline import Begun, World
 from platecard.quantities.units import Money
 from platecard.recipes.resolve import Resolved
+from platecard.reports import PlaceOf
 from platecard.service import cost, orders, prep, rounding
 from platecard.service.orders import Order, totals
 from platecard.service.prep import Make
@@ -50,7 +51,7 @@ MOST_COVERS = 100_000
 
 
 def covers(words: Iterable[str], known: Iterable[str]) -> tuple[dict[str, int], tuple[Problem, ...]]:
-    """``char-cucumber=24`` words as covers by dish."""
+    """Covers by dish, from words such as ``char-cucumber=24``; ``known`` are the keys of the menu."""
     found: dict[str, int] = {}
     problems: list[Problem] = []
     known = tuple(known)
@@ -64,13 +65,13 @@ def covers(words: Iterable[str], known: Iterable[str]) -> tuple[dict[str, int], 
 
 
 def covers_file(text: str, file: str, known: Iterable[str]) -> tuple[dict[str, int], tuple[Problem, ...]]:
-    """A file of ``dish: covers`` lines, under ``covers:`` or by themselves."""
+    """Covers by dish, from a file of ``dish: covers`` lines, under ``covers:`` or at the top level."""
     node, problems = parse(text, file)
     found: dict[str, int] = {}
     faults = list(problems)
     known = tuple(known)
-    if isinstance(node, Mapping) and isinstance(node.get("covers"), Mapping):
-        node = node.get("covers")
+    if isinstance(node, Mapping) and isinstance(inside := node.get("covers"), Mapping):
+        node = inside
     if not isinstance(node, Mapping):
         if not faults:
             faults.append(
@@ -98,7 +99,8 @@ def _count(
     problems: list[Problem],
     key_span: Span | None = None,
 ) -> None:
-    # A dish may be named by its file, as everywhere.
+    """Add one dish's covers to ``found``, or what is wrong with them to ``problems``."""
+    # A dish may be named by its file, as everywhere else.
     key = re.sub(r"\.ya?ml\Z", "", key.replace("\\", "/").rsplit("/", 1)[-1])
     if key not in known:
         problems.append(
@@ -128,7 +130,7 @@ def _count(
 
 
 def day(text: str | None) -> tuple[date | None, tuple[Problem, ...]]:
-    """``--date 2026-11-28``."""
+    """The day of service, from ``--date 2026-11-28``; None if it was not given."""
     if text is None:
         return None, ()
     try:
@@ -140,7 +142,7 @@ def day(text: str | None) -> tuple[date | None, tuple[Problem, ...]]:
 def work(
     menu: Iterable[Begun], asked: dict[str, int], world: World, on: date | None = None
 ) -> tuple[Work, tuple[Problem, ...]]:
-    """The plan for ``asked``; a dish whose spec cannot be read stands in it as not known."""
+    """The plan for the covers ``asked``; a dish whose spec cannot be read is listed in it as not known."""
     rows: list[tuple[Resolved, int]] = []
     lost: list[prep.Gap] = []
     problems: list[Problem] = []
@@ -169,11 +171,8 @@ def work(
 # --------------------------------------------------------------------------- preparation: text, data, spreadsheet
 
 
-Place = Callable[[Span | None], dict]
-
-
-def in_words(work: Work, place: Place) -> list[str]:
-    """The lists as lines with a box to tick."""
+def in_words(work: Work, place: PlaceOf) -> list[str]:
+    """The lists as lines, each with a box to tick."""
     plan, system, settings = work.plan, work.system, work.kitchen.settings
     lines = [f"Preparation for {prep_list.covers(plan)}"]
     to_do = [m for m in plan.makes if m.batches or m.is_least]
@@ -219,7 +218,7 @@ def in_words(work: Work, place: Place) -> list[str]:
     return lines
 
 
-def _at(span: Span | None, place: Place) -> str:
+def _at(span: Span | None, place: PlaceOf) -> str:
     found = place(span)
     return f"{found['file']}:{found['line']}"
 
@@ -228,15 +227,15 @@ def _number(value: Fraction | None) -> float | None:
     return None if value is None else round(float(value), 6)
 
 
-def _money(m: Money | None) -> dict | None:
+def _money(m: Money | None) -> dict[str, object] | None:
     return None if m is None else {"amount": round(float(m.amount), 4), "currency": m.currency}
 
 
 _BASE = {"mass": "g", "volume": "ml"}
 
 
-def as_data(work: Work, place: Place) -> dict:
-    """The lists for other programs: numbers in base units, and the same in words."""
+def as_data(work: Work, place: PlaceOf) -> dict[str, object]:
+    """The lists for JSON: numbers in base units (g, ml, pieces), and the same in words."""
     plan, system, settings = work.plan, work.system, work.kitchen.settings
     return {
         "covers": [{"dish": key, "title": title, "covers": n} for key, title, n in plan.covers],
@@ -259,7 +258,7 @@ def as_data(work: Work, place: Place) -> dict:
     }
 
 
-def _make_data(m: Make, days: int | None, station: str, work: Work) -> dict:
+def _make_data(m: Make, days: int | None, station: str, work: Work) -> dict[str, object]:
     q = m.batch.recipe.makes
     system = work.system
     unit = None if q is None else _BASE.get(q.kind, q.unit)
@@ -291,7 +290,7 @@ def _make_data(m: Make, days: int | None, station: str, work: Work) -> dict:
     }
 
 
-def _order_data(o: Order, system: str) -> dict:
+def _order_data(o: Order, system: str) -> dict[str, object]:
     return {
         "kind": o.key[0],
         "key": o.key[1],
@@ -316,7 +315,7 @@ def _order_data(o: Order, system: str) -> dict:
 
 
 def as_csv(work: Work) -> str:
-    """Both lists in one table (RFC 4180): ``list`` is make, pick, to hand, order or not known."""
+    """All lists in one CSV table (RFC 4180); the column ``list`` is make, pick, to hand, order or not known."""
     out = io.StringIO()
     rows = csv.writer(out)
     system, settings = work.system, work.kitchen.settings
@@ -380,12 +379,12 @@ def as_csv(work: Work) -> str:
 
 
 def _plain(*cells: str) -> list[str]:
-    """A spreadsheet reads a cell that begins with such a sign as a formula."""
+    """The cells, with an apostrophe before those that a spreadsheet would take for a formula."""
     return [f"'{c}" if c[:1] in ("=", "+", "-", "@", "\t") else c for c in cells]
 
 
 def as_pdf(work: Work) -> bytes:
-    """The lists on paper."""
+    """The lists as a PDF to print."""
     from platecard.drawing import pdf
 
     settings = work.kitchen.settings
@@ -402,15 +401,15 @@ def as_pdf(work: Work) -> bytes:
 
 
 def cost_of(begun: Begun, kitchen: Kitchen) -> cost.DishCost | None:
-    """What the dish costs; None where the spec cannot be read."""
+    """What the dish costs; None if its spec cannot be read."""
     return cost.of_dish(begun.resolved, kitchen) if begun.resolved is not None else None
 
 
-def cost_in_words(begun: Begun, found: cost.DishCost | None, place: Place) -> list[str]:
-    """Part by part, the plate, its share of the price, the dearest parts, and what is not known."""
+def cost_in_words(begun: Begun, found: cost.DishCost | None, place: PlaceOf) -> list[str]:
+    """The cost as lines: each part, the whole plate, its share of the price, the dearest parts, what is not known."""
     if found is None:
         return [f"{begun.key}: not known; its spec cannot be read"]
-    lines = [begun.dish.title]
+    lines = [begun.dish.title if begun.dish else begun.key]
     wide = max((len(p.component.called) for p in found.parts), default=0)
     for p in found.parts:
         said = "not known" if p.money is None else f"{'at least ' if p.is_least else ''}{money(p.money)}"
@@ -422,7 +421,7 @@ def cost_in_words(begun: Begun, found: cost.DishCost | None, place: Place) -> li
         )
     least = "at least " if found.is_least else ""
     lines.append(f"  the plate: {least}{money(found.money)}" if found.money else "  the plate: not known")
-    if found.share is not None:
+    if found.share is not None and found.net is not None:
         lines.append(
             f"  food cost: {least}{rounding.percent(Fraction(round(found.share * 1000), 1000))} of"
             f" {money(found.net)} net"
@@ -435,7 +434,9 @@ def cost_in_words(begun: Begun, found: cost.DishCost | None, place: Place) -> li
         lines.append(
             "  dearest: "
             + ", ".join(
-                f"{p.component.called} {'at least ' if p.is_least else ''}{money(p.money)}" for p in found.dearest
+                f"{p.component.called} {'at least ' if p.is_least else ''}{money(p.money)}"
+                for p in found.dearest
+                if p.money is not None
             )
         )
     gaps = list(dict.fromkeys(g for p in found.parts for g in p.gaps)) + list(found.gaps)
@@ -445,7 +446,8 @@ def cost_in_words(begun: Begun, found: cost.DishCost | None, place: Place) -> li
     return lines
 
 
-def cost_as_data(begun: Begun, found: cost.DishCost | None, place: Place) -> dict:
+def cost_as_data(begun: Begun, found: cost.DishCost | None, place: PlaceOf) -> dict[str, object]:
+    """The cost for JSON."""
     if found is None:
         return {
             "dish": begun.key,

@@ -1,7 +1,7 @@
-"""The answer of ``platecard scale``: one recipe to a target yield, as text or data.
+"""``platecard scale``: one recipe scaled to a target yield, as text or data.
 
-In: a recipe's key and a target as written.  Out: lines or values; a target that cannot
-be brought to what the recipe makes is a problem.
+In: a recipe's key and a target as written.  Out: lines or values; a target that cannot be
+converted to the unit the recipe makes is a problem.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from platecard.diagnostics import Problem, Span, did_you_mean, error
 from platecard.documents.text import wording
-from platecard.model.nouns import Component, Dish, Source
+from platecard.model.nouns import Component, Dish, Recipe, Source, SourceKind
 from platecard.pipeline import World
 from platecard.quantities.units import AmountError, Quantity, quantity
 from platecard.recipes.resolve import Batch, Resolved, in_full, resolve
@@ -28,7 +28,7 @@ class Scaled:
 
 
 def to(name: str, target: str, world: World) -> tuple[Scaled | None, tuple[Problem, ...]]:
-    """``name`` scaled so that ``target`` of it reaches the plates: what stays behind is made on top."""
+    """The recipe scaled so that ``target`` of it reaches the plates; what stays behind is made on top."""
     recipe = world.kitchen.recipes.get(name)
     if recipe is None:
         return None, (
@@ -46,30 +46,35 @@ def to(name: str, target: str, world: World) -> tuple[Scaled | None, tuple[Probl
         return None, problems
     batches = scaling.batches_for(batch, wanted)
     if batches is None:
-        made = recipe.makes.text if recipe.makes else "an amount not known"
         return None, (
             *problems,
             error(
                 "other-unit",
                 recipe.makes_span,
-                f"{recipe.called} makes {made}, and '{target}' cannot be brought to that",
+                f"{recipe.called} makes {_made(recipe)}, and '{target}' cannot be brought to that",
                 "add the recipe's density, or ask in the unit it makes",
             ),
         )
     return Scaled(batch, wanted, batches / (1 - recipe.left_behind)), problems
 
 
+def _made(recipe: Recipe) -> str:
+    return recipe.makes.text if recipe.makes else "an amount not known"
+
+
 def _alone(name: str, span: Span, world: World) -> tuple[Resolved, tuple[Problem, ...]]:
-    component = Component(name, name, Source("recipe", name, span), "", span)
+    """The recipe resolved as the only component of a dish."""
+    component = Component(name, name, Source(SourceKind.RECIPE, name, span), "", span)
     dish = Dish(name, name, span, "", "", None, "", span, (), (component,), (), ())
     return resolve(dish, world.pantry)
 
 
 def in_words(found: Scaled, system: str) -> list[str]:
+    """The scaled recipe as lines; ``system`` is metric or US."""
     recipe = found.batch.recipe
     lines = [
         f"{recipe.called}: {rounding.of(found.target, system=system)}"
-        f" ({rounding.percent(Fraction(round(found.factor * 1000), 1000))} of a batch, which makes {recipe.makes.text})"
+        f" ({rounding.percent(Fraction(round(found.factor * 1000), 1000))} of a batch, which makes {_made(recipe)})"
     ]
     if recipe.left_behind:
         lines.append(f"  {rounding.percent(recipe.left_behind)} stays behind and is made on top")
@@ -88,7 +93,8 @@ def in_words(found: Scaled, system: str) -> list[str]:
     return lines
 
 
-def as_data(found: Scaled, system: str) -> dict:
+def as_data(found: Scaled, system: str) -> dict[str, object]:
+    """The scaled recipe for JSON; ``system`` is metric or US."""
     recipe = found.batch.recipe
     return {
         "recipe": recipe.key,

@@ -1,4 +1,4 @@
-"""From one plate to tonight's service: what to make, when to start it, what to mind.
+"""From one plate to a whole service: what to make, when to start it, what to watch for.
 
-Everything here follows from the same specs; nothing is opened or printed.
+Everything here follows from the same specs; no file is opened and nothing is printed.
 """

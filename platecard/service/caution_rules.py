@@ -1,6 +1,6 @@
-"""``data/cautions.yaml``: kinds of animal food, heat that counts as cooked, freezing, holding, the rules.
+"""The tables of ``data/cautions.yaml``: kinds of animal food, cooking, freezing and holding figures, the rules.
 
-Read once and looked up; what a rule may ask for is listed in :data:`ASKS`.
+They are read once; what a rule may ask about a food is listed in :data:`ASKS`.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import NamedTuple, NotRequired, TypedDict, TypeVar, cast
 
 from platecard.diagnostics import Problem, error
 from platecard.knowledge import packaged_tables
@@ -17,6 +18,8 @@ from platecard.knowledge.taxonomy import Taxonomy
 from platecard.quantities.clock import duration_s
 from platecard.quantities.units import AmountError, temperature
 from platecard.yaml_nodes import Mapping, Node, Sequence
+
+_T = TypeVar("_T")
 
 MARKS = ("seen", "seen-2nd", "memory", "practice")
 ASKS = {
@@ -44,17 +47,32 @@ ASKS = {
 CHECKS = {"", "heat", "freezing", "held", "lethality", "reheat"}
 MET, BELOW, NO_TIME = "met", "below", "time-missing"
 
+# What a condition asks for, by the kind of its value; those in neither set ask for no more than that it is so.
+_LISTS = {"kind", "state", "not_state", "cut", "not_cut", "doneness", "flag", "not_flag", "process", "not_process"}
+_NUMBERS = {"core_below", "keeps_over_s"}
 
-Conditions = tuple[tuple[str, object], ...]
-"""All of them must hold:
 
-pairs of one of :data:`ASKS` and what it asks for; of ``any``, a tuple of further conditions.
-"""
+class Condition(NamedTuple):
+    """One thing that a rule asks about a food: ``ask`` is one of :data:`ASKS`.
+
+    Only the field that belongs to the question is filled: ``words`` where any one of several
+    will do, ``text`` for ``held``, ``number`` in °C or s, ``any_of`` for ``any``.
+    """
+
+    ask: str
+    words: frozenset[str] = frozenset()
+    text: str = ""
+    number: int = 0
+    any_of: tuple[Conditions, ...] = ()
+
+
+Conditions = tuple[Condition, ...]
+"""Conditions that must all hold."""
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One figure of one food code, with where it was read and how."""
+    """One figure of one food code, with its source and how that source was read (one of :data:`MARKS`)."""
 
     code: str
     says: str
@@ -65,6 +83,8 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
+    """One caution: when it applies, what it says, what it checks (one of :data:`CHECKS`), and its figures."""
+
     key: str
     topic: str
     says: str
@@ -73,29 +93,93 @@ class Rule:
     figures: tuple[Figure, ...]
 
 
-Steps = tuple[tuple[Fraction, Fraction], ...]
+TimedSteps = tuple[tuple[Fraction, Fraction], ...]  # each a temperature in °C and a time at it in s
 
 
-class Rules:
-    """The tables, with temperatures and times as fractions."""
+class _NamedRow(TypedDict):
+    name: str
 
-    def __init__(self, made: dict):
-        self.general: str = made["general"]
+
+class _SourceRow(TypedDict):
+    title: str
+    mark: str
+
+
+class _FigureRow(TypedDict):
+    code: str
+    says: str
+    source: str
+
+
+class _RuleRow(TypedDict):
+    rule: str
+    topic: str
+    says: str
+    when: dict[str, object]
+    figures: list[_FigureRow]
+    checks: NotRequired[str]
+
+
+class _KindRow(TypedDict):
+    kind: str
+    file: NotRequired[str]
+    nodes: NotRequired[list[str]]
+    words: NotRequired[list[str]]
+
+
+class _StepsRow(TypedDict):
+    steps: list[str]
+    kinds: NotRequired[list[str]]
+    cuts: NotRequired[list[str]]
+
+
+class _HoldingRow(TypedDict):
+    hot: str
+    cold: str
+
+
+class _LethalityRow(TypedDict):
+    reference_c: str
+    reference_s: str
+    z_c: str
+
+
+class _Made(TypedDict):
+    """The tables as plain JSON values; each mapping also holds its place (:data:`packaged_tables.PLACE`)."""
+
+    general: str
+    codes: dict[str, _NamedRow]
+    sources: dict[str, _SourceRow]
+    animals: list[str]
+    label_kinds: dict[str, str]
+    reading_s: str
+    heat: dict[str, list[_StepsRow]]
+    freezing: dict[str, _StepsRow]
+    holding: dict[str, _HoldingRow]
+    lethality: _LethalityRow
+    rules: list[_RuleRow]
+    kinds: list[_KindRow]
+
+
+class CautionRules:
+    """The tables, with temperatures in °C and times in s as fractions."""
+
+    def __init__(self, made: _Made) -> None:
+        self.general = made["general"]
         self.codes: dict[str, str] = {k: v["name"] for k, v in _plain(made["codes"]).items()}
-        self.sources: dict[str, dict] = _plain(made["sources"])
+        self.sources = _plain(made["sources"])
         self.animals = frozenset(made["animals"])
-        self.label_kinds: dict[str, str] = _plain(made["label_kinds"])
+        self.label_kinds = _plain(made["label_kinds"])
         self.reading_s = Fraction(made["reading_s"])
         self.heat = {
             k: tuple((frozenset(r.get("kinds", ())), frozenset(r.get("cuts", ())), _steps(r["steps"])) for r in rows)
             for k, rows in _plain(made["heat"]).items()
         }
-        self.freezing = {k: (_steps(r["steps"]), r["says"]) for k, r in _plain(made["freezing"]).items()}
+        self.freezing = {k: _steps(r["steps"]) for k, r in _plain(made["freezing"]).items()}
         self.holding = {k: (Fraction(r["hot"]), Fraction(r["cold"])) for k, r in _plain(made["holding"]).items()}
         line = made["lethality"]
-        self.reference_c, self.reference_s, self.z_c = (
-            Fraction(line[k]) for k in ("reference_c", "reference_s", "z_c")
-        )
+        self.reference_c, self.reference_s = Fraction(line["reference_c"]), Fraction(line["reference_s"])
+        self.z_c = Fraction(line["z_c"])
         self.rules = tuple(self._rule(r) for r in made["rules"])
         self._kinds = [
             (
@@ -107,7 +191,7 @@ class Rules:
             for r in made["kinds"]
         ]
 
-    def _rule(self, row: dict) -> Rule:
+    def _rule(self, row: _RuleRow) -> Rule:
         figures = []
         for f in row["figures"]:
             source = self.sources[f["source"]]
@@ -117,9 +201,9 @@ class Rules:
         )
 
     def kind_of(self, entry: Entry, taxonomy: Taxonomy) -> str:
-        """The kind of food an entry of the catalogue is, by its file, nodes and name;
+        """The kind of food that an entry of the catalogue is, by its file, nodes and name.
 
-        empty for what no rule asks about.
+        Empty for a food that no rule asks about.
         """
         file = entry.span.file.rsplit("/", 1)[-1].removesuffix(".yaml")
         name = f" {fold(entry.name)} "
@@ -131,8 +215,11 @@ class Rules:
             return kind
         return ""
 
-    def heat_status(self, kind: str, cut: str, cores: frozenset, code: str) -> str:
-        """Whether one of the (temperature, time) pairs is as much as the code asks for; ``cores`` is not empty."""
+    def heat_status(self, kind: str, cut: str, cores: frozenset[tuple[Fraction, Fraction | None]], code: str) -> str:
+        """Whether a core temperature counts as cooked under a food code: met, below, or the time at it is missing.
+
+        ``cores`` are pairs of a temperature in °C and the time at it in s (None: not said); it is not empty.
+        """
         steps = next(
             s for kinds, cuts, s in self.heat[code] if (not kinds or kind in kinds) and (not cuts or cut in cuts)
         )
@@ -148,61 +235,68 @@ class Rules:
         return best
 
     def needed_s(self, celsius: Fraction | float) -> float:
-        """How long at ``celsius`` does as much as the reference (70 °C for 2 min)."""
+        """How many seconds at ``celsius`` do as much as the reference (70 °C for 2 min)."""
         return float(self.reference_s) * 10 ** ((float(self.reference_c) - float(celsius)) / float(self.z_c))
 
     def short_of(self, frozen_c: Fraction, frozen_s: Fraction, code: str) -> bool:
-        return not any(frozen_c <= cold and frozen_s >= seconds for cold, seconds in self.freezing[code][0])
+        """Whether freezing at ``frozen_c`` °C for ``frozen_s`` s is less than the code asks for against parasites."""
+        return not any(frozen_c <= cold and frozen_s >= seconds for cold, seconds in self.freezing[code])
 
 
-def _steps(words: list[str]) -> Steps:
-    made = []
+def _steps(words: list[str]) -> TimedSteps:
+    made: list[tuple[Fraction, Fraction]] = []
     for text in words:
         degrees, _, time = text.partition(" for ")
         made.append((temperature(degrees).low, duration_s(time)))
     return tuple(made)
 
 
-def _plain(value: dict) -> dict:
+def _plain(value: dict[str, _T]) -> dict[str, _T]:
+    """A mapping without its place."""
     return {k: v for k, v in value.items() if k != packaged_tables.PLACE}
 
 
-def _conditions(when: dict) -> Conditions:
-    """Lists of words become sets of them."""
-    return tuple(
-        (
-            ask,
-            (
-                tuple(_conditions(w) for w in want)
-                if ask == "any"
-                else frozenset(want)
-                if isinstance(want, list)
-                else want
-            ),
-        )
-        for ask, want in _plain(when).items()
-    )
+def _conditions(when: dict[str, object]) -> Conditions:
+    """The conditions of one rule.
+
+    ValueError for a value that is not of the kind its question needs: misread, it would never hold.
+    """
+    return tuple(_condition(ask, want) for ask, want in _plain(when).items())
+
+
+def _condition(ask: str, want: object) -> Condition:
+    if ask == "any" and isinstance(want, list):
+        return Condition(ask, any_of=tuple(_conditions(w) for w in want))
+    if ask in _LISTS and isinstance(want, list):
+        return Condition(ask, words=frozenset(want))
+    if ask in _NUMBERS and isinstance(want, int):
+        return Condition(ask, number=want)
+    if ask == "held" and isinstance(want, str):
+        return Condition(ask, text=want)
+    if ask in {"any", "held", *_LISTS, *_NUMBERS}:
+        raise ValueError(f"'{ask}' cannot ask for {want!r}")
+    return Condition(ask)
 
 
 @cache
-def load() -> tuple[Rules, tuple[Problem, ...]]:
-    """The tables and the problems of their file."""
+def load() -> tuple[CautionRules, tuple[Problem, ...]]:
+    """The tables, and the problems of their file."""
     made, problems = packaged_tables.rows(packaged_tables.texts("cautions.yaml"), _collect, "cautions")
-    return Rules(made), problems
+    return CautionRules(made), problems
 
 
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The tables, each source marked, each figure with a code and a source, each condition one that is known."""
+def _collect(trees: dict[str, Node]) -> tuple[_Made, tuple[Problem, ...]]:
+    """The tables as plain values, and a problem for each source without a mark, figure without a code, and so on."""
     tree = next(iter(trees.values()))
-    made = packaged_tables.placed(tree)
+    made = cast(_Made, packaged_tables.placed(tree))
     problems: list[Problem] = []
     sources, codes = _plain(made["sources"]), {*_plain(made["codes"]), "any"}
-    for key, row in sources.items():
-        if row.get("mark") not in MARKS:
+    for key, source in sources.items():
+        if source.get("mark") not in MARKS:
             problems.append(error("caution-source", tree.span, f"the source '{key}' has no mark", ", ".join(MARKS)))
     rules = tree.get("rules") if isinstance(tree, Mapping) else None
     for node in rules.items if isinstance(rules, Sequence) else ():
-        row = packaged_tables.placed(node)
+        row = cast(_RuleRow, packaged_tables.placed(node))
         for figure in row.get("figures", ()):
             if figure.get("source") not in sources or figure.get("code") not in codes:
                 problems.append(
@@ -224,17 +318,19 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                     f"'{row.get('rule')}' lacks its sentence or its figures, or checks what nobody knows",
                 )
             )
-    for table in (*_plain(made["heat"]).values(), [_plain(made["freezing"])[k] for k in _plain(made["freezing"])]):
-        for row in table:
+    for table in (*_plain(made["heat"]).values(), list(_plain(made["freezing"]).values())):
+        for timed in table:
             try:
-                _steps(row["steps"])
+                _steps(timed["steps"])
             except AmountError as exc:
                 problems.append(error("caution-figure", tree.span, str(exc)))
     return made, tuple(problems)
 
 
-def _asked(when: dict) -> set[str]:
+def _asked(when: dict[str, object]) -> set[str]:
+    """Everything that the conditions of a rule ask for, at any depth."""
     found = set(_plain(when))
-    for inner in when.get("any", ()):
-        found |= _asked(inner)
+    inner = when.get("any")
+    for conditions in inner if isinstance(inner, list) else ():
+        found |= _asked(conditions)
     return found

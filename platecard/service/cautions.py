@@ -1,9 +1,9 @@
-"""What to mind about a dish, by rule, from what its spec says of temperatures and treatment.
+"""What to watch for in a dish, rule by rule, from what its spec says of temperatures and treatment.
 
-In: the resolved dish and the kitchen's settings.  Out: cautions, each with the food
-it is about, what the spec does not say, and the figures of the food codes chosen.
-Which animals are inside is derived from the ingredients through every sub-recipe.
-What is not stated counts against the food, and is said to be missing.
+In: the resolved dish and the kitchen's settings.  Out: cautions, each with the foods it
+is about, what the spec leaves out, and the figures of the kitchen's food codes.  Which
+animal foods a dish contains is derived from its ingredients, through every sub-recipe.
+Anything not stated counts against the food, and is reported as missing.
 """
 
 from __future__ import annotations
@@ -17,19 +17,21 @@ from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model.handling import PLAIN, STATES, Frozen, Handling, Held
 from platecard.model.nouns import Component, Recipe, Settings
-from platecard.quantities.clock import DAY_S, celsius, spoken
-from platecard.quantities.shelf_life import Lasting
+from platecard.quantities.clock import celsius, spoken
+from platecard.quantities.shelf_life import DAY_S, Lasting
 from platecard.quantities.units import shown
 from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
 from platecard.service import caution_rules, shelf_lives
-from platecard.service.caution_rules import BELOW, MET, NO_TIME, Conditions, Figure, Rule
+from platecard.service.caution_rules import BELOW, MET, NO_TIME, Condition, Conditions, Figure, Rule
 
 HOT, COLD, BETWEEN, MISSING = "hot", "cold", "between", "missing"
+
+_Said = tuple[str, tuple[str, ...]]  # what the spec says of a food, and what it leaves out
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One food under a caution: which, what the spec says of it, and what the spec does not say."""
+    """One food under a caution: what the spec says of it, and what the spec leaves out."""
 
     what: str
     component: str
@@ -40,7 +42,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """One rule that applies to a dish."""
+    """One rule that applies to a dish, with the foods it is about."""
 
     rule: str
     topic: str
@@ -51,7 +53,7 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Animal:
-    """An animal food (or a flower, a wild mushroom) with the best treatment on its way to the plate."""
+    """An animal food (or a flower, or a wild mushroom) with the most thorough treatment on its way to the plate."""
 
     kind: str
     name: str
@@ -63,7 +65,7 @@ class Animal:
     frozen: Frozen | None = None
 
     def after(self, h: Handling) -> Animal:
-        """The same food once what it is in has been treated; heating is never undone."""
+        """The same food after a treatment of what it is in; heating is never undone."""
         if h is PLAIN:
             return self
         state = max(self.state, h.state, key=lambda s: STATES.index(s) if s else -1)
@@ -83,7 +85,7 @@ class Animal:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What a rule may ask about: an animal food, or something made."""
+    """What a rule may ask about one food: an animal food, or something made."""
 
     what: str
     component: Component
@@ -98,14 +100,14 @@ class Facts:
 
 
 class Cautioner:
-    """The rules for one kitchen; each batch is looked through once."""
+    """The rules as they apply in one kitchen; each batch is looked through once."""
 
-    def __init__(self, settings: Settings, taxonomy: Taxonomy):
+    def __init__(self, settings: Settings, taxonomy: Taxonomy) -> None:
         self.rules, self.problems = caution_rules.load()
         self.taxonomy = taxonomy
         known = tuple(self.rules.codes)
         chosen = settings.food_code or tuple(law for law in settings.laws if law in known)
-        # A kitchen under none of them still gets the figures there are.
+        # A kitchen under none of the known codes is given the figures of all of them.
         self.codes = tuple(c for c in known if c in chosen) or known
         self._batches: dict[str, frozenset[Animal]] = {}
         self._kinds: dict[str, str] = {}
@@ -115,9 +117,9 @@ class Cautioner:
         facts = [f for part in resolved.parts for f in self._facts(part, resolved)]
         found = []
         for rule in self.rules.rules:
-            items: dict[tuple, Item] = {}
+            items: dict[tuple[str, str, tuple[str, ...]], Item] = {}
             for item in (self._item(rule, f) for f in facts if self._applies(rule.when, f)):
-                # A stock in two components is one stock.
+                # A stock used in two components is one stock.
                 items.setdefault((item.what, item.said, item.missing), item)
             if items:
                 figures = tuple(f for f in rule.figures if f.code in (*self.codes, "any"))
@@ -145,7 +147,7 @@ class Cautioner:
                 return frozenset().union(*(self._animals(one) for one in what.either))
             if what.entry is not None:
                 return self._leaf(what.entry, what.product.shown)
-            # Without an entry only the label tells.
+            # Without an entry only the label tells what is in it.
             nodes = (
                 {self.taxonomy.find(word) for word, _ in what.product.label.contains} if what.product.label else set()
             )
@@ -184,11 +186,11 @@ class Cautioner:
         return found
 
     def _finished(self, animal: Animal, component: Component) -> Animal:
-        """After the component's own treatment and the core temperatures of its finishing steps."""
+        """The food after the component's own treatment and the core temperatures of its finishing steps."""
         reached = {(s.core_c, None) for s in component.finish if s.core_c is not None}
         treated = animal.after(component.handling)
         done = replace(treated, cores=treated.cores | reached) if reached else treated
-        # What came in raw or cured and was then cooked through under every code is cooked.
+        # Food that came in raw or cured and was then cooked through under every code counts as cooked.
         return replace(done, state="cooked") if set(self._heat(done)) == {MET} and done.state in STATES[:4] else done
 
     def _made(self, part: Part, hot: bool, is_perishable: bool) -> list[Facts]:
@@ -247,13 +249,10 @@ class Cautioner:
     # ----------------------------------------------------------------------- rules
 
     def _applies(self, when: Conditions, f: Facts) -> bool:
-        for ask, want in when:
-            if not _HOLDS[ask](self, f, want):
-                return False
-        return True
+        return all(_HOLDS[want.ask](self, f, want) for want in when)
 
     def _heat(self, a: Animal) -> dict[str, tuple[str, ...]]:
-        """Status → the codes that see it so; empty where no core temperature is known, or none is asked for."""
+        """Each heat status → the codes that give it; empty where no core temperature is known or none is asked for."""
         if not a.cores or a.kind not in self.rules.animals:
             return {}
         found: dict[str, tuple[str, ...]] = {}
@@ -262,14 +261,14 @@ class Cautioner:
             found[status] = (*found.get(status, ()), code)
         return found
 
-    def _core_said(self, a: Animal) -> tuple[str, tuple[str, ...]]:
-        """The core temperature as the spec has it, and what of it is not stated."""
+    def _core_said(self, a: Animal) -> _Said:
+        """The core temperature as the spec gives it, and what of it is not stated."""
         how = ", ".join(x for x in (a.state, a.doneness, a.cut if a.cut != "whole" else "") if x)
         if not a.cores:
             return how, () if a.state in ("raw", "marinated", "cured", "cold-smoked") else ("core temperature",)
         reached, held = max(a.cores, key=lambda c: (c[0], c[1] or 0))
         said = f"core {celsius(reached)}" + (f" for {spoken(held)}" if held is not None else "")
-        # Where no time at this temperature would be enough, the time is not what is missing.
+        # Where no time at this temperature would be long enough, the time is not what is missing.
         return ", ".join(x for x in (how, said) if x), ("time at it",) if NO_TIME in self._heat(a) else ()
 
     def _core_missing(self, a: Animal) -> bool:
@@ -279,7 +278,8 @@ class Cautioner:
         return a.state in ("", "lightly cooked", "cooked") and not (a.kind == "egg" and "pasteurised" in a.flags)
 
     def _item(self, rule: Rule, f: Facts) -> Item:
-        said, missing = _CHECKS.get(rule.checks, lambda *_: ("", ()))(self, f)
+        check = _CHECKS.get(rule.checks)
+        said, missing = check(self, f) if check is not None else ("", ())
         if rule.key == "core-missing" and f.animal:
             said, missing = self._core_said(f.animal)
         if rule.key == "date-marking" and f.recipe:
@@ -291,10 +291,10 @@ class Cautioner:
             said += "".join(f"; '{x.unread}' could not be read" for x in f.kept if x.unread)
         return Item(f.what, f.component.key, f.component.span, said, missing)
 
-    def _check_heat(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+    def _check_heat(self, f: Facts) -> _Said:
         return self._core_said(f.animal) if f.animal else ("", ())
 
-    def _check_freezing(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+    def _check_freezing(self, f: Facts) -> _Said:
         frozen = f.animal.frozen if f.animal else None
         how = f.animal.state if f.animal and f.animal.state else self._core_said(f.animal)[0] if f.animal else ""
         if frozen is None:
@@ -307,12 +307,12 @@ class Cautioner:
         cold = celsius(frozen.celsius) if frozen.celsius is not None else ""
         words = " for ".join(x for x in (cold, spoken(frozen.for_s) if frozen.for_s is not None else "") if x)
         said = f"{how}, frozen {words}" + (f" ({frozen.record})" if frozen.record else "")
-        if not missing:
+        if frozen.celsius is not None and frozen.for_s is not None:
             short = [self.rules.codes[c] for c in self.codes if self.rules.short_of(frozen.celsius, frozen.for_s, c)]
             said += f", SHORT OF: {' and '.join(short)}" if short else ""
         return said, missing
 
-    def _check_held(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+    def _check_held(self, f: Facts) -> _Said:
         held = f.handling.held
         if held is None:
             return "made ahead for a hot plate", ("holding temperature",)
@@ -322,7 +322,7 @@ class Cautioner:
         missing = tuple(w for w, v in (("holding temperature", held.at_c), ("time limit", held.up_to_s)) if v is None)
         return f"held{said}", missing
 
-    def _check_lethality(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+    def _check_lethality(self, f: Facts) -> _Said:
         core = f.handling.core
         if core is None:
             return "", ("core temperature", "time at it")
@@ -339,12 +339,12 @@ class Cautioner:
             verdict = "more than 100 times" if times > 100 else f"{shown(times, 0 if times >= 10 else 1)} times"
         return f"{said}, {verdict} as much as 70 °C for 2 min", ()
 
-    def _check_reheat(self, f: Facts) -> tuple[str, tuple[str, ...]]:
+    def _check_reheat(self, f: Facts) -> _Said:
         reached = [s.core_c for s in f.component.finish if s.core_c is not None]
         return (f"to {celsius(max(reached))}", ()) if reached else ("", ("core temperature to reach",))
 
 
-_CHECKS = {
+_CHECKS: dict[str, Callable[[Cautioner, Facts], _Said]] = {
     "heat": Cautioner._check_heat,
     "freezing": Cautioner._check_freezing,
     "held": Cautioner._check_held,
@@ -353,34 +353,38 @@ _CHECKS = {
 }
 
 
-def _of_animal(holds: Callable[[Cautioner, Animal, object], bool]) -> Callable[[Cautioner, Facts, object], bool]:
-    """What can only hold of an animal food."""
+def _of_animal(
+    holds: Callable[[Cautioner, Animal, Condition], bool],
+) -> Callable[[Cautioner, Facts, Condition], bool]:
+    """A test that can hold of an animal food only."""
     return lambda c, f, want: f.animal is not None and holds(c, f.animal, want)
 
 
-# Whether a condition holds, by what it asks.
-_HOLDS: dict[str, Callable[[Cautioner, Facts, object], bool]] = {
-    "any": lambda c, f, want: any(c._applies(w, f) for w in want),
-    "kind": _of_animal(lambda c, a, want: a.kind in want),
+# Tests whether a condition holds, by what it asks.
+_HOLDS: dict[str, Callable[[Cautioner, Facts, Condition], bool]] = {
+    "any": lambda c, f, want: any(c._applies(w, f) for w in want.any_of),
+    "kind": _of_animal(lambda c, a, want: a.kind in want.words),
     "animal": _of_animal(lambda c, a, want: a.kind in c.rules.animals),
-    "state": _of_animal(lambda c, a, want: a.state in want),
-    "not_state": _of_animal(lambda c, a, want: a.state not in want),
-    "cut": _of_animal(lambda c, a, want: a.cut in want),
-    "not_cut": _of_animal(lambda c, a, want: a.cut not in want),
-    "doneness": _of_animal(lambda c, a, want: a.doneness in want),
+    "state": _of_animal(lambda c, a, want: a.state in want.words),
+    "not_state": _of_animal(lambda c, a, want: a.state not in want.words),
+    "cut": _of_animal(lambda c, a, want: a.cut in want.words),
+    "not_cut": _of_animal(lambda c, a, want: a.cut not in want.words),
+    "doneness": _of_animal(lambda c, a, want: a.doneness in want.words),
     "flag": lambda c, f, want: (
-        bool(f.animal.flags & want) if f.animal is not None else any(getattr(f.handling, w, False) for w in want)
+        bool(f.animal.flags & want.words)
+        if f.animal is not None
+        else any(getattr(f.handling, w, False) for w in want.words)
     ),
-    "not_flag": _of_animal(lambda c, a, want: not a.flags & want),
-    "process": lambda c, f, want: not want.isdisjoint(f.handling.process),
-    "not_process": lambda c, f, want: want.isdisjoint(f.handling.process),
+    "not_flag": _of_animal(lambda c, a, want: not a.flags & want.words),
+    "process": lambda c, f, want: not want.words.isdisjoint(f.handling.process),
+    "not_process": lambda c, f, want: want.words.isdisjoint(f.handling.process),
     "core_below": _of_animal(
-        lambda c, a, want: max(reached for reached, _ in a.cores) < want if a.cores else "core_unread" in a.flags
+        lambda c, a, want: max(reached for reached, _ in a.cores) < want.number if a.cores else "core_unread" in a.flags
     ),
     "under_cooked": _of_animal(lambda c, a, want: BELOW in c._heat(a)),
     "core_missing": _of_animal(lambda c, a, want: c._core_missing(a)),
-    "held": lambda c, f, want: f.held == want,
-    "keeps_over_s": lambda c, f, want: any(x.can_outlast(want) for x in f.kept),
+    "held": lambda c, f, want: f.held == want.text,
+    "keeps_over_s": lambda c, f, want: any(x.can_outlast(want.number) for x in f.kept),
     "cooled": lambda c, f, want: f.is_cooled,
     "reheated": lambda c, f, want: f.is_reheated,
     "hot_and_ahead": lambda c, f, want: f.is_hot_and_ahead,

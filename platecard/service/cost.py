@@ -1,8 +1,8 @@
-"""What a plate costs, trim and loss included, as far as the pantry has prices.
+"""What a plate costs, trim and losses included, as far as the pantry has prices.
 
-In: a resolved dish and the kitchen.  Out: :class:`DishCost`.  The cost of a part is
-that of everything bought for one cover of it: raw, untrimmed, with what boils off and
-what stays in the sieve.  What has no price is named, and the sum is then "at least".
+In: a resolved dish and the kitchen.  Out: :class:`DishCost`.  The cost of a part is that
+of everything bought for one cover of it: raw and untrimmed, with what boils off and what
+stays in the sieve.  Anything without a price is named, and the sum is then "at least".
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from platecard.service.yields import is_bought
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
-    """One bought thing in one part of the plate."""
+class CostItem:
+    """One bought thing in one part of the plate, and what it costs."""
 
     called: str
     money: Money
@@ -30,29 +30,31 @@ class Item:
 class PartCost:
     """What one component costs on one plate.
 
-    ``money`` is what is known of it (None: nothing), ``grams`` its weight on the plate,
-    ``gaps`` what has no price or no amount, ``untold`` what goes in to taste.
+    ``money`` is the cost as far as it is known (None: not at all), ``grams`` its weight on the
+    plate, ``gaps`` what has no price or no amount, ``untold`` what goes in to taste.
     """
 
     component: Component
     money: Money | None
     grams: Fraction | None
-    items: tuple[Item, ...]
+    items: tuple[CostItem, ...]
     gaps: tuple[Gap, ...]
     untold: tuple[str, ...]
 
     @property
     def is_least(self) -> bool:
+        """Whether it costs at least so much, because something has no price or amount."""
         return bool(self.gaps)
 
     @property
     def per_kg(self) -> Money | None:
+        """The cost of 1 kg of it as it lies on the plate; None where cost or weight is not known."""
         return Money(self.money.amount * 1000 / self.grams, self.money.currency) if self.money and self.grams else None
 
 
 @dataclass(frozen=True, slots=True)
 class DishCost:
-    """What the plate costs.  ``share`` is food cost over net price; at least so much where ``is_least``."""
+    """What the plate costs; ``share`` is food cost over net price.  Where ``is_least``, both are at least so much."""
 
     parts: tuple[PartCost, ...]
     money: Money | None
@@ -64,8 +66,8 @@ class DishCost:
     @property
     def dearest(self) -> tuple[PartCost, ...]:
         """The three dearest parts that have a price."""
-        priced = [p for p in self.parts if p.money is not None and p.money.amount > 0]
-        return tuple(sorted(priced, key=lambda p: (-p.money.amount, p.component.key))[:3])
+        priced = [(-p.money.amount, p.component.key, p) for p in self.parts if p.money and p.money.amount > 0]
+        return tuple(part for *_, part in sorted(priced, key=lambda row: row[:2])[:3])
 
 
 def of_dish(resolved: Resolved, kitchen: Kitchen) -> DishCost:
@@ -89,12 +91,11 @@ def of_dish(resolved: Resolved, kitchen: Kitchen) -> DishCost:
                 )
             )
     least = bool(gaps) or any(p.is_least or (p.money is None and not p.untold) for p in parts)
-    net = resolved.dish.price.net if resolved.dish.price else None
+    price = resolved.dish.price
+    net = price.net if price else None
     share = food_share(money.amount, net.amount) if money and net and money.currency == net.currency else None
-    if money and net and money.currency != net.currency:
-        gaps.append(
-            Gap(resolved.dish.title, f"sold in {net.currency}, bought in {money.currency}", resolved.dish.price.span)
-        )
+    if price and money and price.net.currency != money.currency:
+        gaps.append(Gap(resolved.dish.title, f"sold in {price.net.currency}, bought in {money.currency}", price.span))
     return DishCost(parts, money, net, share, least, tuple(gaps))
 
 
@@ -102,7 +103,7 @@ def _of_part(resolved: Resolved, index: int, kitchen: Kitchen) -> PartCost:
     part = resolved.parts[index]
     found = plan([(replace(resolved, parts=(part,)), 1)], kitchen)
     gaps = list(found.gaps)
-    items: list[Item] = []
+    items: list[CostItem] = []
     money: Money | None = None
     for key, leaf in found.exact.items():
         if not is_bought(leaf.what):
@@ -116,7 +117,7 @@ def _of_part(resolved: Resolved, index: int, kitchen: Kitchen) -> PartCost:
                 Gap(leaf.called, f"it is priced in {price.currency}, the rest in {money.currency}", part.component.span)
             )
             continue
-        items.append(Item(leaf.called, price))
+        items.append(CostItem(leaf.called, price))
         money = Money((money.amount if money else 0) + price.amount, price.currency)
     items.sort(key=lambda i: (-i.money.amount, i.called))
     untold = tuple(dict.fromkeys(h.called for h in found.to_hand if not h.is_reused))
@@ -127,20 +128,20 @@ def _of_part(resolved: Resolved, index: int, kitchen: Kitchen) -> PartCost:
 
 
 def food_share(cost: Fraction, net: Fraction, cover_charge: Fraction = Fraction(0)) -> Fraction:
-    """Food cost over the net price; ``cover_charge`` is what is given and not sold (bread, butter), per cover."""
+    """Food cost over the net price; ``cover_charge`` is the cost per cover of what is given free (bread, butter)."""
     return (cost + cover_charge) / net
 
 
 def price_for_share(cost: Fraction, share: Fraction, cover_charge: Fraction = Fraction(0)) -> Fraction:
-    """The net price at which food costs ``share`` of it."""
+    """The net price of which the food cost is ``share``."""
     return (cost + cover_charge) / share
 
 
 def left_cost(bought: Fraction, share: Fraction, sold: Fraction = Fraction(0)) -> Fraction:
-    """The cost of a unit of what is left: price of a unit as bought, less what the trimmings fetch, over the yield."""
+    """The cost of a unit of what is left: a unit as bought, less what the trimmings sell for, over the yield."""
     return (bought - sold) / share
 
 
 def par(forecast: Fraction, take_up: Fraction, safety: Fraction) -> Fraction:
-    """What to have ready for a forecast, before rounding up."""
+    """How much to have ready for a forecast of covers, before rounding up."""
     return forecast * take_up * (1 + safety)

@@ -1,8 +1,8 @@
-"""Equipment asked for by more than it holds, or at two temperatures at once.
+"""Conflicts over equipment: more at once than it holds, or two temperatures at once.
 
-In: the steps of a schedule with their times.  Out: problems at the step that comes
-too much, each with what it meets there and which of the two has time in hand.
-Nothing is moved: a chef decides what goes first.
+In: the steps of a schedule with their times.  Out: problems at the step that is one too
+many, each with what it meets there and which of them has time in hand.  Nothing is
+moved: a chef decides what goes first.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def clashes(tasks: Iterable[Task], settings: Settings) -> tuple[Problem, ...]:
-    """Each place where equipment is asked for beyond its room, or at two temperatures."""
+    """A problem for each time that equipment is overfull, or asked for at two temperatures."""
     names = dict(settings.equipment)
     using: dict[str, list[Task]] = {}
     for task in tasks:
@@ -42,7 +42,7 @@ def _two_heats(users: list[Task], called: str) -> list[Problem]:
         for other in users[i + 1 :]:
             if one.at_c is None or other.at_c is None or one.at_c == other.at_c or not _overlap(one, other):
                 continue
-            # A plate that contradicts itself is a fault of its spec; two dishes that meet are a fact of the table.
+            # Within one dish it is an error in the spec; between two dishes it depends on what the table orders.
             how = error if one.dish == other.dish else warning
             when = minutes_text(-max(one.start_s, other.start_s))
             found.append(
@@ -59,16 +59,16 @@ def _two_heats(users: list[Task], called: str) -> list[Problem]:
 
 
 def _too_many(users: list[Task], called: str, holds: int) -> list[Problem]:
-    """One problem for each start at which more is on than there is room for."""
+    """One problem for each start time at which more is on than the equipment holds."""
     found = []
     for task in users:
         on = [t for t in users if t.start_s <= task.start_s < t.end_s]
         total = sum(t.places for t in on)
-        # Said once, at the last of those that start together.
+        # Reported once, at the last of the steps that start together.
         if total > holds and task is [t for t in on if t.start_s == task.start_s][-1]:
             others = [t for t in on if t is not task]
             hints = [f"{t.span}: {_said(t)}" for t in others]
-            # One of them going first is advice only where that alone makes the room.
+            # That one of them could go first is a hint only where that alone makes enough room.
             hints += [_room(t, task) for t in others if total - t.places <= holds][:1]
             found.append(
                 warning(
@@ -92,7 +92,7 @@ def _said(task: Task) -> str:
 
 
 def _room(one: Task, other: Task) -> str:
-    """Which of two has time in hand enough to go first."""
+    """A hint that one of two steps could go first; empty where neither has enough time in hand."""
     for task, meets in ((one, other), (other, one)):
         need = task.end_s - meets.start_s
         if task.slack_s is not None and 0 < need <= task.slack_s:

@@ -1,14 +1,13 @@
 """The fire timeline: when each finishing step starts, worked backwards from the plate.
 
-In: one dish, or the dishes of a table.  Out: a :class:`Schedule` in seconds before
-the plate leaves (0 is the pass, earlier is negative), with its critical path, the
-slack of each step and what equipment cannot do.  The clock is added by whoever
-shows it, so that another time moves every start alike.
+In: one dish, or the dishes of a table.  Out: a :class:`Schedule` in seconds relative to
+when the plate leaves (0, earlier is negative), with its critical path, the slack of each
+step, and conflicts over equipment.  Whoever shows it adds the time of day.
 
-A step follows the one before it unless it says ``after``.  What nothing waits for
-ends when plating starts; a part that only goes to the table ends when the plate
-leaves.  Starts are the latest ones; slack is how much sooner a step could start if
-everything began at the fire call.
+A step follows the one before it unless it says ``after``.  A step that nothing waits for
+ends when plating starts; one of a part that goes on only at the table ends when the
+plate leaves.  Starts are the latest possible; slack is how much sooner a step could start
+if everything began at the fire call.
 """
 
 from __future__ import annotations
@@ -28,11 +27,10 @@ PASS = "The pass"
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One step at its place in time.  Times are seconds before the plate leaves, as negative numbers.
+    """One step at its place in time; starts and ends are in seconds, negative before the plate leaves.
 
-    ``component`` is empty for what belongs to the plate itself.  ``slack_s`` is None
-    for what is done ahead of the order.  ``plates`` is how many plates of the dish
-    the table has.
+    ``component`` is empty for a step of the plate itself.  ``slack_s`` is None for a step
+    done before the order comes in.  ``plates`` is the table's number of plates of the dish.
     """
 
     id: str
@@ -60,17 +58,22 @@ class Task:
 
     @property
     def places(self) -> int:
-        """How many places it takes on its equipment."""
+        """How many places it takes up on its equipment."""
         return 1 if self.is_together else self.plates
 
     @property
     def end_s(self) -> Fraction:
+        """When it ends, in seconds; negative before the plate leaves."""
         return self.start_s + self.takes_s
 
 
 @dataclass(frozen=True, slots=True)
 class Schedule:
-    """The steps of a table by start, with what follows from all of them together."""
+    """The steps of a table by their starts, with what follows from all of them together.
+
+    ``dishes`` are (key, title, plates), ``critical`` the ids of the steps on the critical path.
+    ``lead_s`` is the time from the fire call to the plate, ``whole_s`` that with what is done ahead.
+    """
 
     dishes: tuple[tuple[str, str, int], ...]
     tasks: tuple[Task, ...]
@@ -79,6 +82,7 @@ class Schedule:
     whole_s: Fraction
 
     def task(self, key: str) -> Task:
+        """The step with that id."""
         return next(t for t in self.tasks if t.id == key)
 
 
@@ -90,7 +94,7 @@ def of(dish: Dish, settings: Settings) -> tuple[Schedule | None, tuple[Problem, 
 
 
 def table(dishes: Iterable[tuple[Dish, int]], settings: Settings) -> tuple[Schedule | None, tuple[Problem, ...]]:
-    """The timeline of a table: dishes that leave together, each so many times."""
+    """The timeline of a table: dishes that leave together, each with its number of plates."""
     problems: list[Problem] = []
     tasks: dict[str, Task] = {}
     named = []
@@ -112,7 +116,7 @@ def table(dishes: Iterable[tuple[Dish, int]], settings: Settings) -> tuple[Sched
 
 
 def _tasks(dish: Dish, plates: int, settings: Settings, problems: list[Problem]) -> list[Task]:
-    """The dish's steps with plating and check, each knowing what it waits for and when it must end."""
+    """The dish's steps with plating and checking, each with what it waits for and when it must end."""
     plating = -(dish.plating_s + dish.check_s)
     at_table = {c.key for c in dish.components} - {s.put for s in dish.steps if s.section != "at_table"}
     last = {c.key: tuple(f"{dish.key}/{c.key}.{k}" for k in _ends(c)) for c in dish.components if c.finish}
@@ -123,7 +127,7 @@ def _tasks(dish: Dish, plates: int, settings: Settings, problems: list[Problem])
             waits = (
                 _waits(step, component, dish, last, problems) if step.after is not None else (before,) if before else ()
             )
-            # Only what nothing in its component waits for has to be there when plating starts.
+            # Only a step that nothing in its component waits for has to be done when plating starts.
             must_end = Fraction(0) if component.key in at_table or step.key not in ends else plating
             must_end = must_end if step.ready_s is None else -step.ready_s
             made.append(
@@ -212,7 +216,7 @@ def _ends(component: Component) -> tuple[str, ...]:
     for step in component.finish:
         waited |= {before} if step.after is None else {n.removeprefix(f"{component.key}.") for n, _ in step.after}
         before = step.key
-    # A component that is one loop has no end; its last step stands for it, and the loop is reported.
+    # A component whose steps form a loop has no end; its last step stands for it, and the loop is reported.
     return tuple(s.key for s in component.finish if s.key not in waited) or tuple(s.key for s in component.finish[-1:])
 
 
@@ -255,7 +259,7 @@ def _waits(
 
 
 def _loop(tasks: dict[str, Task]) -> tuple[str, ...]:
-    """The first loop of steps that wait for each other, in the order of waiting; empty if there is none."""
+    """The first loop of steps that wait for each other, in the order they wait; empty where there is none."""
     done: set[str] = set()
     for first in tasks:
         path: list[str] = []
@@ -289,7 +293,7 @@ def _loop_problem(loop: tuple[str, ...], tasks: dict[str, Task]) -> Problem:
 
 
 def _order(tasks: dict[str, Task]) -> list[str]:
-    """The steps so that each stands after all that it waits for."""
+    """The ids of the steps, each after all those that it waits for."""
     waiting = {k: sum(a in tasks for a in t.after) for k, t in tasks.items()}
     following: dict[str, list[str]] = {k: [] for k in tasks}
     for key, task in tasks.items():
@@ -318,7 +322,7 @@ def _worked_out(tasks: dict[str, Task], named: tuple[tuple[str, str, int], ...])
             if start <= latest[before] and before in tasks:
                 latest[before], bound[before] = start, key
     starts = {k: latest[k] - tasks[k].takes_s for k in order}
-    # What is done ahead is over when the order comes in; so is all that it waits for.
+    # A step done ahead is over when the order comes in, and so is everything it waits for.
     ahead = {k for k in order if tasks[k].is_ahead}
     for key in reversed(order):
         if key in ahead:

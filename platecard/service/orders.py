@@ -1,7 +1,7 @@
 """What to buy for a plan: whole packs by supplier, never less than the plates need.
 
 In: the needs of a :class:`~platecard.service.prep.Plan` and the pantry.  Out: orders.
-An amount goes from g to ml or to pieces only through a known density or piece weight;
+An amount is converted between g, ml and pieces only by a known density or piece weight;
 where one is missing, the order says so and counts nothing in its place.
 """
 
@@ -29,9 +29,9 @@ NO_SUPPLIER = ""
 class Order:
     """One line of the order list.
 
-    ``need``, ``par``, ``on_hand``, ``buy`` and ``over`` are in the base unit of ``kind``
-    (g, ml, or pieces of ``word``), as bought; None: not known.  ``packs`` is None where no
-    pack is entered or the need cannot be brought to it.  ``open`` says why more may be needed.
+    ``need``, ``par``, ``on_hand``, ``buy`` and ``over`` are as bought, in the base unit of ``kind``
+    (g, ml, or a count of ``word``); None where not known.  ``packs`` is None where no pack is
+    entered or the need cannot be converted to it.  ``open`` says why more may be needed.
     """
 
     key: LeafKey
@@ -54,7 +54,7 @@ class Order:
 
 
 def orders(leaves: dict[LeafKey, Leaf], kitchen: Kitchen) -> tuple[Order, ...]:
-    """The order list by supplier and name; what comes from the tap is left out."""
+    """The order list by supplier and name, without what comes from the tap."""
     found = [_order(key, leaf, kitchen) for key, leaf in leaves.items() if is_bought(leaf.what)]
     return tuple(sorted(found, key=lambda o: (o.supplier == NO_SUPPLIER, o.supplier, o.called.lower(), o.key)))
 
@@ -114,7 +114,7 @@ def _order(key: LeafKey, leaf: Leaf, kitchen: Kitchen) -> Order:
 
 
 def natural_kind(leaf: Leaf, supply: Supply | None) -> str:
-    """The kind an unpacked thing is best reckoned in: mass where all of it can be weighed, else the first kind said."""
+    """The kind to order an unpacked thing in: mass where all of it can be weighed, else the first kind used."""
     if total(leaf, MASS, supply)[1] == ():
         return MASS
     kinds = [_KIND.get(unit, COUNT) for unit in leaf.amounts]
@@ -122,7 +122,7 @@ def natural_kind(leaf: Leaf, supply: Supply | None) -> str:
 
 
 def total(leaf: Leaf, kind: str, supply: Supply | None, word: str = PIECE) -> tuple[Fraction | None, tuple[str, ...]]:
-    """All of a need in one kind, and what could not be brought to it; None where nothing could."""
+    """The whole need in one kind (None where none of it can be converted), and what could not be converted."""
     found: Fraction | None = None
     missing = []
     for unit, value in leaf.amounts.items():
@@ -135,9 +135,9 @@ def total(leaf: Leaf, kind: str, supply: Supply | None, word: str = PIECE) -> tu
 
 
 def convert(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None, word: str = PIECE) -> Amount:
-    """``value`` of ``unit`` in ``kind`` (of ``word``), as bought:
+    """``value`` of ``unit`` in the base unit of ``kind`` (for a count, of ``word``), as bought.
 
-    through the density and the weight of one bought piece.
+    It is converted by the density and the weight of one bought piece.
     """
     if unit.startswith("piece of "):
         return _cut(leaf, unit, value, kind, supply)
@@ -147,7 +147,7 @@ def convert(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | 
 
 
 def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None) -> Amount:
-    """Portions that must be cut whole: pieces to buy, counted so that no two cuts are joined."""
+    """What to buy for portions that must be cut whole, so that no two cuts are joined."""
     product = leaf.what.product if isinstance(leaf.what, Bought) else None
     share = trim_of(leaf.what, None, supply).share
     if supply is None or product is None or not product.piece_g or share is None or not supply.gives:
@@ -156,7 +156,7 @@ def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | Non
     found = whole_by_weight(ceil(value), portion, product.piece_g, share, int(supply.gives[0][1]))
     if found is None:
         return _NOT_CUT
-    # A share of a cover (for the cost of one plate) takes its share of an animal.
+    # A part of a cover (for the cost of one plate) takes its part of an animal.
     count = Fraction(found.count) if value >= found.portions_each else value / found.portions_each
     return count * product.piece_g if kind == MASS else count if kind == COUNT else _NOT_CUT
 
@@ -182,8 +182,8 @@ def _said(unit: str, value: Fraction) -> str:
 # --------------------------------------------------------------------------- prices
 
 
-def unit_price(leaf: Leaf, supply: Supply | None) -> tuple[Money, str, str] | None:
-    """The price of one base unit, with the kind and word it is for; None where nothing is entered."""
+def unit_price(supply: Supply | None) -> tuple[Money, str, str] | None:
+    """The price of one base unit, with the kind and word it is for; None where no price is entered."""
     if supply is None or supply.price is None:
         return None
     q = supply.price_for or supply.pack
@@ -194,8 +194,8 @@ def unit_price(leaf: Leaf, supply: Supply | None) -> tuple[Money, str, str] | No
 
 
 def price_of(leaf: Leaf, supply: Supply | None) -> tuple[Money | None, tuple[str, ...]]:
-    """What a need costs as bought, packs not rounded, and what of it has no price."""
-    each = unit_price(leaf, supply)
+    """What a need costs as bought, without rounding to packs, and what of it has no price."""
+    each = unit_price(supply)
     if each is None:
         return None, (
             "no price is entered" if isinstance(leaf.what, Bought) else "it is not in the pantry, so it has no price",
@@ -206,7 +206,7 @@ def price_of(leaf: Leaf, supply: Supply | None) -> tuple[Money | None, tuple[str
 
 
 def _cost_of_packs(supply: Supply | None, pack: Quantity, packs: int, leaf: Leaf) -> Money | None:
-    each = unit_price(leaf, supply)
+    each = unit_price(supply)
     if each is None:
         return None
     money, kind, word = each
@@ -215,7 +215,7 @@ def _cost_of_packs(supply: Supply | None, pack: Quantity, packs: int, leaf: Leaf
 
 
 def totals(found: Iterable[Order]) -> dict[str, Fraction]:
-    """What the priced orders come to, by currency."""
+    """The sum of the priced orders, by currency."""
     sums: dict[str, Fraction] = {}
     for order in found:
         if order.cost is not None:

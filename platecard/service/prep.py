@@ -1,9 +1,9 @@
-"""Covers to a preparation list: what to make, in whole batches, and what that takes.
+"""The preparation list for so many covers: what to make, in whole batches, and what that takes.
 
 In: resolved dishes with their covers, and the kitchen.  Out: :class:`Plan`.  Plates ask
-for recipes, whole batches of recipes ask for the recipes inside them, and all of it ends
-in needs of bought things (:class:`Leaf`), trimmed weights brought back to bought ones.
-Everything is a fraction until a batch is counted.  What cannot be computed is a
+for recipes, whole batches of recipes ask for the recipes inside them, and it all ends in
+bought things (:class:`Leaf`), with trimmed weights converted back to weights as bought.
+Everything is a fraction until batches are counted.  What cannot be computed is a
 :class:`Gap`, never a zero.
 """
 
@@ -26,12 +26,12 @@ from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What, measur
 from platecard.service.scaling import Flag, batches_in, flags
 from platecard.service.yields import trim_of
 
-LeafKey = tuple[str, str]
+LeafKey = tuple[str, str]  # "product" or "ingredient", and its key
 
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """Something that cannot be computed: what, why, where, and what to do about it."""
+    """Something that cannot be computed: what it is, why, where, and what to do about it."""
 
     what: str
     why: str
@@ -43,8 +43,8 @@ class Gap:
 class Leaf:
     """All that is needed of one bought thing: amounts as bought, by unit (g, ml, or a counting word).
 
-    A unit such as ``piece of 160 g`` is a portion that must be cut whole.  ``open`` says
-    why the true need may be larger; ``trims`` which yields were reckoned with.
+    A unit such as ``piece of 160 g`` is a portion that must be cut whole.  ``open`` says why
+    the real need may be larger, ``trims`` which yields were applied.  The last three are ordered sets.
     """
 
     what: Bought | Entry
@@ -55,15 +55,16 @@ class Leaf:
     open: dict[str, None] = field(default_factory=dict)
 
     def add(self, unit: str, value: Fraction) -> None:
+        """Add ``value`` of ``unit`` to the need."""
         self.amounts[unit] = self.amounts.get(unit, Fraction(0)) + value
 
 
 @dataclass(frozen=True, slots=True)
 class Make:
-    """One recipe to make.  Everything but ``batches`` is a share of one batch as it comes out.
+    """One recipe to make.  Its amounts are in batches as they come out; ``batches`` alone is whole.
 
-    ``need`` is what plates and other recipes take; ``exact`` the same before any batch was
-    rounded; ``is_least``: something that takes it has not said how much.
+    ``need`` is what plates and other recipes take, ``exact`` the same before any batch was
+    rounded up.  ``is_least`` is true where something that takes it does not say how much.
     """
 
     batch: Batch
@@ -84,7 +85,7 @@ class Make:
 
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """A component that goes on the plate as it comes: how many pieces, and the weight where it is known."""
+    """A component that goes on the plate as bought: how many pieces, and the weight where it is known."""
 
     called: str
     station: str
@@ -95,7 +96,7 @@ class Pick:
 
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """Something that must be there in an amount nobody orders by: to taste, or a tank of oil."""
+    """Something that must be at hand in an amount nobody orders by, such as to taste or a tank of oil."""
 
     called: str
     amount: str
@@ -105,7 +106,7 @@ class Hand:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The preparation list, with what it takes.  ``exact`` are the needs before any batch was rounded."""
+    """The preparation list and what it takes; ``exact`` are the needs before any batch was rounded up."""
 
     covers: tuple[tuple[str, str, int], ...]
     makes: tuple[Make, ...]
@@ -117,12 +118,14 @@ class Plan:
 
 
 def plan(menu: Iterable[tuple[Resolved, int]], kitchen: Kitchen) -> Plan:
-    """The plan for so many covers of each dish."""
+    """The plan for a menu, given as each dish with its number of covers."""
     return _Planner(kitchen).plan(tuple(menu))
 
 
 class _Planner:
-    def __init__(self, kitchen: Kitchen):
+    """Collects what a menu needs, in dictionaries that keep the order in which things were asked for."""
+
+    def __init__(self, kitchen: Kitchen) -> None:
         self.kitchen = kitchen
         self.leaves: dict[LeafKey, Leaf] = {}
         self.exact: dict[LeafKey, Leaf] = {}
@@ -134,6 +137,7 @@ class _Planner:
         self.used_for: dict[str, dict[str, None]] = {}
 
     def plan(self, menu: tuple[tuple[Resolved, int], ...]) -> Plan:
+        """The plan for the whole menu."""
         picks: list[Pick] = []
         roots: list[Batch] = []
         stations: dict[str, str] = {}
@@ -160,15 +164,15 @@ class _Planner:
                         )
                     )
         makes = self._made(roots, stations)
-        covers = tuple((r.dish.key, r.dish.title, n) for r, n in menu)
-        return Plan(covers, makes, tuple(picks), self.leaves, self.exact, tuple(self.hand.values()), tuple(self.gaps))
+        served = tuple((r.dish.key, r.dish.title, n) for r, n in menu)
+        return Plan(served, makes, tuple(picks), self.leaves, self.exact, tuple(self.hand.values()), tuple(self.gaps))
 
     # ----------------------------------------------------------------- recipes
 
     def _ask(
         self, batch: Batch, share: Fraction | None, times: Fraction, exact_times: Fraction, by: str, use: Use
     ) -> None:
-        """Ask for ``share`` of a batch, ``times`` over."""
+        """Ask for ``share`` of a batch, ``times`` over (``exact_times`` before rounding), for a dish or recipe."""
         key = batch.recipe.key
         self.need.setdefault(key, Fraction(0))
         self.exact_need.setdefault(key, Fraction(0))
@@ -293,9 +297,10 @@ class _Planner:
         exact: Fraction,
         by: str,
     ) -> None:
-        """Take ``value`` (trimmed;
+        """Take ``value`` of ``unit`` of a bought thing, ``times`` over, for ``by``.
 
-        g, ml or a counting word), ``times`` over, of a bought thing: bring it back to what is bought.
+        The value is as trimmed, in g, ml or a counting word, and is converted back to what is bought;
+        ``exact`` is how many times before any batch was rounded up.
         """
         supply = self._supply(what)
         gives = dict(supply.gives) if supply else {}
@@ -311,7 +316,7 @@ class _Planner:
             )
             return
         if unit not in (amounts.G, amounts.ML):
-            # One piece as bought is counted and not weighed; what the catalogue weighs is trimmed, and an estimate.
+            # A piece as bought is counted, not weighed; the catalogue only estimates what a trimmed piece weighs.
             as_bought = unit == PIECE and isinstance(what, Bought) and what.product.piece_g
             mass = (
                 NotKnown("it is counted as it is bought")
@@ -357,7 +362,7 @@ class _Planner:
 
 
 def _timing(recipe: Recipe, ahead: int | None) -> list[str]:
-    """Whether it keeps until it is eaten, by the shorter end of what is said, and what of it could not be read."""
+    """Notes where it may not keep until it is eaten, by the shorter time said, and where a time could not be read."""
     notes = [f"'{said.unread}' could not be read" for said in (recipe.ahead, recipe.keeping) if said.unread]
     least = recipe.keeping.shortest_s
     own = (
@@ -371,6 +376,7 @@ def _timing(recipe: Recipe, ahead: int | None) -> list[str]:
 
 
 def key_of(what: Bought | Entry) -> LeafKey:
+    """The key of a bought thing: product or ingredient, and its own key."""
     return ("product", what.product.key) if isinstance(what, Bought) else ("ingredient", what.id)
 
 
@@ -379,9 +385,7 @@ def _name(what: Bought | Entry) -> str:
 
 
 def _parents_first(roots: list[Batch]) -> list[Batch]:
-    """Every recipe under ``roots``, each after all the recipes that use it, as far as that allows in the order of the
-    dish.
-    """
+    """Every recipe under ``roots``, each after all the recipes that use it, and otherwise in the order of the dish."""
     done: dict[str, Batch] = {}
 
     def walk(batch: Batch) -> None:

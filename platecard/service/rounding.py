@@ -1,13 +1,13 @@
-"""Amounts as a kitchen shows them, rounded the way a cook weighs.
+"""Amounts as a kitchen writes them, rounded the way a cook weighs.
 
-In: an exact amount in g, ml or pieces.  Out: a text.  Sums are done on what is
-exact; only what is read is rounded, and nothing that is there rounds to nothing.
+In: an exact amount in g, ml or pieces.  Out: a text.  Sums are done on exact amounts; only
+what people read is rounded, and no amount is rounded down to nothing.
 
 metric   to 0.1 g below 10 g, 1 g below 100 g, 5 g below 1 kg, 10 g below 10 kg, then 100 g; ml alike
 US       mass: to 1/8 oz below 4 oz (to 0.01 oz below 1/4 oz), 1/4 oz below 1 lb, then pounds and 1/2 oz
          volume: to 1/8 tsp below 1 tsp, 1/4 tsp below 1 tbsp, 1/2 tbsp below 1/4 cup, 1/4 cup below
          1 quart, then quarts by 1/4
-pieces   to a quarter below 10, then whole; what is bought or made is counted whole elsewhere
+pieces   to a quarter below 10, then whole; whole packs and batches are counted elsewhere
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from math import ceil
 from platecard.quantities.units import Quantity, shown, table
 
 METRIC, US = "metric", "US"
-# (below, step) in g or ml; common practice, no source.
+# (below, step) in g or ml; common practice, without a source.
 _METRIC = (
     (10, Fraction(1, 10)),
     (100, Fraction(1)),
@@ -39,7 +39,7 @@ _PARTS = {
 
 
 def amount(kind: str, value: Fraction, system: str = METRIC, word: str = "", up: bool = False) -> str:
-    """``value`` of a mass (g), a volume (ml) or a count of ``word``; ``up`` rounds towards more."""
+    """A mass (g), a volume (ml) or a count of ``word`` as a text; ``up`` rounds it up instead of to the nearest."""
     if kind == "count":
         step = Fraction(1, 4) if value < 10 else Fraction(1)
         number = _stepped(value, step, up)
@@ -52,7 +52,7 @@ def amount(kind: str, value: Fraction, system: str = METRIC, word: str = "", up:
 
 
 def of(q: Quantity, factor: Fraction = Fraction(1), system: str = METRIC) -> str:
-    """A written amount times ``factor``; a range stays one, and "to taste" stays what it is."""
+    """A written amount times ``factor``; a range stays a range, and "to taste" stays as it is."""
     if q.kind == "unmeasured":
         return q.text
     if factor == 1 and system == METRIC and q.unit in ("g", "kg", "ml", "l", "cl", "dl"):
@@ -66,7 +66,7 @@ def of(q: Quantity, factor: Fraction = Fraction(1), system: str = METRIC) -> str
 
 
 def plural(word: str, number: Fraction) -> str:
-    """The counting word for this many, as the unit table knows it; otherwise with an s."""
+    """The counting word in the singular or plural, as the unit table has it, else with an s."""
     if number == 1 or 0 < number < 1:
         return word
     known = {"piece": "pieces", "dozen": "dozen", "each": "pieces"}
@@ -77,6 +77,7 @@ def plural(word: str, number: Fraction) -> str:
 
 
 def percent(share: Fraction) -> str:
+    """A share as a percentage."""
     return f"{shown(share * 100)} %"
 
 
@@ -117,9 +118,9 @@ def _us_volume(ml: Fraction, up: bool) -> str:
         ("qt", quart, None, Fraction(1, 4)),
     ):
         if below is None or ml < below:
-            # Of a spoon or cup that is full, the next larger one is said.
+            # An amount that rounds to a full measure is given in the next larger one.
             number = _stepped(ml / size, step, up)
             if below is not None and number * size >= below:
                 continue
             return f"{_mixed(number)} {unit}{'s' if unit == 'cup' and number > 1 else ''}"
-    raise AssertionError
+    raise AssertionError("the last row has no limit")

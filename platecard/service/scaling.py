@@ -1,8 +1,8 @@
-"""A recipe made larger or smaller, and what must not simply be multiplied.
+"""Scaling a recipe up or down, and flagging what must not simply be multiplied.
 
-In: a batch and a target.  Out: a factor, and a flag for every line that does not
-scale in a straight line, with the reason.  The amounts themselves are never bent:
-the plain multiple is shown beside its warning.
+In: a batch and a target.  Out: a factor, and a flag with its reason for every line that
+does not scale in proportion.  The amounts themselves are never adjusted: the plain
+multiple is shown beside its warning.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.knowledge import claims
@@ -23,8 +24,8 @@ KINDS = ("seasoning", "leavening", "gelling", "thickening")
 
 
 @dataclass(frozen=True, slots=True)
-class Rules:
-    """``data/scaling.yaml``: which catalogue names and files are of which kind, and what to say."""
+class ScalingRules:
+    """``data/scaling.yaml``: which names and files of the catalogue are of which kind, and what to say of each kind."""
 
     names: dict[str, str]
     files: dict[str, str]
@@ -33,21 +34,30 @@ class Rules:
     times: str
 
 
+class _Data(TypedDict):
+    """The file as it is written, without the tables of :data:`KINDS`."""
+
+    kinds: dict[str, str]
+    never: list[str]
+    times: str
+
+
 @cache
-def rules() -> Rules:
-    """The rules, read once."""
+def rules() -> ScalingRules:
+    """The rules, read once; ValueError where the file cannot be read."""
     node, problems = yaml_nodes.parse(read_text("scaling.yaml"), "platecard/data/scaling.yaml")
     if problems:
         raise ValueError(str(problems[0]))
-    data = yaml_nodes.plain(node)
-    names = {name: kind for kind in KINDS for name in data[kind].get("names", ())}
-    files = {file: kind for kind in KINDS for file in data[kind].get("files", ())}
-    return Rules(names, files, frozenset(data["never"]), data["kinds"], data["times"])
+    plain = yaml_nodes.plain(node)
+    data, kinds = cast(_Data, plain), cast(dict[str, dict[str, list[str]]], plain)
+    names = {name: kind for kind in KINDS for name in kinds[kind].get("names", ())}
+    files = {file: kind for kind in KINDS for file in kinds[kind].get("files", ())}
+    return ScalingRules(names, files, frozenset(data["never"]), data["kinds"], data["times"])
 
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """A line that does not scale in a straight line: what it is called, of which kind, and why."""
+    """A line that does not scale in proportion: what it is called, its kind, and what to do about it."""
 
     called: str
     kind: str
@@ -55,7 +65,7 @@ class Flag:
 
 
 def flag_of(use: Use, called: str = "") -> Flag | None:
-    """The flag of one line, if it has one."""
+    """The flag of one line; None for a line that scales in proportion."""
     entry = entry_of(use.what)
     if entry is None or entry.name in rules().never:
         return None
@@ -64,7 +74,7 @@ def flag_of(use: Use, called: str = "") -> Flag | None:
 
 
 def flags(batch: Batch) -> tuple[Flag, ...]:
-    """The flags of every line of a recipe, in its order, each name once."""
+    """The flags of a recipe's lines, in their order, each name once."""
     found: dict[str, Flag] = {}
     for line, use in zip(batch.recipe.lines, batch.lines):
         if flag := flag_of(use, claims.in_full(line.source.name.replace("-", " "))):
@@ -73,17 +83,17 @@ def flags(batch: Batch) -> tuple[Flag, ...]:
 
 
 def factor(portions: Fraction, size: Fraction, portions_before: Fraction, size_before: Fraction) -> Fraction:
-    """The conversion factor of a recipe: what is wanted over what it makes."""
+    """The conversion factor of a recipe: what is wanted over what it makes now."""
     return portions * size / (portions_before * size_before)
 
 
 def batches_for(batch: Batch, target: Quantity) -> Fraction | None:
-    """How many batches make ``target``; None where its unit cannot be brought to the recipe's."""
+    """How many batches make ``target``; None where it cannot be converted to the unit of the recipe."""
     return amounts.known_or_none(batches_in(batch, target.mean, amounts.unit_of(target)))
 
 
 def batches_in(batch: Batch, value: Fraction, unit: str) -> amounts.Amount:
-    """How many batches ``value`` in ``unit`` (g, ml or a counting word) is, in the unit that the recipe makes."""
+    """How many batches ``value`` of ``unit`` (g, ml or a counting word) comes to, or why that is not known."""
     made = batch.recipe.makes
     if made is None:
         return amounts.NotKnown(f"what {batch.recipe.called} makes is not known", "say what it makes")
@@ -92,11 +102,11 @@ def batches_in(batch: Batch, value: Fraction, unit: str) -> amounts.Amount:
 
 
 def balance(batch: Batch) -> Balance:
-    """What goes into one batch and what comes out, in g.  What is said as an amount "to taste" weighs nothing here."""
+    """What goes into one batch and what comes out of it, in g; an amount such as "to taste" counts as nothing."""
     kept = [
         use.kept_g
         for line, use in zip(batch.recipe.lines, batch.lines)
         if line.amount is None or line.amount.kind != "unmeasured"
     ]
-    known = all(k is not None for k in kept)
-    return Balance(sum(kept, Fraction(0)) if known else None, batch.mass_g)
+    known = [grams for grams in kept if grams is not None]
+    return Balance(sum(known, Fraction(0)) if len(known) == len(kept) else None, batch.mass_g)

@@ -1,6 +1,6 @@
-"""How long a recipe keeps, whether it is chilled, and which recipes stand inside which.
+"""How long a recipe keeps, whether it is cooled, and which recipes are inside which.
 
-In: recipes as they were read.  Out: what the cautions ask of them.
+In: recipes as they were read.  Out: what the cautions need to know of them.
 """
 
 from __future__ import annotations
@@ -9,12 +9,15 @@ from platecard.model.nouns import Recipe
 from platecard.quantities.shelf_life import CHILLED, DAY_S, DRY, FROZEN, Lasting
 from platecard.recipes.resolve import Batch, What
 
-# Kept dry or frozen and in no other way, food is no longer what the seven days are about.
+# The rule of seven days is not about food that is kept dry or frozen and in no other way.
 _KEPT_OTHERWISE = frozenset({DRY, FROZEN})
 
 
 def is_cooled(recipe: Recipe) -> bool:
-    """Said to be cooled, or cooked (a core that could not be read may be) and then kept for a day or in the fridge."""
+    """Whether it is cooled: by its own words, or because it is cooked and then kept for a day or in the fridge.
+
+    A core temperature that could not be read counts as cooked.
+    """
     h = recipe.handling
     cooked = h.state == "cooked" or h.core_unread or (h.core is not None and h.core.celsius >= 57)
     kept = recipe.ahead.can_last(DAY_S) or recipe.keeping.can_last(DAY_S) or CHILLED in recipe.keeping.ways
@@ -22,22 +25,22 @@ def is_cooled(recipe: Recipe) -> bool:
 
 
 def is_kept_otherwise(recipe: Recipe) -> bool:
-    """Whether it is kept dry or frozen and in no other way; a way that could not be read is another."""
+    """Whether it is kept dry or frozen and in no other way; a way that could not be read counts as another."""
     return bool(recipe.keeping.ways) and recipe.keeping.ways <= _KEPT_OTHERWISE and not recipe.keeping.unread
 
 
 def is_ahead(recipe: Recipe) -> bool:
-    """Whether it stands somewhere between being made and being served."""
+    """Whether it is made ahead and stands before it is served."""
     return recipe.ahead.is_said and not recipe.ahead.to_order and not is_kept_otherwise(recipe)
 
 
 def kept(recipe: Recipe) -> tuple[Lasting, ...]:
-    """What counts of how long it stands before it is eaten: nothing where it is kept dry or frozen."""
+    """The times that it may stand before it is eaten; none where it is kept dry or frozen."""
     return () if is_kept_otherwise(recipe) else (recipe.keeping, recipe.ahead)
 
 
 def recipes_inside(what: What) -> list[Recipe]:
-    """Every recipe used in a recipe, each once, without the outermost."""
+    """Every recipe used inside a recipe, at any depth, each once and without the recipe itself."""
     found: dict[str, Recipe] = {}
 
     def walk(inner: What) -> None:

@@ -1,8 +1,8 @@
-"""What is left of what was bought: trimming, cutting into portions, reducing, losing.
+"""Yields: what is left after trimming, portioning, reducing and other losses.
 
-In: exact fractions, or a line with what it names.  Out: exact fractions.  Rounding
+In: exact fractions, or a recipe line and what it names.  Out: exact fractions.  Rounding
 follows the trade: what is left is rounded down, what is bought is rounded up.  The
-figures stand in ``data/yields.yaml`` with their sources.
+figures are in ``data/yields.yaml``, with their sources.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from math import ceil, floor
+from typing import TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.knowledge.catalogue import Entry
@@ -20,8 +21,8 @@ from platecard.recipes.resolve import Bought, What
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """One figure of the tables: a share of one, the part it is about, its source and how that was read."""
+class YieldFigure:
+    """One yield as a share of 1, with the part it is about, its source, and how that source was read."""
 
     share: Fraction
     part: str
@@ -30,11 +31,11 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Tables:
-    """``data/yields.yaml``, by the catalogue's names."""
+class YieldTables:
+    """``data/yields.yaml``, by the names of the catalogue."""
 
-    trim: dict[str, Row]
-    cooked: dict[str, Row]
+    trim: dict[str, YieldFigure]
+    cooked: dict[str, YieldFigure]
     fish: dict[str, dict[str, Fraction]]
     fish_source: dict[str, tuple[str, str]]
     untrimmed: frozenset[str]
@@ -42,17 +43,43 @@ class Tables:
     not_bought: frozenset[str]
 
 
+_Row = TypedDict("_Row", {"yield": object, "part": str, "from": str, "source": str, "mark": str}, total=False)
+
+
+class _Table(TypedDict):
+    source: str
+    mark: str
+    rows: dict[str, _Row]
+
+
+class _FishTable(TypedDict):
+    source: str
+    mark: str
+    rows: dict[str, dict[str, str]]
+
+
+class _Data(TypedDict):
+    """The file as it is written."""
+
+    trim: _Table
+    cooked: _Table
+    fish: _FishTable
+    untrimmed: list[str]
+    ready: list[str]
+    not_bought: list[str]
+
+
 @cache
-def tables() -> Tables:
-    """The tables, read once."""
+def tables() -> YieldTables:
+    """The tables, read once; ValueError where the file cannot be read."""
     node, problems = yaml_nodes.parse(read_text("yields.yaml"), "platecard/data/yields.yaml")
     if problems:
         raise ValueError(str(problems[0]))
-    data = yaml_nodes.plain(node)
+    data = cast(_Data, yaml_nodes.plain(node))
 
-    def rows(table: dict) -> dict[str, Row]:
+    def rows(table: _Table) -> dict[str, YieldFigure]:
         return {
-            name: Row(
+            name: YieldFigure(
                 Fraction(str(r["yield"])) / 100,
                 str(r.get("part", r.get("from", ""))),
                 r.get("source", table["source"]),
@@ -69,7 +96,7 @@ def tables() -> Tables:
     read = {
         name: (row.get("source", fish["source"]), row.get("mark", fish["mark"])) for name, row in fish["rows"].items()
     }
-    return Tables(
+    return YieldTables(
         rows(data["trim"]),
         rows(data["cooked"]),
         factors,
@@ -85,7 +112,7 @@ def tables() -> Tables:
 
 @dataclass(frozen=True, slots=True)
 class Trim:
-    """What trimming leaves of one thing.  ``share`` None: nobody has said, and it matters."""
+    """What trimming leaves of one thing; ``share`` is None where it matters and nobody has said."""
 
     share: Fraction | None
     source: str
@@ -96,15 +123,15 @@ NOT_KNOWN = Trim(None, "not known")
 
 
 def entry_of(what: What) -> Entry | None:
-    """The catalogue entry that a thing is, where it is one."""
+    """The catalogue entry that a thing is; None where it is none."""
     return what.entry if isinstance(what, Bought) else what if isinstance(what, Entry) else None
 
 
 def trim_of(what: What, line: RecipeLine | None, supply: Supply | None) -> Trim:
-    """The trim yield that holds here: the line's own, the pantry's, the fish's by form, the table's.
+    """The trim yield that applies: that of the line, else of the pantry, of the fish's form, or of the table.
 
-    What needs no trimming (flour, oil) loses nothing; what stands among the untrimmed
-    kinds of the catalogue without a figure is not known.
+    A food that needs no trimming (flour, oil) loses nothing; for one in a group of the
+    catalogue that is trimmed (vegetables, fish) and without a figure it is not known.
     """
     if line is not None and line.trim_yield is not None:
         return Trim(line.trim_yield, "weighed as bought" if line.trim_yield == 1 else "the recipe")
@@ -126,7 +153,7 @@ def trim_of(what: What, line: RecipeLine | None, supply: Supply | None) -> Trim:
 
 
 def between(fish: str, bought_as: str, used_as: str) -> Fraction | None:
-    """The share of a fish bought in one form that is left in another; None where a factor is not in the table."""
+    """The share of a fish bought in one form that is left in another; None where the table has no factor for it."""
     factors = tables().fish.get(fish, {})
     if bought_as not in factors or used_as not in factors:
         return None
@@ -134,7 +161,7 @@ def between(fish: str, bought_as: str, used_as: str) -> Fraction | None:
 
 
 def is_bought(what: What) -> bool:
-    """Whether it is bought at all: water comes from the tap."""
+    """Whether it is bought at all, unlike water from the tap."""
     entry = entry_of(what)
     return entry is None or entry.name not in tables().not_bought
 
@@ -143,7 +170,10 @@ def is_bought(what: What) -> bool:
 
 
 def share_left(bought: Fraction, left: Fraction, takes_up_water: bool = False) -> Fraction:
-    """The yield of a test: left over bought.  ValueError for none, and for more than all without water."""
+    """The yield of a test: what is left over what was bought.
+
+    ValueError where either is nothing, or where more is left than was bought without taking up water.
+    """
     if bought <= 0 or left <= 0:
         raise ValueError("a yield of nothing")
     if left > bought and not takes_up_water:
@@ -152,7 +182,7 @@ def share_left(bought: Fraction, left: Fraction, takes_up_water: bool = False) -
 
 
 def to_buy(needed: Fraction, *shares: Fraction) -> Fraction:
-    """What must be bought so that ``needed`` is left after each of the yields in turn."""
+    """What must be bought so that ``needed`` is left after each yield in turn; ValueError for a yield of nothing."""
     for share in shares:
         if share <= 0:
             raise ValueError("a yield of nothing")
@@ -161,18 +191,18 @@ def to_buy(needed: Fraction, *shares: Fraction) -> Fraction:
 
 
 def portions(usable: Fraction, portion: Fraction) -> int:
-    """Whole portions in what is left; a portion is never rounded up into being."""
+    """The whole portions in what is left, rounded down."""
     return floor(usable / portion)
 
 
 def batches(needed: Fraction, batch: Fraction) -> int:
-    """Whole batches that cover what is needed."""
+    """The whole batches that cover what is needed, rounded up."""
     return ceil(needed / batch)
 
 
 @dataclass(frozen=True, slots=True)
 class Animals:
-    """How many whole pieces to buy for portions that cannot be joined, and what is over."""
+    """How many whole animals to buy for portions that cannot be joined, and what is left over."""
 
     count: int
     portions_each: int
@@ -181,17 +211,17 @@ class Animals:
 
 
 def whole(wanted: int, pieces: int, per_piece: int = 1) -> Animals:
-    """``wanted`` portions from animals that give ``pieces`` of ``per_piece`` portions each."""
+    """The animals to buy for ``wanted`` portions, where each gives ``pieces`` of ``per_piece`` portions."""
     each = pieces * per_piece
     count = ceil(Fraction(wanted, each))
     return Animals(count, each, count * each - wanted)
 
 
 def whole_by_weight(wanted: int, portion: Fraction, animal: Fraction, share: Fraction, pieces: int) -> Animals | None:
-    """The same where a portion has a weight: each piece gives the whole portions that it holds, and no two pieces are
-    joined.
+    """The same where a portion has a weight; None where one piece is lighter than one portion.
 
-    None where one piece is lighter than one portion.
+    ``animal`` weighs one animal as bought, of which ``share`` is left in ``pieces``.  Each piece gives the
+    whole portions that it holds, and no two pieces are joined.
     """
     piece = animal * share / pieces
     each = floor(piece / portion)
@@ -202,24 +232,19 @@ def whole_by_weight(wanted: int, portion: Fraction, animal: Fraction, share: Fra
 
 
 def reduced(mass: Fraction, share: Fraction, share_after: Fraction) -> tuple[Fraction, Fraction]:
-    """What is left of ``mass`` when a dissolved ``share`` is boiled down to ``share_after``, and the water that went."""
+    """What is left of ``mass`` when boiled down from a ``share`` of solids to ``share_after``, and the water lost."""
     left = mass * share / share_after
     return left, mass - left
 
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """What goes into a batch against what comes out.  None: not known."""
+    """What goes into a batch and what comes out of it, in g; None where that is not known."""
 
     goes_in_g: Fraction | None
     comes_out_g: Fraction | None
 
     @property
     def share(self) -> Fraction | None:
+        """What comes out as a share of what goes in."""
         return self.comes_out_g / self.goes_in_g if self.goes_in_g and self.comes_out_g is not None else None
-
-    @property
-    def lost_g(self) -> Fraction | None:
-        return (
-            self.goes_in_g - self.comes_out_g if self.goes_in_g is not None and self.comes_out_g is not None else None
-        )

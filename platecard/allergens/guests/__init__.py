@@ -1,1 +1,1 @@
-"""What a guest asks for, understood, and the answer for each dish."""
+"""What a guest asks for, as the kitchen understands it, and the answer for each dish."""

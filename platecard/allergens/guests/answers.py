@@ -1,9 +1,9 @@
-"""The guest's question: served as it is, changed, or not at all.
+"""The answer to a guest: a dish can be served as it is, changed, or not at all.
 
 In: a dish with its kitchen, and what the guest must avoid.  Out: an answer with the
-fewest changes the spec allows (leave off what may be left off, swap where a swap is
+fewest changes that the spec allows (leave off what may be left off, swap where a swap is
 offered).  Every candidate plate is resolved and traced anew; nothing is subtracted.
-What a law exempts or what stays under a limit still counts here: the guest has asked
+What a law exempts, or what stays under a limit, still counts here: the guest has asked
 about the food, not about the law.
 """
 
@@ -16,15 +16,14 @@ from itertools import islice, product
 
 from platecard.allergens.cross_contact import Shared, handed, neighbours, received
 from platecard.allergens.guests import foods
-from platecard.allergens.guests.foods import Seen
 from platecard.allergens.guests.requests import Avoid, NotUnderstood, understand
 from platecard.allergens.residue import Passed
-from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Trace, Tracer
+from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
 from platecard.knowledge import claims, laws
 from platecard.knowledge.catalogue import ANY
 from platecard.knowledge.names import fold
 from platecard.model.handling import PLAIN, Handling
-from platecard.model.nouns import Component, Dish, Swap
+from platecard.model.nouns import Component, Dish, Label, Source, Swap
 from platecard.recipes.resolve import Batch, Bought, Pantry, Resolved, What, resolve
 
 __all__ = [
@@ -45,10 +44,13 @@ __all__ = [
 AS_IS, CHANGED, CANNOT, OPEN = "as_is", "changed", "cannot", "not_established"
 _MOST_CANDIDATES = 4096
 
+# A plate as the caches know it: its components, each with what it is made of.
+_Plated = tuple[tuple[str, Source], ...]
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One change of the plate: a component left off, or another thing in its place."""
+    """One change to the plate: a component left off, or something else in its place."""
 
     component: Component
     swap: Swap | None = None
@@ -60,21 +62,21 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Met:
-    """Something avoided that was met: what, in which state, by which chain."""
+    """Something avoided that is in the way: what it is, its presence, and the chain that leads to it."""
 
     avoid: Avoid
-    presence: str
+    presence: Presence
     chain: tuple[Link, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """The answer.  ``reasons`` say why the plate cannot go as it is; ``remaining`` are
-    the "may contain" of the plate as answered; ``dish`` is that plate.
+    """The answer for one dish.
 
-    ``nothing_found``: the question is one that ingredients alone never answer with yes (a
-    religious diet, pregnancy, an illness), and on this plate, as changed, nothing of its
-    kind was found.  The answer is then "not established" all the same.
+    ``reasons`` say why the plate cannot be served as it is; ``remaining`` are the "may contain"
+    of the plate as answered; ``dish`` is that plate.  ``nothing_found``: ingredients alone can
+    never answer this question with yes (a religious diet, pregnancy, an illness), and nothing of
+    the kind was found on this plate as changed.  The answer is "not established" all the same.
     """
 
     answer: str
@@ -86,7 +88,7 @@ class Answer:
 
 
 class Asked:
-    """A dish with everything that is needed to answer for it again and again."""
+    """A dish with everything needed to answer any number of questions about it."""
 
     def __init__(
         self,
@@ -97,9 +99,10 @@ class Asked:
         equipment: dict[str, str],
         on_record: tuple[Trace, ...] = (),
     ):
-        """``on_record``:
+        """Prepare a dish for questions.
 
-        what the dish's record names and nothing derives any more. No change of the plate rids it of that.
+        ``on_record`` is what the dish's record names and is no longer derived; no change to the
+        plate removes it.
         """
         self.on_record = on_record
         self.resolved, self.pantry, self.tracer, self.shared, self.equipment = (
@@ -111,9 +114,9 @@ class Asked:
         )
         in_force = [law for key in pantry.kitchen.settings.laws if (law := laws.load(key)[0]) is not None]
         self._unlisted_of: dict[tuple[str, ...], tuple[str, ...]] = {}
-        self._reached: dict[tuple, tuple[frozenset[str], frozenset[str]]] = {}
-        self._traces_of: dict[tuple, tuple[Trace, ...]] = {}
-        self._met_of: dict[tuple, tuple[Met, ...]] = {}
+        self._reached: dict[tuple[tuple[str, ...], tuple[str, ...]], tuple[frozenset[str], frozenset[str]]] = {}
+        self._traces_of: dict[_Plated, tuple[Trace, ...]] = {}
+        self._met_of: dict[tuple[_Plated, Avoid], tuple[Met, ...]] = {}
         self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {
             "sulphite" for law in in_force if law.sulphites
         }
@@ -122,14 +125,14 @@ class Asked:
         """The best plate for a guest who avoids all of ``avoids``.
 
         1. As it is, if nothing avoided is in it and nothing in it is unknown.
-        2. Else every component in which something avoided is, or may not be ruled
-           out, is left off or swapped, as the spec allows: no fewer changes will do.
+        2. Otherwise every component that contains something avoided, or cannot be cleared of it,
+           is left off or swapped, as the spec allows: fewer changes would not do.
            Of the candidates that pass, the one with the fewest things that remain as
            "may contain".
-        3. Else it cannot be served, or it is not established.
+        3. Otherwise it cannot be served, or it is not established.
 
-        Where one of the questions is of the sort that ingredients alone never answer with
-        yes, what would be a yes is "not established", with ``nothing_found``.
+        Where one of the questions is of the sort that ingredients alone can never answer with
+        yes, what would be a yes becomes "not established", with ``nothing_found``.
         """
         avoids = tuple(avoids)
         found = self._answer(avoids)
@@ -163,10 +166,11 @@ class Asked:
         return Answer(verdict, (), against, remaining, dish)
 
     def _ways(self, component: Component, avoids: tuple[Avoid, ...]) -> list[tuple[Change, set[Avoid]]]:
-        """The changes that rid the plate of what stands against this component, each with what it leaves as "may
-        contain".
+        """The changes that rid the plate of what is wrong with this component.
+
+        Each comes with what it still leaves as "may contain".
         """
-        # What the chef offers in its place keeps the plate whole, so it comes before leaving off.
+        # A swap keeps the plate whole, so it is tried before leaving the component off.
         found: list[tuple[Change, set[Avoid]]] = []
         for change in (Change(component, s) for s in component.swaps if self._is_for(s, avoids)):
             plate, _ = resolve(with_changes(self.resolved.dish, (change,)), self.pantry)
@@ -187,7 +191,7 @@ class Asked:
         return False
 
     def _is_about(self, meant: Avoid, avoid: Avoid) -> bool:
-        """Whether a swap offered for the one concerns a guest who asks about the other."""
+        """Whether a swap offered for ``meant`` concerns a guest who asks about ``avoid``."""
         tree, sought = self.tracer.taxonomy, foods.wanted(avoid.kinds)
         offered = foods.wanted(meant.kinds)
         return bool(
@@ -203,7 +207,7 @@ class Asked:
         )
 
     def met(self, resolved: Resolved, avoids: tuple[Avoid, ...]) -> tuple[Met, ...]:
-        """Everything avoided that is met on this plate, contact included, most certain first."""
+        """Everything avoided that is met on this plate, cross-contact included, most certain first."""
         rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
         plate = tuple((p.component.key, p.component.source) for p in resolved.parts)
         return tuple(
@@ -213,14 +217,14 @@ class Asked:
             )
         )
 
-    def _met_by(self, plate: tuple, resolved: Resolved, avoid: Avoid) -> tuple[Met, ...]:
-        """What of one thing avoided is met.  Each plate is traced anew, but once, however often it is asked about."""
+    def _met_by(self, plate: _Plated, resolved: Resolved, avoid: Avoid) -> tuple[Met, ...]:
+        """What of one thing avoided is met; each plate is traced once, however often it is asked about."""
         if plate not in self._traces_of:
             self._traces_of[plate] = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
         if (plate, avoid) not in self._met_of:
             traces = self._traces_of[plate]
             met = [
-                *(self._nodes_met(avoid, avoid.nodes, traces) if avoid.nodes else ()),
+                *self._nodes_met(avoid, avoid.nodes, traces),
                 *self._recorded(avoid),
                 *self._foods_met(avoid, resolved),
                 *self._to_settle(avoid, resolved, traces),
@@ -231,7 +235,7 @@ class Asked:
         return self._met_of[plate, avoid]
 
     def _recorded(self, avoid: Avoid) -> list[Met]:
-        """What is only on record, for a guest who avoids the allergen or a kind of food that it is told of."""
+        """What is only on record, for a guest who avoids that allergen or a kind of food that it stands for."""
         nodes = (*avoid.nodes, *foods.nodes_of(avoid.kinds)) if self.on_record else ()
         return self._nodes_met(avoid, nodes, self.on_record) if nodes else []
 
@@ -247,7 +251,7 @@ class Asked:
         return found
 
     def _reach(self, nodes: tuple[str, ...], but: tuple[str, ...] = ()) -> tuple[frozenset[str], frozenset[str]]:
-        """The nodes that are one of those avoided, and the groups that may stand for one."""
+        """The nodes that are among those avoided, and the groups above them that may mean one of them."""
         if (nodes, but) not in self._reached:
             tree = self.tracer.taxonomy
             out = {m for n in but for m in tree.below(n)}
@@ -267,7 +271,7 @@ class Asked:
         return self._unlisted_of[avoid.nodes]
 
     def _foods_met(self, avoid: Avoid, resolved: Resolved) -> list[Met]:
-        """What no allergen list tells, in each food on the plate and in each that shares its equipment."""
+        """What no allergen list shows, in each food on the plate and in each that shares its equipment."""
         unlisted = self._unlisted(avoid)
         if not unlisted and not avoid.kinds and not avoid.words:
             return []
@@ -281,10 +285,10 @@ class Asked:
     def _everywhere(
         self, avoid: Avoid, resolved: Resolved, look: Callable[[What, str], list[Seen]], question: object = None
     ) -> list[Met]:
-        """What ``look`` sees in each component, and in all that hands something on to the dish.
+        """What ``look`` sees in each component, and in everything that hands something on to the dish.
 
-        ``question`` stands for what ``look`` looks for: what goes through the equipment of a
-        menu is looked at once for all its dishes, and of what is found a few ways are enough.
+        ``question`` is what ``look`` looks for: what goes through the equipment of a menu is
+        searched once for all its dishes, and a few ways to each finding are enough.
         """
         found: list[Met] = []
         top = Link(resolved.dish.title, resolved.dish.span)
@@ -298,7 +302,7 @@ class Asked:
                 looked[id(other)] = look(other.what, other.called)
             return looked[id(other)]
 
-        ways = Counter()
+        ways: Counter[Presence] = Counter()
         for road, other in neighbours(resolved, self.shared, self.equipment, seen):
             for state, chain in seen(other):
                 ways[state] += 1
@@ -317,9 +321,14 @@ class Asked:
             )
         ]
 
+    def _looking_for(self, avoid: Avoid) -> Callable[[What, str], list[Seen]]:
+        return lambda what, called: self._of_kind(what, called, avoid)
+
     def _to_settle(self, avoid: Avoid, resolved: Resolved, traces: tuple[Trace, ...]) -> list[Met]:
-        """What the guest's word does not count and many who use it avoid, and what has to be asked about where it is
-        found.
+        """What has to be settled with the guest or the kitchen wherever it is found.
+
+        That is what the guest's word does not cover although many who use it avoid it, and what
+        depends on how a food was made or kept.
         """
         found: list[Met] = []
         for group, why in (
@@ -334,10 +343,7 @@ class Asked:
             if kinds:
                 sought = Avoid(avoid.said, kinds=kinds)
                 met += [
-                    (m.presence, m.chain)
-                    for m in self._everywhere(
-                        avoid, resolved, lambda what, called: self._of_kind(what, called, sought), sought
-                    )
+                    (m.presence, m.chain) for m in self._everywhere(avoid, resolved, self._looking_for(sought), sought)
                 ]
             found += [Met(avoid, MAY if state == MAY else UNKNOWN, (*chain, Link(why, None))) for state, chain in met]
         return found
@@ -395,16 +401,16 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
         return [found for one in what.either for found in _left_out(one, unlisted, tracer, seen)]
     if not isinstance(what, Bought) or what.product.label is None:
         return []
-    product, text, taxonomy = what.product, what.product.label.text, tracer.taxonomy
-    if text:
+    product, label, taxonomy = what.product, what.product.label, tracer.taxonomy
+    if text := label.text:
         if _named((word for word, node in taxonomy.by_word.items() if node in unlisted), text):
             return [
                 (
                     CONTAINS,
-                    (Link(product.shown, product.span), Link("the label's text names it", product.label.text_span)),
+                    (Link(product.shown, product.span), Link("the label's text names it", label.text_span)),
                 )
             ]
-        return _vague(what, tracer)
+        return _vague(what, label, tracer)
     open_ = (ANY,) if what.entry is None else what.entry.depends
     if ANY in open_ or any(taxonomy.is_under(n, d) or taxonomy.is_under(d, n) for d in open_ for n in unlisted):
         return [
@@ -422,12 +428,12 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
     return []
 
 
-def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
-    """A label's text that says "spices" or words nobody knows may stand for anything."""
+def _vague(what: Bought, label: Label, tracer: Tracer) -> list[Seen]:
+    """A label's text that says "spices", or words that could not be read, may mean anything."""
     read = tracer.texts.get(what.product.key)
     if read is None or not (ANY in read.open or read.unrecognised):
         return []
-    # What a maker claims is not repeated.
+    # A maker's claim is never repeated.
     said = (
         ", ".join([words for words in read.unrecognised if not claims.find(words)][:3]) or "a part that can be anything"
     )
@@ -436,7 +442,7 @@ def _vague(what: Bought, tracer: Tracer) -> list[Seen]:
             UNKNOWN,
             (
                 Link(what.product.shown, what.product.span),
-                Link(f"the label's text leaves open what is in it: {said}", what.product.label.text_span),
+                Link(f"the label's text leaves open what is in it: {said}", label.text_span),
             ),
         )
     ]
@@ -448,11 +454,12 @@ def _named(words: Iterable[str], text: str) -> bool:
 
 
 def with_changes(dish: Dish, changes: Iterable[Change | None]) -> Dish:
-    """The dish as it would be plated: components left off are gone with their steps."""
+    """The dish as it would be plated: components left off are gone, with their steps."""
     by_key = {c.component.key: c for c in changes if c is not None}
-    gone = {k for k, c in by_key.items() if c.swap is None}
+    swaps = {k: c.swap for k, c in by_key.items() if c.swap is not None}
+    gone = by_key.keys() - swaps.keys()
     components = tuple(
-        replace(c, source=by_key[c.key].swap.use, called=by_key[c.key].swap.called) if c.key in by_key else c
+        replace(c, source=swaps[c.key].use, called=swaps[c.key].called) if c.key in swaps else c
         for c in dish.components
         if c.key not in gone
     )

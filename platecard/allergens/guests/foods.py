@@ -1,8 +1,8 @@
 """Whether a food is of a kind that a guest avoids, beyond what any list of allergens tells.
 
 In: the foods at the ends of a resolved tree (catalogue entries, products, unknowns).
-Out: for each that stands against the guest, its state and the way to it.  A food whose
-kinds are not all known can hold any of them.
+Out: for each that the guest must avoid, its presence and the way to it.  A food whose
+kinds are not all known can be of any kind.
 """
 
 from __future__ import annotations
@@ -13,29 +13,27 @@ from functools import cache
 
 from platecard.allergens.guests.requests import COMMON, Avoid, is_leaf, is_vague
 from platecard.allergens.labels.text import Part
-from platecard.allergens.traces import CONTAINS, UNKNOWN, Link, Tracer
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence, Seen, Tracer
 from platecard.knowledge import guests, kinds, taxonomy
 from platecard.knowledge.catalogue import ANY, Catalogue, Entry
 from platecard.knowledge.guests import Group
 from platecard.knowledge.kinds import FoodKinds
 from platecard.knowledge.names import fold, runs
 from platecard.model.handling import Handling
-from platecard.recipes.resolve import Batch, Bought, Resolved, What
+from platecard.recipes.resolve import Batch, Bought, Food, Resolved, What
 
-# The state in which something avoided was seen, and the way to it.
-Seen = tuple[str, tuple[Link, ...]]
 _COOKED = "cooked"
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Food kinds to look for: ``within`` are those themselves, ``above`` the groups that may stand for one."""
+    """Food kinds to look for: ``within`` are those kinds themselves, ``above`` the groups that may mean one of them."""
 
     within: frozenset[str]
     above: frozenset[str]
 
-    def state(self, has: Collection[str], left_open: Collection[str] = ()) -> str | None:
-        """What a food of the kinds ``has``, and perhaps of those ``left_open``, is to a guest who avoids these."""
+    def state(self, has: Collection[str], left_open: Collection[str] = ()) -> Presence | None:
+        """What a food of the kinds ``has``, and perhaps ``left_open``, is to a guest who avoids the wanted ones."""
         if any(k in self.within for k in has):
             return CONTAINS
         # A bare group ("berry") can be any of its kind.
@@ -56,10 +54,10 @@ def wanted(sought: tuple[str, ...]) -> Wanted:
     return Wanted(within, frozenset(k for s in sought for k in food.above(s)) - within)
 
 
-def foods(what: What, called: str, seen: set[str]) -> Iterator[tuple[What, str, tuple[Link, ...]]]:
-    """The foods at the ends of the tree with the way to each; a recipe met twice is looked through once."""
+def foods(what: What, called: str, seen: set[str]) -> Iterator[tuple[Food, str, tuple[Link, ...]]]:
+    """The foods at the ends of the tree, with the way to each; a recipe that occurs twice is searched once."""
     if isinstance(what, Bought) and what.either:
-        # Whichever of them came, each has to be looked at.
+        # Any of them may have been delivered, so each has to be looked at.
         here = Link(what.product.shown, what.product.span)
         yield from ((one, called, (here,)) for one in what.either)
     elif not isinstance(what, Batch):
@@ -71,10 +69,10 @@ def foods(what: What, called: str, seen: set[str]) -> Iterator[tuple[What, str, 
             yield from ((thing, name, (here, *chain)) for thing, name, chain in foods(line.what, line.called, seen))
 
 
-def of_food(what: What, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, listed: frozenset[str]) -> list[Seen]:
-    """Where one food stands against a guest who avoids a kind or an ingredient.
+def of_food(what: Food, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, listed: frozenset[str]) -> list[Seen]:
+    """Where one food stands for a guest who avoids a kind of food or an ingredient.
 
-    ``listed`` are the kinds whose presence the list of a label tells, because the laws in
+    ``listed`` are the kinds whose presence the list of a label always shows, because the laws in
     force make it name them all.
     """
     food = kinds.load()[0]
@@ -86,7 +84,7 @@ def of_food(what: What, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, list
     return [(UNKNOWN, (Link(f"{what.name}: {what.why}", what.span),))]
 
 
-def _source(entry: Entry, state: str) -> Link:
+def _source(entry: Entry, state: Presence) -> Link:
     open_ = (
         ""
         if state == CONTAINS
@@ -97,14 +95,14 @@ def _source(entry: Entry, state: str) -> Link:
     return Link(f"{entry.shown} (source: {entry.source}){open_}", entry.span)
 
 
-def _of_entry(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
+def _of_entry(entry: Entry, avoid: Avoid, food: FoodKinds) -> Presence | None:
     states = [wanted(avoid.kinds).state(entry.kinds, entry.kinds_open)] if avoid.kinds else []
     if avoid.words:
         states.append(_same_ingredient(entry, avoid, food))
     return CONTAINS if CONTAINS in states else UNKNOWN if UNKNOWN in states else None
 
 
-def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
+def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> Presence | None:
     """Whether ``entry`` is, holds, or may be the one ingredient that is avoided."""
     own = avoid.entry
     if own is not None and entry.id == own.id or _stands_in(avoid.words, (*entry.of,)):
@@ -112,7 +110,7 @@ def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
     asked, has = ({k for k in e.kinds if k not in COMMON} for e in (own, entry)) if own is not None else (set(), set())
     alike = any(k in food.below(a) or a in food.below(k) for k in has for a in asked)
     if _stands_in(avoid.words, (entry.name,)):
-        # The same word in the name of another kind of food (chervil root) has to be asked about.
+        # The same word in the name of another kind of food (chervil root) leaves the question open.
         return CONTAINS if alike or len(entry.kinds) != 1 else UNKNOWN
     if ANY in entry.kinds_open or entry.depends_on_everything:
         return UNKNOWN
@@ -124,7 +122,7 @@ def _same_ingredient(entry: Entry, avoid: Avoid, food: FoodKinds) -> str | None:
     simple = (
         len(asked) == 1 and own is not None and not is_vague(own, food) and len(has) == 1 and not is_vague(entry, food)
     )
-    # Two foods of one kind with a name each (chervil, lovage) are two foods.
+    # Two foods of one kind, each with its own name (chervil, lovage), are two different foods.
     return None if simple and not is_leaf(next(iter(has)), food) else UNKNOWN
 
 
@@ -140,23 +138,24 @@ def _of_product(
     if avoid.words and _stands_in(avoid.words, names):
         return [(CONTAINS, (here,))]
     read = tracer.texts.get(product.key) if label is not None and label.text else None
-    for part in read.all() if read is not None else ():
-        if state := _of_part(part, avoid, catalogue, food):
-            return [(state, (here, Link(f"the text of its label names {part.words}", label.text_span or label.span)))]
-    if read is not None:
+    if label is not None and read is not None:
+        place = label.text_span or label.span
+        for part in read.all():
+            if state := _of_part(part, avoid, catalogue, food):
+                return [(state, (here, Link(f"the text of its label names {part.words}", place)))]
         left = ", ".join(read.unrecognised[:3]) or ("a part that can be anything" if ANY in read.open else "")
         return (
             [
                 (
                     UNKNOWN,
-                    (here, Link(f"the label's text leaves open what is in it: {left}", label.text_span or label.span)),
+                    (here, Link(f"the label's text leaves open what is in it: {left}", place)),
                 )
             ]
             if left
             else []
         )
     if entry is not None and own is None and not entry.depends_on_everything:
-        # The catalogue says what it is; its name must not say more.
+        # The catalogue says what it is, but its own name may say more.
         more = any(
             k in wanted(avoid.kinds).within
             for n in (product.called, *product.also)
@@ -178,18 +177,18 @@ def _of_product(
             if more
             else []
         )
-    # A list of allergens says nothing of what no law in force makes it name; only the full text does.
+    # A list of allergens says nothing about what no law in force makes it name; only the full text does.
     if avoid.words or wanted(avoid.kinds).within - listed:
         return [(UNKNOWN, (Link(f"{product.shown}: its full ingredient text is not entered", product.span),))]
     return []
 
 
-def _of_part(part: Part, avoid: Avoid, catalogue: Catalogue, food: FoodKinds) -> str | None:
-    """What one part of a label's text is to the guest; what its brackets list answers for what its head leaves open."""
+def _of_part(part: Part, avoid: Avoid, catalogue: Catalogue, food: FoodKinds) -> Presence | None:
+    """What one part of a label's text is to the guest; its brackets answer what its head leaves open."""
     entries = [e for key in part.entries if (e := catalogue.by_id(key)) is not None]
     states = [_of_entry(e, avoid, food) for e in entries]
     if not entries and avoid.kinds:
-        # Read as an allergen's own word, or as the plain name of a plant: its kinds are those of the word.
+        # It was read as an allergen's own word, or as the plain name of a plant, so its kinds are those of the word.
         named = [k.id for k in food.kinds.values() if any(n in k.nodes for n in part.nodes)] + [
             k for run in runs(part.words) if (k := food.find(run))
         ]
@@ -198,16 +197,16 @@ def _of_part(part: Part, avoid: Avoid, catalogue: Catalogue, food: FoodKinds) ->
 
 
 def _kinds_named(name: str, entry: Entry, catalogue: Catalogue) -> Iterator[str]:
-    """The kinds of the foods that a product's name holds besides the name of what it is;
+    """The kinds of the foods that a product's name mentions besides the name of what it is.
 
-    short words are too many things.
+    Short words are skipped: they mean too many things.
     """
     rest = f" {fold(name)} ".replace(f" {fold(entry.name)} ", " ")
     yield from (k for run in runs(rest) if len(run) > 3 for e in catalogue.all_named(run) for k in e.kinds)
 
 
 def _stands_in(words: Iterable[str], names: Iterable[str]) -> bool:
-    """Whether one of the folded ``words`` stands in a name, word for word."""
+    """Whether one of the folded ``words`` occurs in a name, word for word."""
     return any(f" {word} " in f" {fold(name)} " for name in names for word in words)
 
 
@@ -219,9 +218,9 @@ def nodes_of(sought: tuple[str, ...]) -> tuple[str, ...]:
 
 @cache
 def told_by_lists(listed: frozenset[str]) -> frozenset[str]:
-    """The kinds that a label's list of allergens tells:
+    """The kinds whose presence a label's list of allergens always shows.
 
-    every food of them is one of the ``listed`` nodes, or below one.
+    Every food of such a kind is one of the ``listed`` nodes, or below one.
     """
     food, tree = kinds.load()[0], taxonomy.load()[0]
     return frozenset(
@@ -246,7 +245,7 @@ def uncooked(
 ) -> Iterator[Seen]:
     """Foods of the kinds ``sought`` that nothing on their way to the plate says are cooked.
 
-    One that is said to be raw, marinated, cured or lightly cooked is met; one of which
+    One that is said to be raw, marinated, cured or lightly cooked is contained; one about which
     nothing is said is not established.
     """
     if isinstance(what, Batch):
@@ -265,7 +264,7 @@ def uncooked(
     if _COOKED in states:
         return
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
-    has = {t.node for t in tracer.thing(what) if t.state != "may_contain"}
+    has = {t.node for t in tracer.thing(what) if t.state != MAY}
     is_one = (
         "" in has
         or any(n in nodes for n in has)
@@ -277,12 +276,16 @@ def uncooked(
     if is_one:
         name = entry.shown if entry is not None and not isinstance(what, Bought) else called
         said = f"{name}: {states[0]}" if states else f"{name}: nothing says that it is cooked through"
-        yield (CONTAINS if states else UNKNOWN), (Link(said, getattr(what, "span", None) or what.product.span),)
+        place = what.product.span if isinstance(what, Bought) else what.span
+        yield (CONTAINS if states else UNKNOWN), (Link(said, place),)
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A food in the dish that can set off guests with another allergy; ``stops``: the answer waits for their word."""
+    """A food in the dish that can set off guests with another allergy.
+
+    ``stops``: the answer has to wait until the guest has said whether they eat it.
+    """
 
     says: str
     food: str

@@ -1,7 +1,7 @@
-"""A guest's words understood: a definite set of allergens, kinds or one ingredient, or nothing.
+"""A guest's words understood: a definite set of allergens, kinds of food or one ingredient, or nothing.
 
-A word that merely stands inside the name of a food is not understood: what it leaves
-out nobody could tell.
+A word that merely occurs inside the name of a food is not understood: nobody could tell
+what it leaves out.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from platecard.knowledge.kinds import FoodKinds
 from platecard.knowledge.names import fold, foreign_singulars, runs
 from platecard.knowledge.taxonomy import Taxonomy
 
-# Groups of allergens that no law as a whole lists: their food is asked for by its kind as well.
+# Groups of allergens that no law lists as a whole: their foods are looked for by kind as well.
 _BY_KIND_TOO = ("regional", "house_note", "tree_nut_other")
-# Kinds that say how a food was made, or are in nearly everything: sharing one makes no two foods alike.
+# Kinds that say how a food was made, or that are in nearly everything: sharing one does not make two foods alike.
 COMMON = frozenset(
     {
         "salt",
@@ -40,6 +40,8 @@ COMMON = frozenset(
         "sprout",
     }
 )
+# A word that names more nodes than this is a group, not a species.
+MAX_SPECIES = 2
 _ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
 _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 
@@ -48,12 +50,12 @@ _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 class Avoid:
     """What a guest must avoid, understood.
 
-    ``nodes`` of the taxonomy with everything below them but ``but``; ``kinds`` of food with
+    ``nodes`` of the taxonomy with everything below them except ``but``; ``kinds`` of food with
     everything below them; or one ingredient: ``entry``, with the ``words`` it goes by.
-    ``settle`` and ``ask`` make an answer wait where they are found, ``raw`` are kinds that
-    count unless they are said to be cooked; ``eats`` is what the guest has named as eaten all the
-    same.  ``understood`` and ``beyond`` say how the word
-    was taken and what it does not cover.  ``answers`` is false where nothing found is no yes.
+    ``settle`` and ``ask`` make an answer wait where they are found; ``raw`` are kinds that
+    count unless they are said to be cooked; ``eats`` is what the guest has said they eat all the
+    same.  ``understood`` and ``beyond`` say how the word was taken and what it does not cover.
+    ``answers`` is false where finding nothing does not mean yes.
     """
 
     said: str
@@ -71,7 +73,7 @@ class Avoid:
     eats: Group = Group()
 
     def settled(self, eaten: Iterable[Avoid]) -> Avoid:
-        """The same, once the guest has said what else is ``eaten`` all the same."""
+        """The same request, once the guest has said what else is ``eaten`` all the same."""
         eaten = tuple(eaten)
         return replace(
             self, eats=Group(tuple(n for e in eaten for n in e.nodes), tuple(k for e in eaten for k in e.kinds))
@@ -91,7 +93,10 @@ class NotUnderstood(ValueError):
 
 
 def split(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Iterator[str]:
-    """The single requests of a list: ``hazelnut and shellfish, egg``; a name that holds an "and" stays whole."""
+    """The single requests in a list such as ``hazelnut and shellfish, egg``.
+
+    A name that itself holds an "and" stays whole.
+    """
     for part in (p.strip() for p in said.split(",")):
         if not part:
             continue
@@ -103,11 +108,11 @@ def split(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Iterator[str]:
 
 
 def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool = False) -> Avoid:
-    """What ``said`` means: a saying of guests, an allergen, a kind of food, or one ingredient.
+    """What ``said`` means: a guest's own term, an allergen, a kind of food, or one ingredient.
 
-    Raises :class:`NotUnderstood`.  An ingredient that is itself an allergen (butter) stays
-    an ingredient: who avoids butter has not said milk.  What is ``eaten`` all the same has to
-    be said plainly: "no fish" and "vegan" name nothing that is eaten.
+    Raises :class:`NotUnderstood`.  An ingredient that is itself an allergen (butter) remains
+    an ingredient: a guest who avoids butter has not said milk.  What is ``eaten`` all the same has
+    to be said plainly: "no fish" and "vegan" name nothing that is eaten.
     """
     word = " ".join(said.split())
     spoken, food = guests.load()[0], kinds.load()[0]
@@ -120,29 +125,40 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool 
     if eaten and (spoken.denials.intersection(key.split()) or (meaning is not None and meaning.is_condition)):
         raise NotUnderstood(word, ())
     if meaning is not None:
-        return _of_meaning(word, meaning)
+        return _with_kin(_of_meaning(word, meaning), spoken)
     for name in said_as:
         found = _named(word, name, taxonomy, food, catalogue)
         if found is not None:
-            return found
-    # A plural of another language ("champiñones"), if it can be one thing only.
+            return _with_kin(found, spoken)
+    # A plural in another language ("champiñones"), if it can mean only one thing.
     plurals = {
         f.understood: f
         for n in foreign_singulars(key)
         if (f := _known(word, n, spoken, taxonomy, food, catalogue)) is not None
     }
     if len(plurals) == 1:
-        return next(iter(plurals.values()))
+        return _with_kin(next(iter(plurals.values())), spoken)
     if _ELIDED.search(word):
         # "pas d'œufs": the article is a word of its own.
         return understand(_ELIDED.sub(" ", word), taxonomy, catalogue, eaten)
     raise NotUnderstood(word, _nearest(key, taxonomy, food, catalogue, spoken))
 
 
+def _with_kin(avoid: Avoid, spoken: guests.GuestWords) -> Avoid:
+    """The same request, with close kin of the species asked for, which the guest has to settle."""
+    if not avoid.answers or not 0 < len(avoid.nodes) <= MAX_SPECIES:
+        return avoid
+    kin = {n: None for group in spoken.kin if set(avoid.nodes) & set(group) for n in group if n not in avoid.nodes}
+    if not kin:
+        return avoid
+    settle = Group(tuple(dict.fromkeys((*avoid.settle.nodes, *kin))), avoid.settle.kinds)
+    return replace(avoid, settle=settle, beyond=avoid.beyond or "its close relatives are not counted")
+
+
 def _known(
     said: str, name: str, spoken: guests.GuestWords, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue
 ) -> Avoid | None:
-    """What ``name`` means by itself, as a saying or as a food; None for what is unclear, and for a diet."""
+    """What ``name`` means by itself, as a guest's term or as a food; None where it is unclear, and for a diet."""
     name = spoken.names.get(name, name)
     meaning = spoken.meanings.get(name)
     if name in spoken.unclear or (meaning is not None and meaning.is_condition):
@@ -171,21 +187,21 @@ def _named(said: str, name: str, taxonomy: Taxonomy, food: FoodKinds, catalogue:
     node, kind = taxonomy.find(name), food.find(name)
     entry = catalogue.find_plain(name)
     if node is None and kind is None and entry.entry is not None and not entry.read_as:
-        # Another tongue's word for an allergen or a kind ("lait", "lattosio") is that allergen or kind, or a saying's.
+        # A foreign word for an allergen, a kind or a guest's term ("lait", "lattosio") means just that.
         meaning = guests.load()[0].meanings.get(fold(entry.entry.name))
         if meaning is not None:
             return _of_meaning(said, meaning)
         node, kind = taxonomy.find(entry.entry.name), food.find(entry.entry.name)
     if node is not None:
-        return _of_node(said, node, kind, taxonomy, food)
+        return _of_node(said, node, kind, taxonomy)
     if kind is not None:
-        return _of_kind(said, kind, food, taxonomy)
+        return _of_kind(said, kind, food)
     if entry.entry is None or entry.read_as or not entry.entry.kinds:
         return None
-    return _of_entry(said, entry.entry, food, taxonomy)
+    return _of_entry(said, entry.entry, food)
 
 
-def _of_node(said: str, node: str, kind: str | None, taxonomy: Taxonomy, food: FoodKinds) -> Avoid:
+def _of_node(said: str, node: str, kind: str | None, taxonomy: Taxonomy) -> Avoid:
     below = [taxonomy.name(n) for n in taxonomy.below(node) if n != node]
     understood = taxonomy.name(node) + (
         f" ({', '.join(below[:4])}{' and others' if len(below) > 4 else ''})" if below else ""
@@ -196,7 +212,7 @@ def _of_node(said: str, node: str, kind: str | None, taxonomy: Taxonomy, food: F
     return Avoid(said, (node,), (), kinds_too, understood=understood, beyond=beyond)
 
 
-def _of_kind(said: str, kind: str, food: FoodKinds, taxonomy: Taxonomy) -> Avoid:
+def _of_kind(said: str, kind: str, food: FoodKinds) -> Avoid:
     below = [food.name(k) for k in food.kinds if k in food.below(kind) and k != kind]
     understood = food.name(kind) + (
         f" ({', '.join(below[:6])}{' and others' if len(below) > 6 else ''})" if below else ""
@@ -204,11 +220,11 @@ def _of_kind(said: str, kind: str, food: FoodKinds, taxonomy: Taxonomy) -> Avoid
     return Avoid(said, food.nodes_of(kind), (), (kind,), understood=understood)
 
 
-def _of_entry(said: str, entry: Entry, food: FoodKinds, taxonomy: Taxonomy) -> Avoid:
-    """One ingredient: its kind, where it is the only food of it, else by itself."""
+def _of_entry(said: str, entry: Entry, food: FoodKinds) -> Avoid:
+    """One ingredient: its kind where it is the only food of that kind, otherwise the ingredient itself."""
     own = [k for k in entry.kinds if k not in COMMON] or list(entry.kinds)
     if len(own) == len(entry.kinds) == 1 and is_leaf(own[0], food) and not entry.depends_on_everything:
-        return _of_kind(said, own[0], food, taxonomy)
+        return _of_kind(said, own[0], food)
     names = tuple(dict.fromkeys(fold(n) for n in (said, entry.name)))
     return Avoid(
         said,
@@ -222,7 +238,7 @@ def _of_entry(said: str, entry: Entry, food: FoodKinds, taxonomy: Taxonomy) -> A
 
 
 def is_leaf(kind: str, food: FoodKinds) -> bool:
-    """Whether a kind is one food: nothing else is of it, and it gathers no odds and ends."""
+    """Whether a kind is a single food: nothing else is of that kind, and it is no collection of odds and ends."""
     return not food.is_group(kind) and not kind.startswith("other_")
 
 

@@ -1,1 +1,1 @@
-"""The text on a bought-in product: read, held against its lists and names, and what of it stays open."""
+"""The text of a bought-in product's label: read, compared with its lists and names, and what it leaves open."""

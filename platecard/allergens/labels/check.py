@@ -1,8 +1,8 @@
-"""What a label's text and the kitchen's lists leave open, and where they and the names of the product differ.
+"""What a label's text and the kitchen's lists leave open, and where they and the product's names disagree.
 
 A list that the kitchen wrote down must agree with the text; one that it left out is taken
-from the text.  A word that nobody read leaves the whole product open, and so does a food
-that is hardly ever without an allergen and does not say of what it is made.
+from the text.  A word that could not be read leaves the whole product open, and so does a food
+that hardly ever comes without an allergen and does not say what it is made of.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ MAX_TOLD = 8
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """What the kitchen wrote down of a label: its lists as node → place, None for one that it left out."""
+    """What the kitchen wrote down of a label: its lists as node → place, None for a list that it left out."""
 
     contains: Mapping[str, Span] | None = None
     may: Mapping[str, Span] | None = None
@@ -35,8 +35,8 @@ class Stated:
 
 
 @dataclass(frozen=True, slots=True)
-class Open:
-    """What stays open of a label: a part of its text, and the nodes it may be (``any``: all)."""
+class OpenPart:
+    """What a label leaves open: a part of its text, and the nodes that it may be (``any``: all of them)."""
 
     words: str
     place: Span
@@ -48,10 +48,10 @@ class Open:
 
 def open_parts(
     label: ReadLabel, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, span: Span
-) -> tuple[Open, ...]:
+) -> tuple[OpenPart, ...]:
     """The parts of a text that hardly ever come without an allergen, name none, and are answered by no list.
 
-    A collective word that the maker may print (spices, flavouring) is none of them: the law
+    A collective word that the maker is allowed to print (spices, flavouring) does not count: the law
     makes the maker name the allergens in it.
     """
     if stated.read_whole:
@@ -62,7 +62,7 @@ def open_parts(
         for part in label.all()
         if not _names_what_is_there(part, label, taxonomy)
     )
-    return tuple(Open(part.words, part.place or span, nodes) for part, nodes in found if nodes)
+    return tuple(OpenPart(part.words, part.place or span, nodes) for part, nodes in found if nodes)
 
 
 def _unanswered(part: Part, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, known: Words) -> tuple[str, ...]:
@@ -71,7 +71,7 @@ def _unanswered(part: Part, stated: Stated, catalogue: Catalogue, taxonomy: Taxo
 
     if part.how == CLAIM or not part.unknown:
         return ()
-    entries = [e for id in part.entries if (e := catalogue.of_id(id)) is not None]
+    entries = [e for id in part.entries if (e := catalogue.by_id(id)) is not None]
     unknown = tuple(n for n in part.unknown if n == ANY or (counts(n) and not any(e.form_of(n) for e in entries)))
     if not unknown or any(counts(n) for n in (*part.nodes, *part.may)):
         return ()
@@ -95,7 +95,7 @@ def _file(span: Span) -> str:
 
 
 def may_hold(label: ReadLabel, node: str, taxonomy: Taxonomy) -> bool:
-    """Whether some part of a text may hold ``node`` without naming it: a collective word can be anything."""
+    """Whether some part of a text may hold ``node`` without naming it: a collective word can mean anything."""
     return bool(label.unread) or any(
         n == ANY or taxonomy.is_under(node, n) or taxonomy.is_under(n, node)
         for part in label.all()
@@ -110,7 +110,7 @@ def may_hold(label: ReadLabel, node: str, taxonomy: Taxonomy) -> bool:
 def means_something(
     given: Iterable[tuple[str, Span]], text: str, catalogue: Catalogue, taxonomy: Taxonomy
 ) -> tuple[Problem, ...]:
-    """Words that the chef says mean nothing, and that name a food all the same, or do not stand in the text."""
+    """Words that the chef says mean nothing, but that name a food after all or do not occur in the text."""
     match, found = Matcher(catalogue, taxonomy), []
     for word, place in given:
         read = match.segments(word)
@@ -153,9 +153,11 @@ class _Lists:
         return self.taxonomy.name(node)
 
     def related(self, node: str, others: Iterable[str]) -> bool:
+        """Whether ``node`` is one of ``others``, or above or below one of them."""
         return any(self.taxonomy.is_under(node, o) or self.taxonomy.is_under(o, node) for o in others)
 
     def quiet(self, node: str) -> bool:
+        """Whether no law in force lists ``node``, and labels seldom declare it."""
         return node not in self.watched and any(self.taxonomy.is_under(node, root) for root in self.words.seldom)
 
     def undeclared(self) -> Iterable[Problem]:
@@ -187,7 +189,7 @@ class _Lists:
                     "label-undeclared",
                     place,
                     said + (", only in may_contain" if self.related(node, self.may) else ""),
-                    f"add {self.name(node)} to contains, or mend the text",
+                    f"add {self.name(node)} to contains, or correct the text",
                 )
         for part in self.every:
             for node in part.may if part.how == SAID else ():
@@ -196,29 +198,33 @@ class _Lists:
                         "label-undeclared",
                         part.place or self.span,
                         f"the text says '{_short(part.words)}', but {self.name(node)} is not in may_contain",
-                        f"add {self.name(node)} to may_contain, or mend the text",
+                        f"add {self.name(node)} to may_contain, or correct the text",
                     )
 
     def _named(self, part: Part, node: str) -> bool:
         return any(f" {w} " in f" {fold(part.words)} " for w in self.words.limited[node])
 
     def words_in(self, called: str) -> Iterable[str]:
-        """What composed names are made of (quiche, satay), and the allergens named by one or two words of what
-        leaves much open: the walnut of a walnut bread, but no milk of a coconut milk."""
+        """The allergens that a product's name suggests.
+
+        They are what composed names are made of (quiche, satay) and, where much is left open, the
+        allergens that one or two words of the name name: the walnut of a walnut bread, but not the milk
+        of a coconut milk.
+        """
         for run in runs(called, 3):
             yield from self.words.named_after.get(run, ())
         if ANY in self.label.open:
             yield from (node for run in runs(called, 2) if (node := self.taxonomy.find(run)))
 
     def against_name(self, called: str) -> Iterable[tuple[str, Problem]]:
-        """Nodes of the product's name that the kitchen's lists lack;
+        """Nodes of the product's name that the kitchen's lists lack.
 
-        what some laws exempt or limit may rightly be missing there.
+        What some laws exempt or limit may rightly be missing there.
         """
         for node in dict.fromkeys((*self.label.contains, *self.words_in(called))):
             holders = [p for p in self.every if node in p.nodes]
             is_exempt = bool(holders) and all(node in dict(p.forms) for p in holders)
-            # A list is written for the laws in force: what they do not list is rightly missing there.
+            # A list is written for the laws in force, so what they do not list is rightly missing from it.
             if (
                 self.related(node, self.contains)
                 or not self.related(node, self.watched)
@@ -239,7 +245,7 @@ class _Lists:
             )
 
     def not_in_text(self) -> Iterable[Problem]:
-        """Declared nodes that the text does not say.  What it leaves open may be them."""
+        """Declared nodes that the text does not name; what it leaves open may be them."""
         if self.stated.read_whole:
             return
         for listed, nodes in (("contains", self.stated.contains), ("may_contain", self.stated.may)):
@@ -254,11 +260,11 @@ class _Lists:
                     )
                 else:
                     yield error(
-                        "label-not-in-text", place, said, "copy the whole text with its statements, or mend the list"
+                        "label-not-in-text", place, said, "copy the whole text with its statements, or correct the list"
                     )
 
     def which_kind(self) -> Iterable[Problem]:
-        """A group that some laws want named kind by kind, and the list names none."""
+        """A group that some laws want named kind by kind, where the list names no kind."""
         for group in self.words.kinds_wanted:
             kinds = [n for n in self.taxonomy.below(group) if n != group]
             if group in (*self.contains, *self.label.contains) and not any(n in self.contains for n in kinds):
@@ -275,7 +281,7 @@ class _Lists:
                 )
 
     def emphasised(self) -> Iterable[Problem]:
-        """What a person should hold against the pack."""
+        """Parts that the label stresses although no allergen is known in them: to be checked against the pack."""
         for part in self.every:
             if (
                 part.emphasised
@@ -290,7 +296,7 @@ class _Lists:
                 )
 
     def unread(self) -> Iterable[Problem]:
-        """The words of the text that nobody could read, each at its place."""
+        """The words of the text that could not be read, each at its place."""
         if self.stated.read_whole:
             return
         for unread in self.label.unread[:MAX_TOLD]:
@@ -315,20 +321,21 @@ class _Lists:
                 "platecard label shows them all",
             )
 
-    def leaves_open(self, parts: Iterable[Open]) -> Iterable[Problem]:
+    def leaves_open(self, parts: Iterable[OpenPart]) -> Iterable[Problem]:
+        """An error for each part that leaves open what it is made of."""
         for part in parts:
             said = " or ".join(self.name(n) for n in part.nodes if n != ANY)
             yield error(
                 "label-leaves-open",
                 part.place,
-                f"'{_short(part.words)}' does not say of what it is made" + (f": {said}?" if said else ""),
-                "copy what stands in brackets behind it, or name what is in it in contains",
+                f"'{_short(part.words)}' does not say what it is made of" + (f": {said}?" if said else ""),
+                "copy what is in brackets after it, or name what is in it in contains",
                 "if the label's lists hold all that is in the product, say read_whole: true under the label",
             )
 
 
 def settling(label: ReadLabel) -> str:
-    """The line that settles the unread words of a label that resemble no food; empty where there are none."""
+    """The line that settles a label's unread words that resemble no food; empty where there are none."""
     found = [_quoted(u.word) for u in label.unread if not u.near]
     return f"means_nothing: [{', '.join(found)}]" if found else ""
 
@@ -354,11 +361,11 @@ def compare(
     taxonomy: Taxonomy,
     span: Span,
     watched: Collection[str] = (),
-    parts: Iterable[Open] = (),
+    parts: Iterable[OpenPart] = (),
 ) -> tuple[Problem, ...]:
     """Where the text and the kitchen's lists differ, and what stays open (``parts``).
 
-    A node agrees with what stands above and below it.
+    A node agrees with the nodes above and below it.
     """
     lists = _Lists(label, stated, taxonomy, span, watched)
     return (
@@ -375,9 +382,9 @@ def compare(
 
 
 def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, watched: Collection[str]) -> bool:
-    """Whether a product's name holds any word for something that a law in force lists:
+    """Whether a product's name holds any word for something that a law in force lists.
 
-    most hold none, and need not be read like a label.
+    Most hold none, and need not be read like a label.
     """
     known = words()[0]
     nodes = {
@@ -390,7 +397,7 @@ def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, wa
         nodes.update(n for n in (taxonomy.find(run), *known.named_after.get(run, ())) if n)
         if run in known.foods:
             return True
-    # A word that nobody knows may be several run together.
+    # An unknown word may be several words run together.
     unknown = any(len(w) >= 6 and not catalogue.has_word(w) for w in fold(called).split())
     return unknown or any(taxonomy.is_under(n, w) or taxonomy.is_under(w, n) for n in nodes for w in watched)
 
@@ -398,10 +405,7 @@ def may_name_something(called: str, catalogue: Catalogue, taxonomy: Taxonomy, wa
 def against_name(
     called: str, read: ReadLabel, stated: Stated, taxonomy: Taxonomy, span: Span, watched: Collection[str] = ()
 ) -> tuple[tuple[str, Problem], ...]:
-    """Where the lists of a label are at odds with what the product is called (``read``):
-
-    each node, with its problem.
-    """
+    """Where the lists of a label contradict what the product is called (``read``): each node, with its problem."""
     return tuple(_Lists(read, stated, taxonomy, span, watched).against_name(called))
 
 

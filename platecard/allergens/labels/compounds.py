@@ -1,8 +1,8 @@
-"""Words that stand run together on labels, and words that only nearly name an allergen.
+"""Words that are run together on labels, and words that only nearly name an allergen.
 
 ``Wheatflour`` is read as wheat flour and ``Haselnussmasse`` as hazelnut paste: a word is split
-only where every letter of it belongs to a known word.  What is near an allergen's name is
-never read as understood; it only adds the allergen.
+only where every letter of it belongs to a known word.  A word that is close to an allergen's
+name never counts as understood; it only adds the allergen.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from platecard.knowledge import taxonomy
 from platecard.knowledge.catalogue import Catalogue
 from platecard.knowledge.names import fold
 
-# A piece that names no allergen is longer, so that no chance letters make one up.
+# A piece that names no allergen must be longer, so that letters do not make one up by chance.
 LEAST, LEAST_PLAIN, LEAST_WHOLE, LONGEST = 3, 4, 6, 40
 LEAST_NEAR, LEAST_PART = 5, 4
 # Letters that join the words of a compound in German, Dutch and the Scandinavian languages.
@@ -25,7 +25,7 @@ _ELIDED = re.compile(r"(?:d|l|qu|n|s|un|dell|all|nell|sull|dall|coll|quell|degl)
 
 
 class Compounds:
-    """The words that a label's words may be made of; gathered once, when a word is not known."""
+    """The words that a label's words may be made of; gathered the first time a word is not known."""
 
     def __init__(self, catalogue: Catalogue, tree: taxonomy.Taxonomy, words: Words):
         self.catalogue, self.taxonomy, self.words = catalogue, tree, words
@@ -33,7 +33,7 @@ class Compounds:
 
     @cached_property
     def _known(self) -> frozenset[str]:
-        """Every word that stands in some name: none of them is taken apart."""
+        """Every word that occurs in some name: none of them is taken apart."""
         w = self.words
         names = (
             *self.catalogue.names(),
@@ -51,7 +51,7 @@ class Compounds:
 
     @cached_property
     def _telling(self) -> frozenset[str]:
-        """Single words that name an allergen or a food with one in it."""
+        """Single words that name an allergen, or a food that holds one."""
         w = self.words
         return frozenset(
             n
@@ -78,7 +78,7 @@ class Compounds:
         return entry.contains if entry is not None else ()
 
     def pieces(self, token: str) -> tuple[str, ...]:
-        """The words that ``token`` is made of; itself where it is known, or cannot be split."""
+        """The words that ``token`` is made of; itself where it is known or cannot be split."""
         word = fold(token)
         if word not in self._known and (article := _ELIDED.match(token)):
             return self.pieces(token[article.end() :])
@@ -86,16 +86,16 @@ class Compounds:
             return (token,)
         if word not in self._split:
             parts = self._parts(word, {}) or ()
-            # What short words make up by chance, and is nearly an allergen's name, is that name misspelt: veteimjöl
-            # is no vet, ei, mjöl.
-            by_chance = any(len(part) <= LEAST for part in parts) and {*self._misspelt(word)} - {
+            # A word that splits into short words by chance and is close to an allergen's name is that name
+            # misspelt: veteimjöl is not vet, ei, mjöl.
+            by_chance = any(len(part) <= LEAST for part in parts) and {*self.misspelt(token)} - {
                 n for part in parts for n in self.nodes(part)
             }
             self._split[word] = () if by_chance else parts
         return self._split[word] or (token,)
 
     def _parts(self, rest: str, memo: dict[str, tuple[str, ...] | None]) -> tuple[str, ...] | None:
-        """``rest`` as the fewest known words, the first as long as can be; None where letters are left over."""
+        """``rest`` as the fewest known words, the first as long as possible; None where letters are left over."""
         if rest in memo:
             return memo[rest]
         best: tuple[str, ...] | None = None
@@ -114,16 +114,10 @@ class Compounds:
         memo[rest] = best
         return best
 
-    def _misspelt(self, word: str) -> tuple[str, ...]:
-        """The allergens whose word differs from ``word`` by one letter."""
-        return tuple(
-            n for name in self._telling if len(name) >= LEAST_NEAR and _one_apart(word, name) for n in self.nodes(name)
-        )
-
     def near(self, token: str) -> tuple[str, ...]:
-        """The allergens whose word differs from ``token`` by one letter, or that are part of it:
+        """The allergens whose word differs from ``token`` by one letter, or is part of it.
 
-        never proof, only cause to count them.
+        That is never proof, only reason enough to count them.
         """
         word = fold(token)
         parts = (
@@ -146,12 +140,12 @@ class Compounds:
 
 @cache
 def of(catalogue: Catalogue) -> Compounds:
-    """The compounds of a catalogue: gathered once, whatever number of labels is read."""
+    """The compounds of a catalogue: gathered once, however many labels are read."""
     return Compounds(catalogue, taxonomy.load()[0], words()[0])
 
 
 def _one_apart(a: str, b: str) -> bool:
-    """Whether one letter more, less or other, or two that changed places, makes one of the other."""
+    """Whether adding, dropping or changing one letter, or swapping two neighbours, makes one word of the other."""
     if abs(len(a) - len(b)) > 1 or a == b:
         return a == b
     start = next((i for i, (x, y) in enumerate(zip(a, b)) if x != y), min(len(a), len(b)))

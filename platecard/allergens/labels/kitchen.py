@@ -1,12 +1,12 @@
-"""All labels of a kitchen, read once: their texts, what stays open of each, and what their law need not name."""
+"""All labels of a kitchen, read once: their texts, what each leaves open, and what the law lets it leave out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
 from platecard.allergens.labels import check, text
-from platecard.allergens.labels.check import Open, Stated
+from platecard.allergens.labels.check import OpenPart, Stated
 from platecard.allergens.labels.text import ReadLabel
 from platecard.diagnostics import Problem, Span, advice, did_you_mean, error
 from platecard.knowledge import laws
@@ -22,46 +22,48 @@ from platecard.recipes.resolve import not_in_pantry
 class Labels:
     """What the labels say, by the key of the product.
 
-    ``left_open`` are the parts of a text that nobody could read or that settle nothing;
-    ``silent`` the nodes that a law in force declares, that no law the label was printed under
-    makes the maker name, and that neither the catalogue nor a text read whole settles.
+    ``left_open`` are the parts of a text that could not be read or that settle nothing;
+    ``silent`` are the nodes that a law in force declares, that no law the label was printed under
+    makes the maker name, and that neither the catalogue nor a text read in full settles.
     ``of_products`` are the problems that touch one product alone.
     """
 
     texts: dict[str, ReadLabel] = field(default_factory=dict)
-    left_open: dict[str, tuple[Open, ...]] = field(default_factory=dict)
+    left_open: dict[str, tuple[OpenPart, ...]] = field(default_factory=dict)
     silent: dict[str, tuple[str, ...]] = field(default_factory=dict)
     of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 
 
 def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_force: list[Law]) -> Labels:
-    """Every label of the kitchen, and where texts, lists and names do not agree."""
+    """Every label of the kitchen, and where texts, lists and names disagree."""
     watched = frozenset(n for law in in_force for g in law.groups for n in g.nodes)
     made = Labels()
     for product in kitchen.products.values():
         found = list(not_in_pantry(product, kitchen))
-        label, read, parts = product.label, None, ()
+        label = product.label
+        read: ReadLabel | None = None
+        parts: tuple[OpenPart, ...] = ()
         stated = stated_of(label, taxonomy) if label is not None else Stated({}, {})
         if label is not None and label.text:
             read, parts, faults = read_one(label, stated, catalogue, taxonomy, watched)
             made.texts[product.key] = read
             found += faults
-        # A text that was read whole says what is in the product, whatever it is called.
+        # A text that was read in full says what is in the product, whatever it is called.
         if (label is not None or product.is_a) and (read is None or parts):
             named = _against_names(product, read, stated, catalogue, taxonomy, watched)
             found += (problem for _, problem in named)
-            parts = (*parts, *(Open(product.called, product.span, (node,)) for node, _ in named))
+            parts = (*parts, *(OpenPart(product.called, product.span, (node,)) for node, _ in named))
         if parts:
             made.left_open[product.key] = parts
         if found:
             made.of_products[product.key] = tuple(found)
-    silent, faults = _silent(kitchen, made.texts, catalogue, taxonomy, in_force)
-    return Labels(made.texts, made.left_open, silent, made.of_products, tuple(faults))
+    silent, problems = _silent(kitchen, made.texts, catalogue, taxonomy, in_force)
+    return Labels(made.texts, made.left_open, silent, made.of_products, tuple(problems))
 
 
 def stated_of(label: Label, taxonomy: Taxonomy) -> Stated:
-    """The lists of a label as nodes; None for one that was not written down."""
+    """The lists of a label as nodes; None for a list that was not written down."""
     contains, may = (
         {n: s for w, s in words if (n := taxonomy.find(w))} for words in (label.contains, label.may_contain)
     )
@@ -73,9 +75,9 @@ def stated_of(label: Label, taxonomy: Taxonomy) -> Stated:
 
 
 def read_one(
-    label: Label, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, watched: Iterable[str] = ()
-) -> tuple[ReadLabel, tuple[Open, ...], tuple[Problem, ...]]:
-    """One label's text, what stays open of it, and its problems."""
+    label: Label, stated: Stated, catalogue: Catalogue, taxonomy: Taxonomy, watched: Collection[str] = ()
+) -> tuple[ReadLabel, tuple[OpenPart, ...], tuple[Problem, ...]]:
+    """One label's text, what it leaves open, and its problems."""
     span = label.text_span or label.span
     faults = check.means_something(label.means_nothing, label.text, catalogue, taxonomy)
     wrong = {p.span for p in faults if p.is_error}
@@ -84,9 +86,9 @@ def read_one(
     parts = check.open_parts(read, stated, catalogue, taxonomy, span)
     told = check.compare(read, stated, taxonomy, span, watched, parts)
     if not stated.read_whole:
-        parts = (*(Open(u.word, u.place, (ANY,)) for u in read.unread), *parts)
+        parts = (*(OpenPart(u.word, u.place, (ANY,)) for u in read.unread), *parts)
         if not read.names_something:
-            parts = (*parts, Open("its text", span, (ANY,)))
+            parts = (*parts, OpenPart("its text", span, (ANY,)))
     return read, parts, (*faults, *found, *told)
 
 
@@ -98,9 +100,9 @@ def _against_names(
     taxonomy: Taxonomy,
     watched: frozenset[str],
 ) -> list[tuple[str, Problem]]:
-    """The names of a product together, its key, what it is called and its other names:
+    """Each allergen that a product's names suggest and that nothing covers.
 
-    each allergen they say and nothing covers.
+    Its names are its key, what it is called and its other names, taken together.
     """
     span = product.label.span if product.label is not None else product.is_a_span or product.span
     entry = catalogue.find(product.is_a).entry if product.is_a else None
@@ -110,7 +112,7 @@ def _against_names(
     }
     found: dict[str, Problem] = {}
     names, key = (product.called, *product.also), product.key.replace("-", " ")
-    # A key that only shortens the name (cracker, for rice cracker) says less than the name does.
+    # A key that merely shortens the name (cracker, for rice cracker) adds nothing to it.
     is_short = any(set(fold(key).split()) <= set(fold(name).split()) for name in names)
     for written in dict.fromkeys(names if is_short else (*names, key)):
         if check.may_name_something(written, catalogue, taxonomy, watched):
@@ -125,7 +127,10 @@ def _against_names(
 def _silent(
     kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue, taxonomy: Taxonomy, in_force: list[Law]
 ) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
-    """For each label, what it need not say and nothing settles; told once where nobody said what it was printed for."""
+    """For each label, what it need not name and nothing settles.
+
+    That is reported once, where it is not said which law labels were printed for.
+    """
     settings, found = kitchen.settings, []
     wanted = tuple(dict.fromkeys(n for law in in_force for n in _nodes(law)))
     known: dict[tuple[str, ...], tuple[str, ...]] = {}
@@ -177,7 +182,7 @@ def _silent(
 
 
 def _settled(node: str, product: Product, read: ReadLabel | None, catalogue: Catalogue, taxonomy: Taxonomy) -> bool:
-    """Whether the catalogue, or a text that was read whole, says if ``node`` is in the product."""
+    """Whether the catalogue, or a text that was read in full, says if ``node`` is in the product."""
     entry = catalogue.find(product.is_a).entry if product.is_a else None
     if entry is not None and not any(
         d == ANY or taxonomy.is_under(node, d) or taxonomy.is_under(d, node) for d in entry.depends

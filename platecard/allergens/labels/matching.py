@@ -24,8 +24,8 @@ _MEASURE = re.compile(
 
 
 @dataclass(slots=True)
-class Found:
-    """What words were found to be, while they are being read.  ``idle``: they name no food at all."""
+class Recognised:
+    """What words were recognised as, while they are being read; ``idle``: they name no food at all."""
 
     nodes: dict[str, None] = field(default_factory=dict)
     may: dict[str, None] = field(default_factory=dict)
@@ -38,10 +38,11 @@ class Found:
     idle: bool = False
     asked: bool = False
 
-    def take(self, entry: Entry, node: str | None = None, instead: bool = False) -> Found:
-        """Add an entry;
+    def take(self, entry: Entry, node: str | None = None, instead: bool = False) -> Recognised:
+        """Add an entry.
 
-        ``node``: what its vague name says all the same (nuts); ``instead``: it answers what was open.
+        ``node`` is what the entry's vague name says all the same (nuts); ``instead``: the entry
+        replaces what was recognised and answers what it left open.
         """
         self.unknown = {} if instead else self.unknown
         self.names, self.ids = ([], []) if instead else (self.names, self.ids)
@@ -71,22 +72,23 @@ class Matcher:
         self._known: dict[str, Entry | None] = {}
 
     def exact(self, name: str) -> Entry | None:
-        """The one entry of this name; a find that had to reorder words does not count."""
+        """The one entry of this name; a match that had to reorder words does not count."""
         if name not in self._known:
             found = self.catalogue.find(name) if 0 < len(name) <= MAX_NAME else None
             self._known[name] = found.entry if found and not found.read_as else None
         return self._known[name]
 
-    def name(self, name: str, alone: bool) -> Found:
-        """A whole item.  Alone in a bracket an allergen's own word says just that: ``anchovies (fish)``."""
+    def name(self, name: str, alone: bool) -> Recognised:
+        """A whole item; alone in a bracket, an allergen's own word means just that: ``anchovies (fish)``."""
         entry, node = self.exact(name), self.taxonomy.find(name)
         vague = entry is None or entry.depends_on_everything
         node = node or (self.taxonomy.find(entry.name) if entry and vague else None)
-        if alone and node and (vague or any(self.taxonomy.is_under(n, node) for n in entry.contains)):
-            return Found({node: None}, how=WORD)
-        return Found().take(entry, node if vague else None) if entry else self.segments(name)
+        if alone and node and (entry is None or vague or any(self.taxonomy.is_under(n, node) for n in entry.contains)):
+            return Recognised({node: None}, how=WORD)
+        return Recognised().take(entry, node if vague else None) if entry else self.segments(name)
 
     def allergen(self, name: str) -> tuple[str, ...]:
+        """The allergens that a word of the taxonomy or of labels names."""
         node = self.taxonomy.find(name)
         return (node,) if node else self.words.allergens.get(fold(name), ())
 
@@ -98,7 +100,7 @@ class Matcher:
                 return name[: tokens[size - 1].end()], plain(name[tokens[size - 1].end() :])
         return "", name
 
-    def joined(self, source: str, name: str, found: Found) -> Entry | None:
+    def joined(self, source: str, name: str, found: Recognised) -> Entry | None:
         """The entry that head and bracket name together: ``lecithin (soya)``, ``glucose syrup (maize)``."""
         for head in dict.fromkeys((name, *found.names)) if source and found.unknown else ():
             entry = self.catalogue.find(f"{source} {head}").entry
@@ -106,16 +108,16 @@ class Matcher:
                 return entry
         return None
 
-    def news(self, nodes: tuple[str, ...], found: Found) -> bool:
+    def news(self, nodes: tuple[str, ...], found: Recognised) -> bool:
         """False if a bracket only repeats what its head says anyway: ``cheese (milk)``."""
         return not nodes or any(not any(self.taxonomy.is_under(known, node) for known in found.nodes) for node in nodes)
 
-    def segments(self, name: str, statement: bool = False) -> Found:
-        """All the longest names within ``name``, overlapping ones too: ``coconut milk chocolate`` holds milk."""
+    def segments(self, name: str, statement: bool = False) -> Recognised:
+        """All the longest names within ``name``, including overlapping ones: ``coconut milk chocolate`` holds milk."""
         tokens = [m.group() for m in _WORDS.finditer(name)] or name.split()
         if not statement and tokens and all(fold(t) in self.words.said for t in tokens):
-            return Found(idle=True)
-        # What is run together is read as the words it is made of; what cannot be read is told as it stands.
+            return Recognised(idle=True)
+        # Words run together are read as the words they are made of; what cannot be read is reported as written.
         row = [(piece, t) for t in tokens for piece in self.compounds.pieces(t)]
         found = self._segments(row, statement, beside=len(row) > 1)
         if found.how != NOT or statement:
@@ -123,13 +125,13 @@ class Matcher:
         alone = self._segments(row, statement, beside=False)
         return alone if alone.how != NOT else found
 
-    def _segments(self, row: list[tuple[str, str]], statement: bool, beside: bool) -> Found:
-        """``row``: each word as it is read, with the word of the text that it comes from."""
-        found, reach, roles = Found(), 0, set()
+    def _segments(self, row: list[tuple[str, str]], statement: bool, beside: bool) -> Recognised:
+        """``row`` holds each word as it is read, with the word of the text that it comes from."""
+        found, reach, roles = Recognised(), 0, set()
         tokens = [word for word, _ in row]
         longest = [self._longest(tokens, i, statement, beside) for i in range(len(tokens))]
         for i, (stop, role, what) in enumerate(longest):
-            # "dried oyster mushrooms" are mushrooms: what an adjective begins gives way to a longer name behind it.
+            # "dried oyster mushrooms" are mushrooms: a name that begins with an adjective gives way to a longer one.
             if i + 1 < len(tokens) and fold(tokens[i]) in self.words.neutral and longest[i + 1][0] > stop > i + 1:
                 stop, role, what = i + 1, NEUTRAL, self.words.neutral[fold(tokens[i])]
             if stop <= max(i, reach):
@@ -156,8 +158,8 @@ class Matcher:
         found.left = list(dict.fromkeys(found.left))
         return self._named_together(found)
 
-    def _named_together(self, found: Found) -> Found:
-        """``farine de blé``: a vague head whose other word says of what it is made is that one thing."""
+    def _named_together(self, found: Recognised) -> Recognised:
+        """``farine de blé``: a vague head with a word that says what it is made of is that one thing."""
         if len(found.names) == 2 and found.unknown and not found.left:
             for head, of in (found.names, found.names[::-1]):
                 entry = self.exact(f"{of} {head}")
@@ -165,11 +167,13 @@ class Matcher:
                     *entry.contains,
                     *(n for c in entry.contains for n in self.taxonomy.lineage(c)),
                 }:
-                    return Found().take(entry)
+                    return Recognised().take(entry)
         return found
 
-    def _longest(self, tokens: list[str], i: int, statement: bool, beside: bool) -> tuple[int, str, object]:
-        """Where the longest known name from ``i`` on ends, what it is good for, and what it says."""
+    def _longest(
+        self, tokens: list[str], i: int, statement: bool, beside: bool
+    ) -> tuple[int, str, Entry | tuple[str, ...]]:
+        """Where the longest known name from ``i`` on ends, what sort of name it is, and what it says."""
         for j in range(min(len(tokens), i + MAX_NAME_WORDS), i, -1):
             window = " ".join(tokens[i:j])
             key = fold(window)
@@ -202,7 +206,7 @@ class Matcher:
         english = [self.words.foods.get(fold(t), t) for t in tokens]
         return self.exact(" ".join(english)) if english != tokens else None
 
-    def _known_as(self, window: str, key: str, beside: bool) -> tuple[str, object] | None:
+    def _known_as(self, window: str, key: str, beside: bool) -> tuple[str, Entry | tuple[str, ...]] | None:
         if key in self.words.neutral:
             return NEUTRAL, self.words.neutral[key]
         if beside and key in self.words.beside:
@@ -217,6 +221,7 @@ class Matcher:
         return (NEUTRAL, ()) if key in self.words.classes else None
 
     def seldom(self, node: str) -> bool:
+        """Whether a node is of a group that labels seldom declare."""
         return any(self.taxonomy.is_under(node, root) for root in self.words.seldom)
 
 

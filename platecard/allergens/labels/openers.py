@@ -1,7 +1,7 @@
-"""The phrases that open a statement of a label, looked for in the order of the data.
+"""The phrases that open a statement on a label, looked for in the order of the data.
 
-There are hundreds of them and a text holds a handful, so each is made ready only when a word
-that it cannot do without stands in some text.
+There are hundreds of them and a text holds only a handful, so each is compiled only once some
+text holds a word that it cannot do without.
 """
 
 from __future__ import annotations
@@ -13,15 +13,15 @@ from functools import cached_property
 
 LEAST = 2
 _SIGN = re.compile(r"[^\W\d_]+|\(\?<?[=!]|\(\?:|\\.|\{[0-9,]*\}\??|\[[^\]]*\]|.", re.DOTALL)
-# Signs that are no part of a word that they stand in: stress, soft hyphens, marks of direction.
+# Characters that are no part of the word they occur in: stress, soft hyphens, marks of direction.
 _INVISIBLE = re.compile("[*_\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff]")
-# Letters that count as another when case does not matter.
+# Letters that count as another letter when case does not matter.
 _AS_ONE = str.maketrans({"İ": "i", "ı": "i"})
 
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """An opener in a text: its kind, and where it begins and ends."""
+    """An opener found in a text: its kind, and where it begins and ends."""
 
     kind: str
     start: int
@@ -29,9 +29,10 @@ class Opening:
 
 
 class Phrase:
-    """One opener;
+    """One opener.
 
-    ``needs`` are words of which one stands in every text that it can open, empty if there are none such.
+    ``needs`` are words of which at least one occurs in every text that the phrase can open;
+    empty where there are no such words.
     """
 
     def __init__(self, kind: str, written: str):
@@ -39,18 +40,18 @@ class Phrase:
         self.needs = needs(written)
 
     @cached_property
-    def pattern(self) -> re.Pattern:
+    def pattern(self) -> re.Pattern[str]:
         return re.compile(rf"(?<!\w)(?:{as_pattern(self.written)})(?!(?<=\w)\w)", re.IGNORECASE)
 
 
 class Openers:
-    """All openers, the earlier before the later where two begin at one place."""
+    """All openers; where two begin at the same place, the earlier in the data comes first."""
 
     def __init__(self, phrases: Iterable[tuple[str, str]]):
         self.phrases = tuple(Phrase(kind, written) for kind, written in phrases)
 
     def in_text(self, text: str) -> InText:
-        """The openers that may stand in ``text``, to be looked for in it and in parts of it."""
+        """The openers that may occur in ``text``, to be looked for in it and in parts of it."""
         text = _plain(_INVISIBLE.sub("", text))
         held = [p for p in self.phrases if not p.needs or any(word in text for word in p.needs)]
         return InText(tuple(p.pattern for p in held), tuple(p.kind for p in held))
@@ -58,13 +59,17 @@ class Openers:
 
 @dataclass(frozen=True, slots=True)
 class InText:
-    patterns: tuple[re.Pattern, ...]
+    """The openers that may occur in one text: their patterns, each with its kind."""
+
+    patterns: tuple[re.Pattern[str], ...]
     kinds: tuple[str, ...]
 
     def find(self, text: str, start: int = 0, stop: int | None = None) -> Iterator[Opening]:
-        """The openers between ``start`` and ``stop``, none within another, as one pattern of them all would find them."""
+        """The openers between ``start`` and ``stop``, none inside another, as a single pattern would find them."""
         stop = len(text) if stop is None else stop
-        ahead: dict[int, re.Match] = {i: m for i, p in enumerate(self.patterns) if (m := p.search(text, start, stop))}
+        ahead: dict[int, re.Match[str]] = {
+            i: m for i, p in enumerate(self.patterns) if (m := p.search(text, start, stop))
+        }
         while ahead:
             first = min(ahead, key=lambda i: (ahead[i].start(), i))
             found = ahead[first]
@@ -78,7 +83,7 @@ class InText:
                     del ahead[i]
 
     def without(self, text: str) -> str:
-        """The text with a blank for every opener."""
+        """The text with a blank in place of every opener."""
         kept, at = [], 0
         for one in self.find(text):
             kept.append(text[at : one.start])
@@ -87,12 +92,15 @@ class InText:
 
 
 def as_pattern(phrase: str) -> str:
-    """A phrase as a regular expression: a blank is any run of blanks, `` ... `` any few words of the sentence."""
+    """A phrase as a regular expression.
+
+    A blank matches any run of blanks, and `` ... `` a few words of the same sentence.
+    """
     return re.sub(r"\((?!\?)", "(?:", phrase).replace(" ... ", r"\b[^.;]{0,60}?\b").replace(" ", r"\s+")
 
 
 def needs(phrase: str) -> frozenset[str]:
-    """Words of which at least one stands in every text that the phrase matches; empty where it can do without any."""
+    """Words of which at least one occurs in every text that the phrase matches; empty where there are none."""
     found, at = _branches(_SIGN.findall(phrase), 0)
     return found or frozenset()
 
@@ -104,7 +112,8 @@ def _branches(signs: list[str], at: int) -> tuple[frozenset[str] | None, int]:
         found, at = _branch(signs, at)
         branches.append(found)
         if at == len(signs) or signs[at] == ")":
-            return (None if None in branches else frozenset().union(*branches)), at + 1
+            words = [needed for needed in branches if needed is not None]
+            return (frozenset().union(*words) if len(words) == len(branches) else None), at + 1
         at += 1
 
 
@@ -117,7 +126,7 @@ def _branch(signs: list[str], at: int) -> tuple[frozenset[str] | None, int]:
             word = sign
             at += 1
             continue
-        # A letter that may be missing is no part of the word.
+        # An optional letter is no part of the word.
         word = word[:-1] if sign[0] in "?*{" else word
         needed += [frozenset({_plain(word)})] if len(word) >= LEAST else []
         word = ""

@@ -1,9 +1,9 @@
 """The text printed on a bought-in product, read part by part.
 
-Nothing here is a proof of absence.  What is not recognised is listed with its place, a claim
-such as "free from nuts" takes nothing away, and an allergen found anywhere in the text counts,
-whatever brackets or words stand round it.  The words of statements are data
-(``data/labels``); the names of foods are the catalogue's and the taxonomy's.
+Nothing here proves that something is absent.  What is not recognised is listed with its place, a
+claim such as "free from nuts" removes nothing, and an allergen found anywhere in the text counts,
+whatever brackets or words surround it.  The words of statements are data
+(``data/labels``); the names of foods are those of the catalogue and the taxonomy.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from platecard.allergens.labels.matching import CATALOGUE, NOT, PLAIN, WORD, Found, Matcher, plain
+from platecard.allergens.labels.matching import CATALOGUE, NOT, PLAIN, WORD, Matcher, Recognised, plain
 from platecard.allergens.labels.vocabulary import GROUP, PERCENT, words
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge.catalogue import ANY, Catalogue
@@ -59,10 +59,10 @@ _TOKEN = re.compile(
 )
 _STRESS = re.compile(r"([*_]{1,3})(?=[^\s*_])[^*_,;()\[\]{}]{1,80}?(?<=\S)\1")
 _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
-# A temperature, a time, a weight or a volume in SI units; and what tells a list from a sentence.
+# A temperature, a time, a weight or a volume in SI units; and the signs that mark a list rather than a sentence.
 _MEASURE = re.compile(r"[0-9] ?(?:° ?[CF]|[mk]?g|[mcd]?l|min|h|s)\b", re.IGNORECASE)
 _LISTS = re.compile(rf"[;:{GROUP}{PERCENT}]|,(?![0-9])")
-_WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
+_WORD = re.compile(r"(?!\d+(?!\w))\w+(?:'\w+)*")
 _HEADED = re.compile(rf"[:{GROUP}{PERCENT}]")
 _BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
@@ -70,11 +70,11 @@ _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part of the text with its own allergens; what stands in its brackets is in ``parts``.
+    """One part of the text with its own allergens; the contents of its brackets are in ``parts``.
 
     ``unknown`` are nodes (or ``any``) that the text leaves open, ``forms`` the exempted
-    form a node takes here, ``how`` the way it was settled.  ``entries`` are the ids of the
-    catalogue's entries that its words were found to name.
+    forms that nodes take here, ``how`` the way the part was settled.  ``entries`` are the ids of
+    the catalogue entries that its words were found to name.
     """
 
     words: str
@@ -91,7 +91,7 @@ class Part:
     place: Span | None = field(default=None, compare=False)
 
     def all(self) -> Iterator[Part]:
-        """The part and what stands in its brackets; a statement already speaks for its own."""
+        """The part and the contents of its brackets; a statement already speaks for its own."""
         yield self
         for part in self.parts if self.how != SAID else ():
             yield from part.all()
@@ -99,7 +99,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Unread:
-    """A word of the text that nobody could read, where it stands, and the allergens whose names it is near."""
+    """A word of the text that could not be read, where it is, and the allergens whose names are close to it."""
 
     word: str
     place: Span
@@ -108,7 +108,7 @@ class Unread:
 
 @dataclass(frozen=True, slots=True)
 class ReadLabel:
-    """A label's text as read; nodes stand in the order of the taxonomy, ``any`` first.
+    """A label's text as read; nodes are in the order of the taxonomy, ``any`` first.
 
     ``unrecognised`` are the items of the text that hold a word of ``unread``.
     """
@@ -131,6 +131,7 @@ class ReadLabel:
         return any(p.how != CLAIM for p in self.parts)
 
     def all(self) -> Iterator[Part]:
+        """All parts, with the contents of their brackets."""
         return (p for part in self.parts for p in part.all())
 
 
@@ -158,6 +159,8 @@ class _Level:
 
 
 class _Reader:
+    """Reads one text: brackets to levels, levels to parts."""
+
     def __init__(
         self, text: str, span: Span, catalogue: Catalogue, taxonomy: Taxonomy, nothing: frozenset[str], guess: bool
     ):
@@ -174,22 +177,23 @@ class _Reader:
         self.unread: dict[str, Unread] = {}
         self.asides: dict[str, tuple[str, ...]] = {}
         self.title: list[Part] = []
-        self.left_of_title: tuple[dict, dict] = ({}, {})
+        # What the title leaves unread, and the items that hold it; both empty where there is no title.
+        self.left_of_title: tuple[dict[str, Unread], dict[str, None]] = ({}, {})
         self.marked = {i for m in _STRESS.finditer(self.text) for i in range(m.start(), m.end())}
         self.openers = self.words.openers.in_text(self.text)
         listed = re.findall(r"[^\W\d_]{3,}", self.openers.without(self.text))
-        # Capitals stress something only where not all is in capitals.
+        # Capitals stress a word only where the text is not all in capitals.
         self.capitals = any(not w.isupper() for w in listed)
 
     def place(self, offset: int, length: int = 1) -> Span:
-        """The place in the file, where the text stands there as it is read."""
+        """The place in the file, as long as the text is written there the way it is read."""
         quotes = self.span.length - len(self.text)
         if quotes not in (0, 2):
             return self.span
         return Span(self.span.file, self.span.line, self.span.column + offset + quotes // 2, max(1, length))
 
     def levels(self) -> _Level:
-        """The brackets as a tree.  Faults are reported, and every character stays in."""
+        """The brackets as a tree; faults are reported, and no character is dropped."""
         stack, opened, deeper, faults = [_Level()], [], 0, []
         for m in _TOKEN.finditer(self.text):
             top, at = stack[-1], m.start()
@@ -234,6 +238,7 @@ class _Reader:
     # ----------------------------------------------------------------------- levels to parts
 
     def level(self, level: _Level, inside: bool) -> list[Part]:
+        """The parts of one level: its list, its statements and its claims, sentence by sentence."""
         found: list[Part] = []
         start, title, listed = 0, 0 if inside else self.title_end(level), False
         for stop in [*(m.start() for m in self.words.full_stop.finditer(level.text)), len(level.text)]:
@@ -255,9 +260,11 @@ class _Reader:
                         self.forget_words_since(before)
                     if title and high <= title:
                         self.title += found
-                        for kept, here in zip(self.left_of_title, (self.unread, self.unrecognised)):
-                            kept.update(here)
-                            here.clear()
+                        unread, items = self.left_of_title
+                        unread.update(self.unread)
+                        items.update(self.unrecognised)
+                        self.unread.clear()
+                        self.unrecognised.clear()
                         found = []
                 elif kind == "claim" and self.is_plain_claim(level.text[start:opened]):
                     found += self.claim(level, opened, low, high, inside, heads=not plain(level.text[start:opened]))
@@ -270,8 +277,9 @@ class _Reader:
         return found
 
     def forget_words_since(self, before: set[str]) -> None:
-        """After a list, "Block of 2 kg" and "Store where it is cool" name no ingredient:
+        """Drop the unread words since ``before`` that resemble no food.
 
+        After a list, sentences such as "Block of 2 kg" and "Store where it is cool" name no ingredient:
         only what they name or resemble counts.
         """
         for key in [k for k, u in self.unread.items() if k not in before and not u.near]:
@@ -281,11 +289,11 @@ class _Reader:
             }
 
     def is_treatment(self, sentence: str) -> bool:
-        """Whether all words of a sentence behind the list bring nothing in: "Boneless, skinless.", "*dehydrated"."""
+        """Whether every word of a sentence after the list brings nothing in: "Boneless, skinless.", "*dehydrated"."""
         return all(self.brings_nothing(w) for w in _WORD.findall(sentence))
 
     def is_prose(self, sentence: str, parts: list[Part]) -> bool:
-        """Whether a sentence behind the list tells of keeping, use or origin: "Do not boil over a high flame".
+        """Whether a sentence after the list is about storage, use or origin: "Do not boil over a high flame".
 
         It names no food, most of its words bring nothing in, it has no heading or bracket,
         and none of its words says that something is in the product.
@@ -301,19 +309,22 @@ class _Reader:
         )
 
     def brings_nothing(self, word: str) -> bool:
+        """Whether a word names nothing that could be in the product."""
         key = fold(word)
         return key in self.words.nothing or key in self.words.neutral or key in self.words.said
 
     def title_end(self, level: _Level) -> int:
-        """Where the product's own title ends:
+        """Where the product's own title ends; 0 where there is none.
 
-        the few words before the first ``Ingredients:``, if they are no list; else 0.
+        A title is the few words before the first ``Ingredients:``, if they are not a list.
         """
         lists = [o for o in self.openers.find(level.text) if o.kind == "list"]
         if not lists:
             return self.first_sentence(level)
         first = next((o for o in lists if level.text[o.start : o.end].endswith(":")), None)
-        before = level.text[: first.start].rstrip() if first else ""
+        if first is None:
+            return 0
+        before = level.text[: first.start].rstrip()
         if not before or len(before.split()) > MAX_TITLE_WORDS:
             return 0
         is_line = "\n" in self.lines[level.at[len(before) - 1] : level.at[first.start]]
@@ -322,9 +333,9 @@ class _Reader:
         return first.start if self.is_no_list(before) else 0
 
     def first_sentence(self, level: _Level) -> int:
-        """Where a title ends that stands as a sentence of its own before a list without an opener:
+        """Where a title ends that is a sentence of its own before a list without an opener; 0 where there is none.
 
-        "Oat granola. Oats, honey, nuts, salt.".
+        For example "Oat granola. Oats, honey, nuts, salt.".
         """
         stops = [m.start() for m in self.words.full_stop.finditer(level.text)]
         if not stops or len(level.text[: stops[0]].split()) > MAX_TITLE_WORDS or ":" in level.text[: stops[0]]:
@@ -333,14 +344,14 @@ class _Reader:
         return stops[0] if len(re.findall("[,;]", listed)) >= 3 and self.is_no_list(level.text[: stops[0]]) else 0
 
     def is_no_list(self, before: str) -> bool:
-        """Whether behind a comma only what is no food stands: "Smoked haddock, skinless"."""
+        """Whether what follows a comma is never a food: "Smoked haddock, skinless"."""
         beside = [self.match.segments(plain(piece)) for piece in re.split("[,;]", before)[1:]]
         return all(f.how == NOT and (f.idle or not f.left) for f in beside)
 
     def with_title(self, rest: list[Part]) -> list[Part]:
-        """All parts.
+        """All parts, those of the title included.
 
-        What a title leaves unread or open counts for nothing where a list follows; what it names or resembles counts.
+        What a title leaves unread or open does not count where a list follows; what it names or resembles does.
         """
         every = [q for p in rest for q in p.all()]
         has_list = any(p.how in (CATALOGUE, WORD, PLAIN) for p in every)
@@ -358,7 +369,7 @@ class _Reader:
         return [*(replace(p, unknown=tuple(n for n in p.unknown if n in kept)) for p in self.title), *rest]
 
     def items(self, level: _Level, low: int, high: int, inside: bool) -> list[Part]:
-        """The ingredients between commas.  ``sponge: flour, egg`` is read as a heading and its list."""
+        """The ingredients between commas; ``sponge: flour, egg`` is read as a heading and its list."""
         found: list[Part] = []
         for a, b in _split(level.text, low, high, ",;"):
             behind = any(p.how in (CATALOGUE, WORD) for p in found)
@@ -385,9 +396,8 @@ class _Reader:
     ) -> list[Part]:
         """One ingredient with its brackets.
 
-        ``heads``: a list follows it, ``is_title``: and it is the product's own name; ``tail``: it says what another
-        is made of,
-        ``behind``: a food is named before it.
+        ``heads``: a list follows it; ``is_title``: that heading is the product's own name; ``tail``: it
+        says what another ingredient is made of; ``behind``: a food is named before it.
         """
         name, klass = plain(level.text[a:b]), ""
         made_of = (
@@ -412,8 +422,8 @@ class _Reader:
             name or (klass if not inner else ""), tail or (inside and not re.search("[,;]", level.text))
         )
         if klass and not name and not inner and found.how == NOT and not found.unknown:
-            found.idle, found.left = False, [klass]  # which one it is, nobody has said
-        # "Prawns, raw, peeled": an adjective may stand behind its food.
+            found.idle, found.left = False, [klass]  # it is not said which one it is
+        # "Prawns, raw, peeled": an adjective may follow its food.
         adjective = behind and not any(fold(w) in self.words.foods or fold(w) in self.words.classes for w in found.left)
         if found.idle and (inside or adjective or not found.left):
             return inner + ([Part(full, unknown=tuple(found.unknown), how=SAID, place=place)] if found.unknown else [])
@@ -427,7 +437,7 @@ class _Reader:
                     "look at the pack again, or give the additive's name",
                 )
             )
-        # A bracket answers for its head if it lists ingredients; one word, if that was the question.
+        # A bracket answers for its head if it lists ingredients; a single word does if that was the question.
         real = [p for p in inner if p.how not in (NOT, SAID) and not self.additive(p)]
         listing = heads or (len(real) > 1 and inner[0] is real[0])
         if len(inner) == 1 and not inner[0].parts and (entry := self.match.joined(inner[0].words, name, found)):
@@ -442,7 +452,7 @@ class _Reader:
         if found.left:
             self.unrecognised[full] = None
             for word in found.left:
-                # What is nearly an allergen's name counts as that too, and stays unread.
+                # A word close to an allergen's name counts as that allergen too, and stays unread.
                 found.nodes |= dict.fromkeys(self.leave(level, word, a, b))
         return [
             Part(
@@ -462,9 +472,9 @@ class _Reader:
         ]
 
     def nearly(self, left: list[str], inner: list[Part]) -> list[str]:
-        """The words of a heading that stay unread although a list tells what is in it:
+        """The words of a heading that stay unread even though a list says what is in it.
 
-        one letter off the name of an allergen that its brackets do not tell.
+        They are one letter away from an allergen that its brackets do not name.
         """
         told, is_under = {n for p in inner for q in p.all() for n in q.nodes}, self.match.taxonomy.is_under
         return [
@@ -475,7 +485,7 @@ class _Reader:
         ]
 
     def leave(self, level: _Level, word: str, a: int, b: int) -> tuple[str, ...]:
-        """Note a word that nobody can read, at its place; the allergens it is near."""
+        """Note a word that could not be read, at its place; returns the allergens whose names are close to it."""
         at = level.text.find(word, a, b)
         unread = Unread(
             word, self.place(level.at[max(at, a)], len(word)), self.match.compounds.near(word) if self.guess else ()
@@ -483,19 +493,22 @@ class _Reader:
         return self.unread.setdefault(fold(word), unread).near
 
     def brackets(self, level: _Level, a: int, b: int) -> list[Part]:
+        """The parts of the brackets that open between ``a`` and ``b``."""
         return [p for at, within in level.within.items() if a <= at < b for p in self.level(within, True)]
 
     def additive(self, part: Part) -> bool:
+        """Whether a part is an E number or begins with a class of additive."""
         return bool(_E_NUMBER.fullmatch(part.words) or self.match.without_class(part.words)[0])
 
     def emphasised(self, level: _Level, a: int, b: int) -> bool:
+        """Whether the text stresses something between ``a`` and ``b``, by signs or by capitals."""
         shouted = self.capitals and any(w not in self.words.capitals for w in _CAPITALS.findall(level.text, a, b))
         return shouted or any(level.at[i] in self.marked for i in range(a, b) if level.text[i].isalnum())
 
     def statement(self, level: _Level, kind: str, opened: int, low: int, high: int) -> list[Part]:
         """What follows an opener: contained, perhaps contained, or not to be relied on."""
         said, place = plain(level.text[opened:high]), self.place(level.at[opened], high - opened)
-        found, inner = Found(), self.brackets(level, opened, low)
+        found, inner = Recognised(), self.brackets(level, opened, low)
         # The opener's own words may name an allergen too: "made in a bakery with milk that also uses egg".
         for a, b in [*_split(level.text, low, high, ",;:"), *([(opened, low)] if kind == "may" else [])]:
             here = self.match.segments(plain(level.text[a:b]), statement=True)
@@ -503,7 +516,7 @@ class _Reader:
                 inner += self.item(level, a, b, True)
             elif a >= low:
                 inner += self.brackets(level, a, b)
-            # Words that are passed over here still count for the allergens that they are near.
+            # Words that are passed over here still count for the allergens that their spelling is close to.
             if (kind == "aside" or a < low) and self.guess:
                 here.nodes |= dict.fromkeys(n for word in here.left for n in self.match.compounds.near(word))
             found.nodes |= here.nodes
@@ -530,14 +543,14 @@ class _Reader:
         ]
 
     def is_plain_claim(self, before: str) -> bool:
-        """Whether nothing before a claim in its sentence may deny it: "in no way free from nuts" is none."""
+        """Whether nothing before a claim in its sentence can turn it round: "in no way free from nuts" is no claim."""
         words = fold(plain(re.split("[,;:]", before)[-1])).split()
         return all(w in self.words.subjects for w in words)
 
     def claim(self, level: _Level, opened: int, low: int, high: int, inside: bool, heads: bool) -> list[Part]:
-        """What is said not to be in the product: it takes nothing away, and what follows it in a list is an ingredient.
+        """What is said not to be in the product: it removes nothing, and what follows it in a list is an ingredient.
 
-        ``heads``: the claim begins its sentence, so that several bare allergens in a row are claimed absent together.
+        ``heads``: the claim begins its sentence, so several bare allergens in a row are all claimed absent.
         """
         end = low
         for a, b in _split(level.text, low, high, ",;"):
@@ -558,10 +571,12 @@ class _Reader:
 
 
 def is_measured(sentence: str) -> bool:
+    """Whether a sentence holds a measure and is no list: "Store below 5 °C"."""
     return bool(_MEASURE.search(sentence)) and not _LISTS.search(sentence)
 
 
 def _split(text: str, low: int, high: int, signs: str) -> Iterator[tuple[int, int]]:
+    """The stretches between ``signs``."""
     for i in range(low, high + 1):
         if i == high or text[i] in signs:
             yield low, i
@@ -569,7 +584,7 @@ def _split(text: str, low: int, high: int, signs: str) -> Iterator[tuple[int, in
 
 
 def _percent(level: _Level, a: int, b: int) -> Fraction | None:
-    """The percentage beside the words, or alone in a bracket behind them."""
+    """The percentage beside the words, or alone in a bracket after them."""
     alone = (
         v
         for at, within in level.within.items()
@@ -587,10 +602,10 @@ def read(
     nothing: frozenset[str] = frozenset(),
     guess: bool = True,
 ) -> tuple[ReadLabel, tuple[Problem, ...]]:
-    """A label's text as parts, with the problems of the text itself.  Raises nothing.
+    """A label's text as parts, with the problems of the text itself; raises nothing.
 
     ``nothing`` are words and phrases, folded, that the chef says bring nothing in; ``guess``:
-    a word that nearly is an allergen's name counts as that.
+    a word close to an allergen's name counts as that allergen.
     """
     if len(text) > MAX_TEXT:
         start = text[:40] + "…"

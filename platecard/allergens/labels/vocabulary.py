@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from typing import TypedDict, cast
 
 from platecard.allergens.labels.openers import Openers, as_pattern
 from platecard.diagnostics import Problem, error
@@ -21,11 +22,11 @@ _FOLDED = ("classes", "neutral", "joiners", "made_of", "beside", "plain", "said"
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """The words in all languages; the file says what each list is for."""
+    """The words in all languages; the data files say what each list is for."""
 
     openers: Openers
-    made_of: re.Pattern
-    full_stop: re.Pattern
+    made_of: re.Pattern[str]
+    full_stop: re.Pattern[str]
     classes: frozenset[str]
     neutral: dict[str, tuple[str, ...]]
     beside: frozenset[str]
@@ -46,13 +47,56 @@ class Words:
     brings_in: frozenset[str]
 
 
+class _Collective(TypedDict, total=False):
+    """Names that leave open what they hold, and the catalogue's files that are full of such names."""
+
+    names: list[str]
+    files: list[str]
+
+
+class _Rows(TypedDict, total=False):
+    """The words of all languages together, beside the lists of :data:`_FOLDED`; empty where a file is at fault."""
+
+    foods: dict[str, str]
+    allergens: dict[str, list[str]]
+    neutral_but: dict[str, list[str]]
+    openers: list[tuple[str, str]]
+    abbreviations: list[str]
+    made_of_as_written: list[str]
+    capitals: list[str]
+    kinds_wanted: list[str]
+    seldom_declared: list[str]
+    short_forms: list[str]
+    below_a_limit: dict[str, list[str]]
+    collective: _Collective
+    named_after: dict[str, list[str]]
+
+
+class _Shared(TypedDict, total=False):
+    """``data/labels.yaml``: what holds for every language."""
+
+    source: str
+    kinds_wanted: list[str]
+    seldom_declared: list[str]
+    short_forms: list[str]
+    below_a_limit: dict[str, list[str]]
+    collective: _Collective
+    named_after: dict[str, list[str]]
+    brings_in: list[str]
+
+
+# The file of one language: lists of words and tables of words, by their key.
+_Tongue = dict[str, object]
+
+
 @cache
 def words() -> tuple[Words, tuple[Problem, ...]]:
-    """The words of labels and the problems of their file; with problems, what could be read."""
-    made, problems = packaged_tables.rows(
+    """The words of labels, and the problems of their files; where there are any, what could still be read."""
+    rows, problems = packaged_tables.rows(
         packaged_tables.texts("labels.yaml", "labels/*", "taxonomy.yaml"), _collect, "labels"
     )
-    folded = {key: frozenset(made.get(key, ())) for key in _FOLDED}
+    made, lists = cast(_Rows, rows), cast(dict[str, list[str]], rows)
+    folded = {key: frozenset(lists.get(key, ())) for key in _FOLDED}
     foods = made.get("foods", {})
     shorts = "".join(rf"(?<!\b{re.escape(a)})" for a in made.get("abbreviations", ()))
     return (
@@ -92,18 +136,18 @@ def _tuples(table: dict[str, list[str]]) -> dict[str, tuple[str, ...]]:
 
 
 def _any(phrases: Iterable[str]) -> str:
-    """One pattern for the phrases; one that matches nothing if there are none."""
+    """One pattern for all the phrases; one that matches nothing if there are none."""
     return "|".join(as_pattern(p) for p in phrases) or r"(?!)"
 
 
-def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
-    """The words of all languages together, folded for comparison.  Every node exists; a source is given."""
+def _collect(trees: dict[str, Node]) -> tuple[dict[str, object], tuple[Problem, ...]]:
+    """The words of all languages together, folded for comparison; every node must exist and a source be given."""
     tree = next((t for p, t in trees.items() if p.endswith("/labels.yaml")), None)
     if not isinstance(tree, Mapping):
         return {}, ()
-    made = _bare(packaged_tables.placed(tree))
+    made = cast(_Shared, _bare(packaged_tables.placed(tree)))
     tongues = {
-        p.rsplit("/", 1)[-1].split(".")[0]: _bare(packaged_tables.placed(t))
+        p.rsplit("/", 1)[-1].split(".")[0]: cast(_Tongue, _bare(packaged_tables.placed(t)))
         for p, t in trees.items()
         if "/labels/" in p and isinstance(t, Mapping)
     }
@@ -112,16 +156,16 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         return {}, tuple(problems)
 
     def gather(key: str) -> list[str]:
-        return [w for t in tongues.values() for w in t.get(key, ())]
+        return [w for t in tongues.values() for w in cast(list[str], t.get(key, []))]
 
     def table(key: str) -> dict[str, list[str]]:
-        return {fold(k): v for t in tongues.values() for k, v in t.get(key, {}).items()}
+        return {fold(k): v for t in tongues.values() for k, v in _table(t, key).items()}
 
     every = {key: list(dict.fromkeys(map(fold, gather(key)))) for key in _FOLDED if key != "brings_in"}
     foods = {
         fold(w): english
         for t in tongues.values()
-        for english, spelt in (*t.get("foods", {}).items(), *t.get("misspelt", {}).items())
+        for english, spelt in (*_table(t, "foods").items(), *_table(t, "misspelt").items())
         for w in spelt
     }
     return {
@@ -130,7 +174,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
         "allergens": table("allergens"),
         "neutral_but": table("neutral_but"),
         "openers": [
-            (kind, phrase) for kind in KINDS for t in tongues.values() for phrase in t.get("openers", {}).get(kind, ())
+            (kind, phrase) for kind in KINDS for t in tongues.values() for phrase in _table(t, "openers").get(kind, ())
         ],
         "abbreviations": gather("abbreviations"),
         "made_of_as_written": gather("made_of"),
@@ -148,14 +192,18 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     }, ()
 
 
-def _faults(made: dict, tongues: dict[str, dict], tree: Mapping) -> list[Problem]:
+def _table(tongue: _Tongue, key: str) -> dict[str, list[str]]:
+    return cast(dict[str, list[str]], tongue.get(key, {}))
+
+
+def _faults(made: _Shared, tongues: dict[str, _Tongue], tree: Mapping) -> list[Problem]:
     kinds = taxonomy.load()[0].kinds
     problems: list[Problem] = []
     named = [
         n
         for t in tongues.values()
         for key in ("allergens", "neutral_but")
-        for nodes in (t.get(key) or {}).values()
+        for nodes in (_table(t, key) or {}).values()
         for n in nodes
     ]
     for node in (

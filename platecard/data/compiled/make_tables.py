@@ -1,6 +1,6 @@
-"""Writes the packaged tables as JSON beside this file, so that a start need not read YAML.
+"""Compile the packaged tables to JSON beside this file, so that starting up need not parse YAML.
 
-Run it after a change of a table, or of what reads one: ``python platecard/data/compiled/make_tables.py``.
+Run it after changing a table or the code that reads one: ``python platecard/data/compiled/make_tables.py``.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE.parents[2]))
 
 from platecard.allergens import named_foods  # noqa: E402
-from platecard.allergens.labels import vocabulary
+from platecard.allergens.labels import vocabulary  # noqa: E402
 from platecard.files import entries  # noqa: E402
 from platecard.knowledge import catalogue, claims, colours, guests, kinds, laws, packaged_tables, taxonomy  # noqa: E402
 from platecard.service import caution_rules  # noqa: E402
 
 
 def load_all() -> None:
-    """Everything that is read by way of :mod:`platecard.knowledge.packaged_tables`."""
+    """Load every table that is read through :mod:`platecard.knowledge.packaged_tables`."""
     for load in (
         taxonomy.load,
         kinds.load,
@@ -39,6 +39,7 @@ def load_all() -> None:
 
 
 def main() -> None:
+    """Replace all compiled tables, and print the name of each."""
     for old in HERE.glob("*.json"):
         old.unlink()
     load_all()

@@ -1,30 +1,30 @@
 """Make the four faces of the card's font from IBM Plex Sans Condensed.
 
-A development-time step: the results are kept beside this file and nothing runs it when cards are made.
-To run it again, install the packages `fontpkg-ibm-plex-sans-condensed`, `fonttools` and `brotli` and do
+This is a development step: the results are kept beside this file, and making cards never runs it.
+To run it again, install the packages `fontpkg-ibm-plex-sans-condensed`, `fonttools` and `brotli`, then:
 
     python platecard/data/fonts/make_fonts.py
 
-Out come regular, semibold, bold and italic, each as `.ttf` (measured, and embedded in the PDF) and as
-`.woff2` (embedded in the SVG), with the same characters in both. The bytes do not depend on the day.
+It writes regular, semibold, bold and italic, each as `.ttf` (measured, and embedded in the PDF) and as
+`.woff2` (embedded in the SVG), with the same characters in both. The bytes do not depend on the date.
 
 What is changed, and why:
-- Layout tables (kerning, ligatures, mark placement) go, so that a width is a plain sum of advances in a
-  browser, in the PDF and in `drawing.fonts` alike.
-- Hinting goes: it is half of the file and no use on paper.
-- Characters that a reader cannot see or that need mark placement go, so that they count as missing
-  instead of disappearing quietly.
-- A few characters that look like one the font has are added (see ALIASES).
-- The names change: the licence keeps the name "Plex" for the unchanged font. Each face gets a PostScript
-  name of its own, because the PDF library draws a second font of the same name with the first one's glyphs.
+- Layout tables (kerning, ligatures, mark placement) are removed, so that the width of a text is the plain
+  sum of its advances in a browser, in the PDF and in `drawing.fonts` alike.
+- Hinting is removed: it makes up half of the file and is of no use on paper.
+- Characters that are invisible or need mark placement are removed, so that they count as missing instead
+  of vanishing silently.
+- A few characters that look like one in the font are added (see ALIASES).
+- The names are changed: the licence reserves the name "Plex" for the unchanged font. Each face gets its own
+  PostScript name, because the PDF library would draw a second font of the same name with the first one's glyphs.
 """
 
 import importlib.util
 import unicodedata
 from pathlib import Path
 
-from fontTools import subset
-from fontTools.ttLib import TTFont
+from fontTools import subset  # type: ignore[import-untyped]
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 HERE = Path(__file__).parent
 FAMILY = "Platecard Sans Condensed"
@@ -33,8 +33,8 @@ SOURCE = "fontpkg_ibm_plex_sans_condensed"
 FACES = {"regular": "Regular", "semibold": "SemiBold", "bold": "Bold", "italic": "Italic"}
 FIXED_DATE = 3_786_912_000  # 2024-01-01 in seconds since 1904, the font format's own epoch
 
-# Written as (character wanted, character whose glyph serves). The Greek letters are what Unicode
-# normalisation makes of the ohm, micro-like and increment signs; the rest is what word processors put in.
+# Character wanted: character whose glyph it gets. Unicode normalisation turns the ohm, micro and increment
+# signs into these Greek letters; word processors insert the rest.
 ALIASES = {
     "\u03a9": "\u2126",  # omega, ohm
     "\u03bc": "\u00b5",  # mu, micro
@@ -47,15 +47,15 @@ ALIASES = {
 
 
 def visible(code: int) -> bool:
-    """Whether a character may stand on a card: not a control, a soft hyphen, private or a combining mark."""
+    """Whether a character can be seen on a card: no control, format, private, unassigned or combining character."""
     return unicodedata.category(chr(code)) not in ("Cc", "Cf", "Co", "Cs", "Cn", "Mn", "Me", "Mc")
 
 
 def rename(font: TTFont, style: str) -> None:
-    """Give the font our own names; the maker's copyright and licence lines stay."""
+    """Give the font its new names; the maker's copyright and licence lines stay."""
     table = font["name"]
     kept = {record.nameID: record.toUnicode() for record in table.names if record.nameID in (0, 13, 14)}
-    plain = style in ("Regular", "Bold", "Italic")  # the styles that an old-fashioned family can hold
+    plain = style in ("Regular", "Bold", "Italic")  # the styles that the four-face family name of old programs can hold
     names = {
         **kept,
         1: FAMILY if plain else f"{FAMILY} {style}",
@@ -74,7 +74,7 @@ def rename(font: TTFont, style: str) -> None:
 
 
 def make(face: str, style: str, folder: Path) -> None:
-    """Write one face in both formats."""
+    """Write one face in both formats; ``folder`` holds the maker's files."""
     font = TTFont(folder / f"IBMPlexSansCondensed-{style}.ttf", recalcTimestamp=False)
     cmap = font.getBestCmap()
     extra = {ord(wanted): cmap[ord(serves)] for wanted, serves in ALIASES.items() if ord(wanted) not in cmap}
@@ -106,6 +106,7 @@ def make(face: str, style: str, folder: Path) -> None:
 
 
 def main() -> None:
+    """Write all faces, and print their sizes in bytes."""
     spec = importlib.util.find_spec(SOURCE)
     if spec is None or spec.origin is None:
         raise SystemExit(f"make_fonts: the package {SOURCE} is not installed")

@@ -1,1 +1,1 @@
-"""The plate as a picture, from above and from the side."""
+"""The plate as a picture: from above, from the side, and step by step."""

@@ -1,29 +1,29 @@
-"""Kinds that draw their own body: herbs in strokes, and what is poured, pulled, piped or spooned."""
+"""Kinds of piece that draw their own body: herbs in strokes, and what is poured, pulled, piped or spooned."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from platecard.documents.diagram.colours import FROND, edge, mix
 from platecard.documents.diagram.pen import Pen, bedded, hatched, style
-from platecard.drawing.scene import About, Circle, Item, Path, Polygon
+from platecard.drawing.scene import About, Circle, Item, Path, PathSegment, Polygon
 from platecard.layout import shapes
-from platecard.layout.geometry2d import Point
+from platecard.layout.geometry2d import Outline, Point
 
 # How far along its barb each hair stands, and which way it turns.
 _HAIRS = ((0.45, math.cos(0.5), math.sin(0.5)), (0.7, math.cos(0.5), -math.sin(0.5)))
 
 
 def _frond(pen: Pen, about: About) -> Iterator[Item]:
-    """A stem and its barbs in two weights of line, over the palest hint of the space they take."""
+    """A stem with its barbs in two weights of line, over a pale hint of the space they take up."""
     look = pen.look
     yield Polygon(pen.points, style(fill=look.fill, fill_opacity=FROND), about=about)
     stem, barbs = shapes.barbs(pen.points)
-    fine: list[tuple] = []
+    fine: list[PathSegment] = []
     for foot, tip in barbs:
         fine += [("M", *foot), ("L", *tip)]
-        fx, fy, tx, ty = *foot, *tip
+        (fx, fy), (tx, ty) = foot, tip
         # Two short hairs on each barb.
         for t, cos, sin in _HAIRS:
             bx, by = fx + t * (tx - fx), fy + t * (ty - fy)
@@ -31,7 +31,7 @@ def _frond(pen: Pen, about: About) -> Iterator[Item]:
             fine += [("M", bx, by), ("L", bx + dx * cos - dy * sin, by + dx * sin + dy * cos)]
     line = edge(pen.f, look)
     if look.bed:
-        # A white edge to the main strokes alone: the food below must still show between them.
+        # Only the main strokes get a white edge, so that the food below still shows between them.
         yield Path(
             tuple(step for foot, tip in barbs for step in (("M", *foot), ("L", *tip))),
             style(stroke="#ffffff", width=0.8),
@@ -42,7 +42,7 @@ def _frond(pen: Pen, about: About) -> Iterator[Item]:
 
 
 def _pool(pen: Pen, about: About) -> Iterator[Item]:
-    """A sauce: its edge fades over a few millimetres, by tone and by a broken line."""
+    """A sauce: its edge fades over a few millimetres, by its tone and by a broken line."""
     look = pen.look
     yield from bedded(pen)
     yield pen.body(style(fill=look.fill, fill_opacity=0.55, stroke=mix(look.fill, look.line, 0.55), width=0.26), about)
@@ -56,7 +56,7 @@ def _pool(pen: Pen, about: About) -> Iterator[Item]:
 
 
 def _ring(pen: Pen, about: About) -> Iterator[Item]:
-    """An onion ring, a cordon of sauce: two edges, and a line round the middle of the wall."""
+    """An onion ring or a cordon of sauce: two edges, and a line round the middle of the wall."""
     points, look = pen.points, pen.look
     half = len(points) // 2
     yield from bedded(pen)
@@ -69,7 +69,7 @@ def _ring(pen: Pen, about: About) -> Iterator[Item]:
 
 
 def _swipe(pen: Pen, about: About) -> Iterator[Item]:
-    """A pull of the spoon: a full edge, and the lines that the spoon leaves, running out to the thin end."""
+    """A pull of the spoon: its edge, and the lines that the spoon leaves, which run out to the thin end."""
     points, look = pen.points, pen.look
     yield from bedded(pen)
     yield Polygon(
@@ -77,21 +77,21 @@ def _swipe(pen: Pen, about: About) -> Iterator[Item]:
     )
     yield from hatched(pen)
     rows, half = _sides(points)
-    strokes: list[tuple] = []
+    strokes: list[PathSegment] = []
     for share, first, last in ((0.28, 0.06, 0.86), (0.5, 0.03, 0.97), (0.7, 0.1, 0.78)):
         begin = int(first * half)
         shown = rows[begin : max(begin + 2, int(last * half))]
         line = [(a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])) for a, b in shown]
         strokes += [("M", *line[0]), *(("L", *p) for p in line[1:])]
     yield Path(tuple(strokes), pen.detail)
-    # The thick end stands higher: a second edge just inside it.
+    # The thick end is higher, which a second edge just inside it shows.
     lip = [(a[0] + 0.16 * (b[0] - a[0]), a[1] + 0.16 * (b[1] - a[1])) for a, b in rows[2 : half // 4 + 2]]
     if len(lip) > 1:
         yield Polygon(tuple(lip), style(stroke=look.line, width=0.34), closed=False)
 
 
-def _sides(points) -> tuple[list[tuple[Point, Point]], int]:
-    """Pairs of points across a long outline, from its foot to its tip."""
+def _sides(points: Outline) -> tuple[list[tuple[Point, Point]], int]:
+    """Pairs of points on the left and right of a long outline, from its foot to its tip, and how many."""
     half = len(points) // 2
     right, left = points[:half], points[: half - 1 : -1]
     rows = list(zip(left, right))
@@ -99,14 +99,14 @@ def _sides(points) -> tuple[list[tuple[Point, Point]], int]:
 
 
 def _drizzle(pen: Pen, about: About) -> Iterator[Item]:
-    """A thin line, its light along one side."""
+    """A thin line of sauce."""
     look = pen.look
     yield from bedded(pen)
     yield Polygon(pen.points, style(fill=look.fill, stroke=mix(look.fill, look.line, 0.75), width=0.24), about=about)
 
 
 def _foam(pen: Pen, about: About) -> Iterator[Item]:
-    """Bubbles, large and small, in a soft outline."""
+    """Large and small bubbles in a soft outline."""
     look = pen.look
     yield from bedded(pen)
     yield pen.body(style(fill=look.fill, stroke=mix(look.fill, look.line, 0.6), width=0.26), about)
@@ -122,5 +122,12 @@ def _foam(pen: Pen, about: About) -> Iterator[Item]:
         yield Circle(x, y, (0.5 + 1.1 * next(dice)) * min(1.0, pen.f.width_mm / 24), fine)
 
 
-SPREAD = {"frond": _frond, "pool": _pool, "ring": _ring, "swipe": _swipe, "drizzle": _drizzle, "foam": _foam}
-"""Kinds that draw their own body."""
+SPREAD: dict[str, Callable[[Pen, About], Iterator[Item]]] = {
+    "frond": _frond,
+    "pool": _pool,
+    "ring": _ring,
+    "swipe": _swipe,
+    "drizzle": _drizzle,
+    "foam": _foam,
+}
+"""The kinds that draw their own body."""

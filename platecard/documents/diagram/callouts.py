@@ -1,9 +1,9 @@
 """Numbered callouts round the plate: where each stands, and where its leader ends.
 
-All in millimetres with the plate's middle as origin, y down.  Callouts keep to a ring
-outside the plate, in the corners of the square as far as they go, so that the drawing
-grows little beyond its plate, and clear of all that stands round the plate: numerals,
-the guest's mark, the scale, the legend.
+Callouts stand on a ring outside the plate, as far as possible in the corners of the
+drawing so that it grows little beyond the plate, and clear of all other marks: numerals,
+the guest's mark, the scale, the legend.  Lengths are millimetres, with the plate's middle
+as origin and y down.
 """
 
 from __future__ import annotations
@@ -12,31 +12,30 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import count
 
 from platecard.documents.diagram import leader_lines
 from platecard.documents.diagram.face_signs import Cover
-from platecard.documents.diagram.leader_lines import End, cross
+from platecard.documents.diagram.leader_lines import DiscPlace, LeaderCosts, LeaderEnd, cross
 from platecard.drawing import fonts
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Box, Point, boxes_meet, contains
 
-_APART = 2.0  # mm between a callout and any other mark
-_WIDEST = 60  # mm that the margins may grow before the discs shrink instead
-_ROUNDS = 12  # how often the discs shrink (to a seventh) for the sake of other marks
-_HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie beside them
-_LOOKED_AT = 16  # pieces of one component that may be named; more would only cost time
-_BURDENED = 8.0  # what an end on a piece costs that bears another, in mm of leader
-_BESIDE_CENTRE = 6.0  # what an end off the middle of its piece costs, in mm of leader
+_APART = 2.0  # the least distance in mm between a callout and any other mark
+_WIDEST = 60  # mm by which the margins may grow before the discs shrink instead
+_ROUNDS = 12  # how often the discs shrink (to a seventh of their size) to make room for other marks
+_HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie outside them
+_LOOKED_AT = 16  # at most so many pieces of a component are considered; more would only cost time
+_BURDENED = 8.0  # what an end on a piece with another on top costs, in mm of leader
+_BESIDE_CENTRE = 6.0  # what an end away from the middle of its piece costs, in mm of leader
 
 
 @dataclass(frozen=True, slots=True)
 class Callout:
     """One callout: its disc, the count beside it, and the point on the food that it names.
 
-    ``size_mm`` is the width of the piece that it ends on; ``side`` says where the
-    count stands: -1 left of the disc, 1 right of it.
+    ``size_mm`` is the width of the piece that its leader ends on.  ``side`` says where
+    the count stands: -1 is left of the disc, 1 right of it.
     """
 
     component: str
@@ -49,8 +48,8 @@ class Callout:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
-    """All callouts, the size of their discs and numerals, and the margins round the plate they need."""
+class CalloutLayout:
+    """All callouts, the sizes of their discs and numerals, and the margins round the plate that they need."""
 
     callouts: tuple[Callout, ...]
     disc_mm: float
@@ -60,8 +59,8 @@ class Plan:
     margin_y: float
 
 
-_Place = tuple[float, Point, Box]  # clock degrees, middle of the disc, box of disc and count
-Around = Callable[[float, float], "tuple[tuple[Box, ...], tuple[Box, ...]] | None"]
+Around = Callable[[float, float], tuple[tuple[Box, ...], tuple[Box, ...]] | None]
+"""Tells, for the margins x and y, the boxes of all other marks: see :func:`plan`."""
 
 
 def plan(
@@ -71,13 +70,13 @@ def plan(
     around: Around | None = None,
     later: frozenset[int] = frozenset(),
     cover: Cover | None = None,
-) -> Plan:
-    """Callouts for the components with a number that lie on the plate, in the narrowest margins that will do.
+) -> CalloutLayout:
+    """Callouts for the components on the plate that have a number, in the narrowest margins that do.
 
-    ``around(margin_x, margin_y)`` tells the boxes of all other marks: those that no
-    callout may touch, and those on the plate that no leader should cross; None where
-    such margins hold too little, which the widest must never be.  The steps ``later`` cover nothing, as ``cover``
-    knows if it is given.
+    ``around(margin_x, margin_y)`` returns the boxes of all other marks: first those that
+    no callout may touch, then those on the plate that no leader should cross.  It returns
+    None for margins that are too narrow for the marks; the widest must never be.  The
+    steps ``later`` cover nothing; a ``cover`` that is given must have left them out.
     """
     rim = plate_geometry.rim(arrangement.plate)
     pieces = {c: arrangement.of(c) for c in arrangement.order if c in numbers}
@@ -87,49 +86,52 @@ def plan(
     counts = {c: f"{len(p)}\u00d7" if len(p) > 1 else "" for c, p in pieces.items()}
     disc = min(24.0, max(13.0, 0.074 * 2 * max(rim.a, rim.b)))
     solid = leader_lines.solid(arrangement.footprints, later)
-    for round_ in count():
-        # Marks that leave no room on any ring give way at last: a callout is needed more than a word beside it.
-        around = around if round_ < _ROUNDS else None
+    shrunk = 0
+    while True:
+        # If the other marks leave no room on any ring, they give way in the end: callouts matter more.
+        gives_way = shrunk >= _ROUNDS
         number_pt, count_pt = disc * 1.8, disc * 1.7
         width = max((fonts.width_mm(t, count_pt, "bold") for t in counts.values() if t), default=-1.2) + 1.2
         ring = _ring(rim, disc, width)
-        known: dict = {}
+        known: LeaderCosts = {}
         for margin in range(0, _WIDEST + 1, 6):
             mx, my = least_margin + margin, least_margin + margin / 3
             kept = around(mx, my) if around else ((), ())
             if kept is None:
                 continue
+            boxes, on_plate = ((), ()) if gives_way else kept
             right, foot = rim.a + mx, rim.b + my
             inside = [
                 p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot
             ]
-            for b in kept[0]:
+            for b in boxes:
                 inside = [p for p in inside if not boxes_meet(p[2], b, _APART)]
-            found = leader_lines.settled(ends, inside, [*solid, *leader_lines.marks(kept[1])], known)
+            found = leader_lines.settled(ends, inside, [*solid, *leader_lines.marks(on_plate)], known)
             if found is None:
                 continue
             callouts = tuple(
                 Callout(c, numbers[c], counts[c], spot, end.point, end.size, 1 if spot[0] >= 0 else -1)
                 for c, (spot, end) in found.items()
             )
-            return Plan(callouts, disc, number_pt, count_pt, mx, my)
+            return CalloutLayout(callouts, disc, number_pt, count_pt, mx, my)
         disc *= 0.85
+        shrunk += 1
 
 
 # --- where a leader may end ------------------------------------------------------------------------------------------
 
 
-def _ends(cover: Cover, component: str) -> list[End]:
-    """Points of the component that nothing lies on (y down); its middles where all of it is covered."""
+def _ends(cover: Cover, component: str) -> list[LeaderEnd]:
+    """Points of the component that nothing lies on (y down), or its pieces' middles if all of it is covered."""
     prints = cover.prints
     mine = [i for i, f in enumerate(prints) if f.component == component]
     mine = mine[:: math.ceil(len(mine) / _LOOKED_AT)]
-    found: list[End] = []
+    found: list[LeaderEnd] = []
     for i in mine:
         f = prints[i]
         over = cover.over(i)
         size = min(f.length_mm, f.width_mm)
-        # The middle is the clearest; a pool is named near its edge, where it is not taken for what lies on it.
+        # The middle is the clearest point.  A pool is named near its edge, where it is not taken for what lies on it.
         for rank, share in enumerate((0.0, 0.5, 0.75) if f.shape != "pool" else (0.92, 0.75, 0.5, 0.0)):
             round_ = f.outline[:: max(1, len(f.outline) // 12)] if share else (f.centre,)
             points = [
@@ -143,14 +145,16 @@ def _ends(cover: Cover, component: str) -> list[End]:
                 if not any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] and contains(o, p) for o, b in over)
             ]
             if clear:
-                # A bare piece shows what it is better than one with a herb on it.
-                found += [End((x, -y), rank * _BESIDE_CENTRE + (_BURDENED if over else 0.0), size) for x, y in clear]
+                # A bare piece is easier to recognise than one with a herb on it.
+                found += [
+                    LeaderEnd((x, -y), rank * _BESIDE_CENTRE + (_BURDENED if over else 0.0), size) for x, y in clear
+                ]
                 break
-    return found or [End((prints[i].centre[0], -prints[i].centre[1]), 0.0, prints[i].width_mm) for i in mine]
+    return found or [LeaderEnd((prints[i].centre[0], -prints[i].centre[1]), 0.0, prints[i].width_mm) for i in mine]
 
 
 def _within(f: Footprint, middle: tuple[Point, ...]) -> list[Point]:
-    """Points in the body of a piece that bends or has a hole, half way across it."""
+    """Points halfway across the body of a piece that bends or has a hole."""
     if f.shape == "outline" and contains(f.outline, middle[0]):
         return list(middle)
     half = len(f.outline) // 2
@@ -162,9 +166,9 @@ def _within(f: Footprint, middle: tuple[Point, ...]) -> list[Point]:
 # --- where a callout may stand ---------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=256)  # a menu has few plates
-def _ring(rim: plate_geometry.Edge, disc: float, width: float) -> tuple[_Place, ...]:
-    """Where discs may stand round the plate, every three degrees, with the box of disc and count."""
+@lru_cache(maxsize=256)  # the dishes of a menu share a few plates
+def _ring(rim: plate_geometry.Edge, disc: float, width: float) -> tuple[DiscPlace, ...]:
+    """The places for discs round the plate, one every three degrees; ``width`` is that of the count beside a disc."""
     r = disc / 2
     found = []
     for k in range(120):

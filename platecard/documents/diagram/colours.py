@@ -1,10 +1,10 @@
-"""What each component looks like in the drawing: a colour, a line tone, a hatch.
+"""What each component looks like in the drawing: its colour, the tone of its lines, its hatch.
 
-A colour comes from the spec, else from the component's own name where that is a food
-of the palette, else from the palette in turn.  Since a card is copied in grey and some
-cooks see red and green alike, two components that the worst placed reader could take
-for one another are told apart by a hatch: those drawn with the same kind of shape
-anywhere on the plate, and those with a body of some size wherever they touch.
+The colour comes from the spec, or from the component's name if that is a food of the
+palette, or else from the palette in turn.  Cards are copied in grey, and some cooks do not
+tell red from green, so two components that a reader could mistake for each other get
+different hatches: those drawn as the same kind of shape anywhere on the plate, and those
+with a body of some size that touch.
 """
 
 from __future__ import annotations
@@ -19,16 +19,16 @@ from platecard.layout import geometry2d
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.model.nouns import Dish
 
-STEP = 13.0  # the least contrast that two neighbours must have to need no hatch
-STEP_ON = 20.0  # what a piece needs to stand out from what it lies on without a white edge
-DARK = 38.0  # CIE L* below which a fill has lighter lines than itself
-FROND = 0.45  # how much of a frond's colour covers what it lies on
+STEP = 13.0  # two neighbours with at least this contrast need no hatch
+STEP_ON = 20.0  # a piece with at least this contrast to what it lies on needs no white edge
+DARK = 38.0  # CIE L* below which a fill gets lines lighter than itself
+FROND = 0.45  # opacity of the space that a frond takes up
 _NEAR_MM = 1.0
 _SPEAKING = frozenset(
     {"leaf", "frond", "flower", "crumb", "dot", "ring", "drizzle"}
 )  # known by their shape whatever their colour
-# Angle and distance of the hatches, in degrees and mm; the first is none at all.
-HATCHES = (
+# Each hatch as pairs of angle and spacing, in degrees and mm; the first is no hatch.
+HATCHES: tuple[tuple[tuple[float, float], ...], ...] = (
     (),
     ((45.0, 2.4),),
     ((135.0, 2.4),),
@@ -56,9 +56,9 @@ _FAMILY = {
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How a component is drawn: fill, dark line, middle tone of its detail, hatch.
+    """How a component is drawn: its fill, its outline, the middle tone of its details, its hatch.
 
-    ``bed``: a white line runs round its pieces, because somewhere they lie on what they could be taken for.
+    With ``bed`` its pieces have a white edge, because somewhere they lie on something they could be mistaken for.
     """
 
     fill: str
@@ -72,37 +72,43 @@ class Look:
 
 
 def channels(hex_: str) -> tuple[int, int, int]:
+    """Red, green and blue, from 0 to 255."""
     return int(hex_[1:3], 16), int(hex_[3:5], 16), int(hex_[5:7], 16)
 
 
 def mix(one: str, two: str, share: float) -> str:
-    """``one`` with ``share`` of ``two`` in it."""
+    """``one`` mixed with ``two``; ``share`` (0 to 1) is how much of ``two``."""
     return "#" + "".join(f"{round(a + (b - a) * share):02x}" for a, b in zip(channels(one), channels(two)))
 
 
 @cache
 def lightness(hex_: str) -> float:
-    """CIE L*: 0 is black, 100 white; equal steps look equal in grey."""
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (v / 255 for v in channels(hex_))]
+    """CIE L* of a colour: 0 is black, 100 white, and equal steps look equal in grey."""
+    linear = [
+        c / 12.92 if c <= 0.04045 else float(((c + 0.055) / 1.055) ** 2.4) for c in (v / 255 for v in channels(hex_))
+    ]
     y = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-    return 116 * y ** (1 / 3) - 16 if y > 0.008856 else 903.3 * y
+    return 116 * float(y ** (1 / 3)) - 16 if y > 0.008856 else 903.3 * y
 
 
 @cache
 def lines_for(fill: str) -> tuple[str, str]:
-    """The outline and the middle tone for a fill: darker, or lighter where the fill is nearly black."""
+    """The colours of the outline and the details for a fill: darker, or lighter where the fill is nearly black."""
     if lightness(fill) < DARK:
-        # A dark line would be lost on dark food below; the fill itself stands out on a plate.
+        # A dark line would be lost on dark food below it, while the fill itself stands out on a plate.
         return mix(fill, "#f4e8da", 0.5), mix(fill, "#f4e8da", 0.32)
     dark = mix(fill, "#21150a", 0.66)
     return dark, mix(fill, dark, 0.45)
 
 
-# --- handing out -----------------------------------------------------------------------------------------------------
+# --- which component gets which look ---------------------------------------------------------------------------------
 
 
 def _named(text: str) -> str | None:
-    """The palette's colour for a name such as "pickled cucumber": two words together first, the last word first."""
+    """The palette's colour for a name such as "pickled cucumber", or None.
+
+    Pairs of words are looked up before single words, each from the end of the name.
+    """
     words = palette()[0]
     parts = re.findall(r"[a-z]+", text.lower())
     pairs = [f"{a} {b}" for a, b in zip(parts, parts[1:])]
@@ -114,7 +120,7 @@ def _named(text: str) -> str | None:
 
 
 def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
-    """A look for every component of the dish, in plating order first."""
+    """A look for every component of the dish; those on the plate choose their hatches first, in plating order."""
     words, turn = palette()
     free = iter(turn * 3)
     fills: dict[str, str] = {}
@@ -148,7 +154,7 @@ def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
 
 
 def neighbours(arrangement: Arrangement, fills: dict[str, str]) -> set[frozenset[str]]:
-    """Pairs of components of too little contrast whose bodies touch or overlap."""
+    """Pairs of components with too little contrast whose bodies touch or overlap."""
     rows = sorted((f.box, i) for i, f in enumerate(arrangement.footprints) if f.shape not in _SPEAKING)
     found: set[frozenset[str]] = set()
     for k, (one, i) in enumerate(rows):
@@ -170,9 +176,9 @@ def neighbours(arrangement: Arrangement, fills: dict[str, str]) -> set[frozenset
 
 
 def drawn_on(f: Footprint, fill: str, under: str) -> str:
-    """The colour that a piece with this fill shows on one of colour ``under``:
+    """The colour that a piece of this fill shows on top of the colour ``under``.
 
-    a frond is thin, a standing face catches light.
+    The face of a standing piece is drawn lighter, and a frond lets what is below it through.
     """
     if f.stance == "standing":
         return mix(fill, "#ffffff", 0.3)
@@ -180,16 +186,16 @@ def drawn_on(f: Footprint, fill: str, under: str) -> str:
 
 
 def edge(f: Footprint, look: Look) -> str:
-    """The colour of a piece's own outline or strokes: a frond has nothing but strokes, dark whatever its colour."""
+    """The colour of a piece's outline or strokes; a frond is nothing but strokes, so they are always dark."""
     return look.fill if f.shape == "frond" and lightness(look.fill) < DARK else look.line
 
 
 def lying_on(
     arrangement: Arrangement, fills: dict[str, str], later: frozenset[int] = frozenset()
 ) -> set[tuple[str, str]]:
-    """Pairs (over, under) of components where a piece lies over another that it stands out from too little;
+    """Pairs (over, under) of components where a piece lies on another from which it does not stand out enough.
 
-    none of the steps ``later``.
+    The pieces of the steps ``later`` are left out.
     """
     prints = tuple(f for f in arrangement.footprints if f.step not in later)
     rows = sorted((f.box, i) for i, f in enumerate(prints))

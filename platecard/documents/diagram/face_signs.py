@@ -1,10 +1,10 @@
 """Where the signs of the pieces can be seen, and which pieces cannot be seen at all.
 
-Signs are drawn above all food, so each must stand on a part of its own piece that no
-later piece covers.  A few points of the piece are tried in turn; where none is free the
-piece bears no sign, and the others of its component speak for it.  What is wholly
-covered is shown by a dotted outline above the food that covers it.  Lengths are
-millimetres, y down with the plate's middle as origin unless said otherwise.
+Signs are drawn on top of all food, so each must stand on a part of its own piece that no
+later piece covers.  A few points of the piece are tried in turn; if none is free, the
+piece gets no sign, and the other pieces of its component speak for it.  A piece that is
+wholly covered is shown as a dotted outline on top of the food that covers it.  Lengths
+are millimetres, with the plate's middle as origin and y down unless noted otherwise.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ from platecard.layout.geometry2d import Box, Outline, Point, box, contains, cove
 from platecard.model.nouns import Step
 
 DOTS, _BED = Style(stroke=INK, width=0.38, dash=(0.02, 1.1)), Style(stroke="#ffffff", width=0.8)
-SIGN = 1.2  # half of a sign's side in mm of the card
-_ENOUGH = 4  # points to choose from
+SIGN = 1.2  # half of a sign's side, in mm of the card
+_ENOUGH = 4  # free points of a piece to choose from
 _LEAST_MM = 9.0  # a smaller piece would vanish under its sign
-_SPEAKS = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
-"""Kinds that need no mark of where they point: their shape says it, or they have no way to point."""
-_BENT = frozenset({"ring", "swipe", "drizzle", "outline"})  # a point of their box may lie beside them
-# Half widths across and half lengths along the piece, in the order they are tried; in a fan the next slice covers the
-# right side.
+_NO_ARROW = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
+"""Kinds that need no arrow: their shape says where they point, or they do not point anywhere."""
+_BENT = frozenset({"ring", "swipe", "drizzle", "outline"})  # a point of their box may lie outside them
+# Points to try for each sign, in half widths across and half lengths along the piece.  In a fan the next slice covers
+# the right side.
 _FOR_SIDE = (
     (0.0, -0.5),
     (-0.42, -0.55),
@@ -55,14 +55,15 @@ _FOR_WAY = (
     (0.0, -0.4),
     (0.0, -0.7),
 )
-_BEFORE = (0.0, -0.55, 0.55)  # along the foot of a standing piece
+_BEFORE = (0.0, -0.55, 0.55)  # for a standing piece: in half widths along its foot
 
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """One sign of a piece:
+    """One sign of a piece.
 
-    half its side, the points where it can be seen, and where it points (None: the side that is up).
+    ``half`` is half the sign's side in mm, ``points`` are where it can be seen.  An arrow has the direction it points
+    in as ``way`` (of length 1); the sign for the side that is up has None.
     """
 
     piece: Footprint
@@ -71,19 +72,18 @@ class Sign:
     way: Point | None = None
 
 
-# --- what lies over a piece
-# --------------------------------------------------------------------------------------------
+# --- what lies over a piece ------------------------------------------------------------------------------------------
 
 
 class Cover:
-    """The food of a plate and what of it lies over what.
+    """The food of a plate, and which pieces lie over which.
 
-    ``through``: steps that cover nothing, since they come later.
+    The steps ``through`` cover nothing, because they come later.
     """
 
-    def __init__(self, prints: Sequence[Footprint], through: frozenset[int] = frozenset()):
+    def __init__(self, prints: Sequence[Footprint], through: frozenset[int] = frozenset()) -> None:
         self.prints = prints
-        # What stands hides what lies behind it too.
+        # A standing piece also hides what lies behind it.
         outlines = [
             f.outline if f.stance != "standing" else hull((*f.outline, *((x, -y) for x, y in risen(f)))) for f in prints
         ]
@@ -91,14 +91,18 @@ class Cover:
         rows = [(*b, o, b) for b, o, f in zip(boxes, outlines, prints) if f.step not in through]
         self._over: list[list[tuple[Outline, Box]]] = []
         start = 0
-        for (l, n, r, f), piece in zip(boxes, prints):
+        for (left, near, right, far), piece in zip(boxes, prints):
             start += piece.step not in through
             self._over.append(
-                [(o, b) for bl, bn, br, bf, o, b in rows[start:] if bl <= r and l <= br and bn <= f and n <= bf]
+                [
+                    (o, b)
+                    for bl, bn, br, bf, o, b in rows[start:]
+                    if bl <= right and left <= br and bn <= far and near <= bf
+                ]
             )
 
     def over(self, i: int) -> list[tuple[Outline, Box]]:
-        """The later pieces whose boxes meet that of piece ``i`` (y up, as they are laid)."""
+        """Outlines and boxes of the later pieces whose boxes meet that of piece ``i`` (y up, as they are laid)."""
         return self._over[i]
 
 
@@ -106,14 +110,16 @@ def _covered(x: float, y: float, over: list[tuple[Outline, Box]]) -> bool:
     return any(b[0] < x < b[2] and b[1] < y < b[3] and contains(o, (x, y)) for o, b in over)
 
 
-# --- signs
-# -------------------------------------------------------------------------------------------------------------
+# --- signs -----------------------------------------------------------------------------------------------------------
 
 
-def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozenset[int] | None = None) -> list[Sign]:
-    """The signs that the pieces of ``steps`` (None: all) should bear; one without points can be seen nowhere.
+def signs_of(
+    cover: Cover, points_asked: frozenset[int], half: float, steps: frozenset[int] | None = None
+) -> list[Sign]:
+    """The signs that the pieces of ``steps`` (None: of all steps) should have.
 
-    ``points_asked`` are the steps whose pieces must point somewhere; ``half`` is half a sign's side.
+    A sign without points cannot be seen anywhere.  ``points_asked`` are the steps whose pieces must point somewhere,
+    ``half`` is half a sign's side in mm.
     """
     signs: list[Sign] = []
     for i, f in enumerate(cover.prints):
@@ -121,7 +127,7 @@ def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozen
             continue
         stands = f.stance == "standing"
         has_way = (
-            stands or f.step in points_asked and f.stance != "leaning" and f.shape not in _SPEAKS and f.length_mm > 12
+            stands or f.step in points_asked and f.stance != "leaning" and f.shape not in _NO_ARROW and f.length_mm > 12
         )
         if not (has_way or f.up and not stands):
             continue
@@ -132,7 +138,7 @@ def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozen
         size = f.length_mm / 2
         way = vx / size, vy / size
         if stands:
-            # Before its face, on whatever lies there.
+            # In front of its face, on whatever lies there.
             h = min(half, 0.3 * f.width_mm)
             spots = [
                 (x + u * ux + vx + way[0] * (1.2 * h + 0.6), y + u * uy + vy + way[1] * (1.2 * h + 0.6))
@@ -147,7 +153,7 @@ def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozen
             )
         if f.up:
             h = min(half, 0.31 * small)
-            # On a small piece it stands in the middle, or it would hang over the edge.
+            # On a small piece it goes in the middle first, or it would hang over the edge.
             spots = [
                 (x + u * ux + v * vx, y + u * uy + v * vy)
                 for u, v in (_FOR_SIDE if small > 4 * h else ((0.0, 0.0), *_FOR_SIDE))
@@ -157,7 +163,7 @@ def found(cover: Cover, points_asked: frozenset[int], half: float, steps: frozen
 
 
 def _seen(f: Footprint, half: float, spots: Iterable[Point], over: list[tuple[Outline, Box]]) -> tuple[Point, ...]:
-    """The first points where a sign lies on its piece and under nothing."""
+    """The first few points at which a sign lies on its piece and under nothing else."""
     rows = (
         p for p in spots if (f.shape not in _BENT or contains(f.outline, (p[0], -p[1]))) and _is_free(p, half, over)
     )
@@ -168,35 +174,39 @@ def _is_free(p: Point, half: float, over: list[tuple[Outline, Box]]) -> bool:
     if not over:
         return True
     x, y = p[0], -p[1]
-    l, n, r, f = x - half, y - half, x + half, y + half
-    return not any(b[0] < r and l < b[2] and b[1] < f and n < b[3] and covers_square(o, (x, y), half) for o, b in over)
+    left, near, right, far = x - half, y - half, x + half, y + half
+    return not any(
+        b[0] < right and left < b[2] and b[1] < far and near < b[3] and covers_square(o, (x, y), half) for o, b in over
+    )
 
 
 def unseen(signs: Iterable[Sign]) -> list[Sign]:
-    """One for each component, and each thing to say of it, that no piece says in sight."""
+    """One sign for each side or direction of a component that none of its pieces can show."""
     rows = list(signs)
-    told = {(s.piece.component, s.way is None) for s in rows if s.points}
+    shown = {(s.piece.component, s.way is None) for s in rows if s.points}
     return list(
-        {(s.piece.component, s.way is None): s for s in rows if (s.piece.component, s.way is None) not in told}.values()
+        {
+            (s.piece.component, s.way is None): s for s in rows if (s.piece.component, s.way is None) not in shown
+        }.values()
     )
 
 
 def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, Point]] = ()) -> Iterator[Item]:
-    """The signs, each on the first of its points that is clear of the leaders (pairs of ends) and of the signs before
-    it.
+    """The signs as items, each at its first point that is clear of the leaders and of the signs before it.
 
-    One that is clear nowhere is left out if another of its component is not.
+    ``leaders`` are pairs of ends.  A sign that is clear nowhere goes where it is clearest, or is left out if another
+    sign of its component says the same.
     """
     rows = [s for s in signs if s.points]
     left = Counter((s.piece.component, s.way is None) for s in rows)
     placed: list[tuple[float, float, float]] = []
     for s in rows:
         (fx, fy), reach, half = s.piece.centre, max(s.piece.length_mm, s.piece.width_mm) / 2 + 3.0, s.half
-        lines = [l for l in leaders if abs(l[0][0] - fx) < reach and abs(l[0][1] + fy) < reach]
+        lines = [one for one in leaders if abs(one[0][0] - fx) < reach and abs(one[0][1] + fy) < reach]
         near = [(x, y, (r + half) * 1.1) for x, y, r in placed if abs(x - fx) < 2 * reach and abs(y + fy) < 2 * reach]
         best, least = s.points[0], math.inf
         for p in s.points:
-            # How far short of clear the point is.
+            # How many mm the point is short of being clear.
             short = max((half + 2.0 - to_segment(*p, *a, *b) for a, b in lines), default=0.0)
             short = max(short, 0.0, *(far - max(abs(p[0] - x), abs(p[1] - y)) for x, y, far in near))
             if short < least - 1e-6:
@@ -215,14 +225,13 @@ def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, P
             yield up_sign(x, y, half, s.piece.up, s.piece.component)
 
 
-# --- what nobody sees
-# ----------------------------------------------------------------------------------------------------
+# --- hidden pieces ---------------------------------------------------------------------------------------------------
 
 
 def hidden(cover: Cover, later: frozenset[int] = frozenset()) -> list[tuple[Footprint, int]]:
-    """The pieces that later food covers so far that nobody could count them, none of the steps ``later``.
+    """The pieces that later food covers so much that nobody could count them; those of the steps ``later`` never are.
 
-    With each: how many of its own step lie straight above it, for in a stack all outlines are one.
+    With each comes how many pieces of its own step lie straight above it, because in a stack all outlines coincide.
     """
     rows = []
     for i, f in enumerate(cover.prints):
@@ -242,10 +251,10 @@ def hidden(cover: Cover, later: frozenset[int] = frozenset()) -> list[tuple[Foot
 
 
 def hidden_group(pieces: Sequence[tuple[Footprint, int]], centre: Point, unit: float) -> Iterator[Item]:
-    """Their outlines in fine dots on a light bed, to stand above the food.
+    """The hidden pieces' outlines in fine dots on a light bed, to be drawn on top of the food.
 
-    Those of a straight stack lie one in the other, a third of a mm of the card apart (``unit``: mm of the plate): set
-    to one side they would look like a leaning one.
+    Those of a straight stack are drawn one inside the other, 0.7 mm of the card apart; side by side they would look
+    like a leaning stack.  ``unit`` is how many mm of the plate are one mm of the card.
     """
     items: list[Item] = []
     for f, above in pieces:
@@ -264,5 +273,5 @@ def hidden_group(pieces: Sequence[tuple[Footprint, int]], centre: Point, unit: f
 
 
 def points_asked(steps: Iterable[Step]) -> frozenset[int]:
-    """The steps whose pieces the chef wants to point somewhere."""
+    """The steps whose pieces the chef asked to point somewhere."""
     return frozenset(s.index for s in steps if s.facing.points)

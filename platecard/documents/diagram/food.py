@@ -1,8 +1,8 @@
-"""How each kind of piece is drawn from above, so that a cook knows it without reading.
+"""How each kind of piece is drawn from above, so that a cook recognises it without reading.
 
-Everything is in true millimetres of the page (y down).  Each piece is a soft shadow
-(what lies higher throws it on what lies below), its body, a hatch where its component
-needs one, and the few lines that make it a slice, a leaf or a quenelle.
+Each piece has a soft shadow on what lies below it, a body, a hatch if its component needs
+one, and the few lines that make it a slice, a leaf or a quenelle.  Lengths are true
+millimetres of the page, y down.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from platecard.documents.diagram.bodies import SPREAD
 from platecard.documents.diagram.colours import Look, lightness, mix
 from platecard.documents.diagram.marks import INK, kind
 from platecard.documents.diagram.pen import BED, DETAIL, OUTLINE, Pen, bedded, hatched, risen, style
-from platecard.drawing.scene import About, Circle, Item, Path, Polygon
+from platecard.drawing.scene import About, Circle, Item, Path, PathSegment, Polygon
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Point
 
@@ -24,7 +24,7 @@ _FLAT = frozenset({"pool", "frond", "swipe", "drizzle"})
 
 
 def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Item]:
-    """The items of one piece, lowest first; the one with ``about`` has exactly its outline."""
+    """The items of one piece, lowest first; the one that carries ``about`` has exactly the piece's outline."""
     pen = Pen(f, look, centre)
     if f.stance == "standing":
         yield from _standing(pen, about)
@@ -47,13 +47,13 @@ def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Ite
 
 
 def to_come(f: Footprint, centre: Point, about: About, unit: float = 3.0) -> Iterator[Item]:
-    """A piece that is not there yet: an empty outline in long dashes on a light bed.
+    """A piece that is not on the plate yet: an empty outline in long dashes on a light bed.
 
-    ``unit`` is how many mm of the plate are one on the card, where the dashes keep their length.
+    ``unit`` is how many mm of the plate are one mm of the card; the dashes have a fixed length on the card.
     """
     pen = Pen(f, _NONE, centre)
     around = math.pi * (f.length_mm + f.width_mm) / 2 / unit
-    period = min(3.8, around / 6)  # a drop has six dashes at least, or it would look solid
+    period = min(3.8, around / 6)  # at least six dashes, or a drop would look solid
     yield pen.body(style(stroke="#ffffff", width=1.1))
     yield pen.body(
         style(stroke=INK, width=0.45, dash=(round(0.63 * period, 3), round(0.37 * period, 3)), cap="butt"), about
@@ -64,7 +64,7 @@ def to_come(f: Footprint, centre: Point, about: About, unit: float = 3.0) -> Ite
 
 
 def _disc(pen: Pen) -> Iterator[Item]:
-    """A cut round: its edge shows as a second line."""
+    """A round slice, with its edge as a second line."""
     if pen.f.width_mm > 7:
         yield pen.ring(0.82)
 
@@ -75,9 +75,9 @@ def _dot(pen: Pen) -> Iterator[Item]:
 
 
 def _slice(pen: Pen) -> Iterator[Item]:
-    """The skin or crust along the flatter side and the grain running off it;
+    """The skin or crust along the flatter side, and the grain running away from it.
 
-    flat side up, the scored or browned face.
+    With the outside up it is the scored or browned face instead.
     """
     if kind(pen.f.up) == "outside":
         yield pen.ring(0.86)
@@ -92,7 +92,7 @@ def _slice(pen: Pen) -> Iterator[Item]:
         return
     points = pen.points
     half = len(points) // 2
-    # The outline runs up the right side first, so its second half is the flatter left.
+    # The outline starts up the right side, so its second half is the flatter left side.
     edge = [((x - pen.x) * 0.9 + pen.x, (y - pen.y) * 0.9 + pen.y) for x, y in points[half + 3 : len(points) - 2]]
     if len(edge) > 2:
         yield Polygon(tuple(edge), style(stroke=pen.look.line, width=0.42), closed=False)
@@ -120,7 +120,7 @@ def _cube(pen: Pen) -> Iterator[Item]:
 
 
 def _quenelle(pen: Pen) -> Iterator[Item]:
-    """Three faces: the ridge from tip to tip, the shaded flank beside it."""
+    """The ridge from tip to tip, and beside it one flank in shade and one light."""
     points = pen.points
     half = len(points) // 2
     ridge = [pen.at(0.3 * math.cos(math.pi / 2 * s), 0.94 * s) for s in (-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1)]
@@ -130,7 +130,7 @@ def _quenelle(pen: Pen) -> Iterator[Item]:
 
 
 def _shard(pen: Pen) -> Iterator[Item]:
-    """A broken face: one facet darker, cracks from its corners."""
+    """A broken face: one facet darker, and cracks from its corners."""
     points = pen.points
     middle = pen.at(0.12, -0.08)
     yield Polygon((points[0], points[1], middle), style(fill=pen.look.tone, fill_opacity=0.5))
@@ -178,7 +178,7 @@ def _flower(pen: Pen) -> Iterator[Item]:
 
 
 def _wedge(pen: Pen) -> Iterator[Item]:
-    """The rind along the bowed back, and the segments running to the tip."""
+    """The rind along the curved back, and the segments running to the tip."""
     back = pen.points[: len(pen.points) - 3]
     yield Polygon(
         tuple((x + (pen.x - x) * 0.12, y + (pen.y - y) * 0.12) for x, y in back[1:-1]),
@@ -192,7 +192,7 @@ def _wedge(pen: Pen) -> Iterator[Item]:
 
 
 def _fillet(pen: Pen) -> Iterator[Item]:
-    """Flakes across it, bowed towards the tail, and the edge where the skin was."""
+    """Flakes across it, curved towards the tail, and the edge where the skin was."""
     points = pen.points
     edge = points[len(points) // 2 + 4 : len(points) - 4]
     yield Polygon(
@@ -211,7 +211,7 @@ def _fillet(pen: Pen) -> Iterator[Item]:
 
 def _crumb(pen: Pen) -> Iterator[Item]:
     if min(pen.f.width_mm, pen.f.length_mm) > 5:
-        spots: list[tuple] = []
+        spots: list[PathSegment] = []
         for u, v in ((0.3, 0.2), (-0.3, 0.35), (-0.05, -0.35)):
             spots += [("M", *pen.at(u, v)), ("L", *pen.at(u + 0.16, v + 0.1))]
         yield Path(tuple(spots), pen.detail)
@@ -237,7 +237,7 @@ _KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
 
 
 def _standing(pen: Pen, about: About) -> Iterator[Item]:
-    """A thin dark foot, and the piece rising behind it as in a bird's view."""
+    """A standing piece: a thin dark foot, and its face rising behind it in a bird's-eye view."""
     f, look = pen.f, pen.look
     face = tuple((x + pen.x - f.centre[0], y + pen.y + f.centre[1]) for x, y in risen(f))
     if look.bed:
@@ -252,7 +252,7 @@ def _standing(pen: Pen, about: About) -> Iterator[Item]:
 
 
 def _leaning(pen: Pen) -> Iterator[Item]:
-    """The raised end: a heavy edge, and the space beneath it in shade."""
+    """The raised end of a leaning piece: a heavy edge, and the space beneath it in shade."""
     yield Polygon(
         (pen.at(-0.8, 0.55), pen.at(0.8, 0.55), pen.at(0.8, 0.95), pen.at(-0.8, 0.95)),
         style(fill=pen.look.line, fill_opacity=0.35),

@@ -1,9 +1,9 @@
-"""What stands round the plate and is not food: the clock, the guest's side, the scale, the legend.
+"""The marks round the plate that are not food: the clock, the guest's side, the scale and the legend.
 
-All of it is sized for the card: a letter 3 mm high can be read at 60 cm, and the card
-sets the drawing smaller.  So the sizes follow from the drawing's own, margins included,
-and the margins from what has to stand in them.  Millimetres of the plate with its middle
-as origin and y down; only sizes of type are points.
+All of them are sized for the card, on which the drawing is smaller: letters must be 3 mm
+high there to be read at 60 cm.  So their sizes follow from the size of the drawing with
+its margins, and the margins from what must fit into them.  Lengths are millimetres of the
+plate, with its middle as origin and y down; only type sizes are in points.
 """
 
 from __future__ import annotations
@@ -14,27 +14,27 @@ from dataclasses import dataclass
 from platecard.documents.diagram.face_signs import DOTS
 from platecard.documents.diagram.marks import INK, up_sign
 from platecard.drawing import fonts
-from platecard.drawing.scene import About, Circle, Group, Item, Path, Rect, Style, Text, arrow, bounds
+from platecard.drawing.scene import About, Circle, Group, Item, Path, PathSegment, Rect, Style, Text, arrow, bounds
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement, polar
-from platecard.layout.geometry2d import Box, boxes_meet
+from platecard.layout.geometry2d import Box, Point, boxes_meet
 from platecard.model.nouns import Plate
 
-CARD = (97.0, 97.0)  # mm that a diagram has on the smallest card, under a title of two lines: width, height
-MARK_PT, LEGEND_PT = 11.3, 10.3  # as printed there
-BAR = 50.0
-_GUEST, _LINE = 4.7, 5.3  # mm of the card that the guest's mark and a line of the legend are high
-_PITCH = 1.32  # lines of the legend, in sizes of their type
-_WRAPPED = 0.37  # share of the drawing's width that a line of the legend may take
-_GAP = 1.2  # mm between any two marks
+CARD = (97.0, 97.0)  # width and height in mm left for the diagram on the smallest card, under a title of two lines
+MARK_PT, LEGEND_PT = 11.3, 10.3  # type sizes as printed on that card
+BAR = 50.0  # length of the scale bar in mm
+_GUEST, _LINE = 4.7, 5.3  # heights of the guest's mark and of a line of the legend, in mm of the card
+_PITCH = 1.32  # distance between lines of the legend, in type sizes
+_WRAPPED = 0.37  # the largest share of the drawing's width that a line of the legend may take
+_GAP = 1.2  # the least distance in mm between two marks
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
-    """A line of the legend: its sign ("later", "hidden", "" for none, or "up" with the chef's words for the side) and
-    its words.
+class LegendEntry:
+    """A line of the legend.
 
-    ``component`` is whose line it is, if it is one's alone.
+    ``sign`` is "later", "hidden", "up" (with the chef's words for the side in ``up``), or "" for none.  ``component``
+    is the component it is about, if it is about one alone.
     """
 
     sign: str
@@ -45,9 +45,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Surround:
-    """All marks of one plate at one size of drawing.
+    """All marks round one plate, for one size of drawing.
 
-    ``boxes`` are to be kept clear; ``numerals`` those that stand on the plate.
+    ``boxes`` are the boxes of all marks, to be kept clear; ``numerals`` are those of them that stand on the plate.
     """
 
     clock: tuple[Item, ...]
@@ -58,9 +58,9 @@ class Surround:
 
 
 def least_margin(plate: Plate, has_legend: bool) -> float:
-    """Room for the guest's mark, and beside a plate that leaves no corners for a line of the legend;
+    """The margin in mm that the guest's mark needs, or a line of the legend where the plate leaves no free corners.
 
-    both grow with the drawing and so with the margins.
+    Both grow with the drawing, and so with the margin itself.
     """
     margin = 12.0
     for _ in range(5):
@@ -69,18 +69,23 @@ def least_margin(plate: Plate, has_legend: bool) -> float:
 
 
 def unit(plate: Plate, margin_x: float, margin_y: float) -> float:
-    """How many mm of the plate one mm of the smallest card is, with these margins round it."""
+    """How many mm of the plate correspond to one mm of the smallest card, with these margins round the plate."""
     rim = plate_geometry.rim(plate)
     return max(2 * (rim.a + margin_x) / CARD[0], 2 * (rim.b + margin_y) / CARD[1])
 
 
 def surround(
-    arrangement: Arrangement, entries: Sequence[Entry], margin_x: float, margin_y: float, tone: str, spare: int = 0
+    arrangement: Arrangement,
+    entries: Sequence[LegendEntry],
+    margin_x: float,
+    margin_y: float,
+    tone: str,
+    spare: int = 0,
 ) -> Surround | None:
-    """The marks round a plate; None where these margins are too narrow for the legend.
+    """The marks round a plate, or None if these margins are too narrow for the legend.
 
-    ``spare``: what of the legend may be left out if it must be: 0 nothing, 1 its lines
-    that only repeat the card's words, 2 any.
+    ``spare`` says what may be left out of the legend if there is no room: 0 nothing, 1 the
+    lines that only repeat what the card says in words, 2 any line.
     """
     plate = arrangement.plate
     rim = plate_geometry.rim(plate)
@@ -98,26 +103,25 @@ def surround(
     return Surround((ticks, *marks), scale, items, (*taken, *on_plate, *boxes), on_plate)
 
 
-def _middle(b: Box) -> tuple[float, float]:
+def _middle(b: Box) -> Point:
     return (b[0] + b[2]) / 2, (b[1] + b[3]) / 2
 
 
-# --- the clock and the guest
-# -------------------------------------------------------------------------------------------
+# --- the clock and the guest -----------------------------------------------------------------------------------------
 
 
 def _clock(arrangement: Arrangement, one: float, tone: str) -> Iterator[Item]:
-    """Ticks as one item, the four numerals, and the guest's side: an arrow down from 6:00 and the word.
+    """The ticks as one item, the four numerals, and the guest's side: an arrow down from 6:00 and the word "guest".
 
-    The numerals stand on the plate where there is room beside what may be plated on and
-    no food; else beside it, 6 in one line with the guest's mark.
+    The numerals stand on the plate's edge if it is wide enough and has no food on it;
+    otherwise outside the plate, with the 6 on one line with the guest's mark.
     """
     plate = arrangement.plate
     rim, well = plate_geometry.rim(plate), plate_geometry.well(plate)
     size = MARK_PT * one
     cap = fonts.cap_height(size, "semibold")
     tick = 0.75 * one
-    ticks: list[tuple] = []
+    ticks: list[PathSegment] = []
     for hour in range(12):
         outer = rim.reach(30 * hour)
         for step, r in (("M", outer - 0.2), ("L", outer - tick * (1.0 if hour % 3 == 0 else 1.6))):
@@ -140,7 +144,7 @@ def _clock(arrangement: Arrangement, one: float, tone: str) -> Iterator[Item]:
     else:
         for n in _numerals(rim, size, cap, -(0.6 * one + cap)):
             if n.text in ("3", "9"):
-                # Beside the plate their width counts, not their height.
+                # At the sides their width decides the distance, not their height.
                 x = rim.a + 0.6 * one + fonts.width_mm(n.text, size, "semibold") / 2
                 yield Text(x if n.text == "3" else -x, n.y, n.text, size, "semibold", "middle", INK)
             elif n.text == "6":
@@ -153,7 +157,7 @@ def _clock(arrangement: Arrangement, one: float, tone: str) -> Iterator[Item]:
 
 
 def _numerals(rim: plate_geometry.Edge, size: float, cap: float, inset: float) -> tuple[Text, ...]:
-    """12, 3, 6 and 9, their outer edge ``inset`` within the rim."""
+    """12, 3, 6 and 9, with their outer edges ``inset`` mm inside the rim (outside if it is negative)."""
     found = []
     for hour in (12, 3, 6, 9):
         text = str(hour)
@@ -175,8 +179,7 @@ def _food_at(arrangement: Arrangement, numerals: Sequence[Text]) -> bool:
     )
 
 
-# --- the scale
-# -----------------------------------------------------------------------------------------------------------
+# --- the scale -------------------------------------------------------------------------------------------------------
 
 
 def _scale_bar(one: float, left: float, foot: float) -> Iterator[Item]:
@@ -201,12 +204,11 @@ def _scale_bar(one: float, left: float, foot: float) -> Iterator[Item]:
     )
 
 
-# --- the legend
-# ----------------------------------------------------------------------------------------------------------
+# --- the legend ------------------------------------------------------------------------------------------------------
 
 
 def _legend(
-    entries: Sequence[Entry],
+    entries: Sequence[LegendEntry],
     rim: plate_geometry.Edge,
     right: float,
     foot: float,
@@ -214,9 +216,10 @@ def _legend(
     taken: Sequence[Box],
     spare: int,
 ) -> tuple[tuple[Item, ...], list[Box]] | None:
-    """The entries in the corners of the drawing, clear of the plate and of ``taken``:
+    """The entries in the corners of the drawing, clear of the plate and of ``taken``, with their boxes.
 
-    signs before words, the widest nearest the lower edge.
+    Entries with signs come before those with words alone, and the widest come first.  None if one that ``spare`` does
+    not allow to leave out has no room.
     """
     em = size * fonts.MM_PER_POINT
     indent = 1.15 * em
@@ -228,8 +231,8 @@ def _legend(
     items: list[Item] = []
     boxes: list[Box] = []
     for wide, lines, e in blocks:
-        # Side by side two lines need more room than one above the other, or they read as one.
-        there = (*taken, *((l - 0.7 * em, t, r + 0.7 * em, b) for l, t, r, b in boxes))
+        # Two lines side by side need more room than two above each other, or they would read as one.
+        there = (*taken, *((left - 0.7 * em, t, right + 0.7 * em, b) for left, t, right, b in boxes))
         spot = next(
             (
                 s
@@ -247,9 +250,9 @@ def _legend(
 
 
 def _corners(wide: float, tall: float, right: float, foot: float, em: float, rim: plate_geometry.Edge) -> Iterator[Box]:
-    """Where a box may stand beside the plate:
+    """Boxes of this size beside the plate, in the order to try them.
 
-    in the corners from the outside inwards, the lower ones first; then along the edges.
+    First in the corners from the outside inwards, the lower corners first; then along the edges.
     """
     edge, step = 0.1 * em, 0.33 * em
     for along in (False, True):
@@ -263,7 +266,7 @@ def _corners(wide: float, tall: float, right: float, foot: float, em: float, rim
                     near, free = (near - step, free) if along else (near, free - step)
 
 
-def _entry(e: Entry, lines: Sequence[str], spot: Box, size: float, em: float, indent: float) -> Group:
+def _entry(e: LegendEntry, lines: Sequence[str], spot: Box, size: float, em: float, indent: float) -> Group:
     first = spot[1] + 0.95 * em
     middle = first - fonts.cap_height(size, "semibold") / 2
     r = 0.4 * em

@@ -1,9 +1,10 @@
-"""Which callout stands where, and on which piece its leader ends: short, over little other food, none crossing.
+"""Which callout stands where, and on which piece its leader ends.
 
-Any visible piece of a component may be named.  Components with the least choice are
-served first; then each is tried again with all others settled.  Should two leaders
-still cross, their callouts change places, which shortens both together, until none do.
-Millimetres with the plate's middle as origin, y down.
+Leaders should be short, pass over little other food, and not cross.  A leader may end on
+any visible piece of its component.  Components with the least choice choose first; then
+each chooses again with all others settled.  If two leaders still cross, their callouts
+change places, which makes the two together shorter, until none cross.  Lengths are
+millimetres, with the plate's middle as origin and y down.
 """
 
 from __future__ import annotations
@@ -16,22 +17,24 @@ from dataclasses import dataclass
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Box, Point
 
-_CLEAR = 1.6  # mm between two callouts
-_ENDS = 6  # ends looked at for one callout, the nearest to the edge
-_LOOKED_AT = 4  # places on the ring looked at on each side of an end
-_WEIGHED = 3  # pairs of end and place weighed in full
-_OVER_FOOD, _CLOSE, _CROSSING = 14.0, 9.0, 45.0  # what is wrong with a leader, in mm of its length
+_CLEAR = 1.6  # the least distance in mm between two callouts
+_ENDS = 6  # how many ends are looked at for one callout, the nearest to the ring first
+_LOOKED_AT = 4  # how many free places on the ring are looked at on each side of an end
+_WEIGHED = 3  # how many pairs of end and place are weighed in full
+_OVER_FOOD, _CROSSING = 14.0, 45.0  # what passing over a piece and crossing a leader cost, in mm of leader
+_CLOSE = 9.0  # mm; two ends that are closer than this cost the more the closer they are
 _ROUNDS = 2
-_REACH = 6  # how far apart on a crowded ring callouts may change places
-_MANY = 8  # callouts that may well crowd the ring
+_REACH = 6  # how many places apart on a crowded ring callouts may exchange theirs
+_MANY = 8  # more callouts than this may crowd the ring
 
-Place = tuple[float, Point, Box]  # clock degrees, middle of the disc, box of disc and count
-_Solid = tuple[str, float, float, float, float, int]
+DiscPlace = tuple[float, Point, Box]  # clock degrees, middle of the disc, box of disc and count
+_Solid = tuple[str, float, float, float, float, int]  # see `solid`
+LeaderCosts = dict[tuple[str, Point, Point], float]  # component, middle of the disc, end → cost of the leader alone
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class End:
-    """A point where a leader may end, how far from ideal it is, and the width of its piece."""
+class LeaderEnd:
+    """A point where a leader may end, how far from ideal it is (in mm of leader), and the width of its piece in mm."""
 
     point: Point
     cost: float
@@ -39,9 +42,10 @@ class End:
 
 
 def solid(prints: Iterable[Footprint], later: frozenset[int]) -> list[_Solid]:
-    """What leaders should not run over:
+    """What leaders should not pass over: all pieces but pools and those of the steps ``later``.
 
-    component, middle, the squares of half its thickness and of its reach, and its weight.
+    Each is its component, x and y of its middle, the squares of half its thickness and of half its length, and how
+    much it counts.
     """
     return [
         (
@@ -50,7 +54,7 @@ def solid(prints: Iterable[Footprint], later: frozenset[int]) -> list[_Solid]:
             -f.centre[1],
             max(0.42 * min(f.length_mm, f.width_mm), 2.5) ** 2,
             (0.5 * max(f.length_mm, f.width_mm)) ** 2,
-            # A line over a dot or a crumb hides it, and then it is missed in the count.
+            # A line over a dot or a crumb hides it, and whoever counts the pieces misses it.
             4 if min(f.length_mm, f.width_mm) < 10 else 1,
         )
         for f in prints
@@ -59,7 +63,7 @@ def solid(prints: Iterable[Footprint], later: frozenset[int]) -> list[_Solid]:
 
 
 def marks(boxes: Iterable[Box]) -> list[_Solid]:
-    """Words on the plate, as what leaders should not run over."""
+    """Words on the plate, in the form of ``solid``, as something that leaders should not pass over."""
     return [
         ("", (b[0] + b[2]) / 2, (b[1] + b[3]) / 2, (0.4 * min(b[2] - b[0], b[3] - b[1]) + 1.0) ** 2, 0.0, 3)
         for b in boxes
@@ -67,14 +71,17 @@ def marks(boxes: Iterable[Box]) -> list[_Solid]:
 
 
 def settled(
-    ends: Mapping[str, list[End]], places: Sequence[Place], solids: Sequence[_Solid], known: dict | None = None
-) -> dict[str, tuple[Point, End]] | None:
-    """The place and the end for each component, in their order; None where the places do not suffice.
+    ends: Mapping[str, list[LeaderEnd]],
+    places: Sequence[DiscPlace],
+    solids: Sequence[_Solid],
+    known: LeaderCosts | None = None,
+) -> dict[str, tuple[Point, LeaderEnd]] | None:
+    """The middle of the disc and the end of the leader for each component, or None if there are not enough places.
 
-    ``known`` keeps what single leaders cost from one call to the next with the same ring.
+    ``known`` keeps the costs of single leaders between calls with the same ring.
     """
     known = {} if known is None else known
-    # Where free choice would waste too much of the ring, places side by side are all there is to choose from.
+    # When free choice would waste too much of the ring, only places packed side by side are offered.
     close = _side_by_side(places) if len(ends) > _MANY else None
     spare = len(places if close is None else close) - len(ends)
     if spare < 0:
@@ -83,29 +90,27 @@ def settled(
     for choice in (places, close) if spare > 2 else (close,):
         choice = _side_by_side(places) if choice is None else choice
         table = _Table(ends, choice, solids, known)
-        # Whoever has the least choice goes first: one end before many, then what lies furthest out.
+        # Those with the least choice go first: few ends before many, then those that lie furthest out.
         if len(choice) >= len(ends) and all(table.settle(c) for c in order):
             break
     else:
         return None
     for _ in range(_ROUNDS):
-        # Where there is little choice of places, they change hands among all and not among neighbours alone.
+        # With little choice of places, they are exchanged further along the ring, not only between neighbours.
         if not any([table.settle(c) for c in ends]) and not table.exchange(1 if choice is places else _REACH):
             break
     return table.untangled()
 
 
-def _side_by_side(places: Sequence[Place]) -> list[Place]:
-    """Places that do not cramp each other, taken one after the other round the ring from the lower end, where marks
-    stand.
-    """
+def _side_by_side(places: Sequence[DiscPlace]) -> list[DiscPlace]:
+    """Places clear of each other, taken one after another round the ring from the bottom, where other marks stand."""
     start = next((i for i, p in enumerate(places) if p[0] >= 180), 0)
-    taken: list[Place] = []
+    taken: list[DiscPlace] = []
     for p in (*places[start:], *places[:start]):
-        l, t, r, b = p[2]
-        l, t, r, b = l - _CLEAR, t - _CLEAR, r + _CLEAR, b + _CLEAR
+        left, top, right, bottom = p[2]
+        left, top, right, bottom = left - _CLEAR, top - _CLEAR, right + _CLEAR, bottom + _CLEAR
         for _, _, q in (*taken[-2:], *taken[:2]):
-            if l <= q[2] and q[0] <= r and t <= q[3] and q[1] <= b:
+            if left <= q[2] and q[0] <= right and top <= q[3] and q[1] <= bottom:
                 break
         else:
             taken.append(p)
@@ -113,19 +118,25 @@ def _side_by_side(places: Sequence[Place]) -> list[Place]:
 
 
 class _Table:
-    """Who stands where so far.  Costs are mm of leader."""
+    """Which component has which place and end so far.  Costs are in mm of leader."""
 
-    def __init__(self, ends: Mapping[str, list[End]], places: Sequence[Place], solids: Sequence[_Solid], known: dict):
+    def __init__(
+        self,
+        ends: Mapping[str, list[LeaderEnd]],
+        places: Sequence[DiscPlace],
+        solids: Sequence[_Solid],
+        known: LeaderCosts,
+    ) -> None:
         self.ends, self.places, self.solids = ends, places, solids
-        self.blocked = [0] * len(places)  # by how many callouts each place is taken or cramped
-        self.chosen: dict[str, tuple[int, End]] = {}
+        self.blocked = [0] * len(places)  # how many callouts stand at each place or too close to it
+        self.chosen: dict[str, tuple[int, LeaderEnd]] = {}
         self._near: dict[int, list[int]] = {}
         self._over = known
-        self._nearest: dict[tuple[str, int], tuple[float, End]] = {}
+        self._nearest: dict[tuple[str, int], tuple[float, LeaderEnd]] = {}
         angles = [p[0] for p in places]
         far = [math.hypot(*p[1]) for p in places]
         is_long = bool(far) and max(far) > 1.02 * min(far)
-        self._rows: dict[str, list[tuple[float, Point, int, End]]] = {}
+        self._rows: dict[str, list[tuple[float, Point, int, LeaderEnd]]] = {}
         for c, choice in ends.items():
             rows = []
             for e in choice:
@@ -135,7 +146,7 @@ class _Table:
             self._rows[c] = rows[:_ENDS]
 
     def settle(self, c: str) -> bool:
-        """Give ``c`` the best end and free place there is; whether anything changed."""
+        """Give component ``c`` the best end and free place; return whether that changed anything."""
         before = self.chosen.pop(c, None)
         if before:
             self._block(before[0], -1)
@@ -147,29 +158,31 @@ class _Table:
         costs = [(self.cost(c, k, e), k, e.point, e) for _, k, e in options]
         least, k, _, e = min(costs, key=lambda o: o[:3])
         if before and least > costs[-1][0] - 0.5:
-            k, e = before  # it stands last among the options
+            k, e = before  # the last of the options: kept unless another is better by more than half a millimetre
         self.chosen[c] = k, e
         self._block(k, 1)
         return (k, e) != before
 
     def _block(self, k: int, by: int) -> None:
         if k not in self._near:
-            l, t, r, b = self.places[k][2]
-            l, t, r, b = l - _CLEAR, t - _CLEAR, r + _CLEAR, b + _CLEAR
+            left, top, right, bottom = self.places[k][2]
+            left, top, right, bottom = left - _CLEAR, top - _CLEAR, right + _CLEAR, bottom + _CLEAR
             self._near[k] = [
-                i for i, (_, _, p) in enumerate(self.places) if l <= p[2] and p[0] <= r and t <= p[3] and p[1] <= b
+                i
+                for i, (_, _, p) in enumerate(self.places)
+                if left <= p[2] and p[0] <= right and top <= p[3] and p[1] <= bottom
             ]
         for i in self._near[k]:
             self.blocked[i] += by
 
-    def _options(self, c: str) -> list[tuple[float, int, End]]:
+    def _options(self, c: str) -> list[tuple[float, int, LeaderEnd]]:
         """The shortest leaders to free places, the most promising first."""
         places, found = self.places, []
         free = [k for k, by in enumerate(self.blocked) if not by]
         if not free:
             return []
         for _, point, start, e in self._rows[c]:
-            # The nearest on the ring, a few on each side.
+            # A few free places on each side of the one nearest to this end.
             first, many = bisect_left(free, start), min(_LOOKED_AT, len(free))
             for at in range(first - many, first + many):
                 k = free[at % len(free)]
@@ -177,8 +190,8 @@ class _Table:
         found.sort()
         return [(far, k, e) for far, k, _, e in found[:_WEIGHED]]
 
-    def cost(self, c: str, k: int, e: End) -> float:
-        """How bad a leader is beside all that are settled."""
+    def cost(self, c: str, k: int, e: LeaderEnd) -> float:
+        """What a leader from place ``k`` to end ``e`` costs, given all other leaders settled so far."""
         spot, point = self.places[k][1], e.point
         total = self._over.get((c, spot, point))
         if total is None:
@@ -195,9 +208,9 @@ class _Table:
         return round(total, 6)
 
     def exchange(self, reach: int) -> bool:
-        """Let two callouts, at most ``reach`` apart on the ring, change places where both together are better off;
+        """Let pairs of callouts change places where that is better for the two together; return whether any did.
 
-        whether any did.
+        The two are at most ``reach`` callouts apart on the ring.
         """
         row = sorted(self.chosen, key=lambda c: self.chosen[c][0])
         any_did = False
@@ -217,16 +230,16 @@ class _Table:
                     self.chosen[a], self.chosen[b] = (j, d), (k, e)
         return any_did
 
-    def _best(self, c: str, k: int) -> tuple[float, End]:
-        """The end of ``c`` nearest to a place, and how far it is."""
+    def _best(self, c: str, k: int) -> tuple[float, LeaderEnd]:
+        """The cheapest end of component ``c`` for place ``k``: its cost, and the end."""
         if (c, k) not in self._nearest:
             x, y = self.places[k][1]
             far, _, e = min((math.hypot(e.point[0] - x, e.point[1] - y) + e.cost, e.point, e) for e in self.ends[c])
             self._nearest[c, k] = far, e
         return self._nearest[c, k]
 
-    def untangled(self) -> dict[str, tuple[Point, End]]:
-        """The places and ends without a crossing."""
+    def untangled(self) -> dict[str, tuple[Point, LeaderEnd]]:
+        """The middle of the disc and the end for each component, with no leaders crossing."""
         named = list(self.ends)
         spots = {c: self.places[self.chosen[c][0]][1] for c in named}
         end = {c: self.chosen[c][1] for c in named}
@@ -247,10 +260,10 @@ class _Table:
         return {c: (spots[c], end[c]) for c in named}
 
 
-def _nearest(p: Point, places: Sequence[Place]) -> int:
-    """The place nearest to a point on a plate that is not round:
+def _nearest(p: Point, places: Sequence[DiscPlace]) -> int:
+    """The place nearest to a point, on a plate that is not round.
 
-    every fourth is measured, then those beside the best.
+    Every fourth place is measured, then those beside the best.
     """
     n = len(places)
     near = min(range(0, n, 4), key=lambda i: (math.dist(p, places[i][1]), i))
@@ -262,7 +275,7 @@ def _angle(p: Point) -> float:
 
 
 def _passed(component: str, end: Point, spot: Point, solids: Sequence[_Solid]) -> int:
-    """How many pieces of other components a leader runs over, small ones counted more, those that its end lies on aside."""
+    """How many pieces of other components a leader passes over; small ones count more, those under its end do not."""
     ex, ey = end
     ux, uy = spot[0] - ex, spot[1] - ey
     square = ux * ux + uy * uy
@@ -285,9 +298,9 @@ def cross(a: Point, b: Point, c: Point, d: Point) -> bool:
     ax, ay = a
     cx, cy = c
     ux, uy, vx, vy = b[0] - ax, b[1] - ay, d[0] - cx, d[1] - cy
-    # On which side of the first line c and d lie, then on which of the second a and b.
+    # They cross if c and d lie on opposite sides of the first line, and a and b on opposite sides of the second.
     side = ux * (cy - ay) - uy * (cx - ax)
-    if side * (side + ux * vy - uy * vx) > -1e-6:  # two that end on one point do not cross there
+    if side * (side + ux * vy - uy * vx) > -1e-6:  # two lines that share an end do not cross there
         return False
     side = vx * (ay - cy) - vy * (ax - cx)
     return side * (side + vx * uy - vy * ux) < -1e-6

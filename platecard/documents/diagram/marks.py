@@ -1,9 +1,9 @@
-"""Signs on the plate drawing that are not food: which side is up, which way a piece points, and the faults of a draft.
+"""Signs on the plate drawing that are not food: which side is up, which way a piece points, and a draft's faults.
 
-Three signs say which side of a piece shows, six-sided because leaders end in round dots,
-boxes to tick are square and no food is cut that way: cut through from corner to corner
-(the cut side), filled (the outside: skin, crust, what was browned), open (any other
-side).  An arrow says where a piece points or looks.
+Three hexagons say which side of a piece shows: crossed from corner to corner for the cut
+side, filled for the outside (skin, crust, what was browned), open for any other side.
+They are hexagons because leaders end in round dots, boxes to tick are square, and no
+food is cut that way.  An arrow says where a piece points or faces.
 """
 
 from __future__ import annotations
@@ -41,11 +41,11 @@ _OUTSIDE = frozenset(
         "crackling",
     }
 )
-_SHOWN = 24  # pieces outlined for one fault
+_SHOWN = 24  # at most so many pieces are outlined for one fault
 
 
 def kind(up: str) -> str:
-    """Which of the signs stands for these words: cut, outside or other."""
+    """Which sign stands for the chef's words for the side that is up: "cut", "outside" or "other"."""
     words = set(re.findall(r"[a-z]+", up.lower()))
     return "cut" if words & _CUT else "outside" if words & _OUTSIDE else "other"
 
@@ -58,10 +58,11 @@ _OPEN, _FULL, _WAY = (
 
 
 def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group:
-    """The sign for the side ``up``: six corners at ``r`` mm about (x, y)."""
+    """The hexagon for the side ``up``, with its corners ``r`` mm from (x, y)."""
     corners = tuple(
         (x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn))) for turn in range(0, 360, 60)
     )
+    items: tuple[Item, ...]
     match kind(up):
         case "cut":
             items = (
@@ -75,7 +76,7 @@ def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group
     return Group(items, about=About(component, "side-up"))
 
 
-# An arrow of length 2 about the origin, its point at (0, 1): half a head, half a shaft.
+# The right half of an arrow of length 2 about the origin, below its point at (0, 1).
 _ARROW = ((0.78, 0.05), (0.26, 0.05), (0.26, -1.0))
 
 
@@ -92,7 +93,10 @@ def point_sign(x: float, y: float, r: float, way: Point, component: str = "") ->
 
 
 def marked_faults(faults: Iterable[Fault], centre: Point) -> Iterator[Item]:
-    """Each fault's pieces outlined in red, and a red ring round the first two, where it is worst or begins."""
+    """Each fault's pieces outlined in red, with a red ring round the first two, where it is worst or begins.
+
+    A warning is drawn with thinner, broken lines and its ring goes round the first piece only.
+    """
     for number, fault in enumerate((f for f in faults if f.pieces), 1):
         pieces = fault.pieces[:_SHOWN]
         line = Style(

@@ -1,9 +1,8 @@
-"""The plate as a drawing in true millimetres: what lies where, which way, how many.
+"""The plate from above, in true millimetres: what lies where, which way round, and how many.
 
-In: a laid plate and its dish.  Out: a scene the size of the plate and the margins its
-callouts need.  12:00 is at the top, away from the guest; 6:00 at the bottom is nearest
-the guest.  Line widths are chosen for the size the drawing has on a card, where it is
-about a third of the plate.
+The scene is as large as the plate with the margins that its callouts need.  12:00 is at
+the top, away from the guest; 6:00 is at the bottom, nearest the guest.  Line widths are
+chosen for the size of the drawing on a card, where it is about a third of the plate.
 """
 
 from __future__ import annotations
@@ -14,27 +13,28 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
 from platecard.documents.diagram import face_signs, frame
-from platecard.documents.diagram.callouts import Plan, plan
-from platecard.documents.diagram.colours import colour, lightness, looks, mix
+from platecard.documents.diagram.callouts import CalloutLayout, plan
+from platecard.documents.diagram.colours import lightness, looks, mix
 from platecard.documents.diagram.face_signs import Sign
 from platecard.documents.diagram.food import piece, to_come
-from platecard.documents.diagram.frame import Entry, Surround
+from platecard.documents.diagram.frame import LegendEntry, Surround
 from platecard.documents.diagram.marks import kind, marked_faults
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
+from platecard.knowledge.colours import colour
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement, Fault, Footprint, clock_of
-from platecard.layout.geometry2d import Point
+from platecard.layout.geometry2d import Box, Point
 from platecard.layout.plate_geometry import Edge
-from platecard.model.nouns import Dish, Plate, Step
+from platecard.model.nouns import Dish, Place, Plate, Step
 from platecard.quantities.units import clock_text, shown
 
 INK = "#1f2022"
 
 
 def number_of(dish: Dish) -> dict[str, str]:
-    """The callout number of each component, in the order they reach the plate."""
+    """The callout number of each component, in the order in which they reach the plate."""
     keys = {c.key for c in dish.components}
     return {key: str(i + 1) for i, key in enumerate(dict.fromkeys(s.put for s in dish.steps if s.put in keys))}
 
@@ -42,17 +42,17 @@ def number_of(dish: Dish) -> dict[str, str]:
 def draw(
     arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None, faults: Iterable[Fault] = ()
 ) -> Scene:
-    """The plate from above.  ``callouts`` maps components to their numbers; None takes :func:`number_of`, {} draws
-    none.
+    """The plate from above.
 
-    ``faults`` are outlined in red: for a preview, never for a card.
+    ``callouts`` maps components to their numbers; None stands for :func:`number_of`, {} draws none.  ``faults`` are
+    outlined in red: for a preview, never for a card.
     """
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
     later = at_table(dish)
     one = frame.unit(plate, *[frame.least_margin(plate, True)] * 2)
     cover = face_signs.Cover(arrangement.footprints, later)
-    signs = face_signs.found(cover, face_signs.points_asked(dish.steps), face_signs.SIGN * one)
+    signs = face_signs.signs_of(cover, face_signs.points_asked(dish.steps), face_signs.SIGN * one)
     hidden = face_signs.hidden(cover, later)
     entries = tuple(_entries(arrangement, dish, numbers, signs, bool(hidden)))
     least = frame.least_margin(plate, bool(entries))
@@ -60,18 +60,20 @@ def draw(
 
     at: dict[tuple[float, float], Surround | None] = {}
 
-    def around(margin_x: float, margin_y: float):
+    def around(margin_x: float, margin_y: float) -> tuple[tuple[Box, ...], tuple[Box, ...]] | None:
         if (margin_x, margin_y) not in at:
-            # Rather than shrink the plate for it, the legend gives up first what the card says elsewhere too.
+            # Before the plate shrinks for it, the legend gives up what the card says elsewhere too.
             wider = margin_x - least + 0.5
             at[margin_x, margin_y] = frame.surround(
                 arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= 30)
             )
         marks = at[margin_x, margin_y]
-        return marks and (marks.boxes, marks.numerals)
+        return None if marks is None else (marks.boxes, marks.numerals)
 
     layout = plan(arrangement, numbers, least, around, later, cover)
     marks = at[layout.margin_x, layout.margin_y]
+    if marks is None:
+        raise ValueError("the callouts were given margins that are too narrow for the legend")
     rim = plate_geometry.rim(plate)
     width, height = 2 * (rim.a + layout.margin_x), 2 * (rim.b + layout.margin_y)
     centre = (width / 2, height / 2)
@@ -100,12 +102,12 @@ def draw(
 
 
 def at_table(dish: Dish) -> frozenset[int]:
-    """The steps that are done at the table: what they put is not on the plate at the pass."""
+    """The steps done at the table; what they put on is not on the plate at the pass."""
     return frozenset(s.index for s in dish.steps if s.section == "at_table")
 
 
 def _only(dish: Dish, later: frozenset[int]) -> frozenset[str]:
-    """The components that nothing but the steps ``later`` puts on."""
+    """The components that only the steps ``later`` put on."""
     return frozenset(s.put for s in dish.steps if s.index in later) - {
         s.put for s in dish.steps if s.index not in later
     }
@@ -113,17 +115,17 @@ def _only(dish: Dish, later: frozenset[int]) -> frozenset[str]:
 
 def _entries(
     arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], signs: Sequence[Sign], is_hidden: bool
-) -> Iterator[Entry]:
-    """The lines of the legend:
+) -> Iterator[LegendEntry]:
+    """The lines of the legend.
 
-    each kind of sign once, in plating order, then what no sign could say, then the kinds of outline.
+    First each kind of sign once, in plating order, then in words what no sign could show, then the kinds of outline.
     """
     said: dict[str, str] = {}
     for s in signs:
         if s.points and s.way is None:
             said.setdefault(kind(s.piece.up), s.piece.up)
     for up in said.values():
-        yield Entry("up", f"{up} up", up)
+        yield LegendEntry("up", f"{up} up", up)
     unseen: dict[str, list[str]] = {}
     for s in face_signs.unseen(signs):
         step = next(x for x in dish.steps if x.index == s.piece.step)
@@ -132,22 +134,22 @@ def _entries(
         )
         unseen.setdefault(words, []).append(step.put)
     for words, keys in unseen.items():
-        yield Entry(
+        yield LegendEntry(
             "",
             f"{', '.join(numbers.get(k) or wording.called(k, dish) for k in keys)}: {words}",
             component=keys[0] if len(keys) == 1 else "",
         )
     if any(s.section == "at_table" and any(f.step == s.index for f in arrangement.footprints) for s in dish.steps):
-        yield Entry("later", "at the table")
+        yield LegendEntry("later", "at the table")
     if is_hidden:
-        yield Entry("hidden", "underneath")
+        yield LegendEntry("hidden", "underneath")
 
 
 # --- the plate -------------------------------------------------------------------------------------------------------
 
 
 def china(plate: Plate) -> str:
-    """The plate's colour, lightened so far that dark lines and numbers stay clear on it."""
+    """The plate's colour, made light enough for dark lines and numbers to stand out on it."""
     fill = colour(plate.colour) or "#fbfaf7"
     while lightness(fill) < 76:
         fill = mix(fill, "#ffffff", 0.15)
@@ -155,7 +157,7 @@ def china(plate: Plate) -> str:
 
 
 def edge_item(edge: Edge, centre: Point, style: Style, about: About | None = None) -> Item:
-    """An edge as it is drawn: a circle, a rounded box, or an oval."""
+    """The edge of a plate as an item: a circle, a rounded box or an oval."""
     if edge.is_circle:
         return Circle(*centre, edge.a, style, about)
     if edge.corner is not None:
@@ -164,7 +166,7 @@ def edge_item(edge: Edge, centre: Point, style: Style, about: About | None = Non
 
 
 def _flat(plate: Plate, centre: Point) -> Iterator[Item]:
-    """An oval, a rectangle, or a board: no wall but a line."""
+    """An oval, a rectangle or a board; its wall is drawn as a line."""
     rim, well, fill = plate_geometry.rim(plate), plate_geometry.well(plate), china(plate)
     yield edge_item(rim, centre, Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.45), About(role="plate"))
     if plate.form == "board":
@@ -194,14 +196,14 @@ def _china(plate: Plate, centre: Point) -> Iterator[Item]:
     if outer - well > 8:
         yield Circle(*centre, outer - 1.8, Style(stroke=mix(fill, "#3a342c", 0.14), width=0.25))
     if plate.form == "coupe":
-        # No rim: the usable part is a broken line, for it is not on the plate itself.
+        # A coupe has no rim: the edge of the usable part is a broken line, because the plate itself shows none.
         yield Circle(*centre, well, Style(stroke=soft, width=0.25, dash=(3.0, 3.0)), About(role="well"))
         return
     deep = float(plate.depth_mm or 0)
     steps = 4 if deep >= 30 else 2 if deep >= 10 else 1
     yield Circle(*centre, well, Style(fill=mix(fill, "#3a342c", 0.045), stroke=soft, width=0.35), About(role="well"))
     for i in range(1, steps):
-        # The wall of a bowl, darker towards the edge: rings of the lighter ground inside it.
+        # The wall of a bowl gets darker towards the edge: each ring of the lighter ground lies inside the last.
         yield Circle(*centre, well - 1.5 * i * (1 + 0.25 * i), Style(fill=fill, fill_opacity=0.4))
 
 
@@ -209,12 +211,12 @@ def _china(plate: Plate, centre: Point) -> Iterator[Item]:
 
 
 def source(step: Step) -> str:
-    """Where the step is written, for the drawing's data."""
+    """Where the step stands in the spec, for ``data-source``."""
     return f"{step.span.file}:{step.span.line}"
 
 
 def _food(arrangement: Arrangement, dish: Dish, centre: Point, later: frozenset[int], one: float) -> Iterator[Item]:
-    """One group for each step, lowest first, so that what lies on top is on top."""
+    """One group for each step, the lowest first, so that what lies on top is drawn on top."""
     steps = {s.index: s for s in dish.steps}
     how = looks(arrangement, dish)
     for number, pieces in groupby(arrangement.footprints, key=lambda f: f.step):
@@ -230,7 +232,7 @@ def _food(arrangement: Arrangement, dish: Dish, centre: Point, later: frozenset[
         )
 
 
-def _signs(signs: Sequence[Sign], centre: Point, layout: Plan) -> Iterator[Item]:
+def _signs(signs: Sequence[Sign], centre: Point, layout: CalloutLayout) -> Iterator[Item]:
     items = tuple(face_signs.drawn(signs, centre, [(c.target, c.centre) for c in layout.callouts]))
     if items:
         yield Group(items, id="signs", title="Which side is up, and where pieces point")
@@ -247,8 +249,8 @@ _BED, _LINE, _END = (
 _DISC, _LATER_DISC = Style(fill=INK), Style(fill="#ffffff", stroke=INK, width=0.55, dash=(1.7, 1.0), cap="butt")
 
 
-def _leaders(layout: Plan, centre: Point) -> Iterator[Item]:
-    """Dark lines on a light bed, so that they show on any food, each ending in a dot."""
+def _leaders(layout: CalloutLayout, centre: Point) -> Iterator[Item]:
+    """Dark lines on a light bed, to show up on any food, each ending in a dot."""
     for c in layout.callouts:
         x, y = centre[0] + c.target[0], centre[1] + c.target[1]
         far = math.dist(c.centre, c.target)
@@ -257,12 +259,12 @@ def _leaders(layout: Plan, centre: Point) -> Iterator[Item]:
         about = About(c.component, "leader")
         yield Polygon(((x, y), end), _BED, closed=False)
         yield Polygon(((x, y), end), _LINE, closed=False, about=about)
-        # A small piece must not vanish under the dot that names it.
+        # A small piece must not vanish under the dot of its leader.
         yield Circle(x, y, max(0.7, min(1.9, 0.17 * c.size_mm)), _END, about)
 
 
-def _discs(layout: Plan, centre: Point, later: frozenset[str]) -> Iterator[Item]:
-    """Dark discs; open and dashed ones for what is put on at the table."""
+def _discs(layout: CalloutLayout, centre: Point, later: frozenset[str]) -> Iterator[Item]:
+    """The numbered discs: dark, or open and dashed for what is put on at the table."""
     r = layout.disc_mm / 2
     for c in layout.callouts:
         x, y = centre[0] + c.centre[0], centre[1] + c.centre[1]
@@ -296,13 +298,13 @@ def _discs(layout: Plan, centre: Point, later: frozenset[str]) -> Iterator[Item]
         yield Group(tuple(items), title="at the table" if is_later else "", about=about)
 
 
-# --- in words, for those who hear the page ---------------------------------------------------------------------------
+# --- in words, for readers who hear the page -------------------------------------------------------------------------
 
 
 def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], hidden: Sequence[Footprint]) -> str:
     plate = arrangement.plate
     steps = {s.index: s for s in dish.steps}
-    if plate.is_round:
+    if plate.is_round or plate.outer_far_mm is None or plate.well_far_mm is None:
         sizes = f"{shown(plate.outer_mm)} mm across, well {shown(plate.well_mm)} mm"
     else:
         sizes = (
@@ -330,8 +332,8 @@ def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], 
 _PLURAL = {"leaf": "leaves"}
 
 
-def _sentence(step: Step, pieces, dish: Dish) -> str:
-    """Such as "pickled cucumber: 7 discs of 18 mm, scattered from 11:50 to 3:10"."""
+def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
+    """A step in words, such as "pickled cucumber: 7 discs of 18 mm, scattered from 11:50 to 3:10"."""
     component = dish.component(step.put)
     f = pieces[0]
     shape = step.piece.shape if step.piece else f.shape
@@ -356,7 +358,7 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
     if step.section == "at_table":
         words.append("put on at the table")
     if f.shape in ("swipe", "drizzle") and step.start and step.end:
-        words.append(pulled(step))
+        words.append(pulled(step, step.start, step.end))
     elif n == 1:
         words.append(where(f.centre))
     elif step.arrange in ("row", "grid", "cluster", "leaning"):
@@ -368,7 +370,7 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
         pass
     elif step.arrange in ("line", "arc", "fan"):
         first, last = where(f.centre), where(pieces[-1].centre)
-        if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out is said once
+        if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out need not be said twice
             first = first.split(", ")[0]
         words.append(
             f"in {'an arc' if step.arrange == 'arc' else 'a ' + step.arrange} from {first.removeprefix('at ')} to"
@@ -381,7 +383,7 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
     elif step.arrange == "scatter":
         within = step.within
         hours = (
-            f" from {clock_text(within.from_deg)} to {clock_text(within.to_deg)}"
+            f" from {clock_text(float(within.from_deg))} to {clock_text(float(within.to_deg))}"
             if within and within.from_deg is not None and within.to_deg is not None
             else ""
         )
@@ -397,20 +399,20 @@ def _sentence(step: Step, pieces, dish: Dish) -> str:
 
 
 def where(point: Point) -> str:
-    """A place in the chef's words: "at 4:00, 30 mm out", or "in the middle"."""
+    """A point of the plate in words: "at 4:00, 30 mm out", or "in the middle"."""
     out = math.hypot(*point)
     return "in the middle" if out < 3 else f"at {clock_text(clock_of(*point))}, {shown(out, 0)} mm out"
 
 
-def pulled(step: Step) -> str:
-    """Such as "from 8:00 to 1:00, thick end first, along the arc"."""
+def pulled(step: Step, start: Place, end: Place) -> str:
+    """A swipe or a drizzle in words, such as "from 8:00 to 1:00, thick end first, along the arc"."""
     ends = " to ".join(
         (
             clock_text(float(p.clock_deg))
             if p.clock_deg is not None
             else where((float(p.right_mm or 0), float(p.away_mm or 0)))
         )
-        for p in (step.start, step.end)
+        for p in (start, end)
     )
     return (
         f"from {ends}"

@@ -1,8 +1,7 @@
-"""The plate from the guest's side, in true millimetres: how high, and what stands on what.
+"""The plate from the guest's side, in true millimetres: how high everything is, and what stands on what.
 
-In: a laid plate and its dish.  Out: a scene.  The guest looks level at 6:00; what is
-nearer hides what is further away.  Heights that the spec does not say are those usual
-for the kind of piece, drawn with a broken line.
+The guest looks in level from 6:00, and what is nearer hides what is further away.  A piece
+whose height the spec does not give gets the usual height of its kind and a broken outline.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from platecard.documents.diagram.colours import Look, looks, mix
 from platecard.documents.diagram.plate import china, number_of, source
 from platecard.documents.diagram.profile import inside, profile
-from platecard.documents.diagram.side_view_pen import View
+from platecard.documents.diagram.side_view_pen import SidePen
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Rect, Scene, Style, Text
 from platecard.layout import heights, plate_geometry
@@ -24,30 +23,30 @@ from platecard.model.nouns import Dish, Plate, Step
 from platecard.quantities.units import shown
 
 INK, GREY = "#1f2022", "#6f6d69"
-_STEP_MM = 10
+_STEP_MM = 10  # between the lines of the ruler
 _LEAST_PT = 9.0  # no text is smaller, however small the plate
-_FADES, _PALEST = 4, 0.4  # steps of paleness from the nearest piece to the furthest, and the most of it
-_LEAST_MM = 6  # what stands lower needs no number here: the view from above has it
-_MEASURED = 3  # so many components have their height beside the number
-_APART_MM = 2.0
-_TRIED = 6
+_FADES, _PALEST = 4, 0.4  # pieces get paler in so many steps towards the back, up to this share of the plate's colour
+_LEAST_MM = 6  # what is lower needs no number here, because the view from above has it
+_MEASURED = 3  # at most so many components have their height beside the number
+_APART_MM = 2.0  # between two callouts
+_TRIED = 6  # pieces of a component tried for the end of its leader
 _ELSEWHERE = (
     *((u, v) for v in (0.3, 0.6, 0.8) for u in (0.5, 0.35, 0.65, 0.2, 0.8)),
     (0.5, 0.92),
     (0.1, 0.3),
     (0.9, 0.3),
-)  # of a piece's box, where what is nearer may leave it in sight
+)  # further points of a piece's box (as shares of it) that nearer food may leave in sight
 _BED, _LEADER = Style(stroke="#ffffff", width=0.75), Style(stroke=INK, width=0.25)
 _END, _DISC = Style(fill=INK, stroke="#ffffff", width=0.25), Style(fill=INK)
-Row = tuple[Footprint, float, float]  # a piece, its foot and its top above the well
+StackedPiece = tuple[Footprint, float, float]  # a piece, and how many mm its foot and its top are above the well
 
 
 def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None) -> Scene:
-    """The side view.  ``callouts`` as for the view from above."""
+    """The side view; ``callouts`` as in :func:`platecard.documents.diagram.plate.draw`."""
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
     rim = plate_geometry.rim(plate)
-    # As it leaves the pass: what is poured or put on at the table is not there yet.
+    # The plate as it leaves the pass: what is poured or put on at the table is not there yet.
     later = {s.index for s in dish.steps if s.section == "at_table"}
     rows = tuple(row for row in heights.stacked(arrangement) if row[0].step not in later)
     top = max((t for _, _, t in rows), default=0.0)
@@ -60,7 +59,7 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     width, height = 2 * rim.a + left + 8.0, above + sky + max(4.0, depth - wall) + below
     ground = above + sky  # y of the well
     middle = left + rim.a
-    # From the far side to the near one; of one spot from the bottom up.
+    # From the far side to the near one, and on one spot from the bottom up.
     order = sorted(rows, key=lambda r: (-round(r[0].centre[1], 3), r[0].level, r[0].step, r[0].index))
     items = (
         Group(tuple(_ruler(left, ground, sky, width, size)), id="heights", title=f"Heights in steps of {_STEP_MM} mm"),
@@ -96,7 +95,7 @@ def _depth(plate: Plate) -> float:
 
 
 def _plate(plate: Plate, middle: float, ground: float, depth: float) -> Iterator[Item]:
-    """The plate cut through: the well's floor, and walls up to the rim; a board is a slab."""
+    """The plate in section: the floor of the well, and walls up to the rim; a board is a slab."""
     rim, well, fill = plate_geometry.rim(plate), plate_geometry.well(plate), china(plate)
     line = Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.4)
     thick = 4.0
@@ -109,7 +108,7 @@ def _plate(plate: Plate, middle: float, ground: float, depth: float) -> Iterator
         (middle + well.a, ground),
         (middle + rim.a, ground - depth),
     ]
-    # The wall nearest the guest would hide the food: it is cut away, and only its line shows.
+    # The wall nearest the guest would hide the food, so it is cut away and only its outline is drawn.
     yield Polygon(
         (*sides, (middle + well.a * 0.9, ground + thick), (middle - well.a * 0.9, ground + thick)),
         Style(stroke=line.stroke, width=0.4),
@@ -142,7 +141,9 @@ def _ruler(left: float, ground: float, sky: float, width: float, size: float) ->
     yield Text(left - 4.2, ground - sky - 1.5 * cap, "mm", size, anchor="end", colour=GREY)
 
 
-def _food(order: Sequence[Row], dish: Dish, look: Mapping[str, Look], plate: Plate, origin: Point) -> Iterator[Item]:
+def _food(
+    order: Sequence[StackedPiece], dish: Dish, look: Mapping[str, Look], plate: Plate, origin: Point
+) -> Iterator[Item]:
     """The pieces from the far side to the near one, the far ones paler."""
     steps = {s.index: s for s in dish.steps}
     turns: dict[str, int] = {}
@@ -160,14 +161,14 @@ def _food(order: Sequence[Row], dish: Dish, look: Mapping[str, Look], plate: Pla
         faded = _faded(look[f.component], (f.centre[1] - near) / max(far - near, depth), ground)
         which = variant(f.component, f.index + 1000 * turn[f.step])
         yield from profile(
-            View(f, step.piece, which, foot, top, origin, faded),
+            SidePen(f, step.piece, which, foot, top, origin, faded),
             About(f.component, "footprint", source(step)),
             _shingled(f, pieces.get((f.step, f.index - 1)), step),
         )
 
 
 def _shingled(f: Footprint, before: Footprint | None, step: Step) -> float:
-    """How far a slice lies across the one before it:
+    """How far a slice lies across the one before it.
 
     1 where that one is to its right, -1 to its left; 0 where it does not lie on it.
     """
@@ -179,7 +180,7 @@ def _shingled(f: Footprint, before: Footprint | None, step: Step) -> float:
 
 
 def _faded(look: Look, back: float, ground: str) -> Look:
-    """A look for a piece further from the guest: ``back`` from 0 (nearest) to 1 (furthest), in few steps."""
+    """The look of a piece further from the guest: paler, in a few steps, as ``back`` goes from 0 (nearest) to 1."""
     share = round(_FADES * min(max(back, 0.0), 1.0)) * _PALEST / _FADES
     return (
         look
@@ -188,17 +189,21 @@ def _faded(look: Look, back: float, ground: str) -> Look:
     )
 
 
-# --- what is said about it
-# ---------------------------------------------------------------------------------------------
+# --- callouts and words ----------------------------------------------------------------------------------------------
 
 
 def _named(
-    rows: Sequence[Row], numbers: Mapping[str, str], origin: Point, size: float, y: float, room: tuple[float, float]
+    rows: Sequence[StackedPiece],
+    numbers: Mapping[str, str],
+    origin: Point,
+    size: float,
+    y: float,
+    room: tuple[float, float],
 ) -> Iterator[Item]:
-    """The number of each component that stands high, over a piece of it that is seen; with the height in mm of those
-    that stand highest.
+    """The numbers of the components that stand high, each over a visible piece of it.
 
-    ``y`` is the middle of their line on the page, ``room`` where it may begin and end.
+    The highest also have their height in mm.  All stand on one line: ``y`` is its middle on the page, ``room`` where it
+    may begin and end.
     """
     highest: dict[str, float] = {}
     for f, _, top in rows:
@@ -210,14 +215,14 @@ def _named(
     r = max([0.85 * cap, *(fonts.width_mm(numbers[c], size, "bold") / 2 + 0.25 * cap for c in ranked)])
     wide = {c: 2 * r + (0.4 * cap + fonts.width_mm(_mm(highest[c]), size) if c in measured else 0.0) for c in ranked}
     while ranked and sum(wide[c] + _APART_MM for c in ranked) > room[1] - room[0]:
-        # Too many for one line: heights go first, then the lowest.
+        # Too many for one line: the heights go first (all but one), then the lowest components.
         lowest = min(measured, key=lambda c: (highest[c], c)) if len(measured) > 1 else ranked.pop()
         measured.discard(lowest)
         wide[lowest] = 2 * r
     boxes = [f.box for f, _, _ in rows]
     targets = {c: _seen(c, rows, boxes, highest[c]) for c in ranked}
     line = sorted(ranked, key=lambda c: (targets[c], c))
-    # The disc, at the left end of what is said, comes over its piece.
+    # The disc at the left end of each callout should come over its piece.
     places = _spread([origin[0] + targets[c][0] + wide[c] / 2 - r for c in line], [wide[c] for c in line], room)
     for c, middle in zip(line, places):
         tx, ty = origin[0] + targets[c][0], origin[1] - targets[c][1]
@@ -239,20 +244,20 @@ def _mm(high: float) -> str:
     return f"{shown(high, 0)} mm"
 
 
-def _seen(component: str, rows: Sequence[Row], boxes: Sequence[Box], highest: float) -> Point:
-    """A point on the highest piece of the component that nothing nearer hides;
+def _seen(component: str, rows: Sequence[StackedPiece], boxes: Sequence[Box], highest: float) -> Point:
+    """A point on the highest piece of the component that nothing nearer hides, in mm from the plate's middle and well.
 
-    on the very highest where all are hidden.
+    If all of them are hidden, it lies on the highest.
     """
+
+    def point(i: int, u: float, v: float) -> Point:
+        (_, foot, top), (left, _, right, _) = rows[i], boxes[i]
+        return left + u * (right - left), foot + v * (top - foot)
+
     mine = sorted([(-row[2], -i) for i, row in enumerate(rows) if row[0].component == component])[:_TRIED]
-    found = None
     for fallen, i in mine:
-        f, foot, top = rows[-i]
-        left, _, right, _ = boxes[-i]
-        u, v = inside(f)
-        for share, high in ((u, v), *_ELSEWHERE):
-            x, z = left + share * (right - left), foot + high * (top - foot)
-            found = found or (x, z)
+        for share, high in (inside(rows[-i][0]), *_ELSEWHERE):
+            x, z = point(-i, share, high)
             if not any(
                 b[0] - 1 <= x <= b[2] + 1 and row[1] - 1 <= z <= row[2] + 1
                 for b, row in zip(boxes[1 - i :], rows[1 - i :])
@@ -260,12 +265,14 @@ def _seen(component: str, rows: Sequence[Row], boxes: Sequence[Box], highest: fl
                 return x, z
         if -fallen < highest - 0.5:
             break
-    return found
+    highest_piece = -mine[0][1]
+    return point(highest_piece, *inside(rows[highest_piece][0]))
 
 
 def _spread(wanted: Sequence[float], widths: Sequence[float], room: tuple[float, float]) -> list[float]:
-    """The middles of texts in one line, as near as can be to where they are wanted (least squares), in their order, none
-    over another.
+    """The middles of texts on one line, in their order and without overlap.
+
+    Each is as near as possible, by least squares, to where it is wanted.
     """
     offsets, far = [], 0.0
     for i, width in enumerate(widths):
@@ -278,18 +285,18 @@ def _spread(wanted: Sequence[float], widths: Sequence[float], room: tuple[float,
             other, m = pools.pop()
             mean, n = (mean * n + other * m) / (n + m), n + m
         pools.append((mean, n))
-    # Whatever would leave the line at an end is held there; their order stays.
+    # Whatever would run off an end of the line is held there; the order stays the same.
     low, high = room[0] + (widths[0] if widths else 0.0) / 2, room[1] - far - (widths[-1] if widths else 0.0) / 2
     return [
         min(max(mean, low), high) + off for (mean, off) in zip([mean for mean, n in pools for _ in range(n)], offsets)
     ]
 
 
-def _in_words(rows, dish: Dish) -> Iterator[str]:
+def _in_words(rows: Sequence[StackedPiece], dish: Dish) -> Iterator[str]:
     told: dict[str, float] = {}
     for f, _, top in rows:
         told[f.component] = max(told.get(f.component, 0.0), top)
     for key, top in sorted(told.items(), key=lambda i: (-i[1], i[0])):
         component = dish.component(key)
-        if top >= 6:
+        if top >= _LEAST_MM:
             yield f"{component.called if component else key}: up to {shown(top, 0)} mm."

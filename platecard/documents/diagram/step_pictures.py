@@ -1,8 +1,8 @@
-"""The plating sequence as small pictures: one for each step, what it adds in full, all before it pale.
+"""The plating sequence as small pictures, one for each step: what it adds in full, what was there before pale.
 
-In: a sound dish.  Out: pages of the kitchen's paper.  The pictures show the plate as
-far as food lies on it, all of them alike; under each stand the step's number, how many
-and what, and who brings it.
+The pages are of the kitchen's paper size.  All pictures show the same part of the plate,
+as far as food lies on it.  Under each stand the step's number, how many pieces of what,
+and the station that brings it.
 """
 
 from __future__ import annotations
@@ -27,37 +27,42 @@ from platecard.model.nouns import Dish, Settings, Step
 from platecard.pipeline import Prepared
 
 GUTTER = 5.0
-_LEAST, _MOST = 33.0, 95.0  # mm that a picture is wide
-_PALE = 0.72  # how much of the plate's colour lies over what was there before
+_LEAST, _MOST = 33.0, 95.0  # the least and the most that a picture may be wide, in mm
+_PALE = 0.72  # share of the plate's colour mixed into what was there before
 _BEYOND = 6.0  # mm of plate shown round the well and the food
 
 
 @dataclass(frozen=True, slots=True)
-class View:
-    """The part of the plate that the pictures show, about its middle, in mm of the plate: half its width and height."""
+class Window:
+    """The part of the plate that the pictures show: half its width and height about the middle, in mm of the plate."""
 
     a: float
     b: float
     is_round: bool
 
 
-def view(arrangement: Arrangement) -> View:
-    """The well and all the food, and of a plate that is not round the whole."""
+def window(arrangement: Arrangement) -> Window:
+    """The part of a round plate that holds the well and all the food; of any other plate the whole."""
     plate_ = arrangement.plate
     rim = plate_geometry.rim(plate_)
     if not plate_.is_round:
-        return View(rim.a + 1.0, rim.b + 1.0, False)
+        return Window(rim.a + 1.0, rim.b + 1.0, False)
     far = max((math.hypot(*p) for f in arrangement.footprints for p in f.outline), default=0.0)
     r = min(rim.a + 1.0, max(plate_geometry.well(plate_).a, far) + _BEYOND)
-    return View(r, r, True)
+    return Window(r, r, True)
 
 
 def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
-    """The pages, pictures row by row in plating order: the largest pictures that need the fewest pages."""
-    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    """The pages, with the pictures row by row in plating order, as large as they can be on the fewest pages.
+
+    ValueError if the spec could not be read or the plate not laid out.
+    """
+    dish, arrangement, settings = prepared.dish, prepared.arrangement, prepared.world.kitchen.settings
+    if dish is None or arrangement is None:
+        raise ValueError(f"{prepared.key} cannot be drawn: its spec could not be read, or its plate not laid out")
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
-    seen = view(prepared.arrangement)
+    seen = window(arrangement)
     head = column_pages.head(
         dish.title,
         "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the"
@@ -68,11 +73,11 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
         ),
         width,
     )
-    notes = ("the allergens stand on the pass card", f"code {fingerprint}")
+    notes = ("for the allergens see the pass card", f"code {fingerprint}")
 
     def pages(columns: int, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
         cell = _cell(width, columns)
-        frames = [_frame(step, prepared.arrangement, dish, settings, seen, cell, look) for step in dish.steps]
+        frames = [_frame(step, arrangement, dish, settings, seen, cell, look) for step in dish.steps]
         return column_pages.pages(
             head,
             [(width, list(_rows(frames, columns, cell)))],
@@ -85,7 +90,7 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
 
     columns = [n for n in range(1, 12) if _LEAST <= _cell(width, n) <= _MOST]
     best = min(columns, key=lambda n: (len(pages(n)), n))
-    return pages(best, looks(prepared.arrangement, dish))
+    return pages(best, looks(arrangement, dish))
 
 
 def _cell(width: float, columns: int) -> float:
@@ -104,11 +109,11 @@ def _frame(
     arrangement: Arrangement,
     dish: Dish,
     settings: Settings,
-    seen: View,
+    seen: Window,
     width: float,
     look: dict[str, Look] | None,
 ) -> Block:
-    """One picture and the words under it; without a ``look`` only its height counts."""
+    """One picture and the words under it.  Without a ``look`` it is empty, and only its height counts."""
     k = width / (2 * seen.a)
     y = 2 * seen.b * k + 0.6
     words = _words(step, dish, settings, width)
@@ -129,7 +134,7 @@ def _frame(
 
 
 def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
-    """The step's number, how many, who brings it, and what; long names wrap."""
+    """The step's number, how many, the station that brings it, and what it is; long names wrap."""
     count = wording.count(step)
     size = 17.0 if len(count) <= 2 else 12.0
     number = str(_number(step, dish))
@@ -159,7 +164,7 @@ def _number(step: Step, dish: Dish) -> int:
 
 
 def _picture(
-    step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], seen: View, k: float
+    step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], seen: Window, k: float
 ) -> Iterator[Item]:
     """The plate so far, its top left corner at the origin."""
     plate_ = arrangement.plate
@@ -177,20 +182,22 @@ def _picture(
         mine = next(s for s in dish.steps if s.index == f.step)
         drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)))
         base += drawn if f.step == step.index else _faded(drawn, fill)
-    # The signs of what is new alone, above all food.
-    signs = face_signs.found(
+    # Only what is new gets signs, on top of all food.
+    signs = face_signs.signs_of(
         face_signs.Cover(there), face_signs.points_asked(dish.steps), face_signs.SIGN / k, frozenset({step.index})
     )
     base += face_signs.drawn(signs, middle)
     c = (seen.a * k, seen.b * k)
-    window = Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
-    yield Group(tuple(base), clip=window, placing=Placing(k))
+    edge_of_picture = (
+        Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
+    )
+    yield Group(tuple(base), clip=edge_of_picture, placing=Placing(k))
     if seen.is_round and seen.a < rim.a:
         yield Circle(*c, c[0], Style(stroke=edge.stroke, width=0.3))
 
 
 def _before(step: Step, dish: Dish) -> frozenset[int]:
-    """The steps already on the plate."""
+    """The steps whose food is already on the plate."""
     return frozenset(s.index for s in dish.steps[: _number(step, dish) - 1])
 
 

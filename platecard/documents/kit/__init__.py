@@ -1,1 +1,1 @@
-"""What pages are made of: paper, columns, rows and blocks."""
+"""The building blocks of pages: paper, columns, rows and blocks."""

@@ -1,8 +1,8 @@
-"""The allergen declaration as its own unmistakable block.
+"""The allergen declaration, as a block that cannot be mistaken for anything else.
 
-Contains, may contain and not established stand apart, in words and in form: a
-filled label, an outlined one, a warning sign.  What a law does not cover is said
-last and called so.
+"Contains", "may contain" and "not established" differ in words and in form: a filled
+label, an outlined one, a warning sign.  What a law does not cover comes last and is named
+as such.
 """
 
 from __future__ import annotations
@@ -31,13 +31,14 @@ def block(
     reached: tuple[Reach, ...] = (),
     told: tuple[str, ...] = (),
 ) -> Block:
-    """The block at ``width`` mm.  ``unknown``: what is not established, in words (a draft's); ``reached``: the dishes
-    whose food can reach it;
-    ``told``: what its foods can set off in guests with another allergy.
+    """The block, ``width`` mm wide.
 
-    ``is_short`` leaves out the sentences below each law's list and says that they stand overleaf.
+    ``unknown`` says in words what is not established (in a draft); ``reached`` are the dishes
+    whose food can reach this one; ``told`` is what its foods can trigger in guests with
+    another allergy.  ``is_short`` leaves out the sentences below each law's list and points
+    to the next page for them.
     """
-    # What is known of the dish itself is said in full, whatever equipment leaves open.
+    # What is known of the dish itself is listed in full, whatever equipment leaves open.
     known = not unknown and all(s.established_in_itself for s in statements)
     established = known and all(s.established for s in statements)
     items: list[Item] = []
@@ -75,13 +76,13 @@ def block(
 
 
 def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
-    """As many of the dishes by name as fit on one line."""
+    """The sentence that names as many of the dishes as fit on one line."""
     said = [wording.relies_on(reached, most) for most in (3, 2, 1, 0)]
     return next((line for line in said if fonts.width_mm(line, 7.0) <= width), said[-1])
 
 
 def pointer(width: float) -> Block:
-    """Where the declaration is too long for the front altogether: where it stands."""
+    """What replaces a declaration that is too long for the front: it says where to find it."""
     body = paragraph(
         "The declaration is too long for this page. It stands on the next page: read it there.",
         width - 2 * PAD - 8,
@@ -94,7 +95,7 @@ def pointer(width: float) -> Block:
 
 def _framed(items: tuple[Item, ...], width: float, height: float, established: bool) -> Block:
     title = "ALLERGENS" if established else "ALLERGENS: NOT ESTABLISHED"
-    frame = (
+    frame: tuple[Item, ...] = (
         Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)),
         Rect(0, 0, width, HEAD, Style(fill=INK)),
         Text(PAD, 4.35, title, 11.5, "bold", colour=WHITE),
@@ -135,7 +136,7 @@ def _law(
         (MAY, "MAY CONTAIN", False),
     ):
         found = statement.with_presence(presence)
-        # Where everything is unknown, listing every group says less than the sentence above it.
+        # Where everything is unknown, the sentence above says more than a list of every group.
         if not found or (presence == UNKNOWN and len(found) > 8 and not known):
             continue
         boxed, used = label(0, y, word, small, filled)
@@ -175,7 +176,7 @@ def _under_limit(statement: Statement) -> tuple[str, ...]:
 
 
 def _exempt(statement: Statement) -> tuple[str, ...]:
-    """What is in the dish in a form that the law does not ask to declare: a guest may still ask."""
+    """What is in the dish in a form that the law exempts from declaration: a guest may still ask."""
     return tuple(f"{f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt")
 
 
@@ -190,11 +191,11 @@ def _has_rest(statement: Statement, established: bool) -> bool:
 
 
 def _below(statement: Statement, established: bool, rest_is_shared: bool) -> list[tuple[str, str]]:
-    """What stands below the lists of one law, where :func:`_shared` does not say it for all of them."""
+    """The sentences below one law's lists, with their typeface; not those that :func:`_shared` says for all laws."""
     lines = []
     if not statement.with_presence(CONTAINS) and established:
         lines.append((wording.nothing(statement), "semibold"))
-    # In its law's own place, because a guest with that allergy is answered from it.
+    # Kept with its law, because a guest with that allergy is answered from here.
     lines += [(f"In it, but exempt under this law: {name}.", "semibold") for name in _exempt(statement)]
     if rest_is_shared:
         return lines
@@ -210,9 +211,9 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
 
 
 def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
-    """The sentences that hold for each of several laws, said once; none for a single law.
+    """The sentences that hold for several laws, said once for all; empty for a single law.
 
-    Whatever only one of them leaves out is named with that law, so that nothing is said of one that holds for another.
+    What holds for only some laws is said with their names, so that no law is credited with another's rules.
     """
     if len(statements) < 2:
         return []
@@ -231,10 +232,10 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
         of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
         lines.append(f"Other groups of {of}: not among the ingredients entered.")
     outside = {s.law.name: _outside(s) for s in statements}
-    common = [name for name in outside[statements[0].law.name] if all(name in names for names in outside.values())]
+    common = [name for name in outside[statements[0].law.name] if all(name in each for each in outside.values())]
     more: dict[tuple[str, ...], list[str]] = {}
-    for law, names in outside.items():
-        if own := tuple(n for n in names if n not in common):
+    for law, beyond in outside.items():
+        if own := tuple(n for n in beyond if n not in common):
             more.setdefault(own, []).append(law)
     said = (
         [
@@ -245,8 +246,8 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
         else []
     )
     said += [
-        f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(names)}"
-        for i, (names, laws) in enumerate(more.items())
+        f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(own)}"
+        for i, (own, laws) in enumerate(more.items())
     ]
     if said:
         lines.append(f"Outside {'; outside '.join(said)}.")
@@ -258,6 +259,6 @@ def _and(names: Sequence[str]) -> str:
 
 
 def unknown_in_words(problems: tuple[Problem, ...]) -> tuple[str, ...]:
-    """What a draft names as not established: the message of each error about names and allergens."""
+    """What is not established in a draft: the message of each error about names and allergens."""
     slugs = ("unknown-", "allergens-", "two-candidates", "recipe-loop", "no-source")
     return tuple(dict.fromkeys(p.message for p in problems if p.is_error and p.slug.startswith(slugs)))

@@ -1,7 +1,7 @@
-"""The cautions of a dish, in a block of their own, never mixed with the allergens.
+"""The cautions of a dish, in blocks of their own, never mixed with the allergens.
 
-What the spec does not say stands there in bold as not stated.  Each figure names
-its food code; one that has not been verified says so.
+What the spec does not state is printed in bold as not stated.  Each figure names its food
+code, and says so if it has not been verified.
 """
 
 from __future__ import annotations
@@ -12,12 +12,12 @@ from platecard.service.cautions import Caution
 from platecard.service.cautions import Item as Food
 
 SIZE, SMALL = 7.5, 7.0
-_LONG = 50.0  # mm
+_LONG = 50.0  # mm of height from which a caution may stand apart from the general word after it
 UNSURE = {"memory": "from memory, not verified", "seen-2nd": "read second-hand", "practice": "common practice"}
 
 
 def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Block]:
-    """The heading, one block for each caution, and the general word; to be set in columns."""
+    """The heading, a block for each caution and the general word at the end, to be set in columns."""
     if not cautions:
         return []
     head = 5.6
@@ -38,7 +38,7 @@ def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Bl
     # A heading never stands alone at the foot of a column.
     made = [_one(c, width) for c in cautions]
     made[0] = _joined(top, made[0])
-    # Nor does the general word that closes them on a page of its own, unless the last caution fills one.
+    # The general word does not stand alone on a page either, unless the last caution is too long to join.
     closing = _general(general, width)
     if made[-1].height > _LONG:
         return [*made, closing]
@@ -50,17 +50,18 @@ def _joined(upper: Block, lower: Block) -> Block:
 
 
 def in_words(food: Food) -> str:
-    """A food under a caution: what the spec says of it, and what it does not."""
+    """A food under a caution: what the spec says about it, and what it does not state."""
     said = f"{food.what}: {food.said}" if food.said else food.what
     return said + (f"{', ' if food.said else ': '}{not_stated(food)}" if food.missing else "")
 
 
 def not_stated(food: Food) -> str:
+    """``weight and core temperature NOT STATED in the spec``."""
     return " and ".join(food.missing) + " NOT STATED in the spec"
 
 
 def figure_words(caution: Caution) -> list[str]:
-    """The figures, those of one code together, with how they were read where that is not at first hand."""
+    """The figures, grouped by food code, each with a remark if it has not been verified."""
     found: dict[str, list[str]] = {}
     for f in caution.figures:
         unsure = f" ({UNSURE[f.mark]})" if f.mark in UNSURE else ""
@@ -86,7 +87,7 @@ def _one(caution: Caution, width: float) -> Block:
 
 
 def _foods(caution: Caution) -> list[tuple[str, str, str, float]]:
-    """Foods of which something is missing each on a line and in bold; the others together."""
+    """The lines of foods: each food with something missing on its own in bold, the others together."""
     missing = [(in_words(f), "bold", INK, 2.6) for f in caution.items if f.missing]
     stated = "; ".join(in_words(f) for f in caution.items if not f.missing)
     return [*missing, *([(stated, "semibold", INK, 2.6)] if stated else [])]

@@ -1,7 +1,7 @@
-"""Working papers of the kitchen, page after page: a head, columns of blocks, a foot.
+"""Pages of the kitchen's working papers: a head, columns of blocks, a foot.
 
-In: blocks of a known height.  Out: scenes.  A heading never stands alone at the end of
-a column, and nothing shrinks to fit: it goes on to the next page.
+In: blocks of a known height.  Out: scenes.  A heading never stands alone at the end of a
+column.  Nothing shrinks to fit: what does not fit goes on to the next page.
 """
 
 from __future__ import annotations
@@ -20,18 +20,16 @@ GAP = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A block of a column; ``is_heading``: it wants the next one on the same page."""
+    """A block in a column; one with ``is_heading`` is kept together with the row after it."""
 
     block: Block
     is_heading: bool = False
 
 
-def head(
-    title: str, below: str, right: tuple[str, str], width: float, sizes: tuple[float, ...] = (19, 17, 15, 13)
-) -> Block:
-    """The name of the paper, a line below it, and two lines at the right edge."""
+def head(title: str, below: str, right: tuple[str, str], width: float) -> Block:
+    """The head of a page: its title, a line below it, and two lines at the right edge."""
     edge = max((fonts.width_mm(right[0], 11, "bold"), fonts.width_mm(right[1], 8.5, "semibold"))) + 4
-    named = paragraph(title, width - edge, largest(title, width - edge, sizes, "bold", 2), "bold")
+    named = paragraph(title, width - edge, largest(title, width - edge, (19, 17, 15, 13), "bold", 2), "bold")
     said = paragraph(below, width - edge, 9, "semibold", GREY, y=named.height + 0.4) if below else Block(0, ())
     height = max(named.height + 0.4 + said.height, 9.5) + 1.6
     return Block(
@@ -52,20 +50,16 @@ def head(
     )
 
 
-def heading(text: str, width: float, aside: str = "", size: float = 9.0) -> Row:
-    """A heading with a line under it and a word at its right end."""
+def heading(text: str, width: float, size: float = 9.0) -> Row:
+    """A heading with a rule under it."""
     y = line_mm(size) + 1.2
-    items: list[Item] = [Text(0, y - 1.4, text, size, "bold"), Rect(0, y - 0.3, width, 0.25, Style(fill=GREY))]
-    if aside:
-        items.append(Text(width, y - 1.4, aside, 7.5, "semibold", anchor="end", colour=GREY))
-    return Row(Block(y + 0.8, (Group(tuple(items), title=text, role="heading"),)), True)
+    items = (Text(0, y - 1.4, text, size, "bold"), Rect(0, y - 0.3, width, 0.25, Style(fill=GREY)))
+    return Row(Block(y + 0.8, (Group(items, title=text, role="heading"),)), True)
 
 
-def text(
-    words: str, width: float, size: float = 8.5, face: str = "regular", colour: str = INK, indent: float = 0.0
-) -> Row:
+def text(words: str, width: float, size: float = 8.5, face: str = "regular", colour: str = INK) -> Row:
     """A paragraph as a row."""
-    part = paragraph(words, width - indent, size, face, colour, x=indent)
+    part = paragraph(words, width, size, face, colour)
     return Row(Block(part.height + 0.8, part.items))
 
 
@@ -78,7 +72,7 @@ def pages(
     language: str,
     is_draft: bool = False,
 ) -> tuple[Scene, ...]:
-    """Columns that each run on from their own page to the next: width in mm and rows of each."""
+    """Pages on which each column (its width in mm, its rows) runs on to the next page by itself."""
     if is_draft:
         mark = draft_mark.band(size[0] - 2 * MARGIN, draft_mark.HEAD)
         top = Block(mark.height + top.height, (*mark.items, top.at(0, mark.height)))
@@ -102,10 +96,10 @@ def flow(
     notes: tuple[str, ...],
     language: str,
 ) -> tuple[Scene, ...]:
-    """One stream of rows through two columns of each page; the last page is evened out."""
+    """Pages with one stream of rows through two columns, balanced on the last page."""
     filled = _fill(rows, top, size)
     if len(filled) % 2:
-        # The last page would have one column: its rows are shared out over two.
+        # The last page would have only one column, so its rows are spread over two.
         last = [row for _, row in filled.pop()]
         half = sum(r.block.height for r in last) / 2
         cut, used = 0, 0.0
@@ -126,13 +120,13 @@ def _placed(filled: list[tuple[float, Row]], x: float) -> list[Item]:
 
 
 def _fill(rows: list[Row], top: Block, size: tuple[float, float]) -> list[list[tuple[float, Row]]]:
-    """Rows by page of one column, each with the height it stands at."""
+    """The rows of one column, page by page, each with its y in mm."""
     y0 = MARGIN + top.height + 2.5
     room = size[1] - MARGIN - _foot_height(size[0]) - 1.5
     filled: list[list[tuple[float, Row]]] = []
     y = y0
     for i, row in enumerate(rows):
-        # A run of headings goes with the first row below it.
+        # Headings in a row stay together with the first row below them.
         together, j = row.block.height, i
         while rows[j].is_heading and j + 1 < len(rows):
             j += 1

@@ -1,7 +1,7 @@
-"""DRAFT on every page of a dish that is not for service, in bands that lie beside what is drawn and never over it.
+"""DRAFT on every page of a dish that is not for service, in bands beside the drawing and never over it.
 
-The bands are striped like a barrier, so that they are known at arm's length and in a
-grey print, and for nothing else.
+The bands are striped like a barrier, so that they are recognised at arm's length and in a
+grey print.
 """
 
 from __future__ import annotations
@@ -11,12 +11,12 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path, shifted
 
 WORD, SAYS = "DRAFT", "not for service"
-HEAD, FOOT = 13.0, 7.0  # mm that the band across a page's head and that across its foot take
+HEAD, FOOT = 13.0, 7.0  # mm: height of the band at the head of a page and at its foot
 _GAP = 1.4
 
 
 def band(width: float, height: float) -> Block:
-    """A striped band with the word in it, and a little room below."""
+    """A striped band of this size in mm with the word in it, and a little room below."""
     size = height * 2.3
     small = size * 0.45
     said = fonts.width_mm(WORD, size, "bold") + 2.5 + fonts.width_mm(SAYS, small, "bold")
@@ -39,7 +39,7 @@ def band(width: float, height: float) -> Block:
 
 
 def banded(scene: Scene) -> Scene:
-    """A picture of its own between two bands, larger by them."""
+    """The picture between two bands, and taller by their height."""
     tall = max(14.0, scene.width_mm / 16)
     one = band(scene.width_mm, tall)
     height = scene.height_mm + 2 * one.height

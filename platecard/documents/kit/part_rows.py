@@ -1,8 +1,8 @@
-"""The parts of a dish as rows of a card, in three degrees of detail.
+"""The parts of a dish as rows of a card, in three levels of detail.
 
-Full rows are for the cook who builds the plate; brief rows and cells are for expo,
-where a dish has too many parts for the front of its card.  A part that is on the plate
-at the pass has a full disc, as in the diagram; one that comes at the table an open, dashed one.
+Full rows are for the cook who builds the plate.  Brief rows and cells are for expo, if a
+dish has too many parts for the front of its card.  A part that is on the plate at the pass
+has a filled disc, as in the diagram; one that comes on at the table has an open, dashed one.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ NOT_ROUND = (
     " right, not the corner."
 )
 AT_TABLE = "At the table, not at the pass"
-# How much a list of parts says: how to build each and what is acceptable; what is acceptable of each; what of it is
-# more than an exact count; counts alone that may vary; names alone.
+# How much a list of parts says: how to build each part and what is acceptable; what is acceptable; only what goes
+# beyond an exact count; only counts that may vary; only names.
 WHOLE, EACH, LEEWAY, COUNTS, NAMES = 5, 4, 3, 2, 1
 _SMALL = 7.0
 _GAP = 1.6  # mm between two columns
@@ -35,7 +35,7 @@ _BETWEEN = 1.0  # mm below a row
 
 
 def rule(text: str, width: float) -> Block:
-    """A small heading with a line to the end of the column."""
+    """A small heading with a rule to the end of the column."""
     size = 7.5
     used = fonts.width_mm(text, size, "semibold") + 1.5
     y = line_mm(size)
@@ -58,7 +58,7 @@ def full(
 ) -> list[Block]:
     """Every step with what, where, facing and what is acceptable, under its section's heading.
 
-    ``laid`` tells which pieces bear which, and how wide the gaps are.
+    ``laid`` adds which pieces lie on which, and how wide the gaps are.
     """
     rows: list[Block] = []
     section = ""
@@ -75,13 +75,13 @@ def full(
 
 
 def least_mm(dish: Dish, is_full: bool) -> float:
-    """Less than the height of :func:`full` or :func:`brief`, found without setting a word."""
+    """A lower bound in mm for the height of :func:`full` or :func:`brief`, found without setting any text."""
     lines = sum(3 if s.piece is not None else 2 for s in dish.steps) if is_full else len(dish.steps)
     return lines * line_mm(7.5) + len(dish.steps) * (line_mm(10.5) + _BETWEEN)
 
 
 def brief(dish: Dish, numbers: dict[str, str], settings: Settings, width: float) -> list[Block]:
-    """Every step with its count, name and what is acceptable; what comes at the table apart."""
+    """Every step with its count, name and what is acceptable; what comes on at the table is set apart."""
     rows: list[Block] = []
     for step in dish.steps:
         if step.section == "at_table" and not any(s.section == "at_table" for s in dish.steps if s.index < step.index):
@@ -93,10 +93,10 @@ def brief(dish: Dish, numbers: dict[str, str], settings: Settings, width: float)
 def cells(
     dish: Dish, numbers: dict[str, str], settings: Settings, width: float, size_pt: float, says: int = LEEWAY
 ) -> list[Block]:
-    """Counts and names in two columns read downwards, each with its station and what is acceptable beyond an exact
-    count.
+    """Counts and names in two columns read downwards, each with its station and what is acceptable.
 
-    What comes at the table stands at the end, under a heading of its own.  ``says``: LEEWAY, COUNTS or NAMES.
+    What comes on at the table stands at the end, under its own heading.  ``says`` is LEEWAY,
+    COUNTS or NAMES.
     """
     rows: list[Block] = []
     lets_pass = wording.counts if says == COUNTS or _common(dish) else wording.margin
@@ -116,7 +116,7 @@ def cells(
 
 
 def name_lines(dish: Dish, width: float, size_pt: float) -> int:
-    """How many lines the names of :func:`cells` take together."""
+    """How many lines the names in :func:`cells` take in total."""
     room = (width - _GAP) / 2 - _name_at(size_pt)
     return sum(len(fonts.wrap(_called(step, dish), room, size_pt, "bold")) for step in dish.steps)
 
@@ -127,7 +127,7 @@ def _large(size_pt: float) -> float:
 
 
 def _name_at(size_pt: float) -> float:
-    """Where names start: in line under each other, whether a count has one digit or two."""
+    """Where names start, in mm: aligned, whether a count has one digit or two."""
     return 5.6 + fonts.width_mm("00", _large(size_pt), "bold") + 1.0
 
 
@@ -149,7 +149,7 @@ _AT_THE_PASS, _AT_THE_TABLE = (
 
 
 def _tag(text: str, x: float, y: float) -> tuple[tuple[Item, ...], float]:
-    """The station that brings a part, as a small light label on the baseline ``y``, and its width."""
+    """The station that brings a part, as a small light label on the baseline ``y``, and its width in mm."""
     width = fonts.width_mm(text, _SMALL, "semibold") + 1.6
     return (
         Rect(x, y - 2.1, width, 2.8, _TAG, radius=0.6),
@@ -174,10 +174,7 @@ def _disc(number: str, at_table: bool, r: float = 2.7) -> tuple[Item, ...]:
 
 
 def _counted(step: Step, x: float, size: float) -> tuple[tuple[Text, ...], float, float]:
-    """The count as a numeral to be read at arm's length, an amount with its unit below;
-
-    and how wide and deep they are.
-    """
+    """The count as a numeral legible at arm's length, an amount with its unit below; width and depth in mm."""
     text = wording.count(step)
     number, _, unit = text.rpartition(" ")
     if not 0 < len(number or text) <= 3:
@@ -186,7 +183,7 @@ def _counted(step: Step, x: float, size: float) -> tuple[tuple[Text, ...], float
     wide = fonts.width_mm(number or text, size, "bold")
     if not number or not unit:
         return (Text(x, y, text, size, "bold"),), wide, y
-    # Large enough that five grams are not taken for five pieces.
+    # The unit is large, so that five grams are not mistaken for five pieces.
     return (
         (Text(x, y, number, size, "bold"), Text(x, y + 3.3, unit, 10.0, "bold")),
         max(wide, fonts.width_mm(unit, 10.0, "bold")),
@@ -253,7 +250,7 @@ def _cell(
     items: list[Item] = [*_disc(numbers.get(step.put, ""), step.section == "at_table", 2.35), *numeral, *title.items]
     y = title.height + (0.9 if is_bare else 0.0)
     if not is_bare:
-        # The second line stands close under the name, so that the two are read as one.
+        # The second line is set close under the name, so that the two are read together.
         y -= 0.4
         station = _station(step, dish, settings)
         tag, tagged = _tag(station, x, y + fonts.ascent(_SMALL) * 0.9) if station else ((), 0.0)
@@ -272,13 +269,13 @@ def _cell(
 
 
 def _common(dish: Dish) -> str:
-    """What expo lets pass of every part alike, beside its count: said once, not with each."""
+    """What expo accepts of every part alike besides its count, to be said once; empty if the parts differ."""
     said = {wording.leeway(s) for s in dish.steps}
     return said.pop() if len(said) == 1 and len(dish.steps) > 1 else ""
 
 
 def _heading(dish: Dish, says: int) -> str:
-    """What expo's list is, and what holds for all parts above it."""
+    """The heading of expo's list, with what holds for all parts above it."""
     if says >= EACH:
         return "Expo looks at; what is outside goes back"
     if says == NAMES:
@@ -288,9 +285,10 @@ def _heading(dish: Dish, says: int) -> str:
 
 
 def checks(dish: Dish, width: float, columns: int = 1, says: int = EACH) -> Block:
-    """Expo's checks, each with a box, in one column or two, or with 0 one after the other.
+    """Expo's checks, each with a box, in one column or two; with 0 columns, one after another on shared lines.
 
-    ``says``: how much the parts above say of what is acceptable; what holds for all of them is said here.
+    ``says`` is how much the parts above say about what is acceptable; what holds for all of
+    them is said here.
     """
     if not dish.expo_checks and (says >= EACH or says == NAMES):
         return Block(0, ())
@@ -302,11 +300,12 @@ def checks(dish: Dish, width: float, columns: int = 1, says: int = EACH) -> Bloc
         every = paragraph(unbroken(f"Every part: {common}"), width, 7.5, "italic", y=top)
         items += every.items
         top += every.height
-    y = (_in_lines if columns == 0 else _in_columns)(dish, width, columns, items, top)
+    y = _in_columns(dish, width, columns, items, top) if columns else _in_lines(dish, width, items, top)
     return Block(y + 0.4, (Group(tuple(items), title="Expo looks at", role="list"),))
 
 
 def _in_columns(dish: Dish, width: float, columns: int, items: list[Item], top: float) -> float:
+    """Add the checks to ``items`` in columns; return where the longest one ends."""
     cell = (width - (columns - 1) * 3.0) / columns
     y = tallest = top
     column = 0
@@ -321,8 +320,8 @@ def _in_columns(dish: Dish, width: float, columns: int, items: list[Item], top: 
     return tallest
 
 
-def _in_lines(dish: Dish, width: float, columns: int, items: list[Item], top: float) -> float:
-    """Each check behind the one before, where it fits whole into the line."""
+def _in_lines(dish: Dish, width: float, items: list[Item], top: float) -> float:
+    """Add each check to ``items`` after the one before if it fits whole on the line; return where they end."""
     size, x, y, high = 7.5, 0.0, top, line_mm(7.5)
     for check in dish.expo_checks:
         long = fonts.width_mm(check, size, "semibold") + 3.6

@@ -1,4 +1,4 @@
-"""What documents share: paper, colours, flowing text, measured before it is drawn."""
+"""What all documents share: paper sizes, colours, and text that is measured before it is drawn."""
 
 from __future__ import annotations
 
@@ -9,6 +9,9 @@ from functools import lru_cache
 
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Style, Text, shifted
+from platecard.layout.footprint import Arrangement
+from platecard.model.nouns import Dish
+from platecard.pipeline import Prepared
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
 PAGES = {
@@ -24,20 +27,27 @@ MARGIN = 7.0
 SMALLEST_PT = 7.0
 
 
+def plated(prepared: Prepared) -> tuple[Dish, Arrangement]:
+    """The dish and its laid plate; ValueError if either is missing, so that nothing is drawn."""
+    if prepared.dish is None or prepared.arrangement is None:
+        raise ValueError(f"{prepared.key} cannot be drawn: its spec could not be read, or its plate not laid out")
+    return prepared.dish, prepared.arrangement
+
+
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Something of a known height, drawn with its top left corner at the origin."""
+    """Items of a known height in mm, with their top left corner at the origin."""
 
     height: float
     items: tuple[Item, ...]
 
     def at(self, x: float, y: float) -> Item:
-        """It with its top left corner at (x, y)."""
+        """The block with its top left corner at (x, y) mm."""
         return shifted(self.items, x, y)
 
 
 def smallest_text(items: Iterable[Item]) -> float:
-    """The size in points of the smallest text: a diagram's text shrinks with it, but never below what can be read."""
+    """The smallest size of text in points: it limits how far a diagram may shrink its text with it."""
     sizes = [
         i.size_pt if isinstance(i, Text) else smallest_text(i.items) for i in items if isinstance(i, (Text, Group))
     ]
@@ -45,15 +55,15 @@ def smallest_text(items: Iterable[Item]) -> float:
 
 
 def line_mm(size_pt: float) -> float:
-    """The distance of two baselines in mm."""
+    """The distance between two baselines in mm."""
     return fonts.line_height(size_pt) * 0.93
 
 
-@lru_cache(maxsize=4096)  # much of a card stands on the next one too: cautions, headings, the words of a law
+@lru_cache(maxsize=4096)  # cards share much of their text: cautions, headings, the words of a law
 def paragraph(
     text: str, width: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0
 ) -> Block:
-    """Text wrapped to ``width`` mm; (x, y) is the top left corner."""
+    """Text wrapped to ``width`` mm, with its top left corner at (x, y) mm."""
     lines = fonts.wrap(text, width, size_pt, face)
     step = line_mm(size_pt)
     first = y + fonts.ascent(size_pt, face) * 0.9
@@ -64,7 +74,7 @@ def paragraph(
 
 
 def unbroken(text: str) -> str:
-    """The text with each number kept on one line with its unit."""
+    """The text with no-break spaces that keep each number on one line with its unit."""
     return re.sub(r"(?<=\d) (?=(?:mm|cm|ml|g|kg|oz|%|°C|°F)(?!\w))", "\u00a0", text)
 
 
@@ -74,27 +84,26 @@ def hanging(
     indent: float,
     size_pt: float,
     face: str = "regular",
-    colour: str = INK,
     x: float = 0.0,
     y: float = 0.0,
 ) -> Block:
-    """Text whose first line starts ``indent`` mm in, beside a label, and whose further lines start at the left edge."""
-    text = " ".join(
-        word for word in fonts.normal(text).replace("\n", " ").split(" ") if word
-    )  # as it is broken into lines, so that the rest begins where the first line ends
+    """Text whose first line is indented by ``indent`` mm to leave room for a label; further lines are not."""
+    # Spaced as the wrapped lines will be, so that the rest begins where the first line ends.
+    text = " ".join(word for word in fonts.normal(text).replace("\n", " ").split(" ") if word)
     step = line_mm(size_pt)
     if fonts.width_mm(text.partition(" ")[0], size_pt, face) > width - indent:
-        below = paragraph(text, width, size_pt, face, colour, x, y + step)  # not even a word has room beside the label
+        # Not even one word fits beside the label.
+        below = paragraph(text, width, size_pt, face, x=x, y=y + step)
         return Block(step + below.height, below.items)
     line = fonts.wrap(text, width - indent, size_pt, face)[0]
-    first = Text(x + indent, y + fonts.ascent(size_pt, face) * 0.9, line, size_pt, face, colour=colour)
+    first = Text(x + indent, y + fonts.ascent(size_pt, face) * 0.9, line, size_pt, face, colour=INK)
     rest = text[len(line) :].strip()
-    below = paragraph(rest, width, size_pt, face, colour, x, y + step) if rest else Block(0, ())
+    below = paragraph(rest, width, size_pt, face, x=x, y=y + step) if rest else Block(0, ())
     return Block(step + below.height, (first, *below.items))
 
 
 def largest(text: str, width: float, sizes: tuple[float, ...], face: str, lines: int) -> float:
-    """The largest of ``sizes`` (falling) at which ``text`` takes at most ``lines`` lines; else the smallest."""
+    """The first of ``sizes`` (descending) at which ``text`` takes at most ``lines`` lines; otherwise the last."""
     return next((s for s in sizes if len(fonts.wrap(text, width, s, face)) <= lines), sizes[-1])
 
 
@@ -102,7 +111,7 @@ _FILLED, _OUTLINED = Style(fill=INK), Style(fill=WHITE, stroke=INK, width=0.35)
 
 
 def label(x: float, y: float, text: str, size_pt: float, filled: bool) -> tuple[tuple[Item, ...], float]:
-    """A small boxed word, filled or outlined, and its width in mm; (x, y) is its top left corner."""
+    """A small boxed word, filled or outlined, and its width in mm; its top left corner is at (x, y) mm."""
     width = fonts.width_mm(text, size_pt, "bold") + 2.4
     height = line_mm(size_pt) + 0.6
     style = _FILLED if filled else _OUTLINED

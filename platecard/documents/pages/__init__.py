@@ -1,1 +1,1 @@
-"""One document to a module."""
+"""The documents, one to a module."""

@@ -1,8 +1,8 @@
-"""The book of the menu: a contents page, then every pass card, with bookmarks.
+"""The book of the menu: contents pages, then every pass card, with bookmarks.
 
-In: the dishes of a menu, and a way to their cards.  Out: pages and bookmarks.  A dish
-without a sound card is not in the book, and its line on the contents page says so, so
-that nobody takes the gap for a dish with nothing to declare.
+In: the dishes of a menu, and a function that returns their cards.  Out: pages and
+bookmarks.  A dish without a sound card is not in the book; the contents say so, so that
+nobody takes the gap for a dish with nothing to declare.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.pipeline import Prepared
 
-MOST = 50  # dishes in one volume: beyond that nobody leafs
+MOST = 50  # dishes in one volume: nobody leafs through more
 
 
 def volumes(menu: Sequence[Prepared]) -> tuple[tuple[Prepared, ...], ...]:
@@ -29,19 +29,19 @@ def volumes(menu: Sequence[Prepared]) -> tuple[tuple[Prepared, ...], ...]:
 
 
 def names(menu: Sequence[Prepared]) -> tuple[str, ...]:
-    """The file of each volume."""
+    """The file name of each volume."""
     return tuple(f"pass-cards{f'-{n}' if n > 1 else ''}.pdf" for n in range(1, len(volumes(menu)) + 1))
 
 
 def compose(
     dishes: Sequence[Prepared], card_of: Callable[[Prepared], tuple[Page, ...]], mark: str, volume: str = ""
 ) -> tuple[tuple[Page, ...], tuple[tuple[str, int], ...]]:
-    """One volume: its pages, and (title, page index) for each bookmark.  ``volume`` is such as "volume 1 of 2".
+    """One volume: its pages, and (title, page index) for each bookmark; ``volume`` reads like "volume 1 of 2".
 
-    The cards are bound as they were written for the pass, with the book's own page number laid over them.
+    The cards are bound as they were made for the pass, with the book's page number added.
     """
     cards = [(p, card_of(p)) for p in dishes if p.is_sound]
-    # How many pages the contents take does not hang on the numbers in them.
+    # The number of contents pages does not depend on the page numbers in them.
     before = len(_contents(dishes, {}, mark, volume))
     at: dict[str, int] = {}
     page = before
@@ -50,11 +50,15 @@ def compose(
         page += len(pages)
     made = [*map(pdf_page.page, _contents(dishes, at, mark, volume)), *(one for _, pages in cards for one in pages)]
     numbered = tuple(pdf_page.over(one, (_number(i, one.width / pdf_page.POINTS),)) for i, one in enumerate(made, 1))
-    return numbered, (("Contents", 0), *((p.dish.title, at[p.key]) for p, _ in cards))
+    return numbered, (("Contents", 0), *((_title(p), at[p.key]) for p, _ in cards))
+
+
+def _title(prepared: Prepared) -> str:
+    return prepared.dish.title if prepared.dish else prepared.key
 
 
 def _number(page: int, width: float) -> Item:
-    """The book's own page number, in the margin over the card's head."""
+    """The book's own page number, in the margin above the card's head."""
     return Text(width - MARGIN, MARGIN - 1.2, f"book page {page}", 7.0, "semibold", "end", GREY)
 
 
@@ -72,12 +76,12 @@ def _contents(dishes: Sequence[Prepared], at: dict[str, int], mark: str, volume:
 
 
 def _line(prepared: Prepared, page: int | None, width: float) -> Block:
-    """One dish: title, revision, page, and what each law declares; or that there is no card."""
+    """One dish of the contents: title, revision, page and what each law declares, or that there is no card."""
     dish = prepared.dish
-    title = dish.title if dish else prepared.key
+    title = _title(prepared)
     revision = f"revision {dish.revision.number}, {dish.revision.date}" if dish and dish.revision else ""
     code = f"code {fingerprint.of(prepared)}" if prepared.is_sound else ""
-    # The same room whether the page is known by now or not.
+    # Takes the same room whether the page number is known yet or not.
     where = (
         "no card: not established" if not prepared.is_sound else f"page {page + 1}" if page is not None else "page 0000"
     )
@@ -102,12 +106,12 @@ def _line(prepared: Prepared, page: int | None, width: float) -> Block:
 
 def _declared(prepared: Prepared) -> list[tuple[str, str]]:
     if not prepared.is_sound:
-        return [("Not established: do not serve before its errors are mended.", "semibold")]
+        return [("Not established: do not serve until its errors are mended.", "semibold")]
     return [(f"{s.law.name}: {_short(s)}", "regular") for s in pass_card.declarations(prepared)]
 
 
 def _short(statement: Statement) -> str:
-    """Such as "contains wheat, milk; may contain celery"."""
+    """What a law declares, in short: ``contains wheat, milk; may contain celery``."""
     said = []
     for presence, word in ((CONTAINS, "contains"), (UNKNOWN, "not established:"), (MAY, "may contain")):
         if found := statement.with_presence(presence):

@@ -1,20 +1,20 @@
-"""The changed plate: the answer to one guest as a diagram and a card that nobody takes for the regular one.
+"""The changed plate: the answer to one guest, as a diagram and a card that cannot be mistaken for the regular ones.
 
-In: the regular plate as it is laid, the dish as it goes to this guest, and what was
-changed.  Out: scenes.  Every piece lies where it lies on the regular plate, and every
-number stands where it stands on the regular card; what is left off is an empty outline
-in short dashes with a cross in it, its number struck out.  (Long
-dashes without a cross are what comes on at the table, as on the regular card.)
+In: the regular plate as laid, the dish as this guest gets it, and what was changed.  Out:
+scenes.  Every piece and every number is where it is on the regular plate and card.  What
+is left off is drawn as an empty outline in short dashes with a cross in it, and its number
+is struck out.  (Long dashes without a cross are what comes on at the table, as on the
+regular card.)
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from platecard.allergens.guests.answers import Change, Met
 from platecard.documents.diagram import plate
-from platecard.documents.kit.sheet import INK, MARGIN, WHITE, Block, largest, paragraph
+from platecard.documents.kit.sheet import INK, MARGIN, PAGES, WHITE, Block, largest, paragraph, plated
 from platecard.documents.pages import pass_card
 from platecard.documents.text import wording
 from platecard.drawing.scene import (
@@ -33,7 +33,7 @@ from platecard.drawing.scene import (
 )
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Point
-from platecard.model.nouns import Dish
+from platecard.model.nouns import Component, Dish
 from platecard.pipeline import Prepared
 
 PAD = 2.0
@@ -42,11 +42,11 @@ _BAND_PT = (17.0, 15.0, 13.0, 11.0, 10.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """What the notice of a changed plate says.
+class ChangeNotice:
+    """What the notice on a changed plate says.
 
-    ``came_in`` are the allergens that the regular plate does not declare, by law;
-    ``remaining`` what of the avoided things may still be in it.
+    ``came_in`` are (law, allergen) pairs that the regular plate does not declare;
+    ``remaining`` is what the guest avoids and may still be in it.
     """
 
     avoids: tuple[str, ...]
@@ -56,14 +56,17 @@ class Told:
 
     @property
     def title(self) -> str:
+        """The heading of the diagram and the card."""
         return f"CHANGED PLATE: for a guest who avoids {_listed(self.avoids)}"
 
     @property
     def gone(self) -> frozenset[str]:
+        """The keys of the components that are left off."""
         return frozenset(c.component.key for c in self.changes if c.swap is None)
 
     @property
     def swapped(self) -> frozenset[str]:
+        """The keys of the components that another thing replaces."""
         return frozenset(c.component.key for c in self.changes if c.swap is not None)
 
 
@@ -71,14 +74,14 @@ def _listed(words: tuple[str, ...]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def dish_shown(regular: Dish, told: Told, for_drawing: bool = False) -> Dish:
-    """The regular dish with its parts named as they are on this plate; all its steps are kept.
+def dish_shown(regular: Dish, told: ChangeNotice, for_drawing: bool = False) -> Dish:
+    """The regular dish with its components named as they are on this plate; all its steps are kept.
 
-    ``for_drawing``: the name of a swap alone, for its colour is found by it.
+    ``for_drawing`` names a swap alone, because its colour is looked up by its name.
     """
     use = {c.component.key: c for c in told.changes}
 
-    def named(component):
+    def named(component: Component) -> Component:
         change = use.get(component.key)
         if change is None:
             return component
@@ -86,7 +89,7 @@ def dish_shown(regular: Dish, told: Told, for_drawing: bool = False) -> Dish:
             return replace(component, called=f"{component.called} (left off)")
         return replace(
             component,
-            called=_swap_name(change) + ("" if for_drawing else f" (in place of {component.called})"),
+            called=change.swap.called + ("" if for_drawing else f" (in place of {component.called})"),
             colour="",
             note="",
         )
@@ -94,27 +97,29 @@ def dish_shown(regular: Dish, told: Told, for_drawing: bool = False) -> Dish:
     return replace(regular, components=tuple(named(c) for c in regular.components))
 
 
-def _swap_name(change: Change) -> str:
-    return change.swap.called
+def without(arrangement: Arrangement, gone: Collection[str]) -> Arrangement:
+    """The laid plate without the pieces of some components."""
+    return replace(
+        arrangement,
+        footprints=tuple(f for f in arrangement.footprints if f.component not in gone),
+        order=tuple(c for c in arrangement.order if c not in gone),
+    )
 
 
 # --- the diagram -----------------------------------------------------------------------------------------------------
 
 
-def draw(arrangement: Arrangement, shown: Dish, told: Told, numbers: Mapping[str, str]) -> Scene:
-    """The plate from above.  ``arrangement``: the regular plate; ``shown``: :func:`dish_shown` for drawing."""
+def draw(arrangement: Arrangement, shown: Dish, told: ChangeNotice, numbers: Mapping[str, str]) -> Scene:
+    """The plate from above; ``arrangement`` is the regular plate, ``shown`` is :func:`dish_shown` for drawing."""
     regular = plate.draw(arrangement, shown, callouts=numbers)
-    left = replace(
-        arrangement,
-        footprints=tuple(f for f in arrangement.footprints if f.component not in told.gone),
-        order=tuple(c for c in arrangement.order if c not in told.gone),
-    )
-    # In words only what is there is told, and then what is not.
+    # The description in words tells what is there first, and then what is not.
     there = plate.draw(
-        left, replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)), callouts=numbers
+        without(arrangement, told.gone),
+        replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)),
+        callouts=numbers,
     )
     centre = (regular.width_mm / 2, regular.height_mm / 2)
-    # What lay under nothing but what is left off is in sight now.
+    # What was hidden only by pieces that are left off is visible now.
     move = centre[0] - there.width_mm / 2, centre[1] - there.height_mm / 2
     hidden = tuple(translate(i, *move) for i in there.items if isinstance(i, Group) and i.id == "hidden")
     items: list[Item] = []
@@ -129,7 +134,7 @@ def draw(arrangement: Arrangement, shown: Dish, told: Told, numbers: Mapping[str
     return replace(regular, items=tuple(items), title=f"{shown.title}: the changed plate from above", description=said)
 
 
-def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: Told, centre: Point) -> Item:
+def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: ChangeNotice, centre: Point) -> Item:
     """One group of the regular drawing as it is on this plate."""
     if not isinstance(item, Group):
         return item
@@ -146,9 +151,9 @@ def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: Told, cent
 
 
 def _missing(f: Footprint, centre: Point, source: str) -> Iterator[Item]:
-    """An empty outline in short dashes with a cross in it, on a light bed so that it shows on any food.
+    """An empty outline in short dashes with a cross in it, on a white bed so that it shows on any food.
 
-    The cross tells it from what comes on at the table, which is empty too.
+    The cross tells it from what comes on at the table, which is drawn empty too.
     """
     points = tuple((centre[0] + x, centre[1] - y) for x, y in f.outline)
     x, y = centre[0] + f.centre[0], centre[1] - f.centre[1]
@@ -165,8 +170,8 @@ def _missing(f: Footprint, centre: Point, source: str) -> Iterator[Item]:
     yield replace(cross, style=Style(stroke=INK, width=0.5))
 
 
-def _callout(item: Item, told: Told) -> Item:
-    """A number struck out, and no for its count, where it is left off; a second ring for what is swapped."""
+def _callout(item: Item, told: ChangeNotice) -> Item:
+    """A number of the diagram: struck out with ``no`` for its count if left off, with a second ring if swapped."""
     if not isinstance(item, Group) or not item.about:
         return item
     disc = next(i for i in item.items if isinstance(i, Circle))
@@ -179,7 +184,7 @@ def _callout(item: Item, told: Told) -> Item:
     strike = Polygon(
         ((disc.cx - r, disc.cy + r), (disc.cx + r, disc.cy - r)), Style(stroke=INK, width=0.6), closed=False
     )
-    struck = (
+    struck: tuple[Item, ...] = (
         Circle(disc.cx, disc.cy, disc.r, Style(fill=WHITE, stroke=INK, width=0.35)),
         replace(number, colour=INK),
         strike,
@@ -188,9 +193,9 @@ def _callout(item: Item, told: Told) -> Item:
     return replace(item.holding(struck), title="left off")
 
 
-def picture(scene: Scene, told: Told) -> Scene:
-    """The diagram as a file of its own, framed and under its band."""
-    # Large type, because a plate in true millimetres is looked at from afar or set smaller.
+def picture(scene: Scene, told: ChangeNotice) -> Scene:
+    """The diagram as a picture of its own, framed and under its band."""
+    # Large type, because a plate in true millimetres is seen from a distance or reduced.
     edge, width = 6.0, scene.width_mm
     band = _band(told.title, width, (40.0, 34.0, 28.0, 22.0, 18.0), pad=4.0)
     said = paragraph(". ".join(_lines(told)) + ".", width - 8.0, 16.0, "semibold", x=4.0, y=band.height + 2.0)
@@ -210,24 +215,26 @@ def picture(scene: Scene, told: Told) -> Scene:
 
 
 def compose(
-    changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprint: str, told: Told
+    changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprint: str, told: ChangeNotice
 ) -> tuple[Scene, ...]:
     """The pages of the card: a pass card under the notice, in a heavy frame."""
-    width, height = pass_card.PAGES[changed.world.kitchen.settings.page]
+    width, height = PAGES[changed.world.kitchen.settings.page]
     pages = pass_card.compose(changed, scene, numbers, fingerprint, above=notice(told, width - 2 * MARGIN))
-    title = f"{changed.dish.title}: {told.title}"
+    dish, _ = plated(changed)
+    title = f"{dish.title}: {told.title}"
     return tuple(replace(p, items=(*p.items, frame(width, height, 3.0, 2.2)), title=title) for p in pages)
 
 
 def frame(width: float, height: float, inset: float, thick: float) -> Item:
+    """A heavy frame, ``inset`` mm from the edge of a page and ``thick`` mm wide."""
     return Group(
         (Rect(inset, inset, width - 2 * inset, height - 2 * inset, Style(stroke=INK, width=thick, join="miter")),),
         role="presentation",
     )
 
 
-def notice(told: Told, width: float) -> Block:
-    """The band with what the guest avoids, and under it what is changed."""
+def notice(told: ChangeNotice, width: float) -> Block:
+    """The band with what the guest avoids, and what is changed below it."""
     band = _band(told.title, width, _BAND_PT, PAD)
     items: list[Item] = list(band.items)
     y = band.height + 1.0
@@ -246,10 +253,10 @@ def _band(title: str, width: float, sizes: tuple[float, ...], pad: float) -> Blo
     return Block(height, (Rect(0, 0, width, height, Style(fill=INK)), *words.items))
 
 
-def _lines(told: Told) -> list[str]:
-    """What is changed, what came in with it, and what may still be there."""
+def _lines(told: ChangeNotice) -> list[str]:
+    """What is changed, what comes in with the change, and what may still be in it."""
     left = [c.component.called for c in told.changes if c.swap is None]
-    swaps = [f"{_swap_name(c)} in place of {c.component.called}" for c in told.changes if c.swap is not None]
+    swaps = [f"{c.swap.called} in place of {c.component.called}" for c in told.changes if c.swap is not None]
     both = (
         f"LEFT OFF (crossed out): {', '.join(left)}" if left else "",
         f"SWAPPED: {'; '.join(swaps)}" if swaps else "",

@@ -1,10 +1,10 @@
 """Two revisions of a plate side by side, with what moved, what is gone and what is new.
 
-In: two prepared dishes, the moves between them, and the changes as lines.  Out: a
-scene (:func:`picture`, as tall as it needs) or pages of A4.  Both plates are drawn to
-one scale.  The signs differ in shape, not only in colour, for a grey copier: an arrow
-from the old place (or the piece outlined, where the way is short), a ring round what
-is new, an empty broken outline where something was.
+In: two prepared dishes, the moves between them, and the changes as lines.  Out: a scene
+(:func:`picture`, as tall as needed) or pages of A4.  Both plates are drawn to the same
+scale.  The signs differ in shape, not only in colour, so that a black-and-white copy shows
+them: an arrow from the old place (or an outline, if the distance is short), a ring round
+what is new, an empty dashed outline where something was.
 """
 
 from __future__ import annotations
@@ -53,15 +53,15 @@ from platecard.pipeline import Prepared
 MOVED, NEW, GONE = "#0b4f9c", "#0d6b34", "#b81414"
 GUTTER = 6.0
 _DIAGRAM = 116.0  # mm of a page's height for the plates, at most
-_EACH = 12  # pieces of one move that each get an arrow or a ring; of more the outlines are marked
-_SHORT = 4.5  # mm on the page: on a shorter way an arrow cannot be seen, and the piece is outlined
-SEEN_MM = 2.0  # mm on the plate: less is said below, and not drawn
-_TURNED = 5.0  # degrees that the eye sees
+_EACH = 12  # pieces of one move that get an arrow or a ring each; if there are more, their outlines are marked
+_SHORT = 4.5  # mm on the page: an arrow for a shorter distance could not be seen, so the piece is outlined
+SEEN_MM = 2.0  # mm on the plate: a shorter move is told in the lines below and not drawn
+_TURNED = 5.0  # degrees: a smaller turn cannot be seen
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One change in words, with what proves it; ``is_alarm``: an allergen came in."""
+    """One change in words, with the reasons below it; ``is_alarm`` marks an allergen that came in."""
 
     words: str
     below: tuple[str, ...] = ()
@@ -77,7 +77,7 @@ def picture(
     summed: str,
     restless: frozenset[str] = frozenset(),
 ) -> Scene:
-    """Everything in one picture."""
+    """The plates and all changes in one picture; ``names`` are the two sides, ``summed`` is the line that sums up."""
     width = PAGES["A4 landscape"][0]
     top = _top(old, new, moved, names, restless, width - 2 * MARGIN)
     rows = _rows(lines, summed, _column(width))
@@ -85,7 +85,7 @@ def picture(
     while _flow(rows, tall, width)[1]:
         tall += 4.0
     height = MARGIN + top.height + tall + 8.0 + MARGIN
-    return _sheet(new, (top, *_flow(rows, tall, width)[0]), width, height, top.height, "")
+    return _sheet(new, top, _flow(rows, tall, width)[0], width, height, "")
 
 
 def pages(
@@ -97,23 +97,23 @@ def pages(
     summed: str,
     restless: frozenset[str] = frozenset(),
 ) -> tuple[Scene, ...]:
-    """Pages of A4: the plates on the first, and the changes for as long as they go on."""
+    """The same as pages of A4: the plates on the first, and the changes on as many as they need."""
     width, height = PAGES["A4 landscape"]
     first = _top(old, new, moved, names, restless, width - 2 * MARGIN)
     rest = _rows(lines, summed, _column(width))
     tops = [first]
-    filled = []
+    filled: list[tuple[Item, ...]] = []
     while rest or not filled:
         room = height - 2 * MARGIN - 8.0 - tops[-1].height
         placed, left = _flow(rest, room, width)
-        if len(left) == len(rest) and len(tops) > 1:  # longer than a page: as far as it goes
+        if len(left) == len(rest) and len(tops) > 1:  # longer than a page: placed all the same
             placed, left = (Group(rest[0].items),), rest[1:]
         filled.append(placed)
         rest = left
         if rest:
             tops.append(head(f"{_title(old, new)}: what changed", "", ("continued", ""), width - 2 * MARGIN))
     return tuple(
-        _sheet(new, (top, *placed), width, height, top.height, f"page {i} of {len(filled)}" if len(filled) > 1 else "")
+        _sheet(new, top, placed, width, height, f"page {i} of {len(filled)}" if len(filled) > 1 else "")
         for i, (top, placed) in enumerate(zip(tops, filled), 1)
     )
 
@@ -123,7 +123,7 @@ def _title(old: Prepared, new: Prepared) -> str:
 
 
 def drawable(text: str) -> str:
-    """The text with what the font lacks spelt out: nothing vanishes from the page."""
+    """The text with characters that the font lacks spelt out, so that nothing vanishes from the page."""
     return fonts.spelt_out(text)
 
 
@@ -131,9 +131,8 @@ def _column(width: float) -> float:
     return (width - 2 * MARGIN - GUTTER) / 2
 
 
-def _sheet(one: Prepared, parts: tuple, width: float, height: float, below: float, number: str) -> Scene:
-    """One page: what stands at its top, the lines under it, and the foot."""
-    top, *rest = parts
+def _sheet(one: Prepared, top: Block, rest: tuple[Item, ...], width: float, height: float, number: str) -> Scene:
+    """One page: the block at its top, the lines below it, and the foot."""
     foot = paragraph(
         f"A comparison, not a card: the plate is built from its pass card. {wording.CAUTION}",
         width - 2 * MARGIN - 24,
@@ -141,10 +140,10 @@ def _sheet(one: Prepared, parts: tuple, width: float, height: float, below: floa
         colour=INK,
     )
     y = height - MARGIN - foot.height
-    items = [
+    items: list[Item] = [
         Rect(0, 0, width, height, Style(fill=WHITE)),
         top.at(MARGIN, MARGIN),
-        shifted(tuple(rest), MARGIN, MARGIN + below),
+        shifted(rest, MARGIN, MARGIN + top.height),
         Rect(MARGIN, y - 1.0, width - 2 * MARGIN, 0.2, Style(fill=GREY)),
         foot.at(MARGIN, y),
     ]
@@ -158,7 +157,7 @@ def _sheet(one: Prepared, parts: tuple, width: float, height: float, below: floa
 
 
 def _rows(lines: tuple[Line, ...], summed: str, width: float) -> list[Block]:
-    """The alarms first and loud, then all else as it comes."""
+    """The line that sums up, then the alarms in bold on black, then all other changes in order."""
     rows = [_alarm(line, width) for line in lines if line.is_alarm]
     rows += [_plain(line, width) for line in lines if not line.is_alarm]
     part = paragraph(drawable(summed), width, 9.0, "bold")
@@ -186,7 +185,7 @@ def _plain(line: Line, width: float) -> Block:
 
 
 def _flow(rows: list[Block], tall: float, width: float) -> tuple[tuple[Item, ...], list[Block]]:
-    """Rows down two columns; what finds no room is handed back."""
+    """Rows placed in two columns, and the rows that did not fit."""
     placed: list[Item] = []
     rest = list(rows)
     for column in range(2):
@@ -274,12 +273,12 @@ def _top(
             )
         )
     y += 5.5 + tall + 2.0
-    items.append(shifted(tuple(_legend(moved, marks)), 0, y))
+    items.append(shifted(tuple(_legend(marks)), 0, y))
     return Block(y + 7.0, tuple(items))
 
 
 def _without_id(item: Item, prefix: str) -> Item:
-    """An id stands once in a picture, and here are two plates."""
+    """The item with a prefix before its ids, which must not occur twice in a picture of two plates."""
     if not isinstance(item, Group):
         return item
     return Group(
@@ -299,12 +298,12 @@ def _at(f: Footprint) -> tuple[float, float]:
 
 
 def _outline(f: Footprint, style: Style, role: str) -> Item:
-    """The piece's outline without its dents: of a frond's, a thick line would leave nothing to see."""
+    """The convex outline of a piece: a thick line round every dent of a frond would hide it."""
     return Polygon(tuple((x, -y) for x, y in hull(f.outline)), style, about=About(f.component, role))
 
 
 def _on_old(moved: tuple[Moves, ...]) -> Iterator[Item]:
-    """What is gone: emptied, with a broken outline."""
+    """The signs on the old plate: what is gone is blanked out, with a dashed outline."""
     for m in moved:
         for f in m.gone:
             yield _outline(f, Style(fill=WHITE, fill_opacity=0.82, stroke=WHITE, width=1.1), "gone-ground")
@@ -312,6 +311,7 @@ def _on_old(moved: tuple[Moves, ...]) -> Iterator[Item]:
 
 
 def _on_new(moved: tuple[Moves, ...], scale: float, restless: frozenset[str]) -> Iterator[Item]:
+    """The signs on the new plate: what moved, what is new, and what changed where it lies."""
     for m in moved:
         way = [(a, b) for a, b in m.pairs if math.dist(a.centre, b.centre) > SEEN_MM]
         far = [(a, b) for a, b in way if math.dist(a.centre, b.centre) * scale >= _SHORT]
@@ -319,9 +319,8 @@ def _on_new(moved: tuple[Moves, ...], scale: float, restless: frozenset[str]) ->
             yield _outline(a, Style(stroke=MOVED, width=0.25, dash=(0.9, 0.8), cap="butt"), "was-here")
         pointed = {id(b) for _, b in far} if len(far) <= _EACH or _as_one(far) else set()
         if len(far) > 3 and _as_one(far):
-            yield from _arrow(
-                *((x, -y) for x, y in (middle(p for p, _ in far), middle(q for _, q in far))), scale, m.component
-            )
+            (x0, y0), (x1, y1) = middle(p for p, _ in far), middle(q for _, q in far)
+            yield from _arrow((x0, -y0), (x1, -y1), scale, m.component)
         else:
             for a, b in far if pointed else ():
                 yield from _arrow(_at(a), _at(b), scale, m.component)
@@ -345,25 +344,20 @@ def _as_one(pairs: list[tuple[Footprint, Footprint]]) -> bool:
 
 
 def _rides(m: Moves, moved: tuple[Moves, ...], old: Prepared, new: Prepared) -> bool:
-    """Whether the pieces only went along with what they lie on: then its arrow tells of them too."""
-    was, now = (
-        next((s for s in one.dish.steps if s.index == i), None) if one.dish else None
-        for one, i in ((old, m.old_step), (new, m.new_step))
-    )
-    if (
-        was is None
-        or now is None
-        or m.gone
-        or m.new
-        or not now.on
-        or wording.where(was, old.dish) != wording.where(now, new.dish)
-    ):
+    """Whether the pieces only moved with what they lie on, so that its arrow is enough."""
+    if old.dish is None or new.dish is None:
+        return False
+    was = next((s for s in old.dish.steps if s.index == m.old_step), None)
+    now = next((s for s in new.dish.steps if s.index == m.new_step), None)
+    if was is None or now is None or m.gone or m.new or not now.on:
+        return False
+    if wording.where(was, old.dish) != wording.where(now, new.dish):
         return False
     return any(o.component in now.on and o.furthest_mm > SEEN_MM for o in moved)
 
 
 def _differs(a: Footprint, b: Footprint) -> bool:
-    """Whether a piece that did not move looks different."""
+    """Whether a piece that did not move looks different: turned, resized, another shape or side up."""
     turned = abs((a.axis_deg - b.axis_deg + 180) % 360 - 180)
     other_size = max(abs(a.length_mm - b.length_mm), abs(a.width_mm - b.width_mm)) > STILL_MM
     return (
@@ -374,7 +368,7 @@ def _differs(a: Footprint, b: Footprint) -> bool:
 
 
 def _arrow(start: tuple[float, float], end: tuple[float, float], scale: float, component: str) -> Iterator[Item]:
-    """A dark arrow on a light bed, so that it shows on any food."""
+    """A dark arrow on a wider white one, so that it shows on any food."""
     head_mm = min(3.2 / scale, 0.6 * math.dist(start, end))
     yield Group(
         (arrow(*start, *end, WHITE, 1.9, head_mm * 1.3), arrow(*start, *end, MOVED, 0.9, head_mm)),
@@ -383,7 +377,7 @@ def _arrow(start: tuple[float, float], end: tuple[float, float], scale: float, c
 
 
 def _ring(f: Footprint, style: Style, scale: float, role: str, is_crowded: bool) -> Iterator[Item]:
-    """A ring round a piece; of very many, their outlines, or the rings would hide the plate."""
+    """A ring round a piece; only its outline if there are so many that rings would hide the plate."""
     x, y = _at(f)
     if is_crowded:
         yield _outline(f, style, role)
@@ -393,9 +387,9 @@ def _ring(f: Footprint, style: Style, scale: float, role: str, is_crowded: bool)
     yield Circle(x, y, r, style, About(f.component, role))
 
 
-def _legend(moved: tuple[Moves, ...], marks: tuple[tuple[Item, ...], tuple[Item, ...]]) -> Iterator[Item]:
-    """The signs in use, in words."""
-    roles = {i.about.role for side in marks for i in side if getattr(i, "about", None) is not None}
+def _legend(marks: tuple[tuple[Item, ...], tuple[Item, ...]]) -> Iterator[Item]:
+    """The signs in use, with what each means."""
+    roles = {i.about.role for side in marks for i in side if i.about is not None}
     x, y = 0.0, 3.0
     signs: list[tuple[tuple[Item, ...], str]] = []
     if "moved" in roles:
@@ -419,7 +413,7 @@ def _legend(moved: tuple[Moves, ...], marks: tuple[tuple[Item, ...], tuple[Item,
             )
         )
     if not signs:
-        yield Text(0, y + 1.2, "nothing moved on the plate that the eye would see", 8.5, "semibold")
+        yield Text(0, y + 1.2, "nothing moved visibly on the plate", 8.5, "semibold")
     for sign, words in signs:
         yield shifted(sign, x, 0)
         yield Text(x + 8.6, y + fonts.cap_height(8.5) / 2, words, 8.5, "semibold")

@@ -1,9 +1,9 @@
-"""The fire timeline as a picture: bars by station, time running to the plate on the right.
+"""The fire timeline as a picture: bars by station, with time running to the plate on the right.
 
-In: a schedule.  Out: a block for the card's second side, or a picture of its own.
-A full bar is on the critical path (late here, late at the pass); an outlined one has
-time in hand, shown as the thin line before it; a hatched one is done ahead of the
-order; a dotted one only rests.
+In: a schedule.  Out: a block for the card's second side, or a picture of its own.  A full
+bar is on the critical path (late here means late at the pass).  An outlined bar has time
+in hand, shown as the thin line before it.  A hatched bar is done ahead of the order, a
+dotted one only rests.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ _TICKS = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 43200)
 
 
 def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
-    """The timeline ``width`` mm wide; ``at_s`` is the time of day the plate leaves, in seconds."""
+    """The timeline, ``width`` mm wide; ``at_s`` is when the plate leaves, in seconds after midnight."""
     label = min(
         max((fonts.width_mm(_label(t, schedule), SIZE, "semibold") for t in schedule.tasks), default=0) + 2.0,
         width * 0.44,
@@ -78,7 +78,7 @@ _KEY = (
 
 
 def picture(schedule: Schedule, at_s: int | None = None, language: str = "en-GB", width: float = 210.0) -> Scene:
-    """The timeline as a picture of its own, with the dishes it is for."""
+    """The timeline as a picture of its own, headed by its dishes."""
     inner = width - 2 * MARGIN
     names = "  ·  ".join(title + (f", {n} plates" if n > 1 else "") for _, title, n in schedule.dishes)
     head = paragraph(names, inner, 13.0, "bold")
@@ -93,22 +93,23 @@ def picture(schedule: Schedule, at_s: int | None = None, language: str = "en-GB"
 
 
 def in_words(schedule: Schedule) -> str:
-    """The steps in one sentence each, for those who hear the picture."""
+    """The steps in one sentence each, for readers who hear the picture."""
     return " ".join(
         f"{minutes_text(-t.start_s)} before: {t.called}, {t.do}, {spoken(t.takes_s)}." for t in schedule.tasks
     )
 
 
 class _Scale:
-    """Seconds to mm.  What is done ahead is drawn shorter where it would leave no room for the rest."""
+    """Seconds to mm; what is done ahead is drawn to a smaller scale if it would leave no room for the rest."""
 
-    def __init__(self, left: float, right: float, start: float, lead: float, end: float):
+    def __init__(self, left: float, right: float, start: float, lead: float, end: float) -> None:
         self.left, self.right, self.start, self.lead, self.end = left, right, start, lead, end
         self.fold = 0.0
         if start < lead and (end - lead) < 0.72 * (end - start):
             self.fold = (right - left) * 0.28
 
     def x(self, at: float | Fraction) -> float:
+        """The place of a time in mm."""
         at = float(at)
         if not self.fold:
             return self.left + (at - self.start) / ((self.end - self.start) or 1.0) * (self.right - self.left)
@@ -121,8 +122,8 @@ class _Scale:
         )
 
     def ticks(self) -> list[tuple[float, float]]:
-        """(mm, seconds) of each tick: as many as have room for their words."""
-        made = []
+        """The ticks as (mm, seconds): as many as have room for their labels."""
+        made: list[tuple[float, float]] = []
         whole = (self.lead if self.fold else self.start, self.end, self.right - self.left - self.fold)
         for begin, end, mm in (whole, (self.start, self.lead, self.fold)):
             if mm <= 0 or end <= begin:
@@ -147,19 +148,19 @@ def _axis(scale: _Scale, y: float, at_s: int | None) -> list[Item]:
             words = clock_text(int(at_s + at)).split(" ")[0]
             words = words.removesuffix(":00") if words.endswith(":00") else words
         else:
-            words = "pass" if at == 0 else f"−{minutes_text(-at)}"
+            words = "pass" if at == 0 else f"−{minutes_text(Fraction(-at))}"
         items.append(Text(x, y + 2.4, words, SIZE, "semibold", anchor="end" if at == 0 else "middle", colour=INK))
     return items
 
 
 def _stations(schedule: Schedule) -> list[tuple[str, list[Task]]]:
-    """Steps by station, the station that starts first on top, the pass last."""
+    """The steps by station: the station that starts first on top, the pass last."""
     found: dict[str, list[Task]] = {}
     for task in schedule.tasks:
         found.setdefault(task.station, []).append(task)
     for tasks in found.values():
-        # A component's steps stand together, in the order of their starts.
-        first = {}
+        # The steps of a component stand together, in the order of their starts.
+        first: dict[tuple[str, str], Fraction] = {}
         for t in tasks:
             first.setdefault((t.dish, t.component), t.start_s)
         tasks.sort(key=lambda t: (first[(t.dish, t.component)], t.dish, t.component, t.start_s))
@@ -177,7 +178,7 @@ def _dish(task: Task, schedule: Schedule) -> str:
 
 
 def _details(task: Task) -> str:
-    """What a cook needs beside the bar: time, heat, core, when it is turned."""
+    """What stands beside a bar: how long, how hot, the core temperature, when to turn."""
     said = [spoken(task.takes_s)] if task.takes_s else []
     if task.at_c is not None:
         said.append(f"at {celsius(task.at_c)}")
@@ -226,7 +227,7 @@ def _row(task: Task, schedule: Schedule, scale: _Scale, label: float, y: float, 
     elif x0 - used - 1.2 >= label:
         items += _on_white(Text(x0 - 0.8, base, words, SIZE, anchor="end", colour=INK), used, y)
     else:
-        # Where neither side has room for all of it, the wider one takes what fits.
+        # If neither side has room for all of the text, the wider side takes what fits.
         before, after = x0 - label - 1.6, scale.right - x1 - 1.6
         short = fonts.fit(words, max(before, after, 12.0), SIZE)
         text = (
@@ -240,6 +241,6 @@ def _row(task: Task, schedule: Schedule, scale: _Scale, label: float, y: float, 
 
 
 def _on_white(text: Text, used: float, y: float) -> list[Item]:
-    """Text beside a bar hides the lines behind it."""
+    """Text beside a bar, on white that hides the lines behind it."""
     x = text.x - used if text.anchor == "end" else text.x
     return [Rect(x - 0.3, y + 0.5, used + 0.6, line_mm(SIZE) - 0.1, Style(fill=WHITE)), text]

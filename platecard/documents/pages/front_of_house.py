@@ -1,9 +1,10 @@
 """The page for front of house: one HTML file that answers a guest in ten seconds.
 
-In: prepared dishes.  Out: text in pieces.  It stands alone (no other file, no network), reads
-without its script as a list of declarations, and with it answers for any set of
-allergens.  Every answer for one allergen comes from the guest question itself; for
-several the page only adds up what can be added, and otherwise sends to the kitchen.
+In: prepared dishes.  Out: the page in pieces of text.  It needs no other file and no
+network.  Without its script it reads as a list of declarations; with it, it answers for any
+set of allergens.  The answer for one allergen is that of ``platecard guest``; for several,
+the page only combines answers where that is safe, and otherwise sends the guest's question
+to the kitchen.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from platecard.pipeline import Prepared
 
 
 def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
-    """The whole page, in pieces: that of a long menu is long."""
+    """The whole page, in pieces because that of a long menu is long; ``mark`` is the menu's code."""
     world = menu[0].world
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
     roots = _roots(menu)
@@ -47,7 +48,7 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
         "code": (escape(mark),),
         "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots}),
     }
-    # One pass, so that nothing in a value is taken for a name of the template.
+    # Filled in one pass, so that nothing in a value is taken for a placeholder of the template.
     for i, piece in enumerate(re.split("@([a-z]+)@", read_text("front-of-house.html"))):
         if i % 2 == 0:
             yield piece
@@ -58,13 +59,13 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
 def _all_answers(menu: Sequence[Prepared], names: dict[str, str]) -> Iterator[str]:
     for i, p in enumerate(menu):
         data = json.dumps({p.key: _answers(p, names)}, ensure_ascii=False, separators=(",", ":"))
-        # Nothing in the data can end the script element it stands in.
+        # Escaped, so that nothing in the data can end the script element.
         yield ("," if i else "{") + data[1:-1].replace("<", "\\u003c")
     yield "}"
 
 
 def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
-    """The groups a guest can name: those of the laws in force, each once."""
+    """The allergens to choose from: those of the laws in force, each once."""
     tree = menu[0].world.tracer.taxonomy
     found: dict[str, None] = {}
     for law in menu[0].world.laws:
@@ -85,7 +86,7 @@ def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
 
 
 def _more(roots: tuple[str, ...], tree: Taxonomy) -> tuple[str, ...]:
-    """The groups of allergens that other laws list and none in force here does: a guest can still ask for them."""
+    """The allergens that only laws not in force here list: a guest can still ask about them."""
     groups = (
         n for n, kind in tree.kinds.items() if not kind.under and n not in ("regional", "house_note", "tree_nut_other")
     )
@@ -98,8 +99,8 @@ def _choices(roots: Iterable[str], tree: Taxonomy, language: str) -> str:
     )
 
 
-def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
-    """The answer for each group by itself."""
+def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict[str, object]]:
+    """The answer for each allergen by itself."""
     if not prepared.is_sound or prepared.resolved is None:
         return {root: {"answer": OPEN, "changes": [], "may": [], "swaps": False} for root in names}
     world = prepared.world
@@ -114,7 +115,7 @@ def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict]:
     return {root: _data(asked.answer((Avoid(name, (root,)),)), name) for root, name in names.items()}
 
 
-def _data(answer: Answer, name: str) -> dict:
+def _data(answer: Answer, name: str) -> dict[str, object]:
     changes = []
     for c in answer.changes if answer.answer == CHANGED else ():
         changes.append(
@@ -186,4 +187,7 @@ def _law(s: Statement) -> str:
         for f in told
     )
     reasons = f"<details><summary>Where each one comes from</summary>\n{why}\n</details>" if why else ""
-    return f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n{over}{rest}\n{outside}\n{reasons}\n</section>"
+    return (
+        f"<section>\n<h3>{escape(s.law.name)}</h3>\n<dl>{''.join(rows)}</dl>\n"
+        f"{over}{rest}\n{outside}\n{reasons}\n</section>"
+    )

@@ -1,10 +1,10 @@
-"""The mat: the plate at exactly 100 %, to practise on beside the plate or under a glass one.
+"""The mat: the plate at exactly 100 %, to practise on, beside the plate or under a glass one.
 
-In: a sound dish.  Out: pages of the kitchen's paper, a first one that tells how, and
-the drawing.  Where the drawing is larger than the paper it is cut into tiles that
-overlap; crosses at the seams and the name of each tile say how they go together.
-Every sheet has a bar of 100 mm, because a printer that fits pages to its paper would
-make a plate that no food fits on.
+In: a sound dish.  Out: pages in the kitchen's paper size: instructions first, then the
+drawing.  A drawing larger than the paper is cut into overlapping tiles; crosses at the
+seams and the name of each tile show how they go together.  Every sheet has a bar of
+100 mm to check against a ruler, because a printer that fits pages to its paper would print
+a plate of the wrong size.
 """
 
 from __future__ import annotations
@@ -14,16 +14,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from platecard.documents.diagram import plate
-from platecard.documents.kit.sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph
+from platecard.documents.kit.sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph, plated
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Box, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, bounds
+from platecard.model.nouns import Dish, Plate, Settings, Step
 from platecard.pipeline import Prepared
 
-EDGE = 8.0  # mm of paper round everything: printers leave some of it white
+EDGE = 8.0  # mm of margin: printers cannot print up to the edge
 OVERLAP = 12.0  # mm that neighbouring tiles share
 BAR = 100.0  # mm of the control bar
-_FOOT = 17.0  # mm under the drawing for the bar and the words
+_FOOT = 17.0  # mm below the drawing for the bar and the text
 _CHECK = (
     "Print at 100 %, not fitted to the page. Lay a ruler on this bar: it is 100 mm long, or the sheet is not to be"
     " used."
@@ -32,7 +33,7 @@ _CHECK = (
 
 @dataclass(frozen=True, slots=True)
 class Tiling:
-    """How the drawing is cut: paper in mm, columns and rows, and where the drawing lies on all tiles together."""
+    """How the drawing is cut: paper size, columns and rows, and the drawing's place on all tiles together, in mm."""
 
     paper: tuple[float, float]
     columns: int
@@ -42,24 +43,22 @@ class Tiling:
 
     @property
     def live(self) -> tuple[float, float]:
-        """Width and height of the part of a sheet that the drawing may use."""
+        """Width and height in mm of the part of a sheet that the drawing may use."""
         return self.paper[0] - 2 * EDGE, self.paper[1] - 2 * EDGE - _FOOT
 
     @property
     def step(self) -> tuple[float, float]:
-        """From one tile to the next."""
+        """The distance in mm from one tile to the next, across and down."""
         return self.live[0] - OVERLAP, self.live[1] - OVERLAP
 
     @property
     def count(self) -> int:
+        """How many tiles there are."""
         return self.columns * self.rows
 
 
 def tiling(drawing: Scene, page: str) -> Tiling:
-    """The fewest sheets of the kitchen's paper, upright or on its side;
-
-    as the kitchen hangs it where both need as many.
-    """
+    """The tiling with the fewest sheets, upright or landscape; as the kitchen's pages are if both need as many."""
     width, height = PAGES[page]
     return min((_cut(drawing, paper) for paper in ((width, height), (height, width))), key=lambda t: t.count)
 
@@ -73,10 +72,11 @@ def _cut(drawing: Scene, paper: tuple[float, float]) -> Tiling:
 
 
 def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
-    """The sheet that tells how, then the tiles row by row."""
-    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    """The sheet of instructions, then the tiles row by row."""
+    dish, arrangement = plated(prepared)
+    settings = prepared.world.kitchen.settings
     numbers = plate.number_of(dish)
-    drawing = plate.draw(prepared.arrangement, dish, callouts=numbers)
+    drawing = plate.draw(arrangement, dish, callouts=numbers)
     cut = tiling(drawing, settings.page)
     title = f"{dish.title}: mat at 100 %"
     made_from = (
@@ -84,7 +84,11 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
         f" {fingerprint}"
     )
     size = PAGES[settings.page]
-    how = (*_paper(size), *_how(prepared, numbers, cut), *_foot("how to use the mat", made_from, size))
+    how = (
+        *_paper(size),
+        *_how(dish, arrangement.plate, settings, numbers, cut),
+        *_foot("how to use the mat", made_from, size),
+    )
     pages = [Scene(*size, how, title, language=settings.language)]
     for row in range(cut.rows):
         for column in range(cut.columns):
@@ -118,7 +122,7 @@ def _paper(size: tuple[float, float]) -> tuple[Item, ...]:
 
 
 def _tile(drawing: Scene, cut: Tiling, column: int, row: int) -> Item:
-    """What of the drawing lies on this tile, cut off at its edges."""
+    """The part of the drawing that lies on this tile, cut off at its edges."""
     dx = EDGE + cut.left - column * cut.step[0]
     dy = EDGE + cut.top - row * cut.step[1]
     window = Rect(EDGE, EDGE, *cut.live, Style(fill=WHITE))
@@ -134,7 +138,7 @@ def _tile(drawing: Scene, cut: Tiling, column: int, row: int) -> Item:
 
 
 def _meeting(items: Iterable[Item], edge: Box) -> Iterator[Item]:
-    """The items that reach into ``edge``; of groups what of them does."""
+    """The items that reach into the box ``edge``; of a group, those of its items that do."""
     for item in items:
         if isinstance(item, Group):
             if inner := tuple(_meeting(item.items, edge)):
@@ -146,10 +150,7 @@ def _meeting(items: Iterable[Item], edge: Box) -> Iterator[Item]:
 
 
 def _seams(cut: Tiling, column: int, row: int) -> Iterator[Item]:
-    """Where the next tiles join:
-
-    a broken line down the middle of each overlap, and two crosses on it that both sheets bear.
-    """
+    """The marks where tiles join: a dashed line along the middle of each overlap, with two crosses on it."""
     (w, h), half = cut.live, OVERLAP / 2
     line = Style(stroke=GREY, width=0.2, dash=(2.0, 2.0))
     for there, x in ((column > 0, EDGE + half), (column < cut.columns - 1, EDGE + w - half)):
@@ -182,7 +183,7 @@ def _cross(x: float, y: float) -> Iterator[Item]:
 
 
 def bar(x: float, y: float) -> Group:
-    """The control bar: exactly 100 mm in ten parts, its ends marked."""
+    """The control bar: exactly 100 mm long, in ten parts, with its ends marked."""
     parts = tuple(Rect(x + 10 * i, y, 10, 2.4, Style(fill=INK)) for i in range(0, 10, 2))
     ends = tuple(
         Polygon(((x + e, y - 1.0), (x + e, y + 3.4)), Style(stroke=INK, width=0.15, cap="butt"), closed=False)
@@ -200,7 +201,7 @@ def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]
     room = paper[0] - EDGE - x
     named = paragraph(said, room, largest(said, room, (13.0, 11.0, 9.0), "bold", 1), "bold", x=x, y=y - 2.2)
     about = paragraph(
-        f"{below}. A mat for practice: the allergens stand on the pass card.",
+        f"{below}. A mat for practice: for the allergens see the pass card.",
         room,
         7.0,
         colour=INK,
@@ -211,18 +212,17 @@ def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]
     return (Group((line, bar(EDGE, y), *words.items, *named.items, *about.items), title="Control bar", role="note"),)
 
 
-# --- the sheet that tells how ----------------------------------------------------------------------------------------
+# --- the sheet of instructions ---------------------------------------------------------------------------------------
 
 
-def _how(prepared: Prepared, numbers: dict[str, str], cut: Tiling) -> Iterator[Item]:
+def _how(dish: Dish, on: Plate, settings: Settings, numbers: dict[str, str], cut: Tiling) -> Iterator[Item]:
     """The dish, what to do with the sheets, how they lie, and what the numbers stand for."""
-    dish, settings = prepared.dish, prepared.world.kitchen.settings
     width, height = PAGES[settings.page]
     w = width - 2 * EDGE
     title = paragraph(dish.title, w, largest(dish.title, w, (19, 17, 15, 13), "bold", 2), "bold", x=EDGE, y=EDGE)
     yield from title.items
     y = EDGE + title.height + 0.6
-    under = paragraph(f"Mat at 100 %: {prepared.resolved.plate.called}", w, 9.0, "semibold", GREY, x=EDGE, y=y)
+    under = paragraph(f"Mat at 100 %: {on.called}", w, 9.0, "semibold", GREY, x=EDGE, y=y)
     yield from under.items
     y += under.height + 1.2
     yield Rect(EDGE, y, w, 0.5, Style(fill=INK))
@@ -255,7 +255,7 @@ def _how(prepared: Prepared, numbers: dict[str, str], cut: Tiling) -> Iterator[I
 
 
 def _map(cut: Tiling, x: float, y: float, width: float, height: float) -> Iterator[Item]:
-    """The sheets as they lie together, small, each with its row and column."""
+    """A small map of how the sheets lie together, each with its row and column."""
     if cut.count == 1 or height < 12:
         return
     whole = [n * s + OVERLAP for n, s in zip((cut.columns, cut.rows), cut.step)]
@@ -276,8 +276,8 @@ def _map(cut: Tiling, x: float, y: float, width: float, height: float) -> Iterat
             )
 
 
-def _key(dish, numbers: dict[str, str], x: float, y: float, width: float, room: float) -> Iterator[Item]:
-    """Number, count and name of every step, in two columns of smaller type where one is too long."""
+def _key(dish: Dish, numbers: dict[str, str], x: float, y: float, width: float, room: float) -> Iterator[Item]:
+    """Number, count and name of every step, in the largest type that fits; in two columns if one is too long."""
     for size, columns in ((13.0, 1), (11.0, 1), (10.0, 1), (8.5, 1), (7.5, 1), (7.0, 2)):
         cell = (width - 4.0 * (columns - 1)) / columns
         rows = [_named(step, dish, numbers, cell, size) for step in dish.steps]
@@ -291,7 +291,7 @@ def _key(dish, numbers: dict[str, str], x: float, y: float, width: float, room: 
             top += row.height
 
 
-def _named(step, dish, numbers: dict[str, str], width: float, size: float) -> Block:
+def _named(step: Step, dish: Dish, numbers: dict[str, str], width: float, size: float) -> Block:
     count = wording.count(step)
     used = fonts.width_mm(count, size, "bold") + 1.6
     part = paragraph(wording.called(step.put, dish), width - 7.0 - used, size, "semibold", x=6.6 + used)

@@ -1,9 +1,9 @@
-"""The allergen matrix of the menu: dishes by the groups of each law in force.
+"""The allergen matrix of the menu: a table of dishes and allergen groups for each law in force.
 
-In: prepared dishes.  Out: pages ready to be bound, CSV texts and JSON.  Contains, may
-contain and not established differ in words, in form and in grey; every mark has a
-footnote with its reason.  A dish that could not be prepared stands there as not
-established, never as a gap.
+In: prepared dishes.  Out: pages ready to be bound, CSV and JSON texts.  "Contains", "may
+contain" and "not established" differ in words, in form and in grey; every mark has a
+footnote with its reason.  A dish that could not be prepared is listed as not established
+and never left out.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from platecard import fingerprint
 from platecard.allergens.statement import ABSENT, Finding
-from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PALE, WHITE, Block, line_mm, paragraph
 from platecard.documents.text import wording
 from platecard.drawing import fonts, pdf_page
@@ -37,13 +37,13 @@ _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One dish under one group of a law.  ``said`` pairs each word with its presence.
+    """One dish under one group of a law; ``said`` pairs each name with its presence.
 
-    ``over``: where it is only shared equipment that leaves it not established, from what.
+    ``over`` is the source, if the group is not established only because of shared equipment.
     """
 
-    presence: str
-    said: tuple[tuple[str, str], ...]
+    presence: Presence
+    said: tuple[tuple[str, Presence], ...]
     reasons: tuple[tuple[str, str], ...]
     note: str = ""
     left_out: tuple[str, ...] = ()
@@ -52,7 +52,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A dish's line; ``code`` is the one that stands on its card, empty where it has none."""
+    """The line of one dish; ``code`` is the one on its card, empty if it has no card."""
 
     key: str
     title: str
@@ -70,7 +70,7 @@ class Table:
 
 
 def table(law: Law, menu: Sequence[Prepared]) -> Table:
-    """The table of one law, dishes in the order of the menu."""
+    """The table of one law, with the dishes in the order of the menu."""
     groups = _groups(law)
     return Table(law, groups, tuple(_row_of(p, law, groups) for p in menu))
 
@@ -104,7 +104,7 @@ def _cell(findings: list[Finding]) -> Cell:
     presence = min((f.presence for f in findings), key=_RANK.__getitem__, default=ABSENT)
     told = [f for f in findings if f.presence != ABSENT]
     said = tuple((f.in_full, f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
-    # The same for every group that it leaves open, so that it makes one footnote.
+    # The same text for every group left open by equipment, so that they share one footnote.
     reasons = tuple(
         dict.fromkeys(
             (
@@ -130,7 +130,7 @@ def _open_over(f: Finding) -> str:
 
 
 def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
-    # The dish's own name stands in the row already.
+    # The first link is the dish, which the row already names.
     return (
         wording.chain(min(reasons, key=len)[1:]) + (f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else "")
         if reasons
@@ -142,7 +142,7 @@ def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
 
 
 def in_words(cell: Cell) -> str:
-    """A cell for a spreadsheet: ``contains wheat, rye; may contain oats``."""
+    """A cell as text for a spreadsheet: ``contains: wheat, rye; may contain: oats``."""
     parts = []
     for presence in (CONTAINS, UNKNOWN, MAY):
         words = [w for w, p in cell.said if p == presence]
@@ -151,12 +151,12 @@ def in_words(cell: Cell) -> str:
             parts.append(
                 _WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}{over}"
             )
-    # A kind that the law leaves out is told beside those that it declares.
+    # A kind that the law exempts is told beside those that it declares.
     return "; ".join([*parts, *([cell.note] if cell.note else [])]) or _WORDS[ABSENT]
 
 
 def as_csv(table: Table) -> str:
-    """The table as CSV (RFC 4180, UTF-8): a row per dish, a column per group of the law."""
+    """The table as CSV (RFC 4180): a row for each dish, a column for each group of the law."""
     out = io.StringIO()
     writer = csv.writer(out)
     writer.writerow(["dish", "key", "code", *table.groups])
@@ -167,12 +167,12 @@ def as_csv(table: Table) -> str:
 
 
 def _harmless(text: str) -> str:
-    """A spreadsheet runs a cell that starts like a formula; an apostrophe keeps it a text."""
+    """The text, with an apostrophe before it if a spreadsheet would run it as a formula."""
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
 
 
 def as_json(menu: Sequence[Prepared]) -> Iterator[str]:
-    """The whole matrix, finding by finding, with the GS1 codes: JSON in pieces, a dish at a time."""
+    """The whole matrix as JSON, in pieces of one dish: every finding with its GS1 code and reasons."""
     yield '{\n "dishes": [\n'
     for i, p in enumerate(menu):
         yield (",\n" if i else "") + _indented(_dish_data(p), "  ")
@@ -187,7 +187,7 @@ def _indented(data: object, by: str) -> str:
     return by + json.dumps(data, indent=1, ensure_ascii=False).replace("\n", f"\n{by}")
 
 
-def _dish_data(p: Prepared) -> dict:
+def _dish_data(p: Prepared) -> dict[str, object]:
     return {
         "dish": p.key,
         "title": p.dish.title if p.dish else p.key,
@@ -222,10 +222,10 @@ _PT = 7.0
 
 
 def pages(menu: Sequence[Prepared], kitchen: str, mark: str, language: str = "en-GB") -> tuple[Page, ...]:
-    """The matrix on A4 landscape, law after law, footnotes after each law's rows.
+    """The matrix on A4 landscape, law by law, with footnotes after each law's rows.
 
-    A page is drawn as soon as it is full, since all rows of a long menu take a lot of room; how many there are is
-    known last.
+    Each page is drawn as soon as it is full, because all rows of a long menu together take a
+    lot of memory.  Page numbers are added at the end, when the number of pages is known.
     """
     made: list[Page] = []
     for law in _laws(menu):
@@ -302,7 +302,7 @@ def _headings(groups: tuple[str, ...]) -> Block:
 
 
 def _row(row: Row, notes: list[str]) -> Block:
-    """A dish's row; each of its cells that says something adds a footnote."""
+    """The row of a dish; each cell that says something refers to a footnote, which is added to ``notes``."""
     width = _column_w(len(row.cells))
     title = paragraph(row.title, _TITLE_W - 2, 8.5, "bold", y=0.6)
     if row.code:
@@ -343,12 +343,12 @@ def _row(row: Row, notes: list[str]) -> Block:
 
 
 def _cell_block(cell: Cell, width: float, mark: str) -> Block:
-    """The words of a cell, by presence; the number of its footnote stands in brackets at the end."""
+    """The words of a cell by presence, with the number of its footnote in brackets at the end."""
     number = f" [{mark}]" if mark else ""
     if not cell.said:
         if not cell.note:
             return Block(line_mm(_PT) + 1.4, (Text(width / 2, 3.4, "–", _PT, anchor="middle"),))
-        # Among the ingredients, but not to be declared: never shown as not there.
+        # Among the ingredients, but need not be declared: never shown as if it were absent.
         part = paragraph(
             f"in it, {' and '.join(_LEFT_OUT[why] for why in cell.left_out) or 'not declared'}{number}",
             width - 1.0,
@@ -378,9 +378,9 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
 
 
 def _paginated(rows: Iterable[Block], notes: Sequence[str], headings: Block) -> Iterator[list[Item]]:
-    """What stands on each page:
+    """The items of each page: the rows, then the ``notes`` in two columns.
 
-    the rows, then the ``notes``, which are complete once the last row is made, in two columns.
+    The notes are complete only when the last of the rows has been taken.
     """
     top, bottom = MARGIN + 15.0, _SIZE[1] - MARGIN - 4.5
     page: list[Item] = [headings.at(MARGIN, top)]

@@ -1,10 +1,10 @@
-"""The pass card: what a cook builds the plate from and expo checks it by.
+"""The pass card, from which a cook builds the plate and against which expo checks it.
 
-In: a prepared dish and the scene of its plate in true millimetres.  Out: pages.
-Landscape paper has the diagram on the left and the parts on the right; upright
-paper has it on top.  Where the parts do not fit beside the whole declaration, the
-front is for expo (counts, names, stations, what is acceptable) and the build stands
-overleaf; nothing shrinks below :data:`~platecard.documents.kit.sheet.SMALLEST_PT`.
+In: a prepared dish and the scene of its plate in true millimetres.  Out: pages.  On
+landscape paper the diagram is on the left and the parts are on the right; on portrait paper
+the diagram is on top.  If the parts do not fit beside the whole declaration, the front is
+for expo (counts, names, stations, what is acceptable) and the build is overleaf.  No text
+shrinks below :data:`~platecard.documents.kit.sheet.SMALLEST_PT`.
 """
 
 from __future__ import annotations
@@ -24,22 +24,24 @@ from platecard.documents.kit.sheet import (
     Block,
     largest,
     paragraph,
+    plated,
     smallest_text,
 )
 from platecard.documents.pages import fire_timeline, second_side
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Placing, Rect, Scene, Style, Text
-from platecard.model.nouns import Dish
+from platecard.layout.footprint import Arrangement
+from platecard.model.nouns import Dish, Settings
 from platecard.pipeline import Prepared
 
 GUTTER = 5.0
-FOOT = 7.4  # mm above the lower margin that hold the caution
+FOOT = 7.4  # mm above the lower margin, for the caution
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """A column of a page: left, top, width, height in mm."""
+    """A rectangle of a page: left, top, width and height in mm."""
 
     x: float
     y: float
@@ -56,13 +58,13 @@ def compose(
     above: Block | None = None,
     side: Scene | None = None,
 ) -> tuple[Scene, ...]:
-    """The pages of the card.  ``numbers``: component key → the number of its callout; ``above`` stands over the head
-    of each page.
+    """The pages of the card; ValueError if the dish could not be read or laid out.
 
-    ``side`` is the view from the guest's side, where height matters: it is set where a page behind the front has room
-    for it.
+    ``numbers`` maps component keys to the numbers of their callouts; ``above`` is a block above
+    the head of each page.  ``side`` is the view from the guest's side for plates where height
+    matters; it goes on a page behind the front that has room for it.
     """
-    dish = prepared.dish
+    dish, arrangement = plated(prepared)
     settings = prepared.world.kitchen.settings
     width, height = PAGES[settings.page]
     unknown = allergen_block.unknown_in_words(prepared.problems) if is_draft else ()
@@ -86,7 +88,7 @@ def compose(
         left = Frame(MARGIN, top, width - 2 * MARGIN, extent)
         right = Frame(MARGIN, top + extent + 3, width - 2 * MARGIN, room - extent - 3)
     across = Frame(MARGIN, top, width - 2 * MARGIN, room)
-    face = _face(prepared, numbers, right, unknown)
+    face = _face(prepared, dish, arrangement, numbers, right, unknown)
     front = [
         *_diagram(plate, left),
         *_stacked(face.rows, right.x, right.y),
@@ -99,7 +101,7 @@ def compose(
         if face.is_whole
         else [
             *([] if face.has_checks else [part_rows.checks(dish, column)]),
-            *part_rows.full(dish, numbers, settings, column, prepared.resolved.plate, prepared.arrangement),
+            *part_rows.full(dish, numbers, settings, column, arrangement.plate, arrangement),
         ]
     )
     timeline = fire_timeline.draw(prepared.schedule, across.w) if prepared.schedule else None
@@ -121,7 +123,7 @@ def compose(
         ),
     ]
     if not face.has_declaration:
-        # Law by law, so that however many are in force none runs off its page.
+        # A block for each law, so that none runs off its page, however many laws are in force.
         whole = [
             allergen_block.block((said,), column, unknown=unknown, reached=prepared.basis.reached, told=prepared.told)
             for said in declarations(prepared)
@@ -177,7 +179,7 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
     if dish.menu_line:
         beside = width - stamp - fonts.width_mm(dish.title, size, "bold") - 5.0
         if beside > 30.0 and len(fonts.wrap(dish.menu_line, beside, 8.5, "italic")) <= 2:
-            # In the room beside a short title it costs no height, which the parts below can use.
+            # Beside a short title it takes no height, which the parts below can use.
             even = next(
                 w
                 for k in range(9)
@@ -216,7 +218,7 @@ def _foot(fingerprint: str, note: str, number: int, count: int, width: float, he
 
 
 def declarations(prepared: Prepared) -> tuple[Statement, ...]:
-    """Law by law, or what any law in force declares, as the kitchen has set its cards."""
+    """The statements to print: law by law, or one for all laws together, as the kitchen has chosen."""
     if prepared.world.kitchen.settings.card_allergens == "union" and len(prepared.statements) > 1:
         return (union(prepared.statements),)
     return prepared.statements
@@ -224,7 +226,7 @@ def declarations(prepared: Prepared) -> tuple[Statement, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """What stands beside the diagram: rows and the declaration, and what of them is all there is."""
+    """What is beside the diagram: rows and the declaration, and whether the card needs more of each overleaf."""
 
     rows: list[Block]
     declared: Block
@@ -233,11 +235,18 @@ class Face:
     has_declaration: bool = True
 
 
-def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tuple[str, ...]) -> Face:
+def _face(
+    prepared: Prepared,
+    dish: Dish,
+    arrangement: Arrangement,
+    numbers: dict[str, str],
+    frame: Frame,
+    unknown: tuple[str, ...],
+) -> Face:
     """The most detailed rows that fit beside the whole declaration, with expo's checks.
 
-    The declaration gives way last: it is set smaller, then said in short with the whole
-    of it on the next page.
+    The declaration gives way last: it is set smaller, then shortened with the whole of it on
+    the next page.
     """
     declared = [
         allergen_block.block(
@@ -245,35 +254,40 @@ def _face(prepared: Prepared, numbers: dict[str, str], frame: Frame, unknown: tu
         )
         for size in (9.0, 8.0)
     ]
-    if found := _beside(prepared, numbers, frame, declared):
+    settings = prepared.world.kitchen.settings
+    if found := _beside(dish, arrangement, settings, numbers, frame, declared):
         return found
     if declared[1].height <= frame.h:
         return Face([], declared[1], False, False)
     short = allergen_block.block(declarations(prepared), frame.w, 8.0, unknown, is_short=True)
     block = short if short.height <= frame.h else allergen_block.pointer(frame.w)
-    found = _beside(prepared, numbers, frame, [block]) or Face([], block, False, False)
+    found = _beside(dish, arrangement, settings, numbers, frame, [block]) or Face([], block, False, False)
     return replace(found, has_declaration=False)
 
 
-def _beside(prepared: Prepared, numbers: dict[str, str], frame: Frame, declared: list[Block]) -> Face | None:
-    """The first of :func:`_choices` that fits beside one of the blocks, largest first;
-
-    without expo's checks where it must be.
-    """
+def _beside(
+    dish: Dish,
+    arrangement: Arrangement,
+    settings: Settings,
+    numbers: dict[str, str],
+    frame: Frame,
+    declared: list[Block],
+) -> Face | None:
+    """The first of :func:`_choices` that fits beside one of the blocks; without expo's checks if they do not fit."""
     room = frame.h - declared[-1].height - 1.5
-    for rows, said in _choices(prepared, numbers, frame.w, room):
+    for rows, said in _choices(dish, arrangement, settings, numbers, frame.w, room):
         if _height(rows) > room:
             continue
         for block in declared:
             for columns in (1, 2, 0):
-                checked = part_rows.checks(prepared.dish, frame.w, columns, said)
+                checked = part_rows.checks(dish, frame.w, columns, said)
                 free = frame.h - _height(rows) - checked.height - block.height - 1.5
                 if free >= 0:
                     return Face([*rows, Block(min(free / 3, 1.6), ()), checked], block, said == part_rows.WHOLE, True)
     return next(
         (
             Face(rows, declared[-1], False, False)
-            for rows, _ in _choices(prepared, numbers, frame.w, 0.0)
+            for rows, _ in _choices(dish, arrangement, settings, numbers, frame.w, 0.0)
             if _height(rows) <= room
         ),
         None,
@@ -281,16 +295,15 @@ def _beside(prepared: Prepared, numbers: dict[str, str], frame: Frame, declared:
 
 
 def _choices(
-    prepared: Prepared, numbers: dict[str, str], width: float, room: float
+    dish: Dish, arrangement: Arrangement, settings: Settings, numbers: dict[str, str], width: float, room: float
 ) -> Iterator[tuple[list[Block], int]]:
-    """Rows in falling detail and size, and how much they say.
+    """Rows in descending detail and size, and how much they say (the constants of ``part_rows``).
 
-    One row for each part only where ``room`` mm might hold them.
+    A row for each part is offered only if ``room`` mm might hold them all.
     """
-    dish, settings = prepared.dish, prepared.world.kitchen.settings
     if part_rows.least_mm(dish, is_full=True) < room:
         yield (
-            part_rows.full(dish, numbers, settings, width, prepared.resolved.plate, prepared.arrangement),
+            part_rows.full(dish, numbers, settings, width, arrangement.plate, arrangement),
             part_rows.WHOLE,
         )
     if part_rows.least_mm(dish, is_full=False) < room:
@@ -298,7 +311,7 @@ def _choices(
     fewest = part_rows.name_lines(dish, width, 10.0)
     for size in (12.0, 11.0, 10.0, 9.0, 8.5):
         if size > 10.0 and part_rows.name_lines(dish, width, size) > fewest:
-            continue  # a name in one line is read faster than a larger one in two
+            continue  # a name on one line is read faster than a larger one on two
         yield part_rows.cells(dish, numbers, settings, width, size), part_rows.LEEWAY
     for size, said in ((9.0, part_rows.COUNTS), (8.5, part_rows.COUNTS), (8.5, part_rows.NAMES)):
         yield part_rows.cells(dish, numbers, settings, width, size, said), said
@@ -336,14 +349,14 @@ def _diagram(plate: Scene, frame: Frame) -> tuple[Item, ...]:
 
 
 def _from_the_side(side: Scene | None, width: float, room: float) -> Block | None:
-    """The view from the side in ``room`` mm of height, in the middle of the width; None where it could not be read."""
+    """The side view in ``room`` mm of height, centred; None if its text would be too small to read."""
     if side is None:
         return None
     said = "How high it stands, from the guest's side"
     heading, after = paragraph(said, width, 7.5, "semibold", GREY), fonts.width_mm(said, 7.5, "semibold") + 2.0
     k = min(width / side.width_mm, (room - heading.height - 2.0) / side.height_mm, 1.0)
     least = smallest_text(side.items)
-    if k * least < 0.9 * SMALLEST_PT:  # a little larger than its picture a number may stand, no more
+    if k * least < 0.9 * SMALLEST_PT:  # its numbers may be enlarged a little against the picture, no more
         return None
     height = heading.height + 1.0 + side.height_mm * k
     place = Placing(k, (width - side.width_mm * k) / 2, heading.height + 1.0, max(k, SMALLEST_PT / least))

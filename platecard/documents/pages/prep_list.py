@@ -1,7 +1,7 @@
 """The preparation list and the order list: what a brigade works through before service.
 
-In: a plan and its orders.  Out: the same rows for paper, screen, spreadsheet and other
-programs.  What is not known stands in its own place, in words.
+In: a plan and its orders.  Out: their words, shared by paper, screen and spreadsheet, and
+the pages.  What is not known has its own section and says why.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from platecard.service.prep import Gap, Make, Pick, Plan
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """A plan with its orders, in the words of one kitchen; ``day`` is the day of service, where it was said."""
+    """A plan with its orders for one kitchen; ``day`` is the day of service, if it was given."""
 
     plan: Plan
     orders: tuple[Order, ...]
@@ -36,6 +36,7 @@ class Work:
 
     @property
     def system(self) -> str:
+        """The system of amounts that the kitchen reads: metric or US."""
         return self.kitchen.settings.amounts
 
 
@@ -43,14 +44,14 @@ class Work:
 
 
 def money(m: Money) -> str:
-    """To the hundredth; a trifle that would round to nothing is said to be less than one."""
+    """An amount of money to the hundredth; one that would round to nothing is ``under 0.01``."""
     if 0 < m.amount < Fraction(1, 200):
         return f"under 0.01 {m.currency}"
     return f"{float(m.amount):.2f} {m.currency}"
 
 
 def made(make: Make, share: Fraction, system: str, up: bool = False) -> str:
-    """A share of what a recipe makes, as an amount."""
+    """So many batches of a recipe as an amount, rounded towards more with ``up``."""
     q = make.batch.recipe.makes
     if q is None:
         return "an amount not known"
@@ -58,14 +59,15 @@ def made(make: Make, share: Fraction, system: str, up: bool = False) -> str:
 
 
 def day_of(days: int | None, day: date | None = None) -> str:
+    """``2 days before``, with its date if the day of service is known."""
     if days is None:
-        return "Day not said in days"
+        return "Day not given in days"
     said = "On the day" if days == 0 else "1 day before" if days == 1 else f"{days} days before"
     return said if day is None else f"{said}: {(day - timedelta(days=days)).isoformat()}"
 
 
 def by_day(makes: Iterable[Make], settings: Settings) -> list[tuple[int | None, list[tuple[str, list[Make]]]]]:
-    """Days (the earliest first), stations in the kitchen's order, and recipes, those first that others need."""
+    """Recipes by day, earliest first, and station, in the kitchen's order; those that others need come first."""
     order = {key: i for i, (key, _) in enumerate(settings.stations)}
     days: dict[int | None, dict[str, list[Make]]] = {}
     for make in makes:
@@ -84,7 +86,7 @@ def to_make(make: Make, system: str) -> str:
 
 
 def why(make: Make, system: str) -> list[str]:
-    """Need, stock, left over and keeping, as short sentences."""
+    """Need, stock, what is left over and how long it keeps, as short phrases."""
     least = "at least " if make.is_least else ""
     said = [f"need {least}{made(make, make.need, system, up=True)}"]
     if make.par > make.need:
@@ -113,17 +115,19 @@ def scaled(make: Make, system: str) -> list[tuple[str, str, bool]]:
 
 
 def pick(p: Pick, system: str) -> str:
+    """``24 pieces, 360 g``."""
     said = [f"{p.pieces} pieces"] if p.pieces else []
     said.append(rounding.amount("mass", p.grams, system, up=True) if p.grams is not None else "weight not known")
     return ", ".join(said)
 
 
 def amount(order: Order, value: Fraction | None, system: str, up: bool = False) -> str:
+    """A value in the base unit of an order as an amount, rounded towards more with ``up``."""
     return "not known" if value is None else rounding.amount(order.kind, value, system, order.word, up)
 
 
 def bought(order: Order, system: str) -> str:
-    """``2 × 5 kg`` or ``1.24 kg`` where no pack is entered."""
+    """What to buy: ``2 × 5 kg``, or ``1.24 kg`` if no pack is entered."""
     least = "at least " if order.open else ""
     if order.packs is not None and order.pack is not None:
         return f"{least}{order.packs} × {order.pack.text}" if order.packs or order.open else "nothing to buy"
@@ -131,6 +135,7 @@ def bought(order: Order, system: str) -> str:
 
 
 def need(order: Order, system: str) -> list[str]:
+    """Need, stock and what is left over of something bought, as short phrases."""
     said = [f"need {amount(order, order.need, system, up=True)} as bought"]
     if order.need is not None and order.par > order.need:
         said.append(f"par {amount(order, order.par, system)}")
@@ -144,6 +149,7 @@ def need(order: Order, system: str) -> list[str]:
 
 
 def by_supplier(orders: Iterable[Order]) -> dict[str, list[Order]]:
+    """The orders by supplier, "" for those without one."""
     found: dict[str, list[Order]] = {}
     for order in orders:
         found.setdefault(order.supplier, []).append(order)
@@ -151,14 +157,17 @@ def by_supplier(orders: Iterable[Order]) -> dict[str, list[Order]]:
 
 
 def supplier(name: str) -> str:
+    """The heading for a supplier."""
     return name[0].upper() + name[1:] if name else "No supplier entered"
 
 
 def gap(g: Gap) -> str:
+    """What is not known, and why."""
     return f"{g.what}: {g.why}"
 
 
 def covers(plan: Plan) -> str:
+    """``40 covers: Char and cucumber 24, Lamb 16``."""
     total = sum(n for _, _, n in plan.covers)
     return f"{total} {'cover' if total == 1 else 'covers'}: " + ", ".join(
         f"{title} {n}" for _, title, n in plan.covers if n
@@ -238,7 +247,7 @@ def _make(make: Make, width: float, system: str) -> Row:
         )
     ]
     lines += [(note, "semibold", INK) for note in make.notes]
-    # An amount stays with its unit, and with what it is of.
+    # No-break spaces keep an amount with its unit and its ingredient.
     lines.append(
         (
             " · ".join(

@@ -1,8 +1,8 @@
-"""Recipe cards: for every recipe under a dish, what a cook makes it from.
+"""Recipe cards: how to make each recipe that a dish is made from.
 
-In: a prepared dish.  Out: pages, one recipe after another, the ones nearest the plate
-first.  Each card has the ingredients for one batch and for ten plates of this dish,
-the method, what comes out, and the recipe's own allergens, derived for it alone.
+In: a prepared dish.  Out: pages, one recipe after another, those nearest the plate first.
+Each card has the ingredients for one batch and for ten plates of this dish, the method,
+the yield, and the recipe's own allergens, derived for it alone.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from platecard.documents.kit.column_pages import Row
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, PALE, Block, line_mm, paragraph
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
-from platecard.model.nouns import Component, Source
+from platecard.model.nouns import Component, Dish, RecipeLine, Settings, Source, SourceKind
 from platecard.pipeline import Prepared, World
 from platecard.recipes.resolve import Batch, Bought, Part, Resolved, Use, in_full
 from platecard.service import prep, rounding, scaling
@@ -30,10 +30,7 @@ PLATES = 10
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One recipe of the dish with its allergens;
-
-    ``factor`` batches are ten plates' worth, ``wanted`` that as an amount.
-    """
+    """One recipe of the dish with its allergens; ten plates take ``factor`` batches (None: not known)."""
 
     batch: Batch
     factor: Fraction | None
@@ -43,8 +40,10 @@ class Card:
 
 
 def cards(prepared: Prepared) -> tuple[Card, ...]:
-    """The cards of a dish, the recipes nearest the plate first."""
+    """The cards of a dish, the recipes nearest the plate first; ValueError if its spec could not be read."""
     world, resolved = prepared.world, prepared.resolved
+    if resolved is None:
+        raise ValueError(f"{prepared.key} has no recipe cards: its spec could not be read")
     found = prep.plan([(resolved, PLATES)], world.kitchen)
     made = sorted(found.makes, key=lambda m: m.depth)
     return tuple(
@@ -64,7 +63,7 @@ def _factor(make: Make) -> Fraction | None:
 
 
 def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) -> tuple[Statement, ...]:
-    """The statements of every law in force on one recipe alone, shared equipment included."""
+    """The statements of every law in force for one recipe alone, including shared equipment."""
     alone = _alone(batch, resolved)
     taxonomy, settings = world.tracer.taxonomy, world.kitchen.settings
     names = dict(settings.equipment)
@@ -79,7 +78,7 @@ def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) ->
 def _alone(batch: Batch, resolved: Resolved) -> Resolved:
     """The recipe as if it were a dish of its own.
 
-    It keeps the component's key, so that it does not share equipment with itself.
+    It keeps the key of its component, so that it is not counted as sharing equipment with itself.
     """
     recipe = batch.recipe
     own = next((p.component for p in resolved.parts if p.use.what is batch), None)
@@ -88,7 +87,7 @@ def _alone(batch: Batch, resolved: Resolved) -> Resolved:
         if own
         else next((p.component.key for p in resolved.parts if _holds(p.use.what, recipe.key)), recipe.key)
     )
-    source = Source("recipe", recipe.key, recipe.span)
+    source = Source(SourceKind.RECIPE, recipe.key, recipe.span)
     component = (
         replace(own, called=recipe.called, source=source)
         if own
@@ -103,6 +102,7 @@ def _alone(batch: Batch, resolved: Resolved) -> Resolved:
 
 
 def _holds(what: object, key: str) -> bool:
+    """Whether a recipe is somewhere inside another."""
     return isinstance(what, Batch) and any(
         isinstance(u.what, Batch) and (u.what.recipe.key == key or _holds(u.what, key)) for u in what.lines
     )
@@ -112,25 +112,28 @@ def _holds(what: object, key: str) -> bool:
 
 
 def compose(prepared: Prepared, fingerprint: str, is_draft: bool = False) -> tuple[Scene, ...]:
-    """The pages of all cards of a dish; none where nothing on the plate is made from a recipe."""
-    settings = prepared.world.kitchen.settings
+    """The pages of all cards of a dish; none if nothing on the plate is made from a recipe."""
+    dish, settings = prepared.dish, prepared.world.kitchen.settings
+    if dish is None:
+        raise ValueError(f"{prepared.key} has no recipe cards: its spec could not be read")
     size = PAGES[settings.page]
     unknown = allergen_block.unknown_in_words(prepared.problems) if is_draft else ()
     found: list[Scene] = []
     for card in cards(prepared):
-        found += _pages(card, prepared, size, fingerprint, unknown, is_draft)
+        found += _pages(card, dish, settings, size, fingerprint, unknown, is_draft)
     return tuple(found)
 
 
 def _pages(
     card: Card,
-    prepared: Prepared,
+    dish: Dish,
+    settings: Settings,
     size: tuple[float, float],
     fingerprint: str,
     unknown: tuple[str, ...],
     is_draft: bool,
 ) -> tuple[Scene, ...]:
-    settings, dish, recipe = prepared.world.kitchen.settings, prepared.dish, card.batch.recipe
+    recipe = card.batch.recipe
     inner = size[0] - 2 * MARGIN
     for_whom = ", ".join(card.used_for)
     below = f"for {for_whom}" + (f"  ·  {settings.station(recipe.station)}" if recipe.station else "")
@@ -213,7 +216,8 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
     return rows
 
 
-def _lost(line, use: Use) -> str:
+def _lost(line: RecipeLine, use: Use) -> str:
+    """What is special about an ingredient: trimming, reuse, supplier."""
     said = []
     if line.trim_yield is not None and line.trim_yield != 1:
         said.append(f"{rounding.percent(line.trim_yield)} of what is bought")
@@ -241,7 +245,7 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
     if recipe.each_g and recipe.makes:
         facts.append(("Makes", f"{recipe.makes.text} of {rounding.amount('mass', recipe.each_g, system)}"))
     balance = scaling.balance(card.batch)
-    if balance.share is not None:
+    if balance.share is not None and balance.goes_in_g is not None and balance.comes_out_g is not None:
         went = (
             f"{rounding.amount('mass', balance.goes_in_g, system)} in,"
             f" {rounding.amount('mass', balance.comes_out_g, system)} out"
@@ -276,7 +280,7 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
 
 
 def _care(card: Card, width: float) -> list[Row]:
-    """The cautions that this recipe alone calls for; their figures stand on the pass card."""
+    """The cautions for this recipe alone; their figures are on the pass card."""
     if not card.cautions:
         return []
     rows = [column_pages.heading("Take care", width)]

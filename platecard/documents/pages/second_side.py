@@ -1,9 +1,9 @@
-"""What stands behind the front of a card: the build in detail, the fire timeline, the cautions.
+"""The pages behind the front of a card: the build in detail, the fire timeline, the cautions.
 
-In: blocks.  Out: the items of each page.  The view from the side stands where a page has
-room to spare, and never costs one.  The timeline runs across the page under
-the build where there is room for it, else over a new one, or under the cautions; these
-fill what is left in columns and go on to further pages.  Nothing is cut and nothing shrinks.
+In: blocks.  Out: the items of each page.  The timeline runs across the page below the
+build if there is room, else at the top of a new page, or below the cautions.  The cautions
+fill the rest in columns and go on to further pages.  The side view goes where a page has
+room to spare and never takes up one of its own.  Nothing is cut off and nothing shrinks.
 """
 
 from __future__ import annotations
@@ -15,43 +15,44 @@ from platecard.drawing.scene import Item
 
 GUTTER = 5.0
 GAP = 2.5  # mm between the build, the timeline and the cautions
-# Less than this at the foot of a page is no place to begin something new.
-_TOO_LITTLE = 22.0
-_LARGE = 45.0  # mm of height in which the view from the side is as large as it need be
+_TOO_LITTLE = 22.0  # mm left on a page in which nothing new is begun
+_LARGE = 45.0  # mm of height in which the side view is large enough
 
 
 class Pages:
-    """Pages being filled from the top; (x, y, w, h) in mm is the area of each."""
+    """Pages being filled from the top; (x, y, w, h) is the area of each in mm."""
 
-    def __init__(self, x: float, y: float, w: float, h: float, columns: int):
+    def __init__(self, x: float, y: float, w: float, h: float, columns: int) -> None:
         self.x, self.top, self.w, self.h, self.columns = x, y, w, h, columns
         self.pages: list[list[tuple[Block, float, float]]] = []
         self.y = y + h
 
     @property
     def room(self) -> float:
+        """The height in mm that is left on the current page."""
         return self.top + self.h - self.y
 
     def turn(self) -> None:
+        """Begin a new page."""
         self.pages.append([])
         self.y = self.top
 
     def across(self, block: Block) -> None:
-        """One block over the whole width."""
+        """Place one block across the whole width."""
         if block.height > self.room or not self.pages:
             self.turn()
         self.pages[-1].append((block, self.x, self.y))
         self.y += block.height + GAP
 
     def in_columns(self, rows: list[Block]) -> None:
-        """Rows read down the columns, of even height on their last page."""
+        """Place rows in columns read downwards, of even height on their last page."""
         width = (self.w - (self.columns - 1) * GUTTER) / self.columns
         while rows:
             if self.room < _TOO_LITTLE or rows[0].height > self.room or not self.pages:
                 self.turn()
             height = self.room
             if len(_dealt(rows, height, self.columns)[1]) == 0:
-                # The least height that still takes all of them.
+                # Find the least height that still holds all of them.
                 low, high = 0.0, height
                 while high - low > 0.01:
                     middle = (low + high) / 2
@@ -69,7 +70,7 @@ class Pages:
 
 
 def _dealt(rows: list[Block], height: float, columns: int) -> tuple[list[list[Block]], list[Block]]:
-    """Rows dealt to columns of ``height``, and those left over.  A heading never stands alone at a column's foot."""
+    """Rows dealt out to columns of ``height`` mm, no heading alone at a column's foot, and the rows left over."""
     made: list[list[Block]] = []
     at = 0
     for _ in range(columns):
@@ -94,17 +95,17 @@ def pages(
     columns: int,
     spare: Callable[[float], Block | None] = lambda room: None,
 ) -> list[tuple[Item, ...]]:
-    """The pages behind the front: none where there is nothing to say.
+    """The pages behind the front; none if there is nothing to say.
 
-    The timeline stands before the cautions, or behind them where that saves a page.
-    ``spare`` makes something of a room of so many mm at the foot of a page, if it can.
+    The timeline comes before the cautions, or after them if that saves a page.  ``spare``
+    returns a block for the given height in mm at the foot of a page, or None.
     """
     chosen = _filled(build, timeline, cautions, None, area, columns)
     if timeline is not None and cautions and len(chosen) > 1:
         other = _filled(build, None, cautions, timeline, area, columns)
         chosen = other if len(other) < len(chosen) else chosen
     rooms = [area[1] + area[3] - max(y + block.height for block, _, y in page) - GAP for page in chosen]
-    # On the first page where it can be large, beside the build if that may be; else where there is most room.
+    # On the first page where it can be large, which is the page of the build if possible; else where most room is.
     order = [i for i, room in enumerate(rooms) if room >= _LARGE] or ([rooms.index(max(rooms))] if rooms else [])
     if order and (block := spare(rooms[order[0]])) is not None:
         chosen[order[0]].append((block, area[0], area[1] + area[3] - block.height))
@@ -119,7 +120,7 @@ def _filled(
     area: tuple[float, float, float, float],
     columns: int,
 ) -> list[list[tuple[Block, float, float]]]:
-    """What stands where on each page."""
+    """The blocks of each page with their places, the timeline ``before`` or ``behind`` the cautions."""
     made = Pages(*area, columns)
     made.in_columns(build)
     if before is not None:

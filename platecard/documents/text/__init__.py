@@ -1,1 +1,1 @@
-"""The sentences of cards and pages."""
+"""The words and sentences of cards and pages."""

@@ -1,6 +1,6 @@
-"""What only the laid plate knows, in a cook's words: which pieces bear which, and how wide the gaps are.
+"""What only the laid plate tells, in a cook's words: which pieces lie on which, and how wide the gaps are.
 
-In: a step, its dish, the arrangement.  Out: words, or "" where the step's own words say it all.
+In: a step, its dish, the arrangement.  Out: words, or "" if the step's own words say it all.
 """
 
 from __future__ import annotations
@@ -32,14 +32,14 @@ _ORDINALS = (
     "twelfth",
 )
 _AS_DRAWN = "spread as drawn"
-_CENTRE_MM = 5.0  # nearer than this to the middle a piece has no clock position
-_NEAR_DEG = 10.0  # two pieces nearer than this in direction are told apart by how far out they are
-_MOST_NAMED = 4  # more pieces than this are not told one by one by their places
-_EVEN_MM = 0.6  # gaps that differ by less are even: no spoon is finer
+_CENTRE_MM = 5.0  # a piece nearer to the middle than this has no clock position
+_NEAR_DEG = 10.0  # pieces closer in direction than this are told apart by their distance from the centre
+_MOST_NAMED = 4  # more pieces than this are not listed one by one
+_EVEN_MM = 0.6  # gaps that differ by less than this count as even: no cook places more finely
 
 
 def on(step: Step, dish: Dish, arrangement: Arrangement) -> str:
-    """``on char: one on every second slice from the second on, counted clockwise from 5:00``."""
+    """Which pieces lie on which: ``on char: one on every second slice, counted clockwise from 5:00``."""
     shares = borne(step, dish.steps, arrangement.footprints)
     said = []
     for name in dict.fromkeys(host.component for host, _ in shares):
@@ -52,7 +52,7 @@ def on(step: Step, dish: Dish, arrangement: Arrangement) -> str:
 
 
 def _shared(hosts: Sequence[Footprint], counts: Sequence[int], steps: Sequence[Step]) -> str:
-    """How many on which of the pieces of one component."""
+    """How many pieces lie on which of the ``hosts``, all of one component."""
     low, high = min(counts), max(counts)
     if len(hosts) == 1:
         if high == 1:
@@ -87,12 +87,12 @@ def _shared(hosts: Sequence[Footprint], counts: Sequence[int], steps: Sequence[S
 
 
 def _counting(step: Step, hosts: Sequence[Footprint]) -> str:
-    """Where a cook starts to count pieces that lie in a row, and which way; "" where they lie in none."""
+    """Where to start counting pieces that lie in a row, and which way; "" if they lie in none."""
     (x0, y0), (x1, y1) = hosts[0].centre, hosts[-1].centre
     if step.around or step.arrange in ("ring", "arc", "fan"):
         middle = [sum(h.centre[axis] for h in hosts) / len(hosts) for axis in (0, 1)]
         if (step.around or step.arrange == "ring") and math.hypot(*middle) > _CENTRE_MM:
-            return ""  # not round the centre of the plate, so that clock positions do not tell their order
+            return ""  # the ring lies off centre, so clock positions do not tell the order
         return f"counted {'anticlockwise' if step.anticlockwise else 'clockwise'} from {clock_text(clock_of(x0, y0))}"
     if step.arrange in ("line", "row") and math.dist((x0, y0), (x1, y1)) > _CENTRE_MM:
         if abs(x1 - x0) >= abs(y1 - y0):
@@ -102,7 +102,7 @@ def _counting(step: Step, hosts: Sequence[Footprint]) -> str:
 
 
 def _named(which: Sequence[int], hosts: Sequence[Footprint], counting: str, noun: str) -> str:
-    """``the first and third wedge`` where they are counted, else ``the discs at 12:05 and 2:40``."""
+    """``the first and third wedge`` if they can be counted, else ``the discs at 12:05 and 2:40``."""
     if counting:
         return f"the {_listed([_ordinal(i + 1) for i in which])} {noun}".rstrip()
     places = _listed([_place(hosts[i], hosts) for i in which])
@@ -137,7 +137,7 @@ def _ordinal(n: int) -> str:
 
 
 def gaps(step: Step, arrangement: Arrangement) -> str:
-    """Between graded pieces: ``gaps even, 4 mm from edge to edge``, as they are laid."""
+    """The gaps between graded pieces as laid: ``gaps even, 4 mm from edge to edge``; "" for other pieces."""
     if step.piece is None or step.piece.last_mm is None or step.arrange not in ("line", "arc", "ring", "row"):
         return ""
     row = [f for f in arrangement.footprints if f.step == step.index]
@@ -155,7 +155,7 @@ def gaps(step: Step, arrangement: Arrangement) -> str:
 
 
 def _between(a: Footprint, b: Footprint) -> float:
-    """The gap of two pieces in mm, below 0 where round ones overlap."""
+    """The gap between two pieces in mm, negative if round ones overlap."""
     if a.radius_mm and b.radius_mm:
         return math.dist(a.centre, b.centre) - a.radius_mm - b.radius_mm
     return geometry2d.distance(a.outline, b.outline)

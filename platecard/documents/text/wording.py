@@ -1,4 +1,4 @@
-"""Steps, pieces and findings in a cook's words.  Every document says them through here."""
+"""Steps, pieces and findings in a cook's words, the same in every document."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from platecard.allergens.basis import Basis, Reach
 from platecard.allergens.statement import ABSENT, Finding, Statement
-from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
 from platecard.model.nouns import Dish, Distance, Piece, Place, Plate, Region, Step
 from platecard.quantities.units import clock_text, shown
 
@@ -15,7 +15,7 @@ CAUTION = (
     " law and the practice of those licensed to run this kitchen."
 )
 
-EVERY_OTHER = "every other group of this law"  # where all that is not contained is not established
+EVERY_OTHER = "every other group of this law"  # said where every group that is not contained is not established
 PRESENCE = {
     CONTAINS: "contains",
     MAY: "may contain",
@@ -64,9 +64,10 @@ def distance(d: Distance, plate: Plate | None = None) -> str:
     if not d.is_share:
         return f"{mm(d.value)} out"
     share = f"{shown(d.value * 100)} % of the way to the edge of the plate's well"
-    # On a plate that is not round the way to the edge differs with the direction.
-    is_round = plate is not None and plate.well_far_mm is None
-    return f"{shown(d.value * plate.well_mm / 2, 0)} mm out ({share})" if is_round else share
+    # On a plate that is not round, the distance to the edge depends on the direction.
+    if plate is None or plate.well_far_mm is not None:
+        return share
+    return f"{shown(d.value * plate.well_mm / 2, 0)} mm out ({share})"
 
 
 def noun(shape: str, count: int) -> str:
@@ -75,11 +76,12 @@ def noun(shape: str, count: int) -> str:
 
 
 def shape(piece: Piece, count: int) -> str:
+    """The noun for a piece, in the number of ``count``."""
     return noun(piece.shape, count)
 
 
 def size(piece: Piece) -> str:
-    """``22 mm`` or ``45 × 20 mm``, with the height where it is said."""
+    """``22 mm`` or ``45 × 20 mm``, with the height if it is given."""
     flat = (
         f"{shown(piece.length_mm)} × {shown(piece.width_mm)} mm"
         if piece.length_mm != piece.width_mm
@@ -93,13 +95,13 @@ def size(piece: Piece) -> str:
 
 
 def standing(piece: Piece) -> str:
-    """A piece on its end: ``44 mm tall on a foot of 24 mm, 2 mm thick``."""
+    """The size of a piece that stands on its end: ``44 mm tall on a foot of 24 mm, 2 mm thick``."""
     thick = f", {shown(piece.height_mm)} mm thick" if piece.height_mm is not None else ""
     return f"{shown(piece.length_mm)} mm tall on a foot of {shown(piece.width_mm)} mm{thick}"
 
 
 def facing(step: Step) -> str:
-    """Which way a piece looks.  One that stands faces where a lying one points; a leaf nobody turned lies any way."""
+    """Which way a piece faces: a standing one by its flat side; a leaf without a direction lies any way."""
     text = step.facing.text
     if step.facing.stance == "standing":
         return text.replace("points", "its flat side faces") if text else "standing"
@@ -109,7 +111,7 @@ def facing(step: Step) -> str:
 
 
 def what(step: Step) -> str:
-    """What goes on: ``slices, 45 × 20 mm, 6 mm high, 12 g each`` or ``45 ml, 120 mm across``."""
+    """What goes on the plate: ``slices 45 × 20 mm, 6 mm high, 12 g each`` or ``45 ml, 120 mm across``."""
     said = []
     if step.piece is not None:
         said.append(
@@ -121,10 +123,8 @@ def what(step: Step) -> str:
     if step.amount is not None:
         said.append(step.amount.text)
     if step.across_mm is not None:
-        said.append(
-            f"{mm(step.across_mm)}"
-            f" {'wide at the thick end' if step.arrange == 'swipe' else 'wide' if step.arrange == 'drizzle' else 'across'}"
-        )
+        way = {"swipe": "wide at the thick end", "drizzle": "wide"}.get(step.arrange, "across")
+        said.append(f"{mm(step.across_mm)} {way}")
     return ", ".join(said)
 
 
@@ -133,7 +133,7 @@ def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
     if p.clock_deg is not None:
         far = p.out or out
         return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far, plate)}" if far and far.value else "")
-    right, away = p.right_mm or 0, p.away_mm or 0
+    right, away = p.right_mm or Fraction(0), p.away_mm or Fraction(0)
     said = []
     if right:
         said.append(f"{mm(abs(right))} {'right' if right > 0 else 'left'}")
@@ -147,6 +147,7 @@ def _clock(p: Place | None) -> str:
 
 
 def region(r: Region) -> str:
+    """``2:00 to 4:00, 20 to 60 mm out`` or ``all round, up to 40 mm out``."""
     between = (
         f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out"
         if r.outer.is_share
@@ -173,14 +174,15 @@ _RELATED = {
 
 
 def called(key: str, dish: Dish) -> str:
+    """The name of a component, or its key if the dish has none of that key."""
     component = dish.component(key)
     return component.called if component else key
 
 
 def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps: str = "") -> str:
-    """Where it goes, in words a cook can follow without the picture.
+    """Where a step's pieces go, in words a cook can follow without the picture.
 
-    ``on`` and ``gaps``: what the laid plate says of it, from :mod:`~platecard.documents.text.placement_text`.
+    ``on`` and ``gaps`` are what only the laid plate tells, from :mod:`~platecard.documents.text.placement_text`.
     """
     said = []
     if step.around and step.start is None:
@@ -220,7 +222,6 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
     if step.clear_mm is not None:
         said.append(f"{mm(step.clear_mm)} from it")
     if step.at is not None:
-        side = (step.beside or step.around) and step.at.clock_deg is not None
         if step.arrange == "ring" and not step.around:
             said.append(
                 f"the first at {clock_text(float(step.at.clock_deg))}"
@@ -230,7 +231,7 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
         else:
             said.append(
                 f"{'on its side' if step.beside else 'the first'} towards {clock_text(float(step.at.clock_deg))}"
-                if side
+                if (step.beside or step.around) and step.at.clock_deg is not None
                 else place(step.at, step.out, plate)
             )
     if on:
@@ -253,30 +254,30 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
 
 
 def poured(step: Step) -> str:
-    """How it is poured, where a heading has said that it is at the table."""
+    """How it is poured, for a place where a heading already says that it is at the table."""
     return step.poured.removeprefix("poured ").removeprefix("at the table, ")
 
 
 def counts(step: Step) -> str:
-    """``10 to 16`` where the count may vary."""
+    """``10 to 16`` if the count may vary, else empty."""
     a = step.accept.count
     return f"{max(step.count - a, 0)} to {step.count + a}" if step.piece is not None and a else ""
 
 
 def margin(step: Step) -> str:
-    """What expo lets pass beside an exact count: ``10 to 16, ±5 mm, round``; "" where nothing else is said."""
+    """What expo accepts beyond an exact count: ``10 to 16, ±5 mm, round``; empty if nothing more is allowed."""
     return ", ".join(w for w in (counts(step), leeway(step)) if w)
 
 
 def accept(step: Step) -> str:
-    """What expo lets pass; a count is exact unless the chef said otherwise."""
+    """What expo accepts; a count is exact unless the chef allows more or fewer."""
     a = step.accept
     said = (f"{step.count} ±{a.count}" if a.count else f"exactly {step.count}") if step.piece is not None else ""
     return ", ".join(w for w in (said, leeway(step)) if w)
 
 
 def leeway(step: Step) -> str:
-    """What expo lets pass of place, turn, weight and look."""
+    """How far place, turn, weight and look may differ: ``±5 mm, ±10°, weight ±10 %``."""
     said = []
     a = step.accept
     if a.place_mm is not None:
@@ -291,7 +292,7 @@ def leeway(step: Step) -> str:
 
 
 def count(step: Step) -> str:
-    """The large numeral of a step: pieces, or the amount."""
+    """What the large numeral of a step says: how many pieces, or the amount."""
     return (
         f"{step.count}"
         if step.piece is not None and step.arrange != "pool"
@@ -300,7 +301,7 @@ def count(step: Step) -> str:
 
 
 def chain(links: tuple[Link, ...]) -> str:
-    """A reason as one line, from the dish to the catalogue or label."""
+    """A chain of reasons as one line, from the dish to the catalogue or label."""
     return " > ".join(link.words for link in links)
 
 
@@ -309,7 +310,7 @@ def finding(f: Finding) -> str:
 
 
 def nothing(statement: Statement) -> str:
-    """What stands where a law declares nothing of a dish; what it leaves out is never said not to be there."""
+    """What a card says if a law declares nothing; it never says that what the law leaves out is absent."""
     if any(f.left_out for f in statement.with_presence(ABSENT)):
         return "No group of this law has to be declared for the ingredients entered."
     is_open = statement.with_presence(MAY) or statement.with_presence(UNKNOWN)
@@ -321,7 +322,7 @@ def nothing(statement: Statement) -> str:
 
 
 def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
-    """What shared equipment leaves not established, with its source; where that is everything, in one word."""
+    """What shared equipment leaves not established, a sentence for each source; summed up if it is everything."""
     found = _by_source(statements, UNKNOWN)
     is_everything = len(found) == 1 and all(s.all_open for s in statements)
     words = {source: "any other allergen" if is_everything else ", ".join(names) for source, names in found.items()}
@@ -331,16 +332,16 @@ def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
 
 
 def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
-    """One sentence:
+    """One sentence on what the dish may contain through shared equipment, each from its nearest source.
 
-    what the dish may contain by shared equipment, from the nearest source; none where nothing came so.
+    Empty if nothing came that way.
     """
     said = "; ".join(f"{', '.join(names)} from the {source}" for source, names in _by_source(statements, MAY).items())
     return (f"Over shared equipment: {said}.",) if said else ()
 
 
-def _by_source(statements: tuple[Statement, ...], presence: str) -> dict[str, list[str]]:
-    """The allergens that came over equipment, by their source, each in the words of the first law that has it."""
+def _by_source(statements: tuple[Statement, ...], presence: Presence) -> dict[str, list[str]]:
+    """The allergens that came through equipment, by source, each named as in the first law that lists it."""
     found: dict[str, list[str]] = {}
     named: set[str] = set()
     for f in (f for s in statements for f in s.with_presence(presence)):
@@ -351,16 +352,16 @@ def _by_source(statements: tuple[Statement, ...], presence: str) -> dict[str, li
 
 
 def relies_on_cleaning(statements: tuple[Statement, ...]) -> tuple[str, ...]:
-    """One sentence: the cleaning that keeps other dishes' allergens away."""
+    """One sentence on the cleaning that keeps other dishes' allergens away; empty if there is none."""
     named = tuple(dict.fromkeys(words for s in statements for words in s.relies_on))
     return (f"Relies on {', '.join(named)}.",) if named else ()
 
 
 def relies_on(reached: tuple[Reach, ...], most: int) -> str:
-    """What a declaration relies on beyond the dish's own recipes, naming at most ``most`` dishes and counting the
-    rest; nothing where it is alone.
+    """The dishes whose food can reach this one, at most ``most`` of them by name and the rest counted.
 
-    A dish is named by what its title begins with, where that names no other.
+    Empty if the dish shares no equipment.  A dish is named by its title up to the first
+    comma, if no other dish's title begins so.
     """
     titles = tuple(dict.fromkeys(d.title for r in reached for d in r.dishes))
     short = [title.split(",")[0] for title in titles]
@@ -375,7 +376,7 @@ def relies_on(reached: tuple[Reach, ...], most: int) -> str:
 
 
 def stands_on(basis: Basis) -> list[str]:
-    """In full, line by line, what the documents of a dish stand on."""
+    """Everything that the documents of a dish are based on, line by line."""
     lines = [f"read for it: {', '.join(basis.files)}"]
     unread = [d.file for d in basis.menu if not d.is_read]
     lines.append(
@@ -383,10 +384,9 @@ def stands_on(basis: Basis) -> list[str]:
         + (f", not read: {', '.join(unread)}" if unread else "")
     )
     for r in basis.reached:
-        lines.append(
-            f"{'shares the ' + r.called.removeprefix('the ') + ' with' if r.called else 'further off, over several pieces of equipment'}:"
-            f" {'; '.join(d.title for d in r.dishes)}"
-        )
+        near = f"shares the {r.called.removeprefix('the ')} with" if r.called else ""
+        far = "further off, over several pieces of equipment"
+        lines.append(f"{near or far}: {'; '.join(d.title for d in r.dishes)}")
     lines += [f"label of {one.called}, read {one.read}" for one in basis.labels]
     lines += [f"not established: {u.name}{f': {u.why}' if u.why else ''}" for u in basis.unread]
     return lines
