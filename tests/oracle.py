@@ -449,9 +449,18 @@ class Kitchen:
         return bool(asked) and ("any" in open_ or any(n in up(d) or d in up(n) for d in open_ for n in asked))
 
     def understood(self, word: str) -> dict:
+        """What a guest's word means, with the kin of a species that is asked for by its name."""
+        found = self.taken(word)
+        if 1 <= len(set(found["nodes"])) <= 2:
+            for row in guests()["kin"]:
+                if any(n in row["nodes"] for n in found["nodes"]):
+                    found = {**found, "settle": {**found["settle"], "nodes": found["settle"]["nodes"] + [n for n in row["nodes"] if n not in found["nodes"]]}}
+        return found
+
+    def taken(self, word: str) -> dict:
         """What a guest's word means: nodes, kinds, or one ingredient, and what it leaves to be settled."""
         if plain(word) in names():
-            return self.understood(names()[plain(word)])
+            return self.taken(names()[plain(word)])
         row = sayings().get(plain(word))
         if row:
             settle = row.get("settle", {})
@@ -459,7 +468,7 @@ class Kitchen:
         e = entry_of().get(plain(word))
         name = plain(word) if plain(word) in node_words() or plain(word) in food_words() or not e else plain(e["name"])
         if name in sayings():
-            return self.understood(name)
+            return self.taken(name)
         if name in node_words():
             n = node_words()[name]
             apart = up(n)[-1] in ("regional", "house_note", "tree_nut_other")

@@ -300,3 +300,20 @@ def test_a_slip_in_the_data_of_words_is_told(old, new, slug):
     texts[path] = texts[path].replace(old, new, 1)
     trees = {p: parse(t, p)[0] for p, t in texts.items()}
     assert slug in {p.slug for p in guests._collect(trees)[1]}
+
+
+# --------------------------------------------------------------------------- kin
+
+@pytest.mark.parametrize("said, food", [("cod", "haddock"), ("salmon", "trout"), ("mussels", "oyster"), ("squid", "octopus"), ("anchovy", "sardine"), ("sole", "turbot"), ("hazelnut", "walnut"), ("goat's milk", "butter"),
+                                        ("stone fruit", "almond"), ("celery", "lovage"), ("lupin", "peanut"), ("pistachio", "sumac"), ("peanut", "fenugreek seed")])
+def test_kin_stop_the_answer_until_the_guest_has_settled_them(said, food):
+    assert answer(said, food).answer == OPEN
+
+
+@pytest.mark.parametrize("said, food", [("cod", "salmon"), ("salmon", "turbot"), ("squid", "cod"), ("hazelnut", "sunflower seed"), ("anchovy", "cod"), ("fish", "mussel")])
+def test_others_than_kin_do_not(said, food):
+    assert answer(said, food).answer == AS_IS
+
+
+def test_kin_that_the_guest_eats_are_settled():
+    assert answer("salmon", "trout", eats="trout").answer == AS_IS

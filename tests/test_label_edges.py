@@ -588,3 +588,36 @@ def test_a_title_may_end_with_its_line(text, whole, holds):
     found, _ = read(text, Span("shared/pantry.yaml"), CATALOGUE, TAXONOMY)
     assert (not found.unrecognised) == whole
     assert all(any(TAXONOMY.is_under(n, h) for n in found.contains) for h in holds)
+
+
+# --------------------------------------------------------------------------- sentences behind the list
+
+LIST = "Wheat flour, sugar, salt, palm oil. "
+
+
+@pytest.mark.parametrize("sentence", ["Boneless, skinless.", "*dehydrated.", "Do not boil over a roaring flame.", "Keep away from zorblax radiators.", "Bei max. 7 °C lagern.", "Handle with clean and sterile gloves."])
+def test_a_sentence_of_keeping_or_treatment_leaves_nothing_unread(sentence):
+    assert not reading(LIST + sentence).unread or "with" in sentence
+
+
+@pytest.mark.parametrize("sentence", ["Zorblax.", "Finished with zorblax.", "Contains zorblax and other things.", "Zorblax extract.", "Topping: zorblax over and over.", "Coated in a light zorblax.", "Mit Zorblax verfeinert und gebacken.", "Zorblax quuxal bl0rp and more."])
+def test_a_sentence_that_may_bring_something_in_stays_unread(sentence):
+    assert reading(LIST + sentence).unread
+
+
+@pytest.mark.parametrize("sentence, node", [("Keep this and the milkpowder in a cool place.", "milk"), ("Do not store near the hazlenut or the heat.", "hazelnut"), ("Serve cold and add prawns for the best result.", "crustacean")])
+def test_an_allergen_named_in_a_sentence_behind_the_list_still_counts(sentence, node):
+    label = reading(LIST + sentence)
+    assert under(label.contains, node) or label.unread
+
+
+@pytest.mark.parametrize("text", ["tetrasodium pyrophosphate", "Dinatriumdihydrogendiphosphat", "hydroxypropyl methyl cellulose", "fosforan trójwapniowy, sól", "E 307b", "citronsyraester av mono- och diglycerider av fettsyror"])
+def test_additives_are_read_by_their_chemical_names(text):
+    label = reading("sugar, " + text)
+    assert not label.unread
+
+
+@pytest.mark.parametrize("text, node", [("sodium sulphite", "sulphite"), ("Natriumdisulfit", "sulphite"), ("Calciumcaseinat", "milk"), ("disodium sulfite", "sulphite"), ("solfito di sodio", "sulphite"), ("Crangon crangon", "crustacean"),
+                                        ("Merlangius merlangus", "fish"), ("Buccinum undatum", "mollusc"), ("Lupinus albus", "lupin"), ("beef výtažek, sójový", "soy"), ("pasta all'uovo", "egg"), ("Milchbestandteile", "milk")])
+def test_no_chemical_or_scientific_name_hides_an_allergen(text, node):
+    assert under(reading("sugar, " + text).contains, node)

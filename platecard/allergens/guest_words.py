@@ -24,6 +24,8 @@ _BY_KIND_TOO = ("regional", "house_note", "tree_nut_other")
 # Kinds that say how a food was made, or are in nearly everything: sharing one makes no two foods alike.
 COMMON = frozenset({"salt", "water", "mineral", "sugar", "oil", "vinegar", "starch", "fermented", "culture", "yeast",
                     "smoked", "dried_fruit", "cured_fish", "nitrite", "sprout"})
+# A word that names more nodes than this is a group, not a species.
+MAX_SPECIES = 2
 _ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
 _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 
@@ -102,19 +104,30 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool 
     if eaten and (spoken.denials.intersection(key.split()) or (meaning is not None and meaning.is_condition)):
         raise NotUnderstood(word, ())
     if meaning is not None:
-        return _of_meaning(word, meaning)
+        return _with_kin(_of_meaning(word, meaning), spoken)
     for name in said_as:
         found = _named(word, name, taxonomy, food, catalogue)
         if found is not None:
-            return found
+            return _with_kin(found, spoken)
     # A plural of another language ("champiñones"), if it can be one thing only.
     plurals = {f.understood: f for n in foreign_singulars(key) if (f := _known(word, n, spoken, taxonomy, food, catalogue)) is not None}
     if len(plurals) == 1:
-        return next(iter(plurals.values()))
+        return _with_kin(next(iter(plurals.values())), spoken)
     if _ELIDED.search(word):
         # "pas d'œufs": the article is a word of its own.
         return understand(_ELIDED.sub(" ", word), taxonomy, catalogue, eaten)
     raise NotUnderstood(word, _nearest(key, taxonomy, food, catalogue, spoken))
+
+
+def _with_kin(avoid: Avoid, spoken: guests.GuestWords) -> Avoid:
+    """The same, with the kin of a species asked for by its name, which the guest has to settle."""
+    if not avoid.answers or not 0 < len(avoid.nodes) <= MAX_SPECIES:
+        return avoid
+    kin = {n: None for group in spoken.kin if set(avoid.nodes) & set(group) for n in group if n not in avoid.nodes}
+    if not kin:
+        return avoid
+    settle = Group(tuple(dict.fromkeys((*avoid.settle.nodes, *kin))), avoid.settle.kinds)
+    return replace(avoid, settle=settle, beyond=avoid.beyond or "its kin are not counted")
 
 
 def _known(said: str, name: str, spoken: guests.GuestWords, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue) -> Avoid | None:

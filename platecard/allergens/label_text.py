@@ -36,7 +36,7 @@ _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
 # A temperature, a time, a weight or a volume in SI units; and what tells a list from a sentence.
 _MEASURE = re.compile(r"[0-9] ?(?:° ?[CF]|[mk]?g|[mcd]?l|min|h|s)\b", re.IGNORECASE)
 _LISTS = re.compile(rf"[;:{GROUP}{PERCENT}]|,(?![0-9])")
-_WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
+_WORD = re.compile(r"(?!\d+(?!\w))\w+(?:'\w+)*")
 _HEADED = re.compile(rf"[:{GROUP}{PERCENT}]")
 _BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)

@@ -17,6 +17,7 @@ from .words import fold
 _SAYING = {"say", "nodes", "but", "kinds", "settle", "as", "beyond"}
 _CONDITION = {"say", "source", "as", "against", "ask", "raw", "plain"}
 _REACTION = {"food", "reacts", "stops", "source", "says"}
+_KIN = {"nodes", "as"}
 _GROUP = {"nodes", "kinds"}
 _LANGUAGES = {"en", "fr", "de", "it", "es", "misspelt"}
 # The sorts of frames, see the head of guests.yaml.
@@ -73,7 +74,8 @@ class GuestWords:
 
     ``names`` are further folded words, each for the folded saying, kind or allergen that it
     means; ``unclear`` are words of two meanings, each with what may be offered instead;
-    ``denials`` are words that deny what they stand beside.
+    ``denials`` are words that deny what they stand beside; ``kin`` are nodes of species that
+    are asked about together.
     """
 
     meanings: dict[str, Meaning]
@@ -83,6 +85,7 @@ class GuestWords:
     after: dict[str, str]
     denials: frozenset[str]
     reactions: tuple[Reaction, ...]
+    kin: tuple[tuple[str, ...], ...] = ()
     conditions: tuple[str, ...] = field(default=())
 
     def bare(self, said: str) -> str:
@@ -133,7 +136,7 @@ def load() -> tuple[GuestWords, tuple[Problem, ...]]:
     reactions = tuple(Reaction(_group(r["food"]), tuple(r["reacts"]), bool(r.get("stops")), r["says"]) for r in made["reactions"])
     unclear = {word: tuple(instead) for word, instead in made["unclear"].items()}
     conditions = tuple(r["say"][0] for r in made["conditions"])
-    return GuestWords(meanings, made["names"], unclear, *made["frames"], frozenset(made["denials"]), reactions, conditions), problems
+    return GuestWords(meanings, made["names"], unclear, *made["frames"], frozenset(made["denials"]), reactions, tuple(tuple(r["nodes"]) for r in made["kin"]), conditions), problems
 
 
 def _group(row: dict | None) -> Group:
@@ -154,7 +157,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     nodes, food = taxonomy.load()[0].kinds, kinds.load()[0]
     problems: list[Problem] = []
     said: set[str] = set()
-    for name, keys in (("sayings", _SAYING), ("conditions", _CONDITION), ("reactions", _REACTION)):
+    for name, keys in (("sayings", _SAYING), ("conditions", _CONDITION), ("kin", _KIN), ("reactions", _REACTION)):
         for row in made.get(name, []):
             span = Span(*row[store.PLACE])
             problems += [error("unknown-key", span, f"there is no key '{k}' here") for k in row if k not in keys and k != store.PLACE]
@@ -162,7 +165,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
                 if word in said:
                     problems.append(error("guest-word-twice", span, f"'{word}' is said twice"))
                 said.add(word)
-            groups = [row] if name == "sayings" else []
+            groups = [row] if name in ("sayings", "kin") else []
             groups += [row[k] for k in ("against", "ask", "settle", "food") if k in row]
             named = [n for g in groups for n in g.get("nodes", ())] + list(row.get("but", ())) + list(row.get("reacts", ()))
             problems += [error("unknown-node", span, f"there is no allergen node '{n}' in the taxonomy") for n in named if n not in nodes]
@@ -181,7 +184,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict, tuple[Problem, ...]]:
     twice = sorted(unclear.keys() & (names.keys() | said))
     more += [error("guest-word-twice", Span(*further["unclear"][store.PLACE]), f"'{word}' is unclear and has a meaning") for word in twice]
     denials = sorted({w for word in made.get("denials", ()) for w in fold(word).split()})
-    return {**made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (*problems, *faults, *more)
+    return {"kin": [], **made, "frames": frames, "names": names, "unclear": unclear, "denials": denials}, (*problems, *faults, *more)
 
 
 def _frames(made: dict) -> tuple[list[dict[str, str]], list[Problem]]:
