@@ -172,7 +172,7 @@ class Asked:
             self._traces_of[plate] = (*self.tracer.dish(resolved), *received(resolved, self.shared, self.equipment))
         if (plate, avoid) not in self._met_of:
             traces = self._traces_of[plate]
-            met = [*(self._nodes_met(avoid, avoid.nodes, traces) if avoid.nodes else ()), *self._recorded(avoid), *self._foods_met(avoid, resolved),
+            met = [*self._nodes_met(avoid, avoid.nodes, traces), *self._recorded(avoid), *self._foods_met(avoid, resolved),
                    *self._to_settle(avoid, resolved, traces), *self._uncooked(avoid, resolved), *self._reactions(avoid, resolved)]
             self._met_of[plate, avoid] = tuple(dict.fromkeys(met))
         return self._met_of[plate, avoid]
