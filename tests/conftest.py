@@ -49,6 +49,24 @@ class Room:
         assert "Traceback" not in out + err
         return Run(code, out, err, json.loads(out) if "json" in arguments and out else None)
 
+    def copies(self, *arguments: str) -> Run:
+        """A comparison of copies out of version control, each named as REVISION:PATH, which no command takes."""
+        from unittest import mock
+
+        from platecard.cli import pictures
+        from platecard.files import earlier
+
+        as_ever = pictures._side
+
+        def side(said, options):
+            if os.path.exists(said) or ":" not in said:
+                return as_ever(said, options)
+            revision, _, path = said.partition(":")
+            return pictures._one_dish(said, earlier.read_project(revision, path, options.kitchen), revision)
+
+        with mock.patch.object(pictures, "_side", side):
+            return self.run(*arguments)
+
     def command(self, *arguments: str, cwd: Path | None = None, **environment: str) -> Run:
         """One command as the installed program, in a process of its own."""
         installed = Path(sys.executable).with_name("platecard")

@@ -684,15 +684,15 @@ def kept(galley):
 
 def test_a_revision_brings_its_own_library(kept):
     kept.write({OIL: LIBRARY[OIL].replace("ingredients:\n", "ingredients:\n  - {ingredient: butter, amount: 20 g}\n")})
-    done = kept.run("compare", f"HEAD:{SPEC}", SPEC)
+    done = kept.copies("compare", f"HEAD:{SPEC}", SPEC)
     assert (
         done.code == 1
         and "!! CAME IN, European Union: milk" in done.out
         and "shared/recipes/dill-oil.yaml:4" in done.out
     )
     commit(kept, "two")
-    assert kept.run("compare", f"HEAD:{SPEC}", SPEC).out.rstrip().endswith("nothing changed")
-    done = kept.run("compare", f"HEAD:{SPEC}", f"HEAD~1:{SPEC}", "--format", "json")
+    assert kept.copies("compare", f"HEAD:{SPEC}", SPEC).out.rstrip().endswith("nothing changed")
+    done = kept.copies("compare", f"HEAD:{SPEC}", f"HEAD~1:{SPEC}", "--format", "json")
     gone = next(c for c in done.data["changes"] if c["law"] == "eu")
     assert done.code == 0 and gone["file"] == f"HEAD:{OIL}" and gone["line"] == 4
     assert next(c for c in done.data["changes"] if c["kind"] == "recipe")["file"] == f"HEAD:{OIL}"
@@ -709,13 +709,13 @@ def test_a_revision_brings_its_own_library(kept):
     ],
 )
 def test_a_spec_in_a_revision_may_be_named_as_anywhere_else(kept, said):
-    assert kept.run("compare", said, "beetroot").out.rstrip().endswith("nothing changed")
+    assert kept.copies("compare", said, "beetroot").out.rstrip().endswith("nothing changed")
 
 
 def test_from_a_folder_below(kept, monkeypatch):
     monkeypatch.chdir(kept.root / "specs")
     for said in ("HEAD:beetroot.yaml", "HEAD:specs/beetroot.yaml"):
-        assert kept.run("compare", said, "beetroot.yaml").code == 0
+        assert kept.copies("compare", said, "beetroot.yaml").code == 0
 
 
 def test_the_menu_of_a_revision_shares_its_equipment(kept):
@@ -726,9 +726,9 @@ def test_the_menu_of_a_revision_shares_its_equipment(kept):
         }
     )
     commit(kept, "two")
-    assert kept.run("compare", "HEAD:beetroot", "beetroot").code == 0
+    assert kept.copies("compare", "HEAD:beetroot", "beetroot").code == 0
     os.unlink(kept.root / "specs/fried.yaml")
-    changes = kept.run("compare", "HEAD:beetroot", "beetroot", "--format", "json").data["changes"]
+    changes = kept.copies("compare", "HEAD:beetroot", "beetroot", "--format", "json").data["changes"]
     assert any(c["what"] == "crustacean" and c["old"].startswith("may_contain") for c in changes)
 
 
@@ -783,11 +783,11 @@ def test_a_link_or_another_repository_in_a_revision_is_an_unknown(kept):
 
 
 def test_another_kitchen_in_a_revision(kept):
-    assert kept.run("compare", "HEAD:beetroot", "beetroot", "--kitchen", "shared").code == 0
+    assert kept.copies("compare", "HEAD:beetroot", "beetroot", "--kitchen", "shared").code == 0
     assert (
-        kept.run("compare", "HEAD:beetroot", "beetroot", "--kitchen", "specs").code == 1
+        kept.copies("compare", "HEAD:beetroot", "beetroot", "--kitchen", "specs").code == 1
     )  # the spec's folder holds no kitchen.yaml
-    assert kept.run("compare", "HEAD:beetroot", "HEAD:beetroot", "--kitchen", "..").code == 2
+    assert kept.copies("compare", "HEAD:beetroot", "HEAD:beetroot", "--kitchen", "..").code == 2
 
 
 @pytest.mark.parametrize(
@@ -823,7 +823,7 @@ def test_another_kitchen_in_a_revision(kept):
 def test_hostile_names_are_refused_and_nothing_runs(kept, said):
     before = sorted(p.name for p in kept.root.iterdir())
     for pair in ((said, "beetroot"), ("beetroot", said)):
-        done = kept.run("compare", "--", *pair)
+        done = kept.copies("compare", "--", *pair)
         assert done.code == 2 and done.err.startswith("platecard: ") and len(done.err) < 6000, done
     assert sorted(p.name for p in kept.root.iterdir()) == before
 
@@ -839,7 +839,7 @@ def test_what_a_repository_names_is_not_run(kept):
         "core.sshCommand",
     ):
         git(kept.root, "config", key, "touch ran;")
-    assert kept.run("compare", "HEAD:beetroot", "beetroot").code == 0
+    assert kept.copies("compare", "HEAD:beetroot", "beetroot").code == 0
     assert not (kept.root / "ran").exists()
 
 
@@ -848,7 +848,7 @@ def test_links_and_large_files_of_a_revision_leave_the_dish_in_doubt(kept):
     os.symlink("/etc/hostname", kept.root / OIL)
     kept.write({PANTRY: b"# " + b"x" * 2_100_000})
     commit(kept, "two")
-    done = kept.run("compare", "HEAD~1:beetroot", "HEAD:beetroot")
+    done = kept.copies("compare", "HEAD~1:beetroot", "HEAD:beetroot")
     assert (
         done.code == 1
         and "links are not followed" in done.err
@@ -859,33 +859,33 @@ def test_links_and_large_files_of_a_revision_leave_the_dish_in_doubt(kept):
 
 def test_bounds(kept, monkeypatch):
     monkeypatch.setattr(earlier, "MAX_TOTAL", 10)
-    assert kept.run("compare", "HEAD:beetroot", "beetroot").code == 2
+    assert kept.copies("compare", "HEAD:beetroot", "beetroot").code == 2
     monkeypatch.setattr(earlier, "MAX_TOTAL", 64_000_000)
     monkeypatch.setattr(earlier, "MAX_LISTING", 10)
-    done = kept.run("compare", "HEAD:beetroot", "beetroot")
+    done = kept.copies("compare", "HEAD:beetroot", "beetroot")
     assert done.code == 2 and "too large" in done.err
     monkeypatch.setattr(earlier, "MAX_LISTING", 4_000_000)
     monkeypatch.setattr(earlier, "MAX_FILES", 1)
-    assert kept.run("compare", "HEAD:beetroot", "beetroot").code == 2
+    assert kept.copies("compare", "HEAD:beetroot", "beetroot").code == 2
 
 
 def test_a_revision_without_a_library(kept):
     shutil.rmtree(kept.root / "shared")
     commit(kept, "two")
-    done = kept.run("compare", "HEAD:beetroot", "HEAD~1:beetroot")
+    done = kept.copies("compare", "HEAD:beetroot", "HEAD~1:beetroot")
     assert done.code == 2 and "no kitchen library" in done.err
 
 
 @needs_git
 def test_without_a_repository(galley, monkeypatch):
     monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(galley.root.parent))
-    done = galley.run("compare", "HEAD:beetroot", "beetroot")
-    assert done.code == 2 and done.err == "platecard: there is no git repository here, so HEAD cannot be looked up\n"
+    done = galley.run("compare", "beetroot", "--was", "1")
+    assert done.code == 2 and done.err.startswith("platecard: there is no git repository here")
 
 
 def test_without_git(galley, monkeypatch):
     monkeypatch.setenv("PATH", str(galley.root))
-    done = galley.run("compare", "HEAD:beetroot", "beetroot")
+    done = galley.run("compare", "beetroot", "--as-of", "2026-09-14")
     assert done.code == 2 and "git is not installed here" in done.err
 
 
@@ -910,8 +910,47 @@ def test_git_is_run_from_one_place_with_a_list_and_no_shell():
 
 
 def test_revision_names():
-    assert earlier.split("HEAD~3:specs/a.yaml") == ("HEAD~3", "specs/a.yaml")
-    assert earlier.split("specs/a.yaml") is None
     for said in ("-x", "", "a b", "a\tb"):
         with pytest.raises(UsageError):
             earlier.read_project(said, "a")
+
+
+# --------------------------------------------------------------------------- earlier copies, by number or by day
+
+
+@pytest.fixture
+def history(kept):
+    """The dish under revision 2 after revision 1, whose library changed once more before that."""
+    butter = LIBRARY[OIL].replace("ingredients:\n", "ingredients:\n  - {ingredient: butter, amount: 20 g}\n")
+    kept.write({OIL: butter})
+    commit(kept, "butter in the oil")
+    kept.write({OIL: LIBRARY[OIL], SPEC: BEETROOT.replace("number: 1", "number: 2")})
+    commit(kept, "two")
+    return kept
+
+
+def test_a_revision_is_named_by_its_number(history):
+    done = history.run("compare", "beetroot", "--was", "1")
+    assert done.code == 0 and "beetroot, revision 1 (revision 1 of" in done.out
+    # The last that was issued under it had butter in the oil.
+    assert "milk" in done.out and "shared/recipes/dill-oil.yaml" in done.out
+    back = history.run("compare", "beetroot", "--was", "2")
+    assert back.out.rstrip().endswith("nothing changed")
+
+
+def test_a_number_that_never_was_is_said(history):
+    done = history.run("compare", "beetroot", "--was", "9")
+    assert done.code == 2 and "no earlier copy of specs/beetroot.yaml has revision 9" in done.err
+
+
+def test_a_copy_is_named_by_a_day(history):
+    assert history.run("compare", "beetroot", "--as-of", "2999-01-01").out.rstrip().endswith("nothing changed")
+    done = history.run("compare", "beetroot", "--as-of", "1999-01-01")
+    assert done.code == 2 and "of 1999-01-01 or before" in done.err
+    assert "2026-09-14" in history.run("compare", "beetroot", "--as-of", "yesterday").err
+
+
+@pytest.mark.parametrize("more", [(), ("later", "--was", "1"), ("--was", "1", "--as-of", "2026-01-01")])
+def test_which_two_has_to_be_said_once(history, more):
+    done = history.run("compare", "beetroot", *more)
+    assert done.code == 2 and "name two dishes, or one with" in done.err

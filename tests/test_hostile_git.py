@@ -77,7 +77,7 @@ class Hostile:
         return made
 
     def compare(self) -> tuple[int, str]:
-        done = self.room.run("compare", "HEAD~1:beetroot", "HEAD:beetroot")
+        done = self.room.copies("compare", "HEAD~1:beetroot", "HEAD:beetroot")
         return done.code, done.err
 
 

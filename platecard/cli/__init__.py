@@ -174,12 +174,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     one.add_argument("product", metavar="PRODUCT", help="a product, by its key in the pantry")
     one = command("compare", "say what changed between two revisions of a dish, allergens first")
+    one.add_argument("old", metavar="DISH", help="a spec file, or the name of a dish in specs/")
     one.add_argument(
-        "old",
-        metavar="OLD",
-        help="a spec file, the name of a dish, or one as it stood in git: HEAD~1:specs/lamb-pea.yaml",
+        "new", metavar="NEW", nargs="?", help="another one, to compare with; or say which earlier copy of DISH:"
     )
-    one.add_argument("new", metavar="NEW", help="the same, for what it is now")
+    one.add_argument("--was", metavar="N", type=int, help="as it last was under revision N, out of version control")
+    one.add_argument("--as-of", metavar="YYYY-MM-DD", help="as it was on that day, out of version control")
     one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
     one = command("schema", "print a JSON Schema, for editors", reports=False)
     one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))

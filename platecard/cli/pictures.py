@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 from platecard.cli.shared import JSON, all_problems, located, named_file, prepared_menu, print_json, project_of, report
 
 if TYPE_CHECKING:
+    from platecard.files.reading import Project
     from platecard.pipeline import Prepared
+    from platecard.reports.compare import Side
 
 
 def mat(options: Namespace) -> int:
@@ -62,24 +64,16 @@ def _trained(options: Namespace, name: str, draw: Callable[[Prepared, str], dict
 
 
 def compare(options: Namespace) -> int:
-    """``platecard compare``: what changed between two files, or two revisions in git."""
+    """``platecard compare``: what changed between two dishes, or since an earlier copy of one."""
     from dataclasses import replace
 
     from platecard.diagnostics import has_errors, printable
     from platecard.diff import dishes
-    from platecard.files import earlier
-    from platecard.files.reading import UsageError
     from platecard.publishing.single_file import write_file
     from platecard.reports import compare
 
     named_file(options.out, "--out", ".svg", ".pdf")
-    sides = []
-    for said in (options.old, options.new):
-        named = earlier.split(said)
-        project = earlier.read_project(*named, options.kitchen) if named else project_of(options, [said])
-        if len(project.asked) != 1:
-            raise UsageError(f"{said}: name one dish")
-        sides.append(compare.Side(said, project, named[0] if named else ""))
+    sides = _sides(options)
     old, new = compare.before(*sides), sides[1]
     was, now = (prepared_menu(side.project)[1][0] for side in (old, new))
     # A file of the library or a neighbour that cannot be read leaves a dish in doubt as well.
@@ -102,3 +96,46 @@ def compare(options: Namespace) -> int:
 
         print(one_line(problem), *(f"  {printable(h)}" for h in problem.hints), sep="\n", file=sys.stderr)
     return 1 if has_errors(faults) or found.alarms else 0
+
+
+def _sides(options: Namespace) -> tuple[Side, Side]:
+    """The two that are compared, the older first."""
+    from platecard.files.reading import UsageError
+
+    asked = [said for said in (options.new, options.was, options.as_of) if said is not None]
+    if len(asked) != 1:
+        raise UsageError("name two dishes, or one with --was NUMBER or --as-of DAY")
+    if options.new is not None:
+        return _side(options.old, options), _side(options.new, options)
+    return _earlier(options), _side(options.old, options)
+
+
+def _side(said: str, options: Namespace) -> Side:
+    """A dish as it is now."""
+    return _one_dish(said, project_of(options, [said]))
+
+
+def _earlier(options: Namespace) -> Side:
+    """The dish as it was under an earlier revision, or on a day."""
+    from datetime import date
+
+    from platecard.files import earlier
+    from platecard.files.reading import UsageError
+
+    if options.was is not None:
+        then = f"revision {options.was}"
+        return _one_dish(options.old, earlier.of_number(options.old, options.was, options.kitchen), then)
+    try:
+        day = date.fromisoformat(options.as_of)
+    except ValueError:
+        raise UsageError(f"--as-of: '{options.as_of}' is not a date; write it as 2026-09-14") from None
+    return _one_dish(options.old, earlier.as_of(options.old, day, options.kitchen), f"as of {day.isoformat()}")
+
+
+def _one_dish(said: str, project: Project, then: str = "") -> Side:
+    from platecard.files.reading import UsageError
+    from platecard.reports.compare import Side
+
+    if len(project.asked) != 1:
+        raise UsageError(f"{said}: name one dish")
+    return Side(f"{said}, {then}" if then else said, project, then)

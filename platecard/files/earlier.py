@@ -1,8 +1,8 @@
-"""Reading from git: a spec with its menu and library, as they were in an earlier revision.
+"""Reading from git: a spec with its menu and library, as they were earlier.
 
-In: ``REVISION:PATH``.  Out: a :class:`~platecard.files.reading.Project`, or
+In: the dish, and the number of one of its revisions or a day.  Out: a :class:`~platecard.files.reading.Project`, or
 :class:`~platecard.files.reading.UsageError` with a sentence for the user.  Git is run with
-a list of arguments and without a shell.  It is only asked to name a commit, list a folder
+a list of arguments and without a shell.  It is only asked to name commits, list a folder
 and print files; it may not contact another machine or run anything that a repository's
 settings name.  The amount it may print is limited.
 
@@ -23,6 +23,7 @@ import subprocess
 import threading
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from typing import IO, cast
 
 from platecard.diagnostics import Problem, Span, error
@@ -41,9 +42,13 @@ from platecard.files.entries import (
 )
 from platecard.files.folders import CLOSED, JudgedEntry
 from platecard.files.reading import Candidate, Project, UsageError, named, read_library
-from platecard.yaml_nodes import MAX_BYTES, decode
+from platecard.yaml_nodes import MAX_BYTES, Mapping, Scalar, decode, parse
 
 MAX_FILES = 5_000
+# Copies of one spec that are looked through for a revision number.
+MAX_COPIES = 500
+# Git reads no later day.
+LAST_DAY = date(2099, 12, 31)
 MAX_LISTING = 4_000_000
 MAX_TOTAL = 64_000_000
 _SECONDS = 30
@@ -98,31 +103,68 @@ class _Blob:
     size: int
 
 
-def split(said: str) -> tuple[str, str] | None:
-    """The two parts of ``REVISION:PATH``; None for a path that exists on disk, or a text without a colon."""
-    if os.path.exists(said) or ":" not in said:
-        return None
-    revision, path = said.split(":", 1)
-    return revision, path
+def of_number(path: str, number: int, kitchen: str | None = None) -> Project:
+    """The dish as it last was under the chef's revision ``number``, with the menu and library of that time.
+
+    ``path`` is its spec, or its key.  UsageError if no copy has that number.
+    """
+    top, spec, commits = _history(path)
+    for at, commit in enumerate(commits):
+        if _number(top, commit, spec) == number:
+            # The library may have changed after the spec did: what was issued last stood just before the next number.
+            later = f"{commits[at - 1]}^" if at else "HEAD"
+            last = later if _number(top, later, spec) == number else commit
+            return read_project(last, _from_here(top, spec), kitchen)
+    raise UsageError(f"no earlier copy of {spec} has revision {number}; compare two files instead, or name a day")
+
+
+def as_of(path: str, day: date, kitchen: str | None = None) -> Project:
+    """The dish as it was at the end of ``day``, with the menu and library of that time.
+
+    ``path`` is its spec, or its key.  UsageError if there is no copy of that day or before.
+    """
+    top, spec, _ = _history(path)
+    none = f"there is no copy of {spec} of {day.isoformat()} or before"
+    end = min(day, LAST_DAY).isoformat()
+    commit = _git(top, "rev-list", "-1", f"--before={end} 23:59:59", "HEAD", what=none)
+    if not commit.strip():
+        raise UsageError(none)
+    return read_project(commit.decode("ascii", "replace").strip(), _from_here(top, spec), kitchen)
+
+
+def _history(path: str) -> tuple[str, str, list[str]]:
+    """The top of the repository, the spec's path from there, and the commits that changed it, the newest first."""
+    _check_path(path)
+    top = _top("the earlier copies of a dish")
+    spec, _ = _spec(top, "HEAD", "the last copy", path)
+    none = f"there are no earlier copies of {spec}"
+    listed = _git(top, "rev-list", f"--max-count={MAX_COPIES}", "HEAD", "--", spec, what=none)
+    return top, spec, listed.decode("ascii", "replace").split()
+
+
+def _from_here(top: str, spec: str) -> str:
+    """A path from the top of the repository, as it is named from the current folder."""
+    return os.path.relpath(os.path.join(top, spec)).replace(os.sep, "/")
+
+
+def _number(top: str, commit: str, spec: str) -> int | None:
+    """The revision number in a copy of a spec; None where there is none, or it cannot be read."""
+    blob = next((b for b in _listed(top, commit, spec, is_file=True) if b.path == spec), None)
+    text = _texts(top, [blob]).get(blob.id) if blob is not None else None
+    tree = parse(text.decode("utf-8", "replace"), spec)[0] if text is not None else None
+    revision = tree.get("revision") if isinstance(tree, Mapping) else None
+    number = revision.get("number") if isinstance(revision, Mapping) else None
+    value = number.value if isinstance(number, Scalar) else None
+    return value if isinstance(value, int) and not isinstance(value, bool) else None
 
 
 def read_project(revision: str, path: str, kitchen: str | None = None) -> Project:
     """The spec at ``path`` with its menu and library, as they were in ``revision``; UsageError if it cannot be read."""
     if not _REVISION.match(revision):
         given = revision if revision.isprintable() and len(revision) < 80 else ascii(revision[:60])
-        raise UsageError(f"'{given}' cannot name a revision; write for example HEAD~1:specs/lamb-pea.yaml")
-    if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
-        raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
-    answer = _git(
-        ".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {revision} cannot be looked up"
-    )
-    top = os.fsdecode(answer).removesuffix("\n")
-    if not os.path.isdir(top) or os.path.commonpath([os.path.realpath(top), os.path.realpath(".")]) != os.path.realpath(
-        top
-    ):
-        raise UsageError(
-            "the settings of this git repository say that its files lie elsewhere; compare two files instead"
-        )
+        raise UsageError(f"'{given}' cannot name a copy")
+    _check_path(path)
+    top = _top(revision)
     unknown = f"git knows no revision '{revision}' here"
     commit = (
         _git(".", "rev-parse", "--verify", "--quiet", revision + "^{commit}", what=unknown)
@@ -167,6 +209,26 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
     return Project(
         os.path.join(top, root), shown(library_at), read, specs, asked, (*problems, *unread), unread, (*account, *told)
     )
+
+
+def _check_path(path: str) -> None:
+    """UsageError for what cannot be the path of a spec."""
+    if not path or len(path) > 1000 or not path.isprintable() or path.startswith("-"):
+        raise UsageError(f"{ascii(path[:60])} cannot be the path of a spec")
+
+
+def _top(wanted: str) -> str:
+    """The top folder of the repository that the current folder is in; UsageError if there is none."""
+    answer = _git(
+        ".", "rev-parse", "--show-toplevel", what=f"there is no git repository here, so {wanted} cannot be looked up"
+    )
+    top = os.fsdecode(answer).removesuffix("\n")
+    above = os.path.realpath(top)
+    if not os.path.isdir(top) or os.path.commonpath([above, os.path.realpath(".")]) != above:
+        raise UsageError(
+            "the settings of this git repository say that its files lie elsewhere; compare two files instead"
+        )
+    return top
 
 
 # --------------------------------------------------------------------------- finding

@@ -23,7 +23,7 @@ _LONGEST = 600  # characters of a line of text; the data is not cut
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of the two sides: how it was named, its texts and, if they come from git, their revision."""
+    """One of the two sides: how it was named, its texts and, of an earlier copy, which one it is."""
 
     said: str
     project: Project
@@ -43,11 +43,7 @@ class Side:
 
     def _file(self, shown: str) -> str:
         path = self.project.on_disk(shown)
-        return (
-            f"{self.revision}:{path}"
-            if self.revision and path != shown or self.revision and not shown.startswith("platecard/data/")
-            else path
-        )
+        return f"{self.revision}:{path}" if self.revision and not shown.startswith("platecard/data/") else path
 
 
 def before(old: Side, new: Side) -> Side:
