@@ -2,7 +2,7 @@
 
 In: two prepared dishes, the moves between them, and the changes as lines.  Out: a scene
 (:func:`picture`, as tall as needed) or pages of A4.  Both plates are drawn to the same
-scale.  The signs differ in shape, not only in colour, so that a black-and-white copy shows
+scale.  The signs are of one colour and differ in shape, so that a black-and-white copy shows
 them: an arrow from the old place (or an outline, if the distance is short), a ring round
 what is new, an empty dashed outline where something was.
 """
@@ -50,7 +50,8 @@ from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import hull
 from platecard.pipeline import Prepared
 
-MOVED, NEW, GONE = "#0b4f9c", "#0d6b34", "#b81414"
+# One colour for all signs: their shapes say which is which.
+SIGN = "#0b4f9c"
 GUTTER = 6.0
 _DIAGRAM = 116.0  # mm of a page's height for the plates, at most
 _EACH = 12  # pieces of one move that get an arrow or a ring each; if there are more, their outlines are marked
@@ -307,7 +308,7 @@ def _on_old(moved: tuple[Moves, ...]) -> Iterator[Item]:
     for m in moved:
         for f in m.gone:
             yield _outline(f, Style(fill=WHITE, fill_opacity=0.82, stroke=WHITE, width=1.1), "gone-ground")
-            yield _outline(f, Style(stroke=GONE, width=0.55, dash=(1.6, 1.1), cap="butt"), "gone")
+            yield _outline(f, Style(stroke=SIGN, width=0.55, dash=(1.6, 1.1), cap="butt"), "gone")
 
 
 def _on_new(moved: tuple[Moves, ...], scale: float, restless: frozenset[str]) -> Iterator[Item]:
@@ -316,7 +317,7 @@ def _on_new(moved: tuple[Moves, ...], scale: float, restless: frozenset[str]) ->
         way = [(a, b) for a, b in m.pairs if math.dist(a.centre, b.centre) > SEEN_MM]
         far = [(a, b) for a, b in way if math.dist(a.centre, b.centre) * scale >= _SHORT]
         for a, _ in far:
-            yield _outline(a, Style(stroke=MOVED, width=0.25, dash=(0.9, 0.8), cap="butt"), "was-here")
+            yield _outline(a, Style(stroke=SIGN, width=0.25, dash=(0.9, 0.8), cap="butt"), "was-here")
         pointed = {id(b) for _, b in far} if len(far) <= _EACH or _as_one(far) else set()
         if len(far) > 3 and _as_one(far):
             (x0, y0), (x1, y1) = middle(p for p, _ in far), middle(q for _, q in far)
@@ -328,11 +329,11 @@ def _on_new(moved: tuple[Moves, ...], scale: float, restless: frozenset[str]) ->
             if id(b) in pointed:
                 continue
             if math.dist(a.centre, b.centre) > SEEN_MM:
-                yield _outline(b, Style(stroke=MOVED, width=0.7), "moved-little")
+                yield _outline(b, Style(stroke=SIGN, width=0.7), "moved-little")
             elif m.component in restless or _differs(a, b):
-                yield _outline(b, Style(stroke=MOVED, width=0.8, dash=(0.4, 1.3)), "changed-here")
+                yield _outline(b, Style(stroke=SIGN, width=0.8, dash=(0.4, 1.3)), "changed-here")
         for f in m.new:
-            yield from _ring(f, Style(stroke=NEW, width=0.9), scale, "new", len(m.new) > _EACH)
+            yield from _ring(f, Style(stroke=SIGN, width=0.9), scale, "new", len(m.new) > _EACH)
 
 
 def _as_one(pairs: list[tuple[Footprint, Footprint]]) -> bool:
@@ -371,7 +372,7 @@ def _arrow(start: tuple[float, float], end: tuple[float, float], scale: float, c
     """A dark arrow on a wider white one, so that it shows on any food."""
     head_mm = min(3.2 / scale, 0.6 * math.dist(start, end))
     yield Group(
-        (arrow(*start, *end, WHITE, 1.9, head_mm * 1.3), arrow(*start, *end, MOVED, 0.9, head_mm)),
+        (arrow(*start, *end, WHITE, 1.9, head_mm * 1.3), arrow(*start, *end, SIGN, 0.9, head_mm)),
         about=About(component, "moved"),
     )
 
@@ -393,22 +394,22 @@ def _legend(marks: tuple[tuple[Item, ...], tuple[Item, ...]]) -> Iterator[Item]:
     x, y = 0.0, 3.0
     signs: list[tuple[tuple[Item, ...], str]] = []
     if "moved" in roles:
-        signs.append(((arrow(0, y, 7, y, MOVED, 0.7, 2.6),), "moved, from its old place"))
+        signs.append(((arrow(0, y, 7, y, SIGN, 0.7, 2.6),), "moved, from its old place"))
     if "moved-little" in roles:
-        signs.append(((Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=MOVED, width=0.7), 1.4),), "moved a little"))
+        signs.append(((Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=SIGN, width=0.7), 1.4),), "moved a little"))
     if "changed-here" in roles:
         signs.append(
             (
-                (Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=MOVED, width=0.8, dash=(0.4, 1.3)), 1.4),),
+                (Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=SIGN, width=0.8, dash=(0.4, 1.3)), 1.4),),
                 "changed where it lies",
             )
         )
     if "new" in roles:
-        signs.append(((Circle(3.5, y, 2.1, Style(stroke=NEW, width=0.9)),), "new"))
+        signs.append(((Circle(3.5, y, 2.1, Style(stroke=SIGN, width=0.9)),), "new"))
     if "gone" in roles:
         signs.append(
             (
-                (Rect(0.4, y - 1.7, 6.4, 3.4, Style(stroke=GONE, width=0.55, dash=(1.6, 1.1), cap="butt")),),
+                (Rect(0.4, y - 1.7, 6.4, 3.4, Style(stroke=SIGN, width=0.55, dash=(1.6, 1.1), cap="butt")),),
                 "gone from the new plate",
             )
         )
