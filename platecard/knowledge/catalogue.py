@@ -182,12 +182,19 @@ class Catalogue:
     """Entries by name; each row stays JSON text until its entry is asked for."""
 
     def __init__(self, made: CatalogueRows):
+        self._made = made
         self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
         self._names: dict[str, int | list[int]] = made["names"]
         self._longer: dict[str, int] = made["longer"]
         self._plain: list[_PlainRule] = made["plain"]["words"]
         self._done = frozenset(made["plain"]["behind"])
         self._entries: dict[int, Entry] = {}
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """For a worker in another process: the packaged catalogue is there already and does not travel."""
+        if self is load()[0]:
+            return packaged, ()
+        return Catalogue, (self._made,)
 
     def __len__(self) -> int:
         return len(self._rows)
@@ -345,6 +352,11 @@ def _is_plain(entry: Entry, kinds: Iterable[str]) -> bool:
     return (
         bool(entry.kinds) and within.issuperset((*entry.kinds, *entry.kinds_open)) and not (entry.depends or entry.of)
     )
+
+
+def packaged() -> Catalogue:
+    """The catalogue that travels with the package."""
+    return load()[0]
 
 
 def _fraction(value: object) -> Fraction | None:
