@@ -18,7 +18,7 @@ from platecard.pipeline import Prepared
 from platecard.publishing.rendered import Pages, laid, render
 
 # A kitchen's knowledge travels with each handful, so one dish alone would be mostly travel.
-HANDFUL = 12
+HANDFUL = 24
 # Handfuls on their way at once: enough that no worker waits, and few enough that little is held in memory.
 AHEAD = 8
 
