@@ -7,7 +7,7 @@ the way.  They are sorted and rendered here and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import NamedTuple
@@ -42,6 +42,14 @@ class Span(NamedTuple):
         return f"{self.file}:{self.line}:{self.column}"
 
 
+class Stage(StrEnum):
+    """Where on the road a problem arose, and so what it can hide."""
+
+    MEANING = "meaning"  # reading, resolving, deriving: it may hide what is on the plate
+    SERVICE = "service"  # firing: it hides when a step starts
+    LAYOUT = "layout"  # the laid plate: it hides where a piece lies
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One thing to put right.
@@ -49,7 +57,7 @@ class Problem:
     ``slug`` stays the same across versions, and ``hints`` say what to do.  Only an error
     withholds the card; a warning or advice never does.  ``withholds`` is false for the rare
     error that the card itself states in full (:func:`alarm`): the command exits with 1,
-    and the card is still drawn.
+    and the card is still drawn.  ``stage`` says where on the road it arose.
     """
 
     slug: str
@@ -58,6 +66,7 @@ class Problem:
     message: str
     hints: tuple[str, ...] = ()
     withholds: bool = True
+    stage: Stage = field(default=Stage.MEANING, compare=False, repr=False)
 
     @property
     def is_error(self) -> bool:
@@ -92,6 +101,11 @@ def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
         return (span.file, span.line, span.column, _RANK[p.severity], p.slug, p.message)
 
     return tuple(sorted(dict.fromkeys(problems), key=key))
+
+
+def arisen(stage: Stage, problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The problems, marked as arisen in ``stage``."""
+    return tuple(replace(p, stage=stage) for p in problems)
 
 
 def has_errors(problems: Iterable[Problem]) -> bool:

@@ -36,6 +36,8 @@ from platecard.diagnostics import (
     WARNING,
     Problem,
     Span,
+    Stage,
+    arisen,
     did_you_mean,
     error,
     has_errors,
@@ -407,7 +409,7 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
 
 
 # Faults that leave what they touch in the tree as an unknown, so they hide nothing.
-_SHOWN = {
+SHOWN = {
     "bad-file-name",
     "allergens-not-established",
     "unknown-ingredient",
@@ -437,7 +439,7 @@ def _hides(problems: Iterable[Problem], file: str, text: str) -> bool:
         and (
             p.slug in _HIDDEN_RECIPE
             or (
-                p.slug not in _SHOWN
+                p.slug not in SHOWN
                 and p.span is not None
                 and p.span.file == file
                 and not sections.hides_no_food(text, p.span.line)
@@ -500,11 +502,11 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         ]
         problems += colours.check(dish, resolved.plate)
         schedule, faults = fire.of(dish, world.kitchen.settings)
-        problems += faults
+        problems += arisen(Stage.SERVICE, faults)
         minded = world.cautioner.of(resolved)
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
-            problems += [*faults, *checks.check(arrangement, dish)]
+            problems += arisen(Stage.LAYOUT, (*faults, *checks.check(arrangement, dish)))
     told = () if resolved is None else tuple(t.says for t in foods.reactions(resolved, world.tracer))
     return Prepared(
         begun.key,

@@ -7,12 +7,10 @@ from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from platecard.diagnostics import Span
-from platecard.layout import arrange, checks
+from platecard.diagnostics import Span, Stage
 from platecard.model.nouns import Dish
-from platecard.pipeline import _SHOWN, Prepared
+from platecard.pipeline import SHOWN, Prepared
 from platecard.recipes.resolve import Resolved
-from platecard.service import fire
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
@@ -104,16 +102,8 @@ def in_doubt(one: Prepared) -> bool:
     An unknown that stays in the tree hides nothing; nor does an outdated record of allergens, a
     piece in the wrong place, or a finishing step.
     """
-    left = {
-        p
-        for p in one.problems
-        if p.is_error and p.withholds and p.slug not in (*_SHOWN, "allergen-came-in", "acknowledged-too-late")
-    }
-    if left and one.dish is not None and one.resolved is not None:
-        left -= set(fire.of(one.dish, one.world.kitchen.settings)[1])
-        if one.arrangement is not None:
-            left -= {*arrange.place(one.dish, one.arrangement.plate)[1], *checks.check(one.arrangement, one.dish)}
-    return bool(left)
+    settled = (*SHOWN, "allergen-came-in", "acknowledged-too-late")
+    return any(p.is_error and p.withholds and p.stage is Stage.MEANING and p.slug not in settled for p in one.problems)
 
 
 def bare(value: object, *without: str) -> object:
