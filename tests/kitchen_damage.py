@@ -48,9 +48,8 @@ Tree = dict[str, bytes]
 
 @dataclass(frozen=True)
 class Special:
-    """Something in a folder that is no plain file:
-
-    ``fifo``, ``folder``, ``nowhere`` (a link) or ``link`` to a file outside with ``data``.
+    """Something in a folder that is no plain file: ``fifo``, ``folder``, ``nowhere`` (a link) or ``link`` to a file
+    outside with ``data``.
     """
 
     kind: str
@@ -418,9 +417,8 @@ DAMAGES: dict[str, Callable[[Random, Tree, str], Damage | None]] = {
 
 
 def damaged(seed: int, tree: Tree) -> tuple[str, str, dict[str, bytes | Special]] | None:
-    """One damage of a kitchen, from a seed:
-
-    what was done, the file as it is called now, the kitchen.  None: it met nothing to damage.
+    """One damage of a kitchen, from a seed: what was done, the file as it is called now, the kitchen.  None: it met
+    nothing to damage.
     """
     chance = Random(seed)
     what = list(DAMAGES)[seed % len(DAMAGES)]

@@ -284,9 +284,8 @@ class Kitchen:
         return grams(made, number(self.recipes[name].get("density")))
 
     def balance(self, name: str) -> tuple[Fraction, bool, Fraction]:
-        """(the most a batch can weigh, whether what it is said to make is borne out, the most by what is weighed):
-
-        it takes up to twenty times its weight of water.
+        """(the most a batch can weigh, whether what it is said to make is borne out, the most by what is weighed): it
+        takes up to twenty times its weight of water.
         """
         r = self.recipes[name]
         lines = [

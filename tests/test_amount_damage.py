@@ -46,10 +46,7 @@ def test_the_demo_kitchen():
 
 
 def test_a_wish_that_weakens_is_noticed():
-    """The instrument itself:
-
-    with less sulphites in everything, and everything kept dry, some dishes are found weaker.
-    """
+    """With less sulphites in everything, and everything kept dry, some dishes are found weaker: so it works."""
     sulphites, cautions = 0, 0
     for number in range(6):
         made = damage.Maker(number)

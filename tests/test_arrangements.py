@@ -1,6 +1,5 @@
-"""Rows, grids, clusters, leaning pieces, graded dots, swipes;
-
-places that hang on another component; opinions on the whole.
+"""Rows, grids, clusters, leaning pieces, graded dots, swipes; places that hang on another component; opinions on the
+whole.
 """
 
 import math

@@ -853,9 +853,8 @@ def menu_of(files: dict[str, str], asked, world: pipeline.World):
 
 
 def roads(used: dict[str, list[str]]) -> list[tuple[str, int, int]]:
-    """For every road of keys that the demo kitchen's files have one value, in the file that most dishes use:
-
-    the file, and where the value begins and ends.
+    """For every road of keys that the demo kitchen's files have one value, in the file that most dishes use: the file,
+    and where the value begins and ends.
     """
     found: dict[tuple, tuple[str, int, int]] = {}
 

@@ -421,9 +421,8 @@ def test_a_killed_build_leaves_the_old_file_or_the_new_one(galley):
 
 
 def test_the_menus_own_documents_follow_the_same_rules(galley):
-    """The allergens of the whole menu:
-
-    up to date, without a law that is no longer in force, and withdrawn with the last sound dish.
+    """The allergens of the whole menu: up to date, without a law that is no longer in force, and withdrawn with the
+    last sound dish.
     """
     galley.run("build")
     made = [name for name in galley.files() if name.startswith("menu/")]

@@ -1,6 +1,5 @@
-"""The changed plate:
-
-derived anew, every piece where it was, marked beyond mistaking, and no card where there is no answer.
+"""The changed plate: derived anew, every piece where it was, marked beyond mistaking, and no card where there is no
+answer.
 """
 
 from __future__ import annotations
@@ -155,9 +154,8 @@ def test_what_is_left_off_is_an_empty_broken_outline():
 
 
 def test_what_is_left_off_is_not_taken_for_what_comes_at_the_table():
-    """Both are empty outlines:
-
-    one has short dashes and a cross and a number struck through, the other long dashes and an open, dashed disc.
+    """Both are empty outlines: one has short dashes and a cross and a number struck through, the other long dashes and
+    an open, dashed disc.
     """
     spec = DISH.replace(
         "expo_checks:",

@@ -428,9 +428,8 @@ def mutants(value):
 
 
 def test_no_plain_fact_changes_in_silence():
-    """Whatever the spec says of a dish, a part, a move, a recipe or a product:
-
-    one change beside a new revision is always told.
+    """Whatever the spec says of a dish, a part, a move, a recipe or a product: one change beside a new revision is
+    always told.
     """
     old = beetroot(("  oil: {recipe: dill-oil}", "  oil: {recipe: dill-oil, finish: [{do: stir, takes: 20 s}]}"))
     bumped = replace(old.dish, revision=replace(old.dish.revision, number=9))

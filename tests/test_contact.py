@@ -741,9 +741,8 @@ def forty(seed: int = 4) -> list[tuple[str, str, str]]:
 
 
 def cells(begun, shared, world, most: int | None = None) -> Counter:
-    """Groups of a law over all dishes by their presence;
-
-    ``most``: counting only what came over so many pieces of equipment.
+    """Groups of a law over all dishes by their presence; ``most``: counting only what came over so many pieces of
+    equipment.
     """
     found: Counter = Counter()
     for one in begun:

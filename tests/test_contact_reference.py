@@ -261,10 +261,8 @@ def test_what_reaches_a_component_is_what_a_plain_search_reaches(made):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_of_many_chains_the_shortest_are_kept_whoever_asks(seed):
-    """Against all chains, sorted:
-
-    sixty dishes on four pieces of equipment in a line, in recipes of uneven depth, one with most of one thing for
-    itself.
+    """Against all chains, sorted: sixty dishes on four pieces of equipment in a line, in recipes of uneven depth, one
+    with most of one thing for itself.
     """
     chance = random.Random(seed)
     names = sorted(FOODS)[:4]

@@ -40,9 +40,8 @@ FRIED = {
 
 
 def statements(root: Path) -> dict[tuple[str, str, str], str]:
-    """(dish, law, allergen) → presence, of every dish that still has a name of its own;
-
-    an unsound one is not established.
+    """(dish, law, allergen) → presence, of every dish that still has a name of its own; an unsound one is not
+    established.
     """
     project = reading.read_project([str(root / "specs")])
     world, menu = edge.prepared_menu(project)

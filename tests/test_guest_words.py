@@ -222,9 +222,8 @@ def pairs() -> list[dict]:
 
 
 def test_pairs_of_words_and_foods_both_ways():
-    """Each pair was written by somebody who had not seen the data:
-
-    never a yes that is wrong, and hardly a yes too few.
+    """Each pair was written by somebody who had not seen the data: never a yes that is wrong, and hardly a yes too
+    few.
     """
     wrong, yes, kept = [], 0, 0
     for row in pairs():

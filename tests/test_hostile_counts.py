@@ -1,6 +1,5 @@
-"""No count of a spec costs more than a plate's worth of time:
-
-7 arrangements with the most that is legal, 4 counts beyond it.
+"""No count of a spec costs more than a plate's worth of time: 7 arrangements with the most that is legal, 4 counts
+beyond it.
 """
 
 from __future__ import annotations

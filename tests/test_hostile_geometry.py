@@ -1,6 +1,5 @@
-"""Sizes, places and regions that cannot be:
-
-each is said at its line and column, with what to do; a card is never made and nothing is thrown.
+"""Sizes, places and regions that cannot be: each is said at its line and column, with what to do; a card is never made
+and nothing is thrown.
 """
 
 from __future__ import annotations

@@ -1,6 +1,5 @@
-"""The layers hold:
-
-each part of the package knows only what stands above it in ``layers.txt``, and parts on one line are strangers.
+"""The layers hold: each part of the package knows only what stands above it in ``layers.txt``, and parts on one line
+are strangers.
 """
 
 from __future__ import annotations

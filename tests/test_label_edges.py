@@ -1,6 +1,5 @@
-"""The edges of a label:
-
-what nobody read, what a name says, another law, two suppliers; and damage that must never weaken.
+"""The edges of a label: what nobody read, what a name says, another law, two suppliers; and damage that must never
+weaken.
 """
 
 from __future__ import annotations
@@ -536,9 +535,8 @@ ORDER = {"contains": 3, "not_established": 2, "may_contain": 1, "": 0}
 
 
 def strengths(text: str, contains: tuple[str, ...] | None) -> tuple[dict[str, int], bool]:
-    """How strongly a label speaks of each node:
-
-    3 contains, 2 not established, 1 may contain, 0 not among; and whether anything stays open.
+    """How strongly a label speaks of each node: 3 contains, 2 not established, 1 may contain, 0 not among; and whether
+    anything stays open.
     """
     span = Span("pantry.yaml", 7, 13, len(text))
     label = read(text, span, CATALOGUE, TAXONOMY)[0]

@@ -684,9 +684,8 @@ def test_a_list_is_written_for_the_laws_in_force():
 
 
 def test_no_name_is_passed_over_that_a_reader_of_labels_would_have_understood():
-    """Names are looked through quickly first;
-
-    every name of the catalogue, dressed up as products are, must come through that.
+    """Names are looked through quickly first; every name of the catalogue, dressed up as products are, must come
+    through that.
     """
     watched = frozenset(n for key in laws.names() for group in laws.load(key)[0].groups for n in group.nodes)
     dressed = ("{}", "Best {} 500 g", "{} crisps", "Bio-{}", "{} (frozen)", "House {}, 2 kg", "{}-style spread")

@@ -1,6 +1,5 @@
-"""What holds of every arrangement:
-
-it turns with the clock, stays where it was when something else comes, and keeps its gap.
+"""What holds of every arrangement: it turns with the clock, stays where it was when something else comes, and keeps its
+gap.
 """
 
 import cmath

@@ -1,6 +1,5 @@
-"""The mat:
-
-exactly 100 %, whole over its tiles, and a bar to prove it, read back from the PDF by an independent reader.
+"""The mat: exactly 100 %, whole over its tiles, and a bar to prove it, read back from the PDF by an independent
+reader.
 """
 
 from __future__ import annotations

@@ -49,10 +49,7 @@ sys.exit(code)
 
 
 def everything(folder: Path) -> dict[str, bytes]:
-    """Every file of an output folder but what was withdrawn:
-
-    documents, record, kept cards and whatever else there is.
-    """
+    """Every file of an output folder but what was withdrawn: documents, record, kept cards and whatever else."""
     there = {str(p.relative_to(folder)): p for p in folder.rglob("*") if p.is_file() or p.is_symlink()}
     return {name: path.read_bytes() for name, path in there.items() if not name.startswith("withdrawn/")}
 
@@ -459,9 +456,8 @@ def test_a_read_only_folder(galley, is_edited):
 @pytest.mark.parametrize("only_once", [False, True])
 @pytest.mark.parametrize("name", ["replace", "fsync", "mkdir"])
 def test_the_disk_fails_at_any_call(three, monkeypatch, name, only_once):
-    """From the n-th call on, or at that one alone:
-
-    what hangs is vouched for, a set is whole or gone, and the next build settles it.
+    """From the n-th call on, or at that one alone: what hangs is vouched for, a set is whole or gone, and the next
+    build settles it.
     """
     meddle(three, 1)
     shutil.copytree("output", "before")

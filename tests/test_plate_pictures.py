@@ -1,6 +1,5 @@
-"""The same plate in both formats, to the hundredth of a millimetre and to the pixel;
-
-told apart by everyone; faults and heights shown.
+"""The same plate in both formats, to the hundredth of a millimetre and to the pixel; told apart by everyone; faults and
+heights shown.
 """
 
 import io

@@ -1,7 +1,5 @@
-"""The side view:
-
-every kind of piece has its own silhouette, as wide as from above and as high as it stands; numbers and heights in one
-line.
+"""The side view: every kind of piece has its own silhouette, as wide as from above and as high as it stands; numbers
+and heights in one line.
 """
 
 import math

@@ -63,18 +63,16 @@ def test_green_beans():
 
 
 def test_portions_are_rounded_down_and_their_cost_is_not_rounded_up_on_the_way():
-    """10 lb less 3 lb waste in 4 oz portions, 20 paid:
-
-    28 portions at 0.714 each; the published 0.72 is rounded up (teaching slides).
+    """10 lb less 3 lb waste in 4 oz portions, 20 paid: 28 portions at 0.714 each; the published 0.72 is rounded up
+    (teaching slides).
     """
     assert portions((F(10) - 3) * 16, F(4)) == 28
     assert near(F(20) / 28, 0.714, 3)
 
 
 def test_a_chain_of_trimming_and_cooking():
-    """4 kg of whole salmon, half of it fillet, 90 % of that cooked:
-
-    1.80 kg, 12 portions of 150 g (arithmetic on CWP and SR26 figures).
+    """4 kg of whole salmon, half of it fillet, 90 % of that cooked: 1.80 kg, 12 portions of 150 g (arithmetic on CWP
+    and SR26 figures).
     """
     cooked = 4000 * F(1, 2) * F(9, 10)
     assert cooked == 1800 and portions(cooked, F(150)) == 12
@@ -111,9 +109,8 @@ def test_a_yield_of_nothing_and_of_more_than_all():
 
 
 def test_stock_to_glaze_and_juice_to_syrup():
-    """2000 g at 3 % solids to 20 %:
-
-    300 g left, 1700 g of water gone; 1000 g at 12 to 30 degrees Brix: 400 g (mass balance).
+    """2000 g at 3 % solids to 20 %: 300 g left, 1700 g of water gone; 1000 g at 12 to 30 degrees Brix: 400 g (mass
+    balance).
     """
     left, gone = reduced(F(2000), F(3, 100), F(20, 100))
     assert (left, gone) == (300, 1700) and near(F(2000) / left, 6.67)
@@ -144,10 +141,8 @@ def test_no_dissolved_thing_is_lost_in_reducing(mass, share, times):
 
 
 def test_round_fish():
-    """Two fillets a bream:
-
-    14 covers are 7 fish, 15 are 8 with one fillet over (practice). One round fish, each fillet cut in two: four
-    portions.
+    """Two fillets a bream: 14 covers are 7 fish, 15 are 8 with one fillet over (practice). One round fish, each fillet
+    cut in two: four portions.
     """
     assert whole(14, 2) == Animals(7, 2, 0) and whole(15, 2) == Animals(8, 2, 1)
     assert whole(4, 2, 2) == Animals(1, 4, 0)
@@ -159,9 +154,8 @@ def test_flat_fish():
 
 
 def test_pieces_cannot_be_joined():
-    """18 covers of 160 g from hake of 1.4 kg at 40 %:
-
-    a fillet of 280 g gives one portion, so 9 fish, where the sum of the masses says 6.
+    """18 covers of 160 g from hake of 1.4 kg at 40 %: a fillet of 280 g gives one portion, so 9 fish, where the sum of
+    the masses says 6.
     """
     assert whole_by_weight(18, F(160), F(1400), F(40, 100), 2) == Animals(9, 2, 0, F(120))
     assert ceil(F(18 * 160) / (F(1400) * F(40, 100))) == 6
@@ -175,9 +169,8 @@ def test_there_are_always_enough_animals_and_never_one_too_many(wanted, pieces, 
 
 
 def test_batches_and_par():
-    """27 covers of 45 g, batches of 900 g:
-
-    2, 585 g over. Forecast 60, 35 % take it, 15 % to be safe: par 25, with 6 there make 19 (arithmetic).
+    """27 covers of 45 g, batches of 900 g: 2, 585 g over. Forecast 60, 35 % take it, 15 % to be safe: par 25, with 6
+    there make 19 (arithmetic).
     """
     assert batches(F(27 * 45), F(900)) == 2 and 2 * 900 - 27 * 45 == 585
     assert cost.par(F(60), F(35, 100), F(15, 100)) == F("24.15") and ceil(F("24.15")) - 6 == 19
@@ -192,9 +185,8 @@ def test_a_fraction_of_a_batch_is_no_noise():
 
 
 def test_conversion_factors():
-    """35 x 185 g to 50 x 230 g is 1.776 and not 50/35;
-
-    75 to 300 biscuits is 4 (cook-training page). 640 g of sauce become 1136.7 g.
+    """35 x 185 g to 50 x 230 g is 1.776 and not 50/35; 75 to 300 biscuits is 4 (cook-training page). 640 g of sauce
+    become 1136.7 g.
     """
     found = scaling.factor(F(50), F(230), F(35), F(185))
     assert near(found, 1.776, 3) and not near(F(50, 35), 1.776, 3)
@@ -218,9 +210,8 @@ def test_food_cost_shares():
 
 
 def test_fish_from_one_form_to_another():
-    """Handbook of Fishery Statistics (CWP):
-
-    a cod's fillet with skin is 41 % of it, without 31; from a gutted one 1.20 / 2.45.
+    """Handbook of Fishery Statistics (CWP): a cod's fillet with skin is 41 % of it, without 31; from a gutted one 1.20
+    / 2.45.
     """
     assert near(between("cod", "whole", "fillet") * 100, 41, 0) and near(
         between("cod", "whole", "skinless") * 100, 31, 0

@@ -69,9 +69,8 @@ def in_the_way(path: str) -> Problem | None:
 
 
 def of_a_build(path: str) -> Problem | None:
-    """A place among the documents of an output folder:
-
-    what ``build`` has issued there is not replaced by anything else.
+    """A place among the documents of an output folder: what ``build`` has issued there is not replaced by anything
+    else.
     """
     folder = os.path.dirname(os.path.abspath(path))
     name = os.path.basename(folder)

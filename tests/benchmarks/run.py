@@ -122,9 +122,8 @@ def cold(folder: str, options) -> list[Figure]:
 
 
 def batch(folder: str, options) -> list[Figure]:
-    """Many dishes in one process:
-
-    checked, with diagram and card alone, then with every document of a dish, then with those of the menu too.
+    """Many dishes in one process: checked, with diagram and card alone, then with every document of a dish, then with
+    those of the menu too.
     """
     many, few = max(options.dishes, 20), max(options.dishes // 10, 2)
     places = {
