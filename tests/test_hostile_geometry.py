@@ -80,7 +80,7 @@ SAID = [
     (f"{BIT}, behind: ¦beetrot", "unknown-component", "'beetroot'"),
     (f"count: 4, {BIT}, arrange: ring, around: ¦beetroot", "place-cycle", "a place of its own"),
     (f"count: 2, {BIT}, alternating_with: ¦turnip", "unknown-component", "components: beetroot"),
-    (f"count: 2, {BIT}, alternating_with: ¦oil", "alternating", "line, row, arc, fan or ring"),
+    (f"count: 2, {BIT}, alternating_with: ¦oil", "alternating", "line, row, arc, ring or fan"),
     (f"{BIT}, on: ¦turnip", "unknown-component", "components: beetroot"),
     (f"{BIT}, on: ¦oil", "on-not-yet-there", "put oil before beetroot"),
     # facing and the clock

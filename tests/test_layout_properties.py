@@ -22,10 +22,9 @@ from test_surfaces import BOARD, BOX, OVAL, flat
 from platecard import package_data
 from platecard.documents.diagram import plate as view
 from platecard.drawing.scene import Circle, Polygon, bounds
-from platecard.layout import geometry2d, plate_geometry, shapes
+from platecard.layout import arrangements, geometry2d, plate_geometry, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
-from platecard.layout.steps import _WAYS
 from platecard.model.nouns import Facing, Place, Region
 from platecard.quantities.units import clock_degrees
 
@@ -198,7 +197,7 @@ def any_group(draw, key, how=None) -> Sequence:
 
 def test_every_arrangement_that_a_spec_may_name_is_proved_here():
     named = set(next(v["enum"] for v in found(json.loads(package_data.read_text("schemas", "dish.json")), "arrange")))
-    assert named == set(_WAYS) and named <= set(ALL_WAYS)
+    assert named == {p.name for p in arrangements.ALL} and named <= set(ALL_WAYS)
 
 
 def found(tree, key: str):
