@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from platecard.layout.arrangements import arc, lines, one, pulled, rows, scattered
+from platecard.layout.arrangements import arc, lines, one, pulled, rows, scattered, spiral
 from platecard.layout.pattern import COUNTED, NONE, POURED, Pattern
 from platecard.model.nouns import Step
 
@@ -20,6 +20,7 @@ ALL: tuple[Pattern, ...] = (
     arc.ARC,
     arc.RING,
     arc.FAN,
+    spiral.SPIRAL,
     one.STACK,
     rows.LEANING,
     rows.CLUSTER,

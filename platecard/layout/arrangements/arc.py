@@ -139,6 +139,15 @@ def _rules_arc(step: Step) -> list[Problem]:
         return []
     own = all(p is None or p.out or p.clock_deg is None for p in (step.start, step.end))
     found = [] if own else _rules_ring(step)
+    if "at" in step.places:
+        found.append(
+            error(
+                "key-not-used",
+                step.places["at"],
+                "'at' means nothing for arrange: arc, unless it goes around something",
+                "it begins at 'from'",
+            )
+        )
     return found + [
         error("missing-key", step.span, f"'{k}' is missing for 'arc'", f'for example {k}: "8:00"')
         for k in ("from", "to")
@@ -217,7 +226,7 @@ ARC: Pattern = Pattern(
     place=_curved,
     said=_said_arc,
     pictured=_pictured_arc,
-    uses=_ENDED | {"gap", "around"},
+    uses=_ENDED | {"at", "gap", "around"},
     needs=("piece",),
     rules=_rules_arc,
     room=_room_on_arc,
@@ -232,7 +241,7 @@ RING: Pattern = Pattern(
     place=_ringed,
     said=_said_ring,
     pictured=_pictured_ring,
-    uses=frozenset({"gap", "around"}),
+    uses=frozenset({"at", "gap", "around"}),
     needs=("piece",),
     rules=_rules_ring,
     room=_room_on_ring,

@@ -12,7 +12,7 @@ from platecard.layout.place_words import where
 from platecard.layout.placing import Bench, Cannot, Spot
 from platecard.model.nouns import Plate, Step
 
-RELATIONS = frozenset({"beside", "behind", "under"})
+ABOUT_A_PLACE = frozenset({"at", "beside", "behind", "under"})
 """The keys of what is laid about one place, which may be that of another component."""
 
 
@@ -58,7 +58,7 @@ ONE: Pattern = Pattern(
     place=_single,
     said=_its_place,
     pictured=no_words,
-    uses=RELATIONS | {"alternating_with"},
+    uses=ABOUT_A_PLACE | {"alternating_with"},
     lays_several=False,
 )
 STACK: Pattern = Pattern(
@@ -67,7 +67,7 @@ STACK: Pattern = Pattern(
     place=_stacked,
     said=_said_stacked,
     pictured=_pictured_stacked,
-    uses=RELATIONS | {"overlap"},
+    uses=ABOUT_A_PLACE | {"overlap"},
     needs=("piece",),
     most=30,
     overlaps=True,
@@ -79,7 +79,7 @@ POOL: Pattern = Pattern(
     place=Bench.single,
     said=_its_place,
     pictured=no_words,
-    uses=RELATIONS | {"across"},
+    uses=ABOUT_A_PLACE | {"across"},
     needs=("across",),
     laid=POURED,
     shape="pool",

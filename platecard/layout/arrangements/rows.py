@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from platecard.layout.arrangements.lines import counted_along
-from platecard.layout.arrangements.one import RELATIONS
+from platecard.layout.arrangements.one import ABOUT_A_PLACE
 from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, moved
 from platecard.layout.pattern import STRAIGHT, Pattern
@@ -141,7 +141,7 @@ ROW: Pattern = Pattern(
     place=_row,
     said=_said_row,
     pictured=_pictured_group,
-    uses=RELATIONS | {"gap", "along"},
+    uses=ABOUT_A_PLACE | {"gap", "along"},
     needs=("piece",),
     counting=counted_along,
     order=STRAIGHT,
@@ -154,7 +154,7 @@ GRID: Pattern = Pattern(
     place=_grid,
     said=_said_grid,
     pictured=_pictured_group,
-    uses=RELATIONS | {"gap", "along", "rows"},
+    uses=ABOUT_A_PLACE | {"gap", "along", "rows"},
     needs=("piece",),
 )
 CLUSTER: Pattern = Pattern(
@@ -163,7 +163,7 @@ CLUSTER: Pattern = Pattern(
     place=_cluster,
     said=_said_cluster,
     pictured=_pictured_group,
-    uses=RELATIONS | {"gap"},
+    uses=ABOUT_A_PLACE | {"gap"},
     needs=("piece",),
     is_group=True,
 )
@@ -173,7 +173,7 @@ LEANING: Pattern = Pattern(
     place=_leaning,
     said=_said_leaning,
     pictured=_pictured_leaning,
-    uses=RELATIONS | {"gap", "along"},
+    uses=ABOUT_A_PLACE | {"gap", "along"},
     needs=("piece",),
     stance="leaning",
     overlaps=True,
