@@ -10,8 +10,11 @@ import pytest
 from kitchens import LIBRARY
 
 from platecard import pipeline
+from platecard.layout.arrangements import one
 from platecard.publishing import build
-from platecard.reading.dish import MOST_PIECES, MOST_STACKED
+from platecard.reading.dish import MOST_PIECES
+
+MOST_STACKED = one.STACK.most
 
 WORLD = pipeline.world(list(LIBRARY.items()))
 LEAF = "{shape: leaf, size: 60 x 5 mm, weight: 0.1 g}"

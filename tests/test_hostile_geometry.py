@@ -14,6 +14,7 @@ from kitchens import PLATES, SPEC, errors, kitchen, marked, prepared
 
 from platecard import pipeline
 from platecard.diagnostics import has_errors
+from platecard.layout import arrangements
 from platecard.publishing import build
 
 # The step that each of these takes the place of; a mark shows where the fault must be said.
@@ -79,7 +80,7 @@ SAID = [
     (f"{BIT}, behind: ¦beetrot", "unknown-component", "'beetroot'"),
     (f"count: 4, {BIT}, arrange: ring, around: ¦beetroot", "place-cycle", "a place of its own"),
     (f"count: 2, {BIT}, alternating_with: ¦turnip", "unknown-component", "components: beetroot"),
-    (f"count: 2, {BIT}, alternating_with: ¦oil", "alternating", "line, row, arc, fan or ring"),
+    (f"count: 2, {BIT}, alternating_with: ¦oil", "alternating", arrangements.ordered()),
     (f"{BIT}, on: ¦turnip", "unknown-component", "components: beetroot"),
     (f"{BIT}, on: ¦oil", "on-not-yet-there", "put oil before beetroot"),
     # facing and the clock

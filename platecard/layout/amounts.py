@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 
 from platecard.diagnostics import error, warning
-from platecard.layout import geometry2d, volumes
+from platecard.layout import arrangements, geometry2d, volumes
 from platecard.layout.footprint import Fault, Footprint
+from platecard.layout.pattern import PULLED
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.model.nouns import Dish, Plate, Step
 from platecard.quantities.units import Quantity, shown
@@ -23,7 +24,7 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
     """Faults of sauces: more than the well holds, or one that will not stay as it is drawn."""
     total, last = 0.0, None
     for s in dish.steps:
-        if s.arrange != "pool" or s.amount is None or s.amount.kind not in ("volume", "mass"):
+        if not arrangements.is_poured(s) or s.amount is None or s.amount.kind not in ("volume", "mass"):
             continue
         ml = float(s.amount.high)  # a weight counts as if it were water
         total, last = total + ml, s
@@ -44,7 +45,7 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
                 )
     holds = capacity_ml(plate)
     if last and holds is not None and total > holds:
-        pools = tuple(f for s in dish.steps if s.arrange == "pool" for f in by_step.get(s.index, ()))
+        pools = tuple(f for s in dish.steps if arrangements.is_poured(s) for f in by_step.get(s.index, ()))
         yield Fault(
             error(
                 "too-much-sauce",
@@ -55,7 +56,8 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
             pools,
         )
     for s in dish.steps:
-        if s.arrange in ("swipe", "drizzle") and s.amount is not None and s.index in by_step:
+        pattern = arrangements.find(s.arrange)
+        if pattern and pattern.laid == PULLED and s.amount is not None and s.index in by_step:
             yield from _pulled(s, s.amount, by_step[s.index], called[s.put])
 
 
@@ -141,15 +143,13 @@ def unstable(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     f = pieces[0]
     if f.height_mm is None or f.stance == "leaning" or f.stance == "standing" and step.on:
         return  # it leans on something, or is stuck into it
-    high = f.height_mm * len(pieces) if step.arrange == "stack" else f.height_mm
+    pattern = arrangements.find(step.arrange)
+    is_stack = pattern is not None and pattern.stacks
+    high = f.height_mm * len(pieces) if is_stack else f.height_mm
     base = min(f.length_mm, f.width_mm)
     tilt = math.degrees(math.atan2(base, high))
     if tilt < _TILT_DEG:
-        what = (
-            f"the stack of {name}"
-            if step.arrange == "stack"
-            else f"{'each piece of ' if len(pieces) > 1 else ''}{name}"
-        )
+        what = f"the stack of {name}" if is_stack else f"{'each piece of ' if len(pieces) > 1 else ''}{name}"
         yield Fault(
             warning(
                 "unstable",

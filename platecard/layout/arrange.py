@@ -9,10 +9,10 @@ each other in a circle are an error.  For coordinates see :mod:`~platecard.layou
 from __future__ import annotations
 
 from platecard.diagnostics import Problem, did_you_mean, error
-from platecard.layout import relative
+from platecard.layout import arrangements, relative
 from platecard.layout.footprint import RIM, Arrangement, Footprint
 from platecard.layout.placing import Bench, Cannot
-from platecard.layout.steps import ARRANGEMENTS, lay
+from platecard.layout.steps import lay
 from platecard.model.nouns import Dish, Plate, Step
 from platecard.quantities.units import shown
 
@@ -67,7 +67,7 @@ def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
 
 def _rank(step: Step, steps: list[Step]) -> tuple[int, float]:
     """The sort key of a step's pieces from the bottom of the plate up."""
-    if step.arrange == "pool" and not any(n != RIM for n in step.on):
+    if arrangements.is_poured(step) and not any(n != RIM for n in step.on):
         return 0, 0.0  # a sauce that lies on nothing runs under whatever is on the plate already
     if step.under:
         return 1, min([float(step.index), *(s.index - 0.5 for s in steps if s.put == step.under)])
@@ -104,7 +104,7 @@ def _one(
     hosts, problems, is_missing = _hosts(step, dish, placed, known)
     if not hosts and (problems or is_missing) and not _has_own_place(step):
         return [], [*problems, *_own(step, plate, known, turn)]
-    near, way = [], ""
+    near, near_pattern = [], None
     if name := relative.target(step):
         if name not in known:
             return [], [*problems, unknown(step, relative.key_of(step), name, known)]
@@ -121,7 +121,8 @@ def _one(
         others = [s for s in dish.steps if s.put == name and laid.get(s.index)]
         if step.alternating_with:
             others = others[-1:]
-        near, way = [f for s in others for f in laid[s.index]], others[-1].arrange if others else ""
+        near = [f for s in others for f in laid[s.index]]
+        near_pattern = arrangements.find(others[-1].arrange) if others else None
         if not near and any(s.put == name for s in dish.steps):
             # Its steps could not be laid and have reported why; once they are mended, so is this one.
             return [], [*problems, *_own(step, plate, known, turn)]
@@ -136,10 +137,11 @@ def _one(
                     f"give {name} a place, or {step.put} one of its own",
                 ),
             ]
-    if step.arrange not in ARRANGEMENTS:
+    pattern = arrangements.find(step.arrange)
+    if pattern is None:
         return [], [*problems, *_own(step, plate, known, turn)]
     try:
-        pieces, found = lay(Bench(step, plate, hosts, known[step.put], turn, near, way))
+        pieces, found = lay(Bench(step, plate, hosts, known[step.put], turn, pattern, near, near_pattern), pattern)
     except Cannot as exc:
         return [], [*problems, *([exc.problem] if exc.problem else [])]
     return pieces, [*problems, *found]
@@ -147,10 +149,11 @@ def _one(
 
 def _own(step: Step, plate: Plate, known: dict[str, str], turn: int) -> list[Problem]:
     """The problems of the pieces themselves, for a step whose place cannot be worked out."""
-    if step.piece is None and step.arrange not in ARRANGEMENTS:
+    pattern = arrangements.find(step.arrange)
+    if step.piece is None and pattern is None:
         return []  # nor is it known whether such an arrangement needs a shape
     try:
-        Bench(step, plate, [], known[step.put], turn)
+        Bench(step, plate, [], known[step.put], turn, pattern)
     except Cannot as exc:
         return [exc.problem] if exc.problem else []
     return []
@@ -170,7 +173,8 @@ def unknown(step: Step, key: str, name: str, known: dict[str, str]) -> Problem:
 
 
 def _has_own_place(step: Step) -> bool:
-    return bool(step.at or step.start or step.within or step.arrange == "ring")
+    pattern = arrangements.find(step.arrange)
+    return bool(step.at or step.start or step.within or pattern and pattern.has_own_place)
 
 
 def _hosts(

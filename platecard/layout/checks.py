@@ -14,8 +14,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from platecard.diagnostics import Problem, Span, error, warning
-from platecard.layout import amounts, geometry2d, plate_geometry, style_advice
+from platecard.layout import amounts, arrangements, geometry2d, plate_geometry, style_advice
 from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock_of
+from platecard.layout.pattern import more_room
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.layout.style_advice import coverage
 from platecard.model.nouns import Dish, Plate, Step
@@ -49,7 +50,8 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
         else:
             found += _edges(step, pieces, name, arrangement.plate)
         found += _own_pieces(step, pieces, name)
-        found += _fan(step, pieces, name)
+        if pattern := arrangements.find(step.arrange):
+            found += pattern.checks(step, pieces, name)
         found += amounts.weight(step, pieces, name)
         found += amounts.unstable(step, pieces, name)
     if not too_big:
@@ -118,7 +120,7 @@ def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iter
             _where(step),
             f"{several} {shown(over)} mm over {words} at {where}",
             hint,
-            "if it belongs on the rim, add on: rim" if slug == "over-the-rim" and step.arrange != "pool" else "",
+            "" if slug != "over-the-rim" or arrangements.is_poured(step) else "if it belongs on the rim, add on: rim",
         ),
         tuple(shown_by),
     )
@@ -184,7 +186,8 @@ def _apart(a: Footprint, b: Footprint) -> float:
 
 
 def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
-    if len(pieces) < 2 or step.arrange in ("fan", "stack", "leaning") or step.overlap or step.put in step.may_touch:
+    pattern = arrangements.find(step.arrange)
+    if len(pieces) < 2 or pattern and pattern.overlaps or step.overlap or step.put in step.may_touch:
         return
     gap = float(step.gap_mm or 0)
     overlapping = close = 0
@@ -199,7 +202,7 @@ def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Faul
         elif gap and (apart := _apart(a, b)) < gap - 0.01:
             close, nearest = close + 1, min(nearest, apart)
             near.update({a: None, b: None})
-    room = _room(step, pieces)
+    room = pattern.room(step, pieces) if pattern else more_room(step, pieces)
     if overlapping and step.arrange == "one":
         # The layout shared them out over other pieces, not the chef: the picture is crowded, not wrong.
         yield Fault(
@@ -239,61 +242,6 @@ def _pairs(count: int) -> str:
     return "once" if count == 1 else f"{count} times"
 
 
-def _room(step: Step, pieces: list[Footprint]) -> str:
-    """A hint at what would give the pieces enough room, with figures for a ring or an arc."""
-    if step.arrange not in ("ring", "arc") or not pieces[0].radius_mm:
-        return "put fewer, or move them apart"
-    n, chord = len(pieces), 2 * pieces[0].radius_mm + float(step.gap_mm or 0)
-    first, second = pieces[0].centre, pieces[1].centre
-    now = math.dist(first, second)
-    if now < 1e-6:
-        return "put fewer, or move them apart"
-    if step.arrange == "arc":
-        return (
-            f"move them out {shown(100 * (chord / now - 1), 0)} % further, or put"
-            f" {max(1, math.floor((n - 1) * now / chord) + 1)}"
-        )
-    r = now / (2 * math.sin(math.pi / n))
-    fewer = math.floor(math.pi / math.asin(min(1.0, chord / (2 * r))))
-    return f"move them out to {math.ceil(chord / (2 * math.sin(math.pi / n)))} mm, or put {fewer}"
-
-
-def _fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
-    """The fault of a fan whose slices do not overlap, or not by as much as it says."""
-    if step.arrange != "fan" or len(pieces) < 2:
-        return
-    a, b = pieces[0], pieces[1]
-    way = clock_of(b.centre[0] - a.centre[0], b.centre[1] - a.centre[1])
-    turn = math.radians(
-        (a.axis_deg + b.axis_deg) / 2 - way
-        if abs(a.axis_deg - b.axis_deg) < 180
-        else (a.axis_deg + b.axis_deg) / 2 + 180 - way
-    )
-    size = a.length_mm * abs(math.cos(turn)) + a.width_mm * abs(math.sin(turn))
-    share = 1 - math.dist(a.centre, b.centre) / size
-    if share <= 0:
-        yield Fault(
-            warning(
-                "fan-without-overlap",
-                step.place("arrange"),
-                f"the slices of {name} lie {shown(-share * size)} mm apart, so they make no fan",
-                "end it nearer to its start, put more slices, or say arrange: arc",
-            ),
-            tuple(pieces),
-        )
-    elif step.overlap is not None and abs(share - float(step.overlap)) > 0.1:
-        yield Fault(
-            warning(
-                "fan-overlap",
-                step.place("overlap"),
-                f"the slices of {name} cover each other by {shown(100 * share, 0)} %, not"
-                f" {shown(100 * float(step.overlap), 0)} %",
-                "where it begins and ends and the count decide; change one of them",
-            ),
-            tuple(pieces),
-        )
-
-
 # --- pieces of different steps ---------------------------------------------------------------------------------------
 
 
@@ -324,7 +272,7 @@ def _asked(dish: Dish, steps: dict[int, Step]) -> Callable[[Footprint, Footprint
         if b.component in one.may_touch or a.component in two.may_touch:
             return True
         # A sauce poured over the finished plate runs under and around whatever is on it.
-        return any(s.arrange == "pool" and (s.section == "at_table" or s.poured) for s in (one, two))
+        return any(arrangements.is_poured(s) and (s.section == "at_table" or s.poured) for s in (one, two))
 
     return asked
 

@@ -1,6 +1,6 @@
-"""One plating step being laid: its sizes, its places and its simplest arrangements.
+"""One plating step being laid: its sizes, its places, and which way its pieces face.
 
-An arrangement turns counts and places into spots; :mod:`~platecard.layout.steps` chooses which.
+A :class:`~platecard.layout.pattern.Pattern` turns it into spots.
 
 Where the chef does not say which way a piece faces, its long axis points:
 
@@ -22,16 +22,15 @@ length shows from above.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TypeVar
 
 from platecard.diagnostics import Problem, error
 from platecard.layout import geometry2d, plate_geometry, shapes
 from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, Point, moved
+from platecard.layout.pattern import POURED, PULLED, Pattern
 from platecard.layout.scatter import Reach
 from platecard.model.nouns import Distance, Place, Plate, Step
 
@@ -61,11 +60,11 @@ class Cannot(Exception):
 
 
 class Bench:
-    """One step being laid: its sizes in mm as floats, and a method for each simple arrangement.
+    """One step being laid: its sizes in mm as floats, and its places.
 
     ``hosts`` are the pieces that it lies on, ``near`` those that it goes beside, under, around
-    or between, and ``near_way`` how those are arranged; ``turn`` counts the steps of the same
-    component before this one.
+    or between, and ``near_pattern`` how those are arranged; ``turn`` counts the steps of the same
+    component before this one.  ``pattern`` is None where nobody knows such an arrangement.
     """
 
     def __init__(
@@ -75,27 +74,28 @@ class Bench:
         hosts: list[Footprint],
         called: str,
         turn: int,
+        pattern: Pattern | None,
         near: Sequence[Footprint] = (),
-        near_way: str = "",
+        near_pattern: Pattern | None = None,
     ) -> None:
         self.step, self.hosts, self.called, self.turn = step, hosts, called, turn
-        self.near, self.near_way = list(near), near_way
+        self.pattern, self.near, self.near_pattern = pattern, list(near), near_pattern
         self.edge = plate_geometry.well(plate)
-        self.stance = "leaning" if step.arrange == "leaning" else step.facing.stance
+        self.stance = pattern.stance if pattern and pattern.stance else step.facing.stance
         self.level = 1 + max((h.level for h in hosts), default=-1)
         self.height: float | None = None
-        if step.arrange == "pool":
+        if pattern and pattern.laid == POURED:
             across = step.across_mm or (step.piece.length_mm if step.piece else None)
-            across = self._need(across, "across", "no-shape", f"the {called} has no size to draw", "add across: 120 mm")
-            self.shape = "pool"
+            across = self.need(across, "across", "no-shape", f"the {called} has no size to draw", "add across: 120 mm")
+            self.shape = pattern.shape
             self.length = self.width = float(across)
             if step.piece and not step.across_mm:
                 self.width = float(step.piece.width_mm)
-        elif step.arrange in ("swipe", "drizzle") and step.piece is None:
-            width = self._need(
+        elif pattern and pattern.laid == PULLED and step.piece is None:
+            width = self.need(
                 step.across_mm, "across", "no-shape", f"the {self.called} has no width to draw", "add across: 28 mm"
             )
-            self.shape = step.arrange
+            self.shape = pattern.shape
             self.length = self.width = float(width)
         else:
             piece = step.piece
@@ -149,7 +149,7 @@ class Bench:
             "add piece: {shape, size}, or arrange: pool with across",
         )
 
-    def _need(self, value: _T | None, key: str, slug: str, message: str, hint: str) -> _T:
+    def need(self, value: _T | None, key: str, slug: str, message: str, hint: str) -> _T:
         """``value``; :class:`Cannot` where it is missing, without a problem where it was written but not readable."""
         if value is None:
             # The distance from the centre is written under ``out``, whichever key it is for.
@@ -194,7 +194,7 @@ class Bench:
 
     def point(self, spot: Place | None, key: str) -> Point:
         """A place as (x, y); ``key`` is where it is written, for the problem if it is missing."""
-        spot = self._need(
+        spot = self.need(
             spot,
             key,
             "no-place",
@@ -203,7 +203,7 @@ class Bench:
         )
         if spot.clock_deg is None:
             return float(spot.right_mm or 0), float(spot.away_mm or 0)
-        out = self._need(
+        out = self.need(
             spot.out or self.step.out,
             key,
             "how-far-out",
@@ -256,7 +256,8 @@ class Bench:
     def round_axis(self, x: float, y: float) -> float:
         """The axis of a piece on a curve about the origin."""
         out = clock_of(x, y)
-        return self.axis(x, y, out if self.stands or self.tipped and self.step.arrange != "fan" else out + 90)
+        follows = self.pattern is not None and self.pattern.tips_follow
+        return self.axis(x, y, out if self.stands or self.tipped and not follows else out + 90)
 
     # --- footprints
 
@@ -284,7 +285,7 @@ class Bench:
             step.span,
         )
 
-    # --- arrangements
+    # --- one place, and what is the same in several arrangements
 
     def single(self) -> list[Spot]:
         """One piece at its own place, else in the middle of what it lies on, else in that of the plate."""
@@ -307,73 +308,6 @@ class Bench:
             n = len(self.hosts)
             return sum(h.centre[0] for h in self.hosts) / n, sum(h.centre[1] for h in self.hosts) / n
         return 0.0, 0.0
-
-    def stack(self) -> list[Spot]:
-        """Pieces on top of each other."""
-        (foot,) = self.single()
-        return [Spot(foot.x, foot.y, foot.axis, foot.level + i) for i in range(self.step.count)]
-
-    def line(self) -> list[Spot]:
-        """Pieces along a straight line between two places."""
-        (x0, y0), (x1, y1) = self.point(self.step.start, "from"), self.point(self.step.end, "to")
-        unsaid = 180.0 if self.stands else clock_of(x1 - x0, y1 - y0)
-        spots = []
-        for t in self.shares(math.dist((x0, y0), (x1, y1))):
-            x, y = x0 + t * (x1 - x0), y0 + t * (y1 - y0)
-            spots.append(Spot(x, y, self.axis(x, y, unsaid), self.level))
-        return spots
-
-    def arc(self) -> list[Spot]:
-        """Pieces on an arc or a fan from one clock position to another, clockwise unless the spec says otherwise."""
-        first, last = self.point(self.step.start, "from"), self.point(self.step.end, "to")
-        start, end = clock_of(*first), clock_of(*last)
-        sweep = -((start - end) % 360) if self.step.anticlockwise else (end - start) % 360
-        # From a place to itself is once round, and the last piece must not land on the first.
-        closed = abs(sweep) < 1e-6 or abs(sweep) > 360 - 1e-6
-        if closed:
-            sweep = -360.0 if self.step.anticlockwise else 360.0
-        r0, r1 = math.hypot(*first), math.hypot(*last)
-        # Distances given as shares of the way to the edge follow an edge that is not round.
-        ends = [] if self.edge.is_circle else self._shares_at(self.step.start, self.step.end)
-        spots = []
-        for t in self.shares(math.radians(abs(sweep)) * (r0 + r1) / 2, closed):
-            out = r0 + t * (r1 - r0)
-            if len(ends) == 2:
-                out = float(ends[0] + (ends[1] - ends[0]) * Fraction(t)) * self.edge.reach(start + t * sweep)
-            x, y = polar(start + t * sweep, out)
-            spots.append(Spot(x, y, self.round_axis(x, y), self.level))
-        return spots
-
-    def _shares_at(self, *places: Place | None) -> list[Fraction]:
-        """The distances of those of the places that are given as shares of the way to the edge."""
-        outs = [(place.out if place else None) or self.step.out for place in places]
-        return [out.value for out in outs if out is not None and out.is_share]
-
-    def ring(self) -> list[Spot]:
-        """Pieces all round, the first at ``at`` or at 12:00.
-
-        The ring runs round the single piece it lies on, else round the centre of the plate; an
-        ``at`` in millimetres is its middle.
-        """
-        step = self.step
-        out = self._need(
-            step.out,
-            "out",
-            "how-far-out",
-            f"the ring of {self.called} has no size",
-            "add out: 30 mm, the distance from its middle",
-        )
-        start, middle = 0.0, (0.0, 0.0)
-        if step.at and step.at.clock_deg is not None:
-            start = float(step.at.clock_deg)
-        elif step.at or len(self.hosts) == 1:
-            middle = self.home()
-        turn = -1 if step.anticlockwise else 1
-        spots = []
-        for t in self.shares(2 * math.pi * self.mm(out), is_closed=True):
-            x, y = polar(start + turn * 360 * t, self.mm(out, start + turn * 360 * t))
-            spots.append(Spot(middle[0] + x, middle[1] + y, self.round_axis(x, y), self.level))
-        return spots
 
     def bearing(self, x: float, y: float) -> float:
         """The direction of a place from the centre, by which scattered pieces there are turned.

@@ -7,9 +7,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from platecard.diagnostics import error
-from platecard.layout import geometry2d
+from platecard.layout import arrangements, geometry2d
 from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, Point, hull
+from platecard.layout.pattern import CLOSED, NONE, STRAIGHT
 from platecard.layout.placing import Bench, Cannot, Spot
 from platecard.model.nouns import Step
 
@@ -157,25 +158,24 @@ def _walked(way: Outline, far: float) -> tuple[Point, Point]:
 def alternating(bench: Bench) -> list[Spot]:
     """One piece in each gap between the pieces of the other component, in their order."""
     others, n = bench.near, bench.step.count
-    if bench.near_way not in ("line", "arc", "fan", "ring", "row"):
+    order = bench.near_pattern.order if bench.near_pattern else NONE
+    if order == NONE:
         raise Cannot(
             error(
                 "alternating",
                 bench.step.place("alternating_with"),
                 f"{bench.step.alternating_with} lies in no row that {bench.called} could go between",
-                "it has to be a line, row, arc, fan or ring of two or more",
+                f"it has to be a {arrangements.ordered()} of two or more",
             )
         )
-    pairs = list(zip(others, others[1:])) + (
-        [(others[-1], others[0])] if bench.near_way == "ring" and len(others) > 2 else []
-    )
+    pairs = list(zip(others, others[1:])) + ([(others[-1], others[0])] if order == CLOSED and len(others) > 2 else [])
     middle = (0.0, 0.0)
-    if bench.near_way == "ring":
+    if order == CLOSED:
         middle = sum(f.centre[0] for f in others) / len(others), sum(f.centre[1] for f in others) / len(others)
     spots = []
     for a, b in pairs[:n]:
         x, y = (a.centre[0] + b.centre[0]) / 2, (a.centre[1] + b.centre[1]) / 2
-        if bench.near_way in ("line", "row"):
+        if order == STRAIGHT:
             axis = bench.axis(x, y, clock_of(b.centre[0] - a.centre[0], b.centre[1] - a.centre[1]))
         else:
             one, two = (math.dist(f.centre, middle) for f in (a, b))

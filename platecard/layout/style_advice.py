@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from platecard.diagnostics import advice
-from platecard.layout import geometry2d, plate_geometry, volumes
+from platecard.layout import arrangements, geometry2d, plate_geometry, volumes
 from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock_of
 from platecard.model.nouns import Dish
 from platecard.quantities.units import clock_text, shown
@@ -19,7 +19,6 @@ _EVEN = (
     6,
 )  # such groups look better with one more or less; two read as a pair, and eight are not counted (practice)
 _PRESSED = 0.5  # mm: pieces closer than this were laid against each other on purpose
-_GROUPS = ("arc", "fan", "line", "scatter", "cluster", "row", "ring")
 
 
 def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Footprint], bool]) -> Iterator[Fault]:
@@ -79,7 +78,8 @@ def _balance(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
 
 def _even(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
     for s in dish.steps:
-        if s.count in _EVEN and s.arrange in _GROUPS and not s.alternating_with:
+        pattern = arrangements.find(s.arrange)
+        if s.count in _EVEN and pattern and pattern.is_group and not s.alternating_with:
             pieces = tuple(f for f in arrangement.footprints if f.step == s.index)
             if pieces:
                 yield Fault(
@@ -118,7 +118,7 @@ def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Foo
                 apart = geometry2d.distance(f.outline, g.outline)
                 if _PRESSED < apart < far and (close is None or apart < close[0]):
                     close = apart, g.component, (f, g)
-            if RIM not in step.on and step.arrange != "pool":
+            if RIM not in step.on and not arrangements.is_poured(step):
                 apart = -max(map(well.beyond, f.outline))
                 if 0 <= apart < far and (close is None or apart < close[0]):
                     close = apart, "the edge of the well", (f,)

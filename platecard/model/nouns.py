@@ -67,10 +67,6 @@ class Source:
     span: Span
 
 
-# The hint where several pieces are given and no arrangement.
-LAYS_SEVERAL = "say arrange: line, row, grid, arc, ring, fan, stack, leaning, cluster or scatter"
-
-
 @dataclass(frozen=True, slots=True)
 class Swap:
     """What may replace a component for a guest who avoids ``avoiding``.

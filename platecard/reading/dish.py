@@ -9,8 +9,9 @@ from fractions import Fraction
 from platecard import schema
 from platecard.diagnostics import Problem, did_you_mean, error, nearest
 from platecard.knowledge import claims
+from platecard.layout import arrangements
+from platecard.layout.pattern import COUNTED
 from platecard.model.nouns import (
-    LAYS_SEVERAL,
     Accept,
     Acknowledged,
     Component,
@@ -33,7 +34,6 @@ from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence, parse
 
 # More than that is neither laid by hand nor drawn: nobody could count it.
 MOST_PIECES = 200
-MOST_STACKED = 30
 SECTIONS = ("plating", "garnish", "at_table")
 _CENTRE = {"centre", "center", "middle"}
 
@@ -108,13 +108,14 @@ def _bounded(steps: list[Step], problems: list[Problem]) -> list[Step]:
         if "count" not in s.places:
             kept.append(s)
             continue
-        most = MOST_STACKED if s.arrange == "stack" else MOST_PIECES
+        pattern = arrangements.find(s.arrange)
+        most = pattern.most if pattern and pattern.most else MOST_PIECES
         if s.count > most:
             problems.append(
                 error(
                     "too-many-pieces",
                     s.place("count"),
-                    f"{s.count} pieces of '{s.put}' in one stack; it should be at most {most}",
+                    f"{s.count} pieces of '{s.put}' in one {s.arrange}; it should be at most {most}",
                     "set up several stacks, or heap them: arrange: cluster",
                 )
             )
@@ -444,25 +445,7 @@ def _accept(f: Fields) -> Accept:
     )
 
 
-# Which arrangements use a key; where a key is not used it is a mistake, and never ignored.
-_ENDED = {"line", "arc", "fan", "swipe", "drizzle"}
-_USED_BY = {
-    "from": _ENDED,
-    "to": _ENDED,
-    "turning": _ENDED - {"line"},
-    "within": {"scatter"},
-    "across": {"pool", "swipe", "drizzle"},
-    "overlap": {"fan", "line", "stack"},
-    "gap": {"line", "arc", "ring", "scatter", "row", "grid", "cluster", "leaning"},
-    "along": {"row", "grid", "leaning"},
-    "rows": {"grid"},
-    "around": {"ring", "arc"},
-    "alternating_with": {"one"},
-    **dict.fromkeys(("beside", "behind", "under"), {"one", "row", "grid", "cluster", "leaning", "stack", "pool"}),
-}
-_ARRANGEMENTS = set().union(*_USED_BY.values())
 _RELATIONS = ("beside", "behind", "under", "around", "alternating_with")
-_LAID_LENGTHWISE = ("pool", "swipe", "drizzle")
 
 
 def _agreements(d: Dish) -> list[Problem]:
@@ -496,15 +479,17 @@ def _agreements(d: Dish) -> list[Problem]:
                             did_you_mean(name, keys) or "components: " + ", ".join(sorted(keys)),
                         )
                     )
-        for field, arrangements in _USED_BY.items():
-            # What a misspelt arrangement would use is not known; the misspelling itself has been reported.
-            if field in s.places and s.arrange not in arrangements and s.arrange in _ARRANGEMENTS:
+        # What a misspelt arrangement would use is not known; the misspelling itself has been reported.
+        pattern = arrangements.find(s.arrange)
+        is_sauce = pattern is not None and pattern.laid != COUNTED
+        for field, users in arrangements.USED_BY.items():
+            if pattern is not None and field in s.places and field not in pattern.uses:
                 found.append(
                     error(
                         "key-not-used",
                         s.places[field],
                         f"'{field}' means nothing for arrange: {s.arrange}",
-                        f"it belongs to {', '.join(sorted(arrangements))}",
+                        f"it belongs to {', '.join(sorted(users))}",
                     )
                 )
         found += _relations(s, related)
@@ -517,7 +502,7 @@ def _agreements(d: Dish) -> list[Problem]:
                     "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml",
                 )
             )
-        elif s.piece is None and s.across_mm is None and "piece" not in s.places and s.arrange not in _LAID_LENGTHWISE:
+        elif s.piece is None and s.across_mm is None and "piece" not in s.places and not is_sauce:
             found.append(
                 error(
                     "no-shape",
@@ -532,10 +517,10 @@ def _agreements(d: Dish) -> list[Problem]:
                     "how-arranged",
                     s.place("count"),
                     f"{s.count} pieces of '{s.put}', but not how they lie",
-                    LAYS_SEVERAL,
+                    arrangements.several(),
                 )
             )
-        if s.count > 1 and s.arrange in _LAID_LENGTHWISE:
+        if s.count > 1 and is_sauce:
             found.append(
                 error(
                     "key-not-used",
@@ -588,26 +573,17 @@ def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
                 "the distance between pieces is 'gap'",
             )
         )
-    own = s.arrange == "arc" and all(p is None or p.out or p.clock_deg is None for p in (s.start, s.end))
-    if s.arrange in ("ring", "arc") and s.out is None and "out" not in s.places and not s.around and not own:
-        found.append(error("missing-key", s.span, f"'out' is missing for '{s.arrange}'", "for example out: 30 mm"))
-    if s.arrange == "arc" and not s.around:
-        found += [
-            error("missing-key", s.span, f"'{k}' is missing for 'arc'", f'for example {k}: "8:00"')
-            for k in ("from", "to")
-            if k not in s.places
-        ]
-    if (
-        s.piece is not None
-        and s.piece.last_mm is not None
-        and s.arrange in _ARRANGEMENTS - {"line", "arc", "ring", "row"}
-    ):
+    pattern = arrangements.find(s.arrange)
+    if pattern is None:
+        return found
+    found += pattern.rules(s)
+    if s.piece is not None and s.piece.last_mm is not None and not pattern.takes_graded:
         found.append(
             error(
                 "key-not-used",
                 s.piece.span,
                 f"graded sizes mean nothing for arrange: {s.arrange}",
-                "they belong to arc, line, ring, row",
+                f"they belong to {', '.join(sorted(p.name for p in arrangements.ALL if p.takes_graded))}",
             )
         )
     return found

@@ -23,12 +23,14 @@ from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.knowledge.colours import colour
-from platecard.layout import plate_geometry
-from platecard.layout.footprint import Arrangement, Fault, Footprint, clock_of
+from platecard.layout import arrangements, plate_geometry
+from platecard.layout.footprint import Arrangement, Fault, Footprint
 from platecard.layout.geometry2d import Box, Point
+from platecard.layout.pattern import PULLED
+from platecard.layout.place_words import where
 from platecard.layout.plate_geometry import Edge
-from platecard.model.nouns import Dish, Place, Plate, Step
-from platecard.quantities.units import clock_text, shown
+from platecard.model.nouns import Dish, Plate, Step
+from platecard.quantities.units import shown
 
 INK = "#1f2022"
 
@@ -357,37 +359,13 @@ def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
     words = [f"{component.called if component else step.put}: {what}"]
     if step.section == "at_table":
         words.append("put on at the table")
-    if f.shape in ("swipe", "drizzle") and step.start and step.end:
-        words.append(pulled(step, step.start, step.end))
+    pattern = arrangements.find(step.arrange)
+    if pattern is not None and pattern.laid == PULLED and step.start and step.end:
+        words.append(pattern.pictured(step, pieces))
     elif n == 1:
         words.append(where(f.centre))
-    elif step.arrange in ("row", "grid", "cluster", "leaning"):
-        x, y = sum(p.centre[0] for p in pieces) / n, sum(p.centre[1] for p in pieces) / n
-        words.append(
-            ("leaning one on the other" if step.arrange == "leaning" else f"in a {step.arrange}") + " " + where((x, y))
-        )
-    elif step.around or step.alternating_with:
-        pass
-    elif step.arrange in ("line", "arc", "fan"):
-        first, last = where(f.centre), where(pieces[-1].centre)
-        if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out need not be said twice
-            first = first.split(", ")[0]
-        words.append(
-            f"in {'an arc' if step.arrange == 'arc' else 'a ' + step.arrange} from {first.removeprefix('at ')} to"
-            f" {last.removeprefix('at ')}"
-        )
-    elif step.arrange == "ring":
-        words.append(f"in a ring {shown(math.hypot(*f.centre), 0)} mm from the centre")
-    elif step.arrange == "stack":
-        words.append(f"stacked {where(f.centre)}")
-    elif step.arrange == "scatter":
-        within = step.within
-        hours = (
-            f" from {clock_text(float(within.from_deg))} to {clock_text(float(within.to_deg))}"
-            if within and within.from_deg is not None and within.to_deg is not None
-            else ""
-        )
-        words.append("scattered" + hours)
+    elif pattern is not None and not step.around and not step.alternating_with:
+        words += [told for told in (pattern.pictured(step, pieces),) if told]
     if step.on:
         words.append("on " + " and ".join(c.called if (c := dish.component(k)) else f"the {k}" for k in step.on))
     for key in ("beside", "behind", "under", "around", "alternating_with"):
@@ -396,26 +374,3 @@ def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
     if wording.facing(step):
         words.append(wording.facing(step))
     return ", ".join(words)
-
-
-def where(point: Point) -> str:
-    """A point of the plate in words: "at 4:00, 30 mm out", or "in the middle"."""
-    out = math.hypot(*point)
-    return "in the middle" if out < 3 else f"at {clock_text(clock_of(*point))}, {shown(out, 0)} mm out"
-
-
-def pulled(step: Step, start: Place, end: Place) -> str:
-    """A swipe or a drizzle in words, such as "from 8:00 to 1:00, thick end first, along the arc"."""
-    ends = " to ".join(
-        (
-            clock_text(float(p.clock_deg))
-            if p.clock_deg is not None
-            else where((float(p.right_mm or 0), float(p.away_mm or 0)))
-        )
-        for p in (start, end)
-    )
-    return (
-        f"from {ends}"
-        + (", thick end first" if step.arrange == "swipe" else "")
-        + (", along the arc" if step.bends else "")
-    )

@@ -15,7 +15,7 @@ from platecard.documents.diagram.profile import inside, profile
 from platecard.documents.diagram.side_view_pen import SidePen
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Rect, Scene, Style, Text
-from platecard.layout import heights, plate_geometry
+from platecard.layout import arrangements, heights, plate_geometry
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Box, Point
 from platecard.layout.shapes import variant
@@ -172,11 +172,17 @@ def _shingled(f: Footprint, before: Footprint | None, step: Step) -> float:
 
     1 where that one is to its right, -1 to its left; 0 where it does not lie on it.
     """
-    if before is None or f.stance != "flat" or not (step.arrange == "fan" or step.overlap):
+    if before is None or f.stance != "flat" or not (_shingles(step) or step.overlap):
         return 0.0
     dx, dy = before.centre[0] - f.centre[0], before.centre[1] - f.centre[1]
     far = math.hypot(dx, dy)
     return dx / far if 1e-6 < far < max(f.length_mm, f.width_mm) else 0.0
+
+
+def _shingles(step: Step) -> bool:
+    """Whether its arrangement lays each piece on the one before."""
+    pattern = arrangements.find(step.arrange)
+    return pattern is not None and pattern.shingles
 
 
 def _faded(look: Look, back: float, ground: str) -> Look:

@@ -9,7 +9,8 @@ import math
 from collections.abc import Sequence
 
 from platecard.documents.text import wording
-from platecard.layout import geometry2d
+from platecard.layout import arrangements, geometry2d
+from platecard.layout.arrangements import arc
 from platecard.layout.footprint import Arrangement, Footprint, clock_of
 from platecard.layout.regions import borne
 from platecard.model.nouns import Dish, Step
@@ -88,17 +89,10 @@ def _shared(hosts: Sequence[Footprint], counts: Sequence[int], steps: Sequence[S
 
 def _counting(step: Step, hosts: Sequence[Footprint]) -> str:
     """Where to start counting pieces that lie in a row, and which way; "" if they lie in none."""
-    (x0, y0), (x1, y1) = hosts[0].centre, hosts[-1].centre
-    if step.around or step.arrange in ("ring", "arc", "fan"):
-        middle = [sum(h.centre[axis] for h in hosts) / len(hosts) for axis in (0, 1)]
-        if (step.around or step.arrange == "ring") and math.hypot(*middle) > _CENTRE_MM:
-            return ""  # the ring lies off centre, so clock positions do not tell the order
-        return f"counted {'anticlockwise' if step.anticlockwise else 'clockwise'} from {clock_text(clock_of(x0, y0))}"
-    if step.arrange in ("line", "row") and math.dist((x0, y0), (x1, y1)) > _CENTRE_MM:
-        if abs(x1 - x0) >= abs(y1 - y0):
-            return f"counted from the {'left' if x1 > x0 else 'right'}"
-        return f"counted from the {'far side' if y1 < y0 else 'side of the guest'}"
-    return ""
+    if step.around:
+        return arc.counted_in_ring(step, hosts)
+    pattern = arrangements.find(step.arrange)
+    return pattern.counting(step, hosts) if pattern else ""
 
 
 def _named(which: Sequence[int], hosts: Sequence[Footprint], counting: str, noun: str) -> str:
@@ -138,7 +132,8 @@ def _ordinal(n: int) -> str:
 
 def gaps(step: Step, arrangement: Arrangement) -> str:
     """The gaps between graded pieces as laid: ``gaps even, 4 mm from edge to edge``; "" for other pieces."""
-    if step.piece is None or step.piece.last_mm is None or step.arrange not in ("line", "arc", "ring", "row"):
+    pattern = arrangements.find(step.arrange)
+    if step.piece is None or step.piece.last_mm is None or pattern is None or not pattern.takes_graded:
         return ""
     row = [f for f in arrangement.footprints if f.step == step.index]
     found = [_between(a, b) for a, b in zip(row, row[1:])]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from platecard.allergens.basis import Basis, Reach
 from platecard.allergens.statement import ABSENT, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
-from platecard.model.nouns import Dish, Distance, Piece, Place, Plate, Region, Step
+from platecard.layout import arrangements
+from platecard.layout.place_words import mm, place
+from platecard.model.nouns import Dish, Piece, Plate, Step
 from platecard.quantities.units import clock_text, shown
 
 CAUTION = (
@@ -53,21 +53,6 @@ FOOD = {
     "hot": "food hot",
 }
 SERVE = {"chilled": "chilled plate", "room": "plate at room temperature", "warm": "warm plate", "hot": "hot plate"}
-
-
-def mm(value: Fraction | float) -> str:
-    return f"{shown(value)} mm"
-
-
-def distance(d: Distance, plate: Plate | None = None) -> str:
-    """``30 mm out`` or ``101 mm out (80 % of the way to the edge of the plate's well)``."""
-    if not d.is_share:
-        return f"{mm(d.value)} out"
-    share = f"{shown(d.value * 100)} % of the way to the edge of the plate's well"
-    # On a plate that is not round, the distance to the edge depends on the direction.
-    if plate is None or plate.well_far_mm is not None:
-        return share
-    return f"{shown(d.value * plate.well_mm / 2, 0)} mm out ({share})"
 
 
 def noun(shape: str, count: int) -> str:
@@ -123,47 +108,11 @@ def what(step: Step) -> str:
     if step.amount is not None:
         said.append(step.amount.text)
     if step.across_mm is not None:
-        way = {"swipe": "wide at the thick end", "drizzle": "wide"}.get(step.arrange, "across")
-        said.append(f"{mm(step.across_mm)} {way}")
+        pattern = arrangements.find(step.arrange)
+        said.append(f"{mm(step.across_mm)} {pattern.across if pattern else 'across'}")
     return ", ".join(said)
 
 
-def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
-    """``at 2:30, 40 mm out`` or ``20 mm right, 10 mm towards the guest`` or ``in the centre``."""
-    if p.clock_deg is not None:
-        far = p.out or out
-        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far, plate)}" if far and far.value else "")
-    right, away = p.right_mm or Fraction(0), p.away_mm or Fraction(0)
-    said = []
-    if right:
-        said.append(f"{mm(abs(right))} {'right' if right > 0 else 'left'}")
-    if away:
-        said.append(f"{mm(abs(away))} {'away from the guest' if away > 0 else 'towards the guest'}")
-    return f"{', '.join(said)}, from the centre" if said else "in the centre"
-
-
-def _clock(p: Place | None) -> str:
-    return place(p, None).removeprefix("at ") if p is not None else ""
-
-
-def region(r: Region) -> str:
-    """``2:00 to 4:00, 20 to 60 mm out`` or ``all round, up to 40 mm out``."""
-    between = (
-        f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out"
-        if r.outer.is_share
-        else f"{shown(r.inner.value)} to {shown(r.outer.value)} mm out"
-    )
-    if not r.inner.value:
-        between = "" if r.outer.is_share and r.outer.value == 1 else f"up to {distance(r.outer)}"
-    around = (
-        f"{clock_text(float(r.from_deg))} to {clock_text(float(r.to_deg))}"
-        if r.from_deg is not None and r.to_deg is not None
-        else "all round"
-    )
-    return ", ".join(x for x in (around, between) if x)
-
-
-_GROUPED = {"row": "in a row", "grid": "in a grid", "cluster": "close together", "leaning": "leaning one on the other"}
 _RELATED = {
     "beside": "beside {}",
     "behind": "behind {}, away from the guest",
@@ -185,44 +134,14 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
     ``on`` and ``gaps`` are what only the laid plate tells, from :mod:`~platecard.documents.text.placement_text`.
     """
     said = []
-    if step.around and step.start is None:
-        pass  # all round it
-    elif step.arrange in ("arc", "fan"):
-        way = "anticlockwise " if step.anticlockwise else ""
-        first, last = (" (the first, underneath)", " (the last, on top)") if step.arrange == "fan" else ("", "")
-        ends = f"{_clock(step.start)}{first} {way}to {_clock(step.end)}{last}"
-        said.append(
-            f"{'fanned' if step.arrange == 'fan' else 'in an arc'} from {ends}"
-            + (f", {distance(step.out, plate)}" if step.out else "")
-        )
-    elif step.arrange == "line":
-        said.append(
-            f"in a line from {_clock(step.start)} to {_clock(step.end)}"
-            + (f", {distance(step.out, plate)}" if step.out else "")
-        )
-    elif step.arrange in ("swipe", "drizzle"):
-        bent = f", {'anticlockwise' if step.anticlockwise else 'clockwise'} along the arc" if step.bends else ""
-        said.append(
-            f"{'pulled, thick end first,' if step.arrange == 'swipe' else 'in a line'} from {_clock(step.start)} to"
-            f" {_clock(step.end)}{bent}" + (f", {distance(step.out, plate)}" if step.out else "")
-        )
-    elif step.arrange in ("row", "grid", "cluster", "leaning"):
-        said.append(
-            _GROUPED[step.arrange]
-            + (f" of {step.rows} rows" if step.rows else "")
-            + (f" running to {clock_text(float(step.along_deg))}" if step.along_deg is not None else "")
-        )
-    elif step.arrange == "ring":
-        said.append("in a ring" + (f", {distance(step.out, plate)}" if step.out else ""))
-    elif step.arrange == "scatter":
-        said.append(f"scattered {region(step.within)}" if step.within else "scattered over the well")
-    elif step.arrange == "stack":
-        said.append("stacked")
+    pattern = arrangements.find(step.arrange)
+    if pattern is not None and not (step.around and step.start is None):  # around without a start is all round it
+        said += [words for words in (pattern.said(step, plate),) if words]
     said += [_RELATED[key].format(called(name, dish)) for key in _RELATED if (name := getattr(step, key))]
     if step.clear_mm is not None:
         said.append(f"{mm(step.clear_mm)} from it")
     if step.at is not None:
-        if step.arrange == "ring" and not step.around:
+        if pattern is not None and pattern.starts_at and not step.around:
             said.append(
                 f"the first at {clock_text(float(step.at.clock_deg))}"
                 if step.at.clock_deg is not None
@@ -295,7 +214,7 @@ def count(step: Step) -> str:
     """What the large numeral of a step says: how many pieces, or the amount."""
     return (
         f"{step.count}"
-        if step.piece is not None and step.arrange != "pool"
+        if step.piece is not None and not arrangements.is_poured(step)
         else (step.amount.text if step.amount else "1")
     )
 

@@ -1,22 +1,24 @@
-"""Arrangements in rows, grids and clusters, of leaning pieces, and of swipes and drizzles.
-
-Each takes a :class:`~platecard.layout.placing.Bench` and returns the spots of its pieces.
-"""
+"""Pieces about one place: rows, grids, clusters, and pieces that lean on each other."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from platecard.layout import geometry2d
-from platecard.layout.footprint import clock_of, polar
-from platecard.layout.geometry2d import Outline, Point, moved
+from platecard.layout.arrangements.lines import counted_along
+from platecard.layout.arrangements.one import ABOUT_A_PLACE
+from platecard.layout.footprint import Footprint, clock_of, polar
+from platecard.layout.geometry2d import Outline, moved
+from platecard.layout.pattern import STRAIGHT, Pattern
+from platecard.layout.place_words import where
 from platecard.layout.placing import Bench, Spot
-from platecard.layout.shapes import outline
+from platecard.model.nouns import Plate, Step
+from platecard.quantities.units import clock_text
 
 _LEAN = 0.3  # the distance from one leaning piece to the next, as a share of the length that shows
 
 
-def row(bench: Bench) -> list[Spot]:
+def _row(bench: Bench) -> list[Spot]:
     """Pieces side by side about their place, left to right or the way the chef says, the step's gap between them."""
     n, along = bench.step.count, _along(bench)
     x, y = bench.home()
@@ -33,7 +35,7 @@ def row(bench: Bench) -> list[Spot]:
     return spots
 
 
-def grid(bench: Bench) -> list[Spot]:
+def _grid(bench: Bench) -> list[Spot]:
     """Rows of pieces about their place, the last perhaps short; as square as possible where ``rows`` is not given."""
     n, along = bench.step.count, _along(bench)
     rows = min(n, bench.step.rows or max(1, round(math.sqrt(n))))
@@ -52,7 +54,7 @@ def grid(bench: Bench) -> list[Spot]:
     return spots
 
 
-def cluster(bench: Bench) -> list[Spot]:
+def _cluster(bench: Bench) -> list[Spot]:
     """Pieces close together about their place on a hexagonal lattice, turned as if thrown."""
     n, reach = bench.step.count, bench.reach()
     pitch = 2 * (reach.half + reach.radius) + float(bench.step.gap_mm or 0)
@@ -71,7 +73,7 @@ def cluster(bench: Bench) -> list[Spot]:
     return [Spot(px, py, bench.axis(x, y, axis), bench.level) for (px, py), axis in zip(around, unsaid)]
 
 
-def leaning(bench: Bench) -> list[Spot]:
+def _leaning(bench: Bench) -> list[Spot]:
     """Pieces one behind the other, each leaning back on the one before, the first on whatever it stands by."""
     n, along = bench.step.count, _along(bench)
     x, y = bench.home()
@@ -82,44 +84,6 @@ def leaning(bench: Bench) -> list[Spot]:
         for i in range(n)
         for px, py in [polar(along, (i - (n - 1) / 2) * pitch)]
     ]
-
-
-def pulled(bench: Bench) -> list[Spot]:
-    """A swipe or drizzle from one place to another: straight, or along an arc where the spec says which way round."""
-    step = bench.step
-    first, last = bench.point(step.start, "from"), bench.point(step.end, "to")
-    start, end = clock_of(*first), clock_of(*last)
-    r0, r1 = math.hypot(*first), math.hypot(*last)
-    if step.bends or step.anticlockwise:
-        sweep = -((start - end) % 360) if step.anticlockwise else (end - start) % 360
-        if abs(sweep) < 1e-6:
-            sweep = -340.0 if step.anticlockwise else 340.0  # nearly round: its ends stay apart
-        length = math.radians(abs(sweep)) * (r0 + r1) / 2
-    else:
-        sweep, length = 0.0, math.dist(first, last)
-    bench.length = max(length, bench.width)
-    local = outline(bench.shape, bench.length, bench.width)
-    if not sweep:
-        x, y = (first[0] + last[0]) / 2, (first[1] + last[1]) / 2
-        return [Spot(x, y, clock_of(last[0] - first[0], last[1] - first[1]), bench.level)]
-    side = -1.0 if sweep < 0 else 1.0
-
-    def on(u: float, v: float) -> Point:
-        t = v / bench.length + 0.5
-        return polar(start + t * sweep, r0 + t * (r1 - r0) - side * u)
-
-    bent = tuple(on(u, v) for u, v in _fine(local))
-    x, y = on(0.0, 0.0)
-    return [Spot(x, y, (start + sweep / 2 + 90 * side) % 360, bench.level, bent if geometry2d.area(bent) else ())]
-
-
-def _fine(points: Outline) -> Outline:
-    """The outline with points at most 4 mm apart, so that it can be bent."""
-    found: list[Point] = []
-    for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1]):
-        n = max(1, math.ceil(math.dist((x0, y0), (x1, y1)) / 4))
-        found += [(x0 + (x1 - x0) * i / n, y0 + (y1 - y0) * i / n) for i in range(n)]
-    return tuple(found)
 
 
 def _along(bench: Bench) -> float:
@@ -134,4 +98,83 @@ def _extent(local: Outline, axis: float, along: float) -> float:
     return max(far) - min(far)
 
 
-WAYS = {"row": row, "grid": grid, "cluster": cluster, "leaning": leaning, "swipe": pulled, "drizzle": pulled}
+# --- words -----------------------------------------------------------------------------------------------------------
+
+
+def _running(step: Step) -> str:
+    return f" running to {clock_text(float(step.along_deg))}" if step.along_deg is not None else ""
+
+
+def _said_row(step: Step, plate: Plate | None) -> str:
+    return f"in a row{_running(step)}"
+
+
+def _said_grid(step: Step, plate: Plate | None) -> str:
+    return "in a grid" + (f" of {step.rows} rows" if step.rows else "") + _running(step)
+
+
+def _said_cluster(step: Step, plate: Plate | None) -> str:
+    return "close together"
+
+
+def _said_leaning(step: Step, plate: Plate | None) -> str:
+    return f"leaning one on the other{_running(step)}"
+
+
+def _about(pieces: Sequence[Footprint]) -> str:
+    """Where the middle of the pieces is."""
+    n = len(pieces)
+    return where((sum(p.centre[0] for p in pieces) / n, sum(p.centre[1] for p in pieces) / n))
+
+
+def _pictured_group(step: Step, pieces: Sequence[Footprint]) -> str:
+    return f"in a {step.arrange} {_about(pieces)}"
+
+
+def _pictured_leaning(step: Step, pieces: Sequence[Footprint]) -> str:
+    return f"leaning one on the other {_about(pieces)}"
+
+
+ROW: Pattern = Pattern(
+    name="row",
+    meaning="side by side about their place, left to right or `along` a clock position",
+    place=_row,
+    said=_said_row,
+    pictured=_pictured_group,
+    uses=ABOUT_A_PLACE | {"gap", "along"},
+    needs=("piece",),
+    counting=counted_along,
+    order=STRAIGHT,
+    takes_graded=True,
+    is_group=True,
+)
+GRID: Pattern = Pattern(
+    name="grid",
+    meaning="in `rows` about their place, as square as possible where none are given",
+    place=_grid,
+    said=_said_grid,
+    pictured=_pictured_group,
+    uses=ABOUT_A_PLACE | {"gap", "along", "rows"},
+    needs=("piece",),
+)
+CLUSTER: Pattern = Pattern(
+    name="cluster",
+    meaning="close together about their place, turned as if thrown",
+    place=_cluster,
+    said=_said_cluster,
+    pictured=_pictured_group,
+    uses=ABOUT_A_PLACE | {"gap"},
+    needs=("piece",),
+    is_group=True,
+)
+LEANING: Pattern = Pattern(
+    name="leaning",
+    meaning="one behind the other, each leaning back on the one before",
+    place=_leaning,
+    said=_said_leaning,
+    pictured=_pictured_leaning,
+    uses=ABOUT_A_PLACE | {"gap", "along"},
+    needs=("piece",),
+    stance="leaning",
+    overlaps=True,
+)

@@ -1,0 +1,68 @@
+"""Places, distances and regions of a plate in a cook's words, the same in every document."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+from platecard.layout.footprint import clock_of
+from platecard.layout.geometry2d import Point
+from platecard.model.nouns import Distance, Place, Plate, Region
+from platecard.quantities.units import clock_text, shown
+
+
+def mm(value: Fraction | float) -> str:
+    return f"{shown(value)} mm"
+
+
+def distance(d: Distance, plate: Plate | None = None) -> str:
+    """``30 mm out`` or ``101 mm out (80 % of the way to the edge of the plate's well)``."""
+    if not d.is_share:
+        return f"{mm(d.value)} out"
+    share = f"{shown(d.value * 100)} % of the way to the edge of the plate's well"
+    # On a plate that is not round, the distance to the edge depends on the direction.
+    if plate is None or plate.well_far_mm is not None:
+        return share
+    return f"{shown(d.value * plate.well_mm / 2, 0)} mm out ({share})"
+
+
+def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
+    """``at 2:30, 40 mm out`` or ``20 mm right, 10 mm towards the guest`` or ``in the centre``."""
+    if p.clock_deg is not None:
+        far = p.out or out
+        return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far, plate)}" if far and far.value else "")
+    right, away = p.right_mm or Fraction(0), p.away_mm or Fraction(0)
+    said = []
+    if right:
+        said.append(f"{mm(abs(right))} {'right' if right > 0 else 'left'}")
+    if away:
+        said.append(f"{mm(abs(away))} {'away from the guest' if away > 0 else 'towards the guest'}")
+    return f"{', '.join(said)}, from the centre" if said else "in the centre"
+
+
+def end(p: Place | None) -> str:
+    """One end of what runs from a place to another, such as ``8:00``; empty where it is not given."""
+    return place(p, None).removeprefix("at ") if p is not None else ""
+
+
+def region(r: Region) -> str:
+    """``2:00 to 4:00, 20 to 60 mm out`` or ``all round, up to 40 mm out``."""
+    between = (
+        f"{shown(r.inner.value * 100)} to {shown(r.outer.value * 100)} % of the way out"
+        if r.outer.is_share
+        else f"{shown(r.inner.value)} to {shown(r.outer.value)} mm out"
+    )
+    if not r.inner.value:
+        between = "" if r.outer.is_share and r.outer.value == 1 else f"up to {distance(r.outer)}"
+    around = (
+        f"{clock_text(float(r.from_deg))} to {clock_text(float(r.to_deg))}"
+        if r.from_deg is not None and r.to_deg is not None
+        else "all round"
+    )
+    return ", ".join(x for x in (around, between) if x)
+
+
+def where(point: Point) -> str:
+    """A point of the plate in words: "at 4:00, 30 mm out", or "in the middle"."""
+    out = math.hypot(*point)
+    return "in the middle" if out < 3 else f"at {clock_text(clock_of(*point))}, {shown(out, 0)} mm out"
