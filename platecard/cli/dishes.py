@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from platecard.diagnostics import Problem
     from platecard.files.entries import Entry
     from platecard.files.reading import Project, UsageError
-    from platecard.pipeline import Prepared
+    from platecard.pipeline import Prepared, World
     from platecard.publishing.transaction import Report
 
 MAX_JOBS = 64
@@ -44,9 +44,10 @@ def check(options: Namespace) -> int:
     """``platecard check``: all problems, by place."""
     from platecard.diagnostics import as_data, has_errors, in_order
 
-    project = project_of(options, options.paths)
+    project = project_of(options, options.paths, may_be_begun=True)
     world, menu = prepared_menu(project)
-    problems = in_order([*all_problems(project, world, menu), *_out_of_date(options.out, menu, project)])
+    begun = () if project.specs else _library_alone(world)
+    problems = in_order([*all_problems(project, world, menu), *begun, *_out_of_date(options.out, menu, project)])
     ideas = of_drafts(project, world, menu)
     shown = as_drafts(problems, ideas)
     if options.format == JSON:
@@ -59,6 +60,20 @@ def check(options: Namespace) -> int:
             f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked{drafts}: {tally(problems)}"
         )
     return 1 if has_errors(set(problems) - of_drafts(project, world, menu, project.named)) else 0
+
+
+def _library_alone(world: World) -> tuple[Problem, ...]:
+    """What is wrong with a library before it has a dish, and that it has none."""
+    from platecard import pipeline
+    from platecard.diagnostics import Span, advice
+
+    none = advice(
+        "no-dish-yet",
+        Span("specs"),
+        "there is no dish yet; what is checked is the library alone",
+        "platecard new NAME writes one to start from",
+    )
+    return (*pipeline.of_recipes(world), none)
 
 
 def _out_of_date(out: str, menu: Sequence[Prepared], project: Project) -> tuple[Problem, ...]:
