@@ -183,5 +183,11 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
     one = command("schema", "print a JSON Schema, for editors", reports=False)
     one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
-    one = command("new", "write a commented starter spec", dish=True, reports=False)
+    one = command("new", "write a commented spec to start from, or a whole small kitchen", reports=False)
+    one.add_argument(
+        "dish",
+        metavar="DISH",
+        nargs="?",
+        help="the name of the dish, or the path of its spec (default: a small kitchen with one dish, in this folder)",
+    )
     return parser

@@ -401,18 +401,39 @@ def schema(options: Namespace) -> int:
 
 
 def new(options: Namespace) -> int:
-    """``platecard new``: a starter spec; never overwrites."""
-    from platecard.files.reading import UsageError
-    from platecard.starter import path_and_text
+    """``platecard new``: a starter spec, or a small kitchen to start from; never overwrites."""
+    from platecard import starter
+    from platecard.files.reading import UsageError, read_kitchen
 
-    path, text = path_and_text(options.dish)
-    try:
-        os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
-        with open(path, "x", encoding="utf-8") as stream:
-            stream.write(text)
-    except FileExistsError:
-        raise UsageError(f"{path} is there already") from None
-    except OSError as exc:
-        raise UsageError(f"{path} cannot be written: {exc.strerror}") from None
+    if options.dish is None:
+        written = _write(starter.kitchen())
+        print(f"{', '.join(written)} written; next: platecard check")
+        return 0
+    path = starter.path_of(options.dish)
+    if os.path.lexists(path):
+        raise UsageError(f"{path} is there already")
+    project = read_kitchen(path)
+    text = starter.spec(path, world_of(project) if project else None)
+    _write(((path, text),))
     print(f"{path} written; next: platecard check {path}")
     return 0
+
+
+def _write(files: tuple[tuple[str, str], ...]) -> list[str]:
+    """Write new files, all of them or none.  UsageError where one is there already or cannot be written."""
+    from platecard.files.reading import UsageError
+
+    if there := [path for path, _ in files if os.path.lexists(path)]:
+        raise UsageError(f"{', '.join(there)} {'is' if len(there) == 1 else 'are'} there already; nothing is written")
+    written: list[str] = []
+    for path, text in files:
+        try:
+            os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
+            with open(path, "x", encoding="utf-8", newline="") as stream:
+                written.append(path)
+                stream.write(text)
+        except OSError as exc:
+            for one in written:
+                os.unlink(one)
+            raise UsageError(f"{path} cannot be written: {exc.strerror}") from None
+    return written
