@@ -17,6 +17,10 @@ if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of i
     from types import ModuleType
 
 
+# What `platecard schema` describes beside the answers of commands.
+_FILES = ("dish", "kitchen", "recipe", "pantry", "plates")
+
+
 def run(arguments: list[str]) -> int:
     """Run one command line."""
     parser = _parser()
@@ -181,8 +185,17 @@ def _parser() -> argparse.ArgumentParser:
     )
     one.add_argument("new", metavar="NEW", help="the same, for what it is now")
     one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
-    one = command("schema", "print a JSON Schema, for editors", reports=False)
-    one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
+    answers = tuple(commands.choices)  # every command above has a --format json
+    one = command("schema", "print a JSON Schema: of a file, for editors, or of a command's JSON", reports=False)
+    one.add_argument(
+        "kind",
+        nargs="?",
+        default="dish",
+        choices=(*_FILES, *answers),
+        metavar="KIND",
+        help=f"a file of the kitchen: {', '.join(_FILES)} (default: dish);"
+        f" or the command whose --format json it describes: {', '.join(answers)}",
+    )
     one = command("new", "write a commented spec to start from, or a whole small kitchen", reports=False)
     one.add_argument(
         "dish",

@@ -393,10 +393,11 @@ def _day(said: str | None) -> str:
 
 
 def schema(options: Namespace) -> int:
-    """``platecard schema``: the schema file as it stands."""
+    """``platecard schema``: the schema file as it stands, of what a kitchen writes or of what a command prints."""
     from platecard import schema as schemas
 
-    print(schemas.text(options.kind), end="")
+    is_answer = options.kind in schemas.COMMANDS
+    print((schemas.text_of_answer if is_answer else schemas.text)(options.kind), end="")
     return 0
 
 
