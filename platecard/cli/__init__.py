@@ -21,6 +21,28 @@ if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of i
 _FILES = ("dish", "kitchen", "recipe", "pantry", "plates")
 
 
+# One example of each command, in the demo kitchen.
+EXAMPLES = {
+    "check": "platecard check char-cucumber",
+    "files": "platecard files specs",
+    "build": "platecard build --recipes",
+    "allergens": "platecard allergens char-cucumber --law us --why milk",
+    "guest": "platecard guest char-cucumber --avoid wheat,rye",
+    "acknowledge": "platecard acknowledge char-cucumber",
+    "prep": "platecard prep --covers char-cucumber=24 roe-deer=18",
+    "cost": "platecard cost roe-deer",
+    "scale": "platecard scale dill-oil --to '2.4 kg'",
+    "mat": "platecard mat char-cucumber --out char-mat.pdf",
+    "steps": "platecard steps char-cucumber --out char-steps.svg",
+    "fire": "platecard fire roe-deer=2 short-rib --at 20:15",
+    "cautions": "platecard cautions char-cucumber",
+    "label": "platecard label day-bread",
+    "compare": "platecard compare HEAD:specs/char-cucumber.yaml char-cucumber",
+    "schema": "platecard schema allergens",
+    "new": "platecard new lamb-pea",
+}
+
+
 def run(arguments: list[str]) -> int:
     """Run one command line."""
     parser = _parser()
@@ -81,7 +103,9 @@ def _parser() -> argparse.ArgumentParser:
     def command(
         name: str, help: str, *, paths: bool = False, dish: bool = False, reports: bool = True
     ) -> argparse.ArgumentParser:
-        one = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
+        one = commands.add_parser(
+            name, help=help, description=help[0].upper() + help[1:] + ".", epilog=f"example: {EXAMPLES[name]}"
+        )
         if paths:
             one.add_argument(
                 "paths", nargs="*", metavar="PATH", help="spec files, folders or dish names (default: specs/)"
