@@ -49,7 +49,7 @@ from platecard.knowledge import catalogue, claims, colours, laws, taxonomy
 from platecard.knowledge.laws import Law
 from platecard.layout import arrange, checks
 from platecard.layout.arrange import Arrangement
-from platecard.model.nouns import Dish, Kitchen, Product, Unknown
+from platecard.model.nouns import Component, Dish, Kitchen, Product, Source, SourceKind, Unknown
 from platecard.reading import drafts, sections
 from platecard.reading.drafts import Marks
 from platecard.recipes import resolve
@@ -308,6 +308,17 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     named = world.named.check(resolved, offered, words, text)
     problems = (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today))
     return Begun(key, file, dish, resolved, problems, offered, _hides(problems, file, text), marks)
+
+
+def of_recipes(world: World) -> tuple[Problem, ...]:
+    """The problems of the library's recipes as they are met when a dish uses them, for a kitchen without dishes."""
+    found: list[Problem] = []
+    for key, recipe in world.kitchen.recipes.items():
+        part = Component(key, key, Source(SourceKind.RECIPE, key, recipe.span), "", recipe.span)
+        dish = Dish(key, key, recipe.span, "", "", None, "", recipe.span, (), (part,), (), ())
+        resolved, faults = resolve.resolve(dish, world.pantry)
+        found += [*faults, *traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)]
+    return in_order(found)
 
 
 def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:

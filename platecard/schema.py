@@ -21,6 +21,24 @@ if TYPE_CHECKING:
     from jsonschema.exceptions import ValidationError
 
 KINDS = ("dish", "kitchen", "recipe", "pantry", "plates")
+# The commands whose answers, with --format json, a schema in ``data/schemas/output`` describes.
+COMMANDS = (
+    "check",
+    "files",
+    "build",
+    "allergens",
+    "guest",
+    "mat",
+    "steps",
+    "acknowledge",
+    "prep",
+    "cost",
+    "scale",
+    "fire",
+    "cautions",
+    "label",
+    "compare",
+)
 
 
 class _QuickValidator(Protocol):
@@ -33,6 +51,12 @@ class _QuickValidator(Protocol):
 def text(kind: str) -> str:
     """The JSON Schema of ``kind``, as it stands in the package."""
     return read_text("schemas", f"{kind}.json")
+
+
+@cache
+def text_of_answer(command: str) -> str:
+    """The JSON Schema of what ``command`` prints with ``--format json``, as it stands in the package."""
+    return read_text("schemas", "output", f"{command}.json")
 
 
 @cache

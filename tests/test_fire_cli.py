@@ -44,7 +44,7 @@ def test_a_call_says_when_the_plate_leaves(hot):
 
 def test_data_with_stable_keys(hot):
     data = hot.run("fire", "duck", "--at", "20:00", "--format", "json").data
-    assert list(data) == ["dishes", "at", "fire", "lead_s", "whole_s", "critical", "steps", "problems"]
+    assert list(data) == ["dishes", "at", "fire", "lead_s", "whole_s", "nothing_to_spare", "steps", "problems"]
     assert data["lead_s"] == 1740 and data["whole_s"] == 2940 and data["fire"] == "19:31:00" and not data["problems"]
     step = next(s for s in data["steps"] if s["step"] == "duck/duck.oven")
     assert step == {
@@ -62,8 +62,8 @@ def test_data_with_stable_keys(hot):
         "start_s": -1020,
         "end_s": -720,
         "start": "19:43:00",
-        "slack_s": 0,
-        "critical": True,
+        "in_hand_s": 0,
+        "nothing_to_spare": True,
         "ahead": False,
         "rest": False,
         "after": ["duck/duck.render"],

@@ -17,6 +17,32 @@ if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of i
     from types import ModuleType
 
 
+# What `platecard schema` describes beside the answers of commands.
+_FILES = ("dish", "kitchen", "recipe", "pantry", "plates")
+
+
+# One example of each command, in the demo kitchen.
+EXAMPLES = {
+    "check": "platecard check char-cucumber",
+    "files": "platecard files specs",
+    "build": "platecard build --recipes",
+    "allergens": "platecard allergens char-cucumber --law us --why milk",
+    "guest": "platecard guest char-cucumber --avoid wheat,rye",
+    "acknowledge": "platecard acknowledge char-cucumber",
+    "prep": "platecard prep --covers char-cucumber=24 roe-deer=18",
+    "cost": "platecard cost roe-deer",
+    "scale": "platecard scale dill-oil --to '2.4 kg'",
+    "mat": "platecard mat char-cucumber --out char-mat.pdf",
+    "steps": "platecard steps char-cucumber --out char-steps.svg",
+    "fire": "platecard fire roe-deer=2 short-rib --at 20:15",
+    "cautions": "platecard cautions char-cucumber",
+    "label": "platecard label day-bread",
+    "compare": "platecard compare HEAD:specs/char-cucumber.yaml char-cucumber",
+    "schema": "platecard schema allergens",
+    "new": "platecard new lamb-pea",
+}
+
+
 def run(arguments: list[str]) -> int:
     """Run one command line."""
     parser = _parser()
@@ -77,7 +103,9 @@ def _parser() -> argparse.ArgumentParser:
     def command(
         name: str, help: str, *, paths: bool = False, dish: bool = False, reports: bool = True
     ) -> argparse.ArgumentParser:
-        one = commands.add_parser(name, help=help, description=help[0].upper() + help[1:] + ".")
+        one = commands.add_parser(
+            name, help=help, description=help[0].upper() + help[1:] + ".", epilog=f"example: {EXAMPLES[name]}"
+        )
         if paths:
             one.add_argument(
                 "paths", nargs="*", metavar="PATH", help="spec files, folders or dish names (default: specs/)"
@@ -181,7 +209,22 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--was", metavar="N", type=int, help="as it last was under revision N, out of version control")
     one.add_argument("--as-of", metavar="YYYY-MM-DD", help="as it was on that day, out of version control")
     one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
-    one = command("schema", "print a JSON Schema, for editors", reports=False)
-    one.add_argument("kind", nargs="?", default="dish", choices=("dish", "kitchen", "recipe", "pantry", "plates"))
-    one = command("new", "write a commented starter spec", dish=True, reports=False)
+    answers = tuple(commands.choices)  # every command above has a --format json
+    one = command("schema", "print a JSON Schema: of a file, for editors, or of a command's JSON", reports=False)
+    one.add_argument(
+        "kind",
+        nargs="?",
+        default="dish",
+        choices=(*_FILES, *answers),
+        metavar="KIND",
+        help=f"a file of the kitchen: {', '.join(_FILES)} (default: dish);"
+        f" or the command whose --format json it describes: {', '.join(answers)}",
+    )
+    one = command("new", "write a commented spec to start from, or a whole small kitchen", reports=False)
+    one.add_argument(
+        "dish",
+        metavar="DISH",
+        nargs="?",
+        help="the name of the dish, or the path of its spec (default: a small kitchen with one dish, in this folder)",
+    )
     return parser

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from platecard.diagnostics import Problem
     from platecard.files.entries import Entry
     from platecard.files.reading import Project, UsageError
-    from platecard.pipeline import Prepared
+    from platecard.pipeline import Prepared, World
     from platecard.publishing.transaction import Report
 
 MAX_JOBS = 64
@@ -44,9 +44,10 @@ def check(options: Namespace) -> int:
     """``platecard check``: all problems, by place."""
     from platecard.diagnostics import as_data, has_errors, in_order
 
-    project = project_of(options, options.paths)
+    project = project_of(options, options.paths, may_be_begun=True)
     world, menu = prepared_menu(project)
-    problems = in_order([*all_problems(project, world, menu), *_out_of_date(options.out, menu, project)])
+    begun = () if project.specs else _library_alone(world)
+    problems = in_order([*all_problems(project, world, menu), *begun, *_out_of_date(options.out, menu, project)])
     ideas = of_drafts(project, world, menu)
     shown = as_drafts(problems, ideas)
     if options.format == JSON:
@@ -59,6 +60,20 @@ def check(options: Namespace) -> int:
             f"{len(project.asked)} {'dish' if len(project.asked) == 1 else 'dishes'} checked{drafts}: {tally(problems)}"
         )
     return 1 if has_errors(set(problems) - of_drafts(project, world, menu, project.named)) else 0
+
+
+def _library_alone(world: World) -> tuple[Problem, ...]:
+    """What is wrong with a library before it has a dish, and that it has none."""
+    from platecard import pipeline
+    from platecard.diagnostics import Span, advice
+
+    none = advice(
+        "no-dish-yet",
+        Span("specs"),
+        "there is no dish yet; what is checked is the library alone",
+        "platecard new NAME writes one to start from",
+    )
+    return (*pipeline.of_recipes(world), none)
 
 
 def _out_of_date(out: str, menu: Sequence[Prepared], project: Project) -> tuple[Problem, ...]:
@@ -378,26 +393,48 @@ def _day(said: str | None) -> str:
 
 
 def schema(options: Namespace) -> int:
-    """``platecard schema``: the schema file as it stands."""
+    """``platecard schema``: the schema file as it stands, of what a kitchen writes or of what a command prints."""
     from platecard import schema as schemas
 
-    print(schemas.text(options.kind), end="")
+    is_answer = options.kind in schemas.COMMANDS
+    print((schemas.text_of_answer if is_answer else schemas.text)(options.kind), end="")
     return 0
 
 
 def new(options: Namespace) -> int:
-    """``platecard new``: a starter spec; never overwrites."""
-    from platecard.files.reading import UsageError
-    from platecard.starter import path_and_text
+    """``platecard new``: a starter spec, or a small kitchen to start from; never overwrites."""
+    from platecard import starter
+    from platecard.files.reading import UsageError, read_kitchen
 
-    path, text = path_and_text(options.dish)
-    try:
-        os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
-        with open(path, "x", encoding="utf-8") as stream:
-            stream.write(text)
-    except FileExistsError:
-        raise UsageError(f"{path} is there already") from None
-    except OSError as exc:
-        raise UsageError(f"{path} cannot be written: {exc.strerror}") from None
+    if options.dish is None:
+        written = _write(starter.kitchen())
+        print(f"{', '.join(written)} written; next: platecard check")
+        return 0
+    path = starter.path_of(options.dish)
+    if os.path.lexists(path):
+        raise UsageError(f"{path} is there already")
+    project = read_kitchen(path)
+    text = starter.spec(path, world_of(project) if project else None)
+    _write(((path, text),))
     print(f"{path} written; next: platecard check {path}")
     return 0
+
+
+def _write(files: tuple[tuple[str, str], ...]) -> list[str]:
+    """Write new files, all of them or none.  UsageError where one is there already or cannot be written."""
+    from platecard.files.reading import UsageError
+
+    if there := [path for path, _ in files if os.path.lexists(path)]:
+        raise UsageError(f"{', '.join(there)} {'is' if len(there) == 1 else 'are'} there already; nothing is written")
+    written: list[str] = []
+    for path, text in files:
+        try:
+            os.makedirs(os.path.dirname(path) or ".", exist_ok=True)
+            with open(path, "x", encoding="utf-8", newline="") as stream:
+                written.append(path)
+                stream.write(text)
+        except OSError as exc:
+            for one in written:
+                os.unlink(one)
+            raise UsageError(f"{path} cannot be written: {exc.strerror}") from None
+    return written

@@ -19,10 +19,10 @@ if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of i
 TEXT, JSON = "text", "json"
 
 
-def project_of(options: Namespace, paths: list[str]) -> Project:
+def project_of(options: Namespace, paths: list[str], may_be_begun: bool = False) -> Project:
     from platecard.files.reading import read_project
 
-    return read_project(paths, options.kitchen)
+    return read_project(paths, options.kitchen, may_be_begun)
 
 
 def world_of(project: Project, laws: tuple[str, ...] = ()) -> World:

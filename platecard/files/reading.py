@@ -93,13 +93,16 @@ class Candidate:
 # --------------------------------------------------------------------------- the project
 
 
-def read_project(paths: list[str], kitchen: str | None = None) -> Project:
+def read_project(paths: list[str], kitchen: str | None = None, may_be_begun: bool = False) -> Project:
     """The specs under ``paths`` (files, folders, or names of dishes in ``specs/``) and their kitchen.
 
     The whole menu is read, because shared equipment carries allergens from dish to dish;
     ``asked`` in the result are the keys that were asked for.  UsageError if a path, the
-    library or the specs are missing.
+    library or the specs are missing; with ``may_be_begun``, a kitchen that was asked for
+    whole may be a library without a dish so far.
     """
+    if may_be_begun and not paths and (begun := _begun(kitchen)):
+        return begun
     wanted = [_existing(p, kitchen) for p in paths or ["specs"]]
     root_of = kitchen or next((k for p in wanted if (k := _nearest_shared(p))), None)
     if root_of is None:
@@ -109,9 +112,7 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
     if not os.path.isdir(root_of):
         raise UsageError(f"there is no folder {root_of}")
     root = os.path.dirname(os.path.abspath(root_of))
-    folder = _shown(root_of, root)
-    inside = ((f, _shown(f.path, root)) for f in _below(root_of))
-    library, unread, account = read_library(inside, folder, lambda f, own: _text(f.path, _shown(f.path, root), own))
+    folder, library, unread, account = _library(root_of, root)
     items = [_item(f, root, is_asked, is_neighbour) for f, is_asked, is_neighbour in _menu(wanted, root_of, root)]
     if not any(i.is_asked and i.verdict != NOTHING for i in items):
         raise UsageError(f"no specs (*.yaml) in {', '.join(wanted)}")
@@ -123,7 +124,42 @@ def read_project(paths: list[str], kitchen: str | None = None) -> Project:
     return Project(root, folder, library, specs, asked, (*problems, *unread), unread, every, one_by_one)
 
 
+def read_kitchen(near: str) -> Project | None:
+    """The library nearest to a path, as a project without dishes; None if there is none."""
+    root_of = _nearest_shared(near)
+    return None if root_of is None else _without_dishes(root_of)
+
+
+def _begun(kitchen: str | None) -> Project | None:
+    """The project of a library that has no dish beside it so far; None where there is one, or no library."""
+    root_of = kitchen or _nearest_shared(os.curdir)
+    if root_of is None or not os.path.isdir(root_of):
+        return None
+    own_menu = os.path.join(os.path.dirname(os.path.abspath(root_of)), "specs")
+    for folder in ("specs", own_menu):
+        if os.path.lexists(folder) and not os.path.isdir(folder):
+            return None
+        if os.path.isdir(folder) and any(f.verdict != NOTHING for f in _below(folder)):
+            return None
+    return _without_dishes(root_of)
+
+
+def _without_dishes(root_of: str) -> Project:
+    root = os.path.dirname(os.path.abspath(root_of))
+    folder, library, unread, account = _library(root_of, root)
+    return Project(root, folder, library, (), (), unread, unread, account)
+
+
 Texts = tuple[tuple[str, str], ...]
+
+
+def _library(root_of: str, root: str) -> tuple[str, Texts, tuple[Problem, ...], tuple[Entry, ...]]:
+    """The shown path of the library, and what :func:`read_library` returns for it."""
+    folder = _shown(root_of, root)
+    inside = ((f, _shown(f.path, root)) for f in _below(root_of))
+    return folder, *read_library(inside, folder, lambda f, own: _text(f.path, _shown(f.path, root), own))
+
+
 Read = Callable[[JudgedEntry, list[Problem]], str | None]
 
 

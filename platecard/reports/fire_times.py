@@ -142,7 +142,7 @@ def as_data(
             "fire": None,
             "lead_s": None,
             "whole_s": None,
-            "critical": [],
+            "nothing_to_spare": [],
             "steps": [],
             "problems": list(problems),
         }
@@ -152,7 +152,7 @@ def as_data(
         "fire": None if at_s is None else clock_text(at_s - schedule.lead_s),
         "lead_s": _number(schedule.lead_s),
         "whole_s": _number(schedule.whole_s),
-        "critical": list(schedule.critical),
+        "nothing_to_spare": list(schedule.critical),
         "steps": [_step(t, at_s, place) for t in schedule.tasks],
         "problems": list(problems),
     }
@@ -174,8 +174,8 @@ def _step(t: Task, at_s: int | None, place: PlaceOf) -> dict[str, object]:
         "start_s": _number(t.start_s),
         "end_s": _number(t.end_s),
         "start": None if at_s is None else clock_text(at_s + t.start_s),
-        "slack_s": _number(t.slack_s),
-        "critical": t.is_critical,
+        "in_hand_s": _number(t.slack_s),
+        "nothing_to_spare": t.is_critical,
         "ahead": t.is_ahead,
         "rest": t.is_rest,
         "after": list(t.after),
