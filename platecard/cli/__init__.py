@@ -37,7 +37,7 @@ EXAMPLES = {
     "fire": "platecard fire roe-deer=2 short-rib --at 20:15",
     "cautions": "platecard cautions char-cucumber",
     "label": "platecard label day-bread",
-    "compare": "platecard compare HEAD:specs/char-cucumber.yaml char-cucumber",
+    "compare": "platecard compare char-cucumber --was 3",
     "schema": "platecard schema allergens",
     "new": "platecard new lamb-pea",
 }
