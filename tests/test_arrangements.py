@@ -630,7 +630,7 @@ def test_no_two_unions_of_rings_lose_their_holes():
 
 
 def test_crumbs_on_a_slice_cut_with_three_corners_are_laid():
-    """A triangle drawn by its corners: the middles of pieces scattered on it lie on it, whatever number of corners it has."""
+    """Of a triangle drawn by its corners, as of a square, every middle lies on it."""
     for corners in (((-40, -40), (40, -40), (0, 40)), ((-40, -40), (40, -40), (40, 40), (-40, 40))):
         host = piece("outline", 80, 80, points=corners)
         arrangement, problems = place(

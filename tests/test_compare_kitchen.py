@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, kitchen, poured, prepared
 
 from platecard.diff import dishes
@@ -317,3 +318,408 @@ def test_a_recipe_on_other_equipment():
     there, back = both_ways(changed(), changed((SMOKED, "equipment: smoker", "equipment: fryer")), "equipment")
     assert len(there) == len(back) == 1 and "Smoked beetroot" in there[0]
     assert "fryer" in there[0] and there[0] != back[0]
+
+
+# --------------------------------------------------------------------------- each fact, there and back
+
+
+@pytest.mark.parametrize(
+    "file, was, now, there, back",
+    [
+        (
+            PANTRY,
+            "contains: [wheat, sesame]",
+            "contains: [wheat, egg]",
+            [
+                (
+                    "Seeded crisp: its label says it contains wheat and egg; before: wheat and sesame",
+                    "wheat and sesame",
+                    "wheat and egg",
+                    False,
+                )
+            ],
+            [
+                (
+                    "Seeded crisp: its label says it contains wheat and sesame; before: wheat and egg",
+                    "wheat and egg",
+                    "wheat and sesame",
+                    False,
+                )
+            ],
+        ),
+        (
+            PANTRY,
+            "may_contain: [milk]",
+            "may_contain: [milk, soy]",
+            [("Seeded crisp: its label says it may contain milk and soy; before: milk", "milk", "milk and soy", False)],
+            [("Seeded crisp: its label says it may contain milk; before: milk and soy", "milk and soy", "milk", False)],
+        ),
+        (
+            PANTRY,
+            "may_contain: [milk]",
+            "may_contain: [milk], sulphites: 2 mg/kg",
+            [("Seeded crisp: sulphites on its label: 2 mg/kg; before: not said", None, "2 mg/kg", False)],
+            [("Seeded crisp: sulphites on its label: not said; before: 2 mg/kg", "2 mg/kg", None, False)],
+        ),
+        (
+            PANTRY,
+            ", label: {read: 2026-01-02, contains: [wheat, sesame], may_contain: [milk]}",
+            "",
+            [("Seeded crisp: no label is entered any more", "read 2026-01-02", None, False)],
+            [("Seeded crisp: its label was entered (read 2026-01-02)", None, "read 2026-01-02", False)],
+        ),
+        (
+            PANTRY,
+            "called: Seeded crisp,",
+            "called: Seeded crisp, supplier: The Mill, code: M1, piece: 6 g, density: 0.5,",
+            [
+                ("Seeded crisp: supplier: The Mill; before: not said", None, "The Mill", False),
+                ("Seeded crisp: code: M1; before: not said", None, "M1", False),
+                ("Seeded crisp: density: 0.5; before: not said", None, "0.5", False),
+                ("Seeded crisp: grams of one piece: 6; before: not said", None, "6", False),
+            ],
+            [
+                ("Seeded crisp: supplier: not said; before: The Mill", "The Mill", None, False),
+                ("Seeded crisp: code: not said; before: M1", "M1", None, False),
+                ("Seeded crisp: density: not said; before: 0.5", "0.5", None, False),
+                ("Seeded crisp: grams of one piece: not said; before: 6", "6", None, False),
+            ],
+        ),
+        (
+            OIL,
+            "  - {ingredient: dill, amount: 40 g}\n",
+            "  - {ingredient: dill, amount: 40 g, note: chopped}\n",
+            [("Dill oil: dill: the note is 'chopped'; before: nothing", None, "chopped", False)],
+            [("Dill oil: dill: the note is nothing; before: 'chopped'", "chopped", None, False)],
+        ),
+        (
+            OIL,
+            "  - {ingredient: dill, amount: 40 g}\n",
+            "  - {ingredient: dill, amount: 40 g, trim_yield: 80 %}\n",
+            [("Dill oil: of dill 80 % is left after trimming; before: not said", None, "80 %", False)],
+            [("Dill oil: of dill what is not said is left after trimming; before: 80 %", "80 %", None, False)],
+        ),
+        (
+            OIL,
+            "  - {ingredient: dill, amount: 40 g}\n",
+            "  - {ingredient: dill, amount: 60 g}\n",
+            [("Dill oil: dill, 50 % more: 60 g, before 40 g", "40 g", "60 g", False)],
+            [("Dill oil: dill, 33 % less: 40 g, before 60 g", "60 g", "40 g", False)],
+        ),
+        (
+            OIL,
+            "  - {ingredient: dill, amount: 40 g}\n",
+            "  - {ingredient: dill, amount: 1 bunch}\n",
+            [("Dill oil: dill, 1 bunch, before 40 g", "40 g", "1 bunch", False)],
+            [("Dill oil: dill, 40 g, before 1 bunch", "1 bunch", "40 g", False)],
+        ),
+        (
+            OIL,
+            "  - {ingredient: dill, amount: 40 g}\n",
+            "  - {ingredient: dill, amount: to taste}\n",
+            [("Dill oil: dill, to taste, before 40 g", "40 g", "to taste", False)],
+            [("Dill oil: dill, 40 g, before to taste", "to taste", "40 g", False)],
+        ),
+        (
+            OIL,
+            "makes: 200 g",
+            "makes: 200 g\nleft_behind: 10 %",
+            [("Dill oil: 10 % stays behind; before: 0 %", "0 %", "10 %", False)],
+            [("Dill oil: 0 % stays behind; before: 10 %", "10 %", "0 %", False)],
+        ),
+        (
+            OIL,
+            "makes: 200 g",
+            "makes: 2 l",
+            [("Dill oil: makes 2 l; before 200 g", "200 g", "2 l", False)],
+            [("Dill oil: makes 200 g; before 2 l", "2 l", "200 g", False)],
+        ),
+        (
+            OIL,
+            "makes: 200 g",
+            "makes: 200 g\nkeeps: 2 days",
+            [("Dill oil: it keeps: 2 days; before: not said", None, "2 days", False)],
+            [("Dill oil: it keeps: not said; before: 2 days", "2 days", None, False)],
+        ),
+        (
+            OIL,
+            "makes: 200 g",
+            "makes: 200 g\nmethod: [Blend it, Strain it]",
+            [("Dill oil: the method now says: Blend it / Strain it", None, "Blend it Strain it", False)],
+            [("Dill oil: no longer: Blend it / Strain it", "Blend it Strain it", None, False)],
+        ),
+        (
+            SMOKED,
+            "equipment: smoker",
+            "equipment: [smoker, fryer]",
+            [("Smoked beetroot: now on fryer", "smoker", "fryer and smoker", False)],
+            [("Smoked beetroot: no longer on fryer", "fryer and smoker", "smoker", False)],
+        ),
+        (
+            SMOKED,
+            "  - {recipe: dill-oil, amount: 20 g}\n",
+            "",
+            [("Smoked beetroot: 20 g dill oil is gone", "20 g dill oil", None, True)],
+            [("Smoked beetroot: 20 g dill oil came in", None, "20 g dill oil", False)],
+        ),
+        (
+            SPEC,
+            "size: 30 x 10 mm, weight: 6 g}, on: oil",
+            "size: 30 x 10 mm, weight: 6 g}, on: beetroot",
+            [("crisp: on beetroot; before: on oil", "on oil", "on beetroot", False)],
+            [("crisp: on oil; before: on beetroot", "on beetroot", "on oil", False)],
+        ),
+        (
+            SPEC,
+            "station: larder",
+            "station: sauce",
+            [("beetroot: its station is 'sauce'; before: 'larder'", "larder", "sauce", False)],
+            [("beetroot: its station is 'larder'; before: 'sauce'", "sauce", "larder", False)],
+        ),
+        (
+            SPEC,
+            "{ingredient: dill}",
+            "{ingredient: dill, may_be_left_off: true}",
+            [("dill may now be left off for a guest", None, "may be left off", False)],
+            [("dill may no longer be left off for a guest", "may be left off", None, False)],
+        ),
+        (
+            SPEC,
+            "{ingredient: dill}",
+            "{ingredient: dill, note: picked small}",
+            [("dill: its note is 'picked small'; before: nothing", None, "picked small", False)],
+            [("dill: its note is nothing; before: 'picked small'", "picked small", None, False)],
+        ),
+        (
+            SPEC,
+            "{recipe: smoked-beetroot, station: larder}",
+            "{recipe: smoked-beetroot, station: larder, called: Beets}",
+            [("Beets: its name on the card is 'Beets'; before: 'beetroot'", "beetroot", "Beets", False)],
+            [("beetroot: its name on the card is 'beetroot'; before: 'Beets'", "Beets", "beetroot", False)],
+        ),
+        (
+            SPEC,
+            "{product: seeded-crisp}",
+            "{product: seeded-crisp, swap: {avoiding: [wheat], use: {ingredient: potato}}}",
+            [
+                (
+                    "crisp: what may stand in is 'potato for who avoids wheat'; before: nothing",
+                    None,
+                    "potato for who avoids wheat",
+                    False,
+                )
+            ],
+            [
+                (
+                    "crisp: what may stand in is nothing; before: 'potato for who avoids wheat'",
+                    "potato for who avoids wheat",
+                    None,
+                    False,
+                )
+            ],
+        ),
+        (
+            SPEC,
+            "arrange: ring, out: 50 mm",
+            "arrange: ring, out: 50 mm, facing: outwards",
+            [("beetroot: points outwards; before: none said", None, "points outwards", False)],
+            [("beetroot: no way it must face; before: points outwards", "points outwards", None, False)],
+        ),
+        (
+            SPEC,
+            "arrange: pool, across: 50 mm",
+            "arrange: pool, across: 60 mm",
+            [("oil: 60 mm across; before: 50 mm", "50 mm", "60 mm", False)],
+            [("oil: 50 mm across; before: 60 mm", "60 mm", "50 mm", False)],
+        ),
+        (
+            SPEC,
+            "on: oil}",
+            "on: oil, note: upright}",
+            [("crisp: the note to the cook is 'upright'; before: nothing", None, "upright", False)],
+            [("crisp: the note to the cook is nothing; before: 'upright'", "upright", None, False)],
+        ),
+        (
+            SPEC,
+            "{shape: disc, size: 30 mm, weight: 12 g}",
+            "{shape: disc, size: 30 mm, height: 8 mm, weight: 12 g}",
+            [("beetroot: disc, 30 mm, 8 mm high; before: disc, 30 mm", "disc, 30 mm", "disc, 30 mm, 8 mm high", False)],
+            [("beetroot: disc, 30 mm; before: disc, 30 mm, 8 mm high", "disc, 30 mm, 8 mm high", "disc, 30 mm", False)],
+        ),
+        (
+            SPEC,
+            "{shape: disc, size: 30 mm, weight: 12 g}",
+            "{shape: cube, size: 28 mm, weight: 12 g}",
+            [("beetroot: cube, 28 mm; before: disc, 30 mm", "disc, 30 mm", "cube, 28 mm", False)],
+            [("beetroot: disc, 30 mm; before: cube, 28 mm", "cube, 28 mm", "disc, 30 mm", False)],
+        ),
+        (
+            SPEC,
+            "plate: wide\n",
+            "plate: wide\nmenu_line: Beetroot and oil\ncourse: starter\n",
+            [
+                ("the menu says 'Beetroot and oil'; before: nothing", None, "Beetroot and oil", False),
+                ("its course is 'starter'; before: nothing", None, "starter", False),
+            ],
+            [
+                ("the menu says nothing; before: 'Beetroot and oil'", "Beetroot and oil", None, False),
+                ("its course is nothing; before: 'starter'", "starter", None, False),
+            ],
+        ),
+        (
+            SPEC,
+            "put: oil, amount: 4 g",
+            "put: oil, amount: 1 tbsp",
+            [
+                ("oil: 1 tbsp, before 4 g", "4 g", "1 tbsp", False),
+                ("oil: weight not known on the plate; before: 4 g", 4, None, False),
+            ],
+            [
+                ("oil: 4 g, before 1 tbsp", "1 tbsp", "4 g", False),
+                ("oil: 4 g on the plate; before: weight not known", None, 4, False),
+            ],
+        ),
+        (
+            SPEC,
+            "plate: wide\n",
+            "plate: wide\nserve: {plate: chilled, food: hot}\n",
+            [
+                ("chilled plate; before: not said", None, "chilled", False),
+                ("food hot; before: not said", None, "hot", False),
+            ],
+            [
+                ("plate temperature not said; before: chilled plate", "chilled", None, False),
+                ("food temperature not said; before: food hot", "hot", None, False),
+            ],
+        ),
+        (
+            SPEC,
+            "count: 3, piece: {shape: disc",
+            "count: 2, piece: {shape: disc",
+            [
+                ("beetroot: 2, down from 3", 3, 2, False),
+                (
+                    "beetroot: 1 of 2 moved, up to 50 mm, their middle 25 mm towards 8:00",
+                    "at 2:00, 25 mm out",
+                    "in the middle",
+                    False,
+                ),
+                (
+                    "dill: 2 of 3 moved, up to 53 mm, their middle 16 mm towards 6:15 (it is written as before;"
+                    " what it goes by has changed)",
+                    "in the middle",
+                    "at 6:15, 16 mm out",
+                    False,
+                ),
+                ("beetroot: 24 g on the plate, 33 % less; before: 36 g", 36, 24, False),
+            ],
+            [
+                ("beetroot: 3, up from 2", 2, 3, False),
+                (
+                    "beetroot: 1 of 2 moved, up to 50 mm, their middle 25 mm towards 2:00",
+                    "in the middle",
+                    "at 2:00, 25 mm out",
+                    False,
+                ),
+                (
+                    "dill: 2 of 3 moved, up to 53 mm, their middle 16 mm towards 12:15 (it is written as before;"
+                    " what it goes by has changed)",
+                    "at 6:15, 16 mm out",
+                    "in the middle",
+                    False,
+                ),
+                ("beetroot: 36 g on the plate, 50 % more; before: 24 g", 24, 36, False),
+            ],
+        ),
+        (
+            SPEC,
+            "on: beetroot}\n",
+            "on: beetroot}\n  - {put: oil, count: 2, piece: {shape: dot, size: 5 mm, weight: 0.2 g},"
+            " arrange: ring, out: 80 mm}\n",
+            [
+                ("oil: one more move, dots 5 mm, 0.2 g each, in a ring, 80 mm out", None, 2, False),
+                ("oil: 4.4 g on the plate, 10 % more; before: 4 g", 4, 4.4, False),
+            ],
+            [
+                ("oil: no longer 2 dots 5 mm, 0.2 g each, in a ring, 80 mm out", 2, None, True),
+                ("oil: 4 g on the plate, 9.1 % less; before: 4.4 g", 4.4, 4, False),
+            ],
+        ),
+        (
+            SPEC,
+            "  dill: {ingredient: dill}",
+            "  dill: {ingredient: parsley}",
+            [
+                (
+                    "dill is now ingredient parsley, in place of ingredient dill",
+                    "ingredient dill",
+                    "ingredient parsley",
+                    False,
+                )
+            ],
+            [
+                (
+                    "dill is now ingredient dill, in place of ingredient parsley",
+                    "ingredient parsley",
+                    "ingredient dill",
+                    False,
+                )
+            ],
+        ),
+        (
+            SPEC,
+            "out: 50 mm",
+            "out: 45 mm",
+            [
+                (
+                    "beetroot: all 3 moved, up to 5 mm; now in a ring, 45 mm out; before in a ring, 50 mm out",
+                    "in a ring, 50 mm out",
+                    "in a ring, 45 mm out",
+                    False,
+                ),
+                (
+                    "dill: all 3 moved, up to 5 mm (it is written as before; what it goes by has changed)",
+                    "in the middle",
+                    "in the middle",
+                    False,
+                ),
+            ],
+            [
+                (
+                    "beetroot: all 3 moved, up to 5 mm; now in a ring, 50 mm out; before in a ring, 45 mm out",
+                    "in a ring, 45 mm out",
+                    "in a ring, 50 mm out",
+                    False,
+                ),
+                (
+                    "dill: all 3 moved, up to 5 mm (it is written as before; what it goes by has changed)",
+                    "in the middle",
+                    "in the middle",
+                    False,
+                ),
+            ],
+        ),
+    ],
+)
+def test_a_cook_is_told_the_new_fact_as_new_and_the_old_as_old(file, was, now, there, back):
+    """What is told (words, old value, new value, whether it stands in the old text) of one edit, and of undoing it."""
+    old, new = changed(), changed((file, was, now))
+    for before, after, expected in ((old, new, there), (new, old, back)):
+        told = [c for c in dishes.compare(before, after).changes if c.kind not in ("allergen", "guest", "caution")]
+        assert [(c.words, c.old, c.new, c.in_old) for c in told] == expected
+        assert all(c.severity == CHANGED and c.span is not None for c in told)
+        assert {c.span.file for c in told} <= {file, "specs/asked.yaml"}
+
+
+def test_a_caution_that_came_in_is_worse_and_one_that_is_gone_is_better():
+    old, new = changed(), changed((OIL, "makes: 200 g", "makes: 200 g\nkeeps: 2 days"))
+    assert [(c.words, c.old, c.new, c.severity) for c in changes(old, new, "caution")] == [
+        ("now to mind, Made ahead: Dill oil, 2 days", None, "Dill oil, 2 days", WORSE),
+        ("now to mind, Made ahead: oil, 2 days", None, "oil, 2 days", WORSE),
+    ]
+    assert [(c.words, c.old, c.new, c.severity, c.in_old) for c in changes(new, old, "caution")] == [
+        ("no longer among the cautions, Made ahead: Dill oil, 2 days", "Dill oil, 2 days", None, BETTER, True),
+        ("no longer among the cautions, Made ahead: oil, 2 days", "oil, 2 days", None, BETTER, True),
+    ]
+    longer = changed((OIL, "makes: 200 g", "makes: 200 g\nkeeps: 3 days"))
+    assert "to mind, Made ahead: Dill oil, 3 days; before: Dill oil, 2 days" in said(new, longer, "caution")
