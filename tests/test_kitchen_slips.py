@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
@@ -11,6 +12,8 @@ from test_guest import AS_IS, CANNOT, OPEN, asked
 from test_service_prep import kitchen_of, planned
 
 from platecard.allergens import acknowledgement
+from platecard.allergens.statement import ABSENT, union
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.diff import dishes
 
 MAYO = {
@@ -63,6 +66,35 @@ def test_a_word_of_a_label_that_does_not_say_what_it_is_leaves_all_open_unless_t
     assert presence(label("Sunflower oil, vegetable protein", "soy"), "soy") == "contains"
     assert presence(label("Sunflower oil, vegetable protein", "soy"), "egg") == "not_among_ingredients"
     assert presence(label("Sunflower oil, vegetable protein", "fish"), "egg") == "not_established"
+
+
+def us_only(*names: str):
+    laws = {KITCHEN: LIBRARY[KITCHEN].replace("laws: [eu, us]", "laws: [us]")}
+    return prepared(poured({f"c{i}": f"{{ingredient: {n}}}" for i, n in enumerate(names)}), laws)
+
+
+def test_what_the_law_in_force_does_not_list_stands_on_the_card_all_the_same():
+    """Celery and lupin are no allergens of United States law; a guest may avoid them there too."""
+    (statement,) = us_only("celery", "lupin flour", "egg yolk").statements
+    assert [(a.node, a.presence) for a in statement.also] == [("celery", CONTAINS), ("lupin", CONTAINS)]
+    assert all(a.reasons for a in statement.also)
+    assert not {"celery", "lupin"} & {f.allergen for f in statement.findings}
+
+
+@pytest.mark.parametrize(
+    "higher, lower",
+    [(CONTAINS, UNKNOWN), (CONTAINS, MAY), (CONTAINS, ABSENT), (UNKNOWN, MAY), (UNKNOWN, ABSENT), (MAY, ABSENT)],
+)
+def test_of_what_two_laws_say_the_matrix_of_both_takes_the_worse(higher, lower):
+    eu, us = prepared(poured({"a": "{ingredient: egg yolk}"})).statements
+
+    def saying(statement, presence):
+        egg = (replace(f, presence=presence) for f in statement.findings if f.allergen == "egg")
+        return replace(statement, findings=tuple(egg))
+
+    for first, second in ((higher, lower), (lower, higher)):
+        (egg,) = union((saying(eu, first), saying(us, second))).findings
+        assert egg.presence == higher
 
 
 def test_the_first_record_of_a_dish_is_of_its_first_revision():
