@@ -105,6 +105,18 @@ def test_what_is_no_longer_known_is_an_alarm_and_never_good_news():
     assert back["milk"].severity == BETTER and back["milk"].words.startswith("gone")
 
 
+def test_a_trace_that_came_in_says_what_it_was_before():
+    old, new = changed((PANTRY, ", may_contain: [milk]", "")), changed()
+    assert [c.words for c in changes(old, new, "allergen") if c.what == "milk" and c.law] == [
+        "MAY NOW CONTAIN, European Union: milk; before: not among the ingredients entered",
+        "MAY NOW CONTAIN, United States: milk; before: not among the ingredients entered",
+    ]
+    assert [c.words for c in changes(new, old, "allergen") if c.what == "milk" and c.law] == [
+        "gone, European Union: milk; now: not among the ingredients entered; before: may contain",
+        "gone, United States: milk; now: not among the ingredients entered; before: may contain",
+    ]
+
+
 def test_a_law_that_no_longer_applies_says_what_it_declared_then():
     one = poured({"a": "{ingredient: egg yolk}"})
     other = poured({"a": "{ingredient: beetroot}"})

@@ -9,9 +9,11 @@ import pytest
 from kitchens import BEETROOT, KITCHEN, LIBRARY, PANTRY, poured, prepared, recipe
 from test_guard_and_matrix import menu, spec
 from test_guest import AS_IS, CANNOT, OPEN, asked
+from test_labels import reading
 from test_service_prep import kitchen_of, planned
 
 from platecard.allergens import acknowledgement
+from platecard.allergens.labels.check import settling
 from platecard.allergens.statement import ABSENT, union
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.diff import dishes
@@ -66,6 +68,11 @@ def test_a_word_of_a_label_that_does_not_say_what_it_is_leaves_all_open_unless_t
     assert presence(label("Sunflower oil, vegetable protein", "soy"), "soy") == "contains"
     assert presence(label("Sunflower oil, vegetable protein", "soy"), "egg") == "not_among_ingredients"
     assert presence(label("Sunflower oil, vegetable protein", "fish"), "egg") == "not_established"
+
+
+def test_a_label_that_was_read_to_the_last_word_needs_no_word_settled():
+    assert settling(reading("Wheat flour, sunflower oil, salt")[0]) == ""
+    assert settling(reading("Wheat flour, zzyzx powder, salt")[0]).startswith("means_nothing: [")
 
 
 def us_only(*names: str):
