@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from laid import LETTERS, at_mm, clock, dish, out, piece, plate, step
 from shapely.geometry import LineString, MultiPolygon
+from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon as Area
 
 from platecard import reading
@@ -18,7 +19,7 @@ from platecard.diagnostics import ADVICE, WARNING, has_errors
 from platecard.layout import geometry2d, volumes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check, faults
-from platecard.model.nouns import Accept, Facing
+from platecard.model.nouns import Accept, Facing, Region
 
 PLATE = plate(300, 240)
 
@@ -622,3 +623,39 @@ def test_no_two_unions_of_rings_lose_their_holes():
         "what lies in the hole lies free"
     )
     assert MultiPolygon([outline]).is_valid
+
+
+# --------------------------------------------------------------------------- plates that used to stop the program
+
+
+def test_crumbs_on_a_slice_cut_with_three_corners_are_laid():
+    """Of a triangle drawn by its corners, as of a square, every middle lies on it."""
+    for corners in (((-40, -40), (40, -40), (0, 40)), ((-40, -40), (40, -40), (40, 40), (-40, 40))):
+        host = piece("outline", 80, 80, points=corners)
+        arrangement, problems = place(
+            dish(
+                step("tart", piece=host, at="centre"),
+                step("crumbs", count=6, piece=piece("dot", 4), arrange="scatter", on="tart"),
+            ),
+            plate(),
+        )
+        assert not has_errors(problems)
+        tart, *crumbs = arrangement.footprints
+        assert len(crumbs) == 6 and all(Area(tart.outline).distance(Spot(c.centre)) < 1e-6 for c in crumbs)
+
+
+@pytest.mark.parametrize("beside", ["beside", "behind"])
+def test_pieces_beside_another_that_find_no_place_are_reported(beside):
+    """Crumbs that go on the tart, on a part of the plate where no tart lies: none finds a place."""
+    within = Region(Fraction(60), Fraction(120), out("30 mm"), out("90 mm"))
+    crumbs = step("crumbs", count=3, piece=piece("dot", 4), arrange="scatter", on="tart", within=within)
+    arrangement, problems = place(
+        dish(
+            step("fish", piece=piece("disc", 30), at="centre"),
+            step("tart", piece=piece("disc", 40), at=at_mm(-50, 0)),
+            replace(crumbs, **{beside: "fish"}),
+        ),
+        plate(),
+    )
+    assert [p.slug for p in problems if p.is_error] == ["does-not-fit"]
+    assert [f.component for f in arrangement.footprints] == ["fish", "tart"]

@@ -196,6 +196,40 @@ def test_overlap_within_a_step_can_be_meant(more):
     assert found(step("a", count=4, piece=piece("slice", 40, 20), start="10:00", end="1:30", out="50 mm", **more)) == ()
 
 
+@pytest.mark.parametrize("overlap, said", [(0.7, []), (0.3, ["cover each other by 67 %, not 30 %"])])
+def test_a_fan_overlaps_as_much_wherever_on_the_plate_it_lies(overlap, said):
+    """Slices that lie 40 mm along a circle of 50 mm, 15 degrees apart: 13.05 mm from middle to middle."""
+    for start, end in (("11:15", "12:45"), ("1:00", "2:30"), ("4:30", "6:00"), ("8:00", "9:30")):
+        fan = step(
+            "a",
+            count=4,
+            piece=piece("slice", 40, 20),
+            arrange="fan",
+            start=start,
+            end=end,
+            out="50 mm",
+            overlap=overlap,
+        )
+        problems = [p for p in found(fan) if p.slug == "fan-overlap"]
+        assert [p.message.split("slices of a ")[1] for p in problems] == said, (start, end)
+
+
+@pytest.mark.parametrize(
+    "right, away, where",
+    [(40, 0, "at 3:00, 45 mm out"), (-50, 0, "at 9:00, 45 mm out"), (-5, 50, "at 12:00, 50 mm out")],
+)
+def test_pieces_that_lie_over_each_other_are_found_where_they_do(right, away, where):
+    p = next(
+        p
+        for p in found(
+            step("a", piece=piece("disc", 20), at=at_mm(right, away)),
+            step("b", piece=piece("disc", 20), at=at_mm(right + 10, away)),
+        )
+        if p.slug == "overlap"
+    )
+    assert f"most {where}" in p.message and "by up to 10 mm" in p.message
+
+
 def test_a_gap_not_kept_is_found_at_the_gap():
     p = only(
         step("a", count=7, piece=piece("dot", 10), arrange="arc", start="9:00", end="3:00", out="40 mm", gap_mm=12)
@@ -205,6 +239,7 @@ def test_a_gap_not_kept_is_found_at_the_gap():
         and p.span.line == 107
         and "10.9 mm" not in p.message
         and "the gap is to be 12 mm" in p.message
+        and "of each other, 6 times; " in p.message
     )
     assert (
         found(
