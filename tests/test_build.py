@@ -482,3 +482,20 @@ def test_the_library_itself_is_never_written_to(galley):
         *LIBRARY,
         SPEC,
     }
+
+
+def test_recipe_cards_once_asked_for_stay_until_they_are_asked_away(galley):
+    """So that a build never takes down, without a word, what another build issued."""
+    assert galley.run("build").code == 0 and "beetroot/recipe-cards.pdf" not in galley.files()
+    galley.run("build", "--recipes")
+    before = galley.bytes_of()
+    assert "beetroot/recipe-cards.pdf" in before
+    done = galley.run("build", "--format", "json")
+    assert {d["state"] for d in done.data["dishes"]} == {"unchanged"} and galley.bytes_of() == before
+    galley.write({SPEC: BEETROOT.replace("Rim clean", "Rim wiped")})
+    galley.run("build")
+    assert "beetroot/recipe-cards.pdf" in galley.files()
+    galley.run("build", "--no-recipes")
+    assert "beetroot/recipe-cards.pdf" not in galley.files()
+    galley.run("build")
+    assert "beetroot/recipe-cards.pdf" not in galley.files()

@@ -11,6 +11,28 @@ import pytest
 
 from platecard.cli import EXAMPLES, _parser
 
+# The commands that the README and the guide of the commands print, with what stands for DISH and the like.
+# `new` is left out: what it writes is the cook's own, and is to be seen as new.
+PRINTED = (
+    "check",
+    "files",
+    "build",
+    "build --recipes",
+    "allergens char-cucumber",
+    "guest --avoid egg,fish",
+    "acknowledge char-cucumber",
+    "compare HEAD:specs/char-cucumber.yaml char-cucumber",
+    "mat char-cucumber",
+    "steps char-cucumber",
+    "steps char-cucumber --out char-cucumber-steps.svg",
+    "prep --covers char-cucumber=24",
+    "fire roe-deer --at 20:15",
+    "cost roe-deer",
+    "scale dill-oil --to '2.4 kg'",
+    "cautions roe-deer",
+    "label day-bread",
+    "schema",
+)
 ROOT = Path(__file__).parent.parent
 COMMANDS = next(a for a in _parser()._actions if a.dest == "command").choices
 
@@ -49,3 +71,22 @@ def test_its_help_ends_with_the_example(room, command):
 def test_the_example_runs(demo, command):
     done = demo.run(*shlex.split(EXAMPLES[command])[1:])
     assert done.code == 0 and done.out, done.err
+
+
+def test_a_clone_stays_clean(demo):
+    """Whatever of these commands is run in it: output/ comes out as it was committed, and the rest is ignored."""
+    assert {said.split()[0] for said in PRINTED} == set(COMMANDS) - {"new"}
+    shutil.copytree(ROOT / "output", demo.root / "output", ignore=shutil.ignore_patterns(".cards", ".lock"))
+    git(demo, "add", "-A")
+    commit = ("-c", "user.name=A Cook", "-c", "user.email=cook@example.org", "commit", "-q", "--allow-empty", "-m")
+    git(demo, *commit, "The cards")
+    # The record holds a digest of the program, so it alone may be older than the last change to the code.
+    assert demo.run("build", "--recipes").code == 0
+    assert git(demo, "status", "--porcelain") in ("", " M output/.made.json\n")
+    git(demo, *commit, "The record", "-a")
+    for said in (*PRINTED, *(EXAMPLES[c].removeprefix("platecard ") for c in ("mat", "steps"))):
+        assert demo.run(*shlex.split(said)).code == 0, said
+        assert git(demo, "status", "--porcelain") == "", said
+    for left in ("uv.lock", ".ruff_cache/x", ".mypy_cache/x", ".pytest_cache/x", ".venv/x"):
+        demo.write({left: ""})
+    assert git(demo, "status", "--porcelain") == ""

@@ -131,7 +131,11 @@ def _parser() -> argparse.ArgumentParser:
     one = command("build", "write the documents of every dish", paths=True)
     one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
     one.add_argument("--draft", action="store_true", help="draw unsound dishes too, with DRAFT on every page")
-    one.add_argument("--recipes", action="store_true", help="the recipe cards of each dish as well")
+    one.add_argument(
+        "--recipes",
+        action=argparse.BooleanOptionalAction,
+        help="the recipe cards of each dish as well, or no longer (default: as in the build before)",
+    )
     one.add_argument("--anew", action="store_true", help="draw even what is up to date")
     one.add_argument("--jobs", metavar="N", type=int, default=1, help="draw with N processes at once (default: 1)")
     one = command("allergens", "say what each law declares of a dish, and why", dish=True)

@@ -72,7 +72,7 @@ def build(
     is_live: Callable[[str, str], bool] = lambda key, spec: True,
     anew: bool = False,
     with_menu: bool = False,
-    with_recipes: bool = False,
+    with_recipes: bool | None = None,
     tell: Callable[[Report], None] = lambda report: None,
     executor: Executor | None = None,
 ) -> tuple[Report, ...]:
@@ -81,7 +81,7 @@ def build(
     ``is_live`` says whether there still is a spec for a dish that is not in ``menu``, by its
     key and the spec on record ("" where there is none): what has none is withdrawn.
     ``with_menu``: write the menu's own documents, for which ``menu`` must be all of it.
-    ``with_recipes``: the recipe cards too.  ``anew``: draw even what is up to date.
+    ``with_recipes``: the recipe cards too; None: as in the build before.  ``anew``: draw even what is up to date.
     ``tell`` is called with the report of each dish as it is done.  ``executor``: whose workers
     draw the dishes; the bytes are the same with any and with none.
     Nothing of a dish but its statements is kept from one to the next.
@@ -90,6 +90,8 @@ def build(
     cards = Keeper(out)
     folder = Transaction(out, record, cards.drop)
     folder.tidy()
+    if with_recipes is None:
+        with_recipes = any(rendered.RECIPE_CARDS in one.files for one in record.issued.values())
     work = _Build(folder, cards, is_draft, anew, with_recipes)
     plans = [work.plan(prepared) for prepared in menu]
     # A draft is off the menu.
@@ -145,8 +147,9 @@ class _Build:
         if not (prepared.is_sound or (draft and prepared.dish is not None and prepared.arrangement is not None)):
             return _Plan(light, _WITHHOLD)
         try:
-            stamp = fingerprint.key(prepared, f"draft={draft} recipes={self.with_recipes} program={rendered.program()}")
             names = documents_of(prepared, self.with_recipes)
+            recipes = rendered.RECIPE_CARDS in names
+            stamp = fingerprint.key(prepared, f"draft={draft} recipes={recipes} program={rendered.program()}")
         except Exception as exc:  # whatever it is, it is this dish's
             return _Plan(_with(light, _not_drawn(prepared, exc)), _WITHHOLD)
         return _Plan(light, self._action(prepared.key, stamp, names), stamp, draft)

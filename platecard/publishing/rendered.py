@@ -20,6 +20,8 @@ from platecard.recipes.resolve import Batch
 
 Pages = tuple[Page, ...]
 DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")
+# Those that are drawn only where they are asked for.
+RECIPE_CARDS = "recipe-cards.pdf"
 
 
 def laid(prepared: Prepared) -> Prepared:
@@ -81,7 +83,7 @@ def render(
         {f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)}
     )
     if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
-        made["recipe-cards.pdf"] = pdf.write(
+        made[RECIPE_CARDS] = pdf.write(
             recipes,
             title=f"{dish.title}: recipe cards",
             author=settings.called,
@@ -122,7 +124,7 @@ def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, .
     """
     parts = prepared.resolved.parts if prepared.resolved is not None else ()
     has_recipes = any(isinstance(p.use.what, Batch) for p in parts)
-    cards = ("recipe-cards.pdf",) if with_recipes and has_recipes else ()
+    cards = (RECIPE_CARDS,) if with_recipes and has_recipes else ()
     _, arrangement = plated(prepared)
     return (
         *DOCUMENTS,
