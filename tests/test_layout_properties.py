@@ -31,7 +31,7 @@ ROUND = plate(300, 240)
 SURFACES = {"round": ROUND, "oval": OVAL, "box": BOX, "board": BOARD}
 HOURS = st.integers(0, 71).map(lambda n: Fraction(5 * n))
 TURNING = st.sampled_from(["in", "out", "clockwise", "anticlockwise"])
-KINDS = [*sorted(shapes.SHAPES - {"pool", "swipe", "drizzle"}), "outline"]
+KINDS = [*sorted(shapes.SHAPES - shapes.SAUCES), "outline"]
 ALL_WAYS = (
     *(p.name for p in arrangements.ALL),
     "graded",

@@ -123,7 +123,7 @@ def test_a_part_beyond_the_page_would_be_noticed():
 # --- the same millimetres
 # ----------------------------------------------------------------------------------------------
 
-EVERY = [*sorted(shapes.SHAPES - {"pool", "swipe", "drizzle"}), "outline"]
+EVERY = [*sorted(shapes.SHAPES - shapes.SAUCES), "outline"]
 
 
 def all_kinds(stance: str):

@@ -21,7 +21,7 @@ from platecard.layout.arrange import place
 from platecard.model.nouns import Facing
 
 ON = plate(300, 240)
-SPREAD = frozenset({"pool", "swipe", "drizzle"})
+SPREAD = shapes.SAUCES
 KINDS = sorted(shapes.SHAPES - SPREAD)
 
 

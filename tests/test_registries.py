@@ -1,4 +1,4 @@
-"""Each arrangement is defined once, and wholly: what one lacks is missed here, and not on a card."""
+"""Each arrangement and each shape is defined once, and wholly: what one lacks is missed here, and not on a card."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from laid import dish, piece, plate, step
 
 import platecard
 from platecard import reading
+from platecard.documents.diagram import bodies, food, profile, side_view
 from platecard.documents.diagram import plate as above
-from platecard.documents.diagram import side_view
 from platecard.documents.text import wording
 from platecard.drawing.scene import Group
-from platecard.layout import arrangements
+from platecard.layout import arrangements, geometry2d, heights, shapes, volumes
 from platecard.layout.arrange import place
 from platecard.layout.pattern import COUNTED
 from platecard.schema import text
@@ -59,7 +59,8 @@ def test_each_arrangement_stands_in_the_schema_and_in_the_guide(pattern):
     schema = json.loads(text("dish"))["$defs"]["step"]
     assert pattern.name in schema["properties"]["arrange"]["enum"]
     assert pattern.uses | {*pattern.needs} <= set(schema["properties"]), "every key of it is a key of a move"
-    (row,) = re.findall(rf"^\| {pattern.name} \|.*$", (ROOT / "specs/README.md").read_text(encoding="utf-8"), re.M)
+    guide = (ROOT / "specs/README.md").read_text(encoding="utf-8")
+    (row,) = re.findall(rf"^\| {pattern.name} \|.*$", guide[: guide.index("<!-- end of arrangements -->")], re.M)
     assert pattern.meaning and pattern.meaning in row
 
 
@@ -99,6 +100,47 @@ def test_each_arrangement_has_its_words_on_the_card(pattern):
 @ALL
 def test_each_arrangement_is_drawn_from_above_and_from_the_side(pattern):
     d = dish(move(pattern))
+    arrangement, _ = place(d, plate())
+    assert drawn(above.draw(arrangement, d).items) and drawn(side_view.draw(arrangement, d).items)
+
+
+SHAPES = pytest.mark.parametrize("shape", shapes.ALL, ids=lambda s: s.name)
+KITE = ((0, 0), (14, 10), (0, 26), (-14, 10))
+
+
+def piece_of(shape):
+    return piece(shape.name, 26, 18 if not shape.is_round else 26, 8, points=() if shape.draws else KITE)
+
+
+def test_no_shape_is_missing_a_look_and_no_look_a_shape():
+    names = {s.name for s in shapes.ALL}
+    assert len(names) == len(shapes.ALL)
+    assert {*food.KINDS, *bodies.SPREAD} == names and not {*food.KINDS} & {*bodies.SPREAD}
+    assert {*profile.KINDS} == names
+
+
+@SHAPES
+def test_each_shape_stands_in_the_schema_and_in_the_guide(shape):
+    assert shape.name in json.loads(text("dish"))["$defs"]["piece"]["properties"]["shape"]["enum"]
+    guide = (ROOT / "specs/README.md").read_text(encoding="utf-8")
+    assert f"| {shape.name} | {shape.words[0]}, {shape.words[1]} |" in guide
+
+
+@SHAPES
+def test_each_shape_has_its_outline_its_volume_its_height_and_its_words(shape):
+    d = dish(step("a", piece=piece_of(shape)))
+    arrangement, problems = place(d, plate())
+    (f,) = arrangement.footprints
+    assert not problems and geometry2d.area(f.outline) > 0
+    assert heights.height(f) == 8 and heights.height(replace(f, height_mm=None)) > 0
+    assert volumes.volume_ml(shape.name, 26, 18, 8, points=tuple((float(x), float(y)) for x, y in KITE))
+    assert f"{shape.words[0]} " in wording.what(d.steps[0]) and wording.noun(shape.name, 2) == shape.words[1]
+    assert f"a {shape.pictured[0] or shape.name} of" in above.draw(arrangement, d).description
+
+
+@SHAPES
+def test_each_shape_is_drawn_from_above_and_from_the_side(shape):
+    d = dish(step("a", piece=piece_of(shape)))
     arrangement, _ = place(d, plate())
     assert drawn(above.draw(arrangement, d).items) and drawn(side_view.draw(arrangement, d).items)
 

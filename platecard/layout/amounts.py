@@ -6,18 +6,17 @@ import math
 from collections.abc import Iterator
 
 from platecard.diagnostics import error, warning
-from platecard.layout import arrangements, geometry2d, volumes
+from platecard.layout import arrangements, geometry2d, shapes, volumes
 from platecard.layout.footprint import Fault, Footprint
 from platecard.layout.pattern import PULLED
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.model.nouns import Dish, Plate, Step
 from platecard.quantities.units import Quantity, shown
 
-_LIGHT, _HEAVY = 0.2, 1.3  # g/ml: from a foam to a thick caramel
+_HEAVY = 1.3  # g/ml: a thick caramel
 _SLACK = 1.3  # piped and spooned shapes differ from their drawn size by up to this factor
 _THIN, _THICK = 0.4, 6.0  # mm: a thinner sauce dries out; a thicker one spreads unless a wall holds it
 _TILT_DEG = 15.0  # a carried plate tilts by less than this; a piece that tips sooner is not safe (practice)
-_FOAM_LIGHT = 0.05  # g/ml: a foam with twenty times the volume of its liquid
 
 
 def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called: dict[str, str]) -> Iterator[Fault]:
@@ -80,30 +79,11 @@ def _pulled(step: Step, amount: Quantity, pieces: list[Footprint], name: str) ->
             )
 
 
-_WEIGHED = frozenset(
-    {
-        "disc",
-        "dot",
-        "quenelle",
-        "pool",
-        "bar",
-        "cube",
-        "slice",
-        "wedge",
-        "fillet",
-        "ring",
-        "swipe",
-        "drizzle",
-        "foam",
-        "outline",
-    }
-)
-
-
 def weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     """The fault of a weight that a piece of its size cannot have."""
     piece = step.piece
-    if not piece or piece.weight_g is None or piece.shape not in _WEIGHED:
+    shape = shapes.find(piece.shape) if piece else None
+    if not piece or piece.weight_g is None or shape is None or not shape.has_volume:
         return
     sizes = float(piece.length_mm), float(piece.width_mm)
     height = float(piece.height_mm) if piece.height_mm is not None else None
@@ -114,7 +94,7 @@ def weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     if not ml:
         return
     grams = float(piece.weight_g)
-    light = _FOAM_LIGHT if piece.shape == "foam" else _LIGHT
+    light = shape.lightest
     if light / _SLACK <= grams / ml <= _HEAVY * _SLACK:
         return
     size = f"{shown(sizes[0])} x {shown(sizes[1])}" + (f" x {shown(height)}" if height else "") + " mm"

@@ -2,43 +2,19 @@
 
 from __future__ import annotations
 
-from platecard.layout import geometry2d
+from platecard.layout import geometry2d, shapes
 from platecard.layout.footprint import Arrangement, Footprint
 
 MATTERS_MM = 25.0
 """A plate with food this high or higher cannot be judged from above alone (practice)."""
-
-# The height of a piece where none is given: as a share of its width, or in mm (practice).
-_SHARE = {
-    "dot": 0.3,
-    "quenelle": 0.8,
-    "foam": 0.35,
-    "crumb": 0.8,
-    "drizzle": 0.4,
-    "cube": 1.0,
-    "wedge": 0.6,
-    "bar": 0.5,
-    "disc": 0.3,
-    "fillet": 0.4,
-}
-_THIN = {
-    "pool": 2.0,
-    "leaf": 0.5,
-    "shard": 1.5,
-    "swipe": 2.0,
-    "frond": 2.0,
-    "flower": 3.0,
-    "ring": 4.0,
-    "slice": 6.0,
-    "outline": 3.0,
-}
 
 
 def height(f: Footprint) -> float:
     """The height of the piece itself in mm: as given, or as is usual for its shape."""
     if f.height_mm is not None:
         return f.height_mm
-    return _SHARE[f.shape] * f.width_mm if f.shape in _SHARE else _THIN.get(f.shape, 3.0)
+    shape = shapes.find(f.shape)
+    return 3.0 if shape is None else shape.share * f.width_mm if shape.share else shape.high_mm
 
 
 def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], ...]:

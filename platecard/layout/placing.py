@@ -120,8 +120,7 @@ class Bench:
         """Turn the size of a piece that does not lie flat into that of its footprint and its height."""
         if stance == "standing":
             # A solid shape is as thick as it is wide; a leaf or tuile seen from above is a thin line.
-            solid = self.shape in ("bar", "cube", "quenelle", "wedge", "fillet")
-            thick = self.height or (self.width if solid else min(2.5, self.width))
+            thick = self.height or (self.width if self.shape in shapes.SOLID else min(2.5, self.width))
             self.length, self.height = thick, self.length
             self.shape = self.shape if thick > 0.5 * self.width else "bar"
         elif stance == "leaning":

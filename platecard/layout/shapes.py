@@ -1,4 +1,4 @@
-"""What each shape of piece looks like from above.  Millimetres.
+"""Every shape of piece, each defined once in :data:`ALL`, and its outline from above.  Millimetres.
 
 An outline is centred on the origin with its long axis along +y, and the box round it is
 exactly width x length.  Irregular shapes come in a few fixed variants, which
@@ -11,17 +11,15 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
+from platecard.layout import solids
 from platecard.layout.geometry2d import Outline, Point
 
+Draws = Callable[[float, float, int], Outline]
+
 VARIANTS = 12
-IRREGULAR = frozenset({"shard", "crumb", "frond", "foam"})
-POINTED = frozenset({"leaf", "frond", "flower", "wedge"})
-"""Shapes with a tip, which point outward unless the chef says otherwise."""
-ROUND = frozenset({"disc", "dot", "pool"})
-OWN_EDGE = IRREGULAR | {"ring", "swipe", "drizzle", "outline"}
-"""Shapes whose outline drawn smaller would not lie inside them."""
 _HOLE = 0.6  # the hole of a ring as a share of its size, where none is given
 _SLIT = 0.02  # mm: the width of the cut that makes a ring one outline
 
@@ -44,9 +42,10 @@ def variant(key: str, index: int) -> int:
 
 def outline(shape: str, length_mm: float, width_mm: float, which: int = 0, hole_mm: float | None = None) -> Outline:
     """The outline of a piece, anticlockwise; the box round it is exactly ``width_mm`` x ``length_mm``."""
-    if shape == "ring":
+    kind = _BY_NAME[shape]
+    if kind.has_hole:
         return ring(float(length_mm), float(width_mm), float(hole_mm or _HOLE * min(length_mm, width_mm)))
-    return _outline(shape, float(length_mm), float(width_mm), which % VARIANTS if shape in IRREGULAR else 0)
+    return _outline(shape, float(length_mm), float(width_mm), which % VARIANTS if kind.is_irregular else 0)
 
 
 @lru_cache(maxsize=256)
@@ -76,18 +75,10 @@ def fitted(points: Sequence[Point], length_mm: float, width_mm: float) -> Outlin
 
 @lru_cache(maxsize=4096)
 def _outline(shape: str, length: float, width: float, which: int) -> Outline:
-    match shape:
-        case "disc" | "dot" | "pool":
-            points = _ellipse(length, width)
-        case "bar":
-            return _block(length, width, 0.22)
-        case "cube":
-            return _block(length, width, 0.12)
-        case "drizzle":
-            return _block(length, width, 0.48)
-        case _:
-            points = _VARIED[shape](which) if shape in _VARIED else _REGULAR[shape]()
-    return _fitted(points, length, width)
+    draws = _BY_NAME[shape].draws
+    if draws is None:
+        raise ValueError(f"the outline of a {shape} is given corner by corner")
+    return draws(length, width, which)
 
 
 def _fitted(points: Sequence[Point], length: float, width: float) -> Outline:
@@ -99,11 +90,12 @@ def _fitted(points: Sequence[Point], length: float, width: float) -> Outline:
     return tuple([((x - mx) * kx, (y - my) * ky) for x, y in points])
 
 
-def _ellipse(length: float, width: float) -> list[Point]:
+def _ellipse(length: float, width: float, which: int) -> Outline:
     """A circle to be stretched: the larger the piece, the more points, so that no edge is over 0.1 mm off the curve."""
     size = max(length, width)
     count = 24 if size < 14 else 48 if size < 90 else 96
-    return [(math.cos(2 * math.pi * i / count), math.sin(2 * math.pi * i / count)) for i in range(count)]
+    points = [(math.cos(2 * math.pi * i / count), math.sin(2 * math.pi * i / count)) for i in range(count)]
+    return _fitted(points, length, width)
 
 
 def _block(length: float, width: float, softness: float) -> Outline:
@@ -274,15 +266,221 @@ def _flower() -> list[Point]:
     ]
 
 
-_REGULAR: dict[str, Callable[[], list[Point]]] = {
-    "slice": _slice,
-    "quenelle": _quenelle,
-    "leaf": _leaf,
-    "fillet": _fillet,
-    "wedge": _wedge,
-    "flower": _flower,
-    "swipe": _swipe,
-}
-_VARIED: dict[str, Callable[[int], list[Point]]] = {"shard": _shard, "crumb": _crumb, "frond": _frond, "foam": _foam}
-SHAPES = frozenset(_REGULAR) | frozenset(_VARIED) | ROUND | {"bar", "cube", "ring", "drizzle"}
+def _stretched(points: Callable[[], list[Point]]) -> Draws:
+    """A shape that is the same at every size, stretched to it."""
+    return lambda length, width, _: _fitted(points(), length, width)
+
+
+def _varied(points: Callable[[int], list[Point]]) -> Draws:
+    """A shape with variants, stretched to its size."""
+    return lambda length, width, which: _fitted(points(which), length, width)
+
+
+def _rounded(softness: float) -> Draws:
+    """A rectangle whose corners are so soft."""
+    return lambda length, width, _: _block(length, width, softness)
+
+
+# --- the shapes ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """One shape: its outline, its volume, its usual height, and how a cook calls it.
+
+    ``draws`` gives its outline from its length, its width and its variant; None where the spec gives it corner by
+    corner.  Its looks stand in :mod:`platecard.documents.diagram`, from above and from the side.
+    """
+
+    name: str
+    words: tuple[str, str]
+    """What a card calls one, and several."""
+    pictured: tuple[str, str] = ("", "")
+    """What the description of the picture calls them, where that is not the name of the shape."""
+    draws: Draws | None
+    volume: solids.Solid
+    share: float = 0.0
+    """Its usual height as a share of its width; 0 where :attr:`high_mm` counts (practice)."""
+    high_mm: float = 3.0
+    """Its usual height where it is the same for every size (practice)."""
+    is_round: bool = False
+    is_irregular: bool = False
+    """Whether it comes in variants, no two alike."""
+    has_tip: bool = False
+    """Whether it has a tip, which points outward unless the chef says otherwise."""
+    has_hole: bool = False
+    is_sauce: bool = False
+    """Whether it is poured or pulled, and never stands or leans."""
+    is_solid: bool = False
+    """Whether it is as thick as it is wide where it stands and its thickness is not given."""
+    is_hollow: bool = False
+    """Whether the middle of its box, or a point of that box, may lie outside it."""
+    is_sheet: bool = False
+    """Whether it is so thin that only its face is seen."""
+    has_volume: bool = True
+    """Whether its volume is certain enough to judge a weight by."""
+    lightest: float = 0.2
+    """The least that 1 ml of it weighs, in grams."""
+
+    @property
+    def has_own_edge(self) -> bool:
+        """Whether its outline drawn smaller would not lie inside it."""
+        return self.is_irregular or self.is_hollow
+
+
+ALL: tuple[Shape, ...] = (
+    Shape(name="disc", words=("disc", "discs"), draws=_ellipse, volume=solids.round_prism, share=0.3, is_round=True),
+    Shape(name="slice", words=("slice", "slices"), draws=_stretched(_slice), volume=solids.prism, high_mm=6.0),
+    Shape(name="bar", words=("bar", "bars"), draws=_rounded(0.22), volume=solids.prism, share=0.5, is_solid=True),
+    Shape(
+        name="quenelle",
+        words=("quenelle", "quenelles"),
+        draws=_stretched(_quenelle),
+        volume=solids.ellipsoid(0.8),
+        share=0.8,
+        is_solid=True,
+    ),
+    Shape(name="dot", words=("dot", "dots"), draws=_ellipse, volume=solids.dome(0.3), share=0.3, is_round=True),
+    Shape(
+        name="shard",
+        words=("shard", "shards"),
+        draws=_varied(_shard),
+        volume=solids.prism,
+        high_mm=1.5,
+        is_irregular=True,
+        is_sheet=True,
+        has_volume=False,
+    ),
+    Shape(
+        name="leaf",
+        words=("leaf", "leaves"),
+        pictured=("leaf", "leaves"),
+        draws=_stretched(_leaf),
+        volume=solids.sheet(0.4),
+        high_mm=0.5,
+        has_tip=True,
+        is_sheet=True,
+        has_volume=False,
+    ),
+    Shape(
+        name="frond",
+        words=("frond", "fronds"),
+        draws=_varied(_frond),
+        volume=solids.airy,
+        high_mm=2.0,
+        is_irregular=True,
+        has_tip=True,
+        is_sheet=True,
+        has_volume=False,
+    ),
+    Shape(
+        name="flower",
+        words=("flower", "flowers"),
+        draws=_stretched(_flower),
+        volume=solids.airy,
+        has_tip=True,
+        is_sheet=True,
+        has_volume=False,
+    ),
+    Shape(name="cube", words=("cube", "cubes"), draws=_rounded(0.12), volume=solids.prism, share=1.0, is_solid=True),
+    Shape(
+        name="wedge",
+        words=("wedge", "wedges"),
+        draws=_stretched(_wedge),
+        volume=solids.prism,
+        share=0.6,
+        has_tip=True,
+        is_solid=True,
+    ),
+    Shape(
+        name="fillet",
+        words=("portion", "portions"),
+        draws=_stretched(_fillet),
+        volume=solids.prism,
+        share=0.4,
+        is_solid=True,
+    ),
+    Shape(
+        name="crumb",
+        words=("crumb", "crumbs"),
+        draws=_varied(_crumb),
+        volume=solids.ellipsoid(0.8),
+        share=0.8,
+        is_irregular=True,
+        has_volume=False,
+    ),
+    Shape(
+        name="pool",
+        words=("pool", "pools"),
+        draws=_ellipse,
+        volume=solids.round_prism,
+        high_mm=2.0,
+        is_round=True,
+        is_sauce=True,
+    ),
+    Shape(
+        name="ring",
+        words=("ring", "rings"),
+        draws=lambda length, width, _: ring(length, width, _HOLE * min(length, width)),
+        volume=solids.tube,
+        high_mm=4.0,
+        has_hole=True,
+        is_hollow=True,
+    ),
+    Shape(
+        name="swipe",
+        words=("swipe", "swipes"),
+        draws=_stretched(_swipe),
+        volume=solids.thinning_out,
+        high_mm=2.0,
+        is_sauce=True,
+        is_hollow=True,
+    ),
+    Shape(
+        name="drizzle",
+        words=("drizzle", "drizzles"),
+        draws=_rounded(0.48),
+        volume=solids.strand(0.4),
+        share=0.4,
+        is_sauce=True,
+        is_hollow=True,
+    ),
+    Shape(
+        name="foam",
+        words=("spoonful of foam", "spoonfuls of foam"),
+        draws=_varied(_foam),
+        volume=solids.dome(0.35),
+        share=0.35,
+        is_irregular=True,
+        lightest=0.05,
+    ),
+    Shape(
+        name="outline",
+        words=("cut shape", "cut shapes"),
+        pictured=("cut shape", "cut shapes"),
+        draws=None,
+        volume=solids.free_prism,
+        is_hollow=True,
+    ),
+)
+"""In the order in which the guide and the schema name them."""
+
+_BY_NAME = {s.name: s for s in ALL}
+
+
+def find(name: str) -> Shape | None:
+    """The shape of that name, or None where there is none."""
+    return _BY_NAME.get(name)
+
+
+IRREGULAR = frozenset(s.name for s in ALL if s.is_irregular)
+POINTED = frozenset(s.name for s in ALL if s.has_tip)
+ROUND = frozenset(s.name for s in ALL if s.is_round)
+OWN_EDGE = frozenset(s.name for s in ALL if s.has_own_edge)
+HOLLOW = frozenset(s.name for s in ALL if s.is_hollow)
+SAUCES = frozenset(s.name for s in ALL if s.is_sauce)
+PULLED = SAUCES & HOLLOW
+SOLID = frozenset(s.name for s in ALL if s.is_solid)
+SHEETS = frozenset(s.name for s in ALL if s.is_sheet)
+SHAPES = frozenset(s.name for s in ALL if s.draws is not None)
 """All shapes but the free outline, whose points the spec gives itself."""

@@ -7,14 +7,13 @@ and height; a flower or frond, mostly air, fills a quarter of the prism over its
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
+from platecard.layout import shapes
 from platecard.layout.geometry2d import Outline, area
-from platecard.layout.shapes import ROUND, outline
+from platecard.layout.solids import Size, cap_ml, cylinder_ml, dome_ml
 
-_AIRY = 0.25
-_LEAF_MM = 0.4  # the thickness of a leaf (practice)
+__all__ = ["cap_ml", "cylinder_ml", "dome_ml", "graded_ml", "volume_ml"]
 
 
 def volume_ml(
@@ -31,36 +30,16 @@ def volume_ml(
     0.35 and a drizzle 0.4, and a leaf is 0.4 mm thick.  All other shapes are upright
     prisms on their outline and need a height.
     """
-    match shape:
-        case "dot":
-            return dome_ml(length_mm, width_mm, height_mm or 0.3 * width_mm)
-        case "foam":
-            return dome_ml(length_mm, width_mm, height_mm or 0.35 * width_mm)
-        case "quenelle" | "crumb":
-            return math.pi / 6 * length_mm * width_mm * (height_mm or 0.8 * width_mm) / 1000
-        case "drizzle":
-            # Its cross-section is half an ellipse.
-            return math.pi / 4 * width_mm * (height_mm or 0.4 * width_mm) * length_mm / 1000
-        case "leaf":
-            return area(outline(shape, length_mm, width_mm)) * (height_mm or _LEAF_MM) / 1000
-    if height_mm is None:
+    kind = shapes.find(shape)
+    if kind is None:
         return None
-    match shape:
-        case "swipe":
-            return 0.5 * length_mm * width_mm * height_mm / 1000
-        case "ring":
-            small = min(length_mm, width_mm)
-            wall = (small - (hole_mm or 0.6 * small)) / 2
-            return (
-                math.pi / 4 * (length_mm * width_mm - (length_mm - 2 * wall) * (width_mm - 2 * wall)) * height_mm / 1000
-            )
-        case "outline":
-            return area(points) * height_mm / 1000 if len(points) > 2 else None
-        case "frond" | "flower":
-            return _AIRY * area(outline(shape, length_mm, width_mm)) * height_mm / 1000
-    if shape in ROUND:
-        return math.pi / 4 * length_mm * width_mm * height_mm / 1000
-    return area(outline(shape, length_mm, width_mm)) * height_mm / 1000
+
+    def base() -> float:
+        if kind.draws is None:
+            return area(points) if len(points) > 2 else 0.0
+        return area(shapes.outline(shape, length_mm, width_mm))
+
+    return kind.volume(Size(length_mm, width_mm, height_mm, hole_mm, base))
 
 
 def graded_ml(shape: str, sizes: Sequence[float], height_mm: float | None) -> float | None:
@@ -72,18 +51,3 @@ def graded_ml(shape: str, sizes: Sequence[float], height_mm: float | None) -> fl
             return None
         made.append(ml)
     return sum(made) / len(made) if made else None
-
-
-def dome_ml(length_mm: float, width_mm: float, height_mm: float) -> float:
-    """The volume in ml of a spherical cap on a round base, stretched where the base is oval."""
-    return math.pi * height_mm * (3 * length_mm * width_mm / 4 + height_mm**2) / 6 / 1000
-
-
-def cap_ml(diameter_mm: float, depth_mm: float) -> float:
-    """The volume in ml of a bowl that is part of a sphere."""
-    return dome_ml(diameter_mm, diameter_mm, depth_mm)
-
-
-def cylinder_ml(diameter_mm: float, depth_mm: float) -> float:
-    """The volume in ml of an upright cylinder."""
-    return math.pi / 4 * diameter_mm**2 * depth_mm / 1000

@@ -1,4 +1,4 @@
-"""Write what the arrangements say into the schema of a dish, and the table of the guide in ``specs/README.md``.
+"""Write the arrangements and the shapes into the schema of a dish, and their tables into ``specs/README.md``.
 
 Run it after changing one: ``python platecard/data/schemas/make_words.py``.
 """
@@ -15,14 +15,15 @@ HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[2]
 sys.path.insert(0, str(ROOT))
 
-from platecard.layout import arrangements  # noqa: E402
+from platecard.layout import arrangements, shapes  # noqa: E402
 
 SCHEMA, GUIDE = HERE / "dish.json", ROOT / "specs" / "README.md"
 
 
 def schema(text: str) -> str:
-    """The schema of a dish, with the arrangements as they are."""
+    """The schema of a dish, with the arrangements and the shapes as they are."""
     tree: Any = json.loads(text)
+    tree["$defs"]["piece"]["properties"]["shape"]["enum"] = [s.name for s in shapes.ALL]
     step = tree["$defs"]["step"]
     step["properties"]["arrange"]["enum"] = [p.name for p in arrangements.ALL]
     step["allOf"] = [_needs("arrange", p.name, p.needs) for p in arrangements.ALL if p.needs]
@@ -41,7 +42,12 @@ def guide(text: str) -> str:
     rows = ["| `arrange` | how the pieces lie | needs | and takes |", "|---|---|---|---|"]
     for p in arrangements.ALL:
         rows.append(f"| {p.name} | {p.meaning} | {_keys(p.needs)} | {_keys(sorted(p.uses - {*p.needs}))} |")
-    return _between(text, "arrangements", "\n".join(rows))
+    text = _between(text, "arrangements", "\n".join(rows))
+    rows = ["| `shape` | what a card calls one, and several | height where none is given |", "|---|---|---|"]
+    for s in shapes.ALL:
+        high = f"{s.share:g} of its width" if s.share else f"{s.high_mm:g} mm"
+        rows.append(f"| {s.name} | {s.words[0]}, {s.words[1]} | {high} |")
+    return _between(text, "shapes", "\n".join(rows))
 
 
 def _keys(keys: Any) -> str:

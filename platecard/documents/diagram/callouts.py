@@ -17,14 +17,13 @@ from platecard.documents.diagram import leader_lines
 from platecard.documents.diagram.face_signs import Cover
 from platecard.documents.diagram.leader_lines import DiscPlace, LeaderCosts, LeaderEnd, cross
 from platecard.drawing import fonts
-from platecard.layout import plate_geometry
+from platecard.layout import plate_geometry, shapes
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Box, Point, boxes_meet, contains
 
 _APART = 2.0  # the least distance in mm between a callout and any other mark
 _WIDEST = 60  # mm by which the margins may grow before the discs shrink instead
 _ROUNDS = 12  # how often the discs shrink (to a seventh of their size) to make room for other marks
-_HOLLOW = frozenset({"ring", "swipe", "drizzle", "outline"})  # the middle of their box may lie outside them
 _LOOKED_AT = 16  # at most so many pieces of a component are considered; more would only cost time
 _BURDENED = 8.0  # what an end on a piece with another on top costs, in mm of leader
 _BESIDE_CENTRE = 6.0  # what an end away from the middle of its piece costs, in mm of leader
@@ -137,7 +136,7 @@ def _ends(cover: Cover, component: str) -> list[LeaderEnd]:
             points = [
                 (f.centre[0] + share * (x - f.centre[0]), f.centre[1] + share * (y - f.centre[1])) for x, y in round_
             ]
-            if f.shape in _HOLLOW:
+            if f.shape in shapes.HOLLOW:
                 points = _within(f, round_) if not share else [p for p in points if contains(f.outline, p)]
             clear = [
                 p

@@ -18,6 +18,7 @@ from itertools import islice
 from platecard.documents.diagram.marks import INK, point_sign, up_sign
 from platecard.documents.diagram.pen import axes, risen
 from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Style
+from platecard.layout import shapes
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Box, Outline, Point, box, contains, covers_square, hull, to_segment
 from platecard.model.nouns import Step
@@ -28,7 +29,6 @@ _ENOUGH = 4  # free points of a piece to choose from
 _LEAST_MM = 9.0  # a smaller piece would vanish under its sign
 _NO_ARROW = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
 """Kinds that need no arrow: their shape says where they point, or they do not point anywhere."""
-_BENT = frozenset({"ring", "swipe", "drizzle", "outline"})  # a point of their box may lie outside them
 # Points to try for each sign, in half widths across and half lengths along the piece.  In a fan the next slice covers
 # the right side.
 _FOR_SIDE = (
@@ -165,7 +165,9 @@ def signs_of(
 def _seen(f: Footprint, half: float, spots: Iterable[Point], over: list[tuple[Outline, Box]]) -> tuple[Point, ...]:
     """The first few points at which a sign lies on its piece and under nothing else."""
     rows = (
-        p for p in spots if (f.shape not in _BENT or contains(f.outline, (p[0], -p[1]))) and _is_free(p, half, over)
+        p
+        for p in spots
+        if (f.shape not in shapes.HOLLOW or contains(f.outline, (p[0], -p[1]))) and _is_free(p, half, over)
     )
     return tuple(islice(rows, _ENOUGH))
 

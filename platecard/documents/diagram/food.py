@@ -40,8 +40,7 @@ def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Ite
             about,
         )
         yield from hatched(pen)
-        if draw := _KINDS.get(f.shape):
-            yield from draw(pen)
+        yield from KINDS[f.shape](pen)
     if f.stance == "leaning":
         yield from _leaning(pen)
 
@@ -217,7 +216,12 @@ def _crumb(pen: Pen) -> Iterator[Item]:
         yield Path(tuple(spots), pen.detail)
 
 
-_KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
+def _plain(pen: Pen) -> Iterator[Item]:
+    """Nothing but its outline, which is the chef's own."""
+    yield from ()
+
+
+KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
     "disc": _disc,
     "dot": _dot,
     "slice": _slice,
@@ -230,7 +234,9 @@ _KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
     "wedge": _wedge,
     "fillet": _fillet,
     "crumb": _crumb,
+    "outline": _plain,
 }
+"""The details of the kinds whose body is their outline; those that draw their own are in :data:`SPREAD`."""
 
 
 # --- stance and facing -----------------------------------------------------------------------------------------------

@@ -23,7 +23,7 @@ from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.knowledge.colours import colour
-from platecard.layout import arrangements, plate_geometry
+from platecard.layout import arrangements, plate_geometry, shapes
 from platecard.layout.footprint import Arrangement, Fault, Footprint
 from platecard.layout.geometry2d import Box, Point
 from platecard.layout.pattern import PULLED
@@ -331,7 +331,9 @@ def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], 
     return " ".join(parts)
 
 
-_PLURAL = {"leaf": "leaves"}
+def _noun(shape: str, count: int) -> str:
+    kind = shapes.find(shape)
+    return (kind.pictured if kind and kind.pictured[0] else (shape, f"{shape}s"))[count > 1]
 
 
 def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
@@ -346,16 +348,12 @@ def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
     else:
         graded = ""
     size = (
-        f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} mm{graded}"
+        f"{shown(length, 0 if f.shape in shapes.PULLED else 1)} mm{graded}"
         if length == width
-        else f"{shown(length, 0 if f.shape in ('swipe', 'drizzle') else 1)} by {shown(width)} mm"
+        else f"{shown(length, 0 if f.shape in shapes.PULLED else 1)} by {shown(width)} mm"
     )
     n = len(pieces)
-    what = (
-        f"{'an' if shape == 'outline' else 'a'} {'cut shape' if shape == 'outline' else shape} of {size}"
-        if n == 1
-        else f"{n} {_PLURAL.get(shape, shape + 's')} of {size}"
-    )
+    what = f"{'a' if n == 1 else n} {_noun(shape, n)} of {size}"
     words = [f"{component.called if component else step.put}: {what}"]
     if step.section == "at_table":
         words.append("put on at the table")

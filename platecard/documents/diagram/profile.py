@@ -20,7 +20,6 @@ from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Outline, Point, hull
 
 _ROUND = 0.5523  # how far the control points of a quarter circle lie along its tangents
-_SHEETS = frozenset({"leaf", "frond", "flower", "shard"})  # kinds so thin that only their face is seen
 
 
 def profile(pen: SidePen, about: About, shingled: float = 0.0) -> Iterator[Item]:
@@ -37,7 +36,7 @@ def profile(pen: SidePen, about: About, shingled: float = 0.0) -> Iterator[Item]
     elif shingled and f.shape in ("slice", "disc", "fillet", "bar"):
         yield from _tilted(pen, about, shingled)
     else:
-        yield from _KINDS[f.shape](pen, about)
+        yield from KINDS[f.shape](pen, about)
 
 
 def inside(f: Footprint) -> Point:
@@ -345,7 +344,7 @@ def _ring(pen: SidePen, about: About) -> Iterator[Item]:
     yield pen.path((("M", wall, 0), ("L", wall, 1), ("M", 1 - wall, 0), ("L", 1 - wall, 1)), pen.line)
 
 
-_KINDS: dict[str, Callable[[SidePen, About], Iterator[Item]]] = {
+KINDS: dict[str, Callable[[SidePen, About], Iterator[Item]]] = {
     "disc": _disc,
     "slice": _slice,
     "bar": _block,
@@ -416,10 +415,10 @@ def _leaning(pen: SidePen, about: About) -> Iterator[Item]:
         float(pen.piece.height_mm)
         if pen.piece and pen.piece.height_mm is not None
         else 1.5
-        if shape in _SHEETS
+        if shape in shapes.SHEETS
         else 0.3 * f.width_mm
     )
-    if shape in _SHEETS and abs(cos) > 0.35:
+    if shape in shapes.SHEETS and abs(cos) > 0.35:
         yield pen.polygon(fit(face), pen.face, about)
         return
     dx, dz = -0.87 * thick * sin, 0.5 * thick

@@ -5,7 +5,7 @@ from __future__ import annotations
 from platecard.allergens.basis import Basis, Reach
 from platecard.allergens.statement import ABSENT, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
-from platecard.layout import arrangements
+from platecard.layout import arrangements, shapes
 from platecard.layout.place_words import mm, place
 from platecard.model.nouns import Dish, Piece, Plate, Step
 from platecard.quantities.units import clock_text, shown
@@ -23,28 +23,6 @@ PRESENCE = {
     ABSENT: "not among the ingredients entered",
 }
 
-_SHAPES = {
-    "disc": ("disc", "discs"),
-    "slice": ("slice", "slices"),
-    "bar": ("bar", "bars"),
-    "quenelle": ("quenelle", "quenelles"),
-    "dot": ("dot", "dots"),
-    "shard": ("shard", "shards"),
-    "leaf": ("leaf", "leaves"),
-    "frond": ("frond", "fronds"),
-    "flower": ("flower", "flowers"),
-    "cube": ("cube", "cubes"),
-    "wedge": ("wedge", "wedges"),
-    "fillet": ("portion", "portions"),
-    "crumb": ("crumb", "crumbs"),
-    "pool": ("pool", "pools"),
-    "swipe": ("swipe", "swipes"),
-    "drizzle": ("drizzle", "drizzles"),
-    "ring": ("ring", "rings"),
-    "foam": ("spoonful of foam", "spoonfuls of foam"),
-    "outline": ("cut shape", "cut shapes"),
-}
-
 FOOD = {
     "frozen": "food frozen",
     "cold": "food cold",
@@ -57,7 +35,8 @@ SERVE = {"chilled": "chilled plate", "room": "plate at room temperature", "warm"
 
 def noun(shape: str, count: int) -> str:
     """``slice`` or ``slices``."""
-    return _SHAPES.get(shape, (shape, shape + "s"))[count > 1]
+    kind = shapes.find(shape)
+    return (kind.words if kind else (shape, shape + "s"))[count > 1]
 
 
 def shape(piece: Piece, count: int) -> str:
