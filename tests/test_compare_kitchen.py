@@ -735,3 +735,24 @@ def test_a_caution_that_came_in_is_worse_and_one_that_is_gone_is_better():
     ]
     longer = changed((OIL, "makes: 200 g", "makes: 200 g\nkeeps: 3 days"))
     assert "to mind, Made ahead: Dill oil, 3 days; before: Dill oil, 2 days" in said(new, longer, "caution")
+
+
+def test_a_piece_whose_weight_is_no_longer_said():
+    there, back = both_ways(changed(), changed((SPEC, "size: 30 mm, weight: 12 g", "size: 30 mm")), "weight")
+    assert there == [
+        "beetroot: its weight is not said any more; before: 12 g each",
+        "beetroot: weight not known on the plate; before: 36 g",
+    ]
+    assert back == [
+        "beetroot: 12 g each; before: not said",
+        "beetroot: 36 g on the plate; before: weight not known",
+    ]
+
+
+def test_not_established_is_no_better_for_a_guest_than_cannot_be_served():
+    known = LIBRARY[PANTRY].replace("contains: [wheat, sesame]", "contains: [wheat, sesame, egg]")
+    unread = "products:\n  seeded-crisp: {called: Seeded crisp}\n"
+    old, new = (prepared(BEETROOT, {PANTRY: pantry}) for pantry in (known, unread))
+    for before, after in ((old, new), (new, old)):
+        (egg,) = [c for c in changes(before, after, "guest") if c.what == "egg"]
+        assert {egg.old, egg.new} == {"cannot be served", "not established"} and egg.severity == CHANGED

@@ -17,6 +17,7 @@ from platecard.allergens.labels.check import settling
 from platecard.allergens.statement import ABSENT, union
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.diff import dishes
+from platecard.quantities import units
 
 MAYO = {
     "shared/recipes/mayo.yaml": recipe("Mayo", [("ingredient", "egg yolk", "20 g"), ("ingredient", "dill", "80 g")]),
@@ -157,3 +158,23 @@ def test_stock_is_taken_off_and_the_par_is_bought_up_to():
 def test_what_cannot_be_brought_to_the_pack_is_open_and_never_nothing():
     (one,) = orders(", pack: 2 l, price: 5 EUR")
     assert (one.need, one.packs, one.buy, one.cost) == (None, None, None, None) and "more" in one.open[0]
+
+
+@pytest.mark.parametrize(
+    "said, money, grams",
+    [
+        ("4.20 EUR / kg", F("4.2"), 1000),
+        ("4 EUR / 5 kg", F(4), 5000),
+        ("4 EUR / ½ kg", F(4), 500),
+        ("4 EUR per 250 g", F(4), 250),
+    ],
+)
+def test_a_price_for_some_kilos_is_not_a_price_for_one(said, money, grams):
+    price, amount = units.price(said)
+    assert (price.amount, price.currency, amount.mean) == (money, "EUR", grams)
+
+
+def test_a_batch_of_kilos_is_told_in_kilos_and_a_small_one_in_grams():
+    rice = {"shared/recipes/rice.yaml": recipe("Rice", [("ingredient", "rice", "1 kg")], makes="50 kg")}
+    (problem,) = [p for p in prepared(poured({"a": "{recipe: rice}"}), rice).problems if p.slug == "takes-up-too-much"]
+    assert problem.message.startswith("Rice makes 50 kg from 1000 g of ingredients")
