@@ -147,13 +147,11 @@ def draw(folder: str) -> None:
 def cards(folder: str, out: str) -> None:
     """Every dish of ``folder`` checked, its diagram written as SVG and its pass card as PDF, in one process."""
     from platecard import fingerprint, pipeline
-    from platecard.cli import collect_rarely
     from platecard.documents.diagram import plate
     from platecard.documents.pages import pass_card
     from platecard.drawing import pdf, svg
     from platecard.publishing import build
 
-    collect_rarely()
     world, begun = _menu(folder)
     shared = pipeline.shared_equipment(begun, world)
     os.makedirs(out, exist_ok=True)
