@@ -1123,3 +1123,9 @@ def test_additives_are_read_by_their_chemical_names(text):
 )
 def test_no_chemical_or_scientific_name_hides_an_allergen(text, node):
     assert under(reading("sugar, " + text).contains, node)
+
+
+@pytest.mark.parametrize("item", ["Flocken", "chair", "belly", "schrot", "fiocchi", "ripieno", "Stückchen"])
+def test_a_part_or_a_form_that_stands_alone_in_a_list_is_no_adjective(item):
+    """Flakes of what, flesh of what: only beside a food does such a word bring nothing in."""
+    assert reading(f"sugar, {item}, salt").unread

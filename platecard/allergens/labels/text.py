@@ -301,7 +301,7 @@ class _Reader:
         if any(q.entries or q.nodes or q.may or q.unknown for p in parts for q in p.all()) or _HEADED.search(sentence):
             return False
         told = _WORD.findall(sentence)
-        known = sum(map(self.brings_nothing, told))
+        known = sum(self.brings_nothing(w) or fold(w) in self.words.beside for w in told)
         return (
             len(told) >= MIN_PROSE_WORDS
             and 2 * known >= len(told)
