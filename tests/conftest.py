@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
-from kitchens import Run, kitchen
 
 from platecard import cli
+from tests.kitchens import Run, kitchen
 
 settings.register_profile(
     "kitchen",

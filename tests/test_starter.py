@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 
 import pytest
-from kitchens import KITCHEN, LIBRARY, PLATES, SMOKED
 
 from platecard import starter
 from platecard.package_data import read_text
+from tests.kitchens import KITCHEN, LIBRARY, PLATES, SMOKED
 
 FILES = sorted(starter._KITCHEN)
 

@@ -1,0 +1,144 @@
+"""The page for front of house: answers like the guest question, stands alone, and nothing gets out of its place."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+
+import pytest
+
+from platecard.allergens.guests.answers import Asked, Avoid
+from platecard.documents.pages import front_of_house
+from tests.allergens.test_acknowledgement_and_matrix import menu, spec
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+class Reader(HTMLParser):
+    """Tags, and the text of each article."""
+
+    def __init__(self, text: str):
+        super().__init__()
+        self.tags: list[tuple[str, dict]] = []
+        self.articles: dict[str, str] = {}
+        self._in = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag == "article":
+            self._in = dict(attrs)["id"].removeprefix("dish-")
+            self.articles[self._in] = ""
+
+    def handle_endtag(self, tag):
+        if tag == "article":
+            self._in = ""
+
+    def handle_data(self, data):
+        if self._in:
+            self.articles[self._in] += data
+
+
+def dishes():
+    return menu(
+        spec("{ingredient: butter}", "{product: choc, may_be_left_off: true}", title="Butter, chocolate"),
+        spec("{ingredient: cod, equipment: fryer}", title="Cod"),
+        spec("{ingredient: potato, equipment: fryer}", title="Chips"),
+        spec("{product: mystery}", title="Mystery"),
+    )
+
+
+def answers(text: str) -> dict:
+    return json.loads(re.search(r'id="answers">(.*?)</script>', text, re.S).group(1))
+
+
+def test_each_answer_is_the_guest_questions_own():
+    made = dishes()
+    told = answers("".join(front_of_house.page(made, "abc")))
+    for p in made:
+        if not p.is_sound:
+            assert {a["answer"] for a in told[p.key].values()} == {"not_established"}
+            continue
+        asked = Asked(p.resolved, p.world.pantry, p.world.tracer, p.shared, {"fryer": "Fryer"})
+        for root, answer in told[p.key].items():
+            engine = asked.answer((Avoid(root, (root,)),))
+            assert (answer["answer"], bool(answer["may"])) == (engine.answer, bool(engine.remaining))
+    assert told["d0"]["soy"] == {"answer": "changed", "changes": ["leave off c1"], "may": [], "swaps": False}
+    assert told["d0"]["milk"]["answer"] == "cannot"
+    assert told["d2"]["fish"] == {"answer": "as_is", "changes": [], "may": ["fish"], "swaps": False}
+
+
+def test_it_reads_without_its_script():
+    read = Reader("".join(front_of_house.page(dishes(), "abc")))
+    assert (
+        "Contains" in read.articles["d0"] and "soybeans" in read.articles["d0"] and "hazelnuts" in read.articles["d0"]
+    )
+    assert "May contain" in read.articles["d2"] and "fish" in read.articles["d2"]
+    assert "Not established" in read.articles["d3"] and "Contains" not in read.articles["d3"]
+
+
+def test_it_stands_alone():
+    text = "".join(front_of_house.page(dishes(), "abc"))
+    read = Reader(text)
+    assert not [
+        t for t in read.tags if t[0] in ("link", "img", "iframe", "object") or t[1].get("src") or t[1].get("href")
+    ]
+    assert "default-src 'none'" in text and "http" not in text.replace("http-equiv", "")
+    assert "Derived from the ingredients entered" in text and "free from" not in text.lower()
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        '"</script><script>alert(1)</script>"',
+        '"<img src=x onerror=alert(1)>"',
+        '"@dishes@ @answers@"',
+        '"a & b \\"quoted\\" \'c\'"',
+    ],
+)
+def test_a_hostile_title_stays_text(title):
+    read = Reader("".join(front_of_house.page(menu(spec("{ingredient: butter}", title=title)), "abc")))
+    assert [t[0] for t in read.tags].count("script") == 2 and not [t for t in read.tags if t[0] == "img"]
+    assert title.strip('"').replace('\\"', '"') in read.articles["d0"]
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="no Chromium here: the page's script is not run")
+def test_the_script_adds_up(tmp_path):
+    page = tmp_path / "page.html"
+    page.write_text("".join(front_of_house.page(dishes(), "abc")), encoding="utf-8")
+
+    def shown(avoid: str) -> dict[str, str]:
+        done = subprocess.run(
+            [
+                CHROMIUM,
+                "--headless",
+                "--no-sandbox",
+                "--disable-gpu",
+                "--no-first-run",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+                f"--user-data-dir={tmp_path}/profile",
+                "--dump-dom",
+                f"{page.as_uri()}#{avoid}",
+            ],
+            capture_output=True,
+            text=True,
+            timeout=60,
+        )
+        found = re.findall(r'id="dish-(d\d)".*?<div class="answer ([a-z_]+)(?: may)?">(.*?)</div>', done.stdout, re.S)
+        return {key: f"{verdict}|{re.sub('<[^>]+>', ' ', text)}" for key, verdict, text in found}
+
+    fish = shown("fish")
+    assert fish["d0"].startswith("as_is|") and "not among the ingredients entered" in fish["d0"]
+    assert (
+        fish["d1"].startswith("cannot|")
+        and fish["d2"] == "as_is|Serve as it is, but it may contain fish: tell the guest first"
+        and fish["d3"].startswith("not_established|")
+    )
+    both = shown("soy,milk")
+    assert both["d0"].startswith("cannot|") and both["d1"].startswith("as_is|")
+    assert shown("soy,fish")["d0"] == "changed|Serve changed leave off c1 "

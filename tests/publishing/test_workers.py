@@ -1,0 +1,69 @@
+"""Drawn by whatever executor there is, a menu's documents are the same bytes, and one dish's trouble is its own."""
+
+from __future__ import annotations
+
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from platecard import pipeline
+from platecard.files.reading import read_project
+from platecard.publishing import build as builder
+from platecard.publishing import lock, rendered, workers
+
+ROOT = Path(__file__).parents[2]
+
+
+def prepared() -> list[pipeline.Prepared]:
+    """Some dishes of the demo kitchen."""
+    project = read_project([str(ROOT / "specs")], str(ROOT / "shared"))
+    world = pipeline.world(project.library, project.folder)
+    texts = ((s.text, s.file, s.key, s.problems) for s in project.specs)
+    return list(pipeline.prepare_menu(texts, world, project.asked))
+
+
+def documents(out: Path, executor: Executor | None) -> dict[str, bytes]:
+    with lock.hold(str(out)) as faults:
+        assert not faults
+        reports = builder.build(prepared(), str(out), with_menu=True, executor=executor)
+    assert {r.state for r in reports} == {"written"}
+    return {str(f.relative_to(out)): f.read_bytes() for f in sorted(out.rglob("*")) if f.is_file()}
+
+
+@pytest.fixture(scope="module")
+def alone(tmp_path_factory) -> dict[str, bytes]:
+    """The documents of the menu, drawn one dish after the other."""
+    return documents(tmp_path_factory.mktemp("alone"), None)
+
+
+@pytest.mark.parametrize("kind", [ThreadPoolExecutor, ProcessPoolExecutor])
+def test_workers_of_this_machine_draw_the_same_bytes(kind, alone, tmp_path):
+    with kind(2) as executor:
+        assert documents(tmp_path, executor) == alone
+
+
+def test_a_cluster_draws_the_same_bytes(alone, tmp_path):
+    """A cluster on this machine, of an engine that runs on many: its client gives a standard executor."""
+    distributed = pytest.importorskip("distributed")
+    with (
+        distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50) as cluster,
+        distributed.Client(cluster) as client,
+        client.get_executor(pure=False) as executor,
+    ):
+        assert documents(tmp_path, executor) == alone
+
+
+def test_a_dish_that_cannot_be_drawn_takes_no_other_with_it(monkeypatch, tmp_path):
+    def render(one, *more):
+        if one.key == "barley-yolk":
+            raise RuntimeError("no ink")
+        return drawn_as_ever(one, *more)
+
+    drawn_as_ever = rendered.render
+    monkeypatch.setattr(workers, "render", render)
+    with lock.hold(str(tmp_path)), ThreadPoolExecutor(2) as executor:
+        reports = builder.build(prepared(), str(tmp_path), executor=executor)
+    states = {r.key: r.state for r in reports}
+    assert states.pop("barley-yolk") == "withheld" and set(states.values()) == {"written"}
+    assert ["not-drawn"] == [p.slug for r in reports if r.key == "barley-yolk" for p in r.problems if p.is_error]
