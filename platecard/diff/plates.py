@@ -421,7 +421,7 @@ def _place_of(step: Step, fields: tuple[str, ...]) -> Span:
 
 
 def spot(point: tuple[float, float]) -> str:
-    """A point on the plate in words: ``at 2:30, 40 mm out``, or ``in the middle``."""
+    """A point on the plate in words: ``at 2:30, 40 mm out``, or ``in the centre``."""
     from platecard.layout.place_words import where
 
     return where(point)

@@ -317,7 +317,7 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
         where = (
             f"at {clock_text(clock_of(x, y))}, {shown(math.hypot(x, y), 0)} mm out"
             if math.hypot(x, y) > 3
-            else "in the middle"
+            else "in the centre"
         )
         yield Fault(
             error(

@@ -42,7 +42,12 @@ def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
 
 def end(p: Place | None) -> str:
     """One end of what runs from a place to another, such as ``8:00``; empty where it is not given."""
-    return place(p, None).removeprefix("at ") if p is not None else ""
+    return as_end(place(p, None)) if p is not None else ""
+
+
+def as_end(words: str) -> str:
+    """The words for a place as they read after "from" or "to": ``8:00``, ``the centre``."""
+    return words.removeprefix("at ").removeprefix("in ")
 
 
 def region(r: Region) -> str:
@@ -63,6 +68,6 @@ def region(r: Region) -> str:
 
 
 def where(point: Point) -> str:
-    """A point of the plate in words: "at 4:00, 30 mm out", or "in the middle"."""
+    """A point of the plate in words: "at 4:00, 30 mm out", or "in the centre"."""
     out = math.hypot(*point)
-    return "in the middle" if out < 3 else f"at {clock_text(clock_of(*point))}, {shown(out, 0)} mm out"
+    return "in the centre" if out < 3 else f"at {clock_text(clock_of(*point))}, {shown(out, 0)} mm out"

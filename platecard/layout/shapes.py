@@ -294,9 +294,7 @@ class Shape:
 
     name: str
     words: tuple[str, str]
-    """What a card calls one, and several."""
-    pictured: tuple[str, str] = ("", "")
-    """What the description of the picture calls them, where that is not the name of the shape."""
+    """What cards and descriptions of pictures call one, and several."""
     draws: Draws | None
     volume: solids.Solid
     share: float = 0.0
@@ -354,7 +352,6 @@ ALL: tuple[Shape, ...] = (
     Shape(
         name="leaf",
         words=("leaf", "leaves"),
-        pictured=("leaf", "leaves"),
         draws=_stretched(_leaf),
         volume=solids.sheet(0.4),
         high_mm=0.5,
@@ -457,7 +454,6 @@ ALL: tuple[Shape, ...] = (
     Shape(
         name="outline",
         words=("cut shape", "cut shapes"),
-        pictured=("cut shape", "cut shapes"),
         draws=None,
         volume=solids.free_prism,
         is_hollow=True,

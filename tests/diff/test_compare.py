@@ -304,7 +304,7 @@ def test_what_cannot_be_read_is_not_established_and_never_unchanged():
             "arrange: pool, across: 50 mm",
             "arrange: pool, across: 50 mm, at: {right: 5 mm, away: 0 mm}",
             "position",
-            "oil: moved 5 mm, at 3:00, 5 mm out; before: in the middle",
+            "oil: moved 5 mm, at 3:00, 5 mm out; before: in the centre",
         ),
         ("on: oil}", "on: oil, facing: standing}", "facing", "crisp: standing; before: none said"),
         (

@@ -613,13 +613,13 @@ def test_a_recipe_on_other_equipment():
                 (
                     "beetroot: 1 of 2 moved, up to 50 mm, their middle 25 mm towards 8:00",
                     "at 2:00, 25 mm out",
-                    "in the middle",
+                    "in the centre",
                     False,
                 ),
                 (
                     "dill: 2 of 3 moved, up to 53 mm, their middle 16 mm towards 6:15 (it is written as before;"
                     " what it goes by has changed)",
-                    "in the middle",
+                    "in the centre",
                     "at 6:15, 16 mm out",
                     False,
                 ),
@@ -629,7 +629,7 @@ def test_a_recipe_on_other_equipment():
                 ("beetroot: 3, up from 2", 2, 3, False),
                 (
                     "beetroot: 1 of 2 moved, up to 50 mm, their middle 25 mm towards 2:00",
-                    "in the middle",
+                    "in the centre",
                     "at 2:00, 25 mm out",
                     False,
                 ),
@@ -637,7 +637,7 @@ def test_a_recipe_on_other_equipment():
                     "dill: 2 of 3 moved, up to 53 mm, their middle 16 mm towards 12:15 (it is written as before;"
                     " what it goes by has changed)",
                     "at 6:15, 16 mm out",
-                    "in the middle",
+                    "in the centre",
                     False,
                 ),
                 ("beetroot: 36 g on the plate, 50 % more; before: 24 g", 24, 36, False),
@@ -691,8 +691,8 @@ def test_a_recipe_on_other_equipment():
                 ),
                 (
                     "dill: all 3 moved, up to 5 mm (it is written as before; what it goes by has changed)",
-                    "in the middle",
-                    "in the middle",
+                    "in the centre",
+                    "in the centre",
                     False,
                 ),
             ],
@@ -705,8 +705,8 @@ def test_a_recipe_on_other_equipment():
                 ),
                 (
                     "dill: all 3 moved, up to 5 mm (it is written as before; what it goes by has changed)",
-                    "in the middle",
-                    "in the middle",
+                    "in the centre",
+                    "in the centre",
                     False,
                 ),
             ],

@@ -331,14 +331,8 @@ def _in_words(arrangement: Arrangement, dish: Dish, numbers: Mapping[str, str], 
     return " ".join(parts)
 
 
-def _noun(shape: str, count: int) -> str:
-    kind = shapes.find(shape)
-    return (kind.pictured if kind and kind.pictured[0] else (shape, f"{shape}s"))[count > 1]
-
-
 def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
-    """A step in words, such as "pickled cucumber: 7 discs of 18 mm, scattered from 11:50 to 3:10"."""
-    component = dish.component(step.put)
+    """A step in words, such as "pickled cucumber: 7 discs of 18 mm, scattered 11:45 to 3:15, 16 to 58 mm out"."""
     f = pieces[0]
     shape = step.piece.shape if step.piece else f.shape
     length, width = (step.piece.length_mm, step.piece.width_mm) if step.piece else (f.length_mm, f.width_mm)
@@ -353,8 +347,8 @@ def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
         else f"{shown(length, 0 if f.shape in shapes.PULLED else 1)} by {shown(width)} mm"
     )
     n = len(pieces)
-    what = f"{'a' if n == 1 else n} {_noun(shape, n)} of {size}"
-    words = [f"{component.called if component else step.put}: {what}"]
+    what = f"{'a' if n == 1 else n} {wording.noun(shape, n)} of {size}"
+    words = [f"{wording.called(step.put, dish)}: {what}"]
     if step.section == "at_table":
         words.append("put on at the table")
     pattern = arrangements.find(step.arrange)
@@ -365,10 +359,8 @@ def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
     elif pattern is not None and not step.around and not step.alternating_with:
         words += [told for told in (pattern.pictured(step, pieces),) if told]
     if step.on:
-        words.append("on " + " and ".join(c.called if (c := dish.component(k)) else f"the {k}" for k in step.on))
-    for key in ("beside", "behind", "under", "around", "alternating_with"):
-        if name := getattr(step, key):
-            words.append(f"{key.replace('_', ' ')} {c.called if (c := dish.component(name)) else name}")
+        words.append(wording.on(step, dish))
+    words += wording.related(step, dish)
     if wording.facing(step):
         words.append(wording.facing(step))
     return ", ".join(words)

@@ -107,16 +107,26 @@ def called(key: str, dish: Dish) -> str:
     return component.called if component else key
 
 
-def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps: str = "") -> str:
+def on(step: Step, dish: Dish) -> str:
+    """What a step's pieces lie on: ``on char and the rim``."""
+    return "on " + " and ".join("the rim" if k == "rim" else called(k, dish) for k in step.on)
+
+
+def related(step: Step, dish: Dish) -> list[str]:
+    """The components that a step's pieces are placed by: ``beside char``."""
+    return [words.format(called(name, dish)) for key, words in _RELATED.items() if (name := getattr(step, key))]
+
+
+def where(step: Step, dish: Dish, plate: Plate | None = None, borne: str = "", gaps: str = "") -> str:
     """Where a step's pieces go, in words a cook can follow without the picture.
 
-    ``on`` and ``gaps`` are what only the laid plate tells, from :mod:`~platecard.documents.text.placement_text`.
+    ``borne`` and ``gaps`` are what only the laid plate tells, from :mod:`~platecard.documents.text.placement_text`.
     """
     said = []
     pattern = arrangements.find(step.arrange)
     if pattern is not None and not (step.around and step.start is None):  # around without a start is all round it
         said += [words for words in (pattern.said(step, plate),) if words]
-    said += [_RELATED[key].format(called(name, dish)) for key in _RELATED if (name := getattr(step, key))]
+    said += related(step, dish)
     if step.clear_mm is not None:
         said.append(f"{mm(step.clear_mm)} from it")
     if step.at is not None:
@@ -132,12 +142,11 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, on: str = "", gaps
                 if (step.beside or step.around) and step.at.clock_deg is not None
                 else place(step.at, step.out, plate)
             )
-    if on:
-        said.append(on)
+    if borne:
+        said.append(borne)
     elif step.on:
-        names = ["the rim" if k == "rim" else called(k, dish) for k in step.on]
         spread = step.count > 1 and step.arrange == "one" and step.at is None and step.within is None
-        said.append("on " + " and ".join(names) + (", spread as drawn" if spread else ""))
+        said.append(on(step, dish) + (", spread as drawn" if spread else ""))
     if step.overlap is not None:
         said.append(f"each covering {shown(step.overlap * 100)} % of the one before")
     if step.gap_mm is not None:

@@ -105,11 +105,11 @@ def _pictured_arc(step: Step, pieces: Sequence[Footprint]) -> str:
 
 
 def _pictured_fan(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"in a fan {ends(pieces)}"
+    return f"fanned {ends(pieces)}"
 
 
 def _pictured_ring(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"in a ring {shown(math.hypot(*pieces[0].centre), 0)} mm from the centre"
+    return _said_ring(step, None)
 
 
 def counted_round(step: Step, hosts: Sequence[Footprint]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from platecard.layout.footprint import Footprint, clock_of
 from platecard.layout.pattern import STRAIGHT, Pattern
-from platecard.layout.place_words import distance, end, where
+from platecard.layout.place_words import as_end, distance, end, where
 from platecard.layout.placing import Bench, Spot
 from platecard.model.nouns import Plate, Step
 
@@ -34,7 +34,7 @@ def ends(pieces: Sequence[Footprint]) -> str:
     first, last = where(pieces[0].centre), where(pieces[-1].centre)
     if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out need not be said twice
         first = first.split(", ")[0]
-    return f"from {first.removeprefix('at ')} to {last.removeprefix('at ')}"
+    return f"from {as_end(first)} to {as_end(last)}"
 
 
 def _pictured(step: Step, pieces: Sequence[Footprint]) -> str:

@@ -9,7 +9,7 @@ from platecard.layout import geometry2d
 from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, Point
 from platecard.layout.pattern import PULLED, Pattern
-from platecard.layout.place_words import distance, end, where
+from platecard.layout.place_words import as_end, distance, end, where
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import outline
 from platecard.model.nouns import Place, Plate, Step
@@ -76,7 +76,7 @@ def _short(p: Place | None) -> str:
         return ""
     if p.clock_deg is not None:
         return clock_text(float(p.clock_deg))
-    return where((float(p.right_mm or 0), float(p.away_mm or 0)))
+    return as_end(where((float(p.right_mm or 0), float(p.away_mm or 0))))
 
 
 def _along_the_arc(step: Step) -> str:
@@ -84,11 +84,11 @@ def _along_the_arc(step: Step) -> str:
 
 
 def _pictured_swipe(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"from {_short(step.start)} to {_short(step.end)}, thick end first{_along_the_arc(step)}"
+    return f"pulled, thick end first, from {_short(step.start)} to {_short(step.end)}{_along_the_arc(step)}"
 
 
 def _pictured_drizzle(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"from {_short(step.start)} to {_short(step.end)}{_along_the_arc(step)}"
+    return f"in a line from {_short(step.start)} to {_short(step.end)}{_along_the_arc(step)}"
 
 
 _USES = frozenset({"from", "to", "turning", "across"})

@@ -131,6 +131,10 @@ def _pictured_group(step: Step, pieces: Sequence[Footprint]) -> str:
     return f"in a {step.arrange} {_about(pieces)}"
 
 
+def _pictured_cluster(step: Step, pieces: Sequence[Footprint]) -> str:
+    return f"close together {_about(pieces)}"
+
+
 def _pictured_leaning(step: Step, pieces: Sequence[Footprint]) -> str:
     return f"leaning one on the other {_about(pieces)}"
 
@@ -162,7 +166,7 @@ CLUSTER: Pattern = Pattern(
     meaning="close together about their place, turned as if thrown",
     place=_cluster,
     said=_said_cluster,
-    pictured=_pictured_group,
+    pictured=_pictured_cluster,
     uses=ABOUT_A_PLACE | {"gap"},
     needs=("piece",),
     is_group=True,

@@ -14,7 +14,7 @@ from platecard.layout.arrangements.lines import ends
 from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, box, moved
 from platecard.layout.pattern import CURVED, Pattern
-from platecard.layout.place_words import place
+from platecard.layout.place_words import as_end, place
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import ROUND
 from platecard.model.nouns import Plate, Step
@@ -83,7 +83,7 @@ def _wound(bench: Bench, start: float, out: float, pitch: float, block: Outline)
 
 def _said(step: Step, plate: Plate | None) -> str:
     way = "anticlockwise" if step.anticlockwise else "clockwise"
-    begin = place(step.start, step.out, plate).removeprefix("at ") if step.start else ""
+    begin = as_end(place(step.start, step.out, plate)) if step.start else ""
     return f"in a spiral winding inwards, {way} from {begin}"
 
 
