@@ -50,7 +50,7 @@ class OpenKitchen:
 
     @property
     def problems(self) -> tuple[Problem, ...]:
-        """What is wrong with the library and with the folders; a dish's own problems stand in its ``Prepared``."""
+        """What is wrong with the library and with the folders; a dish's own problems are in its ``Prepared``."""
         return in_order((*self.project.problems, *self.world.problems))
 
     def prepare(self) -> tuple[Prepared, ...]:

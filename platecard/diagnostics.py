@@ -1,4 +1,4 @@
-"""Problems: what is wrong, where it stands, and how it is shown to a person.
+"""Problems: what is wrong, where it is, and how it is shown to a person.
 
 Every stage returns its problems as values; none is raised and none is printed on
 the way.  They are sorted and rendered here and nowhere else.

@@ -297,8 +297,9 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
             warning(
                 "draft-not-first",
                 dish.span,
-                "it is marked as a draft, and where a file cannot be read only its first line is looked at",
-                "write draft: true on its first line",
+                "it is marked as a draft, but not on its first line, the only one that counts if the file cannot be"
+                " read",
+                "move draft: true to its first line",
             ),
         )
     marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
@@ -336,7 +337,7 @@ def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
         warning(
             "revision-from-the-future",
             said.span,
-            f"revision {said.number} is of {said.date}, which is in the future",
+            f"revision {said.number} is dated {said.date}, which is in the future",
             "correct the date",
         ),
     )
@@ -370,7 +371,7 @@ def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Prob
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
-    """What each piece of equipment hands on, over the whole menu.
+    """What each piece of equipment passes on, over the whole menu.
 
     A draft sends nothing through it unless it is on trial.
     """
@@ -380,7 +381,7 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
     doubted += [
         (
             f"{r.called} ({r.span.file}: equipment that the kitchen does not have)",
-            Unknown(r.called, r.span, "nobody knows which equipment it goes through"),
+            Unknown(r.called, r.span, "which equipment it goes through is not known"),
         )
         for r in kitchen.recipes.values()
         if resolve.unknown_gear(r.equipment, r.span, kitchen.settings)
@@ -399,7 +400,7 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
 
         name = fonts.spelt_out(name)
     return name, Unknown(
-        begun.file, Span(begun.file), "what goes through the equipment is not known until its errors are mended"
+        begun.file, Span(begun.file), "what it puts through the equipment is not known until its errors are put right"
     )
 
 
@@ -504,7 +505,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
             warning(
                 "kind-not-established",
                 dish.span,
-                f"{law.law.name} asks which kind of {f.declared_as} it is, and no ingredient says so",
+                f"{law.law.name} asks which kind of {f.declared_as} it is, but no ingredient says",
                 *(f"{c[-1].words}" for c in f.reasons[:2]),
             )
             for law in statements
@@ -584,7 +585,7 @@ def _not_prepared(file: str, exc: Exception) -> Problem:
         "not-prepared",
         Span(file),
         f"what is in the dish and how it is plated cannot be worked out: {said}",
-        "undo what was changed last in the dish; and please report it: this is a fault in platecard",
+        "undo the last change to the dish, and please report this: it is a fault in platecard",
     )
 
 
@@ -597,7 +598,7 @@ def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:
 
 
 def _open(law: Statement, dish: Dish) -> Problem:
-    """The error for what a law asks for and cannot be established, with what stands in the way."""
+    """The error for what a law asks for and cannot be established, with what prevents it."""
     found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
     causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
     return error(
@@ -625,7 +626,8 @@ def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[
                 dish.span,
                 f"not established over shared equipment: {named}, from the {over}",
                 " > ".join(link.words for link in same[0].reasons[0][1:]),
-                "settle that, or give this dish equipment of its own; until then a guest is answered: not established",
+                "settle that, or give this dish equipment of its own; until then the answer to a guest is: not"
+                " established",
             )
         )
     return problems

@@ -49,13 +49,13 @@ class _QuickValidator(Protocol):
 
 @cache
 def text(kind: str) -> str:
-    """The JSON Schema of ``kind``, as it stands in the package."""
+    """The JSON Schema of ``kind``, as packaged."""
     return read_text("schemas", f"{kind}.json")
 
 
 @cache
 def text_of_answer(command: str) -> str:
-    """The JSON Schema of what ``command`` prints with ``--format json``, as it stands in the package."""
+    """The JSON Schema of what ``command`` prints with ``--format json``, as packaged."""
     return read_text("schemas", "output", f"{command}.json")
 
 
@@ -135,7 +135,7 @@ def _worded(complaint: ValidationError, root: Node) -> list[Problem]:
                 "unknown-key",
                 node.place(key),
                 f"there is no key {_short(key)} here",
-                did_you_mean(key, known) or "known here: " + ", ".join(known),
+                did_you_mean(key, known) or "the keys here are: " + ", ".join(known),
             )
             for key in islice((k for k in node.entries if k not in known), MAX_PROBLEMS)
         ]
@@ -170,14 +170,14 @@ def _worded(complaint: ValidationError, root: Node) -> list[Problem]:
                 error(
                     "bad-name",
                     place,
-                    f"{shown} cannot be a key here",
-                    "small letters, digits and hyphens, up to 61 characters",
+                    f"{shown} cannot be a name here",
+                    "use small letters, digits and hyphens, up to 61 characters",
                 )
             ]
-        return [error("bad-text", node.span, f"{what} is {shown}, which does not fit", *hints, meaning)]
+        return [error("bad-text", node.span, f"{what} is {shown}; that is not how it is written", *hints, meaning)]
     if rule in ("minLength", "minItems", "minProperties"):
         if rule == "minProperties" and "recipe" in schema.get("properties", ()):
-            return [error("no-source", node.span, f"{what} says neither recipe, product nor ingredient")]
+            return [error("no-source", node.span, f"{what} names no recipe, product or ingredient")]
         return [error("nothing-there", node.span, f"{what} is empty", *hints, meaning)]
     if rule in ("maxLength", "maxItems", "maxProperties"):
         if rule == "maxProperties" and "recipe" in schema.get("properties", ()):

@@ -34,11 +34,11 @@ def kitchen() -> tuple[tuple[str, str], ...]:
     for folder in ("shared", "specs"):
         if os.path.lexists(folder) and (not os.path.isdir(folder) or os.listdir(folder)):
             there = ", ".join(path for path in _KITCHEN if os.path.lexists(path)) or f"{folder}/ with something in it"
-            raise UsageError(f"there is a kitchen here already ({there}), so nothing is written; name a dish")
+            raise UsageError(f"there is a kitchen here already ({there}), so nothing was written; name a dish")
     above = os.path.dirname(os.getcwd())
     while True:
         if os.path.isfile(found := os.path.join(above, "shared", "kitchen.yaml")):
-            raise UsageError(f"this folder lies in the kitchen of {found}, so nothing is written; name a dish")
+            raise UsageError(f"this folder lies in the kitchen of {found}, so nothing was written; name a dish")
         if above == os.path.dirname(above):
             break
         above = os.path.dirname(above)
@@ -50,7 +50,7 @@ def path_of(dish: str) -> str:
     folder, name = os.path.split(dish)
     stem = name[: -len(".yaml")] if name.endswith(".yaml") else name
     if not is_key(stem):
-        raise UsageError(f"'{stem}' cannot be a dish's name: small letters, digits and hyphens, such as lamb-pea")
+        raise UsageError(f"'{stem}' cannot be a dish's name: use small letters, digits and hyphens, such as lamb-pea")
     if folder and not name.endswith(".yaml"):
         raise UsageError(f"'{dish}' is neither a name nor a path that ends in .yaml")
     return os.path.join(folder or "specs", stem + ".yaml")

@@ -1,7 +1,6 @@
-"""Where in a kitchen's file a line stands, as a sous-chef would say it: ``main, move 3: chervil``.
+"""Where in a kitchen's file a line is, as a sous-chef would say it: ``main, move 3: chervil``.
 
-Told from the text alone, by its indentation, so that it works for files that cannot be read
-any further.
+It works from the text and its indentation alone, so that files that cannot be parsed have it too.
 """
 
 from __future__ import annotations
@@ -51,7 +50,7 @@ def whereabouts(text: str, line: int) -> str:
 
 
 def _indent(row: str) -> int:
-    """The column at which a row's key stands, behind the dash of a list."""
+    """The column of a row's key, after the dash of a list."""
     bare = len(row) - len(row.lstrip())
     return bare + 2 if _ITEM.match(row) else bare
 

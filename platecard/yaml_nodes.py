@@ -229,7 +229,7 @@ class _Walk:
         for key_node, value_node in node.value:
             key_span = self.span(key_node)
             if not isinstance(key_node, yaml.ScalarNode):
-                self.report(error("key-not-a-word", key_span, "a key must be a single word or phrase"))
+                self.report(error("key-not-a-word", key_span, "a key should be a single word or phrase"))
                 self.node(value_node, depth + 1)
                 continue
             key = self.scalar(key_node, key_span).text
@@ -241,7 +241,7 @@ class _Walk:
                     error(
                         "repeated-key",
                         key_span,
-                        f"'{key}' is given twice; it first stands on line {first.line}",
+                        f"'{key}' is given twice, first on line {first.line}",
                         "keep one of the two",
                     )
                 )
@@ -329,7 +329,7 @@ _REWORD = (
     ),
     (
         re.compile(r"block scalar"),
-        "a text that starts with | or > is read as the sign of a longer text",
+        "a text that starts with | or > is read as the start of a longer text",
         "put quotes round the text, or start it on the next line",
     ),
     (
@@ -340,7 +340,7 @@ _REWORD = (
     (re.compile(r"mapping keys"), "a '? ' where no key can stand", "put quotes round the text"),
     (
         re.compile(r"directive|incompatible"),
-        "a line that starts with % is read as an order to the reader",
+        "a line that starts with % is read as an instruction to YAML",
         "put quotes round the text, or delete the line",
     ),
     (re.compile(r"\btag\b"), "a word that starts with ! is read as a tag", "put quotes round the text"),
@@ -405,7 +405,7 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
     except (RecursionError, MemoryError):
         return None, (error("too-deep", Span(file), f"nested more than {MAX_DEPTH} levels deep"),)
     if root is None:
-        return None, (error("empty-file", Span(file), "the file is empty", "start from 'platecard new'"),)
+        return None, (error("empty-file", Span(file), "the file is empty", "start from what 'platecard new' writes"),)
     walk = _Walk(file, list(marked))
     try:
         node = walk.node(root, 0)

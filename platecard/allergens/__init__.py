@@ -4,7 +4,7 @@ traces           what is in each thing and how it got there, before any law is a
 sulphites        sulphur dioxide by arithmetic, with the sum shown
 passage          which food goes through which equipment, and in which order
 residue          what stays in equipment, sorted once for everything that goes through it
-cross_contact    what shared equipment hands on, to the end of every chain
+cross_contact    what shared equipment passes on, to the end of every chain
 statement        traces and a law to findings, each with its reasons
 basis            what a dish's documents rely on: files, menu, labels, and what was left unread
 acknowledgement  what came in or went out since the chef last looked

@@ -127,8 +127,8 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
             advice(
                 "not-acknowledged",
                 dish.span,
-                "no allergens are on record, so one that comes in or goes out later would not be noticed",
-                "write down what is declared now: platecard acknowledge " + dish.key,
+                "no allergens are on record, so a later change in them would go unnoticed",
+                "put what is declared now on record: platecard acknowledge " + dish.key,
             ),
         )
     found: list[Problem] = []
@@ -137,7 +137,7 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
             error(
                 "acknowledged-too-late",
                 record.span,
-                f"revision {record.revision} is acknowledged, but the spec is revision {number}",
+                f"the record is of revision {record.revision}, but the spec is revision {number}",
                 "raise the revision's number, or correct the record",
             )
         )
@@ -149,8 +149,8 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                 error(
                     "unknown-allergen-on-record",
                     place,
-                    f"'{word}' on record names no allergen ({law.name})",
-                    did_you_mean(word, taxonomy.kinds) or f"the names that are meant: platecard acknowledge {dish.key}",
+                    f"'{word}' on record is not the name of an allergen ({law.name})",
+                    did_you_mean(word, taxonomy.kinds) or f"see the names to use: platecard acknowledge {dish.key}",
                 )
             )
         came = [f for f in statement.with_presence(CONTAINS) if not known.issuperset(f.nodes)]
@@ -162,7 +162,7 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                     place,
                     f"{names} came in since revision {record.revision} was acknowledged ({law.name})",
                     *(_reason(f) for f in came[:3]),
-                    f"if that is meant, raise the revision and record it: platecard acknowledge {dish.key}",
+                    f"if that is intended, raise the revision and put it on record: platecard acknowledge {dish.key}",
                 )
             )
         kept = [f for f in statement.findings if f.on_record]
@@ -174,7 +174,7 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                     place,
                     f"{names} on record but no longer derived ({law.name}); revision {number} goes on declaring it",
                     "if it was lost by mistake, put it back",
-                    "if it is meant, raise the revision and record what is declared now: platecard acknowledge"
+                    "if it is intended, raise the revision and put the new allergens on record: platecard acknowledge"
                     f" {dish.key}",
                 )
             )

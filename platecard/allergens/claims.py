@@ -51,11 +51,11 @@ def _problem(claim: claims.Claim, written: Written, source: str, makers: tuple[s
     said = "is a claim for a diet or a condition" if claim.is_diet else "says that something is not in it"
     hints = ["take it out: what is in a dish is derived, and printed with its reasons"]
     if claim.is_diet:
-        hints.append("whether a guest can eat it is answered by platecard guest, dish by dish")
+        hints.append("to answer a guest, ask platecard guest, dish by dish")
     product = next((n for n in makers if fold(claim.words) in fold(n)), "")
     if product:
         hints.append(
-            f"the product is '{claims.shown(product)}' here; "
+            f"call the product '{claims.shown(product)}' here; "
             "recipe sheets and the order list give its maker's words in full"
         )
     return error(

@@ -1,4 +1,4 @@
-"""What shared equipment hands on: a "may contain", with every step of the way that it came.
+"""What shared equipment passes on: a "may contain", with every step of the way that it came.
 
 Everything that goes through a piece of equipment hands its allergens to everything
 else that goes through it, over the whole menu, and also what it has picked up elsewhere by

@@ -26,7 +26,7 @@ from platecard.recipes.resolve import Batch, Bought, Resolved, What
 from platecard.yaml_nodes import Mapping as Tree
 from platecard.yaml_nodes import Node
 
-# The texts that are read for foods, by the key they stand under.
+# The texts that are read for foods, by the key they are under.
 _READ = frozenset(
     ("dish", "menu_line", "note", "expo_checks", "called", "do", "poured", "words", "up", "recipe", "method")
 )
@@ -197,9 +197,9 @@ class NamedFoods:
         return warning(
             "food-not-in-it",
             place(text, mention.start, mention.end, source),
-            f"'{said}' is named here, and nothing in {called} is that",
+            f"'{said}' is named here, but nothing in {called} is that",
             f"enter it {enter}, so that its allergens count",
-            f"or, if it is only spoken of, say so in this {where}: only_named: [{said.lower()}]",
+            f"or, if it is only mentioned, write in this {where}: only_named: [{said.lower()}]",
         )
 
     def _covers(self, inside: Inside, mention: Mention) -> bool:

@@ -125,12 +125,10 @@ def uncounted(resolved: Resolved, kit: Kit, names: dict[str, str]) -> tuple[Prob
         for key in dict.fromkeys(e for e in _used(part.component) if e in kit.in_doubt):
             called, recipe = names.get(key, key).removeprefix("the "), what.recipe
             said = (
-                f"{recipe.called} does not say in which equipment what it reuses is, so the cleaning of the {called}"
-                " counts for nothing"
+                f"{recipe.called} does not say which equipment holds what it reuses, so the cleaning of the {called}"
+                " is not counted"
             )
-            found.append(
-                warning("vessel-not-said", part.component.span, said, f"write equipment: in {recipe.span.file}")
-            )
+            found.append(warning("vessel-not-said", part.component.span, said, f"add equipment: to {recipe.span.file}"))
     return tuple(found)
 
 
@@ -142,8 +140,7 @@ def oil_in_cleaned(kitchen: Kitchen) -> tuple[Problem, ...]:
         if gear.cleaned is not None and gear.key in oily:
             called = names.get(gear.key, gear.key).removeprefix("the ")
             said = (
-                f"the {called} holds what {oily[gear.key]} reuses, and no cleaning takes out of that what was in it"
-                " before"
+                f"the {called} holds what {oily[gear.key]} reuses, and no cleaning can remove what is already in that"
             )
             remedy = "take 'cleaned' out, or give that recipe other equipment"
             found.append(error("reused-is-not-cleaned", gear.cleaned.span, said, remedy))

@@ -1,7 +1,7 @@
 """What stays in shared equipment, sorted once for everything that goes through it.
 
 In: every resolved dish of the menu.  Out: :class:`Shared`.  A menu can send thousands of
-things through one fryer, and each hands on to every other, so of each kind only the
+things through one fryer, and each passes it on to every other, so of each kind only the
 chains that somebody can need are kept: the :data:`MAX_CHAINS` shortest, whoever asks and
 however many of them are the asker's own.
 """
@@ -70,7 +70,7 @@ class Left:
 
 @dataclass(frozen=True, slots=True)
 class Residue:
-    """What a piece of equipment, or all equipment that leads to it, hands on of one kind.
+    """What a piece of equipment, or all equipment that leads to it, passes on of one kind.
 
     ``first`` is the position at which ``owner`` is the first to bring it in, ``other`` that at
     which anybody else first does.  ``left`` are the shortest chains, shortest first, as many
@@ -85,7 +85,7 @@ class Residue:
     best: tuple[Left, ...]
 
     def since(self, own: Owner) -> int | None:
-        """The position from which it is there for ``own``; None where nobody else brings it in."""
+        """The position from which it is there for ``own``; None where no other dish brings it in."""
         return self.other if own == self.owner else self.first
 
     def without(self, own: Owner) -> tuple[Left, ...]:
@@ -148,7 +148,7 @@ class Shared:
 def handed_on(
     menu: Iterable[Resolved], kit: Kit, tracer: Tracer, doubted: Iterable[tuple[str, Unknown]] = ()
 ) -> Shared:
-    """What each piece of equipment hands on, over the menu.
+    """What each piece of equipment passes on, over the menu.
 
     ``doubted`` are specs of the menu whose errors hide what goes through what, each with its
     name in words: each may have sent anything through any equipment that is used.
@@ -290,7 +290,7 @@ class _Gathered:
 
 
 class _Tally:
-    """Counts chains until there are enough of them, even for whoever owns the most."""
+    """Counts chains until there are enough of them, even for the one that owns the most."""
 
     def __init__(self) -> None:
         self._seen: set[tuple[int, Owner]] = set()

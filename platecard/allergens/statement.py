@@ -329,7 +329,7 @@ def _finding(row: _Declaration, law: Law, taxonomy: Taxonomy, language: str) -> 
     kind_open = any(not taxonomy.kinds[n].under for n in nodes) and (
         row.is_bare or (row.group.declares == "kinds" and not row.group.unsaid)
     )
-    note = "which kind it is, is not established, and this law asks for it" if kind_open else ""
+    note = "its kind is not established, and this law asks for it" if kind_open else ""
     return Finding(
         law.key,
         row.node,
@@ -428,7 +428,7 @@ def _sulphites(
                 f"among the ingredients, but {limit} by calculation: "
                 + "; ".join(s.in_words(rule.only_added) for s in counted)
                 if counted
-                else "among the ingredients only by nature, which this law leaves out"
+                else "among the ingredients, but only naturally present, which this law leaves out"
             )
             reasons = tuple(present)
     return Finding(

@@ -30,17 +30,17 @@ def check(dish: Dish, offered: Iterable[Resolved], asked: Asked) -> tuple[Proble
             if met.presence != MAY and met.avoid.said not in told:
                 told.add(met.avoid.said)
                 holds = (
-                    "it is in there too"
+                    "it contains that too"
                     if met.presence == CONTAINS
-                    else "it is not established that it is not in there"
+                    else "whether it contains that is not established"
                 )
                 found.append(
                     warning(
                         "swap-does-not-help",
                         swap.span,
-                        f"{swap.called} is offered to who avoids {met.avoid.said}, and {holds}",
+                        f"{swap.called} is offered to guests who avoid {met.avoid.said}, but {holds}",
                         " > ".join(link.words for link in met.chain[1:]),
-                        "offer something else, or take this offer out",
+                        "offer something else, or take this swap out",
                     )
                 )
     return tuple(found)
@@ -54,5 +54,5 @@ def _avoids(swap: Swap, asked: Asked) -> tuple[tuple[Avoid, ...], list[Problem]]
         try:
             avoids.append(understand(word, tree, catalogue))
         except NotUnderstood as exc:
-            found.append(error("unknown-avoid-word", place, f"{exc}, so nobody would be offered this swap", exc.hint))
+            found.append(error("unknown-avoid-word", place, f"{exc}, so this swap would never be offered", exc.hint))
     return tuple(avoids), found

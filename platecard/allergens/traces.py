@@ -232,7 +232,7 @@ class Tracer:
             error(
                 "unknown-allergen-word",
                 span,
-                f"'{word}' names no allergen that is known here",
+                f"'{word}' is not an allergen known here",
                 _meant(word, self.taxonomy),
             )
             for word, span in ((*label.contains, *label.may_contain) if label else ())
@@ -324,7 +324,7 @@ def _label_wanted(
         return error(
             "allergens-not-established",
             span,
-            f"'{called}' is too vague to know its allergens",
+            f"'{called}' is too vague for its allergens to be known",
             entry.ask,
             f"write the exact name, or enter it in {folder}/pantry.yaml with the label of what is bought",
         )

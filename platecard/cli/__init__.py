@@ -121,27 +121,27 @@ def _parser() -> argparse.ArgumentParser:
 
     one = command(
         "check",
-        "read, validate, derive and lay out; print every problem, and what was issued and is out of date",
+        "check dishes: print every problem, and which issued documents are out of date",
         paths=True,
     )
     one.add_argument(
         "--out", metavar="DIR", default="output", help="where the documents were issued to (default: output/)"
     )
-    command("files", "say what became of every file under specs/ and shared/", paths=True)
+    command("files", "say how every file under specs/ and shared/ is read", paths=True)
     one = command("build", "write the documents of every dish", paths=True)
     one.add_argument("--out", metavar="DIR", default="output", help="where they go (default: output/)")
-    one.add_argument("--draft", action="store_true", help="draw unsound dishes too, with DRAFT on every page")
+    one.add_argument("--draft", action="store_true", help="draw dishes with errors too, with DRAFT on every page")
     one.add_argument(
         "--recipes",
         action=argparse.BooleanOptionalAction,
-        help="the recipe cards of each dish as well, or no longer (default: as in the build before)",
+        help="write the recipe cards too, or stop writing them (default: as in the last build)",
     )
-    one.add_argument("--anew", action="store_true", help="draw even what is up to date")
+    one.add_argument("--anew", action="store_true", help="redraw even what is up to date")
     one.add_argument("--jobs", metavar="N", type=int, default=1, help="draw with N processes at once (default: 1)")
-    one = command("allergens", "say what each law declares of a dish, and why", dish=True)
+    one = command("allergens", "say what a dish has to declare under each law, and why", dish=True)
     one.add_argument("--law", metavar="NAME", help="one law only, in force here or not")
-    one.add_argument("--why", metavar="ALLERGEN", help="tell the chain for one allergen in plain sentences")
-    one = command("guest", "answer for a guest: as it is, changed, or not at all")
+    one.add_argument("--why", metavar="ALLERGEN", help="explain in plain sentences where one allergen comes from")
+    one = command("guest", "answer a guest: serve as it is, serve changed, or do not serve")
     one.add_argument(
         "dish", metavar="DISH", nargs="?", help="a spec file, or the name of a dish in specs/ (default: every dish)"
     )
@@ -150,18 +150,20 @@ def _parser() -> argparse.ArgumentParser:
         "--eats",
         metavar="LIST",
         default="",
-        help="what the guest eats all the same, where a word leaves it in doubt: --avoid nuts --eats peanut",
+        help="what the guest does eat, where a word leaves it in doubt: --avoid nuts --eats peanut",
     )
     one.add_argument("--out", metavar="DIR", help="write the changed plate of DISH there: its diagram and its card")
     one.add_argument("--card", metavar="FILE", help="write the card of the changed plate of DISH to this file")
     one = command("acknowledge", "print the allergens declared now, as the record to write into the spec", dish=True)
     one.add_argument(
-        "--date", metavar="YYYY-MM-DD", help="the day of the new revision that other allergens need (default: today)"
+        "--date",
+        metavar="YYYY-MM-DD",
+        help="the date of the new revision, if the allergens have changed (default: today)",
     )
     one = command("prep", "list what to make and what to order for the covers booked", reports=False)
     one.add_argument("--covers", metavar="DISH=N", nargs="+", action="extend", default=[], help="covers of each dish")
     one.add_argument("--covers-file", metavar="FILE", help="a file of DISH: N lines")
-    one.add_argument("--date", metavar="YYYY-MM-DD", help="the day of service, so that the days before have dates")
+    one.add_argument("--date", metavar="YYYY-MM-DD", help="the day of service, to put dates to the days before it")
     one.add_argument("--pdf", metavar="FILE", help="write both lists to this file as well")
     one.add_argument(
         "--format",
@@ -170,12 +172,12 @@ def _parser() -> argparse.ArgumentParser:
         help="text for people, json for other programs, csv for spreadsheets",
     )
     one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
-    command("cost", "say what a plate costs, part by part, as far as the pantry has prices", dish=True)
-    one = command("scale", "scale a recipe to what is wanted of it", reports=True)
+    command("cost", "say what a plate costs, part by part, as far as the pantry gives prices", dish=True)
+    one = command("scale", "scale a recipe to the amount wanted", reports=True)
     one.add_argument("recipe", metavar="RECIPE", help="a recipe, by its file name in shared/recipes")
-    one.add_argument("--to", metavar="AMOUNT", required=True, help="how much of it is wanted, as in '2.4 kg'")
+    one.add_argument("--to", metavar="AMOUNT", required=True, help="the amount wanted, as in '2.4 kg'")
     for name, said in (
-        ("mat", "draw the plate at its true size on the kitchen's paper, to practise on"),
+        ("mat", "draw the plate at true size on the kitchen's paper, to practise on"),
         ("steps", "draw the plating sequence, one small picture for each step"),
     ):
         one = command(name, said, dish=True)
@@ -188,7 +190,7 @@ def _parser() -> argparse.ArgumentParser:
     one = command("fire", "say when each finishing step starts, worked backwards from the plate", reports=False)
     one.add_argument("dishes", nargs="+", metavar="DISH[=N]", help="dishes of one table, with how many plates of each")
     one.add_argument("--at", metavar="HH:MM", help="when the plates leave the pass")
-    one.add_argument("--called", metavar="HH:MM", help="when the table is fired; says when the plates leave")
+    one.add_argument("--called", metavar="HH:MM", help="when the table is fired, to learn when the plates leave")
     one.add_argument(
         "--format",
         choices=(TEXT, JSON, "svg"),
@@ -198,7 +200,7 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
     command(
         "cautions",
-        "say what to mind about a dish: temperatures, raw and lightly cooked food, holding, cooling",
+        "list the cautions of a dish: temperatures, raw and lightly cooked food, holding, cooling",
         dish=True,
     )
     one = command(
@@ -208,13 +210,16 @@ def _parser() -> argparse.ArgumentParser:
     one = command("compare", "say what changed between two revisions of a dish, allergens first")
     one.add_argument("old", metavar="DISH", help="a spec file, or the name of a dish in specs/")
     one.add_argument(
-        "new", metavar="NEW", nargs="?", help="another one, to compare with; or say which earlier copy of DISH:"
+        "new",
+        metavar="NEW",
+        nargs="?",
+        help="another spec to compare it with; or name an earlier copy of DISH with --was or --as-of",
     )
-    one.add_argument("--was", metavar="N", type=int, help="as it last was under revision N, out of version control")
-    one.add_argument("--as-of", metavar="YYYY-MM-DD", help="as it was on that day, out of version control")
+    one.add_argument("--was", metavar="N", type=int, help="compare with the last copy of revision N in version control")
+    one.add_argument("--as-of", metavar="YYYY-MM-DD", help="compare with the copy of that day in version control")
     one.add_argument("--out", metavar="FILE", help="draw the two plates side by side into this .svg or .pdf as well")
     answers = tuple(commands.choices)  # every command above has a --format json
-    one = command("schema", "print a JSON Schema: of a file, for editors, or of a command's JSON", reports=False)
+    one = command("schema", "print the JSON Schema of a file, for editors, or of a command's JSON", reports=False)
     one.add_argument(
         "kind",
         nargs="?",

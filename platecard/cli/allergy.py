@@ -96,7 +96,7 @@ def _why(options: Namespace, prepared: Prepared, world: World, project: Project)
                 for line in (
                     *lines,
                     "",
-                    "This stands on:",
+                    "This is based on:",
                     *(f"  {said}" for said in wording.stands_on(prepared.basis)),
                 )
             )
@@ -105,7 +105,7 @@ def _why(options: Namespace, prepared: Prepared, world: World, project: Project)
 
 
 def _stands_on(basis: Basis, project: Project) -> dict[str, Any]:
-    """What the declaration stands on, as data."""
+    """What the declaration is based on, as data."""
 
     def named(dish: Counted) -> dict[str, Any]:
         return {"dish": dish.key, "title": dish.title, "file": project.on_disk(dish.file)}
@@ -279,7 +279,7 @@ def guest(options: Namespace) -> int:
                 )
             )
         if (options.out or options.card) and not files and not problems:
-            print("  no card of its own: the regular card holds")
+            print("  no card of its own: the regular card is valid")
         if files:
             print(f"  written: {', '.join(f.replace(os.sep, '/') for f in files)}")
         print(f"\n{CAUTION}")

@@ -70,8 +70,8 @@ def _library_alone(world: World) -> tuple[Problem, ...]:
     none = advice(
         "no-dish-yet",
         Span("specs"),
-        "there is no dish yet; what is checked is the library alone",
-        "platecard new NAME writes one to start from",
+        "there is no dish yet, so only the library is checked",
+        "start one with platecard new NAME",
     )
     return (*pipeline.of_recipes(world), none)
 
@@ -99,7 +99,7 @@ _READ_AS = {
     "plates": "read as plates",
     "recipe": "read as a recipe",
     "unknown": "NOT READ, or not all of it",
-    "nothing": "counts for nothing",
+    "nothing": "ignored",
 }
 
 
@@ -135,7 +135,7 @@ def _accounted(project: Project) -> Iterator[tuple[Entry, tuple[str, str]]]:
     for s in project.specs:
         begun = pipeline.begin(s.text, s.file, s.key, world, s.problems)
         if begun.dish is None and begun.marks.counts:
-            lost.setdefault(s.file, next((p.message for p in begun.problems), "nothing stands in it"))
+            lost.setdefault(s.file, next((p.message for p in begun.problems), "it is empty"))
     for e in project.account:
         is_lost = e.file in lost and e.counts_as not in ("unknown", "nothing")
         yield e, (("unknown", lost[e.file]) if is_lost else (e.counts_as, e.why))
@@ -162,7 +162,7 @@ def _build(options: Namespace, faults: tuple[Problem, ...]) -> int:
         return _build_without_specs(options, faults, exc)
     _not_among_what_is_read(options.out, project)
     known = builder.on_record(options.out)
-    # Shared equipment carries a change from dish to dish, so whatever stands in the output
+    # Shared equipment carries a change from dish to dish, so whatever is in the output
     # folder already is brought up to date with the dishes that were asked for.
     with_menu = any(map(os.path.isdir, options.paths or ["specs"])) or builder.MENU in known
     world, menu = one_by_one(project, None if with_menu else {*project.asked, *known})
@@ -195,7 +195,7 @@ def _executor(jobs: int) -> AbstractContextManager[Executor | None]:
     from platecard.files.reading import UsageError
 
     if not 1 <= jobs <= MAX_JOBS:
-        raise UsageError(f"--jobs {jobs}: name a number of processes from 1 to {MAX_JOBS}")
+        raise UsageError(f"--jobs {jobs}: give a number of processes from 1 to {MAX_JOBS}")
     if jobs == 1:
         return nullcontext()
     from concurrent.futures import ProcessPoolExecutor
@@ -284,7 +284,7 @@ def _not_among_what_is_read(out: str, project: Project) -> None:
         outer = os.path.realpath(project.on_disk(shown))
         if inner == outer or inner.startswith(outer.rstrip(os.sep) + os.sep):
             raise UsageError(
-                f"--out {out}: the documents need a folder of their own, and {shown}/ is read as the kitchen's"
+                f"--out {out}: the documents need a folder of their own, and {shown}/ is part of the kitchen"
             )
 
 
@@ -335,7 +335,7 @@ def _said(report: Report) -> str:
         "written": f"{report.key}: written {files}",
         "unchanged": f"{report.key}: up to date",
         "draft": f"{report.key}: DRAFT written, not for service: {files}",
-        "withdrawn": f"{report.key}: WITHDRAWN, its earlier documents no longer hold and were moved to {files}",
+        "withdrawn": f"{report.key}: WITHDRAWN, its earlier documents are no longer valid and were moved to {files}",
         "withheld": f"{report.key}: no card",
     }[report.state]
 
@@ -372,7 +372,7 @@ def acknowledge(options: Namespace) -> int:
         return 0
     earlier = f"revision {dish.acknowledged.revision}" if dish.acknowledged else "the revision"
     print(
-        f"{menu[0].key}: other allergens than {earlier} has on record need a revision of their own:"
+        f"{menu[0].key}: the allergens are not those on record for {earlier}, so they need a new revision:"
         " put these lines in place of those in the spec",
         file=sys.stderr,
     )
@@ -389,11 +389,11 @@ def _day(said: str | None) -> str:
     try:
         return (date.fromisoformat(said) if said else today()).isoformat()
     except ValueError:
-        raise UsageError(f"--date: '{said}' is no date; write it as 2026-03-31") from None
+        raise UsageError(f"--date: '{said}' is not a date; write it as 2026-03-31") from None
 
 
 def schema(options: Namespace) -> int:
-    """``platecard schema``: the schema file as it stands, of what a kitchen writes or of what a command prints."""
+    """``platecard schema``: the schema file as it is, of what a kitchen writes or of what a command prints."""
     from platecard import schema as schemas
 
     is_answer = options.kind in schemas.COMMANDS
@@ -412,7 +412,7 @@ def new(options: Namespace) -> int:
         return 0
     path = starter.path_of(options.dish)
     if os.path.lexists(path):
-        raise UsageError(f"{path} is there already")
+        raise UsageError(f"{path} already exists")
     project = read_kitchen(path)
     text = starter.spec(path, world_of(project) if project else None)
     _write(((path, text),))
@@ -425,7 +425,7 @@ def _write(files: tuple[tuple[str, str], ...]) -> list[str]:
     from platecard.files.reading import UsageError
 
     if there := [path for path, _ in files if os.path.lexists(path)]:
-        raise UsageError(f"{', '.join(there)} {'is' if len(there) == 1 else 'are'} there already; nothing is written")
+        raise UsageError(f"{', '.join(there)} already {'exists' if len(there) == 1 else 'exist'}; nothing was written")
     written: list[str] = []
     for path, text in files:
         try:

@@ -100,7 +100,7 @@ def named_folder(said: str | None, option: str) -> None:
     from platecard.files.reading import UsageError
 
     if said and os.path.splitext(said.rstrip("/" + os.sep))[1].lower() in _ENDINGS_OF_FILES and not os.path.isdir(said):
-        raise UsageError(f"{option} {said}: name a folder; what is written there has names of its own")
+        raise UsageError(f"{option} {said}: name a folder; the files written there have names of their own")
 
 
 def all_problems(project: Project, world: World, menu: Iterable[Prepared | Report]) -> tuple[Problem, ...]:

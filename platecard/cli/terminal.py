@@ -1,4 +1,4 @@
-"""What stands between the commands and the terminal.
+"""What lies between the commands and the terminal.
 
 A file name, an argument or a text of a spec may hold characters that a terminal obeys:
 colours, a new window title, a cursor that goes back over what was said.  Whatever is

@@ -156,7 +156,7 @@ def _shout(presence: Presence) -> str:
 
 
 def _shrunk(presence: Presence) -> str:
-    """How a fall in rank is said: what is merely less certain than before is not gone."""
+    """How a fall in rank is worded: what is merely less certain than before is not gone."""
     return {ABSENT: "gone", MAY: "no longer stated, but it MAY CONTAIN", UNKNOWN: "NOT ESTABLISHED any more"}[presence]
 
 

@@ -157,7 +157,7 @@ def others(
 
 
 def _short(value: object) -> str:
-    text = "not said" if value in (None, "", ()) else str(value)
+    text = "not stated" if value in (None, "", ()) else str(value)
     return text if len(text) <= 120 else text[:119] + "…"
 
 

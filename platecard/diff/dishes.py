@@ -71,7 +71,7 @@ def compare(old: Prepared, new: Prepared) -> Comparison:
                 None,
                 None,
                 CHANGED,
-                "something in the spec or the library is not as it was, without effect on what is compared here",
+                "something in the spec or the library has changed, with no effect on what is compared here",
                 dish_of(new).span,
             )
         )

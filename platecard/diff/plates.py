@@ -164,14 +164,15 @@ def _about(was: Component, now: Component) -> Iterator[Change]:
         )
     if bare(was.swaps) != bare(now.swaps):
         before, after = (
-            "; ".join(f"{s.use.name} for who avoids {listed(s.avoiding)}" for s in c.swaps) or None for c in (was, now)
+            "; ".join(f"{s.use.name} for guests who avoid {listed(s.avoiding)}" for s in c.swaps) or None
+            for c in (was, now)
         )
         yield changed(
             "text",
             now.key,
             before,
             after,
-            f"{now.called}: what may stand in is {quoted(after)}; before: {quoted(before)}",
+            f"{now.called}: what may take its place is {quoted(after)}; before: {quoted(before)}",
             now.span,
         )
     yield from others("text", now.key, now.called, was, now, _COMPONENT, now.span)
@@ -274,7 +275,7 @@ def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Mov
             words = f"{name}: {shown(b, 2)} g each, {'heavier' if b > a else 'lighter'} than {shown(a, 2)} g"
         else:
             before, after = (f"{shown(w, 2)} g each" if w is not None else None for w in (a, b))
-            words = f"{name}: {after or 'its weight is not said any more'}; before: {before or 'not said'}"
+            words = f"{name}: {after or 'its weight is no longer stated'}; before: {before or 'not stated'}"
         yield changed("weight", key, number(a), number(b), words, now.place("piece"))
     if bare(was.facing) != bare(now.facing):
         before, after = (s.facing.text or _facing(s) or None for s in (was, now))
@@ -283,7 +284,7 @@ def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Mov
             key,
             before,
             after,
-            f"{name}: {after or 'no way it must face'}; before: {before or 'none said'}",
+            f"{name}: {after or 'no way to face'}; before: {before or 'none stated'}",
             now.place("facing"),
         )
     if bare(was.accept) != bare(now.accept):
@@ -298,7 +299,7 @@ def _step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Mov
                 key,
                 before,
                 after,
-                f"{name}: expo lets pass {after or 'nothing but the plan'}; before: {before or 'nothing but the plan'}",
+                f"{name}: expo accepts {after or 'nothing but the plan'}; before: {before or 'nothing but the plan'}",
                 now.place("accept"),
             )
     for field, said in (("poured", "poured"), ("note", "the note to the cook")):
@@ -378,7 +379,7 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
         )
     elif fields:
         said = listed(f.replace("_", " ") for f in fields)
-        words = f"{called(now.put, new)}: said another way, it lies where it lay ({said})"
+        words = f"{called(now.put, new)}: written differently, but it lies where it lay ({said})"
         yield changed("position", now.put, before, after, words, _place_of(now, fields))
 
 
@@ -439,7 +440,7 @@ def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
         if bare(a, "weight_g", "span", "points_span") != bare(b, "weight_g", "span", "points_span"):
             before, after = (f"{wording.shape(p, 1)}, {wording.size(p)}" for p in (a, b))
             same = before == after
-            words = f"{name}: {after}; before: {before}" if not same else f"{name}: {after}, its outline is another"
+            words = f"{name}: {after}; before: {before}" if not same else f"{name}: {after}, with a different outline"
             yield changed("size", now.put, before, after, words, now.place("piece"))
     elif (a is None) != (b is None):
         before, after = (f"{wording.shape(p, 1)}, {wording.size(p)}" if p is not None else None for p in (a, b))
@@ -448,7 +449,7 @@ def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
             now.put,
             before,
             after,
-            f"{name}: {after or 'not in pieces any more'}; before: {before or 'not in pieces'}",
+            f"{name}: {after or 'no longer in pieces'}; before: {before or 'not in pieces'}",
             now.place("piece"),
         )
     if was.across_mm != now.across_mm:
@@ -458,7 +459,7 @@ def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
             now.put,
             before,
             after,
-            f"{name}: {after or 'no width said'} across; before: {before or 'no width said'}",
+            f"{name}: {after or 'no width stated'} across; before: {before or 'no width stated'}",
             now.place("across"),
         )
 

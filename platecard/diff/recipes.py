@@ -122,7 +122,7 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
                 now.key,
                 _value(x),
                 _value(y),
-                f"{name}: {said}: {_value(y) or 'not said'}; before: {_value(x) or 'not said'}",
+                f"{name}: {said}: {_value(y) or 'not stated'}; before: {_value(x) or 'not stated'}",
                 now.span,
             )
     known = (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind", "ahead", "keeping")
@@ -150,7 +150,12 @@ def handling(name: str, key: str, was: Handling, now: Handling, span: Span, kind
     for field in differing(was, now):
         a, b = (treated(getattr(h, field)) for h in (was, now))
         yield changed(
-            kind, key, a, b, f"{name}: {field.replace('_', ' ')}: {b or 'not said'}; before: {a or 'not said'}", span
+            kind,
+            key,
+            a,
+            b,
+            f"{name}: {field.replace('_', ' ')}: {b or 'not stated'}; before: {a or 'not stated'}",
+            span,
         )
 
 
@@ -246,7 +251,7 @@ def _same_line(a: RecipeLine, b: RecipeLine, recipe: Recipe, grown: Fraction | N
                 recipe.key,
                 before,
                 after,
-                f"{name}: of {what} {after or 'what is not said'} {said}; before: {before or 'not said'}",
+                f"{name}: of {what} {after or 'an unstated share'} {said}; before: {before or 'not stated'}",
                 b.span,
             )
     if a.note != b.note:
@@ -287,7 +292,7 @@ def _makes(makes: Quantity | None) -> str | None:
 def _method(was: tuple[str, ...], now: tuple[str, ...]) -> str:
     came, left = [s for s in now if s not in was], [s for s in was if s not in now]
     if not came and not left:
-        return "the steps of its method are in another order"
+        return "the steps of its method are in a different order"
     said = [f"the method now says: {' / '.join(came)}"] if came else []
     return "; ".join([*said, *([f"{'no longer' if not came else 'before'}: {' / '.join(left)}"] if left else [])])
 
@@ -305,7 +310,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
                 now.key,
                 f"read {a.read}" if a else None,
                 f"read {b.read}" if b else None,
-                f"{name}: {f'its label was entered (read {b.read})' if b else 'no label is entered any more'}",
+                f"{name}: {f'its label was entered (read {b.read})' if b else 'its label is no longer entered'}",
                 b.span if b else now.span,
             )
     else:
@@ -338,7 +343,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
                 now.key,
                 a.text or None,
                 b.text or None,
-                f"{name}: the text of its label is another",
+                f"{name}: the text of its label has changed",
                 b.text_span or b.span,
             )
         if a.sulphites_mg_kg != b.sulphites_mg_kg:
@@ -350,7 +355,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
                 now.key,
                 before,
                 after,
-                f"{name}: sulphites on its label: {after or 'not said'}; before: {before or 'not said'}",
+                f"{name}: sulphites on its label: {after or 'not stated'}; before: {before or 'not stated'}",
                 b.span,
             )
     for field, said in (
@@ -368,7 +373,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
                 now.key,
                 _value(x),
                 _value(y),
-                f"{name}: {said}: {_value(y) or 'not said'}; before: {_value(x) or 'not said'}",
+                f"{name}: {said}: {_value(y) or 'not stated'}; before: {_value(x) or 'not stated'}",
                 now.span,
             )
     for field in ("also", "parts"):
@@ -400,7 +405,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
 
 
 def supplies(old: Prepared, new: Prepared) -> Iterator[tuple[str, str, Supply | None, Supply | None]]:
-    """What is in both dishes, with what is said of having and buying it: (kind, key, old, new)."""
+    """What is in both dishes, with what is known of stocking and buying it: (kind, key, old, new)."""
     (recipes_a, products_a), (recipes_b, products_b) = inside(old), inside(new)
     kinds: tuple[tuple[str, Collection[str], Collection[str]], ...] = (
         ("recipe", recipes_a, recipes_b),

@@ -97,7 +97,7 @@ def _plate(old: Prepared, new: Prepared) -> Iterator[Change]:
                 "plate",
                 a,
                 b,
-                f"{now.called}: {_PLATE.get(field, field)} {b or 'not said'}; before: {a or 'not said'}",
+                f"{now.called}: {_PLATE.get(field, field)} {b or 'not stated'}; before: {a or 'not stated'}",
                 now.span,
             )
     before, after = dict(old_dish.serve), dict(dish.serve)
@@ -109,7 +109,7 @@ def _plate(old: Prepared, new: Prepared) -> Iterator[Change]:
                 key,
                 a,
                 b,
-                f"{words.get(b or '', f'{key} temperature not said')}; before: {words.get(a or '', 'not said')}",
+                f"{words.get(b or '', f'{key} temperature not stated')}; before: {words.get(a or '', 'not stated')}",
                 dish.span,
             )
 
@@ -135,7 +135,7 @@ def _cost(old: Prepared, new: Prepared) -> Iterator[Change]:
     a, b = (_money(c.money, c.is_least) for c in (was, now))
     if a != b:
         by = ""
-        # Of two costs nobody knows which is more where one of them is an "at least".
+        # Which of two costs is more is not known where one of them is an "at least".
         if was.money and now.money and was.money.currency == now.money.currency and not (was.is_least or now.is_least):
             apart = now.money.amount - was.money.amount
             if apart:
@@ -265,7 +265,7 @@ def _timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
                 field.removesuffix("_s"),
                 number(p),
                 number(q),
-                f"{said} {spoken(q) if q else 'no time that is said'}; before: {spoken(p) if p else 'not said'}",
+                f"{said} {spoken(q) if q else 'no stated time'}; before: {spoken(p) if p else 'not stated'}",
                 dish.span,
             )
 
@@ -305,7 +305,7 @@ def _finish(was: Component, now: Component) -> Iterator[Change]:
                     f"{now.key}.{key}",
                     a,
                     b,
-                    f"{now.called}: {step.do}: {said} {b or 'not said'}; before: {a or 'not said'}",
+                    f"{now.called}: {step.do}: {said} {b or 'not stated'}; before: {a or 'not stated'}",
                     step.span,
                 )
         yield from others(
@@ -329,7 +329,7 @@ def _finish(was: Component, now: Component) -> Iterator[Change]:
             now.key,
             ", ".join(shared),
             ", ".join(k for k in after if k in before),
-            f"{now.called}: its finishing steps are in another order",
+            f"{now.called}: its finishing steps are in a different order",
             now.span,
         )
 
@@ -366,7 +366,7 @@ def _cautions(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change
                 item.component or caution.rule,
                 None,
                 _item(item),
-                f"now to mind, {caution.topic}: {_item(item)}",
+                f"new caution, {caution.topic}: {_item(item)}",
                 item.span,
                 severity=WORSE,
             )
@@ -383,7 +383,7 @@ def _cautions(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change
                 item.component or caution.rule,
                 _item(was),
                 _item(item),
-                f"to mind, {caution.topic}: {_item(item)}; before: {_item(was)}",
+                f"caution, {caution.topic}: {_item(item)}; before: {_item(was)}",
                 item.span,
                 severity=severity,
             )
@@ -423,7 +423,7 @@ def _expo(old: Dish, new: Dish) -> Iterator[Change]:
             "checks",
             " / ".join(old.expo_checks),
             " / ".join(new.expo_checks),
-            "expo's checks are in another order",
+            "expo's checks are in a different order",
             new.span,
         )
 

@@ -1,4 +1,4 @@
-"""The display list: what stands on a page, in millimetres, independent of any file format.
+"""The display list: what is on a page, in millimetres, independent of any file format.
 
 The origin is at the top left, y runs downwards, angles are in degrees and text sizes in points. Items are drawn in
 order, later ones on top. Every decision (sizes, colours, positions, line breaks) is made before an item is built; the
@@ -380,7 +380,7 @@ def _extremes(segments: Iterable[PathSegment]) -> Iterator[Point]:
 
 
 def _turns(axes: Iterable[tuple[float, float, float, float]]) -> Iterator[float]:
-    """Parameters in (0, 1) at which a cubic Bézier curve stands still along one of the axes."""
+    """Parameters in (0, 1) at which a cubic Bézier curve turns back along one of the axes."""
     for p0, p1, p2, p3 in axes:
         a, b, c = p3 - 3 * p2 + 3 * p1 - p0, 2 * (p2 - 2 * p1 + p0), p1 - p0
         if abs(a) < 1e-12:

@@ -56,11 +56,10 @@ _MISSING = "git is not installed here, so no earlier revision can be read; compa
 _REVISION = re.compile(r"[^\s\x00-\x1f\x7f:-][^\s\x00-\x1f\x7f:]{0,199}\Z")
 _NO_FILES = {
     "120000": "the file is a link in that revision, and links are not followed there",
-    "160000": "this is another repository in that revision, which is not looked into",
+    "160000": "this is another repository in that revision, and it is not read",
 }
 _PARTLY = (
-    "where this is a partial copy of a repository, check that revision out once, which brings its files, or compare two"
-    " files"
+    "if this is a partial copy of a repository, check that revision out once to fetch its files, or compare two files"
 )
 # Run nothing that a repository names, take paths literally and not as patterns, and do not mistake a folder that
 # looks like a bare repository for one.
@@ -193,7 +192,7 @@ def read_project(revision: str, path: str, kitchen: str | None = None) -> Projec
     )
     if not is_key(stem(spec)):
         raise UsageError(
-            f"'{stem(spec)}' is no name of a dish: small letters, digits and hyphens, such as lamb-pea.yaml"
+            f"'{stem(spec)}' is not the name of a dish: use small letters, digits and hyphens, such as lamb-pea.yaml"
         )
     every = ((menu.values(), own_menu), (beside.values(), folder), ([blob], folder))
     found = {f.path: f for some, base in every for f in _judged(some, base, texts)}

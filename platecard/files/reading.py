@@ -185,14 +185,14 @@ def read_library(
                 texts.append((shown, text))
             account.append(Entry(shown, kind) if text is not None else Entry(shown, UNKNOWN, own[0].message))
         elif one.verdict == CLOSED:
-            own.append(error("unreadable", Span(shown), one.why, f"mend it, or move it out of {folder}/"))
+            own.append(error("unreadable", Span(shown), one.why, f"correct it, or move it out of {folder}/"))
         else:
-            why = one.why or "its name says none of kitchen, plates, pantry and recipes/"
+            why = one.why or "by its name it is neither kitchen, plates, pantry nor recipes/"
             own.append(
                 error(
                     "left-over",
                     Span(shown),
-                    f"nobody knows whether this belongs to the library: {why}",
+                    f"it is not clear whether this belongs to the library: {why}",
                     "if it does, name it kitchen.yaml, plates.yaml, pantry-….yaml or recipes/….yaml; "
                     f"if not, move it out of {folder}/",
                 )
@@ -206,8 +206,8 @@ def read_library(
             error(
                 "no-kitchen-file",
                 Span(f"{folder}/kitchen.yaml"),
-                "there is no such file, so nobody knows which laws apply",
-                "for example two lines: kitchen: The kitchen's name, and laws: [uk]",
+                "this file is missing, so which laws apply is not known",
+                "write it, for example two lines: kitchen: The kitchen's name, and laws: [uk]",
             )
         )
     return tuple(texts), tuple(unread), tuple(account)
@@ -251,12 +251,12 @@ def _named(
             continue
         if key and item.is_neighbour and key in near:
             if key in asked_for:
-                account.append(Entry(item.file, NOTHING, f"{asked_for[key]} stands in for it"))
+                account.append(Entry(item.file, NOTHING, f"{asked_for[key]} is read in its place"))
                 continue
             key = entries.fitting(item.file, taken)
             taken.add(key)
         if item.verdict == CLOSED and not own:
-            own.append(error("unreadable", Span(item.file), item.why, "mend it, or move it away"))
+            own.append(error("unreadable", Span(item.file), item.why, "correct it, or move it away"))
         if not key:
             key = entries.fitting(item.file, taken)
             taken.add(key)
@@ -325,8 +325,8 @@ def _nameless(item: Candidate, key: str) -> list[Problem]:
             error(
                 "bad-file-name",
                 Span(item.file),
-                "the file's name becomes the name of its documents and does not fit",
-                f"small letters, digits and hyphens, such as {key}.yaml",
+                "the file's name becomes the name of its documents, and this one cannot",
+                f"use small letters, digits and hyphens, such as {key}.yaml",
             )
         ]
     if item.verdict == CLOSED:
@@ -335,7 +335,7 @@ def _nameless(item: Candidate, key: str) -> list[Problem]:
         error(
             "left-over",
             Span(item.file),
-            f"nobody knows whether this is a dish: {item.why}",
+            f"it is not clear whether this is a dish: {item.why}",
             f"if it is, name it {key}.yaml; if not, move it out of the folder of specs",
         )
     ]

@@ -309,7 +309,7 @@ class Catalogue:
         return next((one for one, other in both if one is not None and one is other), None)
 
     def inside(self, text: str) -> Iterator[Entry]:
-        """The entries of which a whole name stands in ``text``, word for word; all of them if they share the name."""
+        """The entries of which a whole name is in ``text``, word for word; all of them if they share the name."""
         return (entry for run in runs(text) for entry in self.all_named(run))
 
     def by_id(self, key: str) -> Entry | None:
@@ -551,5 +551,5 @@ def _faults(row: _Row, span: Span, kinds: Collection[str], sources: set[str], fo
         try:
             _fraction(written.get(key))
         except ValueError:
-            found.append(error("catalogue-number", span, f"'{name}': '{key}' is no number"))
+            found.append(error("catalogue-number", span, f"'{name}': '{key}' is not a number"))
     return found

@@ -80,7 +80,7 @@ _WHOLE_NAME = re.compile(r"[wG]{1,2}")
 _TOKEN = re.compile(r"\b[dlnDLN](?=['’])|[^\W_]+(?:['’][^\W_]+)*")
 _PLAIN = re.compile(r"[a-z0-9]+")
 _WORD_END = r"(?![a-z0-9])"
-# The letters of what stands between words; a non-breaking hyphen is a hyphen too.
+# The letters between words; a non-breaking hyphen is a hyphen too.
 _GAP = {
     ",": ",",
     "–": ",",

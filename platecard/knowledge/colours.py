@@ -47,8 +47,8 @@ def check(dish: Dish, plate: Plate | None = None) -> tuple[Problem, ...]:
         warning(
             "unknown-colour",
             span,
-            f"'{text}' of {name} is no colour of the palette",
-            did_you_mean(text, palette()[0]) or 'a word such as "light green" or a value such as "#b5cf8a"',
+            f"'{text}' of {name} is not a colour of the palette",
+            did_you_mean(text, palette()[0]) or 'write a word such as "light green" or a value such as "#b5cf8a"',
         )
         for text, name, span in said
         if text and colour(text) is None

@@ -277,7 +277,7 @@ def _collect(trees: dict[str, Node]) -> tuple[_Rows, tuple[Problem, ...]]:
             ]
             for word in dict.fromkeys(map(fold, row.get("say", ()))):
                 if word in said:
-                    problems.append(error("guest-word-twice", span, f"'{word}' is said twice"))
+                    problems.append(error("guest-word-twice", span, f"'{word}' is given twice"))
                 said.add(word)
             groups: list[_GroupRow] = [cast(_GroupRow, row)] if name in ("sayings", "kin") else []
             inner = cast(dict[str, _GroupRow], row)
@@ -355,7 +355,7 @@ def _names(made: dict[str, dict[str, list[str]]], said: set[str]) -> tuple[dict[
             continue
         span, target = packaged_tables.span_of(row), fold(meant)
         if target not in said and target not in known:
-            problems.append(error("unknown-guest-word", span, f"'{meant}' is no saying, no kind and no allergen"))
+            problems.append(error("unknown-guest-word", span, f"'{meant}' is not a saying, a kind or an allergen"))
         problems += [
             error("unknown-key", span, f"'{meant}': there is no language '{k}' here")
             for k in row

@@ -173,7 +173,7 @@ def _faults(row: _FileRow, span: Span, known: set[str], nodes: Collection[str], 
     under = row.get("under", [])
     for above in ([under] if isinstance(under, str) else under) + row.get("made_of", []):
         if above not in known or above == key:
-            found.append(error("unknown-kind", span, f"'{key}' stands under '{above}', which is no other kind"))
+            found.append(error("unknown-kind", span, f"'{key}' stands under '{above}', which is not another kind"))
     for node in row.get("nodes", []):
         if node not in nodes:
             found.append(error("unknown-node", span, f"'{key}': there is no allergen node '{node}' in the taxonomy"))

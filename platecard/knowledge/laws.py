@@ -231,7 +231,9 @@ def _collect(trees: dict[str, Node]) -> tuple[_LawRow | None, tuple[Problem, ...
             )
             continue
         if group.get("mark", "seen") not in _MARKS:
-            problems.append(error("law", place, f"'{group.get('mark')}' is no mark; one of {', '.join(_MARKS)}"))
+            problems.append(
+                error("law", place, f"'{group.get('mark')}' is not a mark; it should be one of {', '.join(_MARKS)}")
+            )
         for node in packaged_tables.without_place(group["nodes"]):
             if node not in kinds:
                 problems.append(error("unknown-node", place, f"there is no allergen node '{node}' in the taxonomy"))

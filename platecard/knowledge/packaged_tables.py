@@ -107,5 +107,5 @@ def span_of(row: object) -> Span:
 
 
 def without_place(row: dict[str, _Value]) -> dict[str, _Value]:
-    """The keys that stand in the file, with their values."""
+    """The keys in the file, with their values."""
     return {key: value for key, value in row.items() if key != PLACE}

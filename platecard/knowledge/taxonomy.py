@@ -98,7 +98,7 @@ def load() -> tuple[Taxonomy, tuple[Problem, ...]]:
 
 
 def _collect(trees: dict[str, Node]) -> tuple[_Rows, tuple[Problem, ...]]:
-    """The rows of the tree.  Each id stands once, each parent above its children, and each node has an en-GB name."""
+    """The rows of the tree.  Each id appears once, each parent above its children, and each node has an en-GB name."""
     problems: list[Problem] = []
     made: list[_NodeRow] = []
     seen: set[str] = set()

@@ -36,9 +36,9 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
                     warning(
                         "pool-thickness",
                         s.place("across"),
-                        f"{shown(ml)} ml of {called[s.put]} over {shown(f.length_mm)} mm would stand {shown(thick)} mm"
-                        " high" + (" and run dry" if thick < _THIN else " and flow on"),
-                        f"at 2 mm it spreads to {shown(right, 0)} mm",
+                        f"{shown(ml)} ml of {called[s.put]} over {shown(f.length_mm)} mm would lie {shown(thick)} mm"
+                        " deep" + (" and leave bare patches" if thick < _THIN else " and go on spreading"),
+                        f"write across: {shown(right, 0)} mm, its width at 2 mm deep",
                     ),
                     (f,),
                 )
@@ -50,7 +50,7 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
                 "too-much-sauce",
                 last.place("amount"),
                 f"{shown(total)} ml of sauce on a plate that holds {shown(holds, 0)} ml to the brim",
-                "pour less, or take a deeper plate",
+                "pour less, or use a deeper plate",
             ),
             pools,
         )
@@ -72,8 +72,8 @@ def _pulled(step: Step, amount: Quantity, pieces: list[Footprint], name: str) ->
                     "pool-thickness",
                     step.place("across"),
                     f"{shown(ml)} ml of {name} in a {f.shape} of {shown(f.length_mm, 0)} x {shown(f.width_mm)} mm would"
-                    f" stand {shown(thick)} mm high" + (" and tear" if thick < 0.25 else " and flow on"),
-                    "change the amount, the width or the ends",
+                    f" be {shown(thick)} mm thick" + (" and break up" if thick < 0.25 else " and go on spreading"),
+                    "change the amount, the width or the length",
                 ),
                 (f,),
             )
@@ -134,7 +134,7 @@ def unstable(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
             warning(
                 "unstable",
                 step.place("piece"),
-                f"{what} stands {shown(high)} mm high on {shown(base)} mm and tips over when the plate tilts by"
+                f"{what} stands {shown(high)} mm high on a base of {shown(base)} mm and tips over if the plate tilts by"
                 f" {shown(tilt, 0)} degrees",
                 f"keep it under {shown(base / math.tan(math.radians(_TILT_DEG)), 0)} mm, or put it on something that"
                 " holds it",

@@ -43,7 +43,7 @@ def place(dish: Dish, plate: Plate) -> tuple[Arrangement, tuple[Problem, ...]]:
                     error(
                         "place-cycle",
                         s.place(relative.key_of(s)),
-                        f"no place can be found first: {words}",
+                        f"these places depend on each other in a circle: {words}",
                         "give one of them a place of its own",
                     )
                 ]
@@ -86,7 +86,7 @@ def _larger_than_the_plate(step: Step, plate: Plate, called: str) -> Problem | N
     return error(
         "larger-than-the-plate",
         step.place("piece"),
-        f"one piece of {called} is {shown(longest)} mm, and the plate {shown(outer)} mm across",
+        f"one piece of {called} is {shown(longest)} mm long, and the plate is {shown(outer)} mm across",
         "check the size and its unit",
     )
 
@@ -114,7 +114,7 @@ def _one(
                 error(
                     "place-cycle",
                     step.place(relative.key_of(step)),
-                    f"the place of {name} hangs on {name} itself",
+                    f"the place of {name} depends on {name} itself",
                     "give it a place of its own, or name another component",
                 ),
             ]
@@ -124,7 +124,7 @@ def _one(
         near = [f for s in others for f in laid[s.index]]
         near_pattern = arrangements.find(others[-1].arrange) if others else None
         if not near and any(s.put == name for s in dish.steps):
-            # Its steps could not be laid and have reported why; once they are mended, so is this one.
+            # Its steps could not be laid and have reported why; putting them right puts this one right too.
             return [], [*problems, *_own(step, plate, known, turn)]
         if not near:
             return [], [
@@ -132,7 +132,7 @@ def _one(
                 error(
                     "nothing-to-go-by",
                     step.place(relative.key_of(step)),
-                    f"{step.put} goes {relative.key_of(step).replace('_', ' ')} {name}, and no piece of {name} lies on"
+                    f"{step.put} goes {relative.key_of(step).replace('_', ' ')} {name}, but no piece of {name} lies on"
                     " the plate",
                     f"give {name} a place, or {step.put} one of its own",
                 ),

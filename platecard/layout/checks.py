@@ -73,7 +73,7 @@ def _larger_than_the_plate(step: Step, pieces: list[Footprint], name: str, plate
     return error(
         "larger-than-the-plate",
         step.place(key),
-        f"one piece of {name} is {shown(longest)} mm, and the plate {shown(outer)} mm across",
+        f"one piece of {name} is {shown(longest)} mm long, and the plate is {shown(outer)} mm across",
         "check the size and its unit",
     )
 
@@ -113,7 +113,7 @@ def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iter
     elif not well.is_circle and out > over:
         hint = f"move it in by {math.ceil(over)} mm"
     else:
-        hint = "make it smaller, or take a larger plate"
+        hint = "make it smaller, or use a larger plate"
     yield Fault(
         error(
             slug,
@@ -210,7 +210,7 @@ def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Faul
                 "pieces-overlap",
                 step.place("count"),
                 f"{len(pieces)} pieces of {name} do not lie side by side on {' and '.join(step.on)}",
-                "put fewer, or say that they may: may_touch: " + step.put,
+                "use fewer, or let them overlap: may_touch: " + step.put,
             ),
             tuple(over),
         )
@@ -219,9 +219,9 @@ def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Faul
             error(
                 "pieces-overlap",
                 step.place("count"),
-                f"pieces of {name} lie over each other by up to {shown(worst)} mm, {_pairs(overlapping)}",
+                f"pieces of {name} overlap each other by up to {shown(worst)} mm, {_pairs(overlapping)}",
                 room,
-                "if they should, say arrange: fan, or may_touch: " + step.put,
+                "if that is intended, write arrange: fan, or may_touch: " + step.put,
             ),
             tuple(over),
         )
@@ -230,7 +230,7 @@ def _own_pieces(step: Step, pieces: list[Footprint], name: str) -> Iterator[Faul
             error(
                 "too-close",
                 step.place("gap"),
-                f"pieces of {name} come within {shown(nearest)} mm of each other, {_pairs(close)}; the gap is to be"
+                f"pieces of {name} come within {shown(nearest)} mm of each other, {_pairs(close)}; the gap should be"
                 f" {shown(gap)} mm",
                 room,
             ),
@@ -323,10 +323,10 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
             error(
                 "overlap",
                 _where(step),
-                f"{count} over {called[below]} unasked, by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a"
+                f"{count} over {called[below]} by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a"
                 f" piece), most {where}",
                 f"move it {math.ceil(depth)} mm away",
-                f"if it is meant to lie there, say on: {below}; if they may just touch, may_touch: {below}",
+                f"if it is intended to lie there, write on: {below}; if they may touch, write may_touch: {below}",
             ),
             tuple(worst.pieces),
         )

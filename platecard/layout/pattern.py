@@ -51,7 +51,7 @@ def no_words(step: Step, pieces: Sequence[Footprint]) -> str:
 
 def more_room(step: Step, pieces: list[Footprint]) -> str:
     """What gives the pieces more room, where no figure can be given."""
-    return "put fewer, or move them apart"
+    return "use fewer, or move them apart"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -108,7 +108,7 @@ class Bench:
                         "crosses-itself",
                         piece.points_span or piece.span,
                         f"the outline of {self.called} crosses itself near {corner[0]:g} {corner[1]:g}",
-                        "name its corners in the order in which a knife would go round",
+                        "list its corners in the order a knife would cut them",
                     )
                 )
             self.length, self.width = float(piece.length_mm), float(piece.width_mm)
@@ -138,7 +138,7 @@ class Bench:
             return error(
                 "how-much",
                 step.span,
-                f"'{step.put}': neither a piece nor an amount is said",
+                f"'{step.put}': it has neither a piece nor an amount",
                 "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml",
             )
         return error(
@@ -198,7 +198,7 @@ class Bench:
             key,
             "no-place",
             f"the {self.called} has no '{key}'",
-            "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}",
+            "write a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}",
         )
         if spot.clock_deg is None:
             return float(spot.right_mm or 0), float(spot.away_mm or 0)
@@ -206,7 +206,7 @@ class Bench:
             spot.out or self.step.out,
             key,
             "how-far-out",
-            f"'{key}' of the {self.called} is a direction, but not how far out",
+            f"'{key}' of the {self.called} gives a direction, but not how far out",
             "add out: 30 mm, or a share of the well such as out: 45 %",
         )
         return polar(float(spot.clock_deg), self.mm(out, float(spot.clock_deg)))

@@ -80,7 +80,7 @@ def scattered(bench: Bench) -> list[Spot]:
                     "empty-region",
                     step.place("within"),
                     f"the region for the {bench.called} is empty",
-                    "its outer distance is smaller than its inner one",
+                    "make its outer distance larger than its inner one",
                 )
             )
     has_hours = False
@@ -135,7 +135,7 @@ def _limits(bench: Bench, reach: Reach) -> Callable[[float], tuple[float, float]
                 "empty-region",
                 bench.step.place("within"),
                 f"the region for the {bench.called} is empty",
-                "its outer distance is smaller than its inner one",
+                "make its outer distance larger than its inner one",
             )
         )
 

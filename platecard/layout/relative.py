@@ -60,9 +60,9 @@ def slid(bench: Bench, spots: list[Spot]) -> list[Spot]:
                 error(
                     "two-places",
                     step.place("at"),
-                    f"the {bench.called} has a place of its own and goes"
-                    f" {'behind ' + step.behind if step.behind else 'beside ' + step.beside} too",
-                    "keep one; beside something, 'at' may only be the side, such as 3:00",
+                    f"the {bench.called} has both a place of its own and"
+                    f" '{'behind: ' + step.behind if step.behind else 'beside: ' + step.beside}'",
+                    "keep one; with beside, 'at' may only give the side, such as 3:00",
                 )
             )
         way = float(step.at.clock_deg)
@@ -164,8 +164,8 @@ def alternating(bench: Bench) -> list[Spot]:
             error(
                 "alternating",
                 bench.step.place("alternating_with"),
-                f"{bench.step.alternating_with} lies in no row that {bench.called} could go between",
-                f"it has to be a {arrangements.ordered()} of two or more",
+                f"{bench.step.alternating_with} is not laid out so that {bench.called} could go between its pieces",
+                f"arrange it as a {arrangements.ordered()} of two or more",
             )
         )
     pairs = list(zip(others, others[1:])) + ([(others[-1], others[0])] if order == CLOSED and len(others) > 2 else [])

@@ -286,7 +286,7 @@ def _rounded(softness: float) -> Draws:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shape:
-    """One shape: its outline, its volume, its usual height, and how a cook calls it.
+    """One shape: its outline, its volume, its usual height, and what a cook calls it.
 
     ``draws`` gives its outline from its length, its width and its variant; None where the spec gives it corner by
     corner.  Its looks stand in :mod:`platecard.documents.diagram`, from above and from the side.
@@ -308,7 +308,7 @@ class Shape:
     """Whether it has a tip, which points outward unless the chef says otherwise."""
     has_hole: bool = False
     is_sauce: bool = False
-    """Whether it is poured or pulled, and never stands or leans."""
+    """Whether it is poured or pulled, and so never stands or leans."""
     is_solid: bool = False
     """Whether it is as thick as it is wide where it stands and its thickness is not given."""
     is_hollow: bool = False

@@ -34,8 +34,8 @@ def _between(bench: Bench, fitted: int) -> Problem:
     return error(
         "does-not-fit",
         bench.step.place("count"),
-        f"{fitted} of the {bench.step.count} pieces of {bench.called} find a place between those of {other}",
-        f"put {fitted} or fewer, or more of {other}",
+        f"only {fitted} of the {bench.step.count} pieces of {bench.called} fit between those of {other}",
+        f"use {fitted} or fewer, or more of {other}",
     )
 
 
@@ -44,6 +44,6 @@ def _too_many(bench: Bench, fitted: int) -> Problem:
     return error(
         "does-not-fit",
         bench.step.place("count"),
-        f"{fitted} of the {bench.step.count} pieces of {bench.called} fit{gap} in their region",
-        f"put {fitted} or fewer, or give them a wider region" + (" or a smaller gap" if bench.step.gap_mm else ""),
+        f"only {fitted} of the {bench.step.count} pieces of {bench.called} fit{gap} in their region",
+        f"use {fitted} or fewer, or give them a wider region" + (" or a smaller gap" if bench.step.gap_mm else ""),
     )

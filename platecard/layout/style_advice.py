@@ -30,7 +30,7 @@ def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, F
                 "crowded",
                 dish.plate_span,
                 f"food covers {shown(100 * share, 0)} % of the well",
-                "over 75 % looks crowded; a larger plate, or fewer or smaller pieces",
+                "over 75 % looks crowded: use a larger plate, or fewer or smaller pieces",
             )
         )
     if "main" in dish.course.lower() and len(arrangement.order) > _MOST_PARTS:
@@ -39,7 +39,7 @@ def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, F
                 "many-components",
                 dish.span,
                 f"{len(arrangement.order)} components on one main course",
-                "five or six are as many as a pass keeps in order",
+                "keep to five or six, as many as a pass can keep in order",
             )
         )
     if len(arrangement.order) > 1:  # a single component is the whole plate
@@ -70,7 +70,7 @@ def _balance(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
                 "off-balance",
                 dish.plate_span,
                 f"the food lies {shown(math.hypot(x, y), 0)} mm off the centre towards {clock_text(clock_of(x, y))}",
-                "if that is meant, leave it; else something on the other side balances it",
+                "if that is intended, leave it; if not, balance it with something on the other side",
             ),
             tuple(solid),
         )
@@ -86,8 +86,8 @@ def _even(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
                     advice(
                         "even-number",
                         s.place("count"),
-                        f"{s.count} pieces of {s.put}",
-                        f"{s.count - 1} or {s.count + 1} look less counted",
+                        f"{s.count} pieces of {s.put}, an even number",
+                        f"{s.count - 1} or {s.count + 1} would look less counted",
                     ),
                     pieces,
                 )
@@ -128,7 +128,7 @@ def _drift(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, Foo
                 advice(
                     "drift-touches",
                     step.place("accept"),
-                    f"{step.put} may drift by {shown(far)} mm and would then reach {close[1]}, {shown(close[0])} mm"
+                    f"{step.put} may lie up to {shown(far)} mm off its place, but {close[1]} is {shown(close[0])} mm"
                     " away",
                     "accept less, or leave more room",
                 ),

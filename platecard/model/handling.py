@@ -48,7 +48,7 @@ class FinishStep:
 
 @dataclass(frozen=True, slots=True)
 class Core:
-    """A core temperature, and how long the core was held at it where that is said."""
+    """A core temperature, and how long the core was held at it where that is stated."""
 
     celsius: Fraction
     for_s: Fraction | None = None

@@ -55,7 +55,7 @@ class _Plan:
 
 
 def on_record(out: str) -> frozenset[str]:
-    """The dishes (and the menu) whose documents stand below ``out``, by the record or by what lies there."""
+    """The dishes (and the menu) whose documents are in ``out``, by the record or by what is found there."""
     known = records.read(out)[0].documented()
     return frozenset((*known, *staleness.unrecorded(out, known)))
 
@@ -81,7 +81,7 @@ def build(
     ``is_live`` says whether there still is a spec for a dish that is not in ``menu``, by its
     key and the spec on record ("" where there is none): what has none is withdrawn.
     ``with_menu``: write the menu's own documents, for which ``menu`` must be all of it.
-    ``with_recipes``: the recipe cards too; None: as in the build before.  ``anew``: draw even what is up to date.
+    ``with_recipes``: the recipe cards too; None: as in the build before.  ``anew``: redraw even what is up to date.
     ``tell`` is called with the report of each dish as it is done.  ``executor``: whose workers
     draw the dishes; the bytes are the same with any and with none.
     Nothing of a dish but its statements is kept from one to the next.
@@ -172,8 +172,8 @@ class _Build:
             warning(
                 "not-looked-at",
                 disk.shown(os.path.join(self.folder.out, key)),
-                f"{key}: its spec {known.spec} is not on this menu, so nobody looked whether its card still holds",
-                f"platecard build {known.spec}, or move the spec to where the others are",
+                f"{key}: its spec {known.spec} is not on this menu, so whether its card is still valid was not checked",
+                f"run platecard build {known.spec}, or move the spec to where the others are",
             )
             for key, known in sorted(self.record.documented().items())
             if key not in keys
@@ -227,7 +227,7 @@ class _Build:
         return report, prepared
 
     def menu(self, menu: list[Prepared], action: str) -> Report | None:
-        """The matrix, the page and the book.  An unsound dish stands there as not established."""
+        """The matrix, the page and the book.  A dish with errors is shown there as not established."""
         if action == _WITHHOLD or not any(p.is_sound for p in menu):
             self.folder.put_away(MENU)
             return self.folder.left(MENU, ()) if MENU in self.folder.withdrawn else None
@@ -250,7 +250,7 @@ class _Build:
                 "not-drawn",
                 disk.shown(os.path.join(self.folder.out, MENU)),
                 f"the matrix, the page and the book cannot be drawn: {_reason(exc)}",
-                "the dishes' own cards hold; undo what was changed last, and build again",
+                "undo the last change, and build again; the dishes' own cards are valid",
             )
             self.folder.put_away(MENU)
             return self.folder.left(MENU, (*faults, said))
@@ -297,11 +297,11 @@ def _with(prepared: Prepared, problem: Problem) -> Prepared:
 def _not_drawn(prepared: Prepared, exc: Exception) -> Problem:
     """What went wrong in drawing one dish, whatever it was."""
     if any(p.is_error for p in prepared.problems):
-        remedy = "mend the dish's errors, which platecard check shows: with them not even a draft can be drawn"
+        remedy = "put right the errors that platecard check shows: with them not even a draft can be drawn"
     else:
         remedy = (
-            "undo what was changed last in the dish, or take its file off the menu; "
-            "and please report it: this is a fault in platecard"
+            "undo the last change to the dish, or take its file off the menu, "
+            "and please report this: it is a fault in platecard"
         )
     place = prepared.dish.span if prepared.dish else Span(prepared.file)
     return error("not-drawn", place, f"the card of {prepared.key} cannot be drawn: {_reason(exc)}", remedy)

@@ -88,7 +88,7 @@ def read(path: str, most: int) -> bytes:
     """The bytes of a plain file.  OSError for a link, for what is no file, and for more than ``most`` bytes."""
     with open(path, "rb", opener=_at_once) as stream:
         if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
-            raise OSError(errno.EINVAL, "this is no file", path)
+            raise OSError(errno.EINVAL, "this is not a file", path)
         data = stream.read(most + 1)
     if len(data) > most:
         raise OSError(errno.EFBIG, f"it has more than {most / 1e6:g} MB", path)
@@ -137,5 +137,5 @@ def cannot_write(path: str, exc: OSError) -> Problem:
         "cannot-write",
         shown(path),
         f"the documents cannot be written: {exc.strerror or exc}",
-        "nothing half-written was left behind; make room or give leave to write there, then build again",
+        "make room, or allow platecard to write there, then build again; nothing half-written was left behind",
     )

@@ -77,8 +77,8 @@ def against_issued(prepared: Prepared, record: Mapping[str, Any]) -> tuple[Probl
     came = _more(now, was, "contains")
     gone = _more(was, now, "contains")
     raise_it = (
-        f"if that is meant, raise the revision's number and date: platecard acknowledge {dish.key} prints the record to"
-        " write with it"
+        f"if that is intended, raise the revision's number and date: platecard acknowledge {dish.key} prints the"
+        " record to write with it"
     )
     if came or gone:
         said = [
@@ -91,7 +91,7 @@ def against_issued(prepared: Prepared, record: Mapping[str, Any]) -> tuple[Probl
                 OTHER_ALLERGENS,
                 place,
                 f"revision {number} was issued with other allergens: {'; '.join(said)}",
-                f"the card that hangs says code {was.get('code')}: take it down",
+                f"take down the card that says code {was.get('code')}",
                 raise_it,
             )
         )
@@ -100,9 +100,9 @@ def against_issued(prepared: Prepared, record: Mapping[str, Any]) -> tuple[Probl
             warning(
                 OTHER_CONTENT,
                 place,
-                f"revision {number} was issued as code {was.get('code')}, and the dish is another now",
+                f"revision {number} was issued as code {was.get('code')}, and the dish has changed since",
                 f"take down what says code {was.get('code')}: the card says code {now['code']}",
-                "raise the revision's number and date, so that the two can be told apart by it",
+                "raise the revision's number and date, to tell the two apart",
             )
         )
     last = _mapping(revisions.get(str(record.get(_LAST))))
@@ -127,7 +127,7 @@ def against_issued(prepared: Prepared, record: Mapping[str, Any]) -> tuple[Probl
                 MAY_CONTAIN,
                 place,
                 f"{dish.title} {'; '.join(said)}",
-                f"it was issued as code {last.get('code')} and is code {now['code']} now: tell front of house",
+                f"tell front of house: it was issued as code {last.get('code')} and is now code {now['code']}",
             )
         )
     return tuple(found)

@@ -76,8 +76,8 @@ class Keeper:
             error(
                 "in-the-way",
                 disk.shown(path),
-                "this is a link, and what it leads to is not written over",
-                "remove the link: whatever is kept here can be made again",
+                "this is a link, and platecard does not write over what it points to",
+                "remove the link; whatever is kept here can be made again",
             )
             for path in links
         )

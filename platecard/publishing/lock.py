@@ -50,7 +50,7 @@ def hold(out: str, wait_s: float | None = None) -> Iterator[tuple[Problem, ...]]
                 "not-locked",
                 disk.shown(path),
                 f"the folder cannot be locked: {exc.strerror or exc}",
-                "see that no other build writes there at the same time",
+                "make sure that no other build writes there at the same time",
             ),
         )
     try:
@@ -74,7 +74,7 @@ def _taken(path: str, wait_s: float) -> int:
         held = os.open(path, flags, 0o644)
         try:
             if not stat.S_ISREG(os.fstat(held).st_mode):
-                raise OSError(errno.EINVAL, "what stands in the lock's place is no file")
+                raise OSError(errno.EINVAL, "what is in the lock's place is not a file")
             _lock(held)
             # Who had it before may have taken the file away since it was opened.
             if os.path.lexists(path) and os.path.samestat(os.fstat(held), os.lstat(path)):
@@ -95,12 +95,12 @@ def _lock(held: int) -> None:
     try:
         import fcntl
     except ImportError:
-        raise OSError(errno.ENOTSUP, "this system knows no such locks") from None
+        raise OSError(errno.ENOTSUP, "this system has no such locks") from None
     fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
 def _sign(held: int) -> None:
-    """Say who holds the lock.  On a full disk nobody learns it, and the lock holds all the same."""
+    """Write down who holds the lock.  On a full disk that is lost, and the lock holds all the same."""
     try:
         os.ftruncate(held, 0)
         os.write(held, f"{os.getpid()}\n".encode("ascii"))

@@ -1,4 +1,4 @@
-"""Whose a file is: what platecard wrote is told by what stands in it, and nothing else is ever written over.
+"""Whose a file is: platecard knows its own files by their content, and writes over no others.
 
 A record can be lost or forged, so it is not asked here.  What another program has saved
 anew no longer looks like this, and so is somebody's own.
@@ -51,14 +51,14 @@ def bears_marks(data: bytes) -> bool:
 def in_the_way(path: str) -> Problem | None:
     """Why nothing may be written to this place: what lies there is not platecard's.  None where the way is clear."""
     if os.path.islink(path):
-        said = "this is a link, and what it leads to is not written over"
+        said = "this is a link, and platecard does not write over what it points to"
     elif not os.path.lexists(path) or is_ours(path):
         return None
     else:
         said = (
             "this is a folder"
             if os.path.isdir(path)
-            else "platecard did not make this file, and does not write over it"
+            else "platecard did not make this file, so it does not write over it"
         )
     return error(
         "in-the-way",

@@ -91,7 +91,7 @@ class Record:
         return {key: one for key, one in self.issued.items() if one.files or one.is_leaving}
 
     def write(self, is_lasting: bool = True) -> None:
-        """Write the record where it has changed.  OSError where that cannot be done; the earlier one stands then.
+        """Write the record where it has changed.  OSError where that fails; the earlier record then stays.
 
         ``is_lasting``: it is on the disk before this returns, and so outlives a power cut, not a killed program alone.
         """
@@ -102,7 +102,7 @@ class Record:
         os.makedirs(self.out, exist_ok=True)
         place = os.path.join(self.out, RECORD)
         if os.path.islink(place):
-            raise OSError("the record is a link, and what it leads to is not written over")
+            raise OSError("the record is a link, and platecard does not write over what it points to")
         try:
             os.replace(disk.draft(self.out, RECORD, (data,), is_lasting), place)
         except BaseException:
@@ -120,7 +120,7 @@ def read(out: str) -> tuple[Record, tuple[Problem, ...]]:
         data = disk.read(place, _MOST)
         told = json.loads(data)
         if not isinstance(told, dict):
-            raise ValueError("it is no mapping of dishes")
+            raise ValueError("it is not a mapping of dishes")
     except (OSError, ValueError, RecursionError) as exc:
         said = "it is nested too deep" if isinstance(exc, RecursionError) else getattr(exc, "strerror", None) or exc
         return Record(out, {}, b""), (
@@ -128,7 +128,7 @@ def read(out: str) -> tuple[Record, tuple[Problem, ...]]:
                 "record-not-read",
                 disk.shown(place),
                 f"the record of what was issued cannot be read: {said}",
-                "nothing in it is believed; platecard build issues every document anew",
+                "run platecard build, which ignores it and issues every document anew",
             ),
         )
     # A key becomes a folder below ``out``, so nothing but a dish's name is taken from the record.

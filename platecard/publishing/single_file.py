@@ -53,7 +53,7 @@ def set_aside(path: str) -> tuple[str, tuple[Problem, ...]]:
             error(
                 "cannot-withdraw",
                 disk.shown(path),
-                f"the earlier document no longer holds and cannot be moved: {exc.strerror or exc}",
+                f"the earlier document is no longer valid and cannot be moved: {exc.strerror or exc}",
                 "delete it by hand, and take down what was printed from it",
             ),
         )

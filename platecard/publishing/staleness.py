@@ -44,21 +44,21 @@ def check(
         elif key in by_key:
             why = _why(by_key[key], issued)
         else:
-            why = "" if is_live(key, issued.spec) else "there is no spec of it any more"
+            why = "" if is_live(key, issued.spec) else "its spec is gone"
         why = why or (_damage(out, key, issued) if key in by_key or key == MENU else "")
         if why:
             found.append(_out_of_date(out, key, why, issued.code))
-    found += [_out_of_date(out, key, "the record does not know of it", "") for key in unrecorded(out, known.issued)]
+    found += [_out_of_date(out, key, "it is not on record", "") for key in unrecorded(out, known.issued)]
     return tuple(found)
 
 
 def _why(prepared: Prepared, issued: Issued) -> str:
     if issued.is_leaving:
-        return "a build was broken off while it was withdrawn"
+        return "a build was interrupted while withdrawing it"
     if not prepared.is_sound and not issued.is_draft:
         return "the dish has errors now"
     if issued.is_draft and prepared.is_sound and not prepared.is_draft:
-        return "it is a draft, and the dish is sound now"
+        return "it is marked as a draft, but the dish has no errors now"
     if prepared.is_draft and not issued.is_draft:
         return "the dish is off the menu now: its spec is a draft"
     now = fingerprint.of(prepared)
@@ -67,16 +67,16 @@ def _why(prepared: Prepared, issued: Issued) -> str:
 
 def _why_menu(menu: Sequence[Prepared], issued: Issued) -> str:
     if issued.is_leaving:
-        return "a build was broken off while it was withdrawn"
+        return "a build was interrupted while withdrawing it"
     if not any(p.is_sound for p in menu):
-        return "no dish of the menu is sound now"
+        return "every dish of the menu has errors now"
     now = fingerprint.code_of_menu(menu)
     return "" if issued.code == now else f"its code would be {now} now"
 
 
 def _damage(out: str, key: str, issued: Issued) -> str:
     names = [name for name, digest in issued.files.items() if disk.digest_of(os.path.join(out, key, name)) != digest]
-    return f"{', '.join(names)} is not what was issued, or not there" if names else ""
+    return f"{', '.join(names)} is missing, or is not what was issued" if names else ""
 
 
 def _out_of_date(out: str, key: str, why: str, code: str) -> Problem:

@@ -114,7 +114,7 @@ class Transaction:
         yield warning(
             "take-down",
             disk.shown(os.path.join(self.out, key)),
-            f"{key}: what {what} no longer holds{instead}",
+            f"{key}: what {what} is no longer valid{instead}",
             f"take down {papers}",
         )
 

@@ -53,7 +53,7 @@ def withdraw(out: str, key: str, issued: Issued | None) -> Gone:
                 error(
                     "in-the-way",
                     disk.shown(folder),
-                    "this is a link in the place of the dish's folder, and nothing is taken out of where it leads",
+                    "this is a link in place of the dish's folder, and nothing is moved out of where it points",
                     "remove the link, and take down what was printed from there",
                 ),
             ),
@@ -71,7 +71,7 @@ def withdraw(out: str, key: str, issued: Issued | None) -> Gone:
                     warning(
                         "was-altered",
                         disk.shown(path),
-                        f"this is not what platecard wrote here; it lies in {moved[-1]} now",
+                        f"this is not what platecard wrote here, so it was moved to {moved[-1]}",
                         "if it is your own work, keep it outside the output folder",
                     )
                 )
@@ -80,7 +80,7 @@ def withdraw(out: str, key: str, issued: Issued | None) -> Gone:
                 error(
                     "cannot-withdraw",
                     disk.shown(path),
-                    f"this no longer holds and cannot be moved: {exc.strerror or exc}",
+                    f"this is no longer valid and cannot be moved: {exc.strerror or exc}",
                     "delete it by hand, and take down what was printed from it",
                 )
             )
@@ -95,8 +95,8 @@ def _not_ours(path: str) -> Problem:
     return warning(
         "left-in-place",
         disk.shown(path),
-        "the documents of this dish were withdrawn, and this was left: platecard did not make it",
-        "if it is a card of the dish, take it away",
+        "the documents of this dish were withdrawn, but this was left, because platecard did not make it",
+        "if it is a card of the dish, remove it",
     )
 
 

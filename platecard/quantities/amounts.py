@@ -48,9 +48,7 @@ class Measures:
         """The weight of one ``word`` of the food, in g."""
         known = dict(self.weights).get(word)
         return (
-            known
-            if known
-            else NotKnown(f"it is not said what one {word} weighs", "weigh it, and write the amount in g")
+            known if known else NotKnown(f"what one {word} weighs is not stated", "weigh it, and give the amount in g")
         )
 
     def thick(self) -> Amount:
@@ -58,7 +56,7 @@ class Measures:
         return (
             self.density
             if self.density
-            else NotKnown(self.no_density, "weigh it, and write the amount in g; or give its density")
+            else NotKnown(self.no_density, "weigh it, and give the amount in g; or give its density")
         )
 
 
@@ -99,9 +97,9 @@ def most(q: Quantity | None, to: str, known: Measures) -> Amount:
 
 def _of(q: Quantity | None, to: str, known: Measures, figure: Callable[[Quantity], Fraction]) -> Amount:
     if q is None:
-        return NotKnown("its amount is not known", "say its amount")
+        return NotKnown("its amount is not known", "give its amount")
     if not (unit := unit_of(q)):
-        return NotKnown(f"'{q.text}' is no amount that can be weighed", "say its amount in g")
+        return NotKnown(f"'{q.text}' is not an amount that can be weighed", "give its amount in g")
     return convert(figure(q), unit, to, known)
 
 

@@ -40,7 +40,7 @@ def _period(text: object) -> Period:
     written = str(text).strip()
     hint = "for example 4 min, 90 s or 1 h 10 min"
     if re.fullmatch(r"\d+:\d+(:\d+)?", written):
-        raise AmountError(f"'{written}' can be minutes or hours", hint)
+        raise AmountError(f"'{written}' could be minutes or hours", hint)
     if written.startswith(("-", "−")):
         raise AmountError(f"'{written}' is negative", hint)
     total, at = [Fraction(0), Fraction(0)], 0
@@ -51,12 +51,12 @@ def _period(text: object) -> Period:
         return Period(q.low, q.high)
     for part in parts:
         if part.start() != at:
-            raise AmountError(f"'{written}' is no duration", hint)
+            raise AmountError(f"'{written}' is not a length of time", hint)
         q = quantity(part.group(1), "time")
         total = [total[0] + q.low, total[1] + q.high]
         at = part.end()
     if spelt[at:].strip():
-        raise AmountError(f"'{written}' is no duration", hint)
+        raise AmountError(f"'{written}' is not a length of time", hint)
     return Period(*total)
 
 
@@ -64,7 +64,7 @@ def clock_s(text: object) -> int:
     """A time of day (``20:15``, ``20:15:30``) in s after midnight."""
     match = _CLOCK.match(str(text).strip())
     if not match:
-        raise AmountError(f"'{text}' is no time of day", "write hours and minutes, such as 20:15")
+        raise AmountError(f"'{text}' is not a time of day", "write hours and minutes, such as 20:15")
     hour, minute, second = (int(n or 0) for n in match.groups())
     if hour > 23 or minute > 59 or second > 59:
         raise AmountError(

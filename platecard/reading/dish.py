@@ -32,7 +32,7 @@ from platecard.reading.fields import MAX_MM, Fields, checked_date, clock_of, sou
 from platecard.reading.written import words
 from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence, parse
 
-# More than that is neither laid by hand nor drawn: nobody could count it.
+# More than that is neither laid by hand nor drawn: no cook could count it.
 MOST_PIECES = 200
 SECTIONS = ("plating", "garnish", "at_table")
 _CENTRE = {"centre", "center", "middle"}
@@ -127,7 +127,8 @@ def _bounded(steps: list[Step], problems: list[Problem]) -> list[Step]:
                     s.place("count"),
                     f"with {s.count} pieces of '{s.put}' the plate has {laid + s.count}; it should be at most"
                     f" {MOST_PIECES}",
-                    "give what is too small to count by its amount: amount: 12 g, arrange: pool, across: 50 mm",
+                    "if the pieces are too small to count, give an amount instead: amount: 12 g, arrange: pool,"
+                    " across: 50 mm",
                 )
             )
         laid += s.count
@@ -266,14 +267,14 @@ def _piece(f: Fields) -> Piece | None:
             error(
                 "zero-size",
                 p.span("size"),
-                "a piece needs a real size",
+                "a piece needs a size above zero",
                 "for example 22 mm, or 45 x 20 mm for length x width",
             )
         )
         sizes = ()
     elif any(s > MAX_MM for s in sizes):
         p.problems.append(
-            error("too-large", p.span("size"), "a piece of more than a metre", "check the size and its unit")
+            error("too-large", p.span("size"), "the piece is more than a metre long", "check the size and its unit")
         )
         sizes = ()
     if not sizes or not p.text("shape"):
@@ -314,8 +315,8 @@ def _place(f: Fields, key: str) -> Place | None:
                 error(
                     "no-place",
                     value.span,
-                    f"'{key}' says no place",
-                    "a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}",
+                    f"'{key}' does not give a place",
+                    "write a clock position such as 2:30, centre, or {right: 20 mm, away: 10 mm}",
                 )
             )
             return None
@@ -428,7 +429,7 @@ def _pointing(node: Scalar, problems: list[Problem]) -> tuple[str, Fraction | No
                 "facing",
                 node.span,
                 f"'{node.text}' is not a direction to face",
-                "in, out, clockwise, anticlockwise, guest, away, standing, leaning, or a clock position",
+                "write in, out, clockwise, anticlockwise, guest, away, standing, leaning, or a clock position",
             )
         )
         return "", None
@@ -488,8 +489,8 @@ def _agreements(d: Dish) -> list[Problem]:
                     error(
                         "key-not-used",
                         s.places[field],
-                        f"'{field}' means nothing for arrange: {s.arrange}",
-                        f"it belongs to {', '.join(sorted(users))}",
+                        f"'{field}' is not used with arrange: {s.arrange}",
+                        f"use it with {', '.join(sorted(users))}, or take it out",
                     )
                 )
         found += _relations(s, related)
@@ -498,7 +499,7 @@ def _agreements(d: Dish) -> list[Problem]:
                 error(
                     "how-much",
                     s.span,
-                    f"'{s.put}': neither a piece nor an amount is said",
+                    f"'{s.put}': it has neither a piece nor an amount",
                     "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml",
                 )
             )
@@ -516,7 +517,7 @@ def _agreements(d: Dish) -> list[Problem]:
                 error(
                     "how-arranged",
                     s.place("count"),
-                    f"{s.count} pieces of '{s.put}', but not how they lie",
+                    f"{s.count} pieces of '{s.put}', but nothing says how they lie",
                     arrangements.several(),
                 )
             )
@@ -526,7 +527,7 @@ def _agreements(d: Dish) -> list[Problem]:
                     "key-not-used",
                     s.place("count"),
                     f"a {s.arrange} is not counted",
-                    f"give each {s.arrange} its own step",
+                    f"give each {s.arrange} a move of its own",
                 )
             )
     for c in d.components:
@@ -535,8 +536,8 @@ def _agreements(d: Dish) -> list[Problem]:
                 error(
                     "never-put",
                     c.span,
-                    f"'{c.key}' is a component but never put on the plate",
-                    "add a step under plating, garnish or at_table, or delete it",
+                    f"'{c.key}' is a component, but is never put on the plate",
+                    "add a move under plating, garnish or at_table, or delete it",
                 )
             )
     return found
@@ -560,7 +561,7 @@ def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
                 error(
                     "place-cycle",
                     s.place(field),
-                    f"the place of {name} hangs on {name} itself",
+                    f"the place of {name} depends on {name} itself",
                     "give it a place of its own, or name another component",
                 )
             )
@@ -569,8 +570,8 @@ def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
             error(
                 "key-not-used",
                 s.place("clear"),
-                "'clear' means nothing without beside, behind or around",
-                "the distance between pieces is 'gap'",
+                "'clear' is not used without beside, behind or around",
+                "for the distance between pieces, write 'gap'",
             )
         )
     pattern = arrangements.find(s.arrange)
@@ -582,8 +583,8 @@ def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:
             error(
                 "key-not-used",
                 s.piece.span,
-                f"graded sizes mean nothing for arrange: {s.arrange}",
-                f"they belong to {', '.join(sorted(p.name for p in arrangements.ALL if p.takes_graded))}",
+                f"graded sizes are not used with arrange: {s.arrange}",
+                f"use them with {', '.join(sorted(p.name for p in arrangements.ALL if p.takes_graded))}",
             )
         )
     return found

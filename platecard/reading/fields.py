@@ -160,7 +160,7 @@ class Fields:
 
     def positive_mm(self, key: str) -> Fraction | None:
         """A length in mm above zero."""
-        return self._above_zero(key, self.mm(key), "zero-size", "it needs a real size", "for example 8 mm")
+        return self._above_zero(key, self.mm(key), "zero-size", "it needs a size above zero", "for example 8 mm")
 
     def _above_zero(self, key: str, value: Fraction | None, slug: str, needs: str, hint: str) -> Fraction | None:
         if value is not None and value <= 0:
@@ -205,7 +205,7 @@ class Fields:
             key,
             q.mean,
             "zero-weight",
-            "a piece weighs something",
+            "every piece weighs something",
             "weigh ten and divide, for example 0.4 g",
         )
         return mean if mean is not None and self.within(key, limit, q.low, q.high) else None
@@ -264,7 +264,7 @@ def checked_date(fields: Fields, key: str) -> str:
                     error(
                         "no-such-year",
                         fields.span(key),
-                        f"{text} cannot be the date of anything in this kitchen",
+                        f"{text} is too early or too late to be a date here",
                         f"years run from {first} to {last}",
                     )
                 )
@@ -287,7 +287,7 @@ def source_of(f: Fields, what: str) -> Source:
             error(
                 "no-source",
                 f.node.span,
-                f"{what} says neither recipe, product nor ingredient",
+                f"{what} names no recipe, product or ingredient",
                 "for example {recipe: dill-oil} or {ingredient: dill}",
             )
         )

@@ -83,7 +83,7 @@ def _step(f: Fields, taken: set[str]) -> FinishStep:
                 "too-long-a-step",
                 f.span("takes"),
                 f"'{f.text('takes')}' is more than two days",
-                "what takes so long is a recipe, not a finishing step",
+                "make what takes so long a recipe, not a finishing step",
             )
         )
         takes = None

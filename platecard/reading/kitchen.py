@@ -204,8 +204,8 @@ def _plate(f: Fields, key: str) -> Plate | None:
             error(
                 "key-not-used",
                 f.span("corner"),
-                f"'corner' means nothing for form: {form}",
-                "it belongs to rectangle, board",
+                f"'corner' is not used with form: {form}",
+                "use it with form: rectangle or form: board",
             )
         )
     elif "corner" in f:
@@ -216,7 +216,7 @@ def _plate(f: Fields, key: str) -> Plate | None:
                     "corner-too-large",
                     f.span("corner"),
                     f"the corners of '{key}' are rounder than the plate is wide",
-                    "at most half the shorter side",
+                    "make it at most half the shorter side",
                 )
             )
             corner = min(outer) / 2
@@ -251,7 +251,7 @@ def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None
             error(
                 "level-by-the-litre",
                 said.span("sulphites"),
-                f"'{text}' is by the litre, and the product has no density",
+                f"'{text}' is per litre, and the product has no density",
                 "give the level in mg/kg, or the product's density",
             )
         )
@@ -267,8 +267,8 @@ def _product(f: Fields, key: str) -> Product:
                 error(
                     "either-or",
                     f.span(other),
-                    f"'{key}' is either of two products, so '{other}' belongs to them",
-                    "write it under each of the products named in either",
+                    f"'{key}' may be any of several products, so '{other}' belongs to each of them",
+                    "move it to each of the products named under 'either'",
                 )
             )
     called = f.text("called", key)
@@ -318,8 +318,8 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
             error(
                 "read-whole-without-list",
                 said.span("read_whole"),
-                "'read_whole' lets the lists decide, and there is no list",
-                "add contains: [...], with [] where the label states none",
+                "'read_whole' lets the label's lists decide, but it has none",
+                "add contains: [...], with [] if the label states none",
             )
         )
         whole = False
@@ -351,7 +351,7 @@ def _recipe(f: Fields, key: str) -> Recipe:
                 "makes-nothing",
                 f.span("makes"),
                 f"'{key}' makes {'perhaps ' if made.high else ''}nothing",
-                "say the finished yield",
+                "give the finished yield",
             )
         )
         made = None
@@ -361,8 +361,8 @@ def _recipe(f: Fields, key: str) -> Recipe:
             error(
                 "key-not-used",
                 f.span("each"),
-                f"'each' weighs one piece, and '{key}' makes {made.text}",
-                "say how many it makes, for example makes: 12 pieces; or delete it",
+                f"'each' is the weight of one piece, but '{key}' makes {made.text}",
+                "write how many it makes, for example makes: 12 pieces; or delete it",
             )
         )
     return Recipe(
@@ -402,7 +402,7 @@ def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
     given = f.written_as(key)
     if not given:
         return shelf_life.NOT_SAID
-    said = shelf_life.read(f.text(given) or "not said", key)
+    said = shelf_life.read(f.text(given) or "not stated", key)
     if said.unread and f.text(given):
         f.problems.append(
             warning(
@@ -411,7 +411,7 @@ def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
                 f"'{given}': '{said.unread}' could not be read, so it counts as the longest time, "
                 "and as neither dry nor frozen",
                 shelf_life.FORMS[key],
-                "what else there is to say belongs in the method",
+                "put anything else into the method",
             )
         )
     return said
@@ -420,7 +420,7 @@ def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
 def _line(f: Fields) -> RecipeLine:
     stays = f.amount("stays", "share")
     if stays and stays.mean > 1:
-        f.problems.append(error("share-over-one", f.span("stays"), "more than 100 % cannot stay"))
+        f.problems.append(error("share-over-one", f.span("stays"), "no more than 100 % can stay"))
         stays = None
     return RecipeLine(
         source_of(f, "this line"),

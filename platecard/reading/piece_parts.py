@@ -44,7 +44,7 @@ def graded(p: Fields) -> tuple[tuple[Fraction, ...], Fraction | None]:
         p.problems.append(error("amount", node.span, f"'sizes': {exc}", exc.hint))
         return (), None
     if min(first, last) < Fraction(1, 10):
-        p.problems.append(error("zero-size", node.span, "a piece needs a real size", "for example 12 to 6 mm"))
+        p.problems.append(error("zero-size", node.span, "a piece needs a size above zero", "for example 12 to 6 mm"))
         return (), None
     return (first, first), last
 
@@ -55,7 +55,12 @@ def hole(p: Fields, size: Fraction) -> Fraction | None:
         return None
     if p.text("shape") != "ring":
         p.problems.append(
-            error("key-not-used", p.span("hole"), f"a {p.text('shape')} has no hole", "'hole' belongs to shape: ring")
+            error(
+                "key-not-used",
+                p.span("hole"),
+                f"a {p.text('shape')} has no hole",
+                "use 'hole' with shape: ring, or take it out",
+            )
         )
         return None
     width = p.positive_mm("hole")
@@ -82,7 +87,7 @@ def free_outline(p: Fields) -> Piece | None:
             error(
                 "two-sizes",
                 p.span("size" if "size" in p else "sizes"),
-                "an outline has its size from its points",
+                "an outline takes its size from its points",
                 "delete 'size'",
             )
         )
@@ -94,8 +99,8 @@ def free_outline(p: Fields) -> Piece | None:
                 error(
                     "outline",
                     node.span,
-                    f"'{part.strip()}' is no corner of an outline",
-                    "two numbers in mm, to the right and away from the guest: 0 0, 30 5, 34 18",
+                    f"'{part.strip()}' is not a corner of an outline",
+                    "write two numbers in mm, to the right and away from the guest: 0 0, 30 5, 34 18",
                 )
             )
             return None
@@ -107,8 +112,8 @@ def free_outline(p: Fields) -> Piece | None:
             error(
                 "outline",
                 node.span,
-                f"an outline of {len(points)} corners",
-                f"between 3 and {MAX_POINTS}: 0 0, 30 5, 34 18",
+                f"an outline cannot have {len(points)} corners",
+                f"give it between 3 and {MAX_POINTS}: 0 0, 30 5, 34 18",
             )
         )
         return None
@@ -119,8 +124,8 @@ def free_outline(p: Fields) -> Piece | None:
             error(
                 "zero-size" if min(width, length) < Fraction(1, 10) else "too-large",
                 node.span,
-                "a piece needs a real size",
-                "its corners are in mm, to the right and away from the guest: 0 0, 30 5, 34 18",
+                "a piece needs a size above zero",
+                "write its corners in mm, to the right and away from the guest: 0 0, 30 5, 34 18",
             )
         )
         return None

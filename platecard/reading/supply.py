@@ -18,7 +18,7 @@ KEYS = ("trim_yield", "bought_as", "gives", "pack", "price", "par", "on_hand")
 
 
 def read(f: Fields) -> Supply | None:
-    """The supply of a product or recipe; None where nothing is said about it."""
+    """The supply of a product or recipe; None where the kitchen says nothing about it."""
     if not any(k in f for k in KEYS):
         return None
     pack = _more_than_none(f, "pack", f.amount("pack", "mass", "volume", "count"))
@@ -47,8 +47,8 @@ def trim_yield(f: Fields) -> Fraction | None:
             error(
                 "yield-zero",
                 f.span("trim_yield"),
-                "a yield of nothing: whatever is bought, none of it would be left",
-                "say the share that is left, for example 86 %",
+                "a yield of zero: nothing would be left of what is bought",
+                "give the share that is left, for example 86 %",
             )
         )
         return None
@@ -58,7 +58,7 @@ def trim_yield(f: Fields) -> Fraction | None:
                 "yield-over-100",
                 f.span("trim_yield"),
                 "trimming cannot leave more than 100 %",
-                "say the share that is left; a recipe that takes up water says takes_up_water: true",
+                "give the share that is left; for a recipe that takes up water, write takes_up_water: true",
             )
         )
         return None
@@ -124,7 +124,7 @@ def dish_price(f: Fields) -> Price | None:
             error(
                 "which-price",
                 p.node.span,
-                "say either the net price or the price on the menu",
+                "a price is either net or as on the menu",
                 "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}",
             )
         )
@@ -144,7 +144,9 @@ def dish_price(f: Fields) -> Price | None:
     if said is None or ("menu" in p and tax is None):
         return None
     if said.amount <= 0:
-        p.problems.append(error("zero-price", p.node.span, "a dish sold for nothing has no food-cost share"))
+        p.problems.append(
+            error("zero-price", p.node.span, "the price is zero, so the dish has no food cost to work out")
+        )
         return None
     net = said.amount / (1 + tax.mean) if "menu" in p and tax is not None else said.amount
     return Price(Money(net, said.currency, said.text), p.node.span)
@@ -160,7 +162,9 @@ def _price(f: Fields, pack: Quantity | None) -> tuple[Money | None, Quantity | N
         f.problems.append(error(exc.slug, value.span, f"'price': {exc}", exc.hint))
         return None, None
     if cost_for is not None and cost_for.low <= 0:
-        f.problems.append(error("price-for-what", value.span, "a price for nothing", "for example 4.20 EUR / kg"))
+        f.problems.append(
+            error("price-for-what", value.span, "a price for an amount of zero", "for example 4.20 EUR / kg")
+        )
         return None, None
     if cost_for is None and pack is None:
         if "pack" not in f:

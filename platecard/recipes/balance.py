@@ -1,4 +1,4 @@
-"""The mass balance of a recipe: what it is said to make against what goes in.
+"""The mass balance of a recipe: what it should make against what goes in.
 
 In: a recipe, the mass that it is said to make, and its ingredients as far as they are
 weighed.  Out: :class:`MassBalance`: the most that can come out, what is wrong, and why the
@@ -67,7 +67,7 @@ def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Mas
             borne_out,
             most,
             (_too_much(recipe, mass, weighed, open_lines, hardly),),
-            f"{recipe.called} can hardly weigh what it is said to make",
+            f"{recipe.called} can hardly weigh what it is stated to make",
         )
     problems = tuple(_too_little(recipe, mass, weighed, goes_in))
     if mass > borne_out:
@@ -90,9 +90,9 @@ def of_pieces(recipe: Recipe, piece_g: Fraction, most_g: Fraction, span: Span) -
         "makes-more-than-goes-in",
         span,
         f"{recipe.called} makes {made.text}; at {shown(piece_g, 3)} g each that is {_kg(piece_g * made.low)}, "
-        f"and no more than {_kg(most_g)} can come out of what goes in",
-        f"correct the weight of the piece, or in {recipe.makes_span} what the recipe makes or an amount, "
-        "or say takes_up_water: true there",
+        f"but no more than {_kg(most_g)} can come out of what goes in",
+        f"correct the weight of the piece, or what the recipe makes or an amount at {recipe.makes_span}; "
+        "if it takes up water, write takes_up_water: true there",
     )
 
 
@@ -116,14 +116,14 @@ def _too_much(recipe: Recipe, mass: Fraction, weighed: Fraction, open_lines: lis
             "takes-up-too-much",
             recipe.makes_span,
             f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside or ','} "
-            f"and {how} takes up so much water",
-            "correct what it makes or an amount, or write the water that is measured out among the ingredients",
+            f"but {how} takes up so much water",
+            "correct what it makes or an amount, or add the water that is measured out to the ingredients",
         )
     return error(
         "makes-more-than-goes-in",
         recipe.makes_span,
         f"{recipe.called} makes {_kg(mass)} from {_kg(weighed)} of ingredients{beside}".rstrip(","),
-        "correct the yield or an amount, or say takes_up_water: true (rice, pulses)",
+        "correct the yield or an amount, or write takes_up_water: true (rice, pulses)",
     )
 
 
@@ -154,7 +154,7 @@ def _too_little(recipe: Recipe, mass: Fraction, weighed: Fraction, goes_in: tupl
     return []
 
 
-_STRAINED = "of what is strained off or thrown away, say how much of it stays (stays: 5 %)"
+_STRAINED = "for what is strained off or thrown away, write how much of it stays (stays: 5 %)"
 
 
 def _listed(lines: list[Input]) -> str:

@@ -257,8 +257,8 @@ def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
                 error(
                     "either-of-either",
                     place,
-                    f"'{key}' is itself one of several products",
-                    f"name those: {', '.join(k for k, _ in other.either)}",
+                    f"'{key}' itself stands for one of several products",
+                    f"name them instead: {', '.join(k for k, _ in other.either)}",
                 )
             )
     return tuple(found)
@@ -329,9 +329,11 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> Food
         return found.entry
     candidates = tuple(keys) or (found.candidates if found else ())
     if candidates:
-        hint = "say which one" if len(candidates) > 1 else "write it that way, if that is what is meant"
-        problems.append(error("two-candidates", source.span, f"'{source.name}' can be {' or '.join(candidates)}", hint))
-        return Unknown(claims.shown(source.name), source.span, "it can be more than one thing")
+        hint = "write which one" if len(candidates) > 1 else "write it that way, if that is what you mean"
+        problems.append(
+            error("two-candidates", source.span, f"'{source.name}' could be {' or '.join(candidates)}", hint)
+        )
+        return Unknown(claims.shown(source.name), source.span, "it could be more than one thing")
     close = tuple(
         dict.fromkeys(
             (
@@ -374,7 +376,7 @@ def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> Bought
     if found.entry is None:
         said = (
             f"'{product.called}' is '{product.is_a}', which"
-            f" {'can be ' + ' or '.join(found.candidates) if found.candidates else 'the catalogue does not know'}"
+            f" {'could be ' + ' or '.join(found.candidates) if found.candidates else 'the catalogue does not know'}"
         )
         close = pantry.catalogue.near(product.is_a)
         problems.append(
@@ -417,7 +419,7 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
         )
         return Unknown(key, source.span, "the recipe contains itself")
     if len(inside) + pantry.depths.get(key, 1) > MAX_NESTED:
-        problems.append(error("too-deep", source.span, f"recipes inside recipes, more than {MAX_NESTED} deep"))
+        problems.append(error("too-deep", source.span, f"recipes are nested more than {MAX_NESTED} deep"))
         return Unknown(key, source.span, "the recipes are nested too deep")
     if key not in pantry.batches:
         own: list[Problem] = []
@@ -443,7 +445,7 @@ def _recipe_key(source: Source, pantry: Pantry, problems: list[Problem]) -> str:
             "read-as",
             source.span,
             f"'{source.name}' is read as the recipe '{alike[0]}'",
-            "give the file and what is written here the same name",
+            "write the name of the file here, or rename the file",
         )
     )
     return alike[0]
@@ -509,7 +511,7 @@ def _name(what: What, written: str) -> str:
 
 
 def in_full(line: RecipeLine, use: Use) -> str:
-    """A line's name for whoever makes or buys it: the exact product is told by all that its maker calls it."""
+    """A line's name for whoever makes or buys it: the maker's full name, which tells the product from others."""
     if isinstance(use.what, Bought) and use.what.product.unclaimed:
         return claims.in_full(use.what.product.called)
     return (
@@ -573,7 +575,7 @@ def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems
                 "ounces-of-a-liquid",
                 line.amount_span or line.span,
                 f"'{amount.text}' of {line.source.name} is read as a weight",
-                "write US fl oz or Imp fl oz if it is measured by volume",
+                "if it is measured by volume, write US fl oz or Imp fl oz",
             )
         )
 
@@ -585,9 +587,10 @@ def _other_word(step: Step, recipe: Recipe, made: Quantity) -> Problem:
     return warning(
         "other-count-word",
         step.place("piece"),
-        f"{recipe.called} makes {made.text}, and a plate counts pieces: how much of a batch goes on it is not known",
-        f"in {recipe.makes_span} say how many pieces it makes, for example makes: {shown(made.mean)} pieces, "
-        "if that is what is meant",
+        f"{recipe.called} makes {made.text}, but the plate counts pieces, so how much of a batch goes on it is not"
+        " known",
+        f"write in {recipe.makes_span} how many pieces it makes, for example makes: {shown(made.mean)} pieces, "
+        "if that is what you mean",
     )
 
 
@@ -626,14 +629,14 @@ def _of_step(step: Step, what: What, problems: list[Problem]) -> tuple[Amount, F
         return _amount(what, step.amount)
     if step.piece is None:
         return (
-            NotKnown("how much of it goes on the plate is not known", "say a piece with its weight, or an amount"),
+            NotKnown("how much of it goes on the plate is not known", "give a piece with its weight, or an amount"),
             None,
         )
     weight = step.piece.weight_g
     mass: Amount = (
         weight * step.count
         if weight is not None
-        else NotKnown("the weight of a piece is not said", "say the weight of the piece")
+        else NotKnown("the weight of a piece is not stated", "give the weight of the piece")
     )
     if not isinstance(what, Batch):
         return mass, None

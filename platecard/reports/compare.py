@@ -95,11 +95,7 @@ def named(side: Side, one: Prepared) -> str:
 def tally(found: Comparison, was: Prepared, now: Prepared) -> str:
     """One line: ``nothing changed``, or how many changes there are and which allergens came in."""
     if not found.changes:
-        return (
-            "nothing changed that can be read; errors stand in the way"
-            if in_doubt(was) or in_doubt(now)
-            else "nothing changed"
-        )
+        return "no change can be seen: errors are in the way" if in_doubt(was) or in_doubt(now) else "nothing changed"
     if any(c.kind == "problem" for c in found.changes):
         return "NOT ESTABLISHED: what changed is not known"
     n, names = len(found.changes), tuple(dict.fromkeys(c.what.replace("_", " ") for c in found.alarms))
@@ -115,7 +111,7 @@ def tally(found: Comparison, was: Prepared, now: Prepared) -> str:
         said.append(
             "because of errors it is not known whether an allergen came in"
             if in_doubt(was) or in_doubt(now)
-            else "no allergen came in, of those entered"
+            else "no allergen came in, as far as entered"
         )
     return "; ".join(said)
 

@@ -229,5 +229,5 @@ def cautions_as_data(
 
 
 def nothing(titles: Iterable[str]) -> str:
-    """What is said where no dish has a step to finish to order."""
-    return f"{', '.join(titles)}: no step is finished to order; add finish: to a component"
+    """The message where no dish has a step to finish to order."""
+    return f"{', '.join(titles)}: nothing is finished to order; add finish: to a component"

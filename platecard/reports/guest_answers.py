@@ -185,7 +185,7 @@ def expo_checks(answer: Answer) -> list[str]:
 
 
 def _but(answer: Answer) -> str:
-    """What may still be in the dish, to stand right beside the answer: nobody reads on after a plain yes."""
+    """What may still be in the dish, to print right beside the answer: after a plain yes nobody reads on."""
     if answer.answer not in (AS_IS, CHANGED) or not answer.remaining:
         return ""
     return (

@@ -55,7 +55,7 @@ def prepare(
                 "no-changed-card",
                 begun.dish.span if begun.dish else None,
                 f"no card for a guest who avoids {', '.join(said)}: {words}",
-                "the earlier card for this guest, if there was one, no longer holds",
+                "the earlier card for this guest, if there was one, is no longer valid",
             ),
         )
     shared, counted = pipeline.shared_equipment(menu, world), pipeline.counted(menu, world)

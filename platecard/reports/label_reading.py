@@ -15,7 +15,7 @@ from platecard.reports import PlaceOf
 
 
 def as_data(product: Product, world: World, place_of: PlaceOf) -> dict[str, object]:
-    """The reading of a label for JSON: nodes by their ids, words as they stand in the text."""
+    """The reading of a label for JSON: nodes by their ids, words as they are in the text."""
     label, read, tracer = product.label, world.tracer.texts.get(product.key, ReadLabel()), world.tracer
     contains, may_contain = _stated(product, world)
     return {
@@ -63,7 +63,7 @@ def _part(part: Part, place_of: PlaceOf) -> dict[str, object]:
 
 
 def is_settled(product: Product, world: World) -> bool:
-    """Whether the product has a label, or alternatives, and nothing of it is left open."""
+    """Whether the product has a label, or alternatives, with nothing left open."""
     tracer = world.tracer
     return (
         (product.label is not None or bool(product.either))
@@ -105,7 +105,7 @@ def in_words(product: Product, world: World) -> tuple[str, ...]:
         if settle := check.settling(read):
             lines += ["If these words name no food, write under the label:", f"    {settle}"]
     lines += [
-        f"  not settled: {name(n)}, which the law that it was printed for does not make it name"
+        f"  not settled: {name(n)}, which the law it was printed for does not require it to name"
         for n in tracer.silent.get(product.key, ())
     ]
     return tuple(lines)
@@ -114,7 +114,7 @@ def in_words(product: Product, world: World) -> tuple[str, ...]:
 def _lines(part: Part, taxonomy: Taxonomy, depth: int) -> Iterator[str]:
     said = []
     if part.how == CLAIM:
-        said.append("a claim: it takes nothing away")
+        said.append("a claim: it removes nothing")
     elif part.how == NOT:
         said.append("not understood")
     elif part.matched:

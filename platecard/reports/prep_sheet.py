@@ -58,7 +58,7 @@ def covers(words: Iterable[str], known: Iterable[str]) -> tuple[dict[str, int], 
     for word in words:
         key, mark, number = word.partition("=")
         if not mark:
-            problems.append(error("covers", None, f"--covers: '{word}' says no number", "for example char-cucumber=24"))
+            problems.append(error("covers", None, f"--covers: '{word}' has no number", "for example char-cucumber=24"))
         else:
             _count(key.strip(), number.strip(), None, known, found, problems)
     return found, tuple(problems)
@@ -76,7 +76,7 @@ def covers_file(text: str, file: str, known: Iterable[str]) -> tuple[dict[str, i
         if not faults:
             faults.append(
                 error(
-                    "covers", Span(file), "a file of covers has a line for each dish", "for example char-cucumber: 24"
+                    "covers", Span(file), "a file of covers needs a line for each dish", "for example char-cucumber: 24"
                 )
             )
         return found, tuple(faults)
@@ -117,8 +117,8 @@ def _count(
             error(
                 "negative-covers",
                 span,
-                f"{key}: {number} covers; nobody can serve fewer than none",
-                "say how many are booked, 0 if none",
+                f"{key}: {number} covers; there cannot be fewer than none",
+                "write how many are booked, or 0",
             )
         )
     elif not re.fullmatch(r"\d{1,9}", number):
@@ -187,7 +187,7 @@ def in_words(work: Work, place: PlaceOf) -> list[str]:
                 )
                 lines += [f"        {note}" for note in m.notes]
                 if m.flags:
-                    lines.append(f"        does not simply multiply: {', '.join(f.called for f in m.flags)}")
+                    lines.append(f"        does not scale in proportion: {', '.join(f.called for f in m.flags)}")
     if plan.picks:
         lines += ["", "Trim, pick and cut, for the plate as it is"]
         lines += [f"    [ ] {p.called}: {pick(p, system)} ({p.dish})" for p in plan.picks]
@@ -335,7 +335,7 @@ def as_csv(work: Work) -> str:
                         made(m, m.on_hand, system) if m.on_hand else "",
                         made(m, m.left_over, system) if m.left_over > 0 else "",
                         "",
-                        "; ".join([*m.notes, *(f"does not simply multiply: {f.called}" for f in m.flags)]),
+                        "; ".join([*m.notes, *(f"does not scale in proportion: {f.called}" for f in m.flags)]),
                     )
                 )
     for p in work.plan.picks:

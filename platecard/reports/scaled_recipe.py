@@ -51,7 +51,7 @@ def to(name: str, target: str, world: World) -> tuple[Scaled | None, tuple[Probl
             error(
                 "other-unit",
                 recipe.makes_span,
-                f"{recipe.called} makes {_made(recipe)}, and '{target}' cannot be brought to that",
+                f"{recipe.called} makes {_made(recipe)}, and '{target}' cannot be converted to that",
                 "add the recipe's density, or ask in the unit it makes",
             ),
         )
@@ -77,10 +77,10 @@ def in_words(found: Scaled, system: str) -> list[str]:
         f" ({rounding.percent(Fraction(round(found.factor * 1000), 1000))} of a batch, which makes {_made(recipe)})"
     ]
     if recipe.left_behind:
-        lines.append(f"  {rounding.percent(recipe.left_behind)} stays behind and is made on top")
+        lines.append(f"  {rounding.percent(recipe.left_behind)} is left behind, so that much more is made")
     for line, use in zip(recipe.lines, found.batch.lines):
         name = in_full(line, use)
-        amount = rounding.of(line.amount, found.factor, system) if line.amount else "not said"
+        amount = rounding.of(line.amount, found.factor, system) if line.amount else "not stated"
         lines.append(
             f"  {amount:>12}  {name}"
             + (f" ({line.note})" if line.note else "")

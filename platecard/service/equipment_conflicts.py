@@ -74,7 +74,7 @@ def _too_many(users: list[Task], called: str, holds: int) -> list[Problem]:
                 warning(
                     "over-its-room",
                     task.span,
-                    f"{called}: asked for {total} things at once and holds {holds}, "
+                    f"{called}: asked for {total} things at once and takes {holds}, "
                     f"{minutes_text(-task.start_s)} before the plate leaves: {', '.join(_said(t) for t in on)}",
                     *hints,
                 )

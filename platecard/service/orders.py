@@ -77,7 +77,7 @@ def _order(key: LeafKey, leaf: Leaf, kitchen: Kitchen) -> Order:
             got = convert(leaf, amounts.unit_of(q), q.high if said == "par" else q.low, kind, supply, word)
             if isinstance(got, NotKnown):
                 still.append(
-                    f"{said} {q.text} is not counted: it cannot be brought to the unit it is ordered in ({got.why})"
+                    f"{said} {q.text} is not counted: it cannot be converted to the unit it is ordered in ({got.why})"
                 )
             else:
                 stock[said] = got
@@ -162,7 +162,7 @@ def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | Non
 
 
 _NOT_CUT = NotKnown(
-    "say what one bought piece weighs, what trimming leaves and how many pieces it gives, and take a portion that fits"
+    "enter what one bought piece weighs, what trimming leaves and how many pieces it gives, with a portion that fits"
     " a piece"
 )
 

@@ -96,7 +96,7 @@ class Pick:
 
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """Something that must be at hand in an amount nobody orders by, such as to taste or a tank of oil."""
+    """Something that must be at hand in an amount that no order is made by, such as to taste or a tank of oil."""
 
     called: str
     amount: str
@@ -183,7 +183,7 @@ class _Planner:
                 batch.recipe.called,
                 f"how much of it goes into {by} is not known",
                 use.span,
-                "say an amount, or the density or piece weight (each: 30 g) that joins it to what the recipe makes; a"
+                "give an amount, or the density or piece weight (each: 30 g) that ties it to what the recipe makes; a"
                 " plate counts pieces",
             )
             return
@@ -208,7 +208,7 @@ class _Planner:
             own = recipe.ahead.days_before
             ahead = None if own is None else max(own, days.get(key, 0))
             if ahead is not None and own is not None and ahead > own:
-                notes.append("made earlier than it says, for what it goes into")
+                notes.append("made earlier than stated, for what it goes into")
             notes += _timing(recipe, ahead) if count else ()
             for line, use in zip(recipe.lines, batch.lines):
                 self._line(batch, line, use, Fraction(count), exact / usable)
@@ -243,7 +243,9 @@ class _Planner:
             return Fraction(0)
         found = batches_in(batch, q.low if word == "on hand" else q.high, amounts.unit_of(q))
         if isinstance(found, NotKnown):
-            notes.append(f"{word} {q.text}: not counted, it cannot be brought to what the recipe makes ({found.why})")
+            notes.append(
+                f"{word} {q.text}: not counted, as it cannot be converted to what the recipe makes ({found.why})"
+            )
             return Fraction(0)
         return found
 
@@ -255,7 +257,7 @@ class _Planner:
         elif isinstance(what, Batch):
             self._ask(what, use.share, times, exact_times, recipe.called, use)
         elif amount is None:
-            self._gap(name, f"no amount is said in {recipe.called}", line.span, "say an amount, or to taste")
+            self._gap(name, f"no amount is given in {recipe.called}", line.span, "write an amount, or to taste")
         elif amount.kind == "unmeasured":
             if times:
                 self.hand[(name, recipe.called)] = Hand(name, amount.text, recipe.called)
@@ -274,9 +276,9 @@ class _Planner:
         elif step.piece is None or step.piece.weight_g is None:
             self._gap(
                 _name(what),
-                f"{step.count * covers} pieces for {title}, and no weight of one",
+                f"{step.count * covers} pieces for {title}, but the weight of one is not known",
                 step.span,
-                "say the weight of the piece",
+                "give the weight of the piece",
             )
         else:
             supply = self._supply(what)

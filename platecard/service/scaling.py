@@ -96,7 +96,7 @@ def batches_in(batch: Batch, value: Fraction, unit: str) -> amounts.Amount:
     """How many batches ``value`` of ``unit`` (g, ml or a counting word) comes to, or why that is not known."""
     made = batch.recipe.makes
     if made is None:
-        return amounts.NotKnown(f"what {batch.recipe.called} makes is not known", "say what it makes")
+        return amounts.NotKnown(f"what {batch.recipe.called} makes is not known", "write what it makes")
     found = amounts.convert(value, unit, amounts.unit_of(made), measures_of(batch))
     return found if isinstance(found, amounts.NotKnown) else found / made.mean
 

@@ -30,12 +30,12 @@ def is_kept_otherwise(recipe: Recipe) -> bool:
 
 
 def is_ahead(recipe: Recipe) -> bool:
-    """Whether it is made ahead and stands before it is served."""
+    """Whether it is made ahead and waits before it is served."""
     return recipe.ahead.is_said and not recipe.ahead.to_order and not is_kept_otherwise(recipe)
 
 
 def kept(recipe: Recipe) -> tuple[Lasting, ...]:
-    """The times that it may stand before it is eaten; none where it is kept dry or frozen."""
+    """The times that it may wait before it is eaten; none where it is kept dry or frozen."""
     return () if is_kept_otherwise(recipe) else (recipe.keeping, recipe.ahead)
 
 

@@ -112,7 +112,7 @@ def tables() -> YieldTables:
 
 @dataclass(frozen=True, slots=True)
 class Trim:
-    """What trimming leaves of one thing; ``share`` is None where it matters and nobody has said."""
+    """What trimming leaves of one thing; ``share`` is None where it matters and is not stated."""
 
     share: Fraction | None
     source: str

@@ -592,7 +592,7 @@ def test_no_cleaning_of_what_may_be_the_vessel():
     assert (warned.span.file, warned.span.line, warned.hints) == (
         "specs/asked.yaml",
         5,
-        ("write equipment: in shared/recipes/cod.yaml",),
+        ("add equipment: to shared/recipes/cod.yaml",),
     )
     # Named, the oil is where it is said to be; and what only has the recipe in it has been out of the oil for long.
     named = {**files, "shared/recipes/cod.yaml": fried("Confit cod", "cod", "ingredient: rapeseed oil", "smoker")}

@@ -356,7 +356,7 @@ def test_natural_sulphites_count_only_where_the_law_says_so():
     assert {key for key, f in found.items() if f.presence == ABSENT} == {"ca", "au-nz", "kr"}
     assert {f.presence for key, f in found.items() if key not in ("ca", "au-nz", "kr")} == ALL
     assert sums[0].level() == 40 and sums[0].level(only_added=True) == 0
-    assert "only by nature" in found["ca"].note
+    assert "only naturally present" in found["ca"].note
 
 
 def test_natural_and_added_together():

@@ -121,7 +121,7 @@ def test_a_step_that_waits_for_itself(hot):
 
 def test_nothing_to_finish(hot):
     done = hot.run("fire", "beetroot")
-    assert done.code == 1 and "no step is finished to order" in done.err
+    assert done.code == 1 and "nothing is finished to order" in done.err
 
 
 def test_the_cautions_command(hot):

@@ -326,7 +326,7 @@ def test_what_cannot_be_read_is_not_established_and_never_unchanged():
             "plate",
             "served on Small coupe (220 mm, well 200 mm); before: Wide plate (280 mm, well 200 mm)",
         ),
-        ("plate: wide\n", "plate: wide\nserve: {plate: hot}\n", "serve", "hot plate; before: not said"),
+        ("plate: wide\n", "plate: wide\nserve: {plate: hot}\n", "serve", "hot plate; before: not stated"),
         ("{ingredient: dill}", "{ingredient: dill, equipment: fryer}", "equipment", "dill: now on fryer"),
         (
             "{ingredient: dill}",
@@ -334,7 +334,7 @@ def test_what_cannot_be_read_is_not_established_and_never_unchanged():
             "timing",
             "fire 0:20 before the plate leaves; before: nothing was finished to order",
         ),
-        ("plate: wide\n", "plate: wide\nplating_takes: 45 s\n", "timing", "plating takes 45 s; before: not said"),
+        ("plate: wide\n", "plate: wide\nplating_takes: 45 s\n", "timing", "plating takes 45 s; before: not stated"),
         ("plate: wide\n", "plate: wide\nprice: {net: 12 EUR}\n", "cost", "sold for 12.00 EUR net; before: not entered"),
     ],
 )

@@ -256,7 +256,7 @@ def test_a_finishing_step_at_another_heat_or_on_other_equipment():
 def test_finishing_steps_in_another_order():
     a, b = "{do: fry, takes: 20 s}", "{do: season, takes: 5 s}"
     old, new = finished(a, b), finished(b, a)
-    assert "dill: its finishing steps are in another order" in said(old, new, "timing")
+    assert "dill: its finishing steps are in a different order" in said(old, new, "timing")
     assert [(c.old, c.new) for c in changes(old, new, "timing") if "another order" in c.words] == [
         ("fry, season", "season, fry")
     ]
@@ -265,7 +265,7 @@ def test_finishing_steps_in_another_order():
 
 def test_times_of_plating_that_are_no_longer_said():
     old = changed((SPEC, "plate: wide\n", "plate: wide\nplating_takes: 45 s\n"))
-    assert said(old, changed(), "timing") == ["plating takes no time that is said; before: 45 s"]
+    assert said(old, changed(), "timing") == ["plating takes no stated time; before: 45 s"]
     assert [(c.what, c.old, c.new) for c in changes(old, changed(), "timing")] == [("plating", 45, 0)]
 
 
@@ -289,7 +289,7 @@ def test_expo_checks_that_are_gone_or_in_another_order():
         True,
     )
     assert [(c.words, c.new) for c in changes(two, turned, "expo")] == [
-        ("expo's checks are in another order", "Crisp stands / Rim clean")
+        ("expo's checks are in a different order", "Crisp stands / Rim clean")
     ]
 
 
@@ -370,14 +370,14 @@ def test_a_recipe_on_other_equipment():
             PANTRY,
             "may_contain: [milk]",
             "may_contain: [milk], sulphites: 2 mg/kg",
-            [("Seeded crisp: sulphites on its label: 2 mg/kg; before: not said", None, "2 mg/kg", False)],
-            [("Seeded crisp: sulphites on its label: not said; before: 2 mg/kg", "2 mg/kg", None, False)],
+            [("Seeded crisp: sulphites on its label: 2 mg/kg; before: not stated", None, "2 mg/kg", False)],
+            [("Seeded crisp: sulphites on its label: not stated; before: 2 mg/kg", "2 mg/kg", None, False)],
         ),
         (
             PANTRY,
             ", label: {read: 2026-01-02, contains: [wheat, sesame], may_contain: [milk]}",
             "",
-            [("Seeded crisp: no label is entered any more", "read 2026-01-02", None, False)],
+            [("Seeded crisp: its label is no longer entered", "read 2026-01-02", None, False)],
             [("Seeded crisp: its label was entered (read 2026-01-02)", None, "read 2026-01-02", False)],
         ),
         (
@@ -385,16 +385,16 @@ def test_a_recipe_on_other_equipment():
             "called: Seeded crisp,",
             "called: Seeded crisp, supplier: The Mill, code: M1, piece: 6 g, density: 0.5,",
             [
-                ("Seeded crisp: supplier: The Mill; before: not said", None, "The Mill", False),
-                ("Seeded crisp: code: M1; before: not said", None, "M1", False),
-                ("Seeded crisp: density: 0.5; before: not said", None, "0.5", False),
-                ("Seeded crisp: grams of one piece: 6; before: not said", None, "6", False),
+                ("Seeded crisp: supplier: The Mill; before: not stated", None, "The Mill", False),
+                ("Seeded crisp: code: M1; before: not stated", None, "M1", False),
+                ("Seeded crisp: density: 0.5; before: not stated", None, "0.5", False),
+                ("Seeded crisp: grams of one piece: 6; before: not stated", None, "6", False),
             ],
             [
-                ("Seeded crisp: supplier: not said; before: The Mill", "The Mill", None, False),
-                ("Seeded crisp: code: not said; before: M1", "M1", None, False),
-                ("Seeded crisp: density: not said; before: 0.5", "0.5", None, False),
-                ("Seeded crisp: grams of one piece: not said; before: 6", "6", None, False),
+                ("Seeded crisp: supplier: not stated; before: The Mill", "The Mill", None, False),
+                ("Seeded crisp: code: not stated; before: M1", "M1", None, False),
+                ("Seeded crisp: density: not stated; before: 0.5", "0.5", None, False),
+                ("Seeded crisp: grams of one piece: not stated; before: 6", "6", None, False),
             ],
         ),
         (
@@ -408,8 +408,8 @@ def test_a_recipe_on_other_equipment():
             OIL,
             "  - {ingredient: dill, amount: 40 g}\n",
             "  - {ingredient: dill, amount: 40 g, trim_yield: 80 %}\n",
-            [("Dill oil: of dill 80 % is left after trimming; before: not said", None, "80 %", False)],
-            [("Dill oil: of dill what is not said is left after trimming; before: 80 %", "80 %", None, False)],
+            [("Dill oil: of dill 80 % is left after trimming; before: not stated", None, "80 %", False)],
+            [("Dill oil: of dill an unstated share is left after trimming; before: 80 %", "80 %", None, False)],
         ),
         (
             OIL,
@@ -450,8 +450,8 @@ def test_a_recipe_on_other_equipment():
             OIL,
             "makes: 200 g",
             "makes: 200 g\nkeeps: 2 days",
-            [("Dill oil: it keeps: 2 days; before: not said", None, "2 days", False)],
-            [("Dill oil: it keeps: not said; before: 2 days", "2 days", None, False)],
+            [("Dill oil: it keeps: 2 days; before: not stated", None, "2 days", False)],
+            [("Dill oil: it keeps: not stated; before: 2 days", "2 days", None, False)],
         ),
         (
             OIL,
@@ -515,16 +515,16 @@ def test_a_recipe_on_other_equipment():
             "{product: seeded-crisp, swap: {avoiding: [wheat], use: {ingredient: potato}}}",
             [
                 (
-                    "crisp: what may stand in is 'potato for who avoids wheat'; before: nothing",
+                    "crisp: what may take its place is 'potato for guests who avoid wheat'; before: nothing",
                     None,
-                    "potato for who avoids wheat",
+                    "potato for guests who avoid wheat",
                     False,
                 )
             ],
             [
                 (
-                    "crisp: what may stand in is nothing; before: 'potato for who avoids wheat'",
-                    "potato for who avoids wheat",
+                    "crisp: what may take its place is nothing; before: 'potato for guests who avoid wheat'",
+                    "potato for guests who avoid wheat",
                     None,
                     False,
                 )
@@ -535,7 +535,7 @@ def test_a_recipe_on_other_equipment():
             "arrange: ring, out: 50 mm",
             "arrange: ring, out: 50 mm, facing: outwards",
             [("beetroot: points outwards; before: none said", None, "points outwards", False)],
-            [("beetroot: no way it must face; before: points outwards", "points outwards", None, False)],
+            [("beetroot: no way to face; before: points outwards", "points outwards", None, False)],
         ),
         (
             SPEC,
@@ -596,12 +596,12 @@ def test_a_recipe_on_other_equipment():
             "plate: wide\n",
             "plate: wide\nserve: {plate: chilled, food: hot}\n",
             [
-                ("chilled plate; before: not said", None, "chilled", False),
-                ("food hot; before: not said", None, "hot", False),
+                ("chilled plate; before: not stated", None, "chilled", False),
+                ("food hot; before: not stated", None, "hot", False),
             ],
             [
-                ("plate temperature not said; before: chilled plate", "chilled", None, False),
-                ("food temperature not said; before: food hot", "hot", None, False),
+                ("plate temperature not stated; before: chilled plate", "chilled", None, False),
+                ("food temperature not stated; before: food hot", "hot", None, False),
             ],
         ),
         (
@@ -726,8 +726,8 @@ def test_a_cook_is_told_the_new_fact_as_new_and_the_old_as_old(file, was, now, t
 def test_a_caution_that_came_in_is_worse_and_one_that_is_gone_is_better():
     old, new = changed(), changed((OIL, "makes: 200 g", "makes: 200 g\nkeeps: 2 days"))
     assert [(c.words, c.old, c.new, c.severity) for c in changes(old, new, "caution")] == [
-        ("now to mind, Made ahead: Dill oil, 2 days", None, "Dill oil, 2 days", WORSE),
-        ("now to mind, Made ahead: oil, 2 days", None, "oil, 2 days", WORSE),
+        ("new caution, Made ahead: Dill oil, 2 days", None, "Dill oil, 2 days", WORSE),
+        ("new caution, Made ahead: oil, 2 days", None, "oil, 2 days", WORSE),
     ]
     assert [(c.words, c.old, c.new, c.severity, c.in_old) for c in changes(new, old, "caution")] == [
         ("no longer among the cautions, Made ahead: Dill oil, 2 days", "Dill oil, 2 days", None, BETTER, True),
@@ -740,11 +740,11 @@ def test_a_caution_that_came_in_is_worse_and_one_that_is_gone_is_better():
 def test_a_piece_whose_weight_is_no_longer_said():
     there, back = both_ways(changed(), changed((SPEC, "size: 30 mm, weight: 12 g", "size: 30 mm")), "weight")
     assert there == [
-        "beetroot: its weight is not said any more; before: 12 g each",
+        "beetroot: its weight is no longer stated; before: 12 g each",
         "beetroot: weight not known on the plate; before: 36 g",
     ]
     assert back == [
-        "beetroot: 12 g each; before: not said",
+        "beetroot: 12 g each; before: not stated",
         "beetroot: 36 g on the plate; before: weight not known",
     ]
 

@@ -493,7 +493,7 @@ def test_a_version_kept_elsewhere_stands_in_for_the_dish_on_the_menu(room):
     account = {e["file"]: e for e in room.run("files", "drafts/chips.yaml", "--format", "json").data}
     assert (
         account["specs/chips.yaml"]["counts_as"] == "nothing"
-        and "drafts/chips.yaml stands in" in account["specs/chips.yaml"]["why"]
+        and "drafts/chips.yaml is read in its place" in account["specs/chips.yaml"]["why"]
     )
     assert account["specs/fried-cod.yaml"]["counts_as"] == "dish" and room.run("check", "drafts/chips.yaml").code == 0
 
@@ -516,7 +516,7 @@ def test_the_account_as_json_has_these_keys(galley):
     text = galley.run("files").out
     assert (
         f"{SPEC}: read as a dish\n" in text
-        and "specs/notes.md: counts for nothing (a document or a picture)\n" in text
+        and "specs/notes.md: ignored (a document or a picture)\n" in text
         and f"{len(lying)} entries\n" in text
     )
     galley.write({"specs/.old.yaml": BEETROOT})
@@ -584,13 +584,13 @@ def test_a_dish_knows_what_its_documents_stand_on(room):
     ]
     assert [(u["what"], u["file"]) for u in data["unread"]] == [
         (
-            "specs/.lost.yaml: what goes through the equipment is not known until its errors are mended",
+            "specs/.lost.yaml: what it puts through the equipment is not known until its errors are put right",
             "specs/.lost.yaml",
         )
     ]
     why = room.run("allergens", "chips", "--why", "fish").out
     assert (
-        "This stands on:\n" in why
+        "This is based on:\n" in why
         and "shares the fryer with: Fried cod; lost\n" in why
         and "not read: specs/.lost.yaml\n" in why
         and "label of Smoked salt, read 2026-01-02\n" in why

@@ -62,7 +62,7 @@ SAID = [
     (
         "count: ¦90, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: scatter",
         "does-not-fit",
-        "18 of the 90 pieces of beetroot fit side by side",
+        "only 18 of the 90 pieces of beetroot fit side by side",
     ),
     (
         "count: ¦7, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: scatter, within: {out: 0 to 0 mm}",
@@ -101,13 +101,13 @@ SAID = [
     (
         'piece: {shape: outline, points: ¦"0 0, 10 10, 10 0, 0 10", weight: 1 g}',
         "crosses-itself",
-        "in the order in which a knife would go round",
+        "in the order a knife would cut them",
     ),
     ('piece: {shape: outline, points: ¦"0 0, 10 0, 10 10, 5 -4", weight: 1 g}', "crosses-itself", "in the order"),
-    ('piece: {shape: outline, points: ¦"0 0, 10 10", weight: 1 g}', "outline", "between 3 and 60"),
+    ('piece: {shape: outline, points: ¦"0 0, 10 10", weight: 1 g}', "outline", "give it between 3 and 60"),
     ('piece: {shape: outline, points: ¦"0 0, 0 0, 10 10", weight: 1 g}', "crosses-itself", ""),
     ('piece: {shape: outline, points: ¦"0 0, 100000 0, 5 100000", weight: 1 g}', "outline", "two numbers in mm"),
-    ('piece: {shape: outline, points: ¦"0 0, 10 0, 20 0", weight: 1 g}', "zero-size", "corners are in mm"),
+    ('piece: {shape: outline, points: ¦"0 0, 10 0, 20 0", weight: 1 g}', "zero-size", "corners in mm"),
 ]
 
 
@@ -162,7 +162,7 @@ def test_a_colour_that_is_none_is_said_and_another_is_drawn():
             .startswith(new.rsplit("colour: ", 1)[1].strip('"}'))
             and not p.is_error
             and p.hints
-            and "no colour of the palette" in p.message
+            and "not a colour of the palette" in p.message
         )
         assert one.is_sound and build.render(one)["plate.svg"].startswith(b"<")
 

@@ -100,7 +100,7 @@ B = dict(count=3, piece=piece("disc", 20), arrange="line", start=at_mm(0, 25), e
 def test_unasked_overlap_names_the_pair_once_with_count_and_depth():
     p = only(A, step("b", **B))
     assert (p.slug, p.severity) == ("overlap", ERROR)
-    assert p.message.startswith("1 of 3 pieces of b lies over a unasked, by up to 5 mm (")
+    assert p.message.startswith("1 of 3 pieces of b lies over a by up to 5 mm (")
     assert p.hints[0] == "move it 5 mm away" and "on: a" in p.hints[1] and "may_touch: a" in p.hints[1]
 
 
@@ -184,7 +184,7 @@ def test_all_pairs_are_those_an_independent_library_finds(rows):
 def test_own_pieces_over_each_other_with_the_room_they_need():
     p = only(step("a", count=8, piece=piece("disc", 30), arrange="ring", out="35 mm"))
     assert p.slug == "pieces-overlap" and p.severity == ERROR
-    assert "move them out to 40 mm, or put 7" == p.hints[0]
+    assert "move them out to 40 mm, or use 7" == p.hints[0]
     assert found(step("a", count=8, piece=piece("disc", 30), arrange="ring", out="40 mm")) == ()
     assert found(step("a", count=7, piece=piece("disc", 30), arrange="ring", out="35 mm")) == ()
 
@@ -238,7 +238,7 @@ def test_a_gap_not_kept_is_found_at_the_gap():
         p.slug == "too-close"
         and p.span.line == 107
         and "10.9 mm" not in p.message
-        and "the gap is to be 12 mm" in p.message
+        and "the gap should be 12 mm" in p.message
         and "of each other, 6 times; " in p.message
     )
     assert (
@@ -284,7 +284,7 @@ def test_more_sauce_than_the_well_holds():
 
 def test_a_pool_too_thin_or_too_thick_to_stay():
     p = only(step("a", arrange="pool", across_mm=180, amount="5 ml"))
-    assert p.slug == "pool-thickness" and "run dry" in p.message and "spreads to 56 mm" in p.hints[0]
+    assert p.slug == "pool-thickness" and "leave bare patches" in p.message and "write across: 56 mm" in p.hints[0]
     assert only(step("a", arrange="pool", across_mm=60, amount="45 ml")).slug == "pool-thickness"
     assert found(step("a", arrange="pool", across_mm=140, amount="35 ml")) == ()
 

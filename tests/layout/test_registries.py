@@ -157,7 +157,9 @@ def test_the_picture_and_the_card_call_a_piece_by_the_same_noun(shape, count):
     said = above.draw(arrangement, d).description
     assert f": {'a' if count == 1 else count} {noun} of 12 " in said
     assert noun in above.draw(arrangement, d, callouts={}).description, "with or without callouts"
-    drawn_step = next(i for i in above.draw(arrangement, d).items if isinstance(i, Group) and i.about and i.about.role == "step")
+    drawn_step = next(
+        i for i in above.draw(arrangement, d).items if isinstance(i, Group) and i.about and i.about.role == "step"
+    )
     assert f" {noun} of 12 " in drawn_step.title
 
 
@@ -193,5 +195,5 @@ def test_a_key_that_an_arrangement_does_not_take_is_an_error(pattern, key):
         name=pattern.name, key=key
     )
     _, problems = reading.dish(spec, "specs/dish.yaml", "dish")
-    refused = [p for p in problems if p.slug == "key-not-used" and f"'{key}' means nothing" in p.message]
+    refused = [p for p in problems if p.slug == "key-not-used" and f"'{key}' is not used with" in p.message]
     assert bool(refused) == (key not in pattern.uses) or pattern.name == "arc" and key == "at"

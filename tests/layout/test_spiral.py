@@ -107,7 +107,7 @@ def test_the_gap_is_kept_along_it_and_between_its_turns(kind, length, width, gap
 def test_what_does_not_fit_is_the_usual_error():
     arrangement, (problem,) = place(dish(replace(DISCS, count=200)), plate(300, 240))
     assert problem.slug == "does-not-fit" and len(arrangement.footprints) < 200
-    assert problem.message.startswith(f"{len(arrangement.footprints)} of the 200 pieces of a fit 2 mm apart")
+    assert problem.message.startswith(f"only {len(arrangement.footprints)} of the 200 pieces of a fit 2 mm apart")
 
 
 def test_how_far_out_has_to_be_said():

@@ -345,8 +345,8 @@ def test_a_dish_whose_spec_lies_elsewhere_keeps_its_card(galley):
     done = galley.run("build")
     assert (
         "second/plate.svg" in galley.made()
-        and "nobody looked whether its card still holds" in done.out
-        and "platecard build other/second.yaml" in done.out
+        and "whether its card is still valid was not checked" in done.out
+        and "run platecard build other/second.yaml" in done.out
     )
     os.unlink("other/second.yaml")
     assert "second: WITHDRAWN" in galley.run("build").out
@@ -852,7 +852,7 @@ def test_check_says_what_is_out_of_date_by_code(galley):
     new = json.loads(Path("output/.made.json").read_text())["beetroot"]["code"]
     assert (
         new != code
-        and f"says code {code} no longer holds; the new papers say code {new}" in done.out
+        and f"says code {code} is no longer valid; the new papers say code {new}" in done.out
         and "take down" in done.out
     )
     assert out_of_date(galley) == [] and "take-down" not in galley.run("build").out

@@ -204,7 +204,7 @@ SAID = [
         "kitchen: X\nlaws: [eu]\nstations: {The Pass: Pass}\n",
         "bad-name",
         3,
-        "'The Pass' cannot be a key here",
+        "'The Pass' cannot be a name here",
         "small letters, digits and hyphens",
     ),
     ("kitchen", f"kitchen: {'x' * 81}\nlaws: [eu]\n", "too-long", 1, "'kitchen' has more than 80 characters", ""),
@@ -229,7 +229,7 @@ SAID = [
         BEETROOT.replace("date: 2026-01-31", "date: yesterday"),
         "bad-text",
         2,
-        "'date' is 'yesterday', which does not fit",
+        "'date' is 'yesterday'; that is not how it is writte",
         "YYYY-MM-DD",
     ),
     (

@@ -418,8 +418,8 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
                 UNKNOWN,
                 (
                     Link(
-                        f"{product.shown}: no law in force makes its label name this, and its full ingredient text is"
-                        " not entered",
+                        f"{product.shown}: no law in force requires its label to name this, and its full ingredient"
+                        " text is not entered",
                         product.span,
                     ),
                 ),

@@ -121,15 +121,13 @@ def means_something(
                 error(
                     "means-something",
                     place,
-                    f"'{word}' cannot mean nothing: it names or resembles {named}",
-                    "take it out; if the label's lists hold all that is in it, say read_whole: true instead",
+                    f"'{word}' cannot stand under means_nothing: it names or resembles {named}",
+                    "take it out; if the label's lists hold everything in the product, write read_whole: true instead",
                     "or correct the word in the text, if it is misspelt there",
                 )
             )
         elif f" {fold(word)} " not in f" {fold(text)} ":
-            found.append(
-                warning("means-nothing-unused", place, f"'{word}' does not stand in the label's text", "take it out")
-            )
+            found.append(warning("means-nothing-unused", place, f"'{word}' is not in the label's text", "take it out"))
     return tuple(found)
 
 
@@ -175,7 +173,7 @@ class _Lists:
                     "label-below-limit",
                     place,
                     said,
-                    "right if the label's own level lies below the limit: give that level",
+                    "this is right if the level on the label is below the limit: enter that level",
                 )
             elif all(node in dict(p.forms) for p in holders):
                 yield warning(
@@ -239,8 +237,8 @@ class _Lists:
                     "label-against-name",
                     self.span,
                     f"'{called}' sounds like {self.name(node)}, which is not in contains{only}",
-                    f"add {self.name(node)} to contains; if it is not in there, copy the label's whole text: it says"
-                    " better what is",
+                    f"add {self.name(node)} to contains; if the product does not contain it, copy the label's whole"
+                    " text, which decides",
                 ),
             )
 
@@ -253,14 +251,17 @@ class _Lists:
                 is_open = listed == "contains" and (ANY in self.label.open or self.related(node, self.label.open))
                 if is_open or self.related(node, (*self.label.contains, *self.label.may_contain)):
                     continue
-                said = f"{self.name(node)} is in {listed}, but the text does not say it"
+                said = f"{self.name(node)} is in {listed}, but not in the text"
                 if self.label.unrecognised:
                     yield warning(
-                        "label-not-in-text", place, said, "one of the words that were not recognised may be it"
+                        "label-not-in-text", place, said, "it may be one of the words that were not recognised"
                     )
                 else:
                     yield error(
-                        "label-not-in-text", place, said, "copy the whole text with its statements, or correct the list"
+                        "label-not-in-text",
+                        place,
+                        said,
+                        "copy the whole text, its 'contains' statement too, or correct the list",
                     )
 
     def which_kind(self) -> Iterable[Problem]:
@@ -272,11 +273,11 @@ class _Lists:
                 yield warning(
                     "label-which-kind",
                     self.contains.get(group, self.span),
-                    f"'{self.name(group)}' does not say which",
+                    f"'{self.name(group)}' does not say which kind",
                     (
-                        f"the text names {', '.join(named)}: declare that"
+                        f"the text names {', '.join(named)}: enter that"
                         if named
-                        else "ask the supplier and declare the kind"
+                        else "ask the supplier, and enter the kind"
                     ),
                 )
 
@@ -291,8 +292,8 @@ class _Lists:
                 yield warning(
                     "label-emphasis",
                     part.place or self.span,
-                    f"the label stresses '{_short(part.words)}', and no allergen is known in it",
-                    "look at the pack again",
+                    f"the label emphasises '{_short(part.words)}', but no allergen is known in it",
+                    "check it against the pack",
                 )
 
     def unread(self) -> Iterable[Problem]:
@@ -307,18 +308,18 @@ class _Lists:
                 f"'{_short(unread.word)}' in the label's text is not understood, so the product's allergens are not"
                 " established",
                 (
-                    f"it may be {near}: correct the word as the pack has it"
+                    f"it may be {near}: write the word as the pack has it"
                     if near
-                    else f"if no food is meant, write under the label {settling(self.label)}"
+                    else f"if it names no food, write under the label {settling(self.label)}"
                 ),
-                "or list all that is in the product in contains, and say read_whole: true",
+                "or list everything in the product under contains, and write read_whole: true",
             )
         if len(self.label.unread) > MAX_TOLD:
             yield error(
                 "label-words-not-recognised",
                 self.span,
                 f"{len(self.label.unread) - MAX_TOLD} more words of the label's text are not understood",
-                "platecard label shows them all",
+                "see them all with platecard label",
             )
 
     def leaves_open(self, parts: Iterable[OpenPart]) -> Iterable[Problem]:
@@ -329,8 +330,8 @@ class _Lists:
                 "label-leaves-open",
                 part.place,
                 f"'{_short(part.words)}' does not say what it is made of" + (f": {said}?" if said else ""),
-                "copy what is in brackets after it, or name what is in it in contains",
-                "if the label's lists hold all that is in the product, say read_whole: true under the label",
+                "copy the brackets after it, or list what is in it under contains",
+                "or, if the label's lists hold everything in the product, write read_whole: true under the label",
             )
 
 

@@ -172,10 +172,10 @@ def _silent(
             advice(
                 "labels-printed-for",
                 settings.laws_span,
-                f"labels are taken to be printed for {first.name if first else settings.laws[0]}, which does not make"
-                f" them name {', '.join(assumed)}",
-                f"say in kitchen.yaml labels_printed_for: {settings.laws[0]}, and printed_for: under the label of what"
-                " comes from elsewhere",
+                f"labels are taken to be printed for {first.name if first else settings.laws[0]}, which does not"
+                f" require them to name {', '.join(assumed)}",
+                f"write labels_printed_for: {settings.laws[0]} in kitchen.yaml, and printed_for: under the label of"
+                " what comes from elsewhere",
             )
         )
     return silent, found

@@ -434,7 +434,7 @@ class _Reader:
                     "unknown-e-number",
                     self.place(where, len(word)),
                     f"no additive with the number {word} is known here",
-                    "look at the pack again, or give the additive's name",
+                    "check the number on the pack, or write the additive's name",
                 )
             )
         # A bracket answers for its head if it lists ingredients; a single word does if that was the question.
@@ -548,7 +548,7 @@ class _Reader:
         return all(w in self.words.subjects for w in words)
 
     def claim(self, level: _Level, opened: int, low: int, high: int, inside: bool, heads: bool) -> list[Part]:
-        """What is said not to be in the product: it removes nothing, and what follows it in a list is an ingredient.
+        """What the label says is not in the product: it removes nothing, and what follows it in a list is an ingredient.
 
         ``heads``: the claim begins its sentence, so several bare allergens in a row are all claimed absent.
         """

@@ -228,7 +228,9 @@ def _faults(made: _Shared, tongues: dict[str, _Tongue], tree: Mapping) -> list[P
             for word in listed if isinstance(listed, list) else ():
                 if not isinstance(word, str):
                     problems.append(
-                        error("label-words", tree.span, f"'{word}' in {key} ({language}) is no word: set it in quotes")
+                        error(
+                            "label-words", tree.span, f"'{word}' in {key} ({language}) is not a word: put it in quotes"
+                        )
                     )
     return problems
 

@@ -1,4 +1,4 @@
-"""Numbered callouts round the plate: where each stands, and where its leader ends.
+"""Numbered callouts round the plate: where each is, and where its leader ends.
 
 Callouts stand on a ring outside the plate, as far as possible in the corners of the
 drawing so that it grows little beyond the plate, and clear of all other marks: numerals,
@@ -162,7 +162,7 @@ def _within(f: Footprint, middle: tuple[Point, ...]) -> list[Point]:
     return [p for p in points if contains(f.outline, p)]
 
 
-# --- where a callout may stand ---------------------------------------------------------------------------------------
+# --- where a callout may be ---------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=256)  # the dishes of a menu share a few plates

@@ -1,4 +1,4 @@
-"""Which callout stands where, and on which piece its leader ends.
+"""Which callout goes where, and on which piece its leader ends.
 
 Leaders should be short, pass over little other food, and not cross.  A leader may end on
 any visible piece of its component.  Components with the least choice choose first; then

@@ -213,7 +213,7 @@ def _china(plate: Plate, centre: Point) -> Iterator[Item]:
 
 
 def source(step: Step) -> str:
-    """Where the step stands in the spec, for ``data-source``."""
+    """Where the step is in the spec, for ``data-source``."""
     return f"{step.span.file}:{step.span.line}"
 
 

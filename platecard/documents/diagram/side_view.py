@@ -1,4 +1,4 @@
-"""The plate from the guest's side, in true millimetres: how high everything is, and what stands on what.
+"""The plate from the guest's side, in true millimetres: how high everything is, and what rests on what.
 
 The guest looks in level from 6:00, and what is nearer hides what is further away.  A piece
 whose height the spec does not give gets the usual height of its kind and a broken outline.

@@ -65,8 +65,8 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     seen = window(arrangement)
     head = column_pages.head(
         dish.title,
-        "Step by step: what is new in full, what lies there already pale. The arrow under each plate points to the"
-        " guest.",
+        "Step by step: what is new in full colour, what is already there in pale. The arrow under each plate points to"
+        " the guest.",
         (
             f"revision {dish.revision.number}" if dish.revision else "no revision",
             dish.revision.date if dish.revision else "",

@@ -84,7 +84,7 @@ def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
 def pointer(width: float) -> Block:
     """What replaces a declaration that is too long for the front: it says where to find it."""
     body = paragraph(
-        "The declaration is too long for this page. It stands on the next page: read it there.",
+        "The declaration is too long for this page. Read it on the next page.",
         width - 2 * PAD - 8,
         9.0,
         "bold",

@@ -35,10 +35,10 @@ def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Bl
             ),
         ),
     )
-    # A heading never stands alone at the foot of a column.
+    # A heading is never left alone at the foot of a column.
     made = [_one(c, width) for c in cautions]
     made[0] = _joined(top, made[0])
-    # The general word does not stand alone on a page either, unless the last caution is too long to join.
+    # Nor is the general caution left alone on a page, unless the last caution is too long to join it.
     closing = _general(general, width)
     if made[-1].height > _LONG:
         return [*made, closing]

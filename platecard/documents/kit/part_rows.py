@@ -277,11 +277,11 @@ def _common(dish: Dish) -> str:
 def _heading(dish: Dish, says: int) -> str:
     """The heading of expo's list, with what holds for all parts above it."""
     if says >= EACH:
-        return "Expo looks at; what is outside goes back"
+        return "Expo checks; what is outside goes back"
     if says == NAMES:
-        return "Expo looks at; what else is acceptable: overleaf"
+        return "Expo checks; what else is acceptable: overleaf"
     back = "what is outside goes back" if says == LEEWAY else "any other leeway: overleaf"
-    return f"{'Expo: counts' if dish.expo_checks else 'Counts'} exact unless said; {back}"
+    return f"{'Expo: counts' if dish.expo_checks else 'Counts'} exact unless stated; {back}"
 
 
 def checks(dish: Dish, width: float, columns: int = 1, says: int = EACH) -> Block:
@@ -301,7 +301,7 @@ def checks(dish: Dish, width: float, columns: int = 1, says: int = EACH) -> Bloc
         items += every.items
         top += every.height
     y = _in_columns(dish, width, columns, items, top) if columns else _in_lines(dish, width, items, top)
-    return Block(y + 0.4, (Group(tuple(items), title="Expo looks at", role="list"),))
+    return Block(y + 0.4, (Group(tuple(items), title="Expo checks", role="list"),))
 
 
 def _in_columns(dish: Dish, width: float, columns: int, items: list[Item], top: float) -> float:

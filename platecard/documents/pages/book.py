@@ -106,7 +106,7 @@ def _line(prepared: Prepared, page: int | None, width: float) -> Block:
 
 def _declared(prepared: Prepared) -> list[tuple[str, str]]:
     if not prepared.is_sound:
-        return [("Not established: do not serve until its errors are mended.", "semibold")]
+        return [("Not established: do not serve until its errors are put right.", "semibold")]
     return [(f"{s.law.name}: {_short(s)}", "regular") for s in pass_card.declarations(prepared)]
 
 

@@ -37,7 +37,7 @@ from platecard.model.nouns import Component, Dish
 from platecard.pipeline import Prepared
 
 PAD = 2.0
-_ONLY = "For this one order: the regular card does not hold for this guest, and this card for nobody else."
+_ONLY = "For this one order: the regular card is not valid for this guest, nor this card for anybody else."
 _BAND_PT = (17.0, 15.0, 13.0, 11.0, 10.0)
 
 

@@ -414,7 +414,7 @@ def _legend(marks: tuple[tuple[Item, ...], tuple[Item, ...]]) -> Iterator[Item]:
             )
         )
     if not signs:
-        yield Text(0, y + 1.2, "nothing moved visibly on the plate", 8.5, "semibold")
+        yield Text(0, y + 1.2, "nothing on the plate has visibly moved", 8.5, "semibold")
     for sign, words in signs:
         yield shifted(sign, x, 0)
         yield Text(x + 8.6, y + fonts.cap_height(8.5) / 2, words, 8.5, "semibold")

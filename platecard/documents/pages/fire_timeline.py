@@ -159,7 +159,7 @@ def _stations(schedule: Schedule) -> list[tuple[str, list[Task]]]:
     for task in schedule.tasks:
         found.setdefault(task.station, []).append(task)
     for tasks in found.values():
-        # The steps of a component stand together, in the order of their starts.
+        # The steps of a component are kept together, in the order of their starts.
         first: dict[tuple[str, str], Fraction] = {}
         for t in tasks:
             first.setdefault((t.dish, t.component), t.start_s)
@@ -178,7 +178,7 @@ def _dish(task: Task, schedule: Schedule) -> str:
 
 
 def _details(task: Task) -> str:
-    """What stands beside a bar: how long, how hot, the core temperature, when to turn."""
+    """What is printed beside a bar: how long, how hot, the core temperature, when to turn."""
     said = [spoken(task.takes_s)] if task.takes_s else []
     if task.at_c is not None:
         said.append(f"at {celsius(task.at_c)}")

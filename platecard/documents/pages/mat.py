@@ -26,8 +26,7 @@ OVERLAP = 12.0  # mm that neighbouring tiles share
 BAR = 100.0  # mm of the control bar
 _FOOT = 17.0  # mm below the drawing for the bar and the text
 _CHECK = (
-    "Print at 100 %, not fitted to the page. Lay a ruler on this bar: it is 100 mm long, or the sheet is not to be"
-    " used."
+    "Print at 100 %, not fitted to the page. Lay a ruler on this bar: if it is not 100 mm long, do not use the sheet."
 )
 
 

@@ -107,7 +107,7 @@ def compose(
     timeline = fire_timeline.draw(prepared.schedule, across.w) if prepared.schedule else None
     minded = caution_block.blocks(prepared.cautions, prepared.world.cautioner.rules.general, column)
     behind_it = (
-        [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo looks at"]
+        [] if face.is_whole else ["how to build it"] if face.has_checks else ["how to build it, what expo checks"]
     )
     behind_it += [word for word, there in (("fire times", timeline), ("CAUTIONS", minded)) if there]
     overleaf = f"overleaf: {', '.join(behind_it)}" if behind_it else ""

@@ -99,7 +99,7 @@ def why(make: Make, system: str) -> list[str]:
     if make.left_over > 0 and recipe.keeps and make.batches:
         said.append(f"keeps {recipe.keeps}")
     if recipe.left_behind and make.batches:
-        said.append(f"{rounding.percent(recipe.left_behind)} of each batch stays behind")
+        said.append(f"{rounding.percent(recipe.left_behind)} of each batch is left behind")
     return said
 
 
@@ -109,7 +109,7 @@ def scaled(make: Make, system: str) -> list[tuple[str, str, bool]]:
     found = []
     for line, use in zip(make.batch.recipe.lines, make.batch.lines):
         name = in_full(line, use)
-        amount = rounding.of(line.amount, Fraction(make.batches), system) if line.amount else "not said"
+        amount = rounding.of(line.amount, Fraction(make.batches), system) if line.amount else "not stated"
         found.append((name, amount, claims.in_full(line.source.name.replace("-", " ")) in flagged))
     return found
 
@@ -263,7 +263,7 @@ def _make(make: Make, width: float, system: str) -> Row:
             (
                 f"* {make.batches} batches: "
                 + "; ".join(dict.fromkeys(f.why.split(":")[0] for f in make.flags))
-                + "; times do not grow with it",
+                + "; times do not grow with the batch",
                 "italic",
                 GREY,
             )

@@ -191,7 +191,7 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
         notes = [n for n in (line.note, _lost(line, use)) if n]
         said = paragraph("; ".join(notes), room, 7.5, "italic", GREY, y=0.4 + title.height) if notes else Block(0, ())
         high = title.height + said.height + 1.2
-        amount = rounding.of(line.amount, system=system) if line.amount else "not said"
+        amount = rounding.of(line.amount, system=system) if line.amount else "not stated"
         scaled = (
             (rounding.of(line.amount, card.factor, system) if card.factor is not None else "not known")
             if line.amount
@@ -212,7 +212,7 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
         shade = (Rect(-1, 0, width + 2, high, Style(fill=PALE)),) if i % 2 else ()
         rows.append(Row(Block(high, (*shade, Group(tuple(items), title=f"{name}, {amount}", role="listitem")))))
     if any(scaling.flag_of(u) for u in batch.lines):
-        rows.append(column_pages.text("* does not simply multiply: see below", width, 7.5, "italic", GREY))
+        rows.append(column_pages.text("* does not scale in proportion: see below", width, 7.5, "italic", GREY))
     return rows
 
 
@@ -257,7 +257,7 @@ def _facts(card: Card, width: float, system: str, equipment: dict[str, str]) -> 
         (word, said)
         for word, said in (
             ("Made ahead", recipe.made_ahead),
-            ("Keeps", recipe.keeps or "not said"),
+            ("Keeps", recipe.keeps or "not stated"),
             ("Equipment", ", ".join(equipment.get(e, e) for e in recipe.equipment)),
         )
         if said
@@ -287,7 +287,11 @@ def _care(card: Card, width: float) -> list[Row]:
     rows += [column_pages.text(f"{c.topic}: {c.says}", width, 8.0) for c in card.cautions]
     return rows + [
         column_pages.text(
-            "Figures, with their food code and source: the second side of the pass card.", width, 7.5, "italic", GREY
+            "For the figures, with their food code and source, see the second side of the pass card.",
+            width,
+            7.5,
+            "italic",
+            GREY,
         )
     ]
 

@@ -52,7 +52,7 @@ def is_poured(step: Step) -> bool:
 
 def several() -> str:
     """The hint where several pieces are given and no arrangement."""
-    return f"say arrange: {_either(p.name for p in ALL if p.lays_several and p.laid == COUNTED)}"
+    return f"write arrange: {_either(p.name for p in ALL if p.lays_several and p.laid == COUNTED)}"
 
 
 def ordered() -> str:

@@ -144,8 +144,8 @@ def _rules_arc(step: Step) -> list[Problem]:
             error(
                 "key-not-used",
                 step.places["at"],
-                "'at' means nothing for arrange: arc, unless it goes around something",
-                "it begins at 'from'",
+                "'at' is not used with arrange: arc, unless it goes around something",
+                "write where it begins as 'from'",
             )
         )
     return found + [
@@ -173,12 +173,12 @@ def _room(step: Step, pieces: list[Footprint], is_closed: bool) -> str:
         return more_room(step, pieces)
     if not is_closed:
         return (
-            f"move them out {shown(100 * (chord / now - 1), 0)} % further, or put"
+            f"move them out {shown(100 * (chord / now - 1), 0)} % further, or use"
             f" {max(1, math.floor((n - 1) * now / chord) + 1)}"
         )
     r = now / (2 * math.sin(math.pi / n))
     fewer = math.floor(math.pi / math.asin(min(1.0, chord / (2 * r))))
-    return f"move them out to {math.ceil(chord / (2 * math.sin(math.pi / n)))} mm, or put {fewer}"
+    return f"move them out to {math.ceil(chord / (2 * math.sin(math.pi / n)))} mm, or use {fewer}"
 
 
 def _faults_of_fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
@@ -199,8 +199,8 @@ def _faults_of_fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[F
             warning(
                 "fan-without-overlap",
                 step.place("arrange"),
-                f"the slices of {name} lie {shown(-share * size)} mm apart, so they make no fan",
-                "end it nearer to its start, put more slices, or say arrange: arc",
+                f"the slices of {name} lie {shown(-share * size)} mm apart, so they do not make a fan",
+                "bring its ends closer together, use more slices, or write arrange: arc",
             ),
             tuple(pieces),
         )
@@ -211,7 +211,7 @@ def _faults_of_fan(step: Step, pieces: list[Footprint], name: str) -> Iterator[F
                 step.place("overlap"),
                 f"the slices of {name} cover each other by {shown(100 * share, 0)} %, not"
                 f" {shown(100 * float(step.overlap), 0)} %",
-                "where it begins and ends and the count decide; change one of them",
+                "change the count, or where it begins or ends: they decide the overlap",
             ),
             tuple(pieces),
         )

@@ -26,7 +26,7 @@ def _single(bench: Bench) -> list[Spot]:
         error(
             "how-arranged",
             bench.step.place("count"),
-            f"{bench.step.count} pieces of '{bench.step.put}', but not how they lie",
+            f"{bench.step.count} pieces of '{bench.step.put}', but nothing says how they lie",
             arrangements.several(),
         )
     )
@@ -53,8 +53,7 @@ def _pictured_stacked(step: Step, pieces: Sequence[Footprint]) -> str:
 
 ONE: Pattern = Pattern(
     name="one",
-    meaning="one piece at its place, or several shared out over the pieces they lie on; what counts where nothing is"
-    " said",
+    meaning="one piece at its place, or several shared out over the pieces they lie on; the default",
     place=_single,
     said=_its_place,
     pictured=no_words,
