@@ -306,7 +306,7 @@ def test_what_cannot_be_read_is_not_established_and_never_unchanged():
             "position",
             "oil: moved 5 mm, at 3:00, 5 mm out; before: in the centre",
         ),
-        ("on: oil}", "on: oil, facing: standing}", "facing", "crisp: standing; before: none said"),
+        ("on: oil}", "on: oil, facing: standing}", "facing", "crisp: standing; before: none stated"),
         (
             "  oil: {recipe: dill-oil}",
             "  oil: {ingredient: sunflower oil}",

@@ -257,10 +257,10 @@ def test_finishing_steps_in_another_order():
     a, b = "{do: fry, takes: 20 s}", "{do: season, takes: 5 s}"
     old, new = finished(a, b), finished(b, a)
     assert "dill: its finishing steps are in a different order" in said(old, new, "timing")
-    assert [(c.old, c.new) for c in changes(old, new, "timing") if "another order" in c.words] == [
+    assert [(c.old, c.new) for c in changes(old, new, "timing") if "a different order" in c.words] == [
         ("fry, season", "season, fry")
     ]
-    assert not any("another order" in w for w in said(old, finished(a, b, "{do: shake, takes: 1 s}"), "timing"))
+    assert not any("a different order" in w for w in said(old, finished(a, b, "{do: shake, takes: 1 s}"), "timing"))
 
 
 def test_times_of_plating_that_are_no_longer_said():
@@ -534,7 +534,7 @@ def test_a_recipe_on_other_equipment():
             SPEC,
             "arrange: ring, out: 50 mm",
             "arrange: ring, out: 50 mm, facing: outwards",
-            [("beetroot: points outwards; before: none said", None, "points outwards", False)],
+            [("beetroot: points outwards; before: none stated", None, "points outwards", False)],
             [("beetroot: no way to face; before: points outwards", "points outwards", None, False)],
         ),
         (
@@ -734,7 +734,7 @@ def test_a_caution_that_came_in_is_worse_and_one_that_is_gone_is_better():
         ("no longer among the cautions, Made ahead: oil, 2 days", "oil, 2 days", None, BETTER, True),
     ]
     longer = changed((OIL, "makes: 200 g", "makes: 200 g\nkeeps: 3 days"))
-    assert "to mind, Made ahead: Dill oil, 3 days; before: Dill oil, 2 days" in said(new, longer, "caution")
+    assert "caution, Made ahead: Dill oil, 3 days; before: Dill oil, 2 days" in said(new, longer, "caution")
 
 
 def test_a_piece_whose_weight_is_no_longer_said():

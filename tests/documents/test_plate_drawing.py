@@ -662,7 +662,7 @@ def test_the_words_say_what_the_picture_shows():
     assert "6:00 is nearest the guest" in scene.description
     assert "2, char: 5 slices of 45 by 20 mm, fanned from 8:00 to 11:00, 40 mm out, on sauce" in scene.description
     assert "1, sauce: a pool of 130 mm, in the centre" in scene.description
-    assert "3, cucumber: 7 discs of 16 mm, scattered 1:00 to 5:00, 20 to 60 mm out, on sauce" in scene.description
+    assert "3, cucumber: 7 discs of 16 mm, scattered 1:00 to 5:00, 15 to 55 mm out, on sauce" in scene.description
     assert where((0, -30)) == "at 6:00, 30 mm out"
 
 

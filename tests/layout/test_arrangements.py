@@ -496,7 +496,7 @@ def test_drift_that_would_touch_is_advice():
     a = replace(step("a", piece=piece("disc", 30), at=at_mm(0, 0)), accept=Accept(place_mm=Fraction(8)))
     b = step("b", piece=piece("disc", 30), at=at_mm(35, 0))
     p = only("drift-touches", a, b)
-    assert p.severity == ADVICE and "5 mm away" in p.message
+    assert p.severity == ADVICE and "is 5 mm away" in p.message
     assert "drift-touches" not in [p.slug for p in problems_of(replace(a, accept=Accept(place_mm=Fraction(4))), b)]
     assert "drift-touches" not in [p.slug for p in problems_of(a, replace(b, may_touch=("a",)))]
     edge = replace(step("a", piece=piece("disc", 30), at=at_mm(100, 0)), accept=Accept(place_mm=Fraction(8)))

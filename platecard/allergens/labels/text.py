@@ -548,7 +548,7 @@ class _Reader:
         return all(w in self.words.subjects for w in words)
 
     def claim(self, level: _Level, opened: int, low: int, high: int, inside: bool, heads: bool) -> list[Part]:
-        """What the label says is not in the product: it removes nothing, and what follows it in a list is an ingredient.
+        """What the label says is not in it: it removes nothing, and what follows it in a list is an ingredient.
 
         ``heads``: the claim begins its sentence, so several bare allergens in a row are all claimed absent.
         """
