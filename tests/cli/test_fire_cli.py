@@ -92,7 +92,7 @@ def test_several_plates_of_one_table(hot):
     "arguments, word",
     [
         (("duck", "--at", "25:70"), "there is no 25:70 on the clock"),
-        (("duck", "--at", "soon"), "is no time of day"),
+        (("duck", "--at", "soon"), "is not a time of day"),
         (("duck", "--called", "24:00"), "no 24:00"),
         (("duck", "--at", "20:00", "--called", "19:00"), "either --at"),
         (("duck=0",), "from 1 to 99"),

@@ -271,7 +271,7 @@ def test_a_scatter_that_cannot_fit_says_how_many_did():
     arrangement, (problem,) = place(dish(scattered(count=40)), PLATE)
     fitted = len(arrangement.footprints)
     assert problem.slug == "does-not-fit" and 5 <= fitted < 40
-    assert f"{fitted} of the 40" in problem.message and f"put {fitted} or fewer" in problem.hints[0]
+    assert f"{fitted} of the 40" in problem.message and f"use {fitted} or fewer" in problem.hints[0]
 
 
 def test_a_scatter_on_other_pieces_lies_on_them():

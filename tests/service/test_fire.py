@@ -301,7 +301,7 @@ def clashes(one: str, two: str, gear: Gear) -> list:
 
 def test_two_things_where_one_has_room():
     found = clashes("{do: roast, takes: 6 min, on: oven}", "{do: bake, takes: 4 min, on: oven}", Gear("oven", 1))
-    assert [p.slug for p in found] == ["over-its-room"] and "asked for 2 things at once and holds 1" in found[0].message
+    assert [p.slug for p in found] == ["over-its-room"] and "asked for 2 things at once and takes 1" in found[0].message
     assert found[0].span.line == 6 and "specs/duck.yaml:5" in found[0].hints[0]
     assert not clashes("{do: roast, takes: 6 min, on: oven}", "{do: bake, takes: 4 min, on: oven}", Gear("oven", 2))
 
@@ -334,7 +334,7 @@ def test_the_table_asks_for_all_its_plates_at_once():
     _, one = fire.table([(dish, 1)], GEAR)
     _, many = fire.table([(dish, 5)], GEAR)
     assert not one and {p.slug for p in many} == {"over-its-room"}
-    assert any("asked for 5 things at once and holds 4" in p.message for p in many)
+    assert any("asked for 5 things at once and takes 4" in p.message for p in many)
 
 
 def test_one_pot_serves_the_table():

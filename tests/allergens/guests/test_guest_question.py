@@ -474,7 +474,7 @@ def test_a_swap_that_has_taken_in_what_it_stands_in_for_is_told():
     ).problems
     (found,) = [p for p in told if p.slug == "swap-does-not-help"]
     assert (
-        "foam is offered to guests who avoid milk, and it contains that too" in found.message
+        "foam is offered to guests who avoid milk, but it contains that too" in found.message
         and "Inner" in found.hints[0]
         and found.span.line == 5
     )
