@@ -368,9 +368,7 @@ def test_new_writes_a_starter_that_reads_and_never_overwrites(galley):
     assert {p["slug"] for p in galley.problems("lamb-pea") if p["severity"] == "error"} == set()
     again = galley.run("new", "lamb-pea")
     assert (
-        again.code == 2
-        and "already exists" in again.err
-        and (galley.root / "specs/lamb-pea.yaml").read_text() == text
+        again.code == 2 and "already exists" in again.err and (galley.root / "specs/lamb-pea.yaml").read_text() == text
     )
 
 
