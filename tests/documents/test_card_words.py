@@ -308,7 +308,7 @@ def test_every_front_has_stations_acceptances_and_checks(menu, cards):
             assert letters(check) in front, (key, check)
         assert "goesback" in front
         # Where the parts do not each say that their count is exact, it is said once for all.
-        assert "countsexactunlesssaid" in front or all(
+        assert "countsexactunlessstated" in front or all(
             letters(f"accept {wording.accept(s)}") in front for s in one.dish.steps if s.piece is not None
         )
 
