@@ -15,7 +15,17 @@ sys.path.insert(0, str(HERE.parents[2]))
 from platecard.allergens import named_foods  # noqa: E402
 from platecard.allergens.labels import vocabulary  # noqa: E402
 from platecard.files import entries  # noqa: E402
-from platecard.knowledge import catalogue, claims, colours, guests, kinds, laws, packaged_tables, taxonomy  # noqa: E402
+from platecard.knowledge import (  # noqa: E402
+    catalogue,
+    claims,
+    colours,
+    guests,
+    kinds,
+    languages,
+    laws,
+    packaged_tables,
+    taxonomy,
+)
 from platecard.service import caution_rules  # noqa: E402
 
 
@@ -36,6 +46,8 @@ def load_all() -> None:
     entries.judged("a", False, {})
     for key in laws.names():
         laws.load(key)
+    for key in languages.names():
+        languages.load(key)
 
 
 def main() -> None:
