@@ -1,4 +1,8 @@
-"""The words of labels: ``data/labels.yaml`` and a file for each language, checked and folded for comparison."""
+"""The words of labels: ``data/labels.yaml`` and a file for each language, checked and folded for comparison.
+
+The allergens' names of ``data/languages`` are added to them where no list has the word yet: they can make an allergen
+known, and never make a word one that says nothing.
+"""
 
 from __future__ import annotations
 
@@ -93,7 +97,7 @@ _Tongue = dict[str, object]
 def words() -> tuple[Words, tuple[Problem, ...]]:
     """The words of labels, and the problems of their files; where there are any, what could still be read."""
     rows, problems = packaged_tables.rows(
-        packaged_tables.texts("labels.yaml", "labels/*", "taxonomy.yaml"), _collect, "labels"
+        packaged_tables.texts("labels.yaml", "labels/*", "languages/*", "taxonomy.yaml"), _collect, "labels"
     )
     made, lists = cast(_Rows, rows), cast(dict[str, list[str]], rows)
     folded = {key: frozenset(lists.get(key, ())) for key in _FOLDED}
@@ -168,10 +172,15 @@ def _collect(trees: dict[str, Node]) -> tuple[dict[str, object], tuple[Problem, 
         for english, spelt in (*_table(t, "foods").items(), *_table(t, "misspelt").items())
         for w in spelt
     }
+    allergens = table("allergens")
+    known = {*allergens, *foods, *taxonomy.load()[0].by_word, *table("neutral_but")}.union(*every.values())
+    for word, nodes in _of_the_laws(trees).items():
+        if word not in known:
+            allergens[word] = nodes
     return {
         **every,
         "foods": foods,
-        "allergens": table("allergens"),
+        "allergens": allergens,
         "neutral_but": table("neutral_but"),
         "openers": [
             (kind, phrase) for kind in KINDS for t in tongues.values() for phrase in _table(t, "openers").get(kind, ())
@@ -190,6 +199,31 @@ def _collect(trees: dict[str, Node]) -> tuple[dict[str, object], tuple[Problem, 
         "named_after": {fold(w): n for w, n in made.get("named_after", {}).items()},
         "brings_in": [fold(w) for w in made.get("brings_in", ())],
     }, ()
+
+
+# A name in Latin letters that is shorter is more often another word: "korn" is barley in one language only.
+_LEAST_LETTERS = 5
+
+
+def _of_the_laws(trees: dict[str, Node]) -> dict[str, list[str]]:
+    """The allergens' names in all languages of ``data/languages``, folded, with every node that one of them means.
+
+    A name that covers several nodes means its own and, since it can be another of them, the group above it.
+    """
+    kinds = taxonomy.load()[0].kinds
+    found: dict[str, list[str]] = {}
+    for path, tree in trees.items():
+        if "/languages/" not in path or not isinstance(tree, Mapping):
+            continue
+        rows = cast(dict[str, dict[str, dict[str, object]]], _bare(packaged_tables.placed(tree)))["words"]
+        for node, row in rows.items():
+            meant = [node, kinds[node].under] if row.get("covers") else [node]
+            for text in (cast(str, row["word"]), *cast(dict[str, list[str]], row.get("also", {}))):
+                word = fold(text)
+                if len(word) >= _LEAST_LETTERS or not word.isascii():
+                    nodes = found.setdefault(word, [])
+                    nodes += [n for n in meant if n not in nodes]
+    return found
 
 
 def _table(tongue: _Tongue, key: str) -> dict[str, list[str]]:
