@@ -22,6 +22,7 @@ from platecard import __version__
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.diagnostics import Span
 from platecard.knowledge.catalogue import Entry
+from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
 from platecard.model.handling import Handling
 from platecard.model.nouns import Component, Dish, Product, Settings
@@ -95,7 +96,7 @@ def _digests(prepared: Prepared) -> _Digests:
     if known is None or any(a is not b for a, b in zip(known[0], same)):
         if memo.kitchen is None or memo.kitchen[0] is not settings:
             memo.kitchen = settings, _of_all(settings)
-        used = memo.kitchen[1], _of_dish(settings, _used(prepared, memo.used))
+        used = memo.kitchen[1], _of_dish(settings, _used(prepared, memo.used)), prepared.world.languages
         # The part of a swap is enough: everything else about it is the dish's own.
         own, places = _Writer(memo.shared).digests(
             (prepared.dish, prepared.resolved, used, [swap.parts for swap in prepared.offered])
@@ -123,6 +124,7 @@ def _of_all(settings: Settings) -> Settings:
         span=None,
         label_days=None,
         labels_printed_for_span=None,
+        guest_languages_span=None,
         gear=(),
         only_for=(),
         stations=(),
@@ -178,7 +180,15 @@ class _Memo:
 
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
-_SHARED = (Batch, Law, Settings, Product, Entry, Handling)  # held by many dishes: digested once for each kitchen
+_SHARED = (
+    Batch,
+    Law,
+    Language,
+    Settings,
+    Product,
+    Entry,
+    Handling,
+)  # held by many dishes: digested once for each kitchen
 # Left out, because the chain behind a finding runs through dishes and swaps that are digested themselves.
 _FOLLOWS = ("reasons", "chain")
 # Left out, because no document of the dish shows them; the chef's record counts through what is declared.

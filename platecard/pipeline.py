@@ -37,6 +37,7 @@ from platecard.diagnostics import (
     Problem,
     Span,
     Stage,
+    advice,
     arisen,
     did_you_mean,
     error,
@@ -45,8 +46,10 @@ from platecard.diagnostics import (
     in_order,
     warning,
 )
-from platecard.knowledge import catalogue, claims, colours, laws, taxonomy
+from platecard.knowledge import catalogue, claims, colours, languages, laws, taxonomy
+from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
+from platecard.knowledge.taxonomy import Taxonomy
 from platecard.layout import arrange, checks
 from platecard.layout.arrange import Arrangement
 from platecard.model.nouns import Component, Dish, Kitchen, Product, Source, SourceKind, Unknown
@@ -69,7 +72,8 @@ class World:
 
     ``unread`` is what could not be read of the library: it may have said anything about any dish.
     ``makers`` are the names of its products that claim something; ``named`` finds the foods that
-    its texts name.  ``of_products`` are the problems that touch one product alone, by its key.
+    its texts name.  ``of_products`` are the problems that touch one product alone, by its key;
+    ``languages`` are those in which allergens are named for guests, beside English.
     """
 
     kitchen: Kitchen
@@ -83,6 +87,7 @@ class World:
     unread: tuple[Unknown, ...] = ()
     today: date | None = None
     of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
+    languages: tuple[Language, ...] = ()
 
     def problems_of(self, *dishes: Resolved) -> tuple[Problem, ...]:
         """The kitchen's problems that touch these dishes: all but those of products that none of them uses."""
@@ -194,6 +199,8 @@ def world(
                     did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names()),
                 )
             )
+    spoken, faults = _spoken(kitchen, in_force, tree)
+    found += faults
     labels = read_labels(kitchen, known, tree, in_force)
     of_products = {key: list(problems) for key, problems in labels.of_products.items()}
     found += labels.problems
@@ -216,8 +223,39 @@ def world(
         NamedFoods(kitchen, sources, known, tree, labels.texts),
         today=today,
         of_products={key: tuple(faults) for key, faults in of_products.items()},
+        languages=spoken,
     )
     return in_doubt(made, problems)
+
+
+def _spoken(
+    kitchen: Kitchen, in_force: Iterable[Law], tree: Taxonomy
+) -> tuple[tuple[Language, ...], tuple[Problem, ...]]:
+    """The languages for guests, and one line for the manager on what was not read in an official text or is lacking."""
+    settings = kitchen.settings
+    spoken: list[Language] = []
+    found: list[Problem] = []
+    for key in settings.guest_languages:
+        language, faults = languages.load(key)
+        found += faults
+        spoken += [language] if language is not None else []
+    nodes = languages.declared(in_force)
+    for language in spoken:
+        unread, lacking = language.unofficial(nodes), language.lacking(nodes)
+        if not unread and not lacking:
+            continue
+        none = ", ".join(tree.name(n, settings.language) for n in lacking)
+        found.append(
+            advice(
+                "guest-words-not-official",
+                settings.guest_languages_span,
+                f"{language.name} for guests: {len(unread)} of {len(nodes) - len(lacking)} names were not read"
+                f" in an official text{f'; none is on file for {none}' if none else ''}",
+                "they stand beside the English; have somebody who speaks the language look at them",
+                f"where each was read: platecard/data/languages/{language.key}.yaml",
+            )
+        )
+    return tuple(spoken), tuple(found)
 
 
 def in_doubt(world: World, unread: Iterable[Problem]) -> World:

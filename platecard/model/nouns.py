@@ -501,7 +501,8 @@ class Settings:
 
     ``card_allergens`` is ``each`` (law by law) or ``union``; ``label_days`` is how old a label
     may be; ``labels_printed_for`` are the laws that labels are printed under; ``only_for`` lists,
-    for a piece of equipment, the recipes and components it is kept for.
+    for a piece of equipment, the recipes and components it is kept for; ``guest_languages`` are those
+    in which allergens are named for guests, beside English.
     """
 
     called: str = "Kitchen"
@@ -520,6 +521,8 @@ class Settings:
     amounts: str = "metric"
     labels_printed_for: tuple[str, ...] = ()
     labels_printed_for_span: Span | None = None
+    guest_languages: tuple[str, ...] = ()
+    guest_languages_span: Span | None = None
 
     def gear_of(self, key: str) -> Gear:
         return next((g for g in self.gear if g.key == key), Gear(key))

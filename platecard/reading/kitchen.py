@@ -161,6 +161,8 @@ def _settings(f: Fields) -> Settings:
         amounts=f.text("amounts", "metric"),
         labels_printed_for=f.words("labels_printed_for"),
         labels_printed_for_span=f.span("labels_printed_for") if "labels_printed_for" in f else None,
+        guest_languages=f.words("guest_languages"),
+        guest_languages_span=f.span("guest_languages") if "guest_languages" in f else None,
     )
 
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from platecard.allergens.guests.answers import Change, Met
 from platecard.documents.diagram import plate
 from platecard.documents.kit.sheet import INK, MARGIN, PAGES, WHITE, Block, largest, paragraph, plated
-from platecard.documents.pages import pass_card
+from platecard.documents.pages import guest_page, pass_card
 from platecard.documents.text import wording
 from platecard.drawing.scene import (
     About,
@@ -217,11 +217,12 @@ def picture(scene: Scene, told: ChangeNotice) -> Scene:
 def compose(
     changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprint: str, told: ChangeNotice
 ) -> tuple[Scene, ...]:
-    """The pages of the card: a pass card under the notice, in a heavy frame."""
+    """The pages of the card: a pass card under the notice, then the guest's own page, in a heavy frame."""
     width, height = PAGES[changed.world.kitchen.settings.page]
     pages = pass_card.compose(changed, scene, numbers, fingerprint, above=notice(told, width - 2 * MARGIN))
     dish, _ = plated(changed)
     title = f"{dish.title}: {told.title}"
+    pages += guest_page.compose(changed, dish.title, told.title, fingerprint)
     return tuple(replace(p, items=(*p.items, frame(width, height, 3.0, 2.2)), title=title) for p in pages)
 
 

@@ -19,7 +19,9 @@ from platecard.allergens import acknowledgement
 from platecard.allergens.guests.answers import CHANGED, OPEN, Answer, Asked, Avoid
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
-from platecard.documents.text import wording
+from platecard.documents.text import guest_languages, wording
+from platecard.knowledge import languages
+from platecard.knowledge.languages import Language
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.package_data import read_text
 from platecard.pipeline import Prepared
@@ -31,11 +33,11 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
     roots = _roots(menu)
     more = _more(roots, tree)
-    choices = _choices(roots, tree, settings.language)
+    choices = _choices(roots, tree, settings.language, world.languages)
     if more:
         choices += (
             '\n<p class="more">Listed by no law in force here, for guests who'
-            f" ask:</p>\n{_choices(more, tree, settings.language)}"
+            f" ask:</p>\n{_choices(more, tree, settings.language, world.languages)}"
         )
     roots += more
     values = {
@@ -43,6 +45,12 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
         "kitchen": (escape(settings.called),),
         "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
         "caution": (escape(wording.CAUTION),),
+        "spoken": (
+            f'\n<p class="language">{line}</p>'
+            for line in guest_languages.introductions(
+                world.languages, languages.declared(world.laws), tree, settings.language, is_html=True
+            )
+        ),
         "choices": (choices,),
         "dishes": (_dish(p) + "\n" for p in menu),
         "code": (escape(mark),),
@@ -93,9 +101,11 @@ def _more(roots: tuple[str, ...], tree: Taxonomy) -> tuple[str, ...]:
     return tuple(n for n in groups if n not in roots)
 
 
-def _choices(roots: Iterable[str], tree: Taxonomy, language: str) -> str:
+def _choices(roots: Iterable[str], tree: Taxonomy, language: str, spoken: Sequence[Language]) -> str:
     return "\n".join(
-        f'<label><input type="checkbox" value="{escape(r)}"> {escape(tree.name(r, language))}</label>' for r in roots
+        f'<label><input type="checkbox" value="{escape(r)}">'
+        f" {guest_languages.name_of(r, tree.name(r, language), spoken)}</label>"
+        for r in roots
     )
 
 
@@ -138,7 +148,7 @@ def _dish(p: Prepared) -> str:
     if p.is_sound:
         body = (
             '<div class="laws">\n'
-            + "\n".join(_law(s) for s in p.statements)
+            + "\n".join(_law(s, p.world.languages) for s in p.statements)
             + "\n</div>"
             + "".join(f"\n<p>{escape(says)}.</p>" for says in p.told)
         )
@@ -153,14 +163,15 @@ def _dish(p: Prepared) -> str:
     )
 
 
-def _law(s: Statement) -> str:
+def _law(s: Statement, spoken: Sequence[Language]) -> str:
     rows = []
     for presence, word in ((CONTAINS, "Contains"), (UNKNOWN, "Not established"), (MAY, "May contain")):
         found = s.with_presence(presence)
         if found:
-            named = (escape(f.in_full) for f in found)
+            named = (guest_languages.named(f, spoken) for f in found)
             words = wording.EVERY_OTHER if presence == UNKNOWN and s.all_open else ", ".join(named)
-            rows.append(f'<dt class="{presence}">{word}</dt><dd>{words}</dd>')
+            said = guest_languages.said(word, guest_languages.PRESENCE[presence], spoken)
+            rows.append(f'<dt class="{presence}">{said}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]
     rows += [
         f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}:"
@@ -179,8 +190,8 @@ def _law(s: Statement) -> str:
     rest = f"<p>{rest}</p>" if rest else ""
     also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
-    said = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on_cleaning((s,)))
-    over = "".join(f"<p>{escape(words)}</p>" for words in said)
+    sentences = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on_cleaning((s,)))
+    over = "".join(f"<p>{escape(words)}</p>" for words in sentences)
     told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))
     why = "\n".join(
         f"<p>{escape(f.declared_as)}: {escape(wording.chain(f.reasons[0][1:]) if f.reasons else f.note)}</p>"

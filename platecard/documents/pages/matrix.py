@@ -18,10 +18,11 @@ from platecard import fingerprint
 from platecard.allergens.statement import ABSENT, Finding
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PALE, WHITE, Block, line_mm, paragraph
-from platecard.documents.text import wording
+from platecard.documents.text import guest_languages, wording
 from platecard.drawing import fonts, pdf_page
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path
+from platecard.knowledge import languages
 from platecard.knowledge.laws import Law
 from platecard.pipeline import Prepared
 
@@ -241,9 +242,16 @@ def pages(menu: Sequence[Prepared], kitchen: str, mark: str, language: str = "en
 def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, mark: str, language: str) -> Iterator[Scene]:
     groups = _groups(law)
     notes: list[str] = []
-    rows = (_row(_row_of(p, law, groups), notes) for p in menu)
+
+    def rows() -> Iterator[Block]:
+        yield from (_row(_row_of(p, law, groups), notes) for p in menu)
+        world = menu[0].world
+        notes.extend(
+            guest_languages.glossary(world.languages, languages.declared((law,)), world.tracer.taxonomy, language)
+        )
+
     foot = paragraph(f"{wording.CAUTION} Code {mark}.", _SIZE[0] - 2 * MARGIN, _PT)
-    for items in _paginated(rows, notes, _headings(groups)):
+    for items in _paginated(rows(), notes, _headings(groups)):
         yield Scene(
             *_SIZE,
             (
