@@ -7,6 +7,7 @@ known, and never make a word one that says nothing.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -205,6 +206,14 @@ def _collect(trees: dict[str, Node]) -> tuple[dict[str, object], tuple[Problem, 
 _LEAST_LETTERS = 5
 
 
+def is_comparable(text: str) -> bool:
+    """Whether folding keeps a text's letters.
+
+    Devanagari writes vowels as marks, and folded, two of its words can be one.
+    """
+    return not any(unicodedata.category(c).startswith("M") for c in unicodedata.normalize("NFC", text))
+
+
 def _of_the_laws(trees: dict[str, Node]) -> dict[str, list[str]]:
     """The allergens' names in all languages of ``data/languages``, folded, with every node that one of them means.
 
@@ -220,7 +229,7 @@ def _of_the_laws(trees: dict[str, Node]) -> dict[str, list[str]]:
             meant = [node, kinds[node].under] if row.get("covers") else [node]
             for text in (cast(str, row["word"]), *cast(dict[str, list[str]], row.get("also", {}))):
                 word = fold(text)
-                if len(word) >= _LEAST_LETTERS or not word.isascii():
+                if is_comparable(text) and (len(word) >= _LEAST_LETTERS or not word.isascii()):
                     nodes = found.setdefault(word, [])
                     nodes += [n for n in meant if n not in nodes]
     return found

@@ -17,6 +17,7 @@ from platecard.knowledge.taxonomy import Taxonomy
 # The sentence of a language for each presence, by its key there.
 PRESENCE: dict[Presence, str] = {CONTAINS: "contains", MAY: "may_contain", UNKNOWN: "not_established"}
 # The sentences of a page for guests, as its English says them.
+_LEVEL = {"recommended": " (recommended)", "national": " (national option)"}
 ENGLISH = {
     "contains": "contains",
     "may_contain": "may contain",
@@ -103,7 +104,8 @@ def not_on_paper(undrawn: Iterable[Language]) -> tuple[str, ...]:
 def with_names(finding: Finding, drawn: Sequence[Language]) -> str:
     """``milk (lait, Milch)``, for paper."""
     words = [text for _, text in _words(finding, drawn)]
-    return finding.in_full + (f" ({', '.join(words)})" if words else "")
+    level = _LEVEL.get(finding.level, "")
+    return finding.in_full + (f" ({', '.join(words)})" if words else "") + level
 
 
 def with_sentence(english: str, sentence: str, drawn: Sequence[Language]) -> str:
