@@ -54,7 +54,6 @@ class Language:
 
     key: str
     name: str
-    is_rtl: bool
     words: dict[str, Word]
     sentences: dict[str, Word]
 
@@ -103,7 +102,6 @@ class _WordRow(TypedDict):
 class _Rows(TypedDict):
     language: str
     name: str
-    direction: NotRequired[str]
     sources: dict[str, _SourceRow]
     words: dict[str, _WordRow]
     sentences: dict[str, _WordRow]
@@ -139,7 +137,6 @@ def _language(made: _Rows) -> Language:
     return Language(
         made["language"],
         made["name"],
-        made.get("direction") == "rtl",
         words(made["words"]),
         words(made["sentences"]),
     )

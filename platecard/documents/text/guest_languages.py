@@ -16,8 +16,8 @@ from platecard.knowledge.taxonomy import Taxonomy
 
 # The sentence of a language for each presence, by its key there.
 PRESENCE: dict[Presence, str] = {CONTAINS: "contains", MAY: "may_contain", UNKNOWN: "not_established"}
-# The sentences of a page for guests, as its English says them.
 _LEVEL = {"recommended": " (recommended)", "national": " (national option)"}
+# The sentences of a page for guests, as its English says them.
 ENGLISH = {
     "contains": "contains",
     "may_contain": "may contain",
