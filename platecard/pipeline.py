@@ -57,7 +57,7 @@ from platecard.reading import drafts, sections
 from platecard.reading.drafts import Marks
 from platecard.recipes import resolve
 from platecard.recipes.resolve import Pantry, Resolved
-from platecard.service import fire
+from platecard.service import cautions, fire
 from platecard.service.cautions import Caution, Cautioner
 from platecard.service.fire import Schedule
 
@@ -554,6 +554,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         schedule, faults = fire.of(dish, world.kitchen.settings)
         problems += arisen(Stage.SERVICE, faults)
         minded = world.cautioner.of(resolved)
+        problems += arisen(Stage.SERVICE, cautions.problems(minded))
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
             problems += arisen(Stage.LAYOUT, (*faults, *checks.check(arrangement, dish)))

@@ -210,6 +210,8 @@ _EXAMPLES = {
     "across": "across: 120 mm",
     "makes": "makes: 900 g",
     "size": "size: 45 x 20 mm",
+    "reaches": "reaches: 5 °C",
+    "within": "within: 2 h",
     "put": "put: one of the keys under components",
 }
 

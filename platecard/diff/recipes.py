@@ -168,14 +168,14 @@ def treated(value: object) -> str | None:
     if isinstance(value, (str, int)):
         return str(value)
     if isinstance(value, tuple):
-        return listed(map(str, value))
+        return listed(v if isinstance(v, str) else treated(v) or "" for v in value)
     said = []
-    for name in ("celsius", "at_c"):
+    for name in ("celsius", "at_c", "to_c"):
         if getattr(value, name, None) is not None:
             warmest = getattr(value, "warmest_c", None)
             to = f" to {shown(warmest)}" if warmest is not None and warmest != getattr(value, name) else ""
             said.append(f"{shown(getattr(value, name))}{to} °C")
-    for name, word in (("for_s", "for"), ("up_to_s", "up to")):
+    for name, word in (("for_s", "for"), ("up_to_s", "up to"), ("within_s", "within")):
         if getattr(value, name, None) is not None:
             said.append(f"{word} {spoken(getattr(value, name))}")
     said += [getattr(value, name) for name in ("record", "exempt") if getattr(value, name, "")]

@@ -28,7 +28,7 @@ from platecard.model.nouns import Component, Dish, Plate, Supply
 from platecard.pipeline import Prepared
 from platecard.quantities.clock import minutes_text, spoken
 from platecard.quantities.units import Money, shown
-from platecard.service import cost
+from platecard.service import cost, verdicts
 from platecard.service.cautions import Item
 from platecard.service.fire import Task
 
@@ -370,12 +370,13 @@ def _cautions(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change
                 item.span,
                 severity=WORSE,
             )
-        elif (was := before[key][1]) and (was.said, was.missing) != (item.said, item.missing):
+        elif (was := before[key][1]) and (was.said, was.missing, was.judged) != (item.said, item.missing, item.judged):
+            outside, before_it = ({j.code for j in i.judged if j.verdict is verdicts.OUTSIDE} for i in (item, was))
             severity = (
                 WORSE
-                if set(item.missing) - set(was.missing)
+                if set(item.missing) - set(was.missing) or outside - before_it
                 else BETTER
-                if set(was.missing) - set(item.missing)
+                if set(was.missing) - set(item.missing) or before_it - outside
                 else CHANGED
             )
             yield changed(
@@ -402,7 +403,9 @@ def _cautions(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change
 
 
 def _item(i: Item) -> str:
-    return i.what + (f", {i.said}" if i.said else "") + (f"; NOT STATED: {listed(i.missing)}" if i.missing else "")
+    judged = [f"{j.verdict} the figure of {j.code}" for j in i.judged if j.verdict is verdicts.OUTSIDE]
+    said = i.what + (f", {i.said}" if i.said else "") + (f"; NOT STATED: {listed(i.missing)}" if i.missing else "")
+    return f"{said}; {listed(judged)}" if judged else said
 
 
 # --------------------------------------------------------------------------- expo and the words on the card

@@ -79,10 +79,19 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
+class Cooled:
+    """A stage of cooling: how cold the food was, and how many s after it left hot holding."""
+
+    to_c: Fraction
+    within_s: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class Handling:
     """How a component, a recipe or one line of a recipe is treated.
 
-    ``core_unread``: a core temperature is written there, but it could not be read.
+    ``core_unread``: a core temperature is written there, but it could not be read.  ``cooling`` are
+    the stages of cooling where the spec gives them; ``cooled`` then is true too.
     """
 
     state: str = ""
@@ -91,11 +100,13 @@ class Handling:
     cut: str = ""
     held: Held | None = None
     cooled: bool = False
+    cooling: tuple[Cooled, ...] = ()
     process: tuple[str, ...] = ()
     frozen: Frozen | None = None
     foraged: bool = False
     live: bool = False
     pasteurised: bool = False
+    farmed: bool = False
     core_unread: bool = False
 
 

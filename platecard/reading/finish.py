@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from platecard.diagnostics import Span, error
-from platecard.model.handling import PLAIN, STATES, Core, FinishStep, Frozen, Handling, Held
+from platecard.model.handling import PLAIN, STATES, Cooled, Core, FinishStep, Frozen, Handling, Held
 from platecard.quantities.clock import at_least_s, duration_s
 from platecard.quantities.units import temperature
 from platecard.reading.fields import Fields
@@ -25,6 +25,7 @@ _KEYS = (
     "foraged",
     "live",
     "pasteurised",
+    "farmed",
 )
 
 
@@ -121,12 +122,14 @@ def handling(f: Fields) -> Handling:
         doneness=f.text("doneness"),
         cut=f.text("cut"),
         held=_held(f),
-        cooled=f.true("cooled"),
+        cooled=f.true("cooled") or not isinstance(f.node.get("cooled"), (Scalar, type(None))),
+        cooling=_cooling(f),
         process=f.words("process"),
         frozen=_frozen(f),
         foraged=f.true("foraged"),
         live=f.true("live"),
         pasteurised=f.true("pasteurised"),
+        farmed=f.true("farmed"),
     )
 
 
@@ -149,6 +152,18 @@ def _held(f: Fields) -> Held | None:
         seconds(inner, "up_to", "holding time"),
         warmest(Fields(inner.node, []), "at", "held"),
     )
+
+
+def _cooling(f: Fields) -> tuple[Cooled, ...]:
+    """The stages of cooling; one whose temperature or time could not be read is reported and left out."""
+    node = f.node.get("cooled")
+    stages = node.items if isinstance(node, Sequence) else (node,)
+    made: list[Cooled] = []
+    for inner in (Fields(stage, f.problems) for stage in stages if isinstance(stage, Mapping)):
+        to_c, within_s = warmest(inner, "reaches", "held"), seconds(inner, "within", "holding time")
+        if to_c is not None and within_s is not None:
+            made.append(Cooled(to_c, within_s))
+    return tuple(made)
 
 
 def _frozen(f: Fields) -> Frozen | None:

@@ -188,7 +188,7 @@ def _number(value: Fraction | None) -> int | float | None:
 
 
 def cautions_in_words(title: str, cautions: Iterable[Caution], general: str) -> list[str]:
-    """The cautions as lines; what the spec does not state is in capitals."""
+    """The cautions as lines; what the spec does not state, and what is outside a figure, is in capitals."""
     from platecard.documents.kit import caution_block
 
     lines = [title]
@@ -216,11 +216,15 @@ def cautions_as_data(
                         "component": f.component,
                         "said": f.said,
                         "not_stated": list(f.missing),
+                        "judged": [{"code": j.code, "verdict": j.verdict, "why": j.why} for j in f.judged],
                         **place(f.span),
                     }
                     for f in c.items
                 ],
-                "figures": [{"code": f.code, "says": f.says, "source": f.title, "mark": f.mark} for f in c.figures],
+                "figures": [
+                    {"code": f.code, "says": f.says, "for": list(f.guests), "source": f.title, "mark": f.mark}
+                    for f in c.figures
+                ],
             }
             for c in cautions
         ],

@@ -1,29 +1,48 @@
-"""The tables of ``data/cautions.yaml``: kinds of animal food, cooking, freezing and holding figures, the rules.
+"""The rules of the cautions: which foods they are about, when they stand, what they say.
 
-They are read once; what a rule may ask about a food is listed in :data:`ASKS`.
+They are read once from ``data/cautions.yaml`` and ``data/cautions-foods.yaml``; what a rule may ask
+about a food is listed in :data:`ASKS`.  The figures of the food codes that go with them are in
+:mod:`platecard.service.food_codes`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache
-from typing import NamedTuple, NotRequired, TypedDict, TypeVar, cast
+from typing import NamedTuple, NotRequired, TypedDict, cast
 
-from platecard.diagnostics import Problem, error
+from platecard.diagnostics import Problem, Span, error
+from platecard.knowledge import kinds as food_kinds
 from platecard.knowledge import packaged_tables
+from platecard.knowledge import taxonomy as allergens
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.quantities.clock import duration_s
-from platecard.quantities.units import AmountError, temperature
+from platecard.quantities.units import AmountError
+from platecard.service.food_codes import BELOW, MET, NO_TIME, TABLES, FigureRows, FoodCodes, plain
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
-_T = TypeVar("_T")
+__all__ = [
+    "ASKS",
+    "BELOW",
+    "CHECKS",
+    "MARKS",
+    "MET",
+    "NO_TIME",
+    "CautionRules",
+    "Condition",
+    "Conditions",
+    "Figure",
+    "Rule",
+    "load",
+]
 
 MARKS = ("seen", "seen-2nd", "memory", "practice")
 ASKS = {
     "kind",
+    "food",
+    "holds",
     "state",
     "not_state",
     "cut",
@@ -34,8 +53,11 @@ ASKS = {
     "process",
     "not_process",
     "core_below",
+    "no_core",
     "under_cooked",
+    "not_cooked",
     "core_missing",
+    "freezing_asked",
     "held",
     "cooled",
     "reheated",
@@ -44,11 +66,23 @@ ASKS = {
     "animal",
     "any",
 }
-CHECKS = {"", "heat", "freezing", "held", "lethality", "reheat"}
-MET, BELOW, NO_TIME = "met", "below", "time-missing"
+CHECKS = {"", "heat", "freezing", "held", "lethality", "reheat", "cooling", "keeping", "packs"}
 
 # What a condition asks for, by the kind of its value; those in neither set ask for no more than that it is so.
-_LISTS = {"kind", "state", "not_state", "cut", "not_cut", "doneness", "flag", "not_flag", "process", "not_process"}
+_LISTS = {
+    "kind",
+    "food",
+    "holds",
+    "state",
+    "not_state",
+    "cut",
+    "not_cut",
+    "doneness",
+    "flag",
+    "not_flag",
+    "process",
+    "not_process",
+}
 _NUMBERS = {"core_below", "keeps_over_s"}
 
 
@@ -72,18 +106,26 @@ Conditions = tuple[Condition, ...]
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One figure of one food code, with its source and how that source was read (one of :data:`MARKS`)."""
+    """One figure of one food code, with its source and how that source was read (one of :data:`MARKS`).
+
+    ``guests`` are those of whom the source says it, in words; empty for all guests.
+    """
 
     code: str
     says: str
     source: str
     title: str
     mark: str
+    guests: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One caution: when it applies, what it says, what it checks (one of :data:`CHECKS`), and its figures."""
+    """One caution: when it applies, what it says, what it checks (one of :data:`CHECKS`), and its figures.
+
+    ``do`` is what to do where a check finds the food outside a figure.  ``by_design``: where the spec
+    itself says that it is served so, that is told on the card and is no warning.
+    """
 
     key: str
     topic: str
@@ -91,24 +133,28 @@ class Rule:
     when: Conditions
     checks: str
     figures: tuple[Figure, ...]
+    do: str = ""
+    by_design: bool = False
 
 
-TimedSteps = tuple[tuple[Fraction, Fraction], ...]  # each a temperature in °C and a time at it in s
+@dataclass(frozen=True, slots=True)
+class FoodGroup:
+    """One row of the foods that rules by food are about; all that is given must fit."""
+
+    food: str
+    files: frozenset[str]
+    kinds: frozenset[str]
+    nodes: tuple[str, ...]
+    words: tuple[str, ...]
+    not_kinds: frozenset[str]
+    not_words: tuple[str, ...]
 
 
 class _NamedRow(TypedDict):
     name: str
 
 
-class _SourceRow(TypedDict):
-    title: str
-    mark: str
-
-
-class _FigureRow(TypedDict):
-    code: str
-    says: str
-    source: str
+_FigureRow = TypedDict("_FigureRow", {"code": str, "says": str, "source": str, "for": NotRequired[list[str]]})
 
 
 class _RuleRow(TypedDict):
@@ -118,6 +164,8 @@ class _RuleRow(TypedDict):
     when: dict[str, object]
     figures: list[_FigureRow]
     checks: NotRequired[str]
+    do: NotRequired[str]
+    by_design: NotRequired[bool]
 
 
 class _KindRow(TypedDict):
@@ -127,77 +175,75 @@ class _KindRow(TypedDict):
     words: NotRequired[list[str]]
 
 
-class _StepsRow(TypedDict):
-    steps: list[str]
+class _FoodRow(TypedDict):
+    food: str
+    files: NotRequired[list[str]]
     kinds: NotRequired[list[str]]
-    cuts: NotRequired[list[str]]
+    nodes: NotRequired[list[str]]
+    words: NotRequired[list[str]]
+    not_kinds: NotRequired[list[str]]
+    not_words: NotRequired[list[str]]
 
 
-class _HoldingRow(TypedDict):
-    hot: str
-    cold: str
-
-
-class _LethalityRow(TypedDict):
-    reference_c: str
-    reference_s: str
-    z_c: str
-
-
-class _Made(TypedDict):
+class _Made(FigureRows):
     """The tables as plain JSON values; each mapping also holds its place (:data:`packaged_tables.PLACE`)."""
 
     general: str
     codes: dict[str, _NamedRow]
-    sources: dict[str, _SourceRow]
+    groups: dict[str, str]
     animals: list[str]
     label_kinds: dict[str, str]
-    reading_s: str
-    heat: dict[str, list[_StepsRow]]
-    freezing: dict[str, _StepsRow]
-    holding: dict[str, _HoldingRow]
-    lethality: _LethalityRow
+    flags: dict[str, list[str]]
     rules: list[_RuleRow]
     kinds: list[_KindRow]
+    foods: list[_FoodRow]
 
 
-class CautionRules:
-    """The tables, with temperatures in °C and times in s as fractions."""
+class CautionRules(FoodCodes):
+    """The figures of the food codes, and the rules."""
 
     def __init__(self, made: _Made) -> None:
+        super().__init__(made)
         self.general = made["general"]
-        self.codes: dict[str, str] = {k: v["name"] for k, v in _plain(made["codes"]).items()}
-        self.sources = _plain(made["sources"])
+        self.codes: dict[str, str] = {k: v["name"] for k, v in plain(made["codes"]).items()}
+        self.sources = plain(made["sources"])
+        self.guests = plain(made["groups"])
         self.animals = frozenset(made["animals"])
-        self.label_kinds = _plain(made["label_kinds"])
-        self.reading_s = Fraction(made["reading_s"])
-        self.heat = {
-            k: tuple((frozenset(r.get("kinds", ())), frozenset(r.get("cuts", ())), _steps(r["steps"])) for r in rows)
-            for k, rows in _plain(made["heat"]).items()
-        }
-        self.freezing = {k: _steps(r["steps"]) for k, r in _plain(made["freezing"]).items()}
-        self.holding = {k: (Fraction(r["hot"]), Fraction(r["cold"])) for k, r in _plain(made["holding"]).items()}
-        line = made["lethality"]
-        self.reference_c, self.reference_s = Fraction(line["reference_c"]), Fraction(line["reference_s"])
-        self.z_c = Fraction(line["z_c"])
+        self.label_kinds = plain(made["label_kinds"])
+        self.flags = {flag: _words(words) for flag, words in plain(made["flags"]).items()}
         self.rules = tuple(self._rule(r) for r in made["rules"])
         self._kinds = [
-            (
-                r["kind"],
-                r.get("file", ""),
-                frozenset(r.get("nodes", ())),
-                tuple(f" {fold(w)} " for w in r.get("words", ())),
-            )
+            (r["kind"], r.get("file", ""), frozenset(r.get("nodes", ())), _words(r.get("words", ())))
             for r in made["kinds"]
         ]
+        self.foods = tuple(
+            FoodGroup(
+                r["food"],
+                frozenset(r.get("files", ())),
+                frozenset(r.get("kinds", ())),
+                tuple(r.get("nodes", ())),
+                _words(r.get("words", ())),
+                frozenset(r.get("not_kinds", ())),
+                _words(r.get("not_words", ())),
+            )
+            for r in made["foods"]
+        )
 
     def _rule(self, row: _RuleRow) -> Rule:
         figures = []
         for f in row["figures"]:
             source = self.sources[f["source"]]
-            figures.append(Figure(f["code"], f["says"], f["source"], source["title"], source["mark"]))
+            guests = tuple(self.guests[g] for g in f.get("for", ()))
+            figures.append(Figure(f["code"], f["says"], f["source"], source["title"], source["mark"], guests))
         return Rule(
-            row["rule"], row["topic"], row["says"], _conditions(row["when"]), row.get("checks", ""), tuple(figures)
+            row["rule"],
+            row["topic"],
+            row["says"],
+            _conditions(row["when"]),
+            row.get("checks", ""),
+            tuple(figures),
+            row.get("do", ""),
+            row.get("by_design", False),
         )
 
     def kind_of(self, entry: Entry, taxonomy: Taxonomy) -> str:
@@ -205,8 +251,7 @@ class CautionRules:
 
         Empty for a food that no rule asks about.
         """
-        file = entry.span.file.rsplit("/", 1)[-1].removesuffix(".yaml")
-        name = f" {fold(entry.name)} "
+        file, name = _file_of(entry), f" {fold(entry.name)} "
         for kind, of_file, nodes, words in self._kinds:
             if file != of_file or (words and not any(w in name for w in words)):
                 continue
@@ -215,45 +260,45 @@ class CautionRules:
             return kind
         return ""
 
-    def heat_status(self, kind: str, cut: str, cores: frozenset[tuple[Fraction, Fraction | None]], code: str) -> str:
-        """Whether a core temperature counts as cooked under a food code: met, below, or the time at it is missing.
+    def foods_of(self, entry: Entry, taxonomy: Taxonomy) -> frozenset[str]:
+        """The foods that rules by food are about and that an entry of the catalogue is."""
+        return self._foods(_file_of(entry), entry.name, entry.kinds, entry.contains, taxonomy)
 
-        ``cores`` are pairs of a temperature in °C and the time at it in s (None: not said); it is not empty.
-        """
-        steps = next(
-            s for kinds, cuts, s in self.heat[code] if (not kinds or kind in kinds) and (not cuts or cut in cuts)
+    def foods_of_label(self, name: str, nodes: Iterable[str], taxonomy: Taxonomy) -> frozenset[str]:
+        """The same for a product without an entry, by its name and the allergens on its label."""
+        return self._foods("", name, (), tuple(nodes), taxonomy)
+
+    def _foods(
+        self, file: str, name: str, kinds: Iterable[str], nodes: Iterable[str], taxonomy: Taxonomy
+    ) -> frozenset[str]:
+        tree = food_kinds.load()[0]
+        called = f" {fold(name)} "
+        above = frozenset().union(*(tree.above(k) for k in kinds))
+        return frozenset(
+            g.food
+            for g in self.foods
+            if (not g.files or not file or file in g.files)
+            and (not g.kinds or above & g.kinds)
+            and (not g.nodes or any(taxonomy.is_under(n, want) for n in nodes for want in g.nodes))
+            and (not g.words or any(w in called for w in g.words))
+            and not above & g.not_kinds
+            and not any(w in called for w in g.not_words)
         )
-        best = BELOW
-        for reached, held in cores:
-            for least, seconds in steps:
-                if reached < least:
-                    continue
-                if seconds <= (self.reading_s if held is None else max(held, self.reading_s)):
-                    return MET
-                if held is None:
-                    best = NO_TIME
-        return best
 
-    def needed_s(self, celsius: Fraction | float) -> float:
-        """How many seconds at ``celsius`` do as much as the reference (70 °C for 2 min)."""
-        return float(self.reference_s) * 10 ** ((float(self.reference_c) - float(celsius)) / float(self.z_c))
-
-    def short_of(self, frozen_c: Fraction, frozen_s: Fraction, code: str) -> bool:
-        """Whether freezing at ``frozen_c`` °C for ``frozen_s`` s is less than the code asks for against parasites."""
-        return not any(frozen_c <= cold and frozen_s >= seconds for cold, seconds in self.freezing[code])
+    def flags_of(self, entry: Entry) -> frozenset[str]:
+        """What the name of an entry says of how it is treated, such as pasteurised."""
+        name = f" {fold(entry.name)} "
+        return frozenset(flag for flag, words in self.flags.items() if any(w in name for w in words))
 
 
-def _steps(words: list[str]) -> TimedSteps:
-    made: list[tuple[Fraction, Fraction]] = []
-    for text in words:
-        degrees, _, time = text.partition(" for ")
-        made.append((temperature(degrees).low, duration_s(time)))
-    return tuple(made)
+def _words(words: Iterable[str]) -> tuple[str, ...]:
+    """Words as they are looked for in a folded name that has a blank at either end."""
+    return tuple(f" {fold(w)} " for w in words)
 
 
-def _plain(value: dict[str, _T]) -> dict[str, _T]:
-    """A mapping without its place."""
-    return {k: v for k, v in value.items() if k != packaged_tables.PLACE}
+def _file_of(entry: Entry) -> str:
+    """The file of the catalogue that an entry stands in, without its folder."""
+    return entry.span.file.rsplit("/", 1)[-1].removesuffix(".yaml")
 
 
 def _conditions(when: dict[str, object]) -> Conditions:
@@ -261,7 +306,7 @@ def _conditions(when: dict[str, object]) -> Conditions:
 
     ValueError for a value that is not of the kind its question needs: misread, it would never hold.
     """
-    return tuple(_condition(ask, want) for ask, want in _plain(when).items())
+    return tuple(_condition(ask, want) for ask, want in plain(when).items())
 
 
 def _condition(ask: str, want: object) -> Condition:
@@ -278,59 +323,121 @@ def _condition(ask: str, want: object) -> Condition:
     return Condition(ask)
 
 
+_FILES = ("cautions.yaml", "cautions-foods.yaml", "kinds.yaml", "taxonomy.yaml")
+
+
 @cache
 def load() -> tuple[CautionRules, tuple[Problem, ...]]:
-    """The tables, and the problems of their file."""
-    made, problems = packaged_tables.rows(packaged_tables.texts("cautions.yaml"), _collect, "cautions")
+    """The tables, and the problems of their files."""
+    made, problems = packaged_tables.rows(packaged_tables.texts(*_FILES), _collect, "cautions")
     return CautionRules(made), problems
 
 
 def _collect(trees: dict[str, Node]) -> tuple[_Made, tuple[Problem, ...]]:
-    """The tables as plain values, and a problem for each source without a mark, figure without a code, and so on."""
-    tree = next(iter(trees.values()))
-    made = cast(_Made, packaged_tables.placed(tree))
-    problems: list[Problem] = []
-    sources, codes = _plain(made["sources"]), {*_plain(made["codes"]), "any"}
-    for key, source in sources.items():
-        if source.get("mark") not in MARKS:
-            problems.append(error("caution-source", tree.span, f"the source '{key}' has no mark", ", ".join(MARKS)))
-    rules = tree.get("rules") if isinstance(tree, Mapping) else None
-    for node in rules.items if isinstance(rules, Sequence) else ():
-        row = cast(_RuleRow, packaged_tables.placed(node))
-        for figure in row.get("figures", ()):
-            if figure.get("source") not in sources or figure.get("code") not in codes:
-                problems.append(
-                    error("caution-figure", node.span, f"'{row.get('rule')}': a figure without a known code and source")
-                )
-        if unknown := _asked(row.get("when", {})) - ASKS:
-            problems.append(
-                error(
-                    "caution-condition",
-                    node.span,
-                    f"'{row.get('rule')}' asks for {', '.join(sorted(unknown))}, which nobody knows",
-                )
-            )
-        if row.get("checks", "") not in CHECKS or not row.get("figures") or not row.get("says"):
-            problems.append(
-                error(
-                    "caution-rule",
-                    node.span,
-                    f"'{row.get('rule')}' lacks its sentence or its figures, or checks what nobody knows",
-                )
-            )
-    for table in (*_plain(made["heat"]).values(), list(_plain(made["freezing"]).values())):
-        for timed in table:
-            try:
-                _steps(timed["steps"])
-            except AmountError as exc:
-                problems.append(error("caution-figure", tree.span, str(exc)))
+    """The tables of both files as one, and what is wrong with them."""
+    main = next(tree for path, tree in trees.items() if path.endswith("/cautions.yaml"))
+    by_food = next(tree for path, tree in trees.items() if path.endswith("/cautions-foods.yaml"))
+    made, more = cast(_Made, packaged_tables.placed(main)), cast(_Made, packaged_tables.placed(by_food))
+    problems = [
+        error("caution-source", by_food.span, f"the source '{key}' stands in both files")
+        for key in plain(made["sources"]).keys() & plain(more["sources"]).keys()
+    ]
+    made["sources"] |= more["sources"]
+    made["rules"] += more["rules"]
+    made["foods"] = more["foods"]
+    problems += [
+        error("caution-source", main.span, f"the source '{key}' has no mark", ", ".join(MARKS))
+        for key, source in plain(made["sources"]).items()
+        if source.get("mark") not in MARKS
+    ]
+    for tree in (main, by_food):
+        rules = tree.get("rules") if isinstance(tree, Mapping) else None
+        for node in rules.items if isinstance(rules, Sequence) else ():
+            problems += _rule_faults(cast(_RuleRow, packaged_tables.placed(node)), node.span, made)
+    problems += _food_faults(made["foods"], by_food.span)
+    problems += _table_faults(made, main.span)
     return made, tuple(problems)
+
+
+def _rule_faults(row: _RuleRow, span: Span, made: _Made) -> list[Problem]:
+    """What is wrong with one rule."""
+    problems, key = [], row.get("rule")
+    codes = {*plain(made["codes"]), "any"}
+    for figure in row.get("figures", ()):
+        if figure.get("source") not in plain(made["sources"]) or figure.get("code") not in codes:
+            problems.append(error("caution-figure", span, f"'{key}': a figure without a known code and source"))
+        if unknown := set(figure.get("for", ())) - plain(made["groups"]).keys():
+            problems.append(error("caution-figure", span, f"'{key}': nobody knows the guests {sorted(unknown)}"))
+    if unknown := _asked(row.get("when", {})) - ASKS:
+        problems.append(
+            error("caution-condition", span, f"'{key}' asks for {', '.join(sorted(unknown))}, which nobody knows")
+        )
+    named = {row["food"] for row in made["foods"]}
+    if unknown := _named(row.get("when", {}), ("food", "holds")) - named:
+        problems.append(error("caution-condition", span, f"'{key}': there is no food {', '.join(sorted(unknown))}"))
+    checks = row.get("checks", "")
+    if checks not in CHECKS or not row.get("figures") or not row.get("says") or (checks and not row.get("do")):
+        problems.append(
+            error(
+                "caution-rule",
+                span,
+                f"'{key}' lacks its sentence, its figures or what to do, or checks what nobody knows",
+            )
+        )
+    return problems
+
+
+def _food_faults(rows: list[_FoodRow], span: Span) -> list[Problem]:
+    """What is wrong with the foods that rules are about."""
+    tree, nodes = food_kinds.load()[0].kinds, allergens.load()[0].kinds
+    problems = []
+    for row in rows:
+        for kind in (*row.get("kinds", ()), *row.get("not_kinds", ())):
+            if kind not in tree:
+                problems.append(error("unknown-kind", span, f"'{row['food']}': there is no food kind '{kind}'"))
+        for node in row.get("nodes", ()):
+            if node not in nodes:
+                problems.append(error("unknown-node", span, f"'{row['food']}': there is no allergen node '{node}'"))
+        if not (row.get("kinds") or row.get("nodes") or row.get("words")):
+            problems.append(error("caution-food", span, f"'{row['food']}' would be every food"))
+    return problems
+
+
+def _table_faults(made: _Made, span: Span) -> list[Problem]:
+    """What is wrong with the tables of figures: a code or a source that nobody knows, a figure that cannot be read."""
+    problems = []
+    tables = cast(dict[str, dict[str, object]], made)
+    for table in TABLES:
+        for code, row in plain(tables[table]).items():
+            if code not in plain(made["codes"]):
+                problems.append(error("caution-figure", span, f"'{table}': there is no food code '{code}'"))
+            for one in row if isinstance(row, list) else [row]:
+                if isinstance(one, dict) and one.get("source") not in plain(made["sources"]):
+                    problems.append(error("caution-figure", span, f"'{table}': a figure of '{code}' without a source"))
+    if not problems:
+        try:
+            FoodCodes(made)
+        except (AmountError, ValueError, KeyError) as exc:
+            problems.append(error("caution-figure", span, str(exc)))
+    return problems
 
 
 def _asked(when: dict[str, object]) -> set[str]:
     """Everything that the conditions of a rule ask for, at any depth."""
-    found = set(_plain(when))
+    found = set(plain(when))
     inner = when.get("any")
     for conditions in inner if isinstance(inner, list) else ():
         found |= _asked(conditions)
+    return found
+
+
+def _named(when: dict[str, object], asks: tuple[str, ...]) -> set[str]:
+    """The words that the conditions of a rule name under ``asks``, at any depth."""
+    found: set[str] = set()
+    for ask in asks:
+        words = when.get(ask)
+        found |= set(words) if isinstance(words, list) else set()
+    inner = when.get("any")
+    for conditions in inner if isinstance(inner, list) else ():
+        found |= _named(conditions, asks)
     return found

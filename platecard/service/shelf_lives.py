@@ -39,14 +39,14 @@ def kept(recipe: Recipe) -> tuple[Lasting, ...]:
     return () if is_kept_otherwise(recipe) else (recipe.keeping, recipe.ahead)
 
 
-def recipes_inside(what: What) -> list[Recipe]:
+def batches_inside(what: What) -> list[Batch]:
     """Every recipe used inside a recipe, at any depth, each once and without the recipe itself."""
-    found: dict[str, Recipe] = {}
+    found: dict[str, Batch] = {}
 
     def walk(inner: What) -> None:
         for line in inner.lines if isinstance(inner, Batch) else ():
             if isinstance(line.what, Batch) and line.what.recipe.key not in found:
-                found[line.what.recipe.key] = line.what.recipe
+                found[line.what.recipe.key] = line.what
                 walk(line.what)
 
     walk(what)

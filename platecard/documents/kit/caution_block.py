@@ -1,7 +1,8 @@
 """The cautions of a dish, in blocks of their own, never mixed with the allergens.
 
-What the spec does not state is printed in bold as not stated.  Each figure names its food
-code, and says so if it has not been verified.
+What the spec does not state is printed in bold as not stated, and what it states is followed by
+how it stands to the figures of each food code.  Each figure names its food code, and says so if
+it has not been verified.
 """
 
 from __future__ import annotations
@@ -10,9 +11,12 @@ from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, line_mm
 from platecard.drawing.scene import Group, Item, Rect, Style, Text, warning_triangle
 from platecard.service.cautions import Caution
 from platecard.service.cautions import Item as Food
+from platecard.service.verdicts import CANNOT_TELL, OUTSIDE, WITHIN, Verdict
 
 SIZE, SMALL = 7.5, 7.0
 _LONG = 50.0  # mm of height from which a caution may stand apart from the general word after it
+# A verdict in words; what is not stated is said as such beside it.
+VERDICTS: dict[Verdict, str] = {OUTSIDE: "OUTSIDE", CANNOT_TELL: "cannot be told", WITHIN: "within"}
 UNSURE = {"memory": "from memory, not verified", "seen-2nd": "read second-hand", "practice": "common practice"}
 
 
@@ -50,9 +54,23 @@ def _joined(upper: Block, lower: Block) -> Block:
 
 
 def in_words(food: Food) -> str:
-    """A food under a caution: what the spec says about it, and what it does not state."""
+    """A food under a caution: what the spec says about it, what it does not state, and how it is judged."""
     said = f"{food.what}: {food.said}" if food.said else food.what
-    return said + (f"{', ' if food.said else ': '}{not_stated(food)}" if food.missing else "")
+    said += f"{', ' if food.said else ': '}{not_stated(food)}" if food.missing else ""
+    judged = judged_words(food)
+    return f"{said}; {judged}" if judged else said
+
+
+def judged_words(food: Food) -> str:
+    """How a food stands to the figures, the same words for several food codes once: ``US: OUTSIDE, too long ...``."""
+    found: dict[str, list[str]] = {}
+    for j in food.judged:
+        if j.verdict in VERDICTS:
+            words = f"{VERDICTS[j.verdict]}, {j.why}" if j.why else VERDICTS[j.verdict]
+            found.setdefault(words, []).append(j.code.upper())
+        elif not food.missing:
+            found.setdefault(f"NOT STATED, {j.why}", []).append(j.code.upper())
+    return "; ".join(f"{' and '.join(codes)}: {words}" for words, codes in found.items())
 
 
 def not_stated(food: Food) -> str:
@@ -65,7 +83,8 @@ def figure_words(caution: Caution) -> list[str]:
     found: dict[str, list[str]] = {}
     for f in caution.figures:
         unsure = f" ({UNSURE[f.mark]})" if f.mark in UNSURE else ""
-        found.setdefault("" if f.code == "any" else f.code.upper(), []).append(f.says + unsure)
+        guests = f"for {_listed(f.guests)}: " if f.guests else ""
+        found.setdefault("" if f.code == "any" else f.code.upper(), []).append(guests + f.says + unsure)
     return [f"{code}: {'; '.join(says)}" if code else "; ".join(says) for code, says in found.items()]
 
 
@@ -87,10 +106,18 @@ def _one(caution: Caution, width: float) -> Block:
 
 
 def _foods(caution: Caution) -> list[tuple[str, str, str, float]]:
-    """The lines of foods: each food with something missing on its own in bold, the others together."""
-    missing = [(in_words(f), "bold", INK, 2.6) for f in caution.items if f.missing]
-    stated = "; ".join(in_words(f) for f in caution.items if not f.missing)
+    """The lines of foods: each with something missing or outside a figure on its own in bold, the others together."""
+    missing = [(in_words(f), "bold", INK, 2.6) for f in caution.items if _stands_out(f)]
+    stated = "; ".join(in_words(f) for f in caution.items if not _stands_out(f))
     return [*missing, *([(stated, "semibold", INK, 2.6)] if stated else [])]
+
+
+def _stands_out(food: Food) -> bool:
+    return bool(food.missing) or any(j.verdict is OUTSIDE for j in food.judged)
+
+
+def _listed(words: tuple[str, ...]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _general(text: str, width: float) -> Block:

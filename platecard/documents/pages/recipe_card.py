@@ -13,7 +13,7 @@ from fractions import Fraction
 from platecard.allergens import cross_contact, statement, sulphites
 from platecard.allergens.cross_contact import Shared
 from platecard.allergens.statement import Statement
-from platecard.documents.kit import allergen_block, column_pages
+from platecard.documents.kit import allergen_block, caution_block, column_pages
 from platecard.documents.kit.column_pages import Row
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, PALE, Block, line_mm, paragraph
 from platecard.drawing import fonts
@@ -21,7 +21,7 @@ from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.model.nouns import Component, Dish, RecipeLine, Settings, Source, SourceKind
 from platecard.pipeline import Prepared, World
 from platecard.recipes.resolve import Batch, Bought, Part, Resolved, Use, in_full
-from platecard.service import prep, rounding, scaling
+from platecard.service import prep, rounding, scaling, verdicts
 from platecard.service.cautions import Caution
 from platecard.service.prep import Make
 
@@ -284,7 +284,10 @@ def _care(card: Card, width: float) -> list[Row]:
     if not card.cautions:
         return []
     rows = [column_pages.heading("Take care", width)]
-    rows += [column_pages.text(f"{c.topic}: {c.says}", width, 8.0) for c in card.cautions]
+    for c in card.cautions:
+        rows.append(column_pages.text(f"{c.topic}: {c.says}", width, 8.0))
+        outside = [f for f in c.items if any(j.verdict is verdicts.OUTSIDE for j in f.judged)]
+        rows += [column_pages.text(caution_block.in_words(f), width, 8.0, "bold") for f in outside]
     return rows + [
         column_pages.text(
             "For the figures, with their food code and source, see the second side of the pass card.",
