@@ -7,7 +7,7 @@ every sub-recipe, each with the most thorough treatment on its way to the plate.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -87,6 +87,16 @@ class Facts:
     kept: tuple[Lasting, ...] = ()
 
 
+def _in_order(foods: Iterable[Food]) -> tuple[Food, ...]:
+    """Foods in an order that does not depend on how a set was filled."""
+
+    def key(a: Food) -> tuple[object, ...]:
+        cores = sorted((c, t or Fraction(0)) for c, t in a.cores)
+        return a.kind, a.name, a.state, cores, a.doneness, a.cut, sorted(a.flags), str(a.frozen)
+
+    return tuple(sorted(foods, key=key))
+
+
 class FactFinder:
     """The facts of the dishes of one kitchen; each batch is looked through once.
 
@@ -104,16 +114,13 @@ class FactFinder:
         """The facts of one component: of each food in it, and of all that is made for it."""
         component = part.component
         found = []
-        inside = {self._finished(a, component) for a in self._foods(part.use.what)}
-        inside_it = tuple(
-            sorted(inside, key=lambda a: (a.kind, a.name, a.state, sorted((c, t or 0) for c, t in a.cores)))
-        )
-        for food in inside_it:
+        inside = _in_order({self._finished(a, part) for a in self._foods(part.use.what)})
+        for food in inside:
             one, other = food.name.lower(), component.called.lower()
             called = component.called if one in other or other in one else f"{component.called} ({food.name})"
             found.append(Facts(called, component, food=food))
         hot = dict(resolved.dish.serve).get("food") in ("hot", "warm")
-        return found + self._made(part, hot, inside_it)
+        return found + self._made(part, hot, inside)
 
     # ----------------------------------------------------------------------- what is inside
 
@@ -167,12 +174,14 @@ class FactFinder:
 
     # ----------------------------------------------------------------------- facts
 
-    def _finished(self, food: Food, component: Component) -> Food:
+    def _finished(self, food: Food, part: Part) -> Food:
         """The food after the component's own treatment and the core temperatures of its finishing steps."""
+        component, what = part.component, part.use.what
+        is_ahead = isinstance(what, Batch) and not what.recipe.ahead.to_order
         reached = {(s.core_c, None) for s in component.finish if s.core_c is not None}
         treated = food.after(component.handling)
         if reached:
-            flags = treated.flags if component.handling.held else treated.flags | {TO_ORDER}
+            flags = treated.flags if is_ahead or component.handling.held else treated.flags | {TO_ORDER}
             treated = replace(treated, cores=treated.cores | reached, flags=flags)
         # Food that came in raw or cured and was then cooked through under every code counts as cooked.
         return replace(treated, state="cooked") if treated.state in STATES[:4] and self.is_cooked(treated) else treated
@@ -214,7 +223,7 @@ class FactFinder:
                 Facts(
                     recipe.called,
                     component,
-                    inside=tuple(self._foods(batch)),
+                    inside=_in_order(self._foods(batch)),
                     recipe=recipe,
                     handling=recipe.handling,
                     held=self._holding(recipe.handling.held),

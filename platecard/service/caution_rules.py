@@ -52,8 +52,6 @@ ASKS = {
     "not_flag",
     "process",
     "not_process",
-    "core_below",
-    "no_core",
     "under_cooked",
     "not_cooked",
     "core_missing",
@@ -83,14 +81,14 @@ _LISTS = {
     "process",
     "not_process",
 }
-_NUMBERS = {"core_below", "keeps_over_s"}
+_NUMBERS = {"keeps_over_s"}
 
 
 class Condition(NamedTuple):
     """One thing that a rule asks about a food: ``ask`` is one of :data:`ASKS`.
 
     Only the field that belongs to the question is filled: ``words`` where any one of several
-    will do, ``text`` for ``held``, ``number`` in °C or s, ``any_of`` for ``any``.
+    will do, ``text`` for ``held``, ``number`` in s, ``any_of`` for ``any``.
     """
 
     ask: str

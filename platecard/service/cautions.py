@@ -112,6 +112,15 @@ class Cautioner:
             return NO_TIME in status and BELOW not in status
         return a.state in ("", "lightly cooked", "cooked") and not (a.kind == "egg" and "pasteurised" in a.flags)
 
+    def _asks_freezing(self, code: str, a: Food) -> bool:
+        """Whether a food code asks that a food is frozen against parasites, since it is not cooked through."""
+        row = self.rules.freezing.get(code)
+        if row is None or a.kind not in row.kinds:
+            return False
+        if not a.cores:
+            return a.state in row.states or a.state == "lightly cooked" or "core_unread" in a.flags
+        return a.state in row.states or verdicts.hottest(a.cores)[0] < row.unless_core_c
+
     def _item(self, rule: Rule, f: Facts) -> Item:
         check = _CHECKS.get("heat" if rule.key == "core-missing" else rule.checks)
         said, missing, judged = check(self, f) if check is not None else ("", (), ())
@@ -143,9 +152,9 @@ class Cautioner:
             return "", (), ()
         food, frozen = f.food, f.food.frozen
         how = food.state or self._core_said(food)[0]
-        asked = {c: r for c in self.codes if (r := self.rules.freezing.get(c)) and food.kind in r.kinds}
+        asked = [(c, self.rules.freezing[c]) for c in self.codes if self._asks_freezing(c, food)]
         judged = tuple(
-            verdicts.freezing(c, frozen, r, any(k in food.kinds for k in r.no_promise_kinds)) for c, r in asked.items()
+            verdicts.freezing(c, frozen, r, any(k in food.kinds for k in r.no_promise_kinds)) for c, r in asked
         )
         if frozen is None:
             return how, ("freezing record",), judged
@@ -293,14 +302,8 @@ _HOLDS: dict[str, Callable[[Cautioner, Facts, Condition], bool]] = {
     "not_flag": _of_food(lambda c, a, want: not a.flags & want.words),
     "process": lambda c, f, want: not want.words.isdisjoint(f.handling.process),
     "not_process": lambda c, f, want: want.words.isdisjoint(f.handling.process),
-    "core_below": _of_food(
-        lambda c, a, want: max(reached for reached, _ in a.cores) < want.number if a.cores else "core_unread" in a.flags
-    ),
-    "no_core": _of_food(lambda c, a, want: not a.cores),
     "not_cooked": _of_food(lambda c, a, want: a.state != "cooked" and all(reached < _HOT_C for reached, _ in a.cores)),
-    "freezing_asked": _of_food(
-        lambda c, a, want: any(a.kind in c.rules.freezing[code].kinds for code in c.codes if code in c.rules.freezing)
-    ),
+    "freezing_asked": _of_food(lambda c, a, want: any(c._asks_freezing(code, a) for code in c.codes)),
     "under_cooked": _of_food(lambda c, a, want: BELOW in c._heat(a)),
     "core_missing": _of_food(lambda c, a, want: c._core_missing(a)),
     "held": lambda c, f, want: bool(f.held) if want.text == "stated" else f.held == want.text,

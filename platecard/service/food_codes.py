@@ -49,10 +49,14 @@ class Exemption:
 class Freezing:
     """Freezing against parasites: the kinds it is asked for, the steps that will do, and the exemptions.
 
+    It is asked for food served in one of ``states``, or cooked to less than ``unless_core_c``.
+
     Of foods of ``no_promise_kinds`` the figures promise nothing, and ``no_promise`` says why.
     """
 
     kinds: frozenset[str]
+    states: frozenset[str]
+    unless_core_c: Fraction
     steps: TimedSteps
     mark: str
     exempt: tuple[Exemption, ...] = ()
@@ -151,6 +155,8 @@ class _NoPromiseRow(TypedDict):
 
 class _FreezingRow(TypedDict):
     kinds: list[str]
+    states: list[str]
+    unless_core: str
     steps: list[str]
     source: str
     exempt: NotRequired[list[_ExemptionRow]]
@@ -308,6 +314,8 @@ def _freezing(row: _FreezingRow, mark: str) -> Freezing:
     promise = row.get("no_promise")
     return Freezing(
         frozenset(row["kinds"]),
+        frozenset(row["states"]),
+        Fraction(row["unless_core"]),
         steps(row["steps"]),
         mark,
         tuple(Exemption(tuple(e["words"]), e["says"]) for e in row.get("exempt", ())),

@@ -264,4 +264,4 @@ def _in_the_cold(code: str, said: list[Lasting], condition: str, mark: str) -> J
 
 def worst(judged: Iterable[Judgement]) -> Judgement | None:
     """The worst of several judgements under one code; None of none."""
-    return min(judged, key=lambda j: RANK[j.verdict], default=None)
+    return min(judged, key=lambda j: (RANK[j.verdict], j.why), default=None)
