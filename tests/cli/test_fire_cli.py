@@ -136,7 +136,18 @@ def test_the_cautions_command(hot):
     assert list(data) == ["dish", "food_codes", "cautions", "general"] and data["food_codes"] == ["us"]
     caution = next(c for c in data["cautions"] if c["rule"] == "under-cooked")
     assert list(caution) == ["rule", "topic", "says", "foods", "figures"]
-    assert list(caution["foods"][0]) == ["what", "component", "said", "not_stated", "file", "line"]
+    assert list(caution["foods"][0]) == [
+        "what",
+        "component",
+        "said",
+        "not_stated",
+        "judged",
+        "file",
+        "line",
+    ]
+    assert caution["foods"][0]["judged"] == [
+        {"code": "us", "verdict": "outside", "why": "not hot enough, from 74 °C for 1 s"}
+    ]
     assert all(f["source"] and f["mark"] for f in caution["figures"])
 
 
