@@ -39,10 +39,14 @@ class HeatRow:
 
 @dataclass(frozen=True, slots=True)
 class Exemption:
-    """A reason for which a food code asks for no freezing: words of the spec that mean it, and what it takes."""
+    """A reason for which a food code asks for no freezing: words of the spec that mean it, and what it takes.
+
+    It is for foods of one of ``kinds``, or for all where there are none.
+    """
 
     words: tuple[str, ...]
     says: str
+    kinds: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +148,7 @@ class _HeatRow(TypedDict):
 
 class _ExemptionRow(TypedDict):
     words: list[str]
+    kinds: NotRequired[list[str]]
     says: str
     source: str
 
@@ -223,6 +228,7 @@ class FigureRows(TypedDict):
     sources: dict[str, SourceRow]
     reading_s: str
     heat: dict[str, list[_HeatRow]]
+    denials: list[str]
     freezing: dict[str, _FreezingRow]
     holding: dict[str, _HoldingRow]
     cooling: dict[str, _CoolingRow]
@@ -249,6 +255,7 @@ class FoodCodes:
 
         self.reading_s = Fraction(made["reading_s"])
         self.heat = {code: tuple(_heat(r, mark(r)) for r in rows) for code, rows in plain(made["heat"]).items()}
+        self.denials = tuple(made["denials"])
         self.freezing = {code: _freezing(r, mark(r)) for code, r in plain(made["freezing"]).items()}
         self.holding = {
             code: Holding(Fraction(r["hot"]), Fraction(r["cold"]), mark(r), tuple(_period(p) for p in r["periods"]))
@@ -318,7 +325,7 @@ def _freezing(row: _FreezingRow, mark: str) -> Freezing:
         Fraction(row["unless_core"]),
         steps(row["steps"]),
         mark,
-        tuple(Exemption(tuple(e["words"]), e["says"]) for e in row.get("exempt", ())),
+        tuple(Exemption(tuple(e["words"]), e["says"], frozenset(e.get("kinds", ()))) for e in row.get("exempt", ())),
         tuple(promise["kinds"]) if promise else (),
         promise["says"] if promise else "",
     )

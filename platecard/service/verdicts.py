@@ -112,17 +112,20 @@ def _starts_so(period: HoldingPeriod, held: Held, warmest: Fraction) -> bool | N
 # --------------------------------------------------------------------------- freezing
 
 
-def freezing(code: str, frozen: Frozen | None, figures: Freezing, is_without_promise: bool) -> Judgement:
+def freezing(
+    code: str, frozen: Frozen | None, figures: Freezing, kinds: frozenset[str], denials: tuple[str, ...]
+) -> Judgement:
     """Whether a freezing record, or the reason for having none, is enough against parasites.
 
-    ``is_without_promise``: the food is of a kind of whose parasites the figures promise nothing.
+    ``kinds`` are the kinds of food that it is; ``denials`` words with which nothing is taken from the reason.
     """
     if frozen is None:
         return Judgement(code, NOT_STATED, "the freezing record")
     if frozen.exempt:
         said = f" {fold(frozen.exempt)} "
-        found = next((e for e in figures.exempt if any(f" {fold(w)} " in said for w in e.words)), None)
-        if found is None:
+        fitting = (e for e in figures.exempt if not e.kinds or e.kinds & kinds)
+        found = next((e for e in fitting if any(f" {fold(w)} " in said for w in e.words)), None)
+        if found is None or any(f" {fold(w)} " in said for w in denials):
             return Judgement(code, OUTSIDE, "that is none of the exemptions it names")
         return by_its_source(
             Judgement(code, WITHIN, f"exempt, with the paper that shows it: {found.says}"), figures.mark
@@ -131,7 +134,7 @@ def freezing(code: str, frozen: Frozen | None, figures: Freezing, is_without_pro
         what = [w for w, v in (("temperature", frozen.celsius), ("time", frozen.for_s)) if v is None]
         return Judgement(code, NOT_STATED, f"the freezing {' and '.join(what)}")
     if any(frozen.celsius <= cold and frozen.for_s >= seconds for cold, seconds in figures.steps):
-        if is_without_promise:
+        if any(k in kinds for k in figures.no_promise_kinds):
             return Judgement(code, CANNOT_TELL, f"frozen as it asks, but {figures.no_promise}")
         return by_its_source(Judgement(code, WITHIN), figures.mark)
     cold_enough = [(cold, seconds) for cold, seconds in figures.steps if frozen.celsius <= cold]

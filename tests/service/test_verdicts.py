@@ -10,6 +10,8 @@ from fractions import Fraction
 import pytest
 
 from platecard.diagnostics import Span
+from platecard.diff import dishes
+from platecard.diff.change import BETTER, WORSE
 from platecard.documents.kit import caution_block
 from platecard.drawing.scene import Group, Text
 from platecard.model.handling import Cooled, Frozen, Held
@@ -137,7 +139,8 @@ def test_a_warm_foam_is_judged_too():
 )
 def test_freezing(celsius, hours, us, eu, why):
     record = Frozen(SPAN, Fraction(celsius), Fraction(hours * 3600))
-    found = {c: verdicts.freezing(c, record, FIGURES.freezing[c], False) for c in ("us", "uk", "eu")}
+    asked = FIGURES.freezing.items()
+    found = {c: verdicts.freezing(c, record, row, frozenset(), FIGURES.denials) for c, row in asked}
     assert {c: j.verdict for c, j in found.items()} == {"us": us, "uk": eu, "eu": eu}
     assert why in found["us"].why
 
@@ -164,6 +167,11 @@ def test_frost_promises_nothing_against_the_flukes_of_fresh_water():
         ("cod", "wild, from a fishing ground with data", OUTSIDE, WITHIN),
         ("cod", "very fresh", OUTSIDE, OUTSIDE),
         ("cod", "my supplier says so", OUTSIDE, OUTSIDE),
+        # A word that stands in it is not enough: it must be said of this food, and not denied.
+        ("cod", "wild, not farmed", OUTSIDE, OUTSIDE),
+        ("cod", "never frozen, farmed", OUTSIDE, OUTSIDE),
+        ("cod", "like bluefin", OUTSIDE, OUTSIDE),
+        ("cod", "eggs are fine", OUTSIDE, OUTSIDE),
     ],
 )
 def test_only_an_exemption_that_the_food_code_names_counts(food, said, us, eu):
@@ -372,6 +380,21 @@ def test_longer_or_warmer_is_never_better(code):
     for at in ("9", "20", "21", "22", "40", "56"):
         ranks = [verdicts.RANK[verdicts.holding(code, held(at, w), FIGURES.holding[code]).verdict] for w in waits]
         assert ranks == sorted(ranks, reverse=True), (at, ranks)
+
+
+def test_a_later_revision_that_is_outside_is_worse():
+    def at(held: str):
+        files = {
+            KITCHEN: LIBRARY[KITCHEN] + "food_code: [us]\n",
+            "shared/recipes/thing.yaml": recipe(BEEF, "core: 85 °C", f"held: {{at: 30 °C, up_to: {held}}}"),
+        }
+        return prepared(poured({"thing": "{recipe: thing}"}), files)
+
+    short, long = at("3 h"), at("12 h")
+    (worse,) = [c for c in dishes.compare(short, long).changes if c.words.startswith("to mind, Held neither")]
+    assert worse.severity == WORSE and "outside the figure of us" in worse.words
+    (better,) = [c for c in dishes.compare(long, short).changes if c.words.startswith("to mind, Held neither")]
+    assert better.severity == BETTER
 
 
 # --------------------------------------------------------------------------- in check and on the documents
