@@ -55,10 +55,13 @@ def _joined(upper: Block, lower: Block) -> Block:
 
 def in_words(food: Food) -> str:
     """A food under a caution: what the spec says about it, what it does not state, and how it is judged."""
-    said = f"{food.what}: {food.said}" if food.said else food.what
-    said += f"{', ' if food.said else ': '}{not_stated(food)}" if food.missing else ""
     judged = judged_words(food)
-    return f"{said}; {judged}" if judged else said
+    return f"{_said(food)}; {judged}" if judged else _said(food)
+
+
+def _said(food: Food) -> str:
+    said = f"{food.what}: {food.said}" if food.said else food.what
+    return said + (f"{', ' if food.said else ': '}{not_stated(food)}" if food.missing else "")
 
 
 def judged_words(food: Food) -> str:
@@ -106,9 +109,16 @@ def _one(caution: Caution, width: float) -> Block:
 
 
 def _foods(caution: Caution) -> list[tuple[str, str, str, float]]:
-    """The lines of foods: each with something missing or outside a figure on its own in bold, the others together."""
+    """The lines of foods: each with something missing or outside a figure on its own in bold, the others together.
+
+    Of those together, the ones that are judged alike are followed by that judgement once.
+    """
     missing = [(in_words(f), "bold", INK, 2.6) for f in caution.items if _stands_out(f)]
-    stated = "; ".join(in_words(f) for f in caution.items if not _stands_out(f))
+    alike: dict[str, list[str]] = {}
+    for food in caution.items:
+        if not _stands_out(food):
+            alike.setdefault(judged_words(food), []).append(_said(food))
+    stated = "; ".join("; ".join((*said, judged) if judged else said) for judged, said in alike.items())
     return [*missing, *([(stated, "semibold", INK, 2.6)] if stated else [])]
 
 
