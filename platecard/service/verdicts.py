@@ -135,7 +135,7 @@ def freezing(
         return Judgement(code, NOT_STATED, f"the freezing {' and '.join(what)}")
     if any(frozen.celsius <= cold and frozen.for_s >= seconds for cold, seconds in figures.steps):
         if any(k in kinds for k in figures.no_promise_kinds):
-            return Judgement(code, CANNOT_TELL, f"frozen as it asks, {figures.no_promise}")
+            return Judgement(code, CANNOT_TELL, figures.no_promise)
         return by_its_source(Judgement(code, WITHIN), figures.mark)
     cold_enough = [(cold, seconds) for cold, seconds in figures.steps if frozen.celsius <= cold]
     if not cold_enough:

@@ -514,7 +514,7 @@ def test_the_view_from_the_side_stands_where_there_is_room_and_costs_no_page(men
             shown.add(key)
             assert said.count("seen from the guest") == 1, key
         assert min(t.size_pt for page in pages for t in all_texts(page.items)) >= 7.0, key
-    assert {"char-cucumber", "chocolate-malt"} <= shown
+    assert {"chocolate-malt", "short-rib"} <= shown
 
 
 def all_texts(items) -> list[Text]:
