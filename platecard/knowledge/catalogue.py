@@ -8,18 +8,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache, cached_property
-from typing import Literal, NotRequired, TypedDict, cast
+from typing import NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error, nearest
-from platecard.knowledge import claims, packaged_tables, taxonomy
+from platecard.knowledge import claims, packaged_tables, plain_words, taxonomy
 from platecard.knowledge import kinds as food_kinds
 from platecard.knowledge.names import fold, foreign_singulars, loose, runs
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
 ANY = "any"
+_MOST_MORE = 2  # words that a name offered in place of an unknown one can have besides
 FORMS = (
     "refined_oil",
     "glucose_syrup",
@@ -68,7 +69,7 @@ class Entry:
     ``so2_mg_kg`` is an upper bound, ``density`` is in g/ml, and ``pieces`` pairs a counting word
     with the weight of one in g.  ``of`` are the ingredients of a mixture that has one name.
     ``kinds`` are the food kinds that it is and is made of, and ``kinds_open`` those that it may
-    also contain (``("any",)`` for any kind).
+    also contain (``("any",)`` for any kind).  ``written`` is the name that a cook used for it.
     """
 
     id: str
@@ -91,11 +92,16 @@ class Entry:
     kinds_open: tuple[str, ...] = ()
     note: str = ""
     source: str = ""
+    written: str = ""
 
     @property
     def shown(self) -> str:
-        """The name as cards and pages print it, without any claim in it."""
-        return claims.shown(self.name)
+        """The name as cards and pages print it, in the word that the cook wrote, without any claim in it."""
+        return claims.shown(self.written or self.name)
+
+    def as_written(self, name: str) -> Entry:
+        """The entry under the name that a cook wrote for it: what is called Cava is never printed as Prosecco."""
+        return self if fold(name) == fold(self.name) else replace(self, written=name)
 
     @property
     def depends_on_everything(self) -> bool:
@@ -144,25 +150,22 @@ class _Row(TypedDict):
     note: NotRequired[str]
 
 
-class _PlainRule(TypedDict):
+class _PlainRule(TypedDict, total=False):
     before: list[str]
     after: list[str]
-    kinds: list[str]
-
-
-class _PlainWords(TypedDict):
-    """Words that change nothing in a plain food: rules for those round its name, and those after a comma."""
-
-    words: list[_PlainRule]
+    done: list[str]
     behind: list[str]
+    kinds: list[str] | str
+    depends: list[str]
+    kind_open: list[str]
 
 
 class _PlainFile(TypedDict, total=False):
     """``data/plain-foods.yaml``."""
 
     source: str
+    never: list[str]
     words: list[_PlainRule]
-    behind: list[str]
 
 
 class CatalogueRows(TypedDict):
@@ -174,7 +177,7 @@ class CatalogueRows(TypedDict):
 
     names: dict[str, int | list[int]]
     longer: dict[str, int]
-    plain: _PlainWords
+    plain: plain_words.Words
     rows: str
 
 
@@ -186,8 +189,7 @@ class Catalogue:
         self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
         self._names: dict[str, int | list[int]] = made["names"]
         self._longer: dict[str, int] = made["longer"]
-        self._plain: list[_PlainRule] = made["plain"]["words"]
-        self._done = frozenset(made["plain"]["behind"])
+        self._words = plain_words.PlainWords(made["plain"])
         self._entries: dict[int, Entry] = {}
 
     def __reduce__(self) -> tuple[object, ...]:
@@ -259,48 +261,60 @@ class Catalogue:
     def find_plain(self, name: str) -> Lookup:
         """Look up ``name`` as cooks write it: ``finely diced onion`` is onion.
 
-        The same as :meth:`find` if the name is known.  If not, words that only say how a plain
-        food was chosen, cut or cooked are dropped (``data/plain-foods.yaml``), and a food named
-        twice over (``Bramley cooking apple``) is that food.  After a comma a cook may say what is
-        done to any food: ``egg whites, whisked``.
+        The same as :meth:`find` if the name is known.  If not, words that only say how a food was
+        chosen, cut or cooked are left away (``data/plain-foods.yaml``), and a food named twice over
+        (``Bramley cooking apple``) is that food.  A second name in brackets has to be one of the same
+        food: if it is not, both are candidates.
         """
         found = self.find(name)
-        if found.entry is not None:
+        if found.entry is not None and not found.read_as:
             return found
-        head, comma, done = name.partition(",")
-        if comma and set(fold(done).split()) <= self._done:
-            return self.find_plain(head)
-        words = fold(name).split()
-        entry = self._bare(words) or self._named_twice(words) or self._of_plural(words)
-        return found if entry is None else Lookup(entry)
+        for known in (self._spelt, self._of_plural):
+            for level in self._words.left(name):
+                fits = {e.id: (e, left) for left in level if (e := known(left.name)) is not None}
+                if len(fits) > 1:
+                    return Lookup(candidates=tuple(e.name for e, _ in fits.values()))
+                for entry, left in fits.values():
+                    read = self._as_bought(entry, left)
+                    return Lookup() if read is None else Lookup(read, read_as=entry.name if left.turned else "")
+        twice = self._named_twice(fold(name).split())
+        if twice is not None:
+            return Lookup(twice)
+        outside, inside = plain_words.in_brackets(name)
+        if inside and outside.strip(" ,"):
+            return self._both(self.find_plain(outside), self.find_plain(inside)) or found
+        return found
 
-    def _bare(self, words: list[str]) -> Entry | None:
-        """The food that ``words`` name once those that change nothing in it are dropped."""
-        kinds: list[list[str]] = []
-        while words:
-            entry = self.named(" ".join(words))
-            if entry is not None:
-                return entry if all(_is_plain(entry, allowed) for allowed in kinds) else None
-            # The longest first: "free range" before "free".
-            cuts: list[tuple[list[str], Literal["before", "after"], list[str]]] = [
-                *((words[n:], "before", words[:n]) for n in (3, 2, 1)),
-                *((words[:-n], "after", words[-n:]) for n in (2, 1)),
-            ]
-            words, allowed = next(
-                (
-                    (rest, rule["kinds"])
-                    for rest, side, cut in cuts
-                    for rule in self._plain
-                    if " ".join(cut) in rule[side]
-                ),
-                ([], []),
-            )
-            kinds.append(allowed)
-        return None
+    def _spelt(self, name: str) -> Entry | None:
+        hits = self._hits(name)
+        return self._entry(hits[0]) if len(hits) == 1 else None
 
-    def _of_plural(self, words: list[str]) -> Entry | None:
-        """The food of which ``words`` may be the plural in another language (``Kartoffeln``), if it is only one."""
-        meant = {e.id: e for n in foreign_singulars(" ".join(words)) if (e := self.named(n)) is not None}
+    def _both(self, one: Lookup, other: Lookup) -> Lookup | None:
+        """What two names of a food come to: that food, both if they disagree, None if one is not known."""
+        if one.entry is None or other.entry is None:
+            return None
+        if one.entry.id == other.entry.id:
+            return one
+        return Lookup(candidates=(one.entry.name, other.entry.name))
+
+    def _as_bought(self, entry: Entry, left: plain_words.Left) -> Entry | None:
+        """``entry`` with what the words left away leave open; None where they are not said of such a food."""
+        depends, kinds_open = dict.fromkeys(entry.depends), dict.fromkeys(entry.kinds_open)
+        for numbers in left.dropped:
+            rules = [self._words.rules[i] for i in numbers]
+            if rules and not any(r["kinds"] == ANY or _is_of(entry, r["kinds"]) for r in rules):
+                return None
+            for rule in rules:
+                if (rule["depends"] or rule["kind_open"]) and not entry.depends_on_everything and _touches(entry, rule["kinds"]):
+                    depends |= dict.fromkeys(n for n in rule["depends"] if n not in entry.contains)
+                    kinds_open |= dict.fromkeys(rule["kind_open"])
+        if tuple(depends) == entry.depends and tuple(kinds_open) == entry.kinds_open:
+            return entry
+        return replace(entry, depends=tuple(depends), kinds_open=tuple(kinds_open))
+
+    def _of_plural(self, name: str) -> Entry | None:
+        """The food of which ``name`` may be the plural in another language (``Kartoffeln``), if it is only one."""
+        meant = {e.id: e for n in foreign_singulars(name) if (e := self.named(n)) is not None}
         return next(iter(meant.values())) if len(meant) == 1 else None
 
     def _named_twice(self, words: list[str]) -> Entry | None:
@@ -340,18 +354,49 @@ class Catalogue:
         """Whether any name contains ``word``, already folded, as a whole word or words."""
         return f" {word} " in self._every_name
 
+    @cached_property
+    def _vocabulary(self) -> frozenset[str]:
+        """Every word of a name, and those that are words of a kitchen and no misspelt names of foods."""
+        return frozenset(w for name in self._names for w in name.split()) | self._words.never
+
     def near(self, name: str) -> tuple[str, ...]:
-        """The known names most like ``name``, folded."""
-        return nearest(fold(name), self._names)
+        """The known names closest in meaning to ``name``, folded; none if nothing is close.
+
+        A word that stands in names is meant as it is written: batter is no misspelt butter, and what
+        is offered has that word in it.  Only words that stand in no name are taken for misspelt.
+        """
+        words = self._words.bare(name)[:8]
+        known = {w for w in words if w in self._vocabulary}
+        strange = [w for w in words if w not in self._vocabulary]
+        if not known and len(words) > 1 and (whole := nearest(" ".join(words), self._names)):
+            return whole
+        meant = {w: (w,) for w in known} | {w: nearest(w, self._vocabulary) for w in strange}
+        wanted = [set(near) for near in meant.values() if near]
+        if not wanted:
+            return ()
+        found: list[tuple[int, int, str]] = []
+        for one in self._names:
+            parts = set(one.split())
+            if all(parts & near for near in wanted):
+                first = sum(near.index(w) for near in meant.values() for w in parts if w in near)
+                found.append((len(parts) - len(wanted), first, one))
+        return tuple(one for more, _, one in sorted(found) if more <= _MOST_MORE)[:3]
 
 
-def _is_plain(entry: Entry, kinds: Iterable[str]) -> bool:
-    """Whether an entry is and contains nothing but these ``kinds``, and nothing about it is left open."""
+def _is_of(entry: Entry, kinds: Iterable[str]) -> bool:
+    """Whether an entry is and can hold nothing but these ``kinds``, or is left open altogether."""
+    if entry.depends_on_everything:
+        return True
+    return bool(entry.kinds) and _below(kinds).issuperset((*entry.kinds, *entry.kinds_open)) and not entry.of
+
+
+def _touches(entry: Entry, kinds: str | list[str]) -> bool:
+    return kinds == ANY or not _below(kinds).isdisjoint(entry.kinds)
+
+
+def _below(kinds: Iterable[str]) -> set[str]:
     known = food_kinds.load()[0]
-    within = {below for kind in kinds for below in known.below(kind)}
-    return (
-        bool(entry.kinds) and within.issuperset((*entry.kinds, *entry.kinds_open)) and not (entry.depends or entry.of)
-    )
+    return {below for kind in kinds for below in known.below(kind)}
 
 
 def packaged() -> Catalogue:
@@ -454,7 +499,7 @@ def _collect(trees: dict[str, Node]) -> tuple[CatalogueRows, tuple[Problem, ...]
         first = name.partition(" ")[0]
         if (many := name.count(" ") + 1) > longer.get(first, 1):
             longer[first] = many
-    plain, faults = _plain(trees, food, sources)
+    plain, faults = _plain(trees, food, kinds, sources)
     return {
         "names": index,
         "longer": longer,
@@ -463,39 +508,53 @@ def _collect(trees: dict[str, Node]) -> tuple[CatalogueRows, tuple[Problem, ...]
     }, (*problems, *faults)
 
 
-def _plain(trees: dict[str, Node], food: set[str], sources: set[str]) -> tuple[_PlainWords, list[Problem]]:
+def _plain(
+    trees: dict[str, Node], food: set[str], nodes: Collection[str], sources: set[str]
+) -> tuple[plain_words.Words, list[Problem]]:
     """The words that change nothing in a plain food, folded, and the problems of ``data/plain-foods.yaml``."""
+    made: plain_words.Words = {"never": [], "rules": [], "before": {}, "after": {}, "done": {}, "behind": {}}
     tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
     if not isinstance(tree, Mapping):
-        return {"words": [], "behind": []}, []
-    made = cast(_PlainFile, packaged_tables.placed(tree))
-    span, rows = tree.span, made.get("words", [])
-    problems = [
-        error("unknown-kind", span, f"there is no food kind '{k}' in kinds.yaml")
-        for row in rows
-        for k in row.get("kinds", [])
-        if k not in food
-    ]
-    if made.get("source") not in sources:
+        return made, []
+    written = cast(_PlainFile, packaged_tables.placed(tree))
+    problems: list[Problem] = []
+    if written.get("source") not in sources:
         problems.append(
-            error("no-source-cited", span, "the words beside plain foods have no source that sources.yaml knows")
+            error("no-source-cited", tree.span, "the words beside plain foods have no source that sources.yaml knows")
         )
-    words: list[_PlainRule] = [
-        {
-            "before": _folded(row.get("before", [])),
-            "after": _folded(row.get("after", [])),
-            "kinds": list(row.get("kinds", [])),
+    never = {fold(word) for word in written.get("never", [])}
+    made["never"] = sorted(never)
+    for number, row in enumerate(written.get("words", [])):
+        kinds = row.get("kinds", [])
+        rule: plain_words.Rule = {
+            "kinds": kinds,
+            "depends": list(row.get("depends", [])),
+            "kind_open": list(row.get("kind_open", [])),
         }
-        for row in rows
-    ]
-    return {
-        "words": words,
-        "behind": sorted({w for said in made.get("behind", []) for w in fold(said).split()}),
-    }, problems
-
-
-def _folded(words: list[str]) -> list[str]:
-    return list(dict.fromkeys(map(fold, words)))
+        made["rules"].append(rule)
+        problems += [
+            error("unknown-kind", tree.span, f"there is no food kind '{k}' in kinds.yaml")
+            for k in (*(kinds if isinstance(kinds, list) else []), *rule["kind_open"])
+            if k not in food
+        ]
+        problems += [
+            error("unknown-node", tree.span, f"there is no allergen node '{n}' in the taxonomy")
+            for n in rule["depends"]
+            if n not in nodes
+        ]
+        for said, words in (
+            (made["before"], row.get("before", [])),
+            (made["after"], row.get("after", [])),
+            (made["done"], row.get("done", [])),
+            (made["behind"], row.get("behind", [])),
+        ):
+            for word in dict.fromkeys(map(fold, words)):
+                said.setdefault(word, []).append(number)
+                if not never.isdisjoint((word, *word.split())):
+                    problems.append(
+                        error("word-never-dropped", tree.span, f"'{word}' can change what a food is; take it out")
+                    )
+    return made, problems
 
 
 def _faults(row: _Row, span: Span, kinds: Collection[str], sources: set[str], food: set[str]) -> list[Problem]:

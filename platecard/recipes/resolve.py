@@ -326,7 +326,7 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> Food
                     "write it that way, to be sure",
                 )
             )
-        return found.entry
+        return found.entry.as_written(source.name)
     candidates = tuple(keys) or (found.candidates if found else ())
     if candidates:
         hint = "write which one" if len(candidates) > 1 else "write it that way, if that is what you mean"
@@ -388,7 +388,7 @@ def _bought(product: Product, pantry: Pantry, problems: list[Problem]) -> Bought
             )
         )
         return Unknown(product.shown, product.span, "what it is, is not in the catalogue")
-    return Bought(product, found.entry)
+    return Bought(product, found.entry.as_written(product.is_a))
 
 
 # --------------------------------------------------------------------------- recipes
