@@ -83,7 +83,7 @@ class PlainWords:
         if len(must) > _KEPT:
             return
         free = [i for i, unit in enumerate(behind) if i not in must and unit not in self._done]
-        by_count: dict[int, list[Left]] = {}
+        by_count: dict[tuple[int, int], list[Left]] = {}
         heads = self._heads(words)
         for kept in self._kept(free, must):
             said = " ".join(behind[i] for i in kept)
@@ -92,7 +92,8 @@ class PlainWords:
             for left, dropped in heads.items():
                 food = " ".join(left)
                 both = (f"{said} {food}", f"{food} {said}") if said else (food,)
-                by_count.setdefault(many + len(words) - len(left), []).extend(
+                # The words before the comma name the food, so they are left away last.
+                by_count.setdefault((len(words) - len(left), many), []).extend(
                     Left(one, (*dropped, *gone), bool(said)) for one in both
                 )
         for _, found in sorted(by_count.items()):
