@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from math import ceil, floor
-from typing import TypedDict, cast
+from typing import Literal, TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.knowledge.catalogue import Entry
@@ -52,10 +52,27 @@ class _Table(TypedDict):
     rows: dict[str, _Row]
 
 
+_FishRow = TypedDict(
+    "_FishRow",
+    {
+        "gutted": str,
+        "headed": str,
+        "fillet": str,
+        "skinless": str,
+        "for": list[str],
+        "source": str,
+        "mark": str,
+        "note": str,
+    },
+    total=False,
+)
+_FORMS: tuple[Literal["gutted", "headed", "fillet", "skinless"], ...] = ("gutted", "headed", "fillet", "skinless")
+
+
 class _FishTable(TypedDict):
     source: str
     mark: str
-    rows: dict[str, dict[str, str]]
+    rows: dict[str, _FishRow]
 
 
 class _Data(TypedDict):
@@ -89,13 +106,12 @@ def tables() -> YieldTables:
         }
 
     fish = data["fish"]
+    of_fish = {name: row for group, row in fish["rows"].items() for name in (group, *row.get("for", ()))}
     factors = {
-        name: {"whole": Fraction(1), **{k: Fraction(v) for k, v in row.items() if k not in ("source", "mark", "note")}}
-        for name, row in fish["rows"].items()
+        name: {"whole": Fraction(1), **{k: Fraction(row[k]) for k in _FORMS if k in row}}
+        for name, row in of_fish.items()
     }
-    read = {
-        name: (row.get("source", fish["source"]), row.get("mark", fish["mark"])) for name, row in fish["rows"].items()
-    }
+    read = {name: (row.get("source", fish["source"]), row.get("mark", fish["mark"])) for name, row in of_fish.items()}
     return YieldTables(
         rows(data["trim"]),
         rows(data["cooked"]),

@@ -5,11 +5,6 @@ expands every recipe into its full list of ingredients again and again, and keep
 sets of (node, state, form).  Slow and simple on purpose.  The one thing it shares
 with the engine is the meaning of the files, which ``platecard/data/README.md`` says.
 
-    python -m tests.allergens.oracle --write-snapshot
-
-writes ``tests/allergens/catalogue_facts.txt`` anew (see ``test_catalogue_facts.py``); the change
-of every allergen fact then stands in the difference, line by line, to be reviewed.
-"""
 
 from __future__ import annotations
 
@@ -26,7 +21,6 @@ import yaml
 CONTAINS, MAY, UNKNOWN, ABSENT = "contains", "may_contain", "not_established", "not_among_ingredients"
 STRENGTH = {CONTAINS: 3, UNKNOWN: 2, MAY: 1, ABSENT: 0}
 DATA = Path(__file__).parents[2] / "platecard" / "data"
-SNAPSHOT = Path(__file__).parent / "catalogue_facts.txt"
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -870,25 +864,3 @@ def facts(e: dict) -> list[str]:
         *sorted(f"{n}={f}" for n, f in e.get("form", {}).items()),
         *(["so2=" + str(e["so2"]) + (" natural" if e.get("so2_natural") else "")] if "so2" in e else []),
     ]
-
-
-def record(every=None) -> list[str]:
-    """One line per entry, sorted: its name, then its facts; entries without any stand there too."""
-    return sorted(f"{e['name']}: {' '.join(facts(e)) or '-'}" for e in (entries() if every is None else every))
-
-
-HEAD = """\
-# The allergen facts of the catalogue as they were last reviewed: node, ?open, ~may contain, node=form, so2=upper bound.
-# Written by: python -m tests.allergens.oracle --write-snapshot.  Read the difference line by line first.
-"""
-
-
-def write_snapshot() -> None:
-    SNAPSHOT.write_text(HEAD + "".join(f"{line}\n" for line in record()), encoding="utf-8")
-
-
-if __name__ == "__main__":
-    if sys.argv[1:] != ["--write-snapshot"]:
-        sys.exit("usage: python -m tests.allergens.oracle --write-snapshot")
-    write_snapshot()
-    print(f"{SNAPSHOT.name} written: {len(entries())} entries")
