@@ -305,7 +305,11 @@ class Catalogue:
             if rules and not any(r["kinds"] == ANY or _is_of(entry, r["kinds"]) for r in rules):
                 return None
             for rule in rules:
-                if (rule["depends"] or rule["kind_open"]) and not entry.depends_on_everything and _touches(entry, rule["kinds"]):
+                if (
+                    (rule["depends"] or rule["kind_open"])
+                    and not entry.depends_on_everything
+                    and _touches(entry, rule["kinds"])
+                ):
                     depends |= dict.fromkeys(n for n in rule["depends"] if n not in entry.contains)
                     kinds_open |= dict.fromkeys(rule["kind_open"])
         if tuple(depends) == entry.depends and tuple(kinds_open) == entry.kinds_open:

@@ -330,6 +330,8 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> Food
     candidates = tuple(keys) or (found.candidates if found else ())
     if candidates:
         hint = "write which one" if len(candidates) > 1 else "write it that way, if that is what you mean"
+        if len(candidates) > 1 and "(" in source.name:
+            hint = "the name in brackets has to be one of the same food: take out the wrong one"
         problems.append(
             error("two-candidates", source.span, f"'{source.name}' could be {' or '.join(candidates)}", hint)
         )

@@ -4,12 +4,11 @@ Reads the law, catalogue and taxonomy files and the kitchen's texts with plain Y
 expands every recipe into its full list of ingredients again and again, and keeps
 sets of (node, state, form).  Slow and simple on purpose.  The one thing it shares
 with the engine is the meaning of the files, which ``platecard/data/README.md`` says.
-
+"""
 
 from __future__ import annotations
 
 import re
-import sys
 import unicodedata
 from fractions import Fraction
 from functools import cache, cached_property, lru_cache
