@@ -14,6 +14,7 @@ import sys
 import textwrap
 from collections.abc import Iterable
 from hashlib import sha256
+from itertools import groupby
 from pathlib import Path
 
 from tests.allergens.oracle import entries, facts, food, listed, plain
@@ -26,6 +27,7 @@ HEAD = """\
 # Written by: python -m tests.allergens.catalogue_review --write.  Read the difference before that is done.
 """
 NOTHING = "nothing"
+WIDTH = 116
 _WIDE = ("plant", "animal_product")
 
 
@@ -64,9 +66,17 @@ def review(every: Iterable[dict] | None = None) -> str:
         for entry in group:
             alike.setdefault(signature(entry), []).append(entry["name"])
         for said, names in sorted(alike.items(), key=lambda x: (len(x[1]), x[0])):
-            parts.append(f"[{said}]\n")
-            parts += [f"  {line}\n" for line in textwrap.wrap(" | ".join(sorted(names)), 116, break_on_hyphens=False)]
+            parts += [f"[{said}]\n", *_rows(sorted(names, key=plain))]
     return "".join(parts)
+
+
+def _rows(names: list[str]) -> list[str]:
+    """Names on one line, or on lines by their first letter, so that a new one moves no others."""
+    whole = " | ".join(names)
+    if len(whole) <= WIDTH:
+        return [f"  {whole}\n"]
+    rows = (" | ".join(some) for _, some in groupby(names, key=lambda n: plain(n)[:1]))
+    return [f"  {line}\n" for row in rows for line in textwrap.wrap(row, WIDTH, break_on_hyphens=False)]
 
 
 def reviewed() -> str:
