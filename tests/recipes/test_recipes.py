@@ -6,6 +6,8 @@ from fractions import Fraction as F
 
 import pytest
 
+from platecard.allergens.traces import Tracer
+from platecard.knowledge import taxonomy
 from platecard.recipes.resolve import Batch, Bought
 from tests.kitchens import LIBRARY, PANTRY, errors, grams_on_plate, poured, prepared, recipe
 
@@ -173,6 +175,24 @@ def test_another_word_order_is_a_question():
     """Chocolate milk is no milk chocolate, and pudding rice no rice pudding."""
     one = prepared(poured({"oil": "{ingredient: oil sunflower}"}))
     assert problems(one, "two-candidates") == ["error specs/asked.yaml:5:21"] and not one.is_sound
+
+
+def test_a_second_name_in_brackets_has_to_be_of_the_same_food():
+    one = prepared(poured({"greens": "{ingredient: cime di rapa (turnip tops)}"}, {"greens": "20 g"}), {})
+    assert errors(one.problems) == []
+    one = prepared(poured({"fish": "{ingredient: cod (haddock)}"}, {"fish": "20 g"}), {})
+    (fault,) = [p for p in one.problems if p.slug == "two-candidates"]
+    assert "cod or haddock" in fault.message and "brackets" in fault.hints[0] and not one.is_sound
+
+
+def test_a_reason_prints_the_word_of_the_cook():
+    """What is called Cava is never printed as Prosecco, nor as any other name of its entry."""
+    one = prepared(poured({"wine": "{ingredient: Cava}"}, {"wine": "20 ml"}), {})
+    assert one.resolved is not None
+    (part,) = one.resolved.parts
+    said = {link.words for t in Tracer(taxonomy.load()[0]).dish(one.resolved) for link in t.chain}
+    assert any(words.startswith("Cava (source:") for words in said)
+    assert not any("Prosecco" in words or "quality sparkling" in words for words in said)
 
 
 def test_a_product_that_is_something_the_catalogue_lacks():

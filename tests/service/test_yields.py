@@ -26,6 +26,7 @@ from platecard.service.yields import (
     whole,
     whole_by_weight,
 )
+from tests.allergens import oracle
 
 
 def near(value, expected, places: int = 2) -> bool:
@@ -249,3 +250,24 @@ def test_what_needs_no_trimming_loses_nothing_and_the_rest_is_not_guessed():
     )
     assert trim("celeriac") == yields.Trim(F(86, 100), "SR26")
     assert trim("venison") == yields.NOT_KNOWN and trim("chanterelle") == yields.NOT_KNOWN
+
+
+def test_figures_say_their_release_and_whether_they_are_verified():
+    """Kale: 28 % refuse in release 28, 39 % in release 26 (as an audit found them)."""
+    t = yields.tables()
+    assert (t.trim["kale"].share, t.trim["kale"].source, t.trim["kale"].mark) == (F(72, 100), "SR28", "seen-2nd")
+    assert {row.source for name, row in t.trim.items() if name != "kale"} == {"SR26"}
+    # The handbook's factors are those of flatfish as a group; plaice is one of it.
+    assert t.fish["plaice"] == t.fish["flatfish"] == t.fish["sole"]
+    unverified = {name for name, (_, mark) in t.fish_source.items() if mark == "memory"}
+    assert unverified == {"brill", "megrim", "monkfish"}
+
+
+def test_every_row_of_the_file_names_its_source():
+    file = oracle.read((oracle.DATA / "yields.yaml").read_text(encoding="utf-8"))
+    assert [
+        (table, name)
+        for table in ("trim", "fish", "cooked")
+        for name, row in file[table]["rows"].items()
+        if "source" not in row
+    ] == []
