@@ -202,7 +202,7 @@ EXPLAINED = {
 
 
 def outside():
-    lines = (DATA / "outside_allergens.csv").read_text(encoding="utf-8").splitlines()
+    lines = (DATA.parent / "outside_allergens.csv").read_text(encoding="utf-8").splitlines()
     return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
