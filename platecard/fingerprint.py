@@ -24,8 +24,8 @@ from platecard.diagnostics import Span
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
+from platecard.model import Component, Dish, Product, Settings
 from platecard.model.handling import Handling
-from platecard.model.nouns import Component, Dish, Product, Settings
 from platecard.pipeline import Prepared
 from platecard.recipes.resolve import Batch, Pantry, Resolved
 

@@ -52,7 +52,7 @@ from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.layout import arrange, checks
 from platecard.layout.arrange import Arrangement
-from platecard.model.nouns import Component, Dish, Kitchen, Product, Source, SourceKind, Unknown
+from platecard.model import Component, Dish, Kitchen, Product, Source, SourceKind, Unknown
 from platecard.reading import drafts, sections
 from platecard.reading.drafts import Marks
 from platecard.recipes import resolve

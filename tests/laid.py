@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from platecard.diagnostics import Span
-from platecard.model.nouns import Accept, Component, Dish, Distance, Facing, Piece, Place, Plate, Region, Source, Step
+from platecard.model import Accept, Component, Dish, Distance, Facing, Piece, Place, Plate, Region, Source, Step
 from platecard.quantities.units import clock_degrees, quantity
 
 SPEC = "specs/dish.yaml"

@@ -16,7 +16,7 @@ from platecard.allergens.statement import SULPHITE, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, Link, Trace
 from platecard.diagnostics import Problem, Span, advice, alarm, did_you_mean, error
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.model.nouns import Acknowledged, Dish
+from platecard.model import Acknowledged, Dish
 
 # The slugs of the problems that a new record settles.
 SLUGS = ("allergen-came-in", "acknowledged-too-late", "allergen-went-out", "unknown-allergen-on-record")

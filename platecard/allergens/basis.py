@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from platecard.allergens.traces import UNKNOWN, Trace, unknowns
 from platecard.diagnostics import Span
-from platecard.model.nouns import Product, Unknown
+from platecard.model import Product, Unknown
 from platecard.recipes.resolve import Batch, Bought, Resolved, What
 
 

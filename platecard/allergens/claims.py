@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from platecard.diagnostics import Problem, error
 from platecard.knowledge import claims
 from platecard.knowledge.names import fold
-from platecard.model.nouns import Kitchen, SourceKind, Written
+from platecard.model import Kitchen, SourceKind, Written
 from platecard.reading.written import place
 
 # Texts that a guest reads as the name of a food: in a name, "flourless" says as much as "without wheat".

@@ -20,7 +20,7 @@ from platecard.knowledge import packaged_tables
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.model.nouns import Kitchen, Unknown, Written
+from platecard.model import Kitchen, Unknown, Written
 from platecard.reading.written import place
 from platecard.recipes.resolve import Batch, Bought, Resolved, What
 from platecard.yaml_nodes import Mapping as Tree

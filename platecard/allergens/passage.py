@@ -32,7 +32,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from platecard.diagnostics import Problem, error, warning
-from platecard.model.nouns import Cleaned, Component, Kitchen
+from platecard.model import Cleaned, Component, Kitchen
 from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
 
 

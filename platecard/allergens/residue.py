@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from platecard.allergens.passage import Kit, stages
 from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
 from platecard.diagnostics import Span
-from platecard.model.nouns import Unknown
+from platecard.model import Unknown
 from platecard.recipes.resolve import Batch, Part, Resolved, What
 
 Owner = tuple[str, str, str, str]

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from platecard.allergens.guests.answers import Asked, Avoid, NotUnderstood, understand
 from platecard.allergens.traces import CONTAINS, MAY
 from platecard.diagnostics import Problem, error, warning
-from platecard.model.nouns import Dish, Swap
+from platecard.model import Dish, Swap
 from platecard.recipes.resolve import Resolved
 
 

@@ -19,7 +19,7 @@ from platecard.diagnostics import Problem, Span, error, meant, nearest
 from platecard.knowledge import claims
 from platecard.knowledge.catalogue import ANY, Entry
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.model.nouns import Label, Product, Unknown
+from platecard.model import Label, Product, Unknown
 from platecard.quantities.units import shown
 from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What
 

@@ -6,7 +6,7 @@ from argparse import Namespace
 
 from platecard.cli.shared import JSON, place_of, print_json, project_of, report, world_of
 from platecard.diagnostics import Span
-from platecard.model.nouns import Product
+from platecard.model import Product
 
 
 def label(options: Namespace) -> int:

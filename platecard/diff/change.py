@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from platecard.diagnostics import Span, Stage
-from platecard.model.nouns import Dish
+from platecard.model import Dish
 from platecard.pipeline import SHOWN, Prepared
 from platecard.recipes.resolve import Resolved
 

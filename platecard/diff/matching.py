@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from platecard.diff.change import bare
-from platecard.model.nouns import Component, Dish, Step
+from platecard.model import Component, Dish, Step
 
 
 @dataclass(frozen=True, slots=True)

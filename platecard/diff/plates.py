@@ -28,7 +28,7 @@ from platecard.documents.text import wording
 from platecard.layout import displacement
 from platecard.layout.displacement import Moves
 from platecard.layout.footprint import clock_of
-from platecard.model.nouns import Component, Dish, Step
+from platecard.model import Component, Dish, Step
 from platecard.pipeline import Prepared
 from platecard.quantities.units import Quantity, clock_text, shown
 from platecard.service import rounding as amounts

@@ -14,8 +14,8 @@ from platecard.diagnostics import Span
 from platecard.diff.change import Change, bare, changed, differing, listed, others
 from platecard.diff.plates import percent, quoted, rounds_alike
 from platecard.knowledge import claims
+from platecard.model import Product, Recipe, RecipeLine, Supply
 from platecard.model.handling import Handling
-from platecard.model.nouns import Product, Recipe, RecipeLine, Supply
 from platecard.pipeline import Prepared
 from platecard.quantities.amounts import unit_of
 from platecard.quantities.clock import spoken

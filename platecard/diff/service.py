@@ -23,8 +23,8 @@ from platecard.diff.change import (
 from platecard.diff.matching import Matched
 from platecard.diff.plates import quoted
 from platecard.documents.text import wording
+from platecard.model import Component, Dish, Plate, Supply
 from platecard.model.handling import FinishStep
-from platecard.model.nouns import Component, Dish, Plate, Supply
 from platecard.pipeline import Prepared
 from platecard.quantities.clock import minutes_text, spoken
 from platecard.quantities.units import Money, shown

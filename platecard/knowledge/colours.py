@@ -8,7 +8,7 @@ from typing import TypedDict, cast
 
 from platecard.diagnostics import Problem, did_you_mean, warning
 from platecard.knowledge import packaged_tables
-from platecard.model.nouns import Dish, Plate
+from platecard.model import Dish, Plate
 from platecard.yaml_nodes import Node, plain
 
 _HEX = re.compile(r"#(?:[0-9a-fA-F]{3}){1,2}\Z")

@@ -10,7 +10,7 @@ from platecard.layout import arrangements, geometry2d, shapes, volumes
 from platecard.layout.footprint import Fault, Footprint
 from platecard.layout.pattern import PULLED
 from platecard.layout.plate_geometry import capacity_ml
-from platecard.model.nouns import Dish, Plate, Step
+from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import Quantity, shown
 
 _HEAVY = 1.3  # g/ml: a thick caramel

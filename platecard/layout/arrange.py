@@ -13,7 +13,7 @@ from platecard.layout import arrangements, relative
 from platecard.layout.footprint import RIM, Arrangement, Footprint
 from platecard.layout.placing import Bench, Cannot
 from platecard.layout.steps import lay
-from platecard.model.nouns import Dish, Plate, Step
+from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import shown
 
 __all__ = ["Arrangement", "Footprint", "place"]

@@ -19,7 +19,7 @@ from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock
 from platecard.layout.pattern import more_room
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.layout.style_advice import coverage
-from platecard.model.nouns import Dish, Plate, Step
+from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import clock_text, shown
 
 __all__ = ["capacity_ml", "check", "coverage", "faults"]

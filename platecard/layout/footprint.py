@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from platecard.diagnostics import Problem, Span
 from platecard.layout.geometry2d import Box, Outline, Point, box
 from platecard.layout.shapes import ROUND
-from platecard.model.nouns import Plate
+from platecard.model import Plate
 
 RIM = "rim"
 """The word under ``on`` that lets a piece lie beyond the well."""

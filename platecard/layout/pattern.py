@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from platecard.diagnostics import Problem
 from platecard.layout.footprint import Fault, Footprint
-from platecard.model.nouns import Plate, Step
+from platecard.model import Plate, Step
 
 if TYPE_CHECKING:
     from platecard.layout.placing import Bench, Spot

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from platecard.layout.footprint import clock_of
 from platecard.layout.geometry2d import Point
-from platecard.model.nouns import Distance, Place, Plate, Region
+from platecard.model import Distance, Place, Plate, Region
 from platecard.quantities.units import clock_text, shown
 
 

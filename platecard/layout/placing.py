@@ -32,7 +32,7 @@ from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, Point, moved
 from platecard.layout.pattern import POURED, PULLED, Pattern
 from platecard.layout.scatter import Reach
-from platecard.model.nouns import Distance, Place, Plate, Step
+from platecard.model import Distance, Place, Plate, Step
 
 _T = TypeVar("_T")
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from platecard.layout import volumes
 from platecard.layout.geometry2d import Outline, Point
-from platecard.model.nouns import Plate
+from platecard.model import Plate
 
 
 @dataclass(frozen=True, slots=True)

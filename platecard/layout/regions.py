@@ -14,7 +14,7 @@ from platecard.layout.footprint import RIM, Footprint, polar
 from platecard.layout.geometry2d import Outline, Point, moved
 from platecard.layout.placing import Bench, Cannot, Spot
 from platecard.layout.scatter import Reach, Zone, scatter
-from platecard.model.nouns import Step
+from platecard.model import Step
 
 
 def shared_out(bench: Bench) -> list[Spot]:

@@ -12,7 +12,7 @@ from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, Point, hull
 from platecard.layout.pattern import CLOSED, NONE, STRAIGHT
 from platecard.layout.placing import Bench, Cannot, Spot
-from platecard.model.nouns import Step
+from platecard.model import Step
 
 _ASIDE_MM = 2.0  # the clearance beside or behind, where none is given
 _ROUND_MM = 3.0  # the clearance around

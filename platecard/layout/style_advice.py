@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from platecard.diagnostics import advice
 from platecard.layout import arrangements, geometry2d, plate_geometry, volumes
 from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock_of
-from platecard.model.nouns import Dish
+from platecard.model import Dish
 from platecard.quantities.units import clock_text, shown
 
 _CROWDED = 0.75  # share of the well covered; 40 to 65 % is usual (practice)

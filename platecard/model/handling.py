@@ -1,8 +1,7 @@
 """How a spec says food is treated: finished to order, cooked, cured, frozen, held.
 
-Frozen values, beside the nouns of :mod:`platecard.model.nouns`.  Temperatures are in °C,
-durations in seconds.  What the spec leaves out stays None or empty, and the cautions
-then report it as missing.
+Temperatures are in °C, durations in seconds.  What the spec leaves out stays None or empty,
+and the cautions then report it as missing.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Scene
 from platecard.layout import heights
 from platecard.layout.footprint import Arrangement
-from platecard.model.nouns import Dish
+from platecard.model import Dish
 from platecard.pipeline import Prepared
 from platecard.publishing import library_versions
 from platecard.recipes.resolve import Batch

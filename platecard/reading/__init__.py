@@ -1,7 +1,7 @@
 """Texts to the nouns of the kitchen: a dish from its spec, the kitchen from ``shared/``.
 
 In: texts with their names, from :mod:`platecard.files.reading`.  Out:
-:class:`~platecard.model.nouns.Dish` and :class:`~platecard.model.nouns.Kitchen`, with the
+:class:`~platecard.model.Dish` and :class:`~platecard.model.Kitchen`, with the
 problems found.  A part that does not fit is reported and left out or left unknown,
 and reading goes on.
 """

@@ -1,4 +1,4 @@
-"""A spec's nodes to a :class:`~platecard.model.nouns.Dish`."""
+"""A spec's nodes to a :class:`~platecard.model.Dish`."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from platecard.diagnostics import Problem, did_you_mean, error, nearest
 from platecard.knowledge import claims
 from platecard.layout import arrangements
 from platecard.layout.pattern import COUNTED
-from platecard.model.nouns import (
+from platecard.model import (
     Accept,
     Acknowledged,
     Component,

@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from platecard.diagnostics import Problem, Span, error, nearest, warning
 from platecard.drawing import fonts
-from platecard.model.nouns import Distance, Source, SourceKind
+from platecard.model import Distance, Source, SourceKind
 from platecard.quantities.bounds import bounds
 from platecard.quantities.units import AmountError, Quantity, clock_degrees, quantity, size_mm
 from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure

@@ -1,4 +1,4 @@
-"""The library's files to a :class:`~platecard.model.nouns.Kitchen`."""
+"""The library's files to a :class:`~platecard.model.Kitchen`."""
 
 from __future__ import annotations
 
@@ -10,19 +10,7 @@ from typing import TypeVar
 from platecard import schema
 from platecard.diagnostics import Problem, error, warning
 from platecard.knowledge import claims
-from platecard.model.nouns import (
-    Cleaned,
-    Gear,
-    Kitchen,
-    Label,
-    Plate,
-    Product,
-    Recipe,
-    RecipeLine,
-    Settings,
-    Supply,
-    Written,
-)
+from platecard.model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply, Written
 from platecard.quantities import shelf_life
 from platecard.reading import finish, supply
 from platecard.reading.fields import Fields, checked_date, source_of, spelt_out, unprintable

@@ -9,7 +9,7 @@ import re
 from fractions import Fraction
 
 from platecard.diagnostics import error
-from platecard.model.nouns import Piece
+from platecard.model import Piece
 from platecard.quantities.units import AmountError, quantity, size_mm
 from platecard.reading.fields import MAX_MM, Fields
 from platecard.yaml_nodes import Scalar

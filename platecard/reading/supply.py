@@ -1,7 +1,7 @@
 """What a library file says about buying, stocking and losing food: yields, packs, prices, stock.
 
 In: the fields of a product, a recipe, a recipe line or a dish.  Out: a
-:class:`~platecard.model.nouns.Supply` and shares; what is impossible is an error at its place.
+:class:`~platecard.model.Supply` and shares; what is impossible is an error at its place.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from platecard.diagnostics import did_you_mean, error
-from platecard.model.nouns import Price, Supply
+from platecard.model import Price, Supply
 from platecard.quantities.units import AmountError, Money, Quantity, disagreements, money, price, table
 from platecard.reading.fields import Fields
 from platecard.yaml_nodes import Mapping, Scalar, Sequence

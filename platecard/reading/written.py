@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import islice
 
 from platecard.diagnostics import Span
-from platecard.model.nouns import Written
+from platecard.model import Written
 from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence
 
 # Keys whose values are no prose: they name something by its key, or by its name in the pantry or the catalogue.

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from platecard.diagnostics import Problem, Span, error, warning
-from platecard.model.nouns import Recipe, RecipeLine
+from platecard.model import Recipe, RecipeLine
 from platecard.quantities.bounds import bounds
 from platecard.quantities.units import shown
 

@@ -1,6 +1,6 @@
 """Dish and kitchen to a resolved dish: every gram traced through every sub-recipe.
 
-In: :class:`~platecard.model.nouns.Dish`, :class:`~platecard.model.nouns.Kitchen` and the
+In: :class:`~platecard.model.Dish`, :class:`~platecard.model.Kitchen` and the
 catalogue.  Out: :class:`Resolved`, a tree that ends in catalogue entries, products
 and unknowns.  A recipe is resolved once, for one batch, and shared by everything that uses
 it, so depth and repetition cost nothing; each use holds its share of the
@@ -18,7 +18,7 @@ from platecard.diagnostics import Problem, Span, did_you_mean, error, meant, war
 from platecard.knowledge import claims
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.names import fold
-from platecard.model.nouns import (
+from platecard.model import (
     Component,
     Dish,
     Kitchen,

@@ -9,7 +9,7 @@ from platecard.allergens.labels.matching import NOT
 from platecard.allergens.labels.text import CLAIM, Part, ReadLabel
 from platecard.knowledge.catalogue import ANY
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.model.nouns import Product
+from platecard.model import Product
 from platecard.pipeline import World
 from platecard.reports import PlaceOf
 

@@ -34,7 +34,7 @@ from platecard.documents.pages.prep_list import (
     why,
 )
 from platecard.documents.text import wording
-from platecard.model.nouns import Kitchen
+from platecard.model import Kitchen
 from platecard.pipeline import Begun, World
 from platecard.quantities.units import Money
 from platecard.recipes.resolve import Resolved

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from platecard.diagnostics import Problem, Span, did_you_mean, error
 from platecard.documents.text import wording
-from platecard.model.nouns import Component, Dish, Recipe, Source, SourceKind
+from platecard.model import Component, Dish, Recipe, Source, SourceKind
 from platecard.pipeline import World
 from platecard.quantities.units import AmountError, Quantity, quantity
 from platecard.recipes.resolve import Batch, Resolved, in_full, resolve

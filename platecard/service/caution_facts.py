@@ -14,8 +14,8 @@ from fractions import Fraction
 from platecard.knowledge import kinds as food_kinds
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.taxonomy import Taxonomy
+from platecard.model import Component, Recipe
 from platecard.model.handling import PLAIN, STATES, Frozen, Handling, Held
-from platecard.model.nouns import Component, Recipe
 from platecard.quantities.shelf_life import Lasting
 from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
 from platecard.service import shelf_lives

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from platecard.diagnostics import Problem, Span, warning
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.model.nouns import Settings
+from platecard.model import Settings
 from platecard.quantities.clock import celsius, spoken
 from platecard.quantities.shelf_life import DAY_S
 from platecard.quantities.units import shown

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from platecard.model.nouns import Component, Kitchen
+from platecard.model import Component, Kitchen
 from platecard.quantities.units import Money
 from platecard.recipes.resolve import Resolved
 from platecard.service.orders import price_of

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from platecard.diagnostics import Problem, error, warning
-from platecard.model.nouns import Settings
+from platecard.model import Settings
 from platecard.quantities.clock import celsius, minutes_text, spoken
 
 if TYPE_CHECKING:

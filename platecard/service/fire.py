@@ -17,8 +17,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from platecard.diagnostics import Problem, Span, did_you_mean, error
+from platecard.model import Component, Dish, Settings
 from platecard.model.handling import FinishStep
-from platecard.model.nouns import Component, Dish, Settings
 from platecard.service import equipment_conflicts
 
 PLATES, PLATE, CHECK = "plates-in-the-warmer", "plate", "check"

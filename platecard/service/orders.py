@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from platecard.model.nouns import Kitchen, Supply
+from platecard.model import Kitchen, Supply
 from platecard.quantities import amounts
 from platecard.quantities.amounts import PIECE, Amount, NotKnown
 from platecard.quantities.units import Money, Quantity, shown

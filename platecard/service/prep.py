@@ -17,7 +17,7 @@ from math import ceil
 from platecard.diagnostics import Span
 from platecard.knowledge import claims
 from platecard.knowledge.catalogue import Entry
-from platecard.model.nouns import Kitchen, Recipe, RecipeLine, Step, Supply, Unknown
+from platecard.model import Kitchen, Recipe, RecipeLine, Step, Supply, Unknown
 from platecard.quantities import amounts
 from platecard.quantities.amounts import PIECE, G, NotKnown
 from platecard.quantities.shelf_life import DAY_S

@@ -5,7 +5,7 @@ In: recipes as they were read.  Out: what the cautions need to know of them.
 
 from __future__ import annotations
 
-from platecard.model.nouns import Recipe
+from platecard.model import Recipe
 from platecard.quantities.shelf_life import CHILLED, DAY_S, DRY, FROZEN, Lasting
 from platecard.recipes.resolve import Batch, What
 

@@ -15,7 +15,7 @@ from typing import Literal, TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.knowledge.catalogue import Entry
-from platecard.model.nouns import RecipeLine, Supply
+from platecard.model import RecipeLine, Supply
 from platecard.package_data import read_text
 from platecard.recipes.resolve import Bought, What
 

@@ -17,7 +17,7 @@ from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Tracer
 from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
-from platecard.model.nouns import Component, Dish, Label, Product, Recipe, Source
+from platecard.model import Component, Dish, Label, Product, Recipe, Source
 from platecard.quantities.units import Quantity
 from platecard.recipes.resolve import Batch, Bought, Part, Resolved, Use
 

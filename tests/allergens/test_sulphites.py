@@ -13,7 +13,7 @@ from platecard.allergens.traces import Tracer
 from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
-from platecard.model.nouns import Component, Dish, Source
+from platecard.model import Component, Dish, Source
 from platecard.recipes.resolve import Part, Resolved, Use
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared, recipe
 

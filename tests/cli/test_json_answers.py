@@ -17,7 +17,7 @@ from platecard.allergens.labels import matching, text
 from platecard.allergens.traces import Presence
 from platecard.diagnostics import Severity
 from platecard.diff import change
-from platecard.model.nouns import SourceKind
+from platecard.model import SourceKind
 from platecard.package_data import names_in
 from platecard.service import caution_rules, scaling
 from tests.conftest import Room

@@ -14,7 +14,7 @@ from platecard.drawing import svg
 from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text, bounds
 from platecard.layout import geometry2d, heights, shapes
 from platecard.layout.arrange import place
-from platecard.model.nouns import Facing
+from platecard.model import Facing
 from tests.documents.test_plate_drawing import with_role
 from tests.laid import LETTERS, at_mm, dish, piece, plate, step
 from tests.layout.test_arrangements import KITE

@@ -18,7 +18,7 @@ from platecard.diagnostics import ADVICE, WARNING, has_errors
 from platecard.layout import geometry2d, volumes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check, faults
-from platecard.model.nouns import Accept, Facing, Region
+from platecard.model import Accept, Facing, Region
 from tests.laid import LETTERS, at_mm, clock, dish, out, piece, plate, step
 
 PLATE = plate(300, 240)

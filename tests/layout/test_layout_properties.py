@@ -21,7 +21,7 @@ from platecard.drawing.scene import Circle, Polygon, bounds
 from platecard.layout import arrangements, geometry2d, plate_geometry, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
-from platecard.model.nouns import Facing, Place, Region
+from platecard.model import Facing, Place, Region
 from platecard.quantities.units import clock_degrees
 from tests.laid import at_mm, clock, dish, out, piece, plate, region, step
 from tests.layout.test_arrangements import KITE

@@ -12,7 +12,7 @@ from platecard.diagnostics import has_errors
 from platecard.layout import geometry2d, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
-from platecard.model.nouns import Distance, Facing, Place
+from platecard.model import Distance, Facing, Place
 from tests.laid import CENTRE, LETTERS, SPEC, at_mm, clock, dish, piece, plate, region, step
 
 PLATE = plate()

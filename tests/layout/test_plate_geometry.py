@@ -17,7 +17,7 @@ from platecard.layout import geometry2d, plate_geometry
 from platecard.layout.arrange import place
 from platecard.layout.checks import check, coverage
 from platecard.layout.plate_geometry import Edge, capacity_ml
-from platecard.model.nouns import Plate
+from platecard.model import Plate
 from tests.laid import at_mm, clock, dish, piece, region, step
 
 

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from platecard import reading
-from platecard.model.nouns import Gear, Settings
+from platecard.model import Gear, Settings
 from platecard.quantities import clock
 from platecard.quantities.units import AmountError
 from platecard.service import fire

@@ -22,8 +22,8 @@ from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link,
 from platecard.knowledge import claims, laws
 from platecard.knowledge.catalogue import ANY
 from platecard.knowledge.names import fold
+from platecard.model import Component, Dish, Label, Source, Swap
 from platecard.model.handling import PLAIN, Handling
-from platecard.model.nouns import Component, Dish, Label, Source, Swap
 from platecard.recipes.resolve import Batch, Bought, Pantry, Resolved, What, resolve
 
 __all__ = [

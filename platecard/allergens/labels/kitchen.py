@@ -14,7 +14,7 @@ from platecard.knowledge.catalogue import ANY, Catalogue
 from platecard.knowledge.laws import Law
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.model.nouns import Kitchen, Label, Product
+from platecard.model import Kitchen, Label, Product
 from platecard.recipes.resolve import not_in_pantry
 
 

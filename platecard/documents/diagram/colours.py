@@ -17,7 +17,7 @@ from platecard.documents.diagram.contrast import contrast
 from platecard.knowledge.colours import colour, palette
 from platecard.layout import geometry2d
 from platecard.layout.footprint import Arrangement, Footprint
-from platecard.model.nouns import Dish
+from platecard.model import Dish
 
 STEP = 13.0  # two neighbours with at least this contrast need no hatch
 STEP_ON = 20.0  # a piece with at least this contrast to what it lies on needs no white edge

@@ -21,7 +21,7 @@ from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Style
 from platecard.layout import shapes
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Box, Outline, Point, box, contains, covers_square, hull, to_segment
-from platecard.model.nouns import Step
+from platecard.model import Step
 
 DOTS, _BED = Style(stroke=INK, width=0.38, dash=(0.02, 1.1)), Style(stroke="#ffffff", width=0.8)
 SIGN = 1.2  # half of a sign's side, in mm of the card

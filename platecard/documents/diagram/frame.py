@@ -18,7 +18,7 @@ from platecard.drawing.scene import About, Circle, Group, Item, Path, PathSegmen
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement, polar
 from platecard.layout.geometry2d import Box, Point, boxes_meet
-from platecard.model.nouns import Plate
+from platecard.model import Plate
 
 CARD = (97.0, 97.0)  # width and height in mm left for the diagram on the smallest card, under a title of two lines
 MARK_PT, LEGEND_PT = 11.3, 10.3  # type sizes as printed on that card

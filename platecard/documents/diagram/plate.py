@@ -29,7 +29,7 @@ from platecard.layout.geometry2d import Box, Point
 from platecard.layout.pattern import PULLED
 from platecard.layout.place_words import where
 from platecard.layout.plate_geometry import Edge
-from platecard.model.nouns import Dish, Plate, Step
+from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import shown
 
 INK = "#1f2022"

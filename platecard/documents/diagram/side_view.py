@@ -19,7 +19,7 @@ from platecard.layout import arrangements, heights, plate_geometry
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Box, Point
 from platecard.layout.shapes import variant
-from platecard.model.nouns import Dish, Plate, Step
+from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import shown
 
 INK, GREY = "#1f2022", "#6f6d69"

@@ -15,7 +15,7 @@ from platecard.documents.diagram.pen import DETAIL, OUTLINE, style
 from platecard.drawing.scene import About, Path, PathSegment, Polygon, Style, bounds
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Outline, Point
-from platecard.model.nouns import Piece
+from platecard.model import Piece
 
 Segments = tuple[PathSegment, ...]
 _UNKNOWN = (1.2, 0.8)  # dashes for a piece whose height the spec does not give

@@ -23,7 +23,7 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement
-from platecard.model.nouns import Dish, Settings, Step
+from platecard.model import Dish, Settings, Step
 from platecard.pipeline import Prepared
 
 GUTTER = 5.0

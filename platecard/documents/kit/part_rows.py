@@ -14,7 +14,7 @@ from platecard.documents.text import placement_text, wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Circle, Group, Item, Rect, Style, Text, checkbox, shifted
 from platecard.layout.footprint import Arrangement
-from platecard.model.nouns import Dish, Plate, Settings, Step
+from platecard.model import Dish, Plate, Settings, Step
 
 SECTION = {
     "plating": "On the plate, in this order. Out: from the centre to the middle of a piece",

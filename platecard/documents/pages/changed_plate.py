@@ -33,7 +33,7 @@ from platecard.drawing.scene import (
 )
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Point
-from platecard.model.nouns import Component, Dish
+from platecard.model import Component, Dish
 from platecard.pipeline import Prepared
 
 PAD = 2.0

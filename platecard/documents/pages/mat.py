@@ -18,7 +18,7 @@ from platecard.documents.kit.sheet import GREY, INK, PAGES, PALE, WHITE, Block, 
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Box, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, bounds
-from platecard.model.nouns import Dish, Plate, Settings, Step
+from platecard.model import Dish, Plate, Settings, Step
 from platecard.pipeline import Prepared
 
 EDGE = 8.0  # mm of margin: printers cannot print up to the edge

@@ -32,7 +32,7 @@ from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Placing, Rect, Scene, Style, Text
 from platecard.layout.footprint import Arrangement
-from platecard.model.nouns import Dish, Settings
+from platecard.model import Dish, Settings
 from platecard.pipeline import Prepared
 
 GUTTER = 5.0

@@ -17,7 +17,7 @@ from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, Block, parag
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Scene, Text, checkbox
 from platecard.knowledge import claims
-from platecard.model.nouns import Kitchen, Settings
+from platecard.model import Kitchen, Settings
 from platecard.quantities.units import Money
 from platecard.recipes.resolve import in_full
 from platecard.service import rounding

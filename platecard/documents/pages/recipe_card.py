@@ -18,7 +18,7 @@ from platecard.documents.kit.column_pages import Row
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, PALE, Block, line_mm, paragraph
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
-from platecard.model.nouns import Component, Dish, RecipeLine, Settings, Source, SourceKind
+from platecard.model import Component, Dish, RecipeLine, Settings, Source, SourceKind
 from platecard.pipeline import Prepared, World
 from platecard.recipes.resolve import Batch, Bought, Part, Resolved, Use, in_full
 from platecard.service import prep, rounding, scaling, verdicts

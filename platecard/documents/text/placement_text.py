@@ -13,7 +13,7 @@ from platecard.layout import arrangements, geometry2d
 from platecard.layout.arrangements import arc
 from platecard.layout.footprint import Arrangement, Footprint, clock_of
 from platecard.layout.regions import borne
-from platecard.model.nouns import Dish, Step
+from platecard.model import Dish, Step
 from platecard.quantities.units import clock_text, shown
 
 _NUMBERS = ("", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")

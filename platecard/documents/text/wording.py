@@ -7,7 +7,7 @@ from platecard.allergens.statement import ABSENT, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
 from platecard.layout import arrangements, shapes
 from platecard.layout.place_words import mm, place
-from platecard.model.nouns import Dish, Piece, Plate, Step
+from platecard.model import Dish, Piece, Plate, Step
 from platecard.quantities.units import clock_text, shown
 
 CAUTION = (

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from platecard.layout.arrangements import arc, lines, one, pulled, rows, scattered, spiral
 from platecard.layout.pattern import COUNTED, NONE, POURED, Pattern
-from platecard.model.nouns import Step
+from platecard.model import Step
 
 ALL: tuple[Pattern, ...] = (
     one.ONE,

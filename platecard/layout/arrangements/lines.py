@@ -9,7 +9,7 @@ from platecard.layout.footprint import Footprint, clock_of
 from platecard.layout.pattern import STRAIGHT, Pattern
 from platecard.layout.place_words import as_end, distance, end, where
 from platecard.layout.placing import Bench, Spot
-from platecard.model.nouns import Plate, Step
+from platecard.model import Plate, Step
 
 _NO_WAY_MM = 5.0  # a line shorter than this runs no way that a cook would see
 

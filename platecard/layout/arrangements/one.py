@@ -10,7 +10,7 @@ from platecard.layout.footprint import Footprint
 from platecard.layout.pattern import POURED, Pattern, no_words
 from platecard.layout.place_words import where
 from platecard.layout.placing import Bench, Cannot, Spot
-from platecard.model.nouns import Plate, Step
+from platecard.model import Plate, Step
 
 ABOUT_A_PLACE = frozenset({"at", "beside", "behind", "under"})
 """The keys of what is laid about one place, which may be that of another component."""

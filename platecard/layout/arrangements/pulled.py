@@ -12,7 +12,7 @@ from platecard.layout.pattern import PULLED, Pattern
 from platecard.layout.place_words import as_end, distance, end, where
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import outline
-from platecard.model.nouns import Place, Plate, Step
+from platecard.model import Place, Plate, Step
 from platecard.quantities.units import clock_text
 
 

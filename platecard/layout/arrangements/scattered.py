@@ -8,7 +8,7 @@ from platecard.layout import regions
 from platecard.layout.footprint import Footprint
 from platecard.layout.pattern import Pattern
 from platecard.layout.place_words import region
-from platecard.model.nouns import Plate, Step
+from platecard.model import Plate, Step
 
 
 def _said(step: Step, plate: Plate | None) -> str:

@@ -17,7 +17,7 @@ from platecard.layout.pattern import CURVED, Pattern
 from platecard.layout.place_words import as_end, place
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import ROUND
-from platecard.model.nouns import Plate, Step
+from platecard.model import Plate, Step
 from platecard.quantities.units import clock_text
 
 _INNERMOST = 0.75  # of the distance between two turns: nearer to the centre the curve is too tight to be followed
