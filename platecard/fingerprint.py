@@ -27,7 +27,8 @@ from platecard.knowledge.laws import Law
 from platecard.model import Component, Dish, Product, Settings
 from platecard.model.handling import Handling
 from platecard.pipeline import Prepared
-from platecard.recipes.resolve import Batch, Pantry, Resolved
+from platecard.recipes.resolve import Pantry
+from platecard.recipes.resolved import Batch, Resolved
 
 DIGITS = 8  # hex digits of the code: one chance in four thousand million that two dishes share one
 

@@ -55,8 +55,9 @@ from platecard.layout.arrange import Arrangement
 from platecard.model import Component, Dish, Kitchen, Product, Source, SourceKind, Unknown
 from platecard.reading import drafts, sections
 from platecard.reading.drafts import Marks
-from platecard.recipes import resolve
-from platecard.recipes.resolve import Pantry, Resolved
+from platecard.recipes import resolve, unknown_names
+from platecard.recipes.resolve import Pantry
+from platecard.recipes.resolved import Resolved, products_in
 from platecard.service import cautions, fire
 from platecard.service.cautions import Caution, Cautioner
 from platecard.service.fire import Schedule
@@ -93,7 +94,7 @@ class World:
         """The kitchen's problems that touch these dishes: all but those of products that none of them uses."""
         if not self.of_products:
             return self.problems
-        used = {key for resolved in dishes for key in resolve.products_in(resolved)}
+        used = {key for resolved in dishes for key in products_in(resolved)}
         ours = {p for key in used for p in self.of_products.get(key, ())}
         others = {p for problems in self.of_products.values() for p in problems} - ours
         return tuple(p for p in self.problems if p not in others)
@@ -205,7 +206,7 @@ def world(
     of_products = {key: list(problems) for key, problems in labels.of_products.items()}
     found += labels.problems
     tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open)
-    found += resolve.unknown_names(kitchen)
+    found += unknown_names.unknown_names(kitchen)
     found += [*passage.oil_in_cleaned(kitchen), *_cleaning_to_come(kitchen, today)]
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
@@ -422,7 +423,7 @@ def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
             Unknown(r.called, r.span, "which equipment it goes through is not known"),
         )
         for r in kitchen.recipes.values()
-        if resolve.unknown_gear(r.equipment, r.span, kitchen.settings)
+        if unknown_names.unknown_gear(r.equipment, r.span, kitchen.settings)
     ]
     served = [r for b in menu if b.resolved is not None for r in (b.resolved, *b.offered)]
     return cross_contact.handed_on(served, passage.Kit.of(kitchen).doubted(served), world.tracer, doubted)

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from platecard import pipeline
 from platecard.diagnostics import Problem
-from platecard.recipes.resolve import Batch, Resolved, Use
+from platecard.recipes.resolved import Batch, Resolved, Use
 
 SPEC = "specs/beetroot.yaml"
 KITCHEN = "shared/kitchen.yaml"

@@ -6,7 +6,8 @@ from fractions import Fraction
 
 from platecard.diagnostics import Span
 from platecard.model import Accept, Component, Dish, Distance, Facing, Piece, Place, Plate, Region, Source, Step
-from platecard.quantities.units import clock_degrees, quantity
+from platecard.quantities.clock_positions import clock_degrees
+from platecard.quantities.units import quantity
 
 SPEC = "specs/dish.yaml"
 CENTRE = Place(right_mm=Fraction(0), away_mm=Fraction(0))

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from platecard.allergens.traces import UNKNOWN, Trace, unknowns
 from platecard.diagnostics import Span
 from platecard.model import Product, Unknown
-from platecard.recipes.resolve import Batch, Bought, Resolved, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, What
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from platecard.allergens.passage import stages
 from platecard.allergens.residue import Kind, Left, Passed, Road, Shared, handed, handed_on, owner_of
 from platecard.allergens.traces import MAX_CHAINS, UNKNOWN, Link, Over, Trace
 from platecard.diagnostics import Problem, Span, error
-from platecard.recipes.resolve import Batch, Part, Resolved, What
+from platecard.recipes.resolved import Batch, Part, Resolved, What
 
 __all__ = ["Shared", "handed", "handed_on", "misused", "neighbours", "received", "relied_on"]
 

@@ -22,7 +22,7 @@ from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Kitchen, Unknown, Written
 from platecard.reading.written import place
-from platecard.recipes.resolve import Batch, Bought, Resolved, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, What
 from platecard.yaml_nodes import Mapping as Tree
 from platecard.yaml_nodes import Node
 

@@ -33,7 +33,7 @@ from dataclasses import dataclass
 
 from platecard.diagnostics import Problem, error, warning
 from platecard.model import Cleaned, Component, Kitchen
-from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
+from platecard.recipes.resolved import Batch, Bought, Part, Resolved, What
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from platecard.allergens.passage import Kit, stages
 from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
 from platecard.diagnostics import Span
 from platecard.model import Unknown
-from platecard.recipes.resolve import Batch, Part, Resolved, What
+from platecard.recipes.resolved import Batch, Part, Resolved, What
 
 Owner = tuple[str, str, str, str]
 Kind = tuple[str, Presence, str]  # node, state and form, as the next thing in the equipment takes them up

@@ -17,7 +17,7 @@ from types import MappingProxyType
 from platecard.allergens.labels.text import ReadLabel
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What
 
 Texts = Mapping[str, ReadLabel]
 

@@ -12,7 +12,7 @@ from platecard.allergens.guests.answers import Asked, Avoid, NotUnderstood, unde
 from platecard.allergens.traces import CONTAINS, MAY
 from platecard.diagnostics import Problem, error, warning
 from platecard.model import Dish, Swap
-from platecard.recipes.resolve import Resolved
+from platecard.recipes.resolved import Resolved
 
 
 def check(dish: Dish, offered: Iterable[Resolved], asked: Asked) -> tuple[Problem, ...]:

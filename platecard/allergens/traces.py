@@ -21,7 +21,7 @@ from platecard.knowledge.catalogue import ANY, Entry
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Label, Product, Unknown
 from platecard.quantities.units import shown
-from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What
 
 if TYPE_CHECKING:
     from platecard.allergens.guests.foods import Told

@@ -20,7 +20,7 @@ from platecard.documents.text import wording
 from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.pipeline import Prepared
-from platecard.recipes.resolve import Resolved
+from platecard.recipes.resolved import Resolved
 
 RANK = {ABSENT: 0, MAY: 1, UNKNOWN: 2, CONTAINS: 3}
 _SHOWN_CHAINS = 3

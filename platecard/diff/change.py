@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from platecard.diagnostics import Span, Stage
 from platecard.model import Dish
 from platecard.pipeline import SHOWN, Prepared
-from platecard.recipes.resolve import Resolved
+from platecard.recipes.resolved import Resolved
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from platecard.diagnostics import Span
 from platecard.diff.change import Change, bare, changed, differing, listed, others
-from platecard.diff.plates import percent, quoted, rounds_alike
+from platecard.diff.change_words import percent, quoted, rounds_alike
 from platecard.knowledge import claims
 from platecard.model import Product, Recipe, RecipeLine, Supply
 from platecard.model.handling import Handling
@@ -20,7 +20,7 @@ from platecard.pipeline import Prepared
 from platecard.quantities.amounts import unit_of
 from platecard.quantities.clock import spoken
 from platecard.quantities.units import Quantity, shown
-from platecard.recipes.resolve import Batch, Bought, What
+from platecard.recipes.resolved import Batch, Bought, What
 from platecard.service import rounding as amounts
 
 _LINE = ("source", "span", "amount", "amount_span", "stays", "trim_yield", "note", "handling", "reused")

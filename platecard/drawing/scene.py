@@ -7,21 +7,31 @@ that neither backend could draw (a colour not written #rrggbb, a negative size, 
 soon as the item is built.
 """
 
-import math
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple, overload
 
 from platecard.drawing import fonts
 
 Point = tuple[float, float]
+
+
 Segment = tuple[Point, Point]
+
+
 PathSegment = tuple[str, *tuple[float, ...]]  # a letter and its coordinates, see `Path`
-Box = tuple[float, float, float, float]  # left, top, right, bottom
+
+
 ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}  # the share of a text's width that lies left of its x
+
+
 _SEGMENT_LENGTH = {"M": 3, "L": 3, "C": 7, "Z": 1}
+
+
 _COLOUR = re.compile("#[0-9a-fA-F]{6}")
+
+
 _CHECKED_COLOURS: set[str | None] = {None}  # found sound before, so that each is matched once
 
 
@@ -230,9 +240,6 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-# --- moving and scaling ------------------------------------------------------------------------------------------
-
-
 def translate(item: Item, dx: float, dy: float) -> Item:
     """`item` moved by (dx, dy) mm."""
     return _placed(item, Placing(dx=dx, dy=dy))
@@ -245,8 +252,12 @@ def shifted(items: tuple[Item, ...], dx: float, dy: float) -> Group:
 
 @overload
 def _placed(item: Clip, placing: Placing) -> Clip: ...
+
+
 @overload
 def _placed(item: Item, placing: Placing) -> Item: ...
+
+
 def _placed(item: Item, placing: Placing) -> Item:
     """The item where `placing` puts it; built field by field, because `dataclasses.replace` is slow."""
     k, dx, dy, text_k = placing
@@ -311,192 +322,3 @@ def path_coordinates(segments: Iterable[PathSegment], kx: float, ky: float, dx: 
             _, ax, ay, bx, by, x, y = s
             values += (dx + kx * ax, dy + ky * ay, dx + kx * bx, dy + ky * by, dx + kx * x, dy + ky * y)
     return values
-
-
-# --- extent ------------------------------------------------------------------------------------------------------
-
-
-def bounds(*items: Item) -> Box:
-    """Left, top, right and bottom of the items' outlines in mm; line widths are not counted.
-
-    Text counts with its measured width and the height of a line. A clipped group ends at its clip. ValueError if
-    there is nothing to measure.
-    """
-    boxes = [box for item in items if (box := _box(item))]
-    if not boxes:
-        raise ValueError("nothing to measure: no items, or all of them empty or clipped away")
-    return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
-
-
-def _box(item: Item) -> Box | None:
-    match item:
-        case Circle(cx=cx, cy=cy, r=r):
-            return cx - r, cy - r, cx + r, cy + r
-        case Rect(x=x, y=y, w=w, h=h):
-            return x, y, x + w, y + h
-        case Polygon(points=points):
-            return _around(points)
-        case Path(segments=segments):
-            return _around(list(_extremes(segments)))
-        case Text(x=x, y=y, text=text, size_pt=size, face=face, anchor=anchor):
-            width = fonts.width_mm(text, size, face)
-            left = x - ANCHORS[anchor] * width
-            return left, y - fonts.ascent(size, face), left + width, y + fonts.descent(size, face)
-        case Group(items=items, clip=clip):
-            boxes = [box for inner in items if (box := _box(inner))]
-            box = _around([corner for b in boxes for corner in (b[:2], b[2:])])
-            if box and clip and (edge := _box(clip)):
-                box = (max(box[0], edge[0]), max(box[1], edge[1]), min(box[2], edge[2]), min(box[3], edge[3]))
-                return box if box[0] <= box[2] and box[1] <= box[3] else None
-            return box
-    raise TypeError(f"not an item: {item!r}")
-
-
-def _around(points: Sequence[Point]) -> Box | None:
-    if not points:
-        return None
-    xs, ys = zip(*points)
-    return min(xs), min(ys), max(xs), max(ys)
-
-
-def _extremes(segments: Iterable[PathSegment]) -> Iterator[Point]:
-    """Points with the same bounds as the path: its corners, and the places where its curves turn back."""
-    here = start = (0.0, 0.0)
-    for letter, *numbers in segments:
-        if letter == "Z":
-            here = start
-            continue
-        end = numbers[-2], numbers[-1]
-        if letter == "M":
-            start = end
-        if letter == "C":
-            axes = list(zip(here, numbers[0:2], numbers[2:4], end))
-            for t in _turns(axes):
-                u = 1 - t
-                x, y = [u**3 * a + 3 * u * u * t * b + 3 * u * t * t * c + t**3 * d for a, b, c, d in axes]
-                yield x, y
-        yield end
-        here = end
-
-
-def _turns(axes: Iterable[tuple[float, float, float, float]]) -> Iterator[float]:
-    """Parameters in (0, 1) at which a cubic Bézier curve turns back along one of the axes."""
-    for p0, p1, p2, p3 in axes:
-        a, b, c = p3 - 3 * p2 + 3 * p1 - p0, 2 * (p2 - 2 * p1 + p0), p1 - p0
-        if abs(a) < 1e-12:
-            roots = [-c / b] if abs(b) > 1e-12 else []
-        else:
-            inside = b * b - 4 * a * c
-            root = math.sqrt(inside) if inside >= 0 else None
-            roots = [] if root is None else [(-b - root) / (2 * a), (-b + root) / (2 * a)]
-        yield from (t for t in roots if 0 < t < 1)
-
-
-# --- hatching: drawn as lines, because a pattern fill does not survive a grey copier ---------------------------------
-
-
-def hatch(points: tuple[Point, ...], angle_deg: float, spacing_mm: float) -> tuple[Segment, ...]:
-    """Parallel lines `spacing_mm` apart, cut to the inside of a polygon (even-odd rule).
-
-    At `angle_deg` 0 they are level, at 45 they fall to the right. All lines lie on one grid through the origin, so the
-    hatches of two neighbours continue each other. ValueError if the spacing is not positive.
-    """
-    if not spacing_mm > 0:
-        raise ValueError(f"hatch lines must be some way apart, not {spacing_mm} mm")
-    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-    turned = [(x * cos + y * sin, y * cos - x * sin) for x, y in points]  # (along the lines, across them)
-    if len(turned) < 3:
-        return ()
-    across = [n for _, n in turned]
-    edges = list(zip(turned, turned[1:] + turned[:1]))
-    lines = []
-    for k in range(math.ceil(min(across) / spacing_mm), math.floor(max(across) / spacing_mm) + 1):
-        n = k * spacing_mm
-        # An edge includes its lower end but not its upper one. A line through a corner then counts it once where the
-        # outline passes through, and twice or not at all where the outline only touches the line.
-        meets = sorted(t0 + (t1 - t0) * (n - n0) / (n1 - n0) for (t0, n0), (t1, n1) in edges if (n0 <= n) != (n1 <= n))
-        for begin, end in zip(meets[::2], meets[1::2]):
-            if end - begin > 1e-6:
-                lines.append(
-                    ((begin * cos - n * sin, begin * sin + n * cos), (end * cos - n * sin, end * sin + n * cos))
-                )
-    return tuple(lines)
-
-
-def lines_path(lines: tuple[Segment, ...], style: Style, about: About | None = None) -> Path:
-    """Many separate lines, such as a hatch, as one item."""
-    return Path(tuple(step for a, b in lines for step in (("M", *a), ("L", *b))), style, about)
-
-
-# --- signs: drawn, not typed, so that they do not depend on the font --------------------------------------------------
-
-
-def tick(x: float, y: float, size: float) -> Group:
-    """A tick inside the square of `size` mm whose top left corner is (x, y)."""
-    line = Polygon(
-        ((x + 0.14 * size, y + 0.54 * size), (x + 0.40 * size, y + 0.80 * size), (x + 0.88 * size, y + 0.20 * size)),
-        Style(stroke="#000000", width=0.14 * size),
-        closed=False,
-    )
-    return _sign((line,))
-
-
-def checkbox(x: float, y: float, size: float, checked: bool = False) -> Group:
-    """A square of `size` mm to tick by hand, or one already ticked; (x, y) is its top left corner."""
-    box = Rect(x, y, size, size, Style(stroke="#000000", width=0.08 * size, join="miter"))
-    return _sign((box, *(tick(x, y, size).items if checked else ())))
-
-
-def arrow(
-    x1: float,
-    y1: float,
-    x2: float,
-    y2: float,
-    colour: str = "#000000",
-    width: float = 0.3,
-    head: float = 2.0,
-) -> Group:
-    """An arrow from (x1, y1) to (x2, y2) with a filled head `head` mm long. ValueError if it has no length."""
-    length = math.hypot(x2 - x1, y2 - y1)
-    if length == 0:
-        raise ValueError("an arrow must have a length")
-    ux, uy = (x2 - x1) / length, (y2 - y1) / length
-    head = min(head, length)
-    bx, by, half = x2 - ux * head, y2 - uy * head, 0.36 * head
-    # The shaft ends inside the head, so that a wide one does not stick out beside the point.
-    shaft = Polygon(
-        ((x1, y1), (bx + 0.3 * head * ux, by + 0.3 * head * uy)),
-        Style(stroke=colour, width=width, cap="butt"),
-        closed=False,
-    )
-    point = Polygon(((x2, y2), (bx - uy * half, by + ux * half), (bx + uy * half, by - ux * half)), Style(fill=colour))
-    return _sign((shaft, point))
-
-
-def warning_triangle(
-    x: float, y: float, size: float, colour: str = "#000000", ground: str | None = None, title: str = ""
-) -> Group:
-    """A triangle with an exclamation mark, in the square of `size` mm whose top left corner is (x, y).
-
-    It is filled with `ground` if that is given.
-    """
-    line = 0.08 * size
-    top, left, right, foot = y + 0.08 * size, x + 0.04 * size, x + 0.96 * size, y + 0.90 * size
-    middle = x + size / 2
-    return _sign(
-        (
-            Polygon(((middle, top), (right, foot), (left, foot)), Style(fill=ground, stroke=colour, width=line)),
-            Polygon(
-                ((middle, y + 0.38 * size), (middle, y + 0.60 * size)),
-                Style(stroke=colour, width=line * 1.2),
-                closed=False,
-            ),
-            Circle(middle, y + 0.76 * size, 0.06 * size, Style(fill=colour)),
-        ),
-        title,
-    )
-
-
-def _sign(items: tuple[Item, ...], title: str = "") -> Group:
-    """One sign. With a title it is read out as a picture; without one it is decoration."""
-    return Group(items, title=title, role="img" if title else "presentation")

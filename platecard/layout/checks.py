@@ -20,7 +20,8 @@ from platecard.layout.pattern import more_room
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.layout.style_advice import coverage
 from platecard.model import Dish, Plate, Step
-from platecard.quantities.units import clock_text, shown
+from platecard.quantities.clock_positions import clock_text
+from platecard.quantities.units import shown
 
 __all__ = ["capacity_ml", "check", "coverage", "faults"]
 

@@ -8,7 +8,8 @@ from fractions import Fraction
 from platecard.layout.footprint import clock_of
 from platecard.layout.geometry2d import Point
 from platecard.model import Distance, Place, Plate, Region
-from platecard.quantities.units import clock_text, shown
+from platecard.quantities.clock_positions import clock_text
+from platecard.quantities.units import shown
 
 
 def mm(value: Fraction | float) -> str:

@@ -9,7 +9,8 @@ from platecard.diagnostics import advice
 from platecard.layout import arrangements, geometry2d, plate_geometry, volumes
 from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock_of
 from platecard.model import Dish
-from platecard.quantities.units import clock_text, shown
+from platecard.quantities.clock_positions import clock_text
+from platecard.quantities.units import shown
 
 _CROWDED = 0.75  # share of the well covered; 40 to 65 % is usual (practice)
 _MOST_PARTS = 6  # a main course with more components than this is busy (practice)

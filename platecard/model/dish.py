@@ -9,7 +9,7 @@ from platecard.diagnostics import Span
 from platecard.model.handling import PLAIN, FinishStep, Handling
 from platecard.model.plating import Step
 from platecard.model.source import Source
-from platecard.quantities.units import Money
+from platecard.quantities.money import Money
 
 
 @dataclass(frozen=True, slots=True)

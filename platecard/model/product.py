@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from platecard.diagnostics import Span
-from platecard.quantities.units import Money, Quantity
+from platecard.quantities.money import Money
+from platecard.quantities.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from platecard.layout.footprint import Arrangement
 from platecard.model import Dish
 from platecard.pipeline import Prepared
 from platecard.publishing import library_versions
-from platecard.recipes.resolve import Batch
+from platecard.recipes.resolved import Batch
 
 Pages = tuple[Page, ...]
 DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")

@@ -149,7 +149,7 @@ def _singular(word: str) -> str:
     return word[:-1] if word.endswith("s") else word
 
 
-_VULGAR = {
+VULGAR = {
     "½": "1/2",
     "⅓": "1/3",
     "⅔": "2/3",
@@ -166,20 +166,24 @@ _VULGAR = {
     "⅝": "5/8",
     "⅞": "7/8",
 }
-_ONE = r"(?:\d{1,9}\s+\d{1,4}/\d{1,4}|\d{1,9}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
-_AMOUNT = re.compile(rf"(-?)\s*({_ONE})(?:\s*(?:-|–|to)\s*({_ONE}))?\s*(.*)\Z", re.S)
 
 
-def _number(text: str) -> Fraction:
+NUMBER = r"(?:\d{1,9}\s+\d{1,4}/\d{1,4}|\d{1,9}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
+
+
+_AMOUNT = re.compile(rf"(-?)\s*({NUMBER})(?:\s*(?:-|–|to)\s*({NUMBER}))?\s*(.*)\Z", re.S)
+
+
+def number(text: str) -> Fraction:
     try:
         return sum((Fraction(part) for part in text.split()), Fraction(0))
     except ZeroDivisionError:
         raise AmountError(f"'{text}' divides by zero") from None
 
 
-def _spelt_out(text: str) -> str:
+def spelt_out(text: str) -> str:
     if not text.isascii():
-        text = re.sub(f"\\s*([{''.join(_VULGAR)}])", lambda m: f" {_VULGAR[m.group(1)]}", text)
+        text = re.sub(f"\\s*([{''.join(VULGAR)}])", lambda m: f" {VULGAR[m.group(1)]}", text)
     return " ".join(text.replace("×", "x").replace("\u00a0", " ").split())
 
 
@@ -194,8 +198,8 @@ def quantity(text: object, *kinds: str) -> Quantity:
     units = table()
     if written.lower() in units.unmeasured:
         result = Quantity(Fraction(0), Fraction(0), "unmeasured", written.lower(), written)
-    elif twice := _PAIR.fullmatch(written):
-        result = _agreeing(_measured(twice.group(1), units), _measured(twice.group(2), units), written)
+    elif twice := TWO_UNITS.fullmatch(written):
+        result = agreeing(_measured(twice.group(1), units), _measured(twice.group(2), units), written)
     else:
         result = _measured(written, units)
     if kinds and result.kind not in kinds:
@@ -231,14 +235,14 @@ def _measured(written: str, units: UnitTable) -> Quantity:
     """An amount or a range written in one unit, or a range with a unit at each end."""
     if re.match(r"\d+,\d", written):
         raise AmountError(f"'{written}' has a comma in its number", "use a dot for decimals and no mark for thousands")
-    match = _AMOUNT.match(_spelt_out(written))
+    match = _AMOUNT.match(spelt_out(written))
     if not match:
         raise AmountError(f"'{written}' is not an amount", "for example 12 g, 45 ml, ½ tsp or 2-3 sprigs")
     minus, first, second, word = match.groups()
     if minus:
         raise AmountError(f"'{written}' is negative", "write it without the minus")
-    low = _number(first)
-    high = _number(second) if second else low
+    low = number(first)
+    high = number(second) if second else low
     if high < low:
         raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
     word = word.strip()
@@ -290,12 +294,10 @@ def _unit(word: str, written: str, units: UnitTable) -> tuple[str, str, Fraction
 _SCOOP = re.compile(r"(?:scoops?|dishers?) no\.? ?([1-9]\d{0,2})", re.I)
 
 
-# --------------------------------------------------------------------------- written in two units
-
-_PAIR = re.compile(r"\s*(.*?\S)\s*(?:\s/\s|\s=\s|\((?=[^()]*\)\Z))\s*([^()]*?)\)?\s*", re.S)
+TWO_UNITS = re.compile(r"\s*(.*?\S)\s*(?:\s/\s|\s=\s|\((?=[^()]*\)\Z))\s*([^()]*?)\)?\s*", re.S)
 
 
-def _agreeing(first: Quantity, second: Quantity, written: str) -> Quantity:
+def agreeing(first: Quantity, second: Quantity, written: str) -> Quantity:
     """The first of two amounts, if the second agrees with it; else an error with a slug of its own."""
     if first.kind != second.kind:
         raise AmountError(
@@ -328,7 +330,7 @@ def _step(q: Quantity) -> Fraction:
     A whole number that ends in 0 or 5 may have been rounded more coarsely: from 100 °C on (an
     oven's dial) to 5, in °C also to 10; any other amount to 5 from 50, to 10 from 100, to 50 from 1000.
     """
-    figure = re.findall(r"\d+(?:\.\d+)?(?!\d*/)(?=[^\d/]*\Z)|\d+/\d+(?=\D*\Z)", _spelt_out(q.text))[-1]
+    figure = re.findall(r"\d+(?:\.\d+)?(?!\d*/)(?=[^\d/]*\Z)|\d+/\d+(?=\D*\Z)", spelt_out(q.text))[-1]
     if "/" in figure:
         return Fraction(0)
     unit = table().words[q.unit][2] if q.unit in table().words else Fraction(1)
@@ -349,132 +351,6 @@ def _in_unit_of(value: Fraction, q: Quantity) -> str:
     return f"{shown(value / factor, 2)} {q.unit}"
 
 
-# --------------------------------------------------------------------------- temperatures
-
-_DEGREES = re.compile(rf"([-−]?)\s*({_ONE})(?:\s*(?:–|to|-(?=\s*\d))\s*([-−]?)\s*({_ONE}))?\s*(.*)\Z", re.S)
-_SCALES = {
-    "°c": "°C",
-    "c": "°C",
-    "celsius": "°C",
-    "degrees c": "°C",
-    "deg c": "°C",
-    "degrees celsius": "°C",
-    "°f": "°F",
-    "f": "°F",
-    "fahrenheit": "°F",
-    "degrees f": "°F",
-    "deg f": "°F",
-    "degrees fahrenheit": "°F",
-}
-ABSOLUTE_ZERO = Fraction(-27315, 100)
-
-
-def temperature(text: object) -> Quantity:
-    """``180 °C``, ``350 °F``, ``-18 °C``, ``60-65 °C`` or ``250 °F / 121 °C`` in °C, exactly.
-
-    Raises :class:`AmountError` if the scale is missing: 180 is an oven in °C, and only a hot bath in °F.
-    """
-    written = str(text).strip()
-    if twice := _PAIR.fullmatch(written):
-        return _agreeing(_degrees(twice.group(1), True), _degrees(twice.group(2), True), written)
-    return _degrees(written, True)
-
-
-def temperature_difference(text: object) -> Quantity:
-    """A difference such as ``10 °F`` in °C, so without the offset: 10 °F apart are 5.56 °C apart."""
-    return _degrees(str(text).strip(), False)
-
-
-def _degrees(written: str, is_point: bool) -> Quantity:
-    match = _DEGREES.match(_spelt_out(written))
-    if not match:
-        raise AmountError(f"'{written}' is not a temperature", "for example 180 °C or 350 °F")
-    below, first, below_too, second, word = match.groups()
-    word = re.sub(r"\s+", " ", word.strip().lower().replace("° ", "°"))
-    if word not in _SCALES:
-        said = (
-            f"'{written}' does not say °C or °F"
-            if word in ("", "°", "deg", "degree", "degrees")
-            else f"unknown temperature scale '{word}' in '{written}'"
-        )
-        raise AmountError(said, "for example 180 °C or 350 °F")
-    unit = _SCALES[word]
-    low = _number(first) * (-1 if below else 1)
-    high = _number(second) * (-1 if below_too else 1) if second else low
-    if high < low:
-        raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
-    low, high = ((v if unit == "°C" else (v - (32 if is_point else 0)) * 5 / 9) for v in (low, high))
-    if is_point and low < ABSOLUTE_ZERO:
-        raise AmountError(f"'{written}' is below absolute zero")
-    return Quantity(low, high, "temperature" if is_point else "temperature difference", unit, written)
-
-
-_SAID_TWICE = re.compile(rf"[-−]?{_ONE}\s*°\s*[CF]\s*(?:/|\(|=)\s*[-−]?{_ONE}\s*°\s*[CF]")
-
-
-def disagreements(prose: str) -> tuple[AmountError, ...]:
-    """An error for each temperature in a sentence that is given in °C and in °F, and disagrees with itself."""
-    found = []
-    for match in _SAID_TWICE.finditer(_spelt_out(prose)):
-        try:
-            temperature(re.sub(r"\s*[/(=]\s*", " / ", match.group()))
-        except AmountError as exc:
-            found.append(exc)
-    return tuple(found)
-
-
-# --------------------------------------------------------------------------- money
-
-
-@dataclass(frozen=True, slots=True)
-class Money:
-    """An amount of money in one currency (ISO 4217 code); currencies are never converted or added up."""
-
-    amount: Fraction
-    currency: str
-    text: str = ""
-
-
-_MONEY = re.compile(r"(-?)\s*(\d{1,9}(?:\.\d{1,6})?)\s*(.*?)\s*\Z", re.S)
-
-
-def money(text: object) -> Money:
-    """An amount of money such as ``4.20 EUR``.
-
-    Raises :class:`AmountError` for a bare number, and for a sign that several currencies share.
-    """
-    written = str(text).strip()
-    if re.match(r"\d+,\d", written):
-        raise AmountError(f"'{written}' has a comma in its number", "use a dot for decimals and no mark for thousands")
-    match = _MONEY.match(written)
-    if not match:
-        raise AmountError(f"'{written}' is not a price", "for example 4.20 EUR")
-    minus, number, code = match.groups()
-    if minus:
-        raise AmountError(f"'{written}' is negative", "write it without the minus")
-    if not code:
-        raise AmountError(f"'{written}' has no currency", f"for example {number} EUR", "no-currency")
-    if code not in table().currencies:
-        close = nearest(code, table().currencies)
-        raise AmountError(
-            f"unknown currency '{code}' in '{written}'",
-            f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR",
-        )
-    return Money(Fraction(number), code, written)
-
-
-def price(text: object) -> tuple[Money, Quantity | None]:
-    """A price and the amount that it buys: ``4.20 EUR / kg``, ``4.20 EUR per 250 g``; no amount for ``4.20 EUR``."""
-    written = str(text).strip()
-    head, mark, tail = re.sub(r"\s+(?:per|a|for)\s+", " / ", written).partition("/")
-    if not mark:
-        return money(head), None
-    per = tail.strip()
-    return money(head), quantity(
-        per if per[:1].isdigit() or per[:1] in _VULGAR else f"1 {per}", "mass", "volume", "count"
-    )
-
-
 _SIZE = re.compile(r"(.+?)\s*x\s*(.+?)(?:\s*x\s*(.+))?\Z", re.S)
 
 
@@ -483,7 +359,7 @@ def size_mm(text: object) -> tuple[Fraction, ...]:
 
     The unit may be given once, at the end, or with each number.
     """
-    written = _spelt_out(str(text).strip())
+    written = spelt_out(str(text).strip())
     match = _SIZE.match(written)
     parts = [p for p in match.groups() if p] if match else [written]
     unit = re.search(r"[^\d\s./x]+\s*\Z", parts[-1])
@@ -491,34 +367,10 @@ def size_mm(text: object) -> tuple[Fraction, ...]:
         raise AmountError(f"'{text}' has no unit", "for example 45 x 20 mm")
     sizes = []
     for part in parts:
-        if re.fullmatch(_ONE, part):
+        if re.fullmatch(NUMBER, part):
             part = f"{part} {unit.group()}"
         sizes.append(quantity(part, "length").mean)
     return tuple(sizes)
-
-
-_CLOCK = re.compile(r"(\d{1,2})(?::(\d{2}))?(?:\s*o'clock)?\Z")
-
-
-def clock_degrees(text: object) -> Fraction:
-    """A clock position on the plate in degrees clockwise from 12, the side away from the guest.
-
-    ``2:30`` is 75°, and ``6:00``, nearest the guest, is 180°.  Raises :class:`AmountError`
-    for anything else, such as ``13:00`` or ``2:75``.
-    """
-    match = _CLOCK.match(str(text).strip())
-    if not match:
-        raise AmountError(f"'{text}' is not a clock position", "for example 2:30; 6:00 is nearest the guest")
-    hour, minute = int(match.group(1)), int(match.group(2) or 0)
-    if not 1 <= hour <= 12 or minute > 59:
-        raise AmountError(f"there is no {text} on a clock face of twelve hours", "write 1:00 to 12:59")
-    return Fraction(30 * (hour % 12)) + Fraction(minute, 2)
-
-
-def clock_text(degrees: float) -> str:
-    """Degrees clockwise from 12 as a clock position to the nearest five minutes."""
-    minutes = round(float(degrees) % 360 * 2 / 5) * 5 % 720
-    return f"{minutes // 60 or 12}:{minutes % 60:02d}"
 
 
 def shown(value: Fraction | float, digits: int = 1) -> str:

@@ -13,7 +13,8 @@ from platecard.diagnostics import Problem, Span, error, nearest, warning
 from platecard.drawing import fonts
 from platecard.model import Distance, Source, SourceKind
 from platecard.quantities.bounds import bounds
-from platecard.quantities.units import AmountError, Quantity, clock_degrees, quantity, size_mm
+from platecard.quantities.clock_positions import clock_degrees
+from platecard.quantities.units import AmountError, Quantity, quantity, size_mm
 from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
 
 T = TypeVar("T")

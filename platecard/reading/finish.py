@@ -7,7 +7,7 @@ from fractions import Fraction
 from platecard.diagnostics import Span, error
 from platecard.model.handling import PLAIN, STATES, Cooled, Core, FinishStep, Frozen, Handling, Held
 from platecard.quantities.clock import at_least_s, duration_s
-from platecard.quantities.units import temperature
+from platecard.quantities.temperatures import temperature
 from platecard.reading.fields import Fields
 from platecard.yaml_nodes import Mapping, Scalar, Sequence
 

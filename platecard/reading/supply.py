@@ -10,7 +10,9 @@ from fractions import Fraction
 
 from platecard.diagnostics import did_you_mean, error
 from platecard.model import Price, Supply
-from platecard.quantities.units import AmountError, Money, Quantity, disagreements, money, price, table
+from platecard.quantities.money import Money, money, price
+from platecard.quantities.temperatures import disagreements
+from platecard.quantities.units import AmountError, Quantity, table
 from platecard.reading.fields import Fields
 from platecard.yaml_nodes import Mapping, Scalar, Sequence
 

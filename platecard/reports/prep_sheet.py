@@ -36,8 +36,8 @@ from platecard.documents.pages.prep_list import (
 from platecard.documents.text import wording
 from platecard.model import Kitchen
 from platecard.pipeline import Begun, World
-from platecard.quantities.units import Money
-from platecard.recipes.resolve import Resolved
+from platecard.quantities.money import Money
+from platecard.recipes.resolved import Resolved
 from platecard.reports import PlaceOf
 from platecard.service import cost, orders, prep, rounding
 from platecard.service.orders import Order, totals

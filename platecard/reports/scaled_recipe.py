@@ -14,7 +14,8 @@ from platecard.documents.text import wording
 from platecard.model import Component, Dish, Recipe, Source, SourceKind
 from platecard.pipeline import World
 from platecard.quantities.units import AmountError, Quantity, quantity
-from platecard.recipes.resolve import Batch, Resolved, in_full, resolve
+from platecard.recipes.resolve import resolve
+from platecard.recipes.resolved import Batch, Resolved, in_full
 from platecard.service import rounding, scaling
 
 

@@ -17,7 +17,7 @@ from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Component, Recipe
 from platecard.model.handling import PLAIN, STATES, Frozen, Handling, Held
 from platecard.quantities.shelf_life import Lasting
-from platecard.recipes.resolve import Batch, Bought, Part, Resolved, What
+from platecard.recipes.resolved import Batch, Bought, Part, Resolved, What
 from platecard.service import shelf_lives
 from platecard.service.caution_rules import CautionRules
 from platecard.service.food_codes import Cores

@@ -17,7 +17,7 @@ from platecard.model import Settings
 from platecard.quantities.clock import celsius, spoken
 from platecard.quantities.shelf_life import DAY_S
 from platecard.quantities.units import shown
-from platecard.recipes.resolve import Resolved
+from platecard.recipes.resolved import Resolved
 from platecard.service import caution_rules, verdicts
 from platecard.service.caution_facts import FactFinder, Facts, Food
 from platecard.service.caution_rules import Condition, Conditions, Figure, Rule

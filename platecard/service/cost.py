@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from platecard.model import Component, Kitchen
-from platecard.quantities.units import Money
-from platecard.recipes.resolve import Resolved
+from platecard.quantities.money import Money
+from platecard.recipes.resolved import Resolved
 from platecard.service.orders import price_of
 from platecard.service.prep import Gap, plan
 from platecard.service.yields import is_bought

@@ -12,7 +12,7 @@ from typing import NotRequired, TypedDict, TypeVar
 
 from platecard.knowledge import packaged_tables
 from platecard.quantities.clock import duration_s
-from platecard.quantities.units import temperature
+from platecard.quantities.temperatures import temperature
 
 _T = TypeVar("_T")
 

@@ -15,8 +15,10 @@ from math import ceil
 from platecard.model import Kitchen, Supply
 from platecard.quantities import amounts
 from platecard.quantities.amounts import PIECE, Amount, NotKnown
-from platecard.quantities.units import Money, Quantity, shown
-from platecard.recipes.resolve import Bought, measures_as_bought
+from platecard.quantities.money import Money
+from platecard.quantities.units import Quantity, shown
+from platecard.recipes.resolved import Bought
+from platecard.recipes.weights import measures_as_bought
 from platecard.service.prep import Leaf, LeafKey
 from platecard.service.yields import is_bought, trim_of, whole_by_weight
 

@@ -22,7 +22,8 @@ from platecard.quantities import amounts
 from platecard.quantities.amounts import PIECE, G, NotKnown
 from platecard.quantities.shelf_life import DAY_S
 from platecard.quantities.units import Quantity, shown
-from platecard.recipes.resolve import Batch, Bought, Resolved, Use, What, measures_of
+from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What
+from platecard.recipes.weights import measures_of
 from platecard.service.scaling import Flag, batches_in, flags
 from platecard.service.yields import trim_of
 

@@ -17,7 +17,8 @@ from platecard.knowledge import claims
 from platecard.package_data import read_text
 from platecard.quantities import amounts
 from platecard.quantities.units import Quantity
-from platecard.recipes.resolve import Batch, Use, measures_of
+from platecard.recipes.resolved import Batch, Use
+from platecard.recipes.weights import measures_of
 from platecard.service.yields import Balance, entry_of
 
 KINDS = ("seasoning", "leavening", "gelling", "thickening")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from platecard.model import Recipe
 from platecard.quantities.shelf_life import CHILLED, DAY_S, DRY, FROZEN, Lasting
-from platecard.recipes.resolve import Batch, What
+from platecard.recipes.resolved import Batch, What
 
 # The rule of seven days is not about food that is kept dry or frozen and in no other way.
 _KEPT_OTHERWISE = frozenset({DRY, FROZEN})

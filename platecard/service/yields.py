@@ -17,7 +17,7 @@ from platecard import yaml_nodes
 from platecard.knowledge.catalogue import Entry
 from platecard.model import RecipeLine, Supply
 from platecard.package_data import read_text
-from platecard.recipes.resolve import Bought, What
+from platecard.recipes.resolved import Bought, What
 
 
 @dataclass(frozen=True, slots=True)

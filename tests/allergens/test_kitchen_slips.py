@@ -12,7 +12,6 @@ from platecard.allergens.labels.check import settling
 from platecard.allergens.statement import ABSENT, union
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.diff import dishes
-from platecard.quantities import units
 from tests.allergens.guests.test_guest_question import AS_IS, CANNOT, OPEN, asked
 from tests.allergens.labels.test_label_texts import reading
 from tests.allergens.test_acknowledgement_and_matrix import menu, spec
@@ -170,7 +169,7 @@ def test_what_cannot_be_brought_to_the_pack_is_open_and_never_nothing():
     ],
 )
 def test_a_price_for_some_kilos_is_not_a_price_for_one(said, money, grams):
-    price, amount = units.price(said)
+    price, amount = money.price(said)
     assert (price.amount, price.currency, amount.mean) == (money, "EUR", grams)
 
 

@@ -19,7 +19,7 @@ from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
 from platecard.model import Component, Dish, Label, Product, Recipe, Source
 from platecard.quantities.units import Quantity
-from platecard.recipes.resolve import Batch, Bought, Part, Resolved, Use
+from platecard.recipes.resolved import Batch, Bought, Part, Resolved, Use
 
 CASES = yaml.safe_load((Path(__file__).parent / "law_cases.yaml").read_text(encoding="utf-8"))["cases"]
 HERE = Span("case", 1, 1)

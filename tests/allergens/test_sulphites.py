@@ -14,7 +14,7 @@ from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
 from platecard.model import Component, Dish, Source
-from platecard.recipes.resolve import Part, Resolved, Use
+from platecard.recipes.resolved import Part, Resolved, Use
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared, recipe
 
 CONTAINS, ABSENT, UNKNOWN = "contains", "not_among_ingredients", "not_established"

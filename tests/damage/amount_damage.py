@@ -20,7 +20,8 @@ from platecard import pipeline
 from platecard.allergens import statement, sulphites
 from platecard.quantities import amounts
 from platecard.quantities.units import AmountError, Quantity, quantity
-from platecard.recipes.resolve import Batch, measures_of
+from platecard.recipes.resolved import Batch
+from platecard.recipes.weights import measures_of
 from tests.kitchens import LIBRARY, library
 
 STRENGTH = {"not_among_ingredients": 0, "may_contain": 1, "not_established": 2, "contains": 3}

@@ -11,7 +11,8 @@ from platecard.diagnostics import has_errors
 from platecard.documents.diagram import plate, side_view, step_pictures
 from platecard.documents.kit.sheet import PAGES
 from platecard.documents.pages import changed_plate, mat
-from platecard.drawing.scene import Circle, Group, Polygon, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Circle, Group, Polygon
 from platecard.layout import shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check

@@ -14,7 +14,8 @@ from platecard.documents.diagram import plate
 from platecard.documents.kit.sheet import PAGES
 from platecard.documents.pages import pass_card
 from platecard.drawing import pdf
-from platecard.drawing.scene import Group, Rect, Text, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Group, Rect, Text
 from platecard.publishing import build
 from tests.allergens.test_acknowledgement_and_matrix import KITCHEN, menu
 

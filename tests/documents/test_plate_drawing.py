@@ -18,7 +18,8 @@ from platecard.documents.diagram.callouts import crossings, plan
 from platecard.documents.diagram.contrast import linear
 from platecard.documents.diagram.plate import china, draw, number_of, where
 from platecard.drawing import fonts, svg
-from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text
 from platecard.knowledge import colours as palette
 from platecard.layout import geometry2d, plate_geometry, shapes
 from platecard.layout.arrange import place

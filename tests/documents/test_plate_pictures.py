@@ -17,7 +17,8 @@ from PIL import ImageChops
 from platecard.documents.diagram import colours, contrast, marks, side_view
 from platecard.documents.diagram.plate import draw
 from platecard.drawing import pdf, svg
-from platecard.drawing.scene import Circle, Group, Polygon, Text, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Circle, Group, Polygon, Text
 from platecard.layout import geometry2d, heights, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import faults

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from platecard.documents.diagram import side_view
 from platecard.documents.diagram.colours import lightness
 from platecard.drawing import svg
-from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Circle, Group, Path, Polygon, Rect, Text
 from platecard.layout import geometry2d, heights, shapes
 from platecard.layout.arrange import place
 from platecard.model import Facing

@@ -11,7 +11,8 @@ import pytest
 from platecard.documents.diagram import step_pictures
 from platecard.documents.diagram.colours import looks
 from platecard.documents.kit.sheet import MARGIN, PAGES
-from platecard.drawing.scene import Group, Text, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Group, Text
 from tests.kitchens import BEETROOT, SPEC, kitchen, prepared
 
 

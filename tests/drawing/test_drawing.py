@@ -17,7 +17,7 @@ from PIL import Image, ImageChops, ImageFilter
 from shapely.geometry import LineString
 from shapely.geometry import Polygon as Area
 
-from platecard.drawing import fonts, pdf, scene, svg
+from platecard.drawing import extent, fonts, pdf, scene, signs, svg
 from platecard.drawing.scene import About, Circle, Group, Path, Placing, Polygon, Rect, Scene, Style, Text
 
 LINE = Style(stroke="#000000", width=0.3)
@@ -71,7 +71,7 @@ def every_kind():
         ),
         Circle(90, 80, 55, Style(stroke="#000000", width=0.6)),
         Polygon(blob, Style(fill="#3377aa", fill_opacity=0.4, stroke="#003355", width=0.4)),
-        scene.lines_path(scene.hatch(blob, 30, 2.5), Style(stroke="#003355", width=0.25)),
+        signs.lines_path(signs.hatch(blob, 30, 2.5), Style(stroke="#003355", width=0.25)),
         Path(
             (("M", 60, 100), ("C", 70, 130, 90, 90, 100, 120), ("L", 100, 128), ("Z",)),
             Style(fill="#cc4444", stroke="#000000", join="miter"),
@@ -86,11 +86,11 @@ def every_kind():
         ),
         Rect(150, 60, 20, 8, Style(fill="#000000", fill_opacity=0.5)),
         Rect(150, 72, 40, 8, Style(fill="#225522"), radius=9),
-        scene.tick(150, 100, 8),
-        scene.checkbox(160, 100, 8, checked=True),
-        scene.checkbox(170, 100, 8),
-        scene.warning_triangle(182, 100, 10, ground="#ffdd00", title="Warning"),
-        scene.arrow(150, 130, 195, 120),
+        signs.tick(150, 100, 8),
+        signs.checkbox(160, 100, 8, checked=True),
+        signs.checkbox(170, 100, 8),
+        signs.warning_triangle(182, 100, 10, ground="#ffdd00", title="Warning"),
+        signs.arrow(150, 130, 195, 120),
     )
 
 
@@ -145,24 +145,24 @@ def test_what_cannot_be_written_is_refused(write, item):
 
 
 def test_bounds_of_each_kind():
-    assert scene.bounds(Circle(10, 20, 5, LINE)) == (5, 15, 15, 25)
-    assert scene.bounds(Rect(1, 2, 3, 4, LINE), Circle(10, 10, 1, LINE)) == (1, 2, 11, 11)
-    assert scene.bounds(Polygon(((0, 5), (4, 1), (2, 9)), LINE)) == (0, 1, 4, 9)
+    assert extent.bounds(Circle(10, 20, 5, LINE)) == (5, 15, 15, 25)
+    assert extent.bounds(Rect(1, 2, 3, 4, LINE), Circle(10, 10, 1, LINE)) == (1, 2, 11, 11)
+    assert extent.bounds(Polygon(((0, 5), (4, 1), (2, 9)), LINE)) == (0, 1, 4, 9)
     curve = Path((("M", 0, 0), ("C", 0, 10, 10, 10, 10, 0), ("Z",), ("L", -1, 0)), LINE)
-    assert scene.bounds(curve) == (-1, 0, 10, 7.5)
-    left, top, right, bottom = scene.bounds(Text(50, 50, "milk", 10, anchor="end"))
+    assert extent.bounds(curve) == (-1, 0, 10, 7.5)
+    left, top, right, bottom = extent.bounds(Text(50, 50, "milk", 10, anchor="end"))
     assert right == 50 and right - left == pytest.approx(fonts.width_mm("milk", 10)) and top < 50 < bottom
     big = Rect(0, 0, 100, 100, LINE)
-    assert scene.bounds(Group((big,), clip=Circle(50, 50, 10, LINE))) == (40, 40, 60, 60)
+    assert extent.bounds(Group((big,), clip=Circle(50, 50, 10, LINE))) == (40, 40, 60, 60)
     for nothing in ((), (Group(()),), (Group((big,), clip=Circle(500, 0, 1, LINE)),)):
         with pytest.raises(ValueError):
-            scene.bounds(*nothing)
+            extent.bounds(*nothing)
 
 
 @settings(deadline=None)
 @given(st.tuples(*[st.floats(-50, 50)] * 8))
 def test_bounds_of_a_curve_hold_every_point_of_it_closely(c):
-    left, top, right, bottom = scene.bounds(Path((("M", *c[:2]), ("C", *c[2:])), LINE))
+    left, top, right, bottom = extent.bounds(Path((("M", *c[:2]), ("C", *c[2:])), LINE))
     along = [i / 400 for i in range(401)]
     xs, ys = (
         [(1 - t) ** 3 * p[0] + 3 * (1 - t) ** 2 * t * p[1] + 3 * (1 - t) * t * t * p[2] + t**3 * p[3] for t in along]
@@ -192,8 +192,8 @@ placings = st.builds(Placing, st.floats(0.1, 10), st.floats(-50, 50), st.floats(
 @given(placings)
 def test_bounds_move_with_the_items(placing):
     shapes = every_kind()
-    moved = scene.bounds(*(i for i in Group(shapes, placing=placing).items if not isinstance(i, Text)))
-    left, top, right, bottom = scene.bounds(*(i for i in shapes if not isinstance(i, Text)))
+    moved = extent.bounds(*(i for i in Group(shapes, placing=placing).items if not isinstance(i, Text)))
+    left, top, right, bottom = extent.bounds(*(i for i in shapes if not isinstance(i, Text)))
     factor, dx, dy, _ = placing
     expected = (left * factor + dx, top * factor + dy, right * factor + dx, bottom * factor + dy)
     assert moved == pytest.approx(expected, abs=1e-6)
@@ -244,7 +244,7 @@ def outlines(draw):
 @given(outlines(), st.floats(-180, 180), st.floats(0.8, 6))
 def test_hatch_lines_lie_inside_and_leave_no_gap(points, angle, spacing):
     area = Area(points)
-    lines = scene.hatch(points, angle, spacing)
+    lines = signs.hatch(points, angle, spacing)
     inside = area.buffer(1e-6)
     assert all(inside.covers(LineString(line)) for line in lines)
     # Lines s apart cover the area once: their length times s is the area, but for the ends at the outline.
@@ -254,25 +254,25 @@ def test_hatch_lines_lie_inside_and_leave_no_gap(points, angle, spacing):
 
 
 def test_hatch_lines_are_the_stated_distance_apart():
-    lines = scene.hatch(((0, 0), (10, 0), (10, 10), (0, 10)), 0, 2)
+    lines = signs.hatch(((0, 0), (10, 0), (10, 10), (0, 10)), 0, 2)
     assert [a[1] for a, _ in lines] == [0, 2, 4, 6, 8]
     assert all((a[0], b[0]) == (0, 10) for a, b in lines)
 
 
 def test_hatch_at_its_limits():
-    assert scene.hatch(((0, 0), (1, 1)), 0, 1) == ()
-    assert scene.hatch(((0, 0.1), (1, 0.1), (1, 0.2)), 0, 1) == ()
+    assert signs.hatch(((0, 0), (1, 1)), 0, 1) == ()
+    assert signs.hatch(((0, 0.1), (1, 0.1), (1, 0.2)), 0, 1) == ()
     with pytest.raises(ValueError):
-        scene.hatch(((0, 0), (1, 0), (1, 1)), 0, 0)
+        signs.hatch(((0, 0), (1, 0), (1, 1)), 0, 0)
 
 
 def test_signs_stay_in_their_square():
-    for sign in (scene.tick, scene.checkbox, scene.warning_triangle):
-        left, top, right, bottom = scene.bounds(sign(10, 20, 5))
+    for sign in (signs.tick, signs.checkbox, signs.warning_triangle):
+        left, top, right, bottom = extent.bounds(sign(10, 20, 5))
         assert left >= 10 and top >= 20 and right <= 15 and bottom <= 25
-    assert scene.bounds(scene.arrow(0, 0, 10, 0))[2] == 10
+    assert extent.bounds(signs.arrow(0, 0, 10, 0))[2] == 10
     with pytest.raises(ValueError):
-        scene.arrow(1, 1, 1, 1)
+        signs.arrow(1, 1, 1, 1)
 
 
 # --- SVG ---------------------------------------------------------------------------------------------------------
@@ -599,7 +599,7 @@ def test_text_starts_where_the_measure_says():
     for item, start in zip(items, starts, strict=True):
         width = fonts.width_mm(item.text, item.size_pt, item.face)
         assert start == pytest.approx(100 - scene.ANCHORS[item.anchor] * width, abs=0.002)
-        left, _, right, _ = scene.bounds(item)
+        left, _, right, _ = extent.bounds(item)
         assert left == pytest.approx(start, abs=0.002) and right - left == pytest.approx(width)
 
 

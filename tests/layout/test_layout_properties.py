@@ -17,12 +17,13 @@ from shapely.geometry import Polygon as Area
 
 from platecard import package_data
 from platecard.documents.diagram import plate as view
-from platecard.drawing.scene import Circle, Polygon, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Circle, Polygon
 from platecard.layout import arrangements, geometry2d, plate_geometry, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
 from platecard.model import Facing, Place, Region
-from platecard.quantities.units import clock_degrees
+from platecard.quantities.clock_positions import clock_degrees
 from tests.laid import at_mm, clock, dish, out, piece, plate, region, step
 from tests.layout.test_arrangements import KITE
 from tests.layout.test_plate_geometry import BOARD, BOX, OVAL, flat

@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 
 from platecard.quantities import amounts, units
 from platecard.quantities.amounts import Measures, NotKnown
-from platecard.quantities.units import AmountError, clock_degrees, clock_text, quantity, size_mm
+from platecard.quantities.clock_positions import clock_degrees, clock_text
+from platecard.quantities.units import AmountError, quantity, size_mm
 
 INCH, POUND, US_GALLON, IMPERIAL_GALLON = F("25.4"), F("453.59237"), 231 * F("2.54") ** 3, F("4546.09")
 

@@ -17,16 +17,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from platecard.quantities import amounts, units
-from platecard.quantities.units import (
-    AmountError,
-    Money,
-    disagreements,
-    money,
-    price,
-    quantity,
-    temperature,
-    temperature_difference,
-)
+from platecard.quantities.money import Money, money, price
+from platecard.quantities.temperatures import disagreements, temperature, temperature_difference
+from platecard.quantities.units import AmountError, quantity
 from platecard.service import rounding
 
 needs_units = pytest.mark.skipif(shutil.which("units") is None, reason="GNU Units is not installed here")

@@ -18,7 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platecard import pipeline, reading, yaml_nodes
-from platecard.recipes.resolve import Batch
+from platecard.recipes.resolved import Batch
 from tests.kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, kitchen, marked, prepared
 
 CARDS = ["beetroot/pass-card.pdf", "beetroot/plate.svg"]

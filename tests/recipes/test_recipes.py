@@ -8,7 +8,7 @@ import pytest
 
 from platecard.allergens.traces import Tracer
 from platecard.knowledge import taxonomy
-from platecard.recipes.resolve import Batch, Bought
+from platecard.recipes.resolved import Batch, Bought
 from tests.kitchens import LIBRARY, PANTRY, errors, grams_on_plate, poured, prepared, recipe
 
 

@@ -24,7 +24,8 @@ from platecard.knowledge.catalogue import ANY
 from platecard.knowledge.names import fold
 from platecard.model import Component, Dish, Label, Source, Swap
 from platecard.model.handling import PLAIN, Handling
-from platecard.recipes.resolve import Batch, Bought, Pantry, Resolved, What, resolve
+from platecard.recipes.resolve import Pantry, resolve
+from platecard.recipes.resolved import Batch, Bought, Resolved, What
 
 __all__ = [
     "AS_IS",

@@ -20,7 +20,7 @@ from platecard.knowledge.guests import Group
 from platecard.knowledge.kinds import FoodKinds
 from platecard.knowledge.names import fold, runs
 from platecard.model.handling import Handling
-from platecard.recipes.resolve import Batch, Bought, Food, Resolved, What
+from platecard.recipes.resolved import Batch, Bought, Food, Resolved, What
 
 _COOKED = "cooked"
 

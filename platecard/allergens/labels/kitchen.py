@@ -15,7 +15,7 @@ from platecard.knowledge.laws import Law
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Kitchen, Label, Product
-from platecard.recipes.resolve import not_in_pantry
+from platecard.recipes.unknown_names import not_in_pantry
 
 
 @dataclass(frozen=True, slots=True)

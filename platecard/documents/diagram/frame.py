@@ -14,7 +14,9 @@ from dataclasses import dataclass
 from platecard.documents.diagram.face_signs import DOTS
 from platecard.documents.diagram.marks import INK, up_sign
 from platecard.drawing import fonts
-from platecard.drawing.scene import About, Circle, Group, Item, Path, PathSegment, Rect, Style, Text, arrow, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import About, Circle, Group, Item, Path, PathSegment, Rect, Style, Text
+from platecard.drawing.signs import arrow
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement, polar
 from platecard.layout.geometry2d import Box, Point, boxes_meet

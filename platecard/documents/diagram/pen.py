@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from platecard.documents.diagram.colours import Look
-from platecard.drawing.scene import About, Circle, Item, Path, PathSegment, Polygon, Style, hatch, lines_path
+from platecard.drawing.scene import About, Circle, Item, Path, PathSegment, Polygon, Style
+from platecard.drawing.signs import hatch, lines_path
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Point
 

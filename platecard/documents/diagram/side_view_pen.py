@@ -12,7 +12,8 @@ from functools import lru_cache
 
 from platecard.documents.diagram.colours import Look
 from platecard.documents.diagram.pen import DETAIL, OUTLINE, style
-from platecard.drawing.scene import About, Path, PathSegment, Polygon, Style, bounds
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import About, Path, PathSegment, Polygon, Style
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Outline, Point
 from platecard.model import Piece

@@ -16,7 +16,8 @@ from platecard.diagnostics import Problem
 from platecard.documents.kit.sheet import GREY, INK, WHITE, Block, hanging, label, line_mm, paragraph
 from platecard.documents.text import wording
 from platecard.drawing import fonts
-from platecard.drawing.scene import Group, Item, Rect, Style, Text, warning_triangle
+from platecard.drawing.scene import Group, Item, Rect, Style, Text
+from platecard.drawing.signs import warning_triangle
 
 PAD = 2.0
 HEAD = 5.9  # mm of the black bar with the heading

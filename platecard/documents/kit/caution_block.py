@@ -8,7 +8,8 @@ it has not been verified.
 from __future__ import annotations
 
 from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
-from platecard.drawing.scene import Group, Item, Rect, Style, Text, warning_triangle
+from platecard.drawing.scene import Group, Item, Rect, Style, Text
+from platecard.drawing.signs import warning_triangle
 from platecard.service.cautions import Caution
 from platecard.service.cautions import Item as Food
 from platecard.service.verdicts import CANNOT_TELL, OUTSIDE, WITHIN, Verdict

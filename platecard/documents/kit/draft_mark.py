@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from platecard.documents.kit.sheet import INK, WHITE, Block
 from platecard.drawing import fonts
-from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path, shifted
+from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text, shifted
+from platecard.drawing.signs import hatch, lines_path
 
 WORD, SAYS = "DRAFT", "not for service"
 HEAD, FOOT = 13.0, 7.0  # mm: height of the band at the head of a page and at its foot

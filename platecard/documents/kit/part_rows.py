@@ -12,7 +12,8 @@ from collections.abc import Callable
 from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, hanging, line_mm, paragraph, unbroken
 from platecard.documents.text import placement_text, wording
 from platecard.drawing import fonts
-from platecard.drawing.scene import Circle, Group, Item, Rect, Style, Text, checkbox, shifted
+from platecard.drawing.scene import Circle, Group, Item, Rect, Style, Text, shifted
+from platecard.drawing.signs import checkbox
 from platecard.layout.footprint import Arrangement
 from platecard.model import Dish, Plate, Settings, Step
 

@@ -30,21 +30,8 @@ from platecard.documents.kit.sheet import (
 )
 from platecard.documents.text import wording
 from platecard.drawing import fonts
-from platecard.drawing.scene import (
-    About,
-    Circle,
-    Group,
-    Item,
-    Placing,
-    Polygon,
-    Rect,
-    Scene,
-    Style,
-    Text,
-    arrow,
-    shifted,
-    warning_triangle,
-)
+from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, shifted
+from platecard.drawing.signs import arrow, warning_triangle
 from platecard.layout.displacement import STILL_MM, Moves, middle
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import hull

@@ -12,7 +12,8 @@ from fractions import Fraction
 
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PALE, WHITE, Block, line_mm, paragraph
 from platecard.drawing import fonts
-from platecard.drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text, hatch, lines_path
+from platecard.drawing.scene import Group, Item, Polygon, Rect, Scene, Style, Text
+from platecard.drawing.signs import hatch, lines_path
 from platecard.quantities.clock import celsius, clock_text, minutes_text, spoken
 from platecard.service.fire import Schedule, Task
 

@@ -17,7 +17,8 @@ from platecard.documents.diagram import plate
 from platecard.documents.kit.sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph, plated
 from platecard.documents.text import wording
 from platecard.drawing import fonts
-from platecard.drawing.scene import Box, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, bounds
+from platecard.drawing.extent import Box, bounds
+from platecard.drawing.scene import Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.model import Dish, Plate, Settings, Step
 from platecard.pipeline import Prepared
 

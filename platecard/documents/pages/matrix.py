@@ -21,7 +21,8 @@ from platecard.documents.kit.sheet import GREY, INK, MARGIN, PALE, WHITE, Block,
 from platecard.documents.text import guest_languages, wording
 from platecard.drawing import fonts, pdf_page
 from platecard.drawing.pdf_page import Page
-from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text, hatch, lines_path
+from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
+from platecard.drawing.signs import hatch, lines_path
 from platecard.knowledge import languages
 from platecard.knowledge.laws import Law
 from platecard.pipeline import Prepared

@@ -15,11 +15,12 @@ from platecard.documents.kit import column_pages
 from platecard.documents.kit.column_pages import Row
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, Block, paragraph
 from platecard.drawing import fonts
-from platecard.drawing.scene import Group, Item, Scene, Text, checkbox
+from platecard.drawing.scene import Group, Item, Scene, Text
+from platecard.drawing.signs import checkbox
 from platecard.knowledge import claims
 from platecard.model import Kitchen, Settings
-from platecard.quantities.units import Money
-from platecard.recipes.resolve import in_full
+from platecard.quantities.money import Money
+from platecard.recipes.resolved import in_full
 from platecard.service import rounding
 from platecard.service.orders import Order, totals
 from platecard.service.prep import Gap, Make, Pick, Plan

@@ -14,7 +14,8 @@ from platecard.layout.arrangements import arc
 from platecard.layout.footprint import Arrangement, Footprint, clock_of
 from platecard.layout.regions import borne
 from platecard.model import Dish, Step
-from platecard.quantities.units import clock_text, shown
+from platecard.quantities.clock_positions import clock_text
+from platecard.quantities.units import shown
 
 _NUMBERS = ("", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _ORDINALS = (

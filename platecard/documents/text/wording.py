@@ -8,7 +8,8 @@ from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
 from platecard.layout import arrangements, shapes
 from platecard.layout.place_words import mm, place
 from platecard.model import Dish, Piece, Plate, Step
-from platecard.quantities.units import clock_text, shown
+from platecard.quantities.clock_positions import clock_text
+from platecard.quantities.units import shown
 
 CAUTION = (
     "Derived from the ingredients entered. Check supplier labels, ask the kitchen when in doubt, and follow local food"

@@ -13,7 +13,8 @@ from platecard.layout.pattern import CLOSED, CURVED, Pattern, more_room
 from platecard.layout.place_words import distance, end
 from platecard.layout.placing import Bench, Spot
 from platecard.model import Place, Plate, Step
-from platecard.quantities.units import clock_text, shown
+from platecard.quantities.clock_positions import clock_text
+from platecard.quantities.units import shown
 
 _CENTRE_MM = 5.0  # a ring whose middle is further than this from the centre cannot be counted by the clock
 

@@ -13,7 +13,7 @@ from platecard.layout.place_words import as_end, distance, end, where
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import outline
 from platecard.model import Place, Plate, Step
-from platecard.quantities.units import clock_text
+from platecard.quantities.clock_positions import clock_text
 
 
 def _pulled(bench: Bench) -> list[Spot]:

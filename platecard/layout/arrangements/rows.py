@@ -13,7 +13,7 @@ from platecard.layout.pattern import STRAIGHT, Pattern
 from platecard.layout.place_words import where
 from platecard.layout.placing import Bench, Spot
 from platecard.model import Plate, Step
-from platecard.quantities.units import clock_text
+from platecard.quantities.clock_positions import clock_text
 
 _LEAN = 0.3  # the distance from one leaning piece to the next, as a share of the length that shows
 

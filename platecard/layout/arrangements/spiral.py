@@ -18,7 +18,7 @@ from platecard.layout.place_words import as_end, place
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import ROUND
 from platecard.model import Plate, Step
-from platecard.quantities.units import clock_text
+from platecard.quantities.clock_positions import clock_text
 
 _INNERMOST = 0.75  # of the distance between two turns: nearer to the centre the curve is too tight to be followed
 _WIDER = 1.02  # by how much the turns are moved apart at a time

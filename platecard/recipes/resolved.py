@@ -1,0 +1,124 @@
+"""A resolved dish: a tree that ends in catalogue entries, products and unknowns.
+
+A recipe is resolved once, for one batch, and shared by everything that uses it, so depth and repetition cost
+nothing; each use holds its share of the batch.  A mass that cannot be known is None, never zero, and the use
+says why.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from platecard.diagnostics import Span
+from platecard.knowledge import claims
+from platecard.knowledge.catalogue import Entry
+from platecard.model import Component, Dish, Plate, Product, Recipe, RecipeLine, SourceKind, Unknown
+
+
+@dataclass(frozen=True, slots=True)
+class Bought:
+    """A pantry product, with its catalogue entry where it has one; ``either``: the products it may be."""
+
+    product: Product
+    entry: Entry | None
+    either: tuple[Bought, ...] = ()
+
+    @property
+    def density(self) -> Fraction | None:
+        """g per ml, as the kitchen gives it or else the catalogue; None where the products it may be differ."""
+        if self.product.density is None and self.either:
+            densities = {one.density for one in self.either}
+            return densities.pop() if len(densities) == 1 else None
+        return self.product.density or (self.entry.density if self.entry else None)
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """One whole batch of a recipe.
+
+    ``mass_g`` is the mass of the finished batch, where known; ``weighed_g`` and ``most_g`` are the
+    most it can weigh, by its weighed ingredients and by all of them.  ``doubt`` says why its stated
+    yield cannot be relied upon, where that is so.
+    """
+
+    recipe: Recipe
+    lines: tuple[Use, ...]
+    mass_g: Fraction | None
+    weighed_g: Fraction = Fraction(0)
+    most_g: Fraction = Fraction(0)
+    doubt: str = ""
+
+
+Food = Bought | Entry | Unknown
+
+
+What = Batch | Food
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """Something used in something else.
+
+    ``grams`` is how much is used, in one batch of the parent or on the plate; ``kept_g`` is how
+    much of that stays in the food.  For a batch, ``share`` is the part of it that is used (1 = all).
+    None: not known.  An amount given as a range counts with its middle; ``most`` is how many times
+    that middle it can be (1 where it is no range).  ``why`` says why ``grams`` is not known,
+    ``doubt`` why no concentration may be calculated from ``share``.
+    """
+
+    what: What
+    called: str
+    span: Span
+    grams: Fraction | None
+    kept_g: Fraction | None
+    share: Fraction | None = None
+    most: Fraction = Fraction(1)
+    why: str = ""
+    doubt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A component as it goes on one plate."""
+
+    component: Component
+    use: Use
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """The dish with everything it is made of."""
+
+    dish: Dish
+    parts: tuple[Part, ...]
+    plate: Plate | None
+
+
+def products_in(resolved: Resolved) -> frozenset[str]:
+    """The keys of all products in the dish, including those that one of them may be."""
+    found: set[str] = set()
+    seen: set[int] = set()
+
+    def walk(what: What) -> None:
+        if isinstance(what, Bought):
+            found.add(what.product.key)
+            for one in what.either:
+                walk(one)
+        elif isinstance(what, Batch) and id(what) not in seen:
+            seen.add(id(what))
+            for line in what.lines:
+                walk(line.what)
+
+    for part in resolved.parts:
+        walk(part.use.what)
+    return frozenset(found)
+
+
+def in_full(line: RecipeLine, use: Use) -> str:
+    """A line's name for whoever makes or buys it: the maker's full name, which tells the product from others."""
+    if isinstance(use.what, Bought) and use.what.product.unclaimed:
+        return claims.in_full(use.what.product.called)
+    return (
+        claims.in_full(line.source.name.replace("-", " ")) if line.source.kind == SourceKind.INGREDIENT else use.called
+    )
