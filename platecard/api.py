@@ -28,7 +28,7 @@ from platecard.allergens.guests.answers import Answer
 from platecard.diagnostics import Problem, in_order
 from platecard.documents.text.wording import CAUTION
 from platecard.files.reading import Project, UsageError, read_project
-from platecard.pipeline import Prepared, World
+from platecard.prepared import Prepared, World
 from platecard.publishing import build as builder
 from platecard.publishing import lock, rendered
 from platecard.publishing.transaction import Report

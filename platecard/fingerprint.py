@@ -26,7 +26,7 @@ from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
 from platecard.model import Component, Dish, Product, Settings
 from platecard.model.handling import Handling
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.recipes.resolve import Pantry
 from platecard.recipes.resolved import Batch, Resolved
 

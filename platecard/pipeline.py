@@ -7,7 +7,7 @@ No file is opened and nothing is printed here.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date
 
 from platecard import reading
@@ -29,11 +29,11 @@ from platecard.allergens.guests import foods
 from platecard.allergens.guests.answers import Asked
 from platecard.allergens.labels.kitchen import read_labels
 from platecard.allergens.named_foods import NamedFoods
+from platecard.allergens.open_findings import not_established, open_kinds, over_equipment
 from platecard.allergens.statement import Statement
 from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import Link, Trace, Tracer
 from platecard.diagnostics import (
-    WARNING,
     Problem,
     Span,
     Stage,
@@ -42,7 +42,6 @@ from platecard.diagnostics import (
     did_you_mean,
     error,
     has_errors,
-    has_withholding,
     in_order,
     warning,
 )
@@ -51,112 +50,20 @@ from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.layout import arrange, checks
-from platecard.layout.arrange import Arrangement
-from platecard.model import Component, Dish, Kitchen, Product, Source, SourceKind, Unknown
-from platecard.reading import drafts, sections
+from platecard.model import Component, Dish, Kitchen, Source, SourceKind, Unknown
+from platecard.prepared import Begun, Prepared, World
+from platecard.reading import drafts
+from platecard.reading.dates import cleaning_to_come, label_age, revision_to_come
 from platecard.reading.drafts import Marks
+from platecard.reading.hidden import hides_food
 from platecard.recipes import resolve, unknown_names
 from platecard.recipes.resolve import Pantry
-from platecard.recipes.resolved import Resolved, products_in
 from platecard.service import cautions, fire
 from platecard.service.cautions import Caution, Cautioner
-from platecard.service.fire import Schedule
 
 # A spec as it is handed in: its text (None where the file cannot be read), its file as messages show it, its key, and
 # the problems of the file where there are any.
 SpecText = tuple[str | None, str, str] | tuple[str | None, str, str, tuple[Problem, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class World:
-    """What all dishes of a kitchen share: its library, the laws in force, the catalogue.
-
-    ``unread`` is what could not be read of the library: it may have said anything about any dish.
-    ``makers`` are the names of its products that claim something; ``named`` finds the foods that
-    its texts name.  ``of_products`` are the problems that touch one product alone, by its key;
-    ``languages`` are those in which allergens are named for guests, beside English.
-    """
-
-    kitchen: Kitchen
-    pantry: Pantry
-    tracer: Tracer
-    laws: tuple[Law, ...]
-    problems: tuple[Problem, ...]
-    cautioner: Cautioner
-    makers: tuple[str, ...]
-    named: NamedFoods
-    unread: tuple[Unknown, ...] = ()
-    today: date | None = None
-    of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
-    languages: tuple[Language, ...] = ()
-
-    def problems_of(self, *dishes: Resolved) -> tuple[Problem, ...]:
-        """The kitchen's problems that touch these dishes: all but those of products that none of them uses."""
-        if not self.of_products:
-            return self.problems
-        used = {key for resolved in dishes for key in products_in(resolved)}
-        ours = {p for key in used for p in self.of_products.get(key, ())}
-        others = {p for problems in self.of_products.values() for p in problems} - ours
-        return tuple(p for p in self.problems if p not in others)
-
-
-@dataclass(frozen=True, slots=True)
-class Begun:
-    """A dish as far as it can be prepared by itself, before the rest of the menu is known.
-
-    ``hides`` is true where its errors may hide a component, or the equipment that it goes through;
-    ``marks`` say whether it is on the menu.
-    """
-
-    key: str
-    file: str
-    dish: Dish | None
-    resolved: Resolved | None
-    problems: tuple[Problem, ...]
-    offered: tuple[Resolved, ...] = ()
-    hides: bool = True
-    marks: Marks = Marks()
-
-
-@dataclass(frozen=True, slots=True)
-class Prepared:
-    """A dish ready to be drawn.
-
-    ``problems`` include those of the kitchen that touch it; ``offered`` are its swaps, each as a
-    dish of that one component; ``basis`` is what its documents rely on; ``told`` says what its
-    foods can do to guests with another allergy.
-    """
-
-    key: str
-    file: str
-    dish: Dish | None
-    resolved: Resolved | None
-    traces: tuple[Trace, ...]
-    sums: tuple[Sum, ...]
-    statements: tuple[Statement, ...]
-    arrangement: Arrangement | None
-    world: World
-    problems: tuple[Problem, ...]
-    schedule: Schedule | None = None
-    cautions: tuple[Caution, ...] = ()
-    shared: Shared = field(default_factory=Shared)
-    offered: tuple[Resolved, ...] = ()
-    basis: Basis = Basis()
-    told: tuple[str, ...] = ()
-    is_draft: bool = False
-
-    @property
-    def is_sound(self) -> bool:
-        """Whether a clean card may be drawn: no error withholds it, and its own ingredients leave no allergen open.
-
-        What is not established over shared equipment alone is stated on the card, and so is what is
-        on the chef's record and no longer derived: that is an error, but the card declares it.
-        """
-        return (
-            not has_withholding(self.problems)
-            and self.dish is not None
-            and all(s.established_in_itself for s in self.statements)
-        )
 
 
 def world(
@@ -207,10 +114,10 @@ def world(
     found += labels.problems
     tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open)
     found += unknown_names.unknown_names(kitchen)
-    found += [*passage.oil_in_cleaned(kitchen), *_cleaning_to_come(kitchen, today)]
+    found += [*passage.oil_in_cleaned(kitchen), *cleaning_to_come(kitchen, today)]
     cautioner = Cautioner(kitchen.settings, tree)
     for product in kitchen.products.values():
-        if faults := (*tracer.label_problems(product), *_label_age(product, kitchen, today)):
+        if faults := (*tracer.label_problems(product), *label_age(product, kitchen, today)):
             of_products.setdefault(product.key, []).extend(faults)
     found += (p for problems in of_products.values() for p in problems)
     made = World(
@@ -275,49 +182,6 @@ def in_doubt(world: World, unread: Iterable[Problem]) -> World:
     )
 
 
-def _label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
-    limit, label = kitchen.settings.label_days, product.label
-    if label is None or today is None:
-        return ()
-    try:
-        days = (today - date.fromisoformat(label.read)).days
-    except ValueError:
-        return ()  # the reader has said so
-    if days < 0:
-        return (
-            warning(
-                "label-from-the-future",
-                label.span,
-                f"the label of {product.called} was read on {label.read}, which is in the future",
-                "correct the date",
-            ),
-        )
-    if limit is None or days <= limit:
-        return ()
-    return (
-        warning(
-            "label-too-old",
-            label.span,
-            f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit}",
-            "read it again",
-        ),
-    )
-
-
-def _cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:
-    """An error for each piece of equipment whose cleaning was checked on a day that is still to come."""
-    return [
-        error(
-            "cleaning-from-the-future",
-            gear.cleaned.span,
-            f"the cleaning of '{gear.key}' was checked on {gear.cleaned.checked}, which is in the future",
-            "correct the date",
-        )
-        for gear in kitchen.settings.gear
-        if gear.cleaned and today and gear.cleaned.checked > today.isoformat()
-    ]
-
-
 def begin(text: str | None, file: str, key: str, world: World, found: tuple[Problem, ...] = ()) -> Begun:
     """Read, check and resolve one dish.
 
@@ -344,10 +208,10 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
     resolved, found = resolve.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
-    offered, faults = _offered(dish, world)
+    offered, faults = swap_checks.stand_ins(dish, world.pantry, world.tracer.taxonomy)
     named = world.named.check(resolved, offered, words, text)
-    problems = (*problems, *found, *unsure, *faults, *named, *_to_come(dish, world.today))
-    return Begun(key, file, dish, resolved, problems, offered, _hides(problems, file, text), marks)
+    problems = (*problems, *found, *unsure, *faults, *named, *revision_to_come(dish, world.today))
+    return Begun(key, file, dish, resolved, problems, offered, hides_food(problems, file, text), marks)
 
 
 def of_recipes(world: World) -> tuple[Problem, ...]:
@@ -359,54 +223,6 @@ def of_recipes(world: World) -> tuple[Problem, ...]:
         resolved, faults = resolve.resolve(dish, world.pantry)
         found += [*faults, *traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)]
     return in_order(found)
-
-
-def _to_come(dish: Dish, today: date | None) -> tuple[Problem, ...]:
-    """A warning for a revision dated in the future: every card printed until then would look new."""
-    said = dish.revision
-    if said is None or today is None:
-        return ()
-    try:
-        is_to_come = date.fromisoformat(said.date) > today
-    except ValueError:
-        return ()  # the reader has said so
-    if not is_to_come:
-        return ()
-    return (
-        warning(
-            "revision-from-the-future",
-            said.span,
-            f"revision {said.number} is dated {said.date}, which is in the future",
-            "correct the date",
-        ),
-    )
-
-
-def _offered(dish: Dish, world: World) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:
-    """Each swap that the dish offers, as a dish of that one component: for other guests it goes through equipment."""
-    made: list[Resolved] = []
-    problems: list[Problem] = []
-    for component in dish.components:
-        for swap in component.swaps:
-            stand_in = replace(component, source=swap.use, called=swap.called, swaps=())
-            alone, found = resolve.resolve(replace(dish, components=(stand_in,)), world.pantry)
-            # Plate, station and equipment are reported for the dish itself.
-            found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
-            # The steps weigh the usual pieces; those of a swap may be lighter, so this is only a warning.
-            problems += [
-                (
-                    replace(p, severity=WARNING)
-                    if p.slug == "makes-more-than-goes-in" and p.span is not None and p.span.file == dish.span.file
-                    else p
-                )
-                for p in found
-            ]
-            problems += [
-                replace(p, severity=WARNING)
-                for p in traces.not_established(alone, world.tracer.taxonomy, world.kitchen.folder)
-            ]
-            made.append(alone)
-    return tuple(made), tuple(problems)
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
@@ -459,47 +275,6 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
     )
 
 
-# Faults that leave what they touch in the tree as an unknown, so they hide nothing.
-SHOWN = {
-    "bad-file-name",
-    "allergens-not-established",
-    "unknown-ingredient",
-    "unknown-product",
-    "two-candidates",
-    "recipe-loop",
-    "unknown-plate",
-    "makes-more-than-goes-in",
-    "no-source",
-    "impossible-figure",
-    "amount-of-nothing",
-    "zero-weight",
-    "no-such-year",
-    "claims-absence",
-    "unprintable-character",
-}
-
-
-# Faults that hide what a recipe goes through, whatever file of the library they are in.
-_HIDDEN_RECIPE = {"unknown-recipe", "too-deep"}
-
-
-def _hides(problems: Iterable[Problem], file: str, text: str) -> bool:
-    """Whether these faults of a dish may hide a component, or the equipment that it goes through."""
-    return any(
-        p.is_error
-        and (
-            p.slug in _HIDDEN_RECIPE
-            or (
-                p.slug not in SHOWN
-                and p.span is not None
-                and p.span.file == file
-                and not sections.hides_no_food(text, p.span.line)
-            )
-        )
-        for p in problems
-    )
-
-
 # The menu of a dish that is looked at by itself.
 NO_MENU = Menu()
 
@@ -538,19 +313,9 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
             )
         if not has_errors(problems):
             problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
-            problems += [_open(law, dish) for law in statements if not law.established_in_itself]
-            problems += _open_over_equipment(dish, statements)
-        problems += [
-            warning(
-                "kind-not-established",
-                dish.span,
-                f"{law.law.name} asks which kind of {f.declared_as} it is, but no ingredient says",
-                *(f"{c[-1].words}" for c in f.reasons[:2]),
-            )
-            for law in statements
-            for f in law.findings
-            if f.kind_open
-        ]
+            problems += [not_established(law, dish) for law in statements if not law.established_in_itself]
+            problems += over_equipment(dish, statements)
+        problems += open_kinds(dish, statements)
         problems += colours.check(dish, resolved.plate)
         schedule, faults = fire.of(dish, world.kitchen.settings)
         problems += arisen(Stage.SERVICE, faults)
@@ -635,47 +400,6 @@ def _doubts(dish: Dish, world: World) -> tuple[Trace, ...]:
         Trace("", traces.UNKNOWN, "", (Link(dish.title, dish.span), Link(f"{u.name}: {u.why}", u.span)))
         for u in world.unread[: traces.MAX_CHAINS]
     )
-
-
-def _open(law: Statement, dish: Dish) -> Problem:
-    """The error for what a law asks for and cannot be established, with what prevents it."""
-    found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
-    causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
-    return error(
-        "allergens-not-established",
-        dish.span,
-        f"{law.law.name}: not established: {_listed(f.declared_as for f in found)}",
-        *list(causes)[:3],
-    )
-
-
-def _open_over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[Problem]:
-    """A warning for each source over shared equipment that leaves allergens open; the card says so and is drawn."""
-    found: dict[str, list[statement.Finding]] = {}
-    for law in statements:
-        for f in law.with_presence(traces.UNKNOWN):
-            if not f.is_own:
-                found.setdefault(f.over, []).append(f)
-    everything = len(found) == 1 and all(law.all_open for law in statements)
-    problems = []
-    for over, same in found.items():
-        named = "any other allergen" if everything else _listed(f.declared_as for f in same)
-        problems.append(
-            warning(
-                "open-over-equipment",
-                dish.span,
-                f"not established over shared equipment: {named}, from the {over}",
-                " > ".join(link.words for link in same[0].reasons[0][1:]),
-                "settle that, or give this dish equipment of its own; until then the answer to a guest is: not"
-                " established",
-            )
-        )
-    return problems
-
-
-def _listed(words: Iterable[str]) -> str:
-    names = list(dict.fromkeys(words))
-    return ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
 
 
 def prepare(text: str, file: str, key: str, world: World, menu: Iterable[Begun] = ()) -> Prepared:

@@ -10,7 +10,7 @@ from platecard import pipeline
 from platecard.files.entries import is_key
 from platecard.files.reading import UsageError
 from platecard.package_data import read_text
-from platecard.pipeline import World
+from platecard.prepared import World
 
 _KITCHEN = (
     "shared/kitchen.yaml",

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from platecard import pipeline
 from platecard.diagnostics import Problem
+from platecard.prepared import Prepared
 from platecard.recipes.resolved import Batch, Resolved, Use
 
 SPEC = "specs/beetroot.yaml"
@@ -126,7 +127,7 @@ def poured(
     )
 
 
-def prepared(spec: str, files: dict[str, str] | None = None, menu: dict[str, str] | None = None) -> pipeline.Prepared:
+def prepared(spec: str, files: dict[str, str] | None = None, menu: dict[str, str] | None = None) -> Prepared:
     """One dish all the way, in a kitchen of ``files``, beside the other dishes of ``menu``."""
     world = pipeline.world(library({**LIBRARY, **(files or {})}))
     others = [pipeline.begin(text, f"specs/{key}.yaml", key, world) for key, text in (menu or {}).items()]
@@ -156,7 +157,7 @@ def grams_on_plate(resolved: Resolved) -> dict[str, Fraction | None]:
     return found
 
 
-def presences(one: pipeline.Prepared) -> dict[tuple[str, str], str]:
+def presences(one: Prepared) -> dict[tuple[str, str], str]:
     """(law, allergen) → presence."""
     return {(f.law, f.allergen): f.presence for s in one.statements for f in s.findings}
 

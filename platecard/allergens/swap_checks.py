@@ -7,12 +7,39 @@ a guest who could be served yesterday no longer can be today.  So the chef is to
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from platecard.allergens.guests.answers import Asked, Avoid, NotUnderstood, understand
-from platecard.allergens.traces import CONTAINS, MAY
-from platecard.diagnostics import Problem, error, warning
+from platecard.allergens.traces import CONTAINS, MAY, not_established
+from platecard.diagnostics import WARNING, Problem, error, warning
+from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Dish, Swap
+from platecard.recipes.resolve import Pantry, resolve
 from platecard.recipes.resolved import Resolved
+
+
+def stand_ins(dish: Dish, pantry: Pantry, taxonomy: Taxonomy) -> tuple[tuple[Resolved, ...], tuple[Problem, ...]]:
+    """Each swap that the dish offers, as a dish of that one component: for other guests it goes through equipment."""
+    made: list[Resolved] = []
+    problems: list[Problem] = []
+    for component in dish.components:
+        for swap in component.swaps:
+            stand_in = replace(component, source=swap.use, called=swap.called, swaps=())
+            alone, found = resolve(replace(dish, components=(stand_in,)), pantry)
+            # Plate, station and equipment are reported for the dish itself.
+            found = tuple(p for p in found if p.slug not in ("unknown-plate", "unknown-station", "unknown-equipment"))
+            # The steps weigh the usual pieces; those of a swap may be lighter, so this is only a warning.
+            problems += [
+                (
+                    replace(p, severity=WARNING)
+                    if p.slug == "makes-more-than-goes-in" and p.span is not None and p.span.file == dish.span.file
+                    else p
+                )
+                for p in found
+            ]
+            problems += [replace(p, severity=WARNING) for p in not_established(alone, taxonomy, pantry.kitchen.folder)]
+            made.append(alone)
+    return tuple(made), tuple(problems)
 
 
 def check(dish: Dish, offered: Iterable[Resolved], asked: Asked) -> tuple[Problem, ...]:

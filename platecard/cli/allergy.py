@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from platecard.allergens.basis import Basis, Counted
     from platecard.allergens.statement import Statement
     from platecard.files.reading import Project
-    from platecard.pipeline import Prepared, World
+    from platecard.prepared import Prepared, World
 
 
 def allergens(options: Namespace) -> int:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from platecard.diagnostics import Problem
     from platecard.files.entries import Entry
     from platecard.files.reading import Project, UsageError
-    from platecard.pipeline import Prepared, World
+    from platecard.prepared import Prepared, World
     from platecard.publishing.transaction import Report
 
 MAX_JOBS = 64

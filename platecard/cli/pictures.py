@@ -12,7 +12,7 @@ from platecard.cli.shared import JSON, all_problems, located, named_file, prepar
 
 if TYPE_CHECKING:
     from platecard.files.reading import Project
-    from platecard.pipeline import Prepared
+    from platecard.prepared import Prepared
     from platecard.reports.compare import Side
 
 

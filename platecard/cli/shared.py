@@ -13,7 +13,7 @@ if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of i
 
     from platecard.diagnostics import Problem, Span
     from platecard.files.reading import Project, Spec
-    from platecard.pipeline import Begun, Prepared, World
+    from platecard.prepared import Begun, Prepared, World
     from platecard.publishing.transaction import Report
 
 TEXT, JSON = "text", "json"

@@ -19,7 +19,7 @@ from platecard.diff.change import ALARM, BETTER, CHANGED, WORSE, Change, in_doub
 from platecard.documents.text import wording
 from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.recipes.resolved import Resolved
 
 RANK = {ABSENT: 0, MAY: 1, UNKNOWN: 2, CONTAINS: 3}

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from platecard.diagnostics import Span, Stage
 from platecard.model import Dish
-from platecard.pipeline import SHOWN, Prepared
+from platecard.prepared import Prepared
+from platecard.reading.hidden import SHOWN
 from platecard.recipes.resolved import Resolved
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from platecard.diff.change import ALARM, BETTER, CHANGED, KINDS, WORSE, Change, 
 from platecard.diff.matching import Matched
 from platecard.layout import displacement
 from platecard.layout.displacement import Moves
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 
 @dataclass(frozen=True, slots=True)

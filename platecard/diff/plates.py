@@ -12,7 +12,7 @@ from platecard.diff.steps import step, step_in_or_out
 from platecard.documents.text import wording
 from platecard.layout.displacement import Moves
 from platecard.model import Component, Dish
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.service import rounding as amounts
 
 

@@ -16,7 +16,7 @@ from platecard.diff.change_words import percent, quoted, rounds_alike
 from platecard.knowledge import claims
 from platecard.model import Product, Recipe, RecipeLine, Supply
 from platecard.model.handling import Handling
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.quantities.amounts import unit_of
 from platecard.quantities.clock import spoken
 from platecard.quantities.units import Quantity, shown

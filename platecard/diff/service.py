@@ -24,7 +24,7 @@ from platecard.diff.matching import Matched
 from platecard.diff.timing import timing
 from platecard.documents.text import wording
 from platecard.model import Dish, Plate, Supply
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.quantities.money import Money
 from platecard.quantities.units import shown
 from platecard.service import cost, verdicts

@@ -10,7 +10,7 @@ from platecard.diff.change import Change, changed, dish_of, listed, number, othe
 from platecard.diff.matching import Matched
 from platecard.model import Component
 from platecard.model.handling import FinishStep
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.quantities.clock import minutes_text, spoken
 from platecard.quantities.units import shown
 from platecard.service.fire import Task

@@ -17,7 +17,7 @@ from typing import Any
 
 from platecard import fingerprint
 from platecard.diagnostics import Problem, Span, error, warning
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.publishing import disk, issued, rendered, staleness, workers
 from platecard.publishing import record as records
 from platecard.publishing.kept_cards import Keeper

@@ -17,7 +17,7 @@ from platecard.allergens import acknowledgement
 from platecard.allergens.traces import UNKNOWN
 from platecard.diagnostics import Problem, error, in_order, warning
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 OTHER_CONTENT, OTHER_ALLERGENS, MAY_CONTAIN = (
     "same-revision-other-content",

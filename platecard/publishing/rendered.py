@@ -14,7 +14,7 @@ from platecard.drawing.scene import Scene
 from platecard.layout import heights
 from platecard.layout.footprint import Arrangement
 from platecard.model import Dish
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.publishing import library_versions
 from platecard.recipes.resolved import Batch
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from platecard import fingerprint
 from platecard.diagnostics import Problem, warning
 from platecard.files.entries import is_key
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.publishing import disk, record, withdrawal
 from platecard.publishing.ownership import MENU
 from platecard.publishing.record import Issued

@@ -14,7 +14,7 @@ from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 from itertools import islice
 
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 from platecard.publishing.rendered import Pages, laid, render
 
 # A kitchen's knowledge travels with each handful, so one dish alone would be mostly travel.

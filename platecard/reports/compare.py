@@ -9,7 +9,7 @@ from platecard.diagnostics import Problem, Span
 from platecard.diff.dishes import ALARM, WORSE, Change, Comparison, in_doubt
 from platecard.documents.text import wording
 from platecard.files.reading import Project
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 _CHAPTERS = (
     ("ALLERGENS", ("problem", "law", "allergen", "guest")),

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from platecard.diagnostics import ADVICE, Problem, has_errors, in_order
-from platecard.pipeline import Begun, World
+from platecard.prepared import Begun, World
 from platecard.quantities.clock import celsius, clock_s, clock_text, minutes_text
 from platecard.quantities.units import AmountError
 from platecard.reports import PlaceOf

@@ -19,7 +19,8 @@ from platecard.allergens.guests.answers import (
 from platecard.allergens.guests.requests import split
 from platecard.diagnostics import Problem, error, has_errors
 from platecard.documents.text import wording
-from platecard.pipeline import Begun, World, on_record, shared_equipment
+from platecard.pipeline import on_record, shared_equipment
+from platecard.prepared import Begun, World
 from platecard.reports import PlaceOf
 
 WORDS = {

@@ -24,7 +24,7 @@ from platecard.documents.diagram import plate
 from platecard.documents.kit.sheet import plated
 from platecard.documents.pages import changed_plate
 from platecard.documents.pages.changed_plate import ChangeNotice
-from platecard.pipeline import Begun, Prepared
+from platecard.prepared import Begun, Prepared, World
 from platecard.recipes import resolve
 from platecard.reports import guest_answers
 
@@ -42,7 +42,7 @@ class ChangedPlate:
 
 
 def prepare(
-    begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: tuple[Begun, ...], world: pipeline.World
+    begun: Begun, answer: Answer | None, avoids: Iterable[Avoid], menu: tuple[Begun, ...], world: World
 ) -> tuple[ChangedPlate | None, tuple[Problem, ...]]:
     """The changed plate; None without errors if the regular one may be served, None with errors if there is none."""
     if answer is not None and answer.answer == AS_IS:
@@ -132,7 +132,7 @@ def write(
     answers: Answers,
     avoids: tuple[Avoid, ...],
     menu: tuple[Begun, ...],
-    world: pipeline.World,
+    world: World,
     out: str | None,
     card: str | None,
 ) -> tuple[tuple[str, ...], tuple[Problem, ...]]:

@@ -10,7 +10,7 @@ from platecard.allergens.labels.text import CLAIM, Part, ReadLabel
 from platecard.knowledge.catalogue import ANY
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Product
-from platecard.pipeline import World
+from platecard.prepared import World
 from platecard.reports import PlaceOf
 
 

@@ -7,7 +7,7 @@ import os
 from platecard import fingerprint
 from platecard.documents.diagram import step_pictures
 from platecard.documents.pages import mat as mats
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 
 def mat(prepared: Prepared, path: str) -> dict[str, bytes]:

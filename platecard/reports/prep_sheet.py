@@ -35,7 +35,7 @@ from platecard.documents.pages.prep_list import (
 )
 from platecard.documents.text import wording
 from platecard.model import Kitchen
-from platecard.pipeline import Begun, World
+from platecard.prepared import Begun, World
 from platecard.quantities.money import Money
 from platecard.recipes.resolved import Resolved
 from platecard.reports import PlaceOf

@@ -12,7 +12,7 @@ from fractions import Fraction
 from platecard.diagnostics import Problem, Span, did_you_mean, error
 from platecard.documents.text import wording
 from platecard.model import Component, Dish, Recipe, Source, SourceKind
-from platecard.pipeline import World
+from platecard.prepared import World
 from platecard.quantities.units import AmountError, Quantity, quantity
 from platecard.recipes.resolve import resolve
 from platecard.recipes.resolved import Batch, Resolved, in_full

@@ -24,6 +24,7 @@ from platecard.drawing.scene import Circle, Group, Text
 from platecard.layout.arrange import place
 from platecard.layout.footprint import clock_of
 from platecard.layout.regions import borne
+from platecard.prepared import Prepared
 from tests.documents.test_pass_card import check_pages
 from tests.kitchens import prepared
 from tests.laid import dish, piece, plate, step
@@ -32,7 +33,7 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")
-def menu() -> dict[str, pipeline.Prepared]:
+def menu() -> dict[str, Prepared]:
     library = [
         (str(p.relative_to(ROOT)), p.read_text(encoding="utf-8")) for p in sorted((ROOT / "shared").rglob("*.yaml"))
     ]
@@ -49,7 +50,7 @@ def cards(menu):
     return {key: pages_of(d) for key, d in menu.items()}
 
 
-def pages_of(one: pipeline.Prepared):
+def pages_of(one: Prepared):
     scene = plate_drawing.draw(one.arrangement, one.dish)
     return pass_card.compose(one, scene, plate_drawing.number_of(one.dish), fingerprint.of(one))
 

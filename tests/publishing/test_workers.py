@@ -9,13 +9,14 @@ import pytest
 
 from platecard import pipeline
 from platecard.files.reading import read_project
+from platecard.prepared import Prepared
 from platecard.publishing import build as builder
 from platecard.publishing import lock, rendered, workers
 
 ROOT = Path(__file__).parents[2]
 
 
-def prepared() -> list[pipeline.Prepared]:
+def prepared() -> list[Prepared]:
     """Some dishes of the demo kitchen."""
     project = read_project([str(ROOT / "specs")], str(ROOT / "shared"))
     world = pipeline.world(project.library, project.folder)

@@ -11,6 +11,7 @@ import pytest
 
 from platecard import pipeline
 from platecard.knowledge import catalogue
+from platecard.prepared import Prepared
 from platecard.quantities import amounts
 from platecard.quantities.amounts import Measures, NotKnown
 from platecard.quantities.units import quantity
@@ -224,7 +225,7 @@ def test_the_plate_counts_pieces(makes, shape, counted):
 # --------------------------------------------------------------------------- the mass balance
 
 
-def balanced(makes: str, *lines: tuple[str, str, str], water: bool = False, spec: str = "") -> pipeline.Prepared:
+def balanced(makes: str, *lines: tuple[str, str, str], water: bool = False, spec: str = "") -> Prepared:
     files = {**products(WINE), **recipe_file("pot", *lines, makes=makes, water=water)}
     return prepared(spec or poured({"pot": "{recipe: pot}"}, {"pot": "40 g"}), files)
 

@@ -10,6 +10,7 @@ from datetime import date
 import pytest
 
 from platecard import pipeline
+from platecard.prepared import Prepared
 from platecard.quantities.bounds import bounds
 from tests.kitchens import LIBRARY, library, poured, prepared, recipe
 
@@ -18,12 +19,12 @@ SPEC = poured({"roast": "{recipe: roast}"}, {"roast": "40 g"})
 ROAST = recipe("Roast", [("ingredient", "beef fillet", "1 kg")], "900 g", False)
 
 
-def roast(*keys: str, line: str = "", spec: str = SPEC) -> pipeline.Prepared:
+def roast(*keys: str, line: str = "", spec: str = SPEC) -> Prepared:
     text = ROAST.replace("makes: 900 g", "\n".join(("makes: 900 g", *keys)))
     return prepared(spec, {"shared/recipes/roast.yaml": text.replace("amount: 1 kg", f"amount: 1 kg{line}")})
 
 
-def product(row: str) -> pipeline.Prepared:
+def product(row: str) -> Prepared:
     return prepared(
         poured({"one": "{product: one}"}),
         {MORE: f"products:\n  one: {{called: One, label: {{read: 2026-01-02, contains: []}}, {row}}}\n"},

@@ -18,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platecard import pipeline, reading, yaml_nodes
+from platecard.prepared import World
 from platecard.recipes.resolved import Batch
 from tests.kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, kitchen, marked, prepared
 
@@ -844,11 +845,11 @@ def specs_using(menu) -> dict[str, list[str]]:
     return found
 
 
-def world_of(files: dict[str, str]) -> pipeline.World:
+def world_of(files: dict[str, str]) -> World:
     return pipeline.world([(f, t) for f, t in files.items() if f.startswith("shared/")])
 
 
-def menu_of(files: dict[str, str], asked, world: pipeline.World):
+def menu_of(files: dict[str, str], asked, world: World):
     return pipeline.prepare_menu([(files[f], f, Path(f).stem) for f in asked], world)
 
 

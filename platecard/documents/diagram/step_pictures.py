@@ -24,7 +24,7 @@ from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, P
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement
 from platecard.model import Dish, Settings, Step
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 GUTTER = 5.0
 _LEAST, _MOST = 33.0, 95.0  # the least and the most that a picture may be wide, in mm

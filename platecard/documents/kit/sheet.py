@@ -11,7 +11,7 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Style, Text, shifted
 from platecard.layout.footprint import Arrangement
 from platecard.model import Dish
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
 PAGES = {

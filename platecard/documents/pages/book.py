@@ -18,7 +18,7 @@ from platecard.documents.pages import pass_card
 from platecard.drawing import fonts, pdf_page
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 MOST = 50  # dishes in one volume: nobody leafs through more
 

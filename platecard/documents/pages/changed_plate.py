@@ -34,7 +34,7 @@ from platecard.drawing.scene import (
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Point
 from platecard.model import Component, Dish
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 PAD = 2.0
 _ONLY = "For this one order: the regular card is not valid for this guest, nor this card for anybody else."

@@ -35,7 +35,7 @@ from platecard.drawing.signs import arrow, warning_triangle
 from platecard.layout.displacement import STILL_MM, Moves, middle
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import hull
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 # One colour for all signs: their shapes say which is which.
 SIGN = "#0b4f9c"

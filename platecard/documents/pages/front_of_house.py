@@ -24,7 +24,7 @@ from platecard.knowledge import languages
 from platecard.knowledge.languages import Language
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.package_data import read_text
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 
 def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:

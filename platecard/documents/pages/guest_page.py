@@ -15,7 +15,7 @@ from platecard.documents.text import guest_languages, wording
 from platecard.drawing.scene import Scene
 from platecard.knowledge import languages
 from platecard.knowledge.languages import Language
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 _PT = 10.0
 _LABELS = ((CONTAINS, "Contains", True), (UNKNOWN, "Not established", False), (MAY, "May contain", False))

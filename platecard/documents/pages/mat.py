@@ -20,7 +20,7 @@ from platecard.drawing import fonts
 from platecard.drawing.extent import Box, bounds
 from platecard.drawing.scene import Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.model import Dish, Plate, Settings, Step
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 EDGE = 8.0  # mm of margin: printers cannot print up to the edge
 OVERLAP = 12.0  # mm that neighbouring tiles share

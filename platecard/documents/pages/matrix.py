@@ -25,7 +25,7 @@ from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.drawing.signs import hatch, lines_path
 from platecard.knowledge import languages
 from platecard.knowledge.laws import Law
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 _WORDS = {
     CONTAINS: "contains",

@@ -33,7 +33,7 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Placing, Rect, Scene, Style, Text
 from platecard.layout.footprint import Arrangement
 from platecard.model import Dish, Settings
-from platecard.pipeline import Prepared
+from platecard.prepared import Prepared
 
 GUTTER = 5.0
 FOOT = 7.4  # mm above the lower margin, for the caution

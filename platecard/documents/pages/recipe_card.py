@@ -19,7 +19,7 @@ from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, PALE, Block,
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.model import Component, Dish, RecipeLine, Settings, Source, SourceKind
-from platecard.pipeline import Prepared, World
+from platecard.prepared import Prepared, World
 from platecard.recipes.resolved import Batch, Bought, Part, Resolved, Use, in_full
 from platecard.service import prep, rounding, scaling, verdicts
 from platecard.service.cautions import Caution

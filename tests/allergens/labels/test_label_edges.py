@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 import yaml
 
-from platecard import pipeline
 from platecard.allergens.labels import check, vocabulary
 from platecard.allergens.labels.openers import as_pattern, needs
 from platecard.allergens.labels.text import read
 from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.names import fold
+from platecard.prepared import Prepared
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
@@ -36,7 +36,7 @@ def under(nodes, node: str) -> bool:
     return any(TAXONOMY.is_under(n, node) or TAXONOMY.is_under(node, n) for n in nodes)
 
 
-def bought(product: str, in_force: str = "eu", settings: str = "", more: str = "") -> pipeline.Prepared:
+def bought(product: str, in_force: str = "eu", settings: str = "", more: str = "") -> Prepared:
     """A dish of one product, whose pantry line is ``product`` (in flow style)."""
     kitchen = LIBRARY[KITCHEN].replace(
         "laws: [eu, us]\nlabels_printed_for: [eu, us]\n", f"laws: [{in_force}]\n{settings}"
@@ -47,11 +47,11 @@ def bought(product: str, in_force: str = "eu", settings: str = "", more: str = "
     )
 
 
-def slugs(one: pipeline.Prepared, severity: str = "error") -> set[str]:
+def slugs(one: Prepared, severity: str = "error") -> set[str]:
     return {p.slug for p in one.problems if p.severity == severity}
 
 
-def presence(one: pipeline.Prepared, node: str, law: str = "eu") -> str:
+def presence(one: Prepared, node: str, law: str = "eu") -> str:
     found = {
         f.presence
         for s in one.statements
