@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
-from platecard.allergens.labels.text import ReadLabel
+from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, error, warning
 from platecard.knowledge import packaged_tables
 from platecard.knowledge.catalogue import Catalogue, Entry

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
 
-from platecard.allergens.labels.text import ReadLabel
+from platecard.allergens.labels.parts import ReadLabel
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What

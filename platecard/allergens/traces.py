@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from platecard.allergens.labels.check import OpenPart
-from platecard.allergens.labels.text import ReadLabel
+from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, error, meant, nearest
 from platecard.knowledge import claims
 from platecard.knowledge.catalogue import ANY, Entry

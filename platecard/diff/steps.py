@@ -22,8 +22,6 @@ from platecard.quantities.clock_positions import clock_text
 from platecard.quantities.units import Quantity, shown
 
 _SECTION = {"plating": "while plating", "garnish": "as garnish", "at_table": "at the table"}
-
-
 # Fields of a step that have words of their own; any other field that differs is told by its name.
 _WORDED = (
     "index",
@@ -261,11 +259,7 @@ _PLACE = (
     "rows",
     "bends",
 )
-
-
 _NOT_PLACE = tuple(f for f in Step.__dataclass_fields__ if f not in _PLACE)
-
-
 _WRITTEN = {
     "start": "from",
     "end": "to",

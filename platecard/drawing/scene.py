@@ -15,23 +15,11 @@ from typing import NamedTuple, overload
 from platecard.drawing import fonts
 
 Point = tuple[float, float]
-
-
 Segment = tuple[Point, Point]
-
-
 PathSegment = tuple[str, *tuple[float, ...]]  # a letter and its coordinates, see `Path`
-
-
 ANCHORS = {"start": 0.0, "middle": 0.5, "end": 1.0}  # the share of a text's width that lies left of its x
-
-
 _SEGMENT_LENGTH = {"M": 3, "L": 3, "C": 7, "Z": 1}
-
-
 _COLOUR = re.compile("#[0-9a-fA-F]{6}")
-
-
 _CHECKED_COLOURS: set[str | None] = {None}  # found sound before, so that each is matched once
 
 

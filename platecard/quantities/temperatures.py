@@ -8,8 +8,6 @@ from fractions import Fraction
 from platecard.quantities.units import NUMBER, TWO_UNITS, AmountError, Quantity, agreeing, number, spelt_out
 
 _DEGREES = re.compile(rf"([-−]?)\s*({NUMBER})(?:\s*(?:–|to|-(?=\s*\d))\s*([-−]?)\s*({NUMBER}))?\s*(.*)\Z", re.S)
-
-
 _SCALES = {
     "°c": "°C",
     "c": "°C",
@@ -24,8 +22,6 @@ _SCALES = {
     "deg f": "°F",
     "degrees fahrenheit": "°F",
 }
-
-
 ABSOLUTE_ZERO = Fraction(-27315, 100)
 
 

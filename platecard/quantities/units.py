@@ -166,11 +166,7 @@ VULGAR = {
     "⅝": "5/8",
     "⅞": "7/8",
 }
-
-
 NUMBER = r"(?:\d{1,9}\s+\d{1,4}/\d{1,4}|\d{1,9}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
-
-
 _AMOUNT = re.compile(rf"(-?)\s*({NUMBER})(?:\s*(?:-|–|to)\s*({NUMBER}))?\s*(.*)\Z", re.S)
 
 
@@ -292,8 +288,6 @@ def _unit(word: str, written: str, units: UnitTable) -> tuple[str, str, Fraction
 
 # A disher of number n holds an nth of a US quart (32 fl oz).
 _SCOOP = re.compile(r"(?:scoops?|dishers?) no\.? ?([1-9]\d{0,2})", re.I)
-
-
 TWO_UNITS = re.compile(r"\s*(.*?\S)\s*(?:\s/\s|\s=\s|\((?=[^()]*\)\Z))\s*([^()]*?)\)?\s*", re.S)
 
 

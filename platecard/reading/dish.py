@@ -19,8 +19,6 @@ from platecard.yaml_nodes import Mapping, Node, Sequence, parse
 
 # More than that is neither laid by hand nor drawn: no cook could count it.
 MOST_PIECES = 200
-
-
 SECTIONS = ("plating", "garnish", "at_table")
 
 

@@ -25,8 +25,6 @@ SHOWN = {
     "claims-absence",
     "unprintable-character",
 }
-
-
 # Faults that hide what a recipe goes through, whatever file of the library they are in.
 _HIDDEN_RECIPE = {"unknown-recipe", "too-deep"}
 

@@ -199,11 +199,7 @@ _POINTS = {
     "away": "away",
     "away from the guest": "away",
 }
-
-
 _STANCES = ("flat", "standing", "leaning")
-
-
 # A long side that faces out or in means that the long axis runs round the plate.
 _LONG_SIDE = {
     "out": ("clockwise", None),

@@ -51,8 +51,6 @@ class Batch:
 
 
 Food = Bought | Entry | Unknown
-
-
 What = Batch | Food
 
 

@@ -13,7 +13,7 @@ from jsonschema import Draft202012Validator
 
 from platecard import schema
 from platecard.allergens.guests import answers
-from platecard.allergens.labels import matching, text
+from platecard.allergens.labels import matching, parts
 from platecard.allergens.traces import Presence
 from platecard.diagnostics import Severity
 from platecard.diff import change
@@ -144,7 +144,7 @@ def test_the_fixed_words_are_those_of_the_program():
     assert enumeration("cautions", "mark") == set(caution_rules.MARKS)
     assert enumeration("label", "read_as") == {
         *(matching.CATALOGUE, matching.WORD, matching.PLAIN, matching.NOT),
-        *(text.INSIDE, text.SAID, text.CLAIM),
+        *(parts.INSIDE, parts.SAID, parts.CLAIM),
     }
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from platecard.allergens.guests.requests import COMMON, Avoid, is_leaf, is_vague
-from platecard.allergens.labels.text import Part
+from platecard.allergens.labels.parts import Part
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence, Seen, Tracer
 from platecard.knowledge import guests, kinds, taxonomy
 from platecard.knowledge.catalogue import ANY, Catalogue, Entry

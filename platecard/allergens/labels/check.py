@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from platecard.allergens.labels.matching import Matcher
-from platecard.allergens.labels.text import CLAIM, SAID, Part, ReadLabel
+from platecard.allergens.labels.parts import CLAIM, SAID, Part, ReadLabel
 from platecard.allergens.labels.vocabulary import Words, words
 from platecard.diagnostics import Problem, Span, error, warning
 from platecard.knowledge.catalogue import ANY, Catalogue

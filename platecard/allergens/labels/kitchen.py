@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from platecard.allergens.labels import check, text
 from platecard.allergens.labels.check import OpenPart, Stated
-from platecard.allergens.labels.text import ReadLabel
+from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, advice, did_you_mean, error
 from platecard.knowledge import laws
 from platecard.knowledge.catalogue import ANY, Catalogue

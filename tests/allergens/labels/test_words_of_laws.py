@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from platecard.allergens.labels import text, vocabulary
+from platecard.allergens.labels import parts, text, vocabulary
 from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, languages, taxonomy
 from platecard.knowledge.names import fold
@@ -13,7 +13,7 @@ CATALOGUE, TREE = catalogue.load()[0], taxonomy.load()[0]
 WORDS = vocabulary.words()[0]
 
 
-def read(label: str) -> text.ReadLabel:
+def read(label: str) -> parts.ReadLabel:
     return text.read(label, Span("label", 1, 1), CATALOGUE, TREE)[0]
 
 
