@@ -113,3 +113,10 @@ class Prepared:
             and self.dish is not None
             and all(s.established_in_itself for s in self.statements)
         )
+
+
+def plated(prepared: Prepared) -> tuple[Dish, Arrangement]:
+    """The dish and its laid plate.  ValueError where one of them is missing, so that nothing can be drawn."""
+    if prepared.dish is None or prepared.arrangement is None:
+        raise ValueError(f"{prepared.key} cannot be drawn: its spec could not be read, or its plate not laid out")
+    return prepared.dish, prepared.arrangement

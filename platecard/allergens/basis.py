@@ -14,7 +14,7 @@ from typing import NamedTuple
 from platecard.allergens.traces import UNKNOWN, Trace, unknowns
 from platecard.diagnostics import Span
 from platecard.model import Product, Unknown
-from platecard.recipes.resolved import Batch, Bought, Resolved, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, What, within
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,25 +127,16 @@ def of(
     files: dict[str, None] = {resolved.dish.span.file: None, **({kitchen_file: None} if kitchen_file else {})}
     labels: dict[str, ReadOn] = {}
     equipment: dict[str, None] = {}
-    seen: set[int] = set()
-
-    def walk(what: What) -> None:
-        if id(what) in seen:
-            return
-        seen.add(id(what))
-        if isinstance(what, Batch):
-            files[what.recipe.span.file] = None
-            equipment.update(dict.fromkeys(what.recipe.equipment))
-            for line in what.lines:
-                walk(line.what)
-        elif isinstance(what, Bought):
-            _bought(what.product, files, labels)
-
     if resolved.plate is not None:
         files[resolved.plate.span.file] = None
     for part in resolved.parts:
         equipment.update(dict.fromkeys(part.component.equipment))
-        walk(part.use.what)
+        for what in within(part.use.what):
+            if isinstance(what, Batch):
+                files[what.recipe.span.file] = None
+                equipment.update(dict.fromkeys(what.recipe.equipment))
+            elif isinstance(what, Bought):
+                _bought(what.product, files, labels)
     return Basis(
         tuple(files),
         menu.dishes,

@@ -21,7 +21,7 @@ from platecard.allergens.passage import stages
 from platecard.allergens.residue import Kind, Left, Passed, Road, Shared, handed, handed_on, owner_of
 from platecard.allergens.traces import MAX_CHAINS, UNKNOWN, Link, Over, Trace
 from platecard.diagnostics import Problem, Span, error
-from platecard.recipes.resolved import Batch, Part, Resolved, What
+from platecard.recipes.resolved import Batch, Part, Resolved, What, within
 
 __all__ = ["Shared", "handed", "handed_on", "misused", "neighbours", "received", "relied_on"]
 
@@ -119,17 +119,9 @@ def _through(part: Part, equipment: str) -> list[tuple[str, What]]:
     component, what = part.component, part.use.what
     is_own = equipment in component.equipment or any(equipment in step.on for step in component.finish)
     found: list[tuple[str, What]] = [(component.called, what)] if is_own else []
-    seen: set[str] = set()
-
-    def walk(inner: What) -> None:
-        if isinstance(inner, Batch) and inner.recipe.key not in seen:
-            seen.add(inner.recipe.key)
-            if equipment in inner.recipe.equipment:
-                found.append((inner.recipe.called, inner))
-            for line in inner.lines:
-                walk(line.what)
-
-    walk(what)
+    found += [
+        (one.recipe.called, one) for one in within(what) if isinstance(one, Batch) and equipment in one.recipe.equipment
+    ]
     return found
 
 

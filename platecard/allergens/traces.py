@@ -21,7 +21,7 @@ from platecard.knowledge.catalogue import ANY, Entry
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Label, Product, Unknown
 from platecard.quantities.units import shown
-from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What, within_dish
 
 if TYPE_CHECKING:
     from platecard.allergens.guests.foods import Told
@@ -358,17 +358,4 @@ def _label_wanted(
 
 def unknowns(resolved: Resolved) -> tuple[Unknown, ...]:
     """Every name in the dish that could not be resolved."""
-    found: dict[Unknown, None] = {}
-    seen: set[int] = set()
-
-    def walk(what: What) -> None:
-        if isinstance(what, Unknown):
-            found[what] = None
-        elif isinstance(what, Batch) and id(what) not in seen:
-            seen.add(id(what))
-            for line in what.lines:
-                walk(line.what)
-
-    for part in resolved.parts:
-        walk(part.use.what)
-    return tuple(found)
+    return tuple(dict.fromkeys(what for what in within_dish(resolved) if isinstance(what, Unknown)))

@@ -20,7 +20,7 @@ from platecard.prepared import Prepared
 from platecard.quantities.amounts import unit_of
 from platecard.quantities.clock import spoken
 from platecard.quantities.units import Quantity, shown
-from platecard.recipes.resolved import Batch, Bought, What
+from platecard.recipes.resolved import Batch, Bought, within_dish
 from platecard.service import rounding as amounts
 
 _LINE = ("source", "span", "amount", "amount_span", "stays", "trim_yield", "note", "handling", "reused")
@@ -53,16 +53,11 @@ def inside(one: Prepared) -> tuple[dict[str, Recipe], dict[str, Product]]:
     recipes: dict[str, Recipe] = {}
     products: dict[str, Product] = {}
 
-    def walk(what: What) -> None:
-        if isinstance(what, Batch) and what.recipe.key not in recipes:
+    for what in within_dish(one.resolved) if one.resolved else ():
+        if isinstance(what, Batch):
             recipes[what.recipe.key] = what.recipe
-            for line in what.lines:
-                walk(line.what)
         elif isinstance(what, Bought):
             products[what.product.key] = what.product
-
-    for part in one.resolved.parts if one.resolved else ():
-        walk(part.use.what)
     return recipes, products
 
 

@@ -22,40 +22,6 @@ from platecard.quantities.clock_positions import clock_text
 from platecard.quantities.units import Quantity, shown
 
 _SECTION = {"plating": "while plating", "garnish": "as garnish", "at_table": "at the table"}
-# Fields of a step that have words of their own; any other field that differs is told by its name.
-_WORDED = (
-    "index",
-    "span",
-    "put",
-    "section",
-    "count",
-    "piece",
-    "amount",
-    "across_mm",
-    "arrange",
-    "at",
-    "start",
-    "end",
-    "out",
-    "anticlockwise",
-    "within",
-    "gap_mm",
-    "overlap",
-    "on",
-    "beside",
-    "behind",
-    "under",
-    "around",
-    "alternating_with",
-    "clear_mm",
-    "along_deg",
-    "rows",
-    "bends",
-    "facing",
-    "accept",
-    "poured",
-    "note",
-)
 
 
 def step_in_or_out(was: Step | None, now: Step | None, old: Dish, new: Dish, matched: Matched) -> Iterator[Change]:
@@ -238,6 +204,7 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
         yield changed("position", now.put, before, after, words, _place_of(now, fields))
 
 
+# Fields of a step that say where it lies.
 _PLACE = (
     "arrange",
     "at",
@@ -258,6 +225,22 @@ _PLACE = (
     "along_deg",
     "rows",
     "bends",
+)
+# Fields that have words of their own; any other field that differs is told by its name.
+_WORDED = (
+    "index",
+    "span",
+    "put",
+    "section",
+    "count",
+    "piece",
+    "amount",
+    "across_mm",
+    "facing",
+    "accept",
+    "poured",
+    "note",
+    *_PLACE,
 )
 _NOT_PLACE = tuple(f for f in Step.__dataclass_fields__ if f not in _PLACE)
 _WRITTEN = {

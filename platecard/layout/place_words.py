@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from platecard.layout.footprint import clock_of
 from platecard.layout.geometry2d import Point
-from platecard.model import Distance, Place, Plate, Region
+from platecard.model import Distance, Place, Plate, Region, Step
 from platecard.quantities.clock_positions import clock_text
 from platecard.quantities.units import shown
 
@@ -49,6 +49,11 @@ def end(p: Place | None) -> str:
 def as_end(words: str) -> str:
     """The words for a place as they read after "from" or "to": ``8:00``, ``the centre``."""
     return words.removeprefix("at ").removeprefix("in ")
+
+
+def how_far(step: Step, plate: Plate | None) -> str:
+    """How far out a step says that its pieces lie, behind a comma; empty where it does not say."""
+    return f", {distance(step.out, plate)}" if step.out else ""
 
 
 def region(r: Region) -> str:

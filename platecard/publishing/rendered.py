@@ -12,9 +12,7 @@ from platecard import fingerprint
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Scene
 from platecard.layout import heights
-from platecard.layout.footprint import Arrangement
-from platecard.model import Dish
-from platecard.prepared import Prepared
+from platecard.prepared import Prepared, plated
 from platecard.publishing import library_versions
 from platecard.recipes.resolved import Batch
 
@@ -33,13 +31,6 @@ def laid(prepared: Prepared) -> Prepared:
     if prepared.dish is None or prepared.resolved is None or prepared.resolved.plate is None:
         raise ValueError(f"{prepared.key} cannot be laid out: its spec or its plate could not be read")
     return replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
-
-
-def plated(prepared: Prepared) -> tuple[Dish, Arrangement]:
-    """The dish and its laid plate.  ValueError where one of them is missing, so that nothing can be drawn."""
-    if prepared.dish is None or prepared.arrangement is None:
-        raise ValueError(f"{prepared.key} cannot be drawn: its spec could not be read, or its plate not laid out")
-    return prepared.dish, prepared.arrangement
 
 
 def render(

@@ -12,7 +12,6 @@ from functools import cache
 from typing import Required, TypedDict, cast
 
 from platecard import yaml_nodes
-from platecard.package_data import read_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,10 +83,7 @@ class _BoundsFile(TypedDict):
 @cache
 def bounds() -> Bounds:
     """The bounds in ``data/bounds.yaml``, read once."""
-    node, problems = yaml_nodes.parse(read_text("bounds.yaml"), "platecard/data/bounds.yaml")
-    if problems:
-        raise ValueError(str(problems[0]))
-    data = cast(_BoundsFile, yaml_nodes.plain(node))
+    data = cast(_BoundsFile, yaml_nodes.packaged("bounds.yaml"))
     b = {key: Fraction(str(value)) for key, value in data["balance"].items()}
     limits = {
         key: Limit(

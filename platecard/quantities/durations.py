@@ -15,7 +15,6 @@ from functools import cache
 from typing import TypedDict, cast
 
 from platecard import yaml_nodes
-from platecard.package_data import read_text
 
 NUMBER, UNIT, WORD, MARK = "N", "U", "w", ","
 _LONGEST = 5  # words in a phrase
@@ -86,10 +85,7 @@ class DurationWords(TypedDict):
 @cache
 def words() -> DurationWords:
     """The words in ``data/durations.yaml``, read once."""
-    node, problems = yaml_nodes.parse(read_text("durations.yaml"), "platecard/data/durations.yaml")
-    if problems:
-        raise ValueError(str(problems[0]))
-    return cast(DurationWords, yaml_nodes.plain(node))
+    return cast(DurationWords, yaml_nodes.packaged("durations.yaml"))
 
 
 @cache

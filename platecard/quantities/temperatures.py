@@ -1,4 +1,4 @@
-"""Temperatures as cooks write them, in °C, exactly: points on the scale and differences."""
+"""Temperatures as cooks write them, in °C, exactly."""
 
 from __future__ import annotations
 
@@ -32,16 +32,11 @@ def temperature(text: object) -> Quantity:
     """
     written = str(text).strip()
     if twice := TWO_UNITS.fullmatch(written):
-        return agreeing(_degrees(twice.group(1), True), _degrees(twice.group(2), True), written)
-    return _degrees(written, True)
+        return agreeing(_degrees(twice.group(1)), _degrees(twice.group(2)), written)
+    return _degrees(written)
 
 
-def temperature_difference(text: object) -> Quantity:
-    """A difference such as ``10 °F`` in °C, so without the offset: 10 °F apart are 5.56 °C apart."""
-    return _degrees(str(text).strip(), False)
-
-
-def _degrees(written: str, is_point: bool) -> Quantity:
+def _degrees(written: str) -> Quantity:
     match = _DEGREES.match(spelt_out(written))
     if not match:
         raise AmountError(f"'{written}' is not a temperature", "for example 180 °C or 350 °F")
@@ -59,10 +54,10 @@ def _degrees(written: str, is_point: bool) -> Quantity:
     high = number(second) * (-1 if below_too else 1) if second else low
     if high < low:
         raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
-    low, high = ((v if unit == "°C" else (v - (32 if is_point else 0)) * 5 / 9) for v in (low, high))
-    if is_point and low < ABSOLUTE_ZERO:
+    low, high = ((v if unit == "°C" else (v - 32) * 5 / 9) for v in (low, high))
+    if low < ABSOLUTE_ZERO:
         raise AmountError(f"'{written}' is below absolute zero")
-    return Quantity(low, high, "temperature" if is_point else "temperature difference", unit, written)
+    return Quantity(low, high, "temperature", unit, written)
 
 
 _SAID_TWICE = re.compile(rf"[-−]?{NUMBER}\s*°\s*[CF]\s*(?:/|\(|=)\s*[-−]?{NUMBER}\s*°\s*[CF]")

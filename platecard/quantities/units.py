@@ -17,27 +17,15 @@ from typing import TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.diagnostics import meant, nearest
-from platecard.package_data import read_text
-
-BASE = {
-    "mass": "g",
-    "volume": "ml",
-    "length": "mm",
-    "angle": "°",
-    "time": "s",
-    "share": "",
-    "count": "",
-    "temperature": "°C",
-    "temperature difference": "°C",
-}
 
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """An amount in base units; ``high`` differs from ``low`` for a range.
 
-    ``kind`` is a key of ``BASE``, or unmeasured ("to taste"); ``unit`` is the unit
-    as the table names it, or the counting word; ``text`` is what was written.
+    ``kind`` is mass (in g), volume (ml), length (mm), angle (degrees), time (s), temperature (°C), share,
+    count or unmeasured ("to taste"); ``unit`` is the unit as the table names it, or the counting word;
+    ``text`` is what was written.
     """
 
     low: Fraction
@@ -104,10 +92,7 @@ class _UnitsFile(TypedDict):
 @cache
 def table() -> UnitTable:
     """The units in ``data/units.yaml``, read once."""
-    node, problems = yaml_nodes.parse(read_text("units.yaml"), "platecard/data/units.yaml")
-    if problems:
-        raise ValueError(str(problems[0]))
-    data = cast(_UnitsFile, yaml_nodes.plain(node))
+    data = cast(_UnitsFile, yaml_nodes.packaged("units.yaml"))
     words: dict[str, tuple[str, str, Fraction]] = {}
     kinds = {
         "mass": data["mass"],

@@ -22,7 +22,7 @@ from platecard.quantities.amounts import known_or_none
 from platecard.quantities.units import Quantity
 from platecard.recipes import balance
 from platecard.recipes.on_plate import on_plate
-from platecard.recipes.resolved import Batch, Bought, Food, Part, Resolved, Use, What
+from platecard.recipes.resolved import Batch, Bought, Food, Part, Resolved, Use, What, within_dish
 from platecard.recipes.unknown_names import not_in_pantry, unknown_gear, unknown_station
 from platecard.recipes.weights import grams_and_share, measures_of_recipe, most_times, why_unknown
 
@@ -90,23 +90,10 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
         for step in component.finish:
             problems += unknown_gear(step.on, step.place("on"), pantry.kitchen.settings)
     # A fault inside a shared recipe is reported once for every dish that uses it.
-    for key in sorted(_recipes_in(parts)):
+    resolved = Resolved(dish, tuple(parts), plate)
+    for key in sorted(what.recipe.key for what in within_dish(resolved) if isinstance(what, Batch)):
         problems += pantry.problems.get(key, ())
-    return Resolved(dish, tuple(parts), plate), tuple(problems)
-
-
-def _recipes_in(parts: list[Part]) -> set[str]:
-    found: set[str] = set()
-
-    def walk(what: What) -> None:
-        if isinstance(what, Batch) and what.recipe.key not in found:
-            found.add(what.recipe.key)
-            for line in what.lines:
-                walk(line.what)
-
-    for part in parts:
-        walk(part.use.what)
-    return found
+    return resolved, tuple(problems)
 
 
 def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> What:

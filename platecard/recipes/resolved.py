@@ -7,6 +7,7 @@ says why.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -93,24 +94,28 @@ class Resolved:
     plate: Plate | None
 
 
+def within(*things: What) -> Iterator[What]:
+    """The things and all that is used in them, at any depth, each once and from the top down."""
+    seen: set[int] = set()
+    ahead = list(reversed(things))
+    while ahead:
+        what = ahead.pop()
+        if id(what) not in seen:
+            seen.add(id(what))
+            yield what
+            if isinstance(what, Batch):
+                ahead += [line.what for line in reversed(what.lines)]
+
+
+def within_dish(resolved: Resolved) -> Iterator[What]:
+    """All that is in a dish, each thing once and from the top down."""
+    return within(*(part.use.what for part in resolved.parts))
+
+
 def products_in(resolved: Resolved) -> frozenset[str]:
     """The keys of all products in the dish, including those that one of them may be."""
-    found: set[str] = set()
-    seen: set[int] = set()
-
-    def walk(what: What) -> None:
-        if isinstance(what, Bought):
-            found.add(what.product.key)
-            for one in what.either:
-                walk(one)
-        elif isinstance(what, Batch) and id(what) not in seen:
-            seen.add(id(what))
-            for line in what.lines:
-                walk(line.what)
-
-    for part in resolved.parts:
-        walk(part.use.what)
-    return frozenset(found)
+    bought = [what for what in within_dish(resolved) if isinstance(what, Bought)]
+    return frozenset(one.product.key for what in bought for one in (what, *what.either))
 
 
 def in_full(line: RecipeLine, use: Use) -> str:

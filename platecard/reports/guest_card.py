@@ -21,10 +21,9 @@ from platecard.allergens.statement import Statement
 from platecard.allergens.traces import CONTAINS
 from platecard.diagnostics import Problem, error
 from platecard.documents.diagram import plate
-from platecard.documents.kit.sheet import plated
 from platecard.documents.pages import changed_plate
 from platecard.documents.pages.changed_plate import ChangeNotice
-from platecard.prepared import Begun, Prepared, World
+from platecard.prepared import Begun, Prepared, World, plated
 from platecard.recipes import resolve
 from platecard.reports import guest_answers
 

@@ -132,16 +132,6 @@ def food_share(cost: Fraction, net: Fraction, cover_charge: Fraction = Fraction(
     return (cost + cover_charge) / net
 
 
-def price_for_share(cost: Fraction, share: Fraction, cover_charge: Fraction = Fraction(0)) -> Fraction:
-    """The net price of which the food cost is ``share``."""
-    return (cost + cover_charge) / share
-
-
-def left_cost(bought: Fraction, share: Fraction, sold: Fraction = Fraction(0)) -> Fraction:
-    """The cost of a unit of what is left: a unit as bought, less what the trimmings sell for, over the yield."""
-    return (bought - sold) / share
-
-
 def par(forecast: Fraction, take_up: Fraction, safety: Fraction) -> Fraction:
     """How much to have ready for a forecast of covers, before rounding up."""
     return forecast * take_up * (1 + safety)

@@ -14,7 +14,6 @@ from typing import TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.knowledge import claims
-from platecard.package_data import read_text
 from platecard.quantities import amounts
 from platecard.quantities.units import Quantity
 from platecard.recipes.resolved import Batch, Use
@@ -46,10 +45,7 @@ class _Data(TypedDict):
 @cache
 def rules() -> ScalingRules:
     """The rules, read once; ValueError where the file cannot be read."""
-    node, problems = yaml_nodes.parse(read_text("scaling.yaml"), "platecard/data/scaling.yaml")
-    if problems:
-        raise ValueError(str(problems[0]))
-    plain = yaml_nodes.plain(node)
+    plain = yaml_nodes.packaged("scaling.yaml")
     data, kinds = cast(_Data, plain), cast(dict[str, dict[str, list[str]]], plain)
     names = {name: kind for kind in KINDS for name in kinds[kind].get("names", ())}
     files = {file: kind for kind in KINDS for file in kinds[kind].get("files", ())}

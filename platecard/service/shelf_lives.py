@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from platecard.model import Recipe
 from platecard.quantities.shelf_life import CHILLED, DAY_S, DRY, FROZEN, Lasting
-from platecard.recipes.resolved import Batch, What
+from platecard.recipes.resolved import Batch, What, within
 
 # The rule of seven days is not about food that is kept dry or frozen and in no other way.
 _KEPT_OTHERWISE = frozenset({DRY, FROZEN})
@@ -41,13 +41,4 @@ def kept(recipe: Recipe) -> tuple[Lasting, ...]:
 
 def batches_inside(what: What) -> list[Batch]:
     """Every recipe used inside a recipe, at any depth, each once and without the recipe itself."""
-    found: dict[str, Batch] = {}
-
-    def walk(inner: What) -> None:
-        for line in inner.lines if isinstance(inner, Batch) else ():
-            if isinstance(line.what, Batch) and line.what.recipe.key not in found:
-                found[line.what.recipe.key] = line.what
-                walk(line.what)
-
-    walk(what)
-    return list(found.values())
+    return [one for one in within(what) if isinstance(one, Batch) and one is not what]

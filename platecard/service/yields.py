@@ -16,7 +16,6 @@ from typing import Literal, TypedDict, cast
 from platecard import yaml_nodes
 from platecard.knowledge.catalogue import Entry
 from platecard.model import RecipeLine, Supply
-from platecard.package_data import read_text
 from platecard.recipes.resolved import Bought, What
 
 
@@ -89,10 +88,7 @@ class _Data(TypedDict):
 @cache
 def tables() -> YieldTables:
     """The tables, read once; ValueError where the file cannot be read."""
-    node, problems = yaml_nodes.parse(read_text("yields.yaml"), "platecard/data/yields.yaml")
-    if problems:
-        raise ValueError(str(problems[0]))
-    data = cast(_Data, yaml_nodes.plain(node))
+    data = cast(_Data, yaml_nodes.packaged("yields.yaml"))
 
     def rows(table: _Table) -> dict[str, YieldFigure]:
         return {
@@ -185,27 +181,6 @@ def is_bought(what: What) -> bool:
 # --------------------------------------------------------------------------- formulas
 
 
-def share_left(bought: Fraction, left: Fraction, takes_up_water: bool = False) -> Fraction:
-    """The yield of a test: what is left over what was bought.
-
-    ValueError where either is nothing, or where more is left than was bought without taking up water.
-    """
-    if bought <= 0 or left <= 0:
-        raise ValueError("a yield of nothing")
-    if left > bought and not takes_up_water:
-        raise ValueError("more is left than was bought, and no water was taken up")
-    return left / bought
-
-
-def to_buy(needed: Fraction, *shares: Fraction) -> Fraction:
-    """What must be bought so that ``needed`` is left after each yield in turn; ValueError for a yield of nothing."""
-    for share in shares:
-        if share <= 0:
-            raise ValueError("a yield of nothing")
-        needed = needed / share
-    return needed
-
-
 def portions(usable: Fraction, portion: Fraction) -> int:
     """The whole portions in what is left, rounded down."""
     return floor(usable / portion)
@@ -218,12 +193,11 @@ def batches(needed: Fraction, batch: Fraction) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Animals:
-    """How many whole animals to buy for portions that cannot be joined, and what is left over."""
+    """How many whole animals to buy for portions that cannot be joined, and how many are spare."""
 
     count: int
     portions_each: int
     spare: int
-    offcut: Fraction | None = None
 
 
 def whole(wanted: int, pieces: int, per_piece: int = 1) -> Animals:
@@ -243,14 +217,7 @@ def whole_by_weight(wanted: int, portion: Fraction, animal: Fraction, share: Fra
     each = floor(piece / portion)
     if each == 0:
         return None
-    found = whole(wanted, pieces, each)
-    return Animals(found.count, found.portions_each, found.spare, piece - each * portion)
-
-
-def reduced(mass: Fraction, share: Fraction, share_after: Fraction) -> tuple[Fraction, Fraction]:
-    """What is left of ``mass`` when boiled down from a ``share`` of solids to ``share_after``, and the water lost."""
-    left = mass * share / share_after
-    return left, mass - left
+    return whole(wanted, pieces, each)
 
 
 @dataclass(frozen=True, slots=True)

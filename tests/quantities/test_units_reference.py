@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from platecard.quantities import amounts, units
 from platecard.quantities.money import Money, money, price
-from platecard.quantities.temperatures import disagreements, temperature, temperature_difference
+from platecard.quantities.temperatures import disagreements, temperature
 from platecard.quantities.units import AmountError, quantity
 from platecard.service import rounding
 
@@ -61,12 +61,6 @@ def test_a_common_rule_of_thumb_holds():
     """160 °F is about 71 °C; a 2 fl oz ladle holds a quarter of a US cup (common practice, no source)."""
     assert round(temperature("160 °F").mean) == 71
     assert quantity("2 US fl oz").mean == quantity("¼ US cup").mean
-
-
-def test_a_difference_has_no_offset():
-    assert temperature_difference("10 °F").mean == F(50, 9)
-    assert temperature_difference("10 °F").mean != temperature("10 °F").mean
-    assert temperature_difference("10 °C").mean == 10
 
 
 @pytest.mark.parametrize("number, ml", [(16, "59.1470591250"), (30, "31.5450982"), (60, "15.7725491")])

@@ -9,13 +9,13 @@ as origin and y down.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
 from platecard.documents.diagram import leader_lines
 from platecard.documents.diagram.face_signs import Cover
-from platecard.documents.diagram.leader_lines import DiscPlace, LeaderCosts, LeaderEnd, cross
+from platecard.documents.diagram.leader_lines import DiscPlace, LeaderCosts, LeaderEnd
 from platecard.drawing import fonts
 from platecard.layout import plate_geometry, shapes
 from platecard.layout.footprint import Arrangement, Footprint
@@ -180,9 +180,3 @@ def _ring(rim: plate_geometry.Edge, disc: float, width: float) -> tuple[DiscPlac
         frame = (x - r, y - r, x + r + width, y + r) if x >= 0 else (x - r - width, y - r, x + r, y + r)
         found.append((3.0 * k, (x, y), frame))
     return tuple(found)
-
-
-def crossings(leaders: Iterable[tuple[Point, Point]]) -> int:
-    """How many pairs of leaders cross."""
-    rows = list(leaders)
-    return sum(cross(*one, *two) for i, one in enumerate(rows) for two in rows[i + 1 :])

@@ -9,9 +9,6 @@ from functools import lru_cache
 
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Style, Text, shifted
-from platecard.layout.footprint import Arrangement
-from platecard.model import Dish
-from platecard.prepared import Prepared
 
 # width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
 PAGES = {
@@ -25,13 +22,6 @@ PAGES = {
 INK, GREY, PALE, WHITE = "#16181a", "#5a5f63", "#e9e7e2", "#ffffff"
 MARGIN = 7.0
 SMALLEST_PT = 7.0
-
-
-def plated(prepared: Prepared) -> tuple[Dish, Arrangement]:
-    """The dish and its laid plate; ValueError if either is missing, so that nothing is drawn."""
-    if prepared.dish is None or prepared.arrangement is None:
-        raise ValueError(f"{prepared.key} cannot be drawn: its spec could not be read, or its plate not laid out")
-    return prepared.dish, prepared.arrangement
 
 
 @dataclass(frozen=True, slots=True)

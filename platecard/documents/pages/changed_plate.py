@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from platecard.allergens.guests.answers import Change, Met
 from platecard.documents.diagram import plate
-from platecard.documents.kit.sheet import INK, MARGIN, PAGES, WHITE, Block, largest, paragraph, plated
+from platecard.documents.kit.sheet import INK, MARGIN, PAGES, WHITE, Block, largest, paragraph
 from platecard.documents.pages import guest_page, pass_card
 from platecard.documents.text import wording
 from platecard.drawing.scene import (
@@ -34,7 +34,7 @@ from platecard.drawing.scene import (
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Point
 from platecard.model import Component, Dish
-from platecard.prepared import Prepared
+from platecard.prepared import Prepared, plated
 
 PAD = 2.0
 _ONLY = "For this one order: the regular card is not valid for this guest, nor this card for anybody else."

@@ -14,13 +14,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from platecard.documents.diagram import plate
-from platecard.documents.kit.sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph, plated
+from platecard.documents.kit.sheet import GREY, INK, PAGES, PALE, WHITE, Block, largest, paragraph
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.extent import Box, bounds
 from platecard.drawing.scene import Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.model import Dish, Plate, Settings, Step
-from platecard.prepared import Prepared
+from platecard.prepared import Prepared, plated
 
 EDGE = 8.0  # mm of margin: printers cannot print up to the edge
 OVERLAP = 12.0  # mm that neighbouring tiles share

@@ -24,7 +24,6 @@ from platecard.documents.kit.sheet import (
     Block,
     largest,
     paragraph,
-    plated,
     smallest_text,
 )
 from platecard.documents.pages import fire_timeline, second_side
@@ -33,7 +32,7 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Placing, Rect, Scene, Style, Text
 from platecard.layout.footprint import Arrangement
 from platecard.model import Dish, Settings
-from platecard.prepared import Prepared
+from platecard.prepared import Prepared, plated
 
 GUTTER = 5.0
 FOOT = 7.4  # mm above the lower margin, for the caution

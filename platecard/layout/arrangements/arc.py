@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from platecard.diagnostics import Problem, error, warning
-from platecard.layout.arrangements.lines import ends
+from platecard.layout.arrangements.lines import ends, from_end_to_end
 from platecard.layout.footprint import Fault, Footprint, clock_of, polar
 from platecard.layout.pattern import CLOSED, CURVED, Pattern, more_room
-from platecard.layout.place_words import distance, end
+from platecard.layout.place_words import end, how_far
 from platecard.layout.placing import Bench, Spot
 from platecard.model import Place, Plate, Step
 from platecard.quantities.clock_positions import clock_text
@@ -78,31 +78,23 @@ def _ringed(bench: Bench) -> list[Spot]:
 # --- words -----------------------------------------------------------------------------------------------------------
 
 
-def _far(step: Step, plate: Plate | None) -> str:
-    return f", {distance(step.out, plate)}" if step.out else ""
-
-
 def _way(step: Step) -> str:
     return "anticlockwise " if step.anticlockwise else ""
 
 
 def _said_arc(step: Step, plate: Plate | None) -> str:
-    return f"in an arc from {end(step.start)} {_way(step)}to {end(step.end)}{_far(step, plate)}"
+    return f"in an arc from {end(step.start)} {_way(step)}to {end(step.end)}{how_far(step, plate)}"
 
 
 def _said_fan(step: Step, plate: Plate | None) -> str:
     return (
         f"fanned from {end(step.start)} (the first, underneath) {_way(step)}to {end(step.end)} (the last, on top)"
-        f"{_far(step, plate)}"
+        f"{how_far(step, plate)}"
     )
 
 
 def _said_ring(step: Step, plate: Plate | None) -> str:
-    return f"in a ring{_far(step, plate)}"
-
-
-def _pictured_arc(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"in an arc {ends(pieces)}"
+    return f"in a ring{how_far(step, plate)}"
 
 
 def _pictured_fan(step: Step, pieces: Sequence[Footprint]) -> str:
@@ -226,7 +218,7 @@ ARC: Pattern = Pattern(
     " `around`",
     place=_curved,
     said=_said_arc,
-    pictured=_pictured_arc,
+    pictured=from_end_to_end,
     uses=_ENDED | {"at", "gap", "around"},
     needs=("piece",),
     rules=_rules_arc,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from platecard.layout.footprint import Footprint, clock_of
 from platecard.layout.pattern import STRAIGHT, Pattern
-from platecard.layout.place_words import as_end, distance, end, where
+from platecard.layout.place_words import as_end, end, how_far, where
 from platecard.layout.placing import Bench, Spot
 from platecard.model import Plate, Step
 
@@ -25,8 +25,7 @@ def _placed(bench: Bench) -> list[Spot]:
 
 
 def _said(step: Step, plate: Plate | None) -> str:
-    far = f", {distance(step.out, plate)}" if step.out else ""
-    return f"in a line from {end(step.start)} to {end(step.end)}{far}"
+    return f"in a line from {end(step.start)} to {end(step.end)}{how_far(step, plate)}"
 
 
 def ends(pieces: Sequence[Footprint]) -> str:
@@ -37,8 +36,9 @@ def ends(pieces: Sequence[Footprint]) -> str:
     return f"from {as_end(first)} to {as_end(last)}"
 
 
-def _pictured(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"in a line {ends(pieces)}"
+def from_end_to_end(step: Step, pieces: Sequence[Footprint]) -> str:
+    """A picture's words for pieces laid from one place to another."""
+    return f"in {'an' if step.arrange == 'arc' else 'a'} {step.arrange} {ends(pieces)}"
 
 
 def counted_along(step: Step, hosts: Sequence[Footprint]) -> str:
@@ -56,7 +56,7 @@ LINE: Pattern = Pattern(
     meaning="evenly along a straight line, from one place to another",
     place=_placed,
     said=_said,
-    pictured=_pictured,
+    pictured=from_end_to_end,
     uses=frozenset({"from", "to", "overlap", "gap"}),
     needs=("piece", "from", "to"),
     counting=counted_along,

@@ -9,7 +9,7 @@ from platecard.layout import geometry2d
 from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, Point
 from platecard.layout.pattern import PULLED, Pattern
-from platecard.layout.place_words import as_end, distance, end, where
+from platecard.layout.place_words import as_end, end, how_far, where
 from platecard.layout.placing import Bench, Spot
 from platecard.layout.shapes import outline
 from platecard.model import Place, Plate, Step
@@ -59,8 +59,7 @@ def _fine(points: Outline) -> Outline:
 
 def _ends(step: Step, plate: Plate | None) -> str:
     bent = f", {'anticlockwise' if step.anticlockwise else 'clockwise'} along the arc" if step.bends else ""
-    far = f", {distance(step.out, plate)}" if step.out else ""
-    return f"from {end(step.start)} to {end(step.end)}{bent}{far}"
+    return f"from {end(step.start)} to {end(step.end)}{bent}{how_far(step, plate)}"
 
 
 def _said_swipe(step: Step, plate: Plate | None) -> str:

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from platecard.layout import geometry2d
-from platecard.layout.arrangements.lines import ends
+from platecard.layout.arrangements.lines import from_end_to_end
 from platecard.layout.footprint import Footprint, clock_of, polar
 from platecard.layout.geometry2d import Outline, box, moved
 from platecard.layout.pattern import CURVED, Pattern
@@ -87,10 +87,6 @@ def _said(step: Step, plate: Plate | None) -> str:
     return f"in a spiral winding inwards, {way} from {begin}"
 
 
-def _pictured(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"in a spiral {ends(pieces)}"
-
-
 def _counting(step: Step, hosts: Sequence[Footprint]) -> str:
     return f"counted inwards from {clock_text(clock_of(*hosts[0].centre))}"
 
@@ -101,7 +97,7 @@ SPIRAL: Pattern = Pattern(
     " neighbours and at least that between its turns",
     place=_placed,
     said=_said,
-    pictured=_pictured,
+    pictured=from_end_to_end,
     uses=frozenset({"from", "turning", "gap"}),
     needs=("piece", "from"),
     counting=_counting,
