@@ -47,11 +47,9 @@ def drawn(items) -> bool:
     return any(drawn(i.items) if isinstance(i, Group) else i.about is not None for i in items if hasattr(i, "about"))
 
 
-def test_the_schema_and_the_guide_say_what_the_registry_says():
+def test_the_schema_says_what_the_registry_says():
     """Out of date: python platecard/data/schemas/make_words.py"""
     assert make_words.schema(text("dish")) == text("dish")
-    guide = (ROOT / "specs/README.md").read_text(encoding="utf-8")
-    assert make_words.guide(guide) == guide
 
 
 @ALL
@@ -60,7 +58,7 @@ def test_each_arrangement_stands_in_the_schema_and_in_the_guide(pattern):
     assert pattern.name in schema["properties"]["arrange"]["enum"]
     assert pattern.uses | {*pattern.needs} <= set(schema["properties"]), "every key of it is a key of a move"
     guide = (ROOT / "specs/README.md").read_text(encoding="utf-8")
-    (row,) = re.findall(rf"^\| {pattern.name} \|.*$", guide[: guide.index("<!-- end of arrangements -->")], re.M)
+    (row,) = re.findall(rf"^\| {pattern.name} \|.*$", guide[: guide.index("### Shapes")], re.M)
     assert pattern.meaning and pattern.meaning in row
 
 

@@ -1,7 +1,7 @@
 """Every arrangement, each defined once: in a module of this package, and named in :data:`ALL`.
 
 To add one, write its :class:`~platecard.layout.pattern.Pattern`, name it in :data:`ALL`, and run
-``python platecard/data/schemas/make_words.py``, which writes the schema's words and the guide's table.
+``make_words.py`` and ``make_guides.py`` in ``data/schemas``, which write the schema's words and the guide's table.
 """
 
 from __future__ import annotations
