@@ -1,6 +1,7 @@
 """Binds pages into a PDF file.
 
-`pdf_page` writes the pages; reportlab takes care of the fonts, the outline, the metadata and the file itself. A page
+`pdf_page` writes the pages (why: see `platecard.drawing`); reportlab takes care of the fonts, the outline, the metadata
+and the file itself. A page
 that was written for one file can be bound into another unchanged. The same pages always give the same bytes.
 """
 

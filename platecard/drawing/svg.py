@@ -1,7 +1,7 @@
 """Writes a scene as SVG text, one unit to the millimetre.
 
-svgwrite makes the document and its head; the hundreds of elements in it are written here as lines of text, which is
-some thirty times faster. Coordinates are rounded to a thousandth of a millimetre here and nowhere earlier. Text stays
+svgwrite makes the document and its head; the elements in it are written here as lines of text (why: see
+`platecard.drawing`). Coordinates are rounded to a thousandth of a millimetre here and nowhere earlier. Text stays
 text, and the faces it uses are embedded, so that it has the same width everywhere. The same scene always gives the
 same bytes.
 """
