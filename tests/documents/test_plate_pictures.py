@@ -23,7 +23,7 @@ from platecard.layout import geometry2d, heights, shapes
 from platecard.layout.arrange import place
 from platecard.layout.checks import faults
 from tests.documents.test_plate_drawing import STARTER, judge, with_role
-from tests.golden_report import differs, raster, report
+from tests.golden_report import differs, raster
 from tests.laid import LETTERS, at_mm, dish, piece, plate, region, step
 from tests.layout.test_arrangements import FISH, KITE, swipe
 from tests.layout.test_plate_geometry import BOARD, BOX, OVAL
@@ -404,20 +404,6 @@ def test_what_is_nearer_the_guest_hides_what_is_further():
         on=plate(300, 240),
     )
     assert [i.about.component for i in with_role(side_view.draw(arrangement, d), "footprint")] == ["far", "near"]
-
-
-# --- the report of changed pictures
-# --------------------------------------------------------------------------------------
-
-
-def test_a_changed_picture_is_reported_on_one_page():
-    one, two = (svg.write(draw(*laid(replace(FISH, at=at_mm(x, 0)), on=OVAL)), embed_fonts=False) for x in (-30, 40))
-    assert 0.01 < differs(raster(one), raster(two)) < 0.3 and differs(raster(one), raster(one)) == 0
-    place_ = report([("fish", one, two), ("new", None, two)])
-    text = place_.read_text(encoding="utf-8")
-    assert text.count("<img") == 4 and "difference" in text
-    place_.unlink()
-    place_.parent.rmdir()
 
 
 def test_grey_copies_keep_the_parts_apart():

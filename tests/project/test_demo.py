@@ -38,22 +38,16 @@ def test_every_dish_is_sound(menu):
 
 def test_output_is_up_to_date(menu):
     """If this fails, run `platecard build --recipes` and commit output/."""
-    stale, pictures = [], []
-    for dish in menu:
-        for name, data in build.render(dish, with_recipes=True).items():
-            path = OUTPUT / dish.key / name
-            if not path.is_file() or path.read_bytes() != data:
-                stale.append(f"{dish.key}/{name}")
-                if name.endswith(".svg"):
-                    pictures.append(
-                        (stale[-1], path.read_text(encoding="utf-8") if path.is_file() else None, data.decode("utf-8"))
-                    )
-    for name, pieces in build.render_menu(menu):
-        data = b"".join(pieces)
-        if not (OUTPUT / "menu" / name).is_file() or (OUTPUT / "menu" / name).read_bytes() != data:
-            stale.append(f"menu/{name}")
-    seen = f"; the pictures before and after: {golden_report.report(pictures)}" if pictures else ""
-    assert not stale, f"out of date: {stale}; run 'platecard build --recipes'{seen}"
+    made = {f"{dish.key}/{name}": data for dish in menu for name, data in build.render(dish, with_recipes=True).items()}
+    made |= {f"menu/{name}": b"".join(pieces) for name, pieces in build.render_menu(menu)}
+    lying = {
+        str(p.relative_to(OUTPUT)): p.read_bytes() for p in OUTPUT.rglob("*") if p.is_file() and p.parent != OUTPUT
+    }
+    changed = [
+        (name, lying.get(name), made.get(name)) for name in sorted({*made, *lying}) if lying.get(name) != made.get(name)
+    ]
+    names = [name for name, _, _ in changed]
+    assert not changed, f"out of date: {names}; run 'platecard build --recipes'; see {golden_report.report(changed)}"
     record = json.loads((OUTPUT / ".made.json").read_text(encoding="utf-8"))
     assert (
         set(record)
