@@ -190,7 +190,7 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     if text is None:
         return Begun(key, file, None, None, found)
     marks = drafts.marks(text)
-    dish, words, problems = reading.dish_with_words(text, file, key)
+    dish, words, problems = reading.dish(text, file, key)
     problems = (*found, *problems, *claimed.check(words, {file: text}, world.makers))
     if dish is None:
         return Begun(key, file, None, None, problems, marks=marks)

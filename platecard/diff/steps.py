@@ -170,8 +170,8 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
         far = shown(way.furthest_mm, 0 if way.furthest_mm >= 10 else 1)
         if of == 1:
             ((a, b),) = way.moved
-            words = f"moved {far} mm, {spot(b.centre)}; before: {spot(a.centre)}"
-            values = spot(a.centre), spot(b.centre)
+            words = f"moved {far} mm, {place_words.where(b.centre)}; before: {place_words.where(a.centre)}"
+            values = place_words.where(a.centre), place_words.where(b.centre)
         else:
             together = way.together_mm
             middles = displacement.middle(p for p, _ in way.pairs), displacement.middle(q for _, q in way.pairs)
@@ -181,7 +181,9 @@ def _position(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way:
                 else ""
             )
             words = f"{'all' if n == of else n} {f'of {of} ' if n != of else f'{of} '}moved, up to {far} mm{whole}"
-            values = (before, after) if before != after else (spot(middles[0]), spot(middles[1]))
+            values = (
+                (before, after) if before != after else (place_words.where(middles[0]), place_words.where(middles[1]))
+            )
             if before != after:
                 words += f"; now {after}; before {before}"
         own = fields or before != after or was.count != now.count or bare(was.piece) != bare(now.piece)
@@ -257,11 +259,6 @@ _WRITTEN = {
 def _place_of(step: Step, fields: tuple[str, ...]) -> Span:
     """Where the first of the fields is written, or else the step."""
     return next((step.places[_WRITTEN.get(f, f)] for f in fields if _WRITTEN.get(f, f) in step.places), step.span)
-
-
-def spot(point: tuple[float, float]) -> str:
-    """A point on the plate in words: ``at 2:30, 40 mm out``, or ``in the centre``."""
-    return place_words.where(point)
 
 
 def _towards(a: tuple[float, float], b: tuple[float, float]) -> str:

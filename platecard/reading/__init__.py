@@ -6,7 +6,7 @@ problems found.  A part that does not fit is reported and left out or left unkno
 and reading goes on.
 """
 
-from platecard.reading.dish import dish, dish_with_words
+from platecard.reading.dish import dish
 from platecard.reading.kitchen import kind_of, kitchen
 
-__all__ = ["dish", "dish_with_words", "kind_of", "kitchen"]
+__all__ = ["dish", "kind_of", "kitchen"]

@@ -22,14 +22,11 @@ MOST_PIECES = 200
 SECTIONS = ("plating", "garnish", "at_table")
 
 
-def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Problem, ...]]:
-    """A spec's text as a Dish; ``key`` names its documents (it is the file's own name)."""
-    made, _, problems = dish_with_words(text, file, key)
-    return made, problems
+def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Written, ...], tuple[Problem, ...]]:
+    """A spec's text as a Dish, the words it is written in, and the problems.
 
-
-def dish_with_words(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Written, ...], tuple[Problem, ...]]:
-    """The Dish, the words it is written in, and the problems."""
+    ``key`` names its documents (it is the file's own name).
+    """
     node, problems = parse(text, file)
     if node is None:
         return None, (), problems

@@ -61,8 +61,11 @@ TABLE: dict[str, tuple[str, ...]] = {
             "allergens/kitchen_slips allergens/labels/label_texts allergens/labels/label_edges"
         ),
         "recipes/resolve.py": "recipes/recipes allergens/acknowledgement quantities/amounts service/yields",
+        "recipes/on_plate.py": "recipes/recipes quantities/amounts service/yields",
+        "recipes/weights.py": "recipes/recipes quantities/amounts service/yields",
         "recipes/balance.py": "allergens/kitchen_slips recipes/recipes quantities/amounts service/yields",
         "quantities/units.py": "allergens/kitchen_slips quantities/units quantities/amounts quantities/units_reference",
+        "quantities/temperatures.py": "quantities/units quantities/units_reference service/cautions",
         "quantities/amounts.py": "quantities/amounts quantities/units",
         "quantities/durations.py": "quantities/shelf_life service/fire quantities/units",
         "layout/checks.py": "layout/layout_checks layout/arrangements layout/placing",
@@ -80,6 +83,8 @@ TABLE: dict[str, tuple[str, ...]] = {
         "diff/plates.py": _DIFF,
         "diff/recipes.py": _DIFF,
         "diff/service.py": _DIFF,
+        "diff/steps.py": _DIFF,
+        "diff/timing.py": _DIFF,
     }.items()
 }
 

@@ -525,7 +525,7 @@ HEAD = (
 
 
 def read(move):
-    d, problems = reading.dish(HEAD + move + "}\n", "specs/a.yaml", "a")
+    d, _, problems = reading.dish(HEAD + move + "}\n", "specs/a.yaml", "a")
     if d is not None and not has_errors(problems):
         problems = (*problems, *place(d, PLATE)[1])
     return d, [(p.slug, p.span.line) for p in problems if p.is_error]

@@ -192,6 +192,6 @@ def test_a_key_that_an_arrangement_does_not_take_is_an_error(pattern, key):
     spec = "dish: A dish\nplate: p\ncomponents:\n  a: {ingredient: dill}\nplating:\n  - " + LINE.format(
         name=pattern.name, key=key
     )
-    _, problems = reading.dish(spec, "specs/dish.yaml", "dish")
+    _, _, problems = reading.dish(spec, "specs/dish.yaml", "dish")
     refused = [p for p in problems if p.slug == "key-not-used" and f"'{key}' is not used with" in p.message]
     assert bool(refused) == (key not in pattern.uses) or pattern.name == "arc" and key == "at"

@@ -659,7 +659,7 @@ WRITTEN = st.lists(
 def test_no_text_throws(text):
     node, problems = yaml_nodes.parse(text, "specs/x.yaml")
     assert node is not None or problems
-    dish, problems = reading.dish(text, "specs/x.yaml", "x")
+    dish, _, problems = reading.dish(text, "specs/x.yaml", "x")
     assert dish is not None or any(p.is_error for p in problems)
     for kind in ("kitchen.yaml", "plates.yaml", "pantry.yaml", "recipes/x.yaml"):
         reading.kitchen([(f"shared/{kind}", text)])

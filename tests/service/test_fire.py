@@ -68,7 +68,7 @@ GEAR = Settings(
 
 
 def dish_of(text: str, key: str = "duck"):
-    dish, problems = reading.dish(text, f"specs/{key}.yaml", key)
+    dish, _, problems = reading.dish(text, f"specs/{key}.yaml", key)
     assert dish is not None and not errors(problems), [p.message for p in problems]
     return dish
 
@@ -237,7 +237,7 @@ def test_a_table_is_its_dishes_together(one, two):
 
 def wrong(finish: str, more: str = "") -> list:
     text = poured({"a": f"{{ingredient: dill, finish: [{finish}]}}", "b": "{ingredient: dill}"}) + more
-    dish, problems = reading.dish(text, "specs/a.yaml", "a")
+    dish, _, problems = reading.dish(text, "specs/a.yaml", "a")
     return [*problems, *fire.of(dish, GEAR)[1]]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from platecard.allergens.basis import Basis, Reach
-from platecard.allergens.statement import ABSENT, Finding, Statement
+from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
 from platecard.layout import arrangements, shapes
 from platecard.layout.place_words import mm, place
@@ -211,10 +211,6 @@ def count(step: Step) -> str:
 def chain(links: tuple[Link, ...]) -> str:
     """A chain of reasons as one line, from the dish to the catalogue or label."""
     return " > ".join(link.words for link in links)
-
-
-def finding(f: Finding) -> str:
-    return f"{f.in_full}: {PRESENCE[f.presence]}"
 
 
 def nothing(statement: Statement) -> str:
