@@ -48,7 +48,7 @@ def test_each_of_its_lines_is_told(file):
 def test_new_without_a_name_writes_nothing_where_one_of_its_files_is(room, file):
     room.write({file: "mine: true\n"})
     done = room.run("new")
-    assert done.code == 2 and file in done.err and "nothing is written" in done.err
+    assert done.code == 2 and file in done.err and "nothing was written" in done.err
     assert tree(room) == [file] and (room.root / file).read_text() == "mine: true\n"
 
 
@@ -56,7 +56,7 @@ def test_new_without_a_name_writes_nothing_where_one_of_its_files_is(room, file)
 def test_nor_into_a_kitchen_with_other_files(room, other):
     room.write({other: "mine: true\n"})
     done = room.run("new")
-    assert done.code == 2 and "nothing is written" in done.err and tree(room) == [other]
+    assert done.code == 2 and "nothing was written" in done.err and tree(room) == [other]
 
 
 def test_nor_inside_a_kitchen(room, monkeypatch):
