@@ -23,7 +23,7 @@ from platecard.allergens.statement import ABSENT, Statement
 from platecard.diagnostics import Span
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.languages import Language
-from platecard.knowledge.laws import Law
+from platecard.knowledge.laws import Exemption, Group, Law, SulphiteRule
 from platecard.model import Component, Dish, Product, Settings
 from platecard.model.handling import Handling
 from platecard.prepared import Prepared
@@ -126,6 +126,10 @@ def _of_all(settings: Settings) -> Settings:
         label_days=None,
         labels_printed_for_span=None,
         guest_languages_span=None,
+        place="",
+        place_span=None,
+        laws_checked="",
+        laws_checked_span=None,
         gear=(),
         only_for=(),
         stations=(),
@@ -193,7 +197,10 @@ _SHARED = (
 # Left out, because the chain behind a finding runs through dishes and swaps that are digested themselves.
 _FOLLOWS = ("reasons", "chain")
 # Left out, because no document of the dish shows them; the chef's record counts through what is declared.
-_APART: dict[type, tuple[str, ...]] = {Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial")}
+_APART: dict[type, tuple[str, ...]] = {
+    Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial"),
+    **{row: ("in_force", "checked") for row in (Law, Group, Exemption, SulphiteRule)},
+}
 _REPEATED = (Dish, Component)  # found in several places of one dish's tree
 
 
@@ -249,6 +256,7 @@ class _Writer:
                     value.also,
                     value.exempted,
                     value.relies_on,
+                    value.from_memory,
                 ),
             )
         else:

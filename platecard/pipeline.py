@@ -15,6 +15,7 @@ from platecard.allergens import (
     acknowledgement,
     basis,
     cross_contact,
+    law_age,
     named_foods,
     passage,
     statement,
@@ -45,7 +46,7 @@ from platecard.diagnostics import (
     in_order,
     warning,
 )
-from platecard.knowledge import catalogue, claims, colours, languages, laws, taxonomy
+from platecard.knowledge import catalogue, claims, colours, duties, languages, laws, taxonomy
 from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy
@@ -109,6 +110,7 @@ def world(
             )
     spoken, faults = _spoken(kitchen, in_force, tree)
     found += faults
+    found += [*duties.load()[1], *law_age.check(in_force, kitchen.settings, today)]
     labels = read_labels(kitchen, known, tree, in_force)
     of_products = {key: list(problems) for key, problems in labels.of_products.items()}
     found += labels.problems

@@ -11,11 +11,14 @@ from dataclasses import dataclass, replace
 
 from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Trace
-from platecard.knowledge.laws import Exemption, Group, Law, SulphiteRule
+from platecard.knowledge.laws import MARKS, MEMORY, Exemption, Group, Law, SulphiteRule
 from platecard.knowledge.taxonomy import Taxonomy
 
 ABSENT = Presence.NOT_AMONG_INGREDIENTS
 SULPHITE = "sulphite"
+# How a declaration that a law does not itself require is said, wherever it is printed.
+LEVELS = {"recommended": "recommended, not required", "national": "required only where a state adds it"}
+_BINDING = {"mandatory": 0, "recommended": 1, "national": 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +28,12 @@ class Finding:
     ``allergen`` is the taxonomy node, ``declared_as`` the law's word for it (with kinds),
     ``reasons`` the chains that prove it, ``note`` a sentence where one is needed.
     ``group`` is the heading of its group in the law; ``kinds`` are the nodes it names, where
-    the law asks for kinds.
+    the law asks for kinds.  ``level`` is mandatory, recommended or national; ``mark`` says how it is
+    known that the law declares it.
     ``kind_open``: the law asks for the kind (the species, the nut), and it is not stated anywhere.
     ``left_out``: it is among the ingredients and still not declared, because it is under the law's
     limit ("limit") or in a form that the law exempts ("exempt"); ``in_short`` names that form.
+    It is "perhaps exempt" where it is not known to be there, and would be exempt if it were.
     ``over`` says in short over which shared equipment it came: the nearest source, and how many more.
     ``is_own`` is False where nothing in the dish itself is behind it, only what came over equipment.
     ``on_record`` are those of its nodes that are on the chef's record and no longer derived:
@@ -52,6 +57,7 @@ class Finding:
     over: str = ""
     is_own: bool = True
     on_record: tuple[str, ...] = ()
+    mark: str = ""
 
     @property
     def nodes(self) -> tuple[str, ...]:
@@ -62,6 +68,8 @@ class Finding:
     def in_full(self) -> str:
         """The declaration, with what must accompany it wherever it is printed."""
         said = self.declared_as + (" (kind not established)" if self.kind_open else "")
+        if self.level in LEVELS:
+            said += f" ({LEVELS[self.level]})"
         if not self.on_record:
             return said
         which = (
@@ -96,7 +104,8 @@ class Also:
 class Statement:
     """Everything that one law asks for, and what it leaves out.
 
-    ``relies_on`` says in words which cleaning between uses keeps other dishes' allergens away.
+    ``relies_on`` says in words which cleaning between uses keeps other dishes' allergens away;
+    ``from_memory`` what decides something here and stands in the law's file from memory.
     """
 
     law: Law
@@ -104,6 +113,7 @@ class Statement:
     also: tuple[Also, ...]
     exempted: tuple[Exempted, ...]
     relies_on: tuple[str, ...] = ()
+    from_memory: tuple[str, ...] = ()
 
     def with_presence(self, presence: Presence) -> tuple[Finding, ...]:
         return tuple(f for f in self.findings if f.presence == presence)
@@ -128,7 +138,8 @@ def union(statements: tuple[Statement, ...]) -> Statement:
     """What any of the laws declares, once, in the words of the first law that declares it.
 
     Contains outranks not established, which outranks may contain; where one law names the
-    kind, the kind is kept.  ``also`` holds what none of these laws declares.
+    kind, the kind is kept; what one law requires is required, whatever another recommends.
+    ``also`` holds what none of these laws declares.
     """
     rank = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
     best: dict[str, Finding] = {}
@@ -137,6 +148,10 @@ def union(statements: tuple[Statement, ...]) -> Statement:
             known = best.get(f.allergen)
             if known is None or (rank[f.presence], not f.kinds) < (rank[known.presence], not known.kinds):
                 best[f.allergen] = f
+    for allergen, f in best.items():
+        same = (g for s in statements for g in s.findings if g.allergen == allergen and g.presence == f.presence)
+        level = min((g.level for g in same), key=lambda level: _BINDING[level])
+        best[allergen] = f if level == f.level else replace(f, level=level)
     laws = [s.law for s in statements]
     law = replace(
         laws[0],
@@ -152,6 +167,7 @@ def union(statements: tuple[Statement, ...]) -> Statement:
         tuple(also),
         tuple(e for s in statements for e in s.exempted),
         statements[0].relies_on,
+        tuple(dict.fromkeys(words for s in statements for words in s.from_memory)),
     )
 
 
@@ -163,10 +179,13 @@ class _Declaration:
         # What was found, by presence: each trace with the node it is about.
         self.found: dict[Presence, list[tuple[Trace, str]]] = {CONTAINS: [], UNKNOWN: [], MAY: []}
         self.is_filled = False
+        self.marks: dict[str, None] = {}
 
-    def add(self, trace: Trace, state: Presence, node: str) -> None:
+    def add(self, trace: Trace, state: Presence, node: str, mark: str = "") -> None:
         self.found[state].append((trace, node))
         self.is_filled = True
+        if mark:
+            self.marks[mark] = None
 
 
 def derive(
@@ -193,6 +212,7 @@ def derive(
     also: dict[tuple[str, Presence], list[Trace]] = {}
     sulphite_unknown: list[Trace] = []
     sulphite_may: list[Trace] = []
+    from_memory: dict[str, None] = {}
     for trace in traces:
         if trace.node == "":
             for row in rows:
@@ -207,10 +227,20 @@ def derive(
             exempted.append(Exempted(trace.node, exemption, trace.chain, trace.state))
             continue
         state = UNKNOWN if exemption is not None and trace.state == CONTAINS else trace.state
-        for node in law.reads_as.get(trace.node, (trace.node,)):
+        if exemption is not None and exemption.mark == MEMORY:
+            form = exemption.form.replace("_", " ")
+            from_memory[f"that an exception for {taxonomy.name(trace.node, language)} as {form} may hold"] = None
+        read_as = law.reads_as.get(trace.node, (trace.node,))
+        if law.marks.get(trace.node) == MEMORY:
+            others = " and ".join(taxonomy.name(n, language) for n in read_as)
+            from_memory[f"that {taxonomy.name(trace.node, language)} is declared as {others}"] = None
+        for node in read_as:
             listed, at, below = index.fallen(node)
             if at is not None:
-                rows[at].add(trace, state, node)
+                mark = rows[at].group.mark_of(listed)
+                if mark == MEMORY:
+                    from_memory[f"that {taxonomy.name(listed, language)} is among its {rows[at].group.heading}"] = None
+                rows[at].add(trace, state, node, mark)
                 # It is not stated which kind it is, so none of them can be ruled out.
                 if rows[at].is_bare and node == listed:
                     for row in rows:
@@ -221,7 +251,7 @@ def derive(
                 rows[at].add(trace, MAY if state == MAY else UNKNOWN, node)
             if not below:
                 also.setdefault((node, state), []).append(trace)
-    shown = [(row, at) for at, row in enumerate(rows) if not row.is_bare or row.is_filled]
+    shown = [(row, at) for at, row in enumerate(rows) if row.is_filled or not (row.is_bare or row.group.is_statement)]
     findings = [
         (
             _finding(row, law, taxonomy, language)
@@ -239,7 +269,9 @@ def derive(
         for trace in traces:
             if trace.node == SULPHITE:
                 also.setdefault((SULPHITE, trace.state), []).append(trace)
-    return Statement(law, tuple(findings), _also(also, taxonomy, language), tuple(exempted), relies_on)
+    return Statement(
+        law, tuple(findings), _also(also, taxonomy, language), tuple(exempted), relies_on, tuple(from_memory)
+    )
 
 
 class _LawIndex:
@@ -345,6 +377,8 @@ def _finding(row: _Declaration, law: Law, taxonomy: Taxonomy, language: str) -> 
         nodes if row.group.declares == "kinds" else (),
         over=_over([t for t, _ in found]),
         is_own=not found or any(not t.over for t, _ in found),
+        # The weakest of those that count here.
+        mark=max(row.marks, key=MARKS.index, default=row.group.mark),
     )
 
 
@@ -368,11 +402,12 @@ def _left_out(finding: Finding, row: _Declaration, exempted: list[Exempted], law
     if not forms:
         return finding
     short = ", ".join(dict.fromkeys(e.exemption.form.replace("_", " ") for e in forms))
-    is_there = "among the ingredients" if any(e.state == CONTAINS for e in forms) else "perhaps among the ingredients"
+    is_sure = any(e.state == CONTAINS for e in forms)
+    is_there = "among the ingredients" if is_sure else "perhaps among the ingredients"
     why = "; ".join(dict.fromkeys(f"{e.exemption.why} ({e.exemption.point})" for e in forms))
     return replace(
         finding,
-        left_out="exempt",
+        left_out="exempt" if is_sure else "perhaps exempt",
         in_short=short,
         note=f"{is_there}, in a form that this law exempts: {why}",
         reasons=tuple(dict.fromkeys(e.chain for e in forms)),
@@ -444,6 +479,7 @@ def _sulphites(
         group=rule.heading,
         left_out="limit" if presence == ABSENT and sums else "",
         over=_over({UNKNOWN: unknown, MAY: may}.get(presence, [])),
+        mark=rule.mark,
         is_own=presence != UNKNOWN or any(not t.over for t in unknown),
     )
 

@@ -13,7 +13,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
-from platecard.allergens.labels.check import OpenPart
+from platecard.allergens.labels.check import OpenPart, Silent
 from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, error, meant, nearest
 from platecard.knowledge import claims
@@ -94,12 +94,12 @@ class Tracer:
         self,
         taxonomy: Taxonomy,
         texts: Mapping[str, ReadLabel] = MappingProxyType({}),
-        silent: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+        silent: Mapping[str, tuple[Silent, ...]] = MappingProxyType({}),
         left_open: Mapping[str, tuple[OpenPart, ...]] = MappingProxyType({}),
     ):
         self.taxonomy = taxonomy
-        # By product: nodes that a law in force declares, and that neither the law the label was printed under nor
-        # anything else settles.
+        # By product: what a law in force declares, and neither the law the label was printed under nor anything else
+        # settles.
         self.silent = silent
         # By product: what the ingredient text of its label says, in addition to the kitchen's own lists.
         self.texts = texts
@@ -165,10 +165,25 @@ class Tracer:
         return tuple(found)
 
     def _unsaid(self, product: Product, label: Label, head: Link) -> list[Trace]:
-        """What a law in force declares and the law that the label was printed under does not."""
+        """What a law in force declares and the law that the label was printed under lets the maker leave out."""
         why = "its ingredient text leaves open what is in it" if label.text else "its ingredient text is not entered"
-        said = Link(f"its label was printed for other laws, and {why}", label.span)
-        return [Trace(node, UNKNOWN, "", (head, said)) for node in self.silent.get(product.key, ())]
+        return [
+            Trace(
+                one.node,
+                UNKNOWN,
+                one.form,
+                (
+                    head,
+                    Link(
+                        f"its label need not name {self.taxonomy.name(one.node)} as {one.form.replace('_', ' ')}"
+                        if one.form
+                        else f"its label was printed for other laws, and {why}",
+                        label.span,
+                    ),
+                ),
+            )
+            for one in self.silent.get(product.key, ())
+        ]
 
     def _label(self, label: Label, head: Link) -> list[Trace]:
         found = []

@@ -32,7 +32,9 @@ if TYPE_CHECKING:
 def allergens(options: Namespace) -> int:
     """``platecard allergens``: findings with their reasons."""
     from platecard.diagnostics import has_errors
+    from platecard.documents.text import wording
     from platecard.files.reading import UsageError
+    from platecard.knowledge import duties
 
     project = project_of(options, [options.dish])
     if len(project.asked) > 1:
@@ -44,6 +46,7 @@ def allergens(options: Namespace) -> int:
 
         raise UsageError(f"there is no law '{options.law}' on file; laws: {', '.join(laws.names())}")
     statements = menu[0].statements if menu else ()
+    place = world.kitchen.settings.place
     code = 0
     if options.why and menu:
         code = _why(options, menu[0], world, project)
@@ -51,11 +54,17 @@ def allergens(options: Namespace) -> int:
         print_json(
             {
                 **_findings_data(menu[0].key if menu else options.dish, statements, project),
+                "asks": [
+                    {"law": law.key, **duties.as_data(d)} for law in world.laws for d in duties.of(law.key, place)
+                ],
                 "stands_on": _stands_on(menu[0].basis, project) if menu else None,
             }
         )
     else:
         _print_findings(menu[0] if menu else None, statements, project)
+        for law in world.laws:
+            for d in duties.of(law.key, place):
+                print(wording.asks(d, law))
     if has_errors(problems):
         for problem in problems:
             if problem.is_error:
@@ -141,6 +150,7 @@ def _findings_data(key: str, statements: Sequence[Statement], project: Project) 
                     ],
                     "law": f.law,
                     "level": f.level,
+                    "mark": f.mark,
                     "point": f.point,
                     "note": f.note,
                     "on_record": bool(f.on_record),
@@ -176,6 +186,7 @@ def _findings_data(key: str, statements: Sequence[Statement], project: Project) 
             for s in statements
             for e in s.exempted
         ],
+        "from_memory": [{"law": s.law.key, "what": words} for s in statements for words in s.from_memory],
         "relies_on": list(statements[0].relies_on) if statements else [],
         "caution": CAUTION,
     }
@@ -204,6 +215,8 @@ def _print_findings(prepared: Prepared | None, statements: Sequence[Statement], 
                     print(f"        {place['file']}:{place['line']}")
             if f.note:
                 print(f"      {f.note}")
+        if said := wording.from_memory(statement):
+            print(f"  {said}")
         for a in statement.also:
             print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")
         for e in statement.exempted:

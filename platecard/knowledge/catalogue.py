@@ -33,6 +33,7 @@ FORMS = (
     "stanol_ester",
     "lactitol",
     "beer_or_spirit",
+    "behenic_acid",
 )
 _KEYS = {
     "name",
@@ -599,7 +600,8 @@ def _faults(row: _Row, span: Span, kinds: Collection[str], sources: set[str], fo
             found.append(error("unknown-kind", span, f"'{name}': write its kinds as a list"))
     for node, form in row.get("form", {}).items():
         if node != packaged_tables.PLACE and (
-            form not in FORMS or node not in (*row.get("contains", ()), *(row.get("depends") or ()))
+            form not in FORMS
+            or (node not in (*row.get("contains", ()), *(row.get("depends") or ())) and row.get("depends") != ANY)
         ):
             found.append(
                 error(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from typing import NotRequired, TypedDict, cast
@@ -14,7 +15,9 @@ from platecard.package_data import names_in
 from platecard.yaml_nodes import Mapping, Node
 
 _DECLARES = ("each", "group", "kinds")
-_MARKS = ("seen", "seen-2nd", "memory")
+_LEVELS = ("mandatory", "recommended", "national")
+MEMORY = "memory"
+MARKS = ("seen", "seen-2nd", MEMORY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +28,9 @@ class Group:
     (``group``), or that word with the kinds (``kinds``).  ``nodes`` maps a taxonomy node to the
     law's word for it, and ``kind_words`` a kind to the law's name for it; the kinds in ``unsaid``
     need no naming while they are alone.  ``level`` is mandatory, recommended or national.
+    ``marks`` has the nodes whose place in the group is known in another way than the group itself.
+    ``is_statement``: not one of the law's allergens, but a statement that goes with a food; nothing is said of
+    it where the food is not there.
     """
 
     id: str
@@ -36,19 +42,34 @@ class Group:
     unsaid: tuple[str, ...]
     kind_words: dict[str, str]
     mark: str
+    marks: dict[str, str]
+    in_force: str
+    checked: str
     span: Span
+    is_statement: bool = False
+
+    def mark_of(self, node: str) -> str:
+        """How it is known that ``node`` stands in this group."""
+        return self.marks.get(node, self.mark)
 
 
 @dataclass(frozen=True, slots=True)
 class Exemption:
-    """A form of a node that the law exempts (``effect`` exempt), or exempts only on proof (unsettled)."""
+    """A form of a node that the law exempts (``effect`` exempt), or exempts only on proof (unsettled).
+
+    ``after`` is the key of the law that it is taken over from, where this law's own wording was not read.
+    """
 
     node: str
     form: str
     effect: str
     point: str
     why: str
+    mark: str
+    in_force: str
+    checked: str
     span: Span
+    after: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +81,9 @@ class SulphiteRule:
     above: bool
     only_added: bool
     point: str
+    mark: str
+    in_force: str
+    checked: str
     span: Span
 
     def reached(self, level: Fraction) -> bool:
@@ -69,7 +93,12 @@ class SulphiteRule:
 
 @dataclass(frozen=True, slots=True)
 class Law:
-    """One law, as its file in ``data/laws`` states it."""
+    """One law, as its file in ``data/laws`` states it.
+
+    ``reads_as`` are the nodes that it names through others; ``marks`` say how each of these is known.
+    ``in_force`` is the day since which it holds and ``checked`` the day on which its text was last
+    looked up, for every row without dates of its own.
+    """
 
     key: str
     name: str
@@ -78,13 +107,66 @@ class Law:
     date: str
     link: str
     mark: str
-    duty: str
     groups: tuple[Group, ...]
     reads_as: dict[str, tuple[str, ...]]
     exemptions: tuple[Exemption, ...]
     sulphites: SulphiteRule | None
     sulphites_after: str
+    marks: dict[str, str]
+    in_force: str
+    checked: str
     span: Span
+
+    @property
+    def last_checked(self) -> str:
+        """The day on which the row that was looked up longest ago was looked up."""
+        days = [self.checked, *(g.checked for g in self.groups), *(e.checked for e in self.exemptions)]
+        return min([*days, self.sulphites.checked] if self.sulphites else days)
+
+    def exempts(self, node: str, form: str, lineage: tuple[str, ...]) -> bool:
+        """Whether a maker may leave ``node`` in this form off a label, or may do so on proof.
+
+        ``lineage`` is the node with all that stands above it.
+        """
+        return any(e.form == form and e.node in lineage for e in self.exemptions)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One thing that a law's file says and that decides what is declared.
+
+    ``effect`` is adds (what it names is declared), leaves out (what it names need not be declared),
+    leaves open (that is not settled) or limits (from which amount on).
+    """
+
+    law: str
+    what: str
+    mark: str
+    effect: str
+
+
+def facts(law: Law) -> tuple[Fact, ...]:
+    """Everything in the file of a law that decides a declaration, one by one.
+
+    What a law takes over from another as not settled is one fact: that the other's exceptions may hold here.
+    """
+    found = []
+    for group in law.groups:
+        found.append(Fact(law.key, group.heading, group.mark, "adds"))
+        found += [Fact(law.key, f"{node} in {group.heading}", mark, "adds") for node, mark in group.marks.items()]
+    found += [
+        Fact(law.key, f"{node} as {' and '.join(others)}", law.marks.get(node, law.mark), "adds")
+        for node, others in law.reads_as.items()
+    ]
+    effects = {"exempt": "leaves out", "unsettled": "leaves open"}
+    found += [Fact(law.key, f"{e.node} as {e.form}", e.mark, effects[e.effect]) for e in law.exemptions if not e.after]
+    found += [
+        Fact(law.key, f"the exceptions of {key}", mark, "leaves open")
+        for key, mark in dict.fromkeys((e.after, e.mark) for e in law.exemptions if e.after)
+    ]
+    if law.sulphites is not None:
+        found.append(Fact(law.key, law.sulphites.heading, law.sulphites.mark, "limits"))
+    return tuple(found)
 
 
 def names() -> tuple[str, ...]:
@@ -102,6 +184,10 @@ class _GroupRow(TypedDict):
     unsaid: NotRequired[list[str]]
     kind_words: NotRequired[dict[str, str] | None]
     mark: NotRequired[str]
+    marks: NotRequired[dict[str, str] | None]
+    statement: NotRequired[bool]
+    in_force: NotRequired[str]
+    checked: NotRequired[str]
 
 
 class _ExemptionRow(TypedDict):
@@ -110,9 +196,23 @@ class _ExemptionRow(TypedDict):
     effect: str
     point: str
     why: str
+    mark: NotRequired[str]
+    in_force: NotRequired[str]
+    checked: NotRequired[str]
+
+
+class _TakenOverRow(TypedDict):
+    """Exceptions of another law that may hold here too, since this law's own wording was not read."""
+
+    law: str
+    why: str
+    mark: str
 
 
 class _SulphiteRow(TypedDict):
+    mark: NotRequired[str]
+    in_force: NotRequired[str]
+    checked: NotRequired[str]
     heading: str
     limit: int | str
     declared_when: str
@@ -128,9 +228,12 @@ class _LawRow(TypedDict):
     date: str
     link: str
     mark: str
+    in_force: str
+    checked: str
     groups: list[_GroupRow]
-    duty: NotRequired[str]
     exemptions: NotRequired[list[_ExemptionRow] | None]
+    exceptions_of: NotRequired[_TakenOverRow | None]
+    marks: NotRequired[dict[str, str] | None]
     sulphites: NotRequired[_SulphiteRow | None]
     reads_as: NotRequired[dict[str, list[str]] | None]
 
@@ -147,7 +250,7 @@ def load(key: str) -> tuple[Law | None, tuple[Problem, ...]]:
 
 
 def _law(made: _LawRow, key: str) -> Law:
-    mark = made["mark"]
+    mark, in_force, checked = made["mark"], str(made["in_force"]), str(made["checked"])
     groups = tuple(
         Group(
             g["group"],
@@ -159,14 +262,29 @@ def _law(made: _LawRow, key: str) -> Law:
             tuple(g.get("unsaid", ())),
             packaged_tables.without_place(g.get("kind_words") or {}),
             g.get("mark", mark),
+            packaged_tables.without_place(g.get("marks") or {}),
+            str(g.get("in_force", in_force)),
+            str(g.get("checked", checked)),
             packaged_tables.span_of(g),
+            g.get("statement") is True,
         )
         for g in made["groups"]
     )
     exemptions = tuple(
-        Exemption(e["node"], e["form"], e["effect"], str(e["point"]), e["why"], packaged_tables.span_of(e))
+        Exemption(
+            e["node"],
+            e["form"],
+            e["effect"],
+            str(e["point"]),
+            e["why"],
+            e.get("mark", mark),
+            str(e.get("in_force", in_force)),
+            str(e.get("checked", checked)),
+            packaged_tables.span_of(e),
+        )
         for e in made.get("exemptions") or ()
     )
+    exemptions += _taken_over(made)
     s = made.get("sulphites")
     rule = (
         SulphiteRule(
@@ -175,6 +293,9 @@ def _law(made: _LawRow, key: str) -> Law:
             s["declared_when"] == "above",
             s.get("only_added") is True,
             str(s.get("point", "")),
+            s.get("mark", mark),
+            str(s.get("in_force", in_force)),
+            str(s.get("checked", checked)),
             packaged_tables.span_of(s),
         )
         if s
@@ -188,13 +309,37 @@ def _law(made: _LawRow, key: str) -> Law:
         str(made.get("date", "")),
         str(made.get("link", "")),
         mark,
-        made.get("duty", ""),
         groups,
         {k: tuple(v) for k, v in packaged_tables.without_place(made.get("reads_as") or {}).items()},
         exemptions,
         rule,
         s.get("after", "") if s else "",
+        packaged_tables.without_place(made.get("marks") or {}),
+        in_force,
+        checked,
         packaged_tables.span_of(made),
+    )
+
+
+def _taken_over(made: _LawRow) -> tuple[Exemption, ...]:
+    """The exceptions of another law that may hold in this one: none of them settles anything here."""
+    row = made.get("exceptions_of")
+    other = load(row["law"])[0] if row else None
+    if row is None or other is None:
+        return ()
+    return tuple(
+        replace(
+            e,
+            effect="unsettled",
+            point=f"as {e.point} in the law of the {other.name}",
+            why=f"{e.why}; {row['why']}",
+            mark=row["mark"],
+            in_force=str(made["in_force"]),
+            checked=str(made["checked"]),
+            span=packaged_tables.span_of(row),
+            after=other.key,
+        )
+        for e in other.exemptions
     )
 
 
@@ -203,9 +348,10 @@ def _collect(trees: dict[str, Node]) -> tuple[_LawRow | None, tuple[Problem, ...
 
     These rules are checked, each with a problem at its place:
 
-    1. Act, article, date, link and mark are there.
+    1. Act, article, date, link, mark, and the days since which it holds and on which it was looked up, are there.
     2. Every node exists and stands in one group only.
     3. Every exemption names its node, form, effect, point and reason.
+    4. Every mark, level and day is one.
     """
     problems: list[Problem] = []
     kinds = taxonomy.load()[0].kinds
@@ -213,7 +359,7 @@ def _collect(trees: dict[str, Node]) -> tuple[_LawRow | None, tuple[Problem, ...
     if not isinstance(tree, Mapping):
         return None, (error("law", tree.span, "a law's file holds keys"),)
     row = cast(_LawRow, packaged_tables.placed(tree))
-    for key in ("law", "name", "act", "article", "date", "link", "mark", "groups"):
+    for key in ("law", "name", "act", "article", "date", "link", "mark", "in_force", "checked", "groups"):
         if not row.get(key):
             problems.append(error("law", tree.span, f"the law has no '{key}'"))
     seen: dict[str, str] = {}
@@ -230,10 +376,11 @@ def _collect(trees: dict[str, Node]) -> tuple[_LawRow | None, tuple[Problem, ...
                 )
             )
             continue
-        if group.get("mark", "seen") not in _MARKS:
-            problems.append(
-                error("law", place, f"'{group.get('mark')}' is not a mark; it should be one of {', '.join(_MARKS)}")
-            )
+        if group.get("level", "mandatory") not in _LEVELS:
+            problems.append(error("law", place, f"'{group.get('level')}' is no level; one of {', '.join(_LEVELS)}"))
+        for node in packaged_tables.without_place(group.get("marks") or {}):
+            if node not in group["nodes"]:
+                problems.append(error("law", place, f"'{node}' has a mark and does not stand in the group"))
         for node in packaged_tables.without_place(group["nodes"]):
             if node not in kinds:
                 problems.append(error("unknown-node", place, f"there is no allergen node '{node}' in the taxonomy"))
@@ -260,5 +407,44 @@ def _collect(trees: dict[str, Node]) -> tuple[_LawRow | None, tuple[Problem, ...
     for node in [n for k, v in reads_as.items() for n in (k, *v)]:
         if node not in kinds:
             problems.append(error("unknown-node", tree.span, f"there is no allergen node '{node}' in the taxonomy"))
+    for node in packaged_tables.without_place(row.get("marks") or {}):
+        if node not in reads_as:
+            problems.append(error("law", tree.span, f"'{node}' has a mark and is not read as another node"))
+    if (other := row.get("exceptions_of")) and other.get("law") not in names():
+        problems.append(error("law", packaged_tables.span_of(other), f"there is no law '{other.get('law')}' on file"))
+    problems += _marks_and_days(row, tree.span)
     # A law with problems is not used at all: half a law would hide some of what it declares.
     return (None if problems else row), tuple(problems)
+
+
+_DAY = re.compile(r"\d{4}-\d\d-\d\d")
+
+
+def _marks_and_days(row: _LawRow, span: Span) -> list[Problem]:
+    """What is wrong with the marks and the days of a law and its rows."""
+    problems = []
+    rows: list[tuple[object, Span]] = [(row, span)]
+    for one in (
+        *(row.get("groups") or ()),
+        *(row.get("exemptions") or ()),
+        row.get("sulphites"),
+        row.get("exceptions_of"),
+    ):
+        rows += [(one, packaged_tables.span_of(one))] if one else []
+    for one, place in rows:
+        said = cast(dict[str, object], one)
+        marks = [
+            said.get("mark", "seen"),
+            *packaged_tables.without_place(cast(dict[str, object], said.get("marks") or {})).values(),
+        ]
+        problems += [
+            error("law", place, f"'{mark}' is no mark; one of {', '.join(MARKS)}")
+            for mark in marks
+            if mark not in MARKS
+        ]
+        problems += [
+            error("law", place, f"'{said[key]}' is no day such as 2026-01-31")
+            for key in ("in_force", "checked")
+            if said.get(key) and not _DAY.fullmatch(str(said[key]))
+        ]
+    return problems

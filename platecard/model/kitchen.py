@@ -43,7 +43,9 @@ class Settings:
     ``card_allergens`` is ``each`` (law by law) or ``union``; ``label_days`` is how old a label
     may be; ``labels_printed_for`` are the laws that labels are printed under; ``only_for`` lists,
     for a piece of equipment, the recipes and components it is kept for; ``guest_languages`` are those
-    in which allergens are named for guests, beside English.
+    in which allergens are named for guests, beside English; ``place`` is where the kitchen stands,
+    in the words of ``data/duties.yaml``; ``laws_checked`` is the day on which somebody there last
+    made sure that the laws on file are those that hold.
     """
 
     called: str = "Kitchen"
@@ -64,6 +66,10 @@ class Settings:
     labels_printed_for_span: Span | None = None
     guest_languages: tuple[str, ...] = ()
     guest_languages_span: Span | None = None
+    place: str = ""
+    place_span: Span | None = None
+    laws_checked: str = ""
+    laws_checked_span: Span | None = None
 
     def gear_of(self, key: str) -> Gear:
         return next((g for g in self.gear if g.key == key), Gear(key))

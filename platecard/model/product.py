@@ -40,7 +40,8 @@ class Label:
     ``sulphites_unread``: one is stated, but could not be read.  ``lists`` names the lists
     that the kitchen wrote down (contains, may_contain); one that is missing is taken from the
     text.  ``means_nothing`` are words of the text that name no food; ``read_whole``: the lists
-    hold everything that the text names.  ``printed_for`` are the laws the label was printed under.
+    hold everything that the text names.  ``printed_for`` are the laws the label was printed under;
+    ``maker_asked`` is the day on which the maker said that nothing is in it but what the label names.
     """
 
     span: Span
@@ -57,6 +58,7 @@ class Label:
     read_whole_span: Span | None = None
     printed_for: tuple[str, ...] = ()
     printed_for_span: Span | None = None
+    maker_asked: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,6 +151,10 @@ def _settings(f: Fields) -> Settings:
         labels_printed_for_span=f.span("labels_printed_for") if "labels_printed_for" in f else None,
         guest_languages=f.words("guest_languages"),
         guest_languages_span=f.span("guest_languages") if "guest_languages" in f else None,
+        place=f.text("place"),
+        place_span=f.span("place") if "place" in f else None,
+        laws_checked=f.text("laws_checked"),
+        laws_checked_span=f.span("laws_checked") if "laws_checked" in f else None,
     )
 
 
@@ -328,6 +332,7 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
         said.span("read_whole") if whole else None,
         said.words("printed_for"),
         said.span("printed_for") if "printed_for" in said else None,
+        checked_date(said, "maker_asked") if "maker_asked" in said else "",
     )
 
 

@@ -29,7 +29,7 @@ def as_data(product: Product, world: World, place_of: PlaceOf) -> dict[str, obje
             {"words": o.words, "may_be": list(o.nodes), **place_of(o.place), "column": o.place.column}
             for o in tracer.left_open.get(product.key, ())
         ],
-        "not_named_by_its_law": list(tracer.silent.get(product.key, ())),
+        "not_named_by_its_law": list(dict.fromkeys(s.node for s in tracer.silent.get(product.key, ()) if s.is_open)),
         "unread": [
             {"word": u.word, "resembles": list(u.near), **place_of(u.place), "column": u.place.column}
             for u in read.unread
@@ -68,7 +68,7 @@ def is_settled(product: Product, world: World) -> bool:
     return (
         (product.label is not None or bool(product.either))
         and not tracer.left_open.get(product.key)
-        and not tracer.silent.get(product.key)
+        and not any(s.is_open for s in tracer.silent.get(product.key, ()))
     )
 
 
@@ -105,8 +105,10 @@ def in_words(product: Product, world: World) -> tuple[str, ...]:
         if settle := check.settling(read):
             lines += ["If these words name no food, write under the label:", f"    {settle}"]
     lines += [
-        f"  not settled: {name(n)}, which the law it was printed for does not require it to name"
-        for n in tracer.silent.get(product.key, ())
+        f"  not settled: {name(s.node)}, which the law it was printed for does not require it to name"
+        + (f" as {s.form.replace('_', ' ')}; ask the maker, and write maker_asked: with the day" if s.form else "")
+        for s in tracer.silent.get(product.key, ())
+        if s.is_open
     ]
     return tuple(lines)
 

@@ -141,7 +141,11 @@ def entry_of() -> dict[str, dict]:
 
 @cache
 def law(key: str) -> dict:
-    return read((DATA / "laws" / f"{key}.yaml").read_text(encoding="utf-8"))
+    book = read((DATA / "laws" / f"{key}.yaml").read_text(encoding="utf-8"))
+    if "exceptions_of" in book:
+        others = law(book["exceptions_of"]["law"])["exemptions"]
+        book["exemptions"] = [{**e, "effect": "unsettled", "mark": book["exceptions_of"]["mark"]} for e in others]
+    return book
 
 
 # --------------------------------------------------------------------------- the kitchen
@@ -400,7 +404,7 @@ class Kitchen:
         for row in rows(law_key):
             heard = [x for t in found for x in speaks(law_key, row["head"], t)]
             top = max((s for s, _ in heard), key=STRENGTH.get, default=ABSENT)
-            if top != ABSENT or not row["bare"]:
+            if top != ABSENT or not (row["bare"] or row["statement"]):
                 answer[row["head"]] = (top, frozenset(n for s, n in heard if s == top and n))
         if "sulphites" in book:
             answer["sulphite"] = (self.sulphite_presence(key, book["sulphites"], found), frozenset())
@@ -783,7 +787,7 @@ def rows(law_key: str) -> list[dict]:
     for g in law(law_key)["groups"]:
         nodes = list(g["nodes"])
         if g["declares"] != "each":
-            found.append({"head": nodes[0], "nodes": nodes, "group": g, "bare": False})
+            found.append({"head": nodes[0], "nodes": nodes, "group": g, "bare": False, "statement": g.get("statement")})
             continue
         bare = [n for n in nodes if not parents()[n] and any(n in up(m)[1:] for m in nodes)]
         for n in nodes:
@@ -794,6 +798,7 @@ def rows(law_key: str) -> list[dict]:
                         "nodes": [n] if n in bare else [m for m in nodes if n in up(m)],
                         "group": g,
                         "bare": n in bare,
+                        "statement": g.get("statement"),
                     }
                 )
     return found

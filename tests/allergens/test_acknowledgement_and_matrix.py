@@ -165,7 +165,7 @@ def test_a_sulphited_ingredient_under_the_limit_is_not_shown_as_absent():
         "shared/pantry-wine.yaml",
         (
             "products:\n  wine:\n    called: Red\n    is: dry red wine\n    label: {read: 2026-01-01, contains:"
-            " [sulphites], sulphites: 152 mg/kg}\n"
+            " [sulphites], sulphites: 152 mg/kg, maker_asked: 2026-01-02}\n"
         ),
     )
     (dish,) = menu(spec("{recipe: jus}"), library=(recipe, pantry))

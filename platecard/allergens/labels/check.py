@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.allergens.labels.matching import Matcher
 from platecard.allergens.labels.parts import CLAIM, SAID, Part, ReadLabel
@@ -41,6 +42,18 @@ class OpenPart:
     words: str
     place: Span
     nodes: tuple[str, ...]
+
+
+class Silent(NamedTuple):
+    """What a label need not name under the law it was printed for, so that its silence settles nothing.
+
+    ``form`` is the form in which that law lets the maker leave out ``node``; "" where it does not
+    list the node at all.  ``is_open``: some law in force does not exempt that form outright.
+    """
+
+    node: str
+    form: str = ""
+    is_open: bool = True
 
 
 # --------------------------------------------------------------------------- what stays open

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from platecard.allergens.labels import check, text
-from platecard.allergens.labels.check import OpenPart, Stated
-from platecard.allergens.labels.parts import ReadLabel
+from platecard.allergens.labels.check import OpenPart, Silent, Stated
+from platecard.allergens.labels.parts import CLAIM, ReadLabel
 from platecard.diagnostics import Problem, Span, advice, did_you_mean, error
 from platecard.knowledge import laws
-from platecard.knowledge.catalogue import ANY, Catalogue
+from platecard.knowledge.catalogue import ANY, Catalogue, Entry
 from platecard.knowledge.laws import Law
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
@@ -24,13 +24,14 @@ class Labels:
 
     ``left_open`` are the parts of a text that could not be read or that settle nothing;
     ``silent`` are the nodes that a law in force declares, that no law the label was printed under
-    makes the maker name, and that neither the catalogue nor a text read in full settles.
+    makes the maker name, and that neither the catalogue nor a text read in full settles; and those
+    that these laws let the maker leave out in the form in which they may be there.
     ``of_products`` are the problems that touch one product alone.
     """
 
     texts: dict[str, ReadLabel] = field(default_factory=dict)
     left_open: dict[str, tuple[OpenPart, ...]] = field(default_factory=dict)
-    silent: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    silent: dict[str, tuple[Silent, ...]] = field(default_factory=dict)
     of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 
@@ -126,7 +127,7 @@ def _against_names(
 
 def _silent(
     kitchen: Kitchen, texts: dict[str, ReadLabel], catalogue: Catalogue, taxonomy: Taxonomy, in_force: list[Law]
-) -> tuple[dict[str, tuple[str, ...]], list[Problem]]:
+) -> tuple[dict[str, tuple[Silent, ...]], list[Problem]]:
     """For each label, what it need not name and nothing settles.
 
     That is reported once, where it is not said which law labels were printed for.
@@ -152,7 +153,7 @@ def _silent(
             )
         return known[keys]
 
-    silent: dict[str, tuple[str, ...]] = {}
+    silent: dict[str, tuple[Silent, ...]] = {}
     assumed: dict[str, None] = {}
     for product in kitchen.products.values():
         label = product.label
@@ -163,8 +164,9 @@ def _silent(
             keys or settings.laws[:1], label.printed_for_span or settings.labels_printed_for_span or settings.laws_span
         )
         nodes = tuple(n for n in nodes if not _settled(n, product, texts.get(product.key), catalogue, taxonomy))
-        if nodes:
-            silent[product.key] = nodes
+        forms = _left_out(label, keys or settings.laws[:1], _entries(product, texts, catalogue), taxonomy, in_force)
+        if nodes or forms:
+            silent[product.key] = (*(Silent(n) for n in nodes), *forms)
             assumed |= dict.fromkeys(taxonomy.name(n) for n in nodes) if not keys else {}
     if assumed:
         first = laws.load(settings.laws[0])[0]
@@ -179,6 +181,54 @@ def _silent(
             )
         )
     return silent, found
+
+
+def _entries(
+    product: Product, texts: dict[str, ReadLabel], catalogue: Catalogue
+) -> Iterator[tuple[Entry, Collection[str]]]:
+    """What a product is and what its text names, each with the nodes that are left open there."""
+    if product.is_a and (entry := catalogue.find(product.is_a).entry) is not None:
+        yield entry, entry.depends
+    read = texts.get(product.key)
+    for part in read.all() if read is not None else ():
+        if part.how != CLAIM and part.unknown:
+            for key in part.entries:
+                if (entry := catalogue.by_id(key)) is not None:
+                    yield entry, part.unknown
+
+
+def _left_out(
+    label: Label,
+    printed_for: tuple[str, ...],
+    entries: Iterable[tuple[Entry, Collection[str]]],
+    taxonomy: Taxonomy,
+    in_force: list[Law],
+) -> tuple[Silent, ...]:
+    """What may be in a product in a form that no law its label was printed under makes the maker name."""
+    if label.maker_asked:
+        return ()
+    printed = [law for key in printed_for if (law := laws.load(key)[0]) is not None]
+    found: dict[Silent, None] = {}
+    for entry, unknown in entries:
+        for node, form in entry.form:
+            above = taxonomy.lineage(node)
+            if node in entry.contains or not (node in unknown or ANY in unknown):
+                continue
+            if any(_lists(law, node, taxonomy) and not law.exempts(node, form, above) for law in printed):
+                continue
+            asking = [law for law in in_force if _lists(law, node, taxonomy)]
+            outright = (
+                any(e.form == form and e.node in above and e.effect == "exempt" for e in law.exemptions)
+                for law in asking
+            )
+            if asking:
+                found[Silent(node, form, not all(outright))] = None
+    return tuple(found)
+
+
+def _lists(law: Law, node: str, taxonomy: Taxonomy) -> bool:
+    """Whether a law lists a node, one above it, or one below it."""
+    return any(taxonomy.is_under(node, n) or taxonomy.is_under(n, node) for group in law.groups for n in group.nodes)
 
 
 def _settled(node: str, product: Product, read: ReadLabel | None, catalogue: Catalogue, taxonomy: Taxonomy) -> bool:

@@ -143,19 +143,7 @@ def _law(
         boxed, used = label(0, y, word, small, filled)
         items += boxed
         words = (
-            wording.EVERY_OTHER
-            if presence == UNKNOWN and statement.all_open
-            else ", ".join(
-                f.in_full
-                + (
-                    " (recommended)"
-                    if f.level == "recommended"
-                    else " (national option)"
-                    if f.level == "national"
-                    else ""
-                )
-                for f in found
-            )
+            wording.EVERY_OTHER if presence == UNKNOWN and statement.all_open else ", ".join(f.in_full for f in found)
         )
         body = hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold", y=y + 0.15)
         items += body.items
@@ -176,11 +164,6 @@ def _under_limit(statement: Statement) -> tuple[str, ...]:
     return tuple(f.declared_as for f in statement.with_presence(ABSENT) if f.left_out == "limit")
 
 
-def _exempt(statement: Statement) -> tuple[str, ...]:
-    """What is in the dish in a form that the law exempts from declaration: a guest may still ask."""
-    return tuple(f"{f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == "exempt")
-
-
 def _outside(statement: Statement) -> tuple[str, ...]:
     return tuple(
         a.name + (" (may contain)" if a.presence == MAY else "") for a in statement.also if a.presence != UNKNOWN
@@ -197,7 +180,8 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
     if not statement.with_presence(CONTAINS) and established:
         lines.append((wording.nothing(statement), "semibold"))
     # Kept with its law, because a guest with that allergy is answered from here.
-    lines += [(f"In it, but exempt under this law: {name}.", "semibold") for name in _exempt(statement)]
+    lines += [(said, "semibold") for said in wording.exempt(statement)]
+    lines += [(said, "semibold") for said in (wording.from_memory(statement),) if said]
     if rest_is_shared:
         return lines
     if _has_rest(statement, established):

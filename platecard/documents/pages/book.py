@@ -119,9 +119,9 @@ def _short(statement: Statement) -> str:
             is_everything = presence == UNKNOWN and statement.all_open
             said.append(f"{word} {'every other group, over shared equipment' if is_everything else named}")
     said += [
-        f"in it, exempt: {f.declared_as} ({f.in_short})"
+        f"{'in it' if f.left_out == 'exempt' else 'perhaps in it'}, exempt: {f.declared_as} ({f.in_short})"
         for f in statement.with_presence(ABSENT)
-        if f.left_out == "exempt"
+        if f.left_out in ("exempt", "perhaps exempt")
     ]
     said += [
         f"in it, under the limit: {f.declared_as}" for f in statement.with_presence(ABSENT) if f.left_out == "limit"

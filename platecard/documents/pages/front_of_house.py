@@ -26,6 +26,8 @@ from platecard.knowledge.taxonomy import Taxonomy
 from platecard.package_data import read_text
 from platecard.prepared import Prepared
 
+_LEFT_OUT = {"exempt": "Exempt, in it", "perhaps exempt": "Exempt, perhaps in it"}
+
 
 def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
     """The whole page, in pieces because that of a long menu is long; ``mark`` is the menu's code."""
@@ -44,6 +46,7 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
         "language": (settings.language,),
         "kitchen": (escape(settings.called),),
         "laws": (escape("; ".join(f"{law.name}: {law.act}" for law in world.laws)),),
+        "duty": (escape(" ".join(wording.duty(law, settings.place) for law in world.laws)),),
         "caution": (escape(wording.CAUTION),),
         "spoken": (
             f'\n<p class="language">{line}</p>'
@@ -76,8 +79,9 @@ def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
     """The allergens to choose from: those of the laws in force, each once."""
     tree = menu[0].world.tracer.taxonomy
     found: dict[str, None] = {}
+    told = {f.group for p in menu for s in p.statements for f in s.findings}
     for law in menu[0].world.laws:
-        for group in law.groups:
+        for group in (g for g in law.groups if not g.is_statement or g.heading in told):
             found.update(
                 dict.fromkeys(
                     (
@@ -174,8 +178,7 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
             rows.append(f'<dt class="{presence}">{said}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]
     rows += [
-        f"<dt>{'Exempt, in it' if f.left_out == 'exempt' else 'Under the limit'}</dt><dd>{escape(f.declared_as)}:"
-        f" {escape(f.note)}</dd>"
+        f"<dt>{_LEFT_OUT.get(f.left_out, 'Under the limit')}</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>"
         for f in below
     ]
     rest = (
@@ -190,7 +193,12 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
     rest = f"<p>{rest}</p>" if rest else ""
     also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
-    sentences = (*wording.open_over((s,)), *wording.came_over((s,)), *wording.relies_on_cleaning((s,)))
+    sentences = (
+        *wording.open_over((s,)),
+        *wording.came_over((s,)),
+        *wording.relies_on_cleaning((s,)),
+        *filter(None, (wording.from_memory(s),)),
+    )
     over = "".join(f"<p>{escape(words)}</p>" for words in sentences)
     told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))
     why = "\n".join(

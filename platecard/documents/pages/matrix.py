@@ -23,7 +23,7 @@ from platecard.drawing import fonts, pdf_page
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.drawing.signs import hatch, lines_path
-from platecard.knowledge import languages
+from platecard.knowledge import duties, languages, laws
 from platecard.knowledge.laws import Law
 from platecard.prepared import Prepared
 
@@ -33,7 +33,7 @@ _WORDS = {
     UNKNOWN: "not established",
     ABSENT: "not among the ingredients entered",
 }
-_LEFT_OUT = {"limit": "under the limit", "exempt": "exempt"}
+_LEFT_OUT = {"limit": "in it, under the limit", "exempt": "in it, exempt", "perhaps exempt": "perhaps in it, exempt"}
 _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 
@@ -73,7 +73,7 @@ class Table:
 
 def table(law: Law, menu: Sequence[Prepared]) -> Table:
     """The table of one law, with the dishes in the order of the menu."""
-    groups = _groups(law)
+    groups = _groups(law, menu)
     return Table(law, groups, tuple(_row_of(p, law, groups) for p in menu))
 
 
@@ -94,8 +94,10 @@ def _row_of(p: Prepared, law: Law, groups: tuple[str, ...]) -> Row:
     return Row(p.key, title, cells, fingerprint.of(p) if p.is_sound else "")
 
 
-def _groups(law: Law) -> tuple[str, ...]:
-    found = [g.heading for g in law.groups]
+def _groups(law: Law, menu: Sequence[Prepared]) -> tuple[str, ...]:
+    """The headings of the columns; that of a mere statement only where some dish carries it."""
+    told = {f.group for p in menu for s in p.statements if s.law.key == law.key for f in s.findings}
+    found = [g.heading for g in law.groups if not g.is_statement or g.heading in told]
     if law.sulphites:
         after = next((i + 1 for i, g in enumerate(law.groups) if g.id == law.sulphites_after), len(found))
         found.insert(after, law.sulphites.heading)
@@ -178,9 +180,18 @@ def as_json(menu: Sequence[Prepared]) -> Iterator[str]:
     yield '{\n "dishes": [\n'
     for i, p in enumerate(menu):
         yield (",\n" if i else "") + _indented(_dish_data(p), "  ")
-    laws = [{"law": law.key, "name": law.name, "act": law.act} for law in _laws(menu)]
+    place = menu[0].world.kitchen.settings.place if menu else ""
+    told = [
+        {
+            "law": law.key,
+            "name": law.name,
+            "act": law.act,
+            "asks": [duties.as_data(d) for d in duties.of(law.key, place)],
+        }
+        for law in _laws(menu)
+    ]
     yield (
-        f'\n ],\n "laws": {_indented(laws, " ").lstrip()},\n "caution":'
+        f'\n ],\n "laws": {_indented(told, " ").lstrip()},\n "caution":'
         f" {json.dumps(wording.CAUTION, ensure_ascii=False)}\n}}\n"
     )
 
@@ -205,6 +216,8 @@ def _dish_data(p: Prepared) -> dict[str, object]:
                 "gs1": f.gs1,
                 "declared_as": f.declared_as,
                 "presence": f.presence if p.is_sound else UNKNOWN,
+                "level": f.level,
+                "mark": f.mark,
                 "on_record": bool(f.on_record),
                 "note": f.note,
                 "over_equipment": f.over,
@@ -241,7 +254,7 @@ def pages(menu: Sequence[Prepared], kitchen: str, mark: str, language: str = "en
 
 
 def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, mark: str, language: str) -> Iterator[Scene]:
-    groups = _groups(law)
+    groups = _groups(law, menu)
     notes: list[str] = []
 
     def rows() -> Iterator[Block]:
@@ -251,8 +264,13 @@ def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, mark: str, languag
             guest_languages.glossary(world.languages, languages.declared((law,)), world.tracer.taxonomy, language)
         )
 
-    foot = paragraph(f"{wording.CAUTION} Code {mark}.", _SIZE[0] - 2 * MARGIN, _PT)
-    for items in _paginated(rows(), notes, _headings(groups)):
+    place = menu[0].world.kitchen.settings.place if menu else ""
+    foot = paragraph(
+        " ".join(filter(None, (wording.CAUTION, wording.duty(law, place), _from_memory(law), f"Code {mark}."))),
+        _SIZE[0] - 2 * MARGIN,
+        _PT,
+    )
+    for items in _paginated(rows(), notes, _headings(groups), foot.height):
         yield Scene(
             *_SIZE,
             (
@@ -264,6 +282,12 @@ def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, mark: str, languag
             f"Allergens of the menu: {law.name}",
             language=language,
         )
+
+
+def _from_memory(law: Law) -> str:
+    """How many of the law's facts are on file from memory; each card says which of them decide something on it."""
+    many = sum(fact.mark == laws.MEMORY for fact in laws.facts(law))
+    return f"{many} of the facts of this law on file {'is' if many == 1 else 'are'} from memory." if many else ""
 
 
 def _column_w(groups: int) -> float:
@@ -359,7 +383,7 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
             return Block(line_mm(_PT) + 1.4, (Text(width / 2, 3.4, "–", _PT, anchor="middle"),))
         # Among the ingredients, but need not be declared: never shown as if it were absent.
         part = paragraph(
-            f"in it, {' and '.join(_LEFT_OUT[why] for why in cell.left_out) or 'not declared'}{number}",
+            f"{' and '.join(_LEFT_OUT[why] for why in cell.left_out) or 'in it, not declared'}{number}",
             width - 1.0,
             _PT,
             x=0.5,
@@ -386,12 +410,12 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
     return Block(y + 0.7, tuple(items))
 
 
-def _paginated(rows: Iterable[Block], notes: Sequence[str], headings: Block) -> Iterator[list[Item]]:
+def _paginated(rows: Iterable[Block], notes: Sequence[str], headings: Block, foot_mm: float) -> Iterator[list[Item]]:
     """The items of each page: the rows, then the ``notes`` in two columns.
 
     The notes are complete only when the last of the rows has been taken.
     """
-    top, bottom = MARGIN + 15.0, _SIZE[1] - MARGIN - 4.5
+    top, bottom = MARGIN + 15.0, _SIZE[1] - MARGIN - foot_mm - 1.6
     page: list[Item] = [headings.at(MARGIN, top)]
     y = top + headings.height
     for row in rows:

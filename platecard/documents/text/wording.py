@@ -5,6 +5,9 @@ from __future__ import annotations
 from platecard.allergens.basis import Basis, Reach
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
+from platecard.knowledge import duties
+from platecard.knowledge.duties import Duty
+from platecard.knowledge.laws import MEMORY, Law
 from platecard.layout import arrangements, shapes
 from platecard.layout.place_words import mm, place
 from platecard.model import Dish, Piece, Plate, Step
@@ -223,6 +226,39 @@ def nothing(statement: Statement) -> str:
         if is_open
         else "No group that this law declares is among the ingredients entered."
     )
+
+
+def exempt(statement: Statement) -> tuple[str, ...]:
+    """What may be left undeclared because of its form, a sentence for what is there and one for what may be."""
+    return tuple(
+        f"{said} under this law: {', '.join(names)}."
+        for left_out, said in (("exempt", "In it, but exempt"), ("perhaps exempt", "Perhaps in it, and exempt"))
+        if (
+            names := [
+                f"{f.declared_as} ({f.in_short})" for f in statement.with_presence(ABSENT) if f.left_out == left_out
+            ]
+        )
+    )
+
+
+def from_memory(statement: Statement) -> str:
+    """What decides something in a dish and is on file from memory alone, as one sentence; "" where nothing is."""
+    if not statement.from_memory:
+        return ""
+    return f"From memory, not verified in this law: {'; '.join(statement.from_memory)}."
+
+
+def duty(law: Law, place: str) -> str:
+    """What the law asks for food on a plate in a place, as one sentence."""
+    return " ".join(asks(d, law) for d in duties.of(law.key, place) if d.food == "plate")
+
+
+def asks(duty: Duty, law: Law) -> str:
+    """What is asked for one kind of food, as one sentence; what is known from memory alone says so."""
+    where = f"{law.name}, {duty.name}" if duty.name else law.name
+    what = "a plate" if duty.food == "plate" else "what is packed here"
+    unsure = " (from memory, not verified)" if duty.mark == MEMORY else ""
+    return f"Duty for {what} ({where}): {duty.says}{unsure}."
 
 
 def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
