@@ -72,10 +72,13 @@ def names() -> tuple[str, ...]:
 
 
 def declared(in_force: Iterable[Law]) -> tuple[str, ...]:
-    """The nodes that any of these laws can declare, each once, in the laws' order."""
+    """The nodes that any of these laws can declare, each once, in the laws' order.
+
+    A mere statement that goes with a food is none: it has no name on a list of allergens.
+    """
     found: dict[str, None] = {}
     for law in in_force:
-        found |= dict.fromkeys(node for group in law.groups for node in group.nodes)
+        found |= dict.fromkeys(node for group in law.groups if not group.is_statement for node in group.nodes)
         if law.sulphites:
             found["sulphite"] = None
     return tuple(found)

@@ -26,7 +26,7 @@ COVERAGE = {
     "da": (28, 6, 4),
     "de": (28, 0, 3),
     "el": (9, 0, 2),
-    "en": (70, 2, 7),
+    "en": (73, 2, 7),
     "es": (28, 0, 3),
     "fi": (28, 5, 3),
     "fr": (28, 6, 3),
@@ -86,7 +86,7 @@ def test_every_word_has_a_source_and_every_source_a_word(key):
 
 def test_the_coverage_of_each_language_is_counted():
     nodes = languages.declarable()
-    assert len(nodes) == 70
+    assert len(nodes) == 73
     counted = {}
     for key, (language, _) in EVERY.items():
         named = [n for n in nodes if n in language.words]
