@@ -16,9 +16,10 @@ from dataclasses import dataclass, field
 from platecard.diagnostics import Problem, Span, error, warning
 from platecard.layout import amounts, arrangements, geometry2d, plate_geometry, style_advice
 from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock_of
-from platecard.layout.pattern import more_room
+from platecard.layout.pattern import PULLED, more_room
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.layout.style_advice import coverage
+from platecard.layout.support_checks import unsupported
 from platecard.model import Dish, Plate, Step
 from platecard.quantities.clock_positions import clock_text
 from platecard.quantities.units import shown
@@ -26,6 +27,7 @@ from platecard.quantities.units import shown
 __all__ = ["capacity_ml", "check", "coverage", "faults"]
 
 _TOUCH = 0.5  # mm: pieces may press into each other by the width of a knife cut
+_HAND, _LITTLE = 1.0, 0.05  # mm, and a share of a piece: no hand places more finely (common practice, no source)
 _EDGE = 0.25  # mm: nobody sees a piece reach this far over an edge
 
 
@@ -57,6 +59,7 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
         found += amounts.unstable(step, pieces, name)
     if not too_big:
         found += _overlaps(arrangement, dish, steps, called)
+        found += unsupported(steps, by_step, called)
     found += amounts.sauce(arrangement.plate, dish, by_step, called)
     found += style_advice.opinions(arrangement, dish, _asked(dish, steps)) if not too_big else ()
     return tuple(found)
@@ -67,7 +70,12 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
 
 def _larger_than_the_plate(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Problem | None:
     outer = max(float(plate.outer_mm), float(plate.outer_far_mm or 0))
-    longest = max(max(f.length_mm, f.width_mm) for f in pieces)
+    pattern = arrangements.find(step.arrange)
+    # A drizzle may be longer than the plate is wide: it bends.  What counts is how far it reaches.
+    is_pulled = pattern is not None and pattern.laid == PULLED
+    longest = max(
+        max(f.box[2] - f.box[0], f.box[3] - f.box[1]) if is_pulled else max(f.length_mm, f.width_mm) for f in pieces
+    )
     if longest <= outer:
         return None
     key = "piece" if step.piece else "across"
@@ -320,13 +328,22 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
             if math.hypot(x, y) > 3
             else "in the centre"
         )
+        # What only touches, by less than a hand can place it, is told and does not withhold the card.
+        touches = depth <= _HAND and share < _LITTLE
+        count = count if not touches else _of(len(worst.above), whole, called[above], "touch", "touches")
+        well = plate_geometry.well(arrangement.plate)
+        has_room = depth <= min(well.a, well.b) / 2
         yield Fault(
-            error(
+            (warning if touches else error)(
                 "overlap",
                 _where(step),
-                f"{count} over {called[below]} by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a"
+                f"{count} {called[below]} by {shown(depth)} mm {where}"
+                if touches
+                else f"{count} over {called[below]} by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a"
                 f" piece), most {where}",
-                f"move it {math.ceil(depth)} mm away",
+                f"move it {math.ceil(depth)} mm away"
+                if has_room
+                else "the plate has no room to move it clear: make one of the two smaller, or take one off",
                 f"if it is intended to lie there, write on: {below}; if they may touch, write may_touch: {below}",
             ),
             tuple(worst.pieces),

@@ -28,17 +28,18 @@ def distance(d: Distance, plate: Plate | None = None) -> str:
 
 
 def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
-    """``at 2:30, 40 mm out`` or ``20 mm right, 10 mm towards the guest`` or ``in the centre``."""
+    """``at 2:30, 40 mm out``, ``20 mm right of the centre and 10 mm towards the guest`` or ``in the centre``."""
     if p.clock_deg is not None:
         far = p.out or out
         return f"at {clock_text(float(p.clock_deg))}" + (f", {distance(far, plate)}" if far and far.value else "")
     right, away = p.right_mm or Fraction(0), p.away_mm or Fraction(0)
-    said = []
-    if right:
-        said.append(f"{mm(abs(right))} {'right' if right > 0 else 'left'}")
-    if away:
-        said.append(f"{mm(abs(away))} {'away from the guest' if away > 0 else 'towards the guest'}")
-    return f"{', '.join(said)}, from the centre" if said else "in the centre"
+    sideways = f"{mm(abs(right))} {'right' if right > 0 else 'left'} of the centre" if right else ""
+    way = "away from" if away > 0 else "towards"
+    if not away:
+        return sideways or "in the centre"
+    if not right:
+        return f"{mm(abs(away))} from the centre, {way} the guest"
+    return f"{sideways} and {mm(abs(away))} {way} the guest"
 
 
 def end(p: Place | None) -> str:

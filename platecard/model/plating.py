@@ -51,7 +51,8 @@ class Facing:
 
     ``points`` says where its long axis points: in, out, clockwise, anticlockwise, guest,
     away, or clock (then ``clock_deg`` holds the direction).  ``stance`` is flat, standing or
-    leaning.  ``up`` is the side that shows, in the chef's words.
+    leaning.  ``up`` is the side that shows, in the chef's words; ``long_side`` is where a
+    long side was asked to face, if the chef said it that way.
     """
 
     points: str = ""
@@ -59,6 +60,7 @@ class Facing:
     stance: str = "flat"
     up: str = ""
     text: str = ""
+    long_side: str = ""
 
 
 @dataclass(frozen=True, slots=True)

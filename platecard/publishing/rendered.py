@@ -11,13 +11,13 @@ from functools import cache
 from platecard import fingerprint
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Scene
-from platecard.layout import heights
+from platecard.layout import heights, plate_geometry
 from platecard.prepared import Prepared, plated
 from platecard.publishing import library_versions
 from platecard.recipes.resolved import Batch
 
 Pages = tuple[Page, ...]
-DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg")
+DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg", "pass-card-2.svg", "service-sheet.pdf")
 # Those that are drawn only where they are asked for.
 RECIPE_CARDS = "recipe-cards.pdf"
 
@@ -45,7 +45,7 @@ def render(
     """
     from platecard.documents.diagram import plate
     from platecard.documents.kit import draft_mark
-    from platecard.documents.pages import pass_card
+    from platecard.documents.pages import pass_card, service_sheet
     from platecard.drawing import pdf, svg
     from platecard.layout import checks
 
@@ -55,7 +55,7 @@ def render(
     scene = plate.draw(arrangement, dish, faults=shown)
     mark = fingerprint.of(prepared)
     side = _side(prepared)
-    pages = pass_card.compose(prepared, scene, numbers, mark, is_draft, side=side)
+    pages = pass_card.compose(prepared, numbers, mark, is_draft, side=_side_view(prepared))
     marked = draft_mark.banded if is_draft else lambda picture: picture
     bound = tuple(map(pdf.page, pages))
     keep(bound)
@@ -72,6 +72,14 @@ def render(
     made = {"plate.svg": svg.write(marked(scene)).encode("utf-8"), "pass-card.pdf": card}
     made.update(
         {f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)}
+    )
+    made["service-sheet.pdf"] = pdf.write(
+        service_sheet.compose(prepared, mark, is_draft),
+        title=f"{dish.title}: service sheet",
+        author=settings.called,
+        subject=subject.replace("Pass card", "Service sheet"),
+        keywords=mark,
+        language=settings.language,
     )
     if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
         made[RECIPE_CARDS] = pdf.write(
@@ -99,6 +107,19 @@ def _side(prepared: Prepared) -> Scene | None:
 
     dish, arrangement = plated(prepared)
     return side_view.draw(arrangement, dish) if heights.matter(arrangement) else None
+
+
+def _side_view(prepared: Prepared) -> Callable[[float], Scene] | None:
+    """Draws the view from the guest's side for a width in mm of the paper, where height matters."""
+    from platecard.documents.diagram import side_view
+
+    dish, arrangement = plated(prepared)
+    rim = plate_geometry.rim(arrangement.plate)
+    return (
+        (lambda width: side_view.draw(arrangement, dish, one=2 * (rim.a + 16.0) / width))
+        if heights.matter(arrangement)
+        else None
+    )
 
 
 def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene, ...]:
@@ -184,9 +205,8 @@ def card(prepared: Prepared) -> Pages:
     from platecard.drawing import pdf
 
     prepared = laid(prepared)
-    dish, arrangement = plated(prepared)
-    scene = plate.draw(arrangement, dish)
-    pages = pass_card.compose(prepared, scene, plate.number_of(dish), fingerprint.of(prepared), side=_side(prepared))
+    dish, _ = plated(prepared)
+    pages = pass_card.compose(prepared, plate.number_of(dish), fingerprint.of(prepared), side=_side_view(prepared))
     return tuple(map(pdf.page, pages))
 
 

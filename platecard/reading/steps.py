@@ -225,7 +225,8 @@ def _facing(f: Fields, key: str) -> Facing:
     if isinstance(node := p.node.get("points"), Scalar) and node.value is not None:
         points, deg = _pointing(node, f.problems)
         said.append(_points_in_words(node.text))
-    if (side := p.text("long_side")) in _LONG_SIDE:
+    side = p.text("long_side")
+    if side in _LONG_SIDE:
         if points:
             f.problems.append(
                 error("two-facings", p.span("long_side"), "both 'points' and 'long_side' are given", "keep one")
@@ -237,7 +238,7 @@ def _facing(f: Fields, key: str) -> Facing:
         said.append(stance)
     if p.text("up"):
         said.append(f"{p.text('up')} up")
-    return Facing(points, deg, stance if stance in _STANCES else "flat", p.text("up"), ", ".join(said))
+    return Facing(points, deg, stance if stance in _STANCES else "flat", p.text("up"), ", ".join(said), side)
 
 
 def _points_in_words(text: str) -> str:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
+
 from platecard.allergens.guests import foods
 from platecard.allergens.guests.answers import (
     AS_IS,
@@ -172,6 +175,20 @@ def _met(m: Met, place: PlaceOf) -> dict[str, object]:
         "presence": m.presence,
         "chain": [{"what": link.words, **place(link.span)} for link in m.chain],
     }
+
+
+def kept_checks(answer: Answer, regular: Sequence[str]) -> list[str]:
+    """The chef's checks of the regular plate that speak of nothing that is changed, so that they hold for this one too.
+
+    A check that shares a word with the name of a changed component is left out: it is told by :func:`expo_checks`.
+    """
+    changed = {w for c in answer.changes for w in _words(f"{c.component.called} {c.component.key}")}
+    return [check for check in regular if not changed & _words(check)]
+
+
+def _words(text: str) -> set[str]:
+    """The words of a text that name something, without their plural's end."""
+    return {word.rstrip("s") for word in re.findall(r"[^\W\d_]+", text.casefold()) if len(word) > 3}
 
 
 def expo_checks(answer: Answer) -> list[str]:

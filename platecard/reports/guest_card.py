@@ -78,7 +78,11 @@ def prepare(
     shown = changed_plate.dish_shown(regular_dish, told)
     left = changed_plate.without(arrangement, told.gone)
     steps = tuple(s for s in shown.steps if s.put not in told.gone)
-    dish = replace(shown, steps=steps, expo_checks=tuple(guest_answers.expo_checks(answer)), acknowledged=None)
+    looks_at = (
+        *guest_answers.expo_checks(answer),
+        *guest_answers.kept_checks(answer, regular_dish.expo_checks),
+    )
+    dish = replace(shown, steps=steps, expo_checks=looks_at, acknowledged=None)
     prepared = replace(derived, dish=dish, resolved=resolved, arrangement=left)
     mark = hashlib.sha256(f"{fingerprint.of(prepared)} changed for {', '.join(sorted(said))}".encode()).hexdigest()[:8]
     return ChangedPlate(prepared, regular, told, mark), ()
@@ -103,7 +107,7 @@ def documents(changed: ChangedPlate) -> tuple[bytes, bytes]:
     dish, arrangement = plated(changed.regular)
     numbers = plate.number_of(dish)
     scene = changed_plate.draw(arrangement, changed_plate.dish_shown(dish, told, for_drawing=True), told, numbers)
-    pages = changed_plate.compose(changed.prepared, scene, numbers, changed.fingerprint, told)
+    pages = changed_plate.compose(changed.prepared, changed.regular, numbers, changed.fingerprint, told)
     card = pdf.write(
         pages,
         title=f"{dish.title}: {told.title}",

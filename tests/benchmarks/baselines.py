@@ -161,7 +161,7 @@ def cards(folder: str, out: str) -> None:
         assert dish.is_sound, [p.message for p in dish.problems if p.is_error]
         scene = plate.draw(dish.arrangement, dish.dish)
         mark = fingerprint.of(dish)
-        pages = pass_card.compose(dish, scene, plate.number_of(dish.dish), mark)
+        pages = pass_card.compose(dish, plate.number_of(dish.dish), mark)
         card = pdf.write(pages, title=dish.dish.title, keywords=mark)
         for name, data in (("svg", svg.write(scene).encode()), ("pdf", card)):
             faults = build.write_file(os.path.join(out, f"{dish.key}.{name}"), data)

@@ -39,6 +39,7 @@ plating:
   - {put: oil, count: 6, piece: {shape: dot, size: 4 mm, weight: 0.008 g}, arrange: ring, around: crisp, clear: 3 mm}
 expo_checks:
   - Crisp on last
+  - Rim clean, bowl warm
 """  # noqa: E501
 FILES = {
     PANTRY: LIBRARY[PANTRY],
@@ -187,6 +188,17 @@ def test_what_is_left_off_is_not_taken_for_what_comes_at_the_table():
     assert "at the table" in words and "LEFT OFF (crossed out)" in card_text(changed)
 
 
+def words_of(scene) -> str:
+    def texts(items):
+        for i in items:
+            if isinstance(i, Text):
+                yield i.text
+            elif isinstance(i, Group):
+                yield from texts(i.items)
+
+    return " ".join(texts(scene.items))
+
+
 def test_signs_of_what_is_left_off_are_gone_and_what_it_covered_is_in_sight():
     dill = "  - {put: dill, count: 2, piece: {shape: frond, size: 8 mm, weight: 0.2 g}, "
     line = 'arrange: line, from: "9:00", to: "3:00", out: 24 mm'
@@ -199,8 +211,7 @@ def test_signs_of_what_is_left_off_are_gone_and_what_it_covered_is_in_sight():
     assert changed is not None, problems
     regular = plate.draw(changed.regular.arrangement, changed.regular.dish)
     scene = drawn(changed)
-    assert [g for g in groups(regular.items, "side-up") if g.about.component == "crisp"]
-    assert not [g for g in groups(scene.items, "side-up") if g.about.component == "crisp"]
+    assert "seeded side up" in words_of(regular) and "seeded side up" not in words_of(scene)
     assert "hidden" in {g.id for g in regular.items} and "hidden" not in {
         g.id for g in scene.items if isinstance(g, Group)
     }
@@ -216,7 +227,8 @@ def test_the_card_is_marked_and_names_the_changes():
         assert "LEFT OFF (crossed out): seeded crisp" in said and "SWAPPED: nut sauce in place of egg sauce" in said
     for check in guest_answers.expo_checks(answer):
         assert check in text
-    assert "Crisp on last" not in text, "the regular checks speak of the regular plate"
+    assert "Crisp on last" not in text, "a check of what is left off does not hold for this plate"
+    assert "Rim clean, bowl warm" in text, "every other check of the chef's does"
     assert "Derived from the ingredients entered" in text and "revision 4" in text and "free from" not in text.lower()
 
 
@@ -224,7 +236,7 @@ def test_the_frame_is_round_every_page_and_the_picture():
     _, changed, _ = ask("egg")
     scene = drawn(changed)
     pages = changed_plate.compose(
-        changed.prepared, scene, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told
+        changed.prepared, changed.regular, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told
     )
     for page in (*pages, changed_plate.picture(scene, changed.told)):
         frame = page.items[-1].items[0]

@@ -110,7 +110,7 @@ def test_no_changed_plate_draws_outside_its_page(far, near, size, avoid):
     assume(changed is not None)
     scene = drawn(changed)
     card = changed_plate.compose(
-        changed.prepared, scene, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told
+        changed.prepared, changed.regular, plate.number_of(changed.regular.dish), changed.fingerprint, changed.told
     )
     assert all(outside(p) <= 1e-6 for p in (scene, changed_plate.picture(scene, changed.told), *card))
 

@@ -526,41 +526,37 @@ def fans(draw_):
 
 @settings(max_examples=60, deadline=None)
 @given(fans())
-def test_a_sign_lies_on_its_own_piece_under_nothing_or_the_legend_says_it(steps):
+def test_an_arrow_lies_on_its_own_piece_under_nothing_and_the_legend_says_the_rest(steps):
     d = dish(*steps)
     arrangement, problems = place(d, plate(300, 240))
     if problems:
         return
     scene = draw(arrangement, d)
-    centre, k = (scene.width_mm / 2, scene.height_mm / 2), on_card(scene)
+    centre = (scene.width_mm / 2, scene.height_mm / 2)
     (legend,) = [g for g in scene.items if isinstance(g, Group) and g.id == "legend"]
     said = [t.text for t in flat(legend.items) if isinstance(t, Text)]
     numbers = number_of(d)
-    for role in ("side-up", "points"):
-        signs = [i for i in with_role(scene, role) if i.about.component]
-        for sign in signs:
-            box = bounds(sign)
-            x, y = (box[0] + box[2]) / 2 - centre[0], centre[1] - (box[1] + box[3]) / 2
-            mine = [i for i, f in enumerate(arrangement.footprints) if f.component == sign.about.component]
-            if role == "side-up":
-                assert min(box[2] - box[0], box[3] - box[1]) * k >= 1.5
-                on = [i for i in mine if geometry2d.contains(arrangement.footprints[i].outline, (x, y))]
-                assert on and not any(
-                    geometry2d.contains(f.outline, (x, y)) for f in arrangement.footprints[on[-1] + 1 :]
-                )
-        for s in steps:
-            asked = s.facing.up if role == "side-up" else s.facing.points and s.put in ("a", "c")
-            if asked and s.facing.stance == "flat":
-                assert any(i.about.component == s.put for i in signs) or any(
-                    numbers[s.put] in t.partition(":")[0].split(", ") for t in said
-                ), (role, s.put)
+    arrows = [i for i in with_role(scene, "points") if i.about.component]
+    for arrow in arrows:
+        box = bounds(arrow)
+        x, y = (box[0] + box[2]) / 2 - centre[0], centre[1] - (box[1] + box[3]) / 2
+        mine = [i for i, f in enumerate(arrangement.footprints) if f.component == arrow.about.component]
+        on = [i for i in mine if geometry2d.contains(arrangement.footprints[i].outline, (x, y))]
+        assert on and not any(geometry2d.contains(f.outline, (x, y)) for f in arrangement.footprints[on[-1] + 1 :])
+    for s in steps:
+        told = [t for t in said if numbers[s.put] in t.partition(":")[0].split(", ")]
+        if s.facing.points and s.facing.stance == "flat" and s.put in ("a", "c"):
+            assert any(i.about.component == s.put for i in arrows) or told, s.put
+        if s.facing.up:
+            assert any(s.facing.up in t for t in told), "which side is up is said at each part, in words"
 
 
-def test_signs_can_be_read_where_the_piece_has_room():
-    arrangement, d = laid(*(replace(s, facing=replace(s.facing, up="cut face"), on=()) for s in STARTER[1:3]))
-    scene = draw(arrangement, d)
-    sizes = [bounds(g)[2] - bounds(g)[0] for g in with_role(scene, "side-up") if g.about.component]
-    assert sizes and min(sizes) * on_card(scene) >= 2.2
+def test_a_long_side_gets_no_arrow_and_a_standing_piece_none():
+    for facing in ("standing", replace(STARTER[1].facing, points="clock", clock_deg=Fraction(90), long_side="guest")):
+        arrangement, d = laid(step("a", piece=piece("bar", 60, 20, 10), at="centre", facing=facing))
+        assert not with_role(draw(arrangement, d), "points")
+    arrangement, d = laid(step("a", piece=piece("bar", 60, 20), at="centre", facing="3:00"))
+    assert len(with_role(draw(arrangement, d), "points")) == 1
 
 
 def test_a_piece_under_other_food_is_dotted_above_it_and_told():

@@ -306,7 +306,7 @@ def test_the_white_edge_is_drawn_and_can_be_seen():
 # --------------------------------------------------------------------------------------------------
 
 
-def test_the_side_that_is_up_has_a_sign_and_the_sign_its_words():
+def test_the_side_that_is_up_is_said_at_each_part():
     steps = [
         replace(s, facing=replace(s.facing, up=u))
         for s, u in zip(
@@ -320,14 +320,12 @@ def test_the_side_that_is_up_has_a_sign_and_the_sign_its_words():
     ]
     scene = draw(*laid(*steps, on=plate(300, 240)))
     (legend,) = [g for g in scene.items if isinstance(g, Group) and g.id == "legend"]
-    # A dot is too small to bear a sign, so its number says it.
+    # Words at each part, and no sign to decode.
     assert sorted(t.text for g in legend.items for t in g.items if isinstance(t, Text)) == [
+        "1: skin side up",
+        "2: cut face up",
         "3: hollow side up",
-        "cut face up",
-        "skin side up",
     ]
-    on_food = [i for i in with_role(scene, "side-up") if i.about.component]
-    assert sorted(i.about.component for i in on_food) == ["b", "fish"]
     assert [marks.kind(w) for w in ("cut face", "skin side", "browner face", "hollow side", "flesh side")] == [
         "cut",
         "outside",

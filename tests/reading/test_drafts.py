@@ -366,7 +366,7 @@ def test_the_mark_lies_over_nothing(page):
     )
     dish = pipeline.prepare("draft: true\n" + BEETROOT, "specs/idea.yaml", "idea", world)
     scene = plate.draw(dish.arrangement, dish.dish)
-    for made in pass_card.compose(dish, scene, plate.number_of(dish.dish), "00000000", is_draft=True):
+    for made in pass_card.compose(dish, plate.number_of(dish.dish), "00000000", is_draft=True):
         head, foot = groups(made.items, "DRAFT, not for service")
         rest = [i for i in made.items[1:] if not list(groups((i,), "DRAFT, not for service"))]
         heading = next(groups(made.items, dish.dish.title))

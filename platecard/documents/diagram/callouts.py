@@ -81,7 +81,7 @@ def plan(
     pieces = {c: arrangement.of(c) for c in arrangement.order if c in numbers}
     pieces = {c: p for c, p in pieces.items() if p}
     cover = cover or Cover(arrangement.footprints, later)
-    ends = {c: _ends(cover, c) for c in pieces}
+    ends = {c: ends_of(cover, c) for c in pieces}
     counts = {c: f"{len(p)}\u00d7" if len(p) > 1 else "" for c, p in pieces.items()}
     disc = min(24.0, max(13.0, 0.074 * 2 * max(rim.a, rim.b)))
     solid = leader_lines.solid(arrangement.footprints, later)
@@ -120,7 +120,7 @@ def plan(
 # --- where a leader may end ------------------------------------------------------------------------------------------
 
 
-def _ends(cover: Cover, component: str) -> list[LeaderEnd]:
+def ends_of(cover: Cover, component: str) -> list[LeaderEnd]:
     """Points of the component that nothing lies on (y down), or its pieces' middles if all of it is covered."""
     prints = cover.prints
     mine = [i for i, f in enumerate(prints) if f.component == component]

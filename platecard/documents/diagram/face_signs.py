@@ -1,8 +1,10 @@
-"""Where the signs of the pieces can be seen, and which pieces cannot be seen at all.
+"""Arrows on pieces that the chef asked to point somewhere, and which pieces cannot be seen at all.
 
-Signs are drawn on top of all food, so each must stand on a part of its own piece that no
-later piece covers.  A few points of the piece are tried in turn; if none is free, the
-piece gets no sign, and the other pieces of its component speak for it.  A piece that is
+An arrow has one meaning: the piece points this way.  Which side is up, and where a long or
+flat side faces, is said in words beside the part.  Arrows are drawn on top of all food, so
+each must stand on a part of its own piece that no later piece covers.  A few points of the
+piece are tried in turn; if none is free, the piece gets no arrow, and the other pieces of
+its component speak for it.  A piece that is
 wholly covered is shown as a dotted outline on top of the food that covers it.  Lengths
 are millimetres, with the plate's middle as origin and y down unless noted otherwise.
 """
@@ -15,7 +17,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
-from platecard.documents.diagram.marks import INK, point_sign, up_sign
+from platecard.documents.diagram.marks import INK, point_sign
 from platecard.documents.diagram.pen import axes, risen
 from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Style
 from platecard.layout import shapes
@@ -26,24 +28,9 @@ from platecard.model import Step
 DOTS, _BED = Style(stroke=INK, width=0.38, dash=(0.02, 1.1)), Style(stroke="#ffffff", width=0.8)
 SIGN = 1.2  # half of a sign's side, in mm of the card
 _ENOUGH = 4  # free points of a piece to choose from
-_LEAST_MM = 9.0  # a smaller piece would vanish under its sign
 _NO_ARROW = frozenset({"leaf", "frond", "flower", "wedge", "disc", "dot", "pool", "crumb", "cube", "ring", "foam"})
 """Kinds that need no arrow: their shape says where they point, or they do not point anywhere."""
-# Points to try for each sign, in half widths across and half lengths along the piece.  In a fan the next slice covers
-# the right side.
-_FOR_SIDE = (
-    (0.0, -0.5),
-    (-0.42, -0.55),
-    (0.0, 0.0),
-    (0.0, 0.45),
-    (-0.45, 0.0),
-    (0.45, 0.0),
-    (0.42, -0.55),
-    (-0.4, 0.5),
-    (0.4, 0.5),
-    (0.0, -0.75),
-    (0.0, 0.75),
-)
+# Points to try for an arrow, in half widths across and half lengths along the piece.
 _FOR_WAY = (
     (0.0, 0.62),
     (-0.3, 0.6),
@@ -55,21 +42,19 @@ _FOR_WAY = (
     (0.0, -0.4),
     (0.0, -0.7),
 )
-_BEFORE = (0.0, -0.55, 0.55)  # for a standing piece: in half widths along its foot
 
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """One sign of a piece.
+    """The arrow of one piece.
 
-    ``half`` is half the sign's side in mm, ``points`` are where it can be seen.  An arrow has the direction it points
-    in as ``way`` (of length 1); the sign for the side that is up has None.
+    ``half`` is half its length in mm, ``points`` are where it can be seen, ``way`` (of length 1) is where it points.
     """
 
     piece: Footprint
     half: float
     points: tuple[Point, ...]
-    way: Point | None = None
+    way: Point
 
 
 # --- what lies over a piece ------------------------------------------------------------------------------------------
@@ -116,49 +101,23 @@ def _covered(x: float, y: float, over: list[tuple[Outline, Box]]) -> bool:
 def signs_of(
     cover: Cover, points_asked: frozenset[int], half: float, steps: frozenset[int] | None = None
 ) -> list[Sign]:
-    """The signs that the pieces of ``steps`` (None: of all steps) should have.
+    """The arrows that the pieces of ``steps`` (None: of all steps) should have.
 
-    A sign without points cannot be seen anywhere.  ``points_asked`` are the steps whose pieces must point somewhere,
-    ``half`` is half a sign's side in mm.
+    An arrow without points cannot be seen anywhere.  ``points_asked`` are the steps whose pieces must point somewhere,
+    ``half`` is half an arrow's length in mm.
     """
     signs: list[Sign] = []
     for i, f in enumerate(cover.prints):
-        if steps is not None and f.step not in steps:
+        if f.step not in points_asked or steps is not None and f.step not in steps:
             continue
-        stands = f.stance == "standing"
-        has_way = (
-            stands or f.step in points_asked and f.stance != "leaning" and f.shape not in _NO_ARROW and f.length_mm > 12
-        )
-        if not (has_way or f.up and not stands):
+        if f.stance != "flat" or f.shape in _NO_ARROW or f.length_mm <= 12:
             continue
-        over = cover.over(i)
         (ux, uy), (vx, vy) = axes(f)
         x, y = f.centre[0], -f.centre[1]
-        small = min(f.width_mm, f.length_mm)
-        size = f.length_mm / 2
-        way = vx / size, vy / size
-        if stands:
-            # In front of its face, on whatever lies there.
-            h = min(half, 0.3 * f.width_mm)
-            spots = [
-                (x + u * ux + vx + way[0] * (1.2 * h + 0.6), y + u * uy + vy + way[1] * (1.2 * h + 0.6))
-                for u in _BEFORE
-            ]
-            signs.append(Sign(f, h, tuple(p for p in spots if _is_free(p, 0.7 * h, over)), way))
-            continue
-        if has_way:
-            h = min(half, 0.36 * f.width_mm)
-            signs.append(
-                Sign(f, h, _seen(f, h, [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in _FOR_WAY], over), way)
-            )
-        if f.up:
-            h = min(half, 0.31 * small)
-            # On a small piece it goes in the middle first, or it would hang over the edge.
-            spots = [
-                (x + u * ux + v * vx, y + u * uy + v * vy)
-                for u, v in (_FOR_SIDE if small > 4 * h else ((0.0, 0.0), *_FOR_SIDE))
-            ]
-            signs.append(Sign(f, h, _seen(f, h, spots, over) if small >= _LEAST_MM else ()))
+        way = 2 * vx / f.length_mm, 2 * vy / f.length_mm
+        h = min(half, 0.36 * f.width_mm)
+        spots = [(x + u * ux + v * vx, y + u * uy + v * vy) for u, v in _FOR_WAY]
+        signs.append(Sign(f, h, _seen(f, h, spots, cover.over(i)), way))
     return signs
 
 
@@ -183,24 +142,20 @@ def _is_free(p: Point, half: float, over: list[tuple[Outline, Box]]) -> bool:
 
 
 def unseen(signs: Iterable[Sign]) -> list[Sign]:
-    """One sign for each side or direction of a component that none of its pieces can show."""
+    """One arrow for each component that none of its pieces can show."""
     rows = list(signs)
-    shown = {(s.piece.component, s.way is None) for s in rows if s.points}
-    return list(
-        {
-            (s.piece.component, s.way is None): s for s in rows if (s.piece.component, s.way is None) not in shown
-        }.values()
-    )
+    shown = {s.piece.component for s in rows if s.points}
+    return list({s.piece.component: s for s in rows if s.piece.component not in shown}.values())
 
 
 def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, Point]] = ()) -> Iterator[Item]:
-    """The signs as items, each at its first point that is clear of the leaders and of the signs before it.
+    """The arrows as items, each at its first point that is clear of the leaders and of the signs before it.
 
     ``leaders`` are pairs of ends.  A sign that is clear nowhere goes where it is clearest, or is left out if another
     sign of its component says the same.
     """
     rows = [s for s in signs if s.points]
-    left = Counter((s.piece.component, s.way is None) for s in rows)
+    left = Counter(s.piece.component for s in rows)
     placed: list[tuple[float, float, float]] = []
     for s in rows:
         (fx, fy), reach, half = s.piece.centre, max(s.piece.length_mm, s.piece.width_mm) / 2 + 3.0, s.half
@@ -215,16 +170,13 @@ def drawn(signs: Iterable[Sign], centre: Point, leaders: Sequence[tuple[Point, P
                 best, least = p, short
             if not short:
                 break
-        about = s.piece.component, s.way is None
+        about = s.piece.component
         if least > 0.35 * half and left[about] > 1:
             left[about] -= 1
             continue
         placed.append((*best, half))
         x, y = centre[0] + best[0], centre[1] + best[1]
-        if s.way:
-            yield point_sign(x, y, 1.25 * half, s.way, s.piece.component)
-        else:
-            yield up_sign(x, y, half, s.piece.up, s.piece.component)
+        yield point_sign(x, y, 1.25 * half, s.way, s.piece.component)
 
 
 # --- hidden pieces ---------------------------------------------------------------------------------------------------
@@ -275,5 +227,5 @@ def hidden_group(pieces: Sequence[tuple[Footprint, int]], centre: Point, unit: f
 
 
 def points_asked(steps: Iterable[Step]) -> frozenset[int]:
-    """The steps whose pieces the chef asked to point somewhere."""
-    return frozenset(s.index for s in steps if s.facing.points)
+    """The steps whose pieces the chef asked to point somewhere, and not to turn a long side."""
+    return frozenset(s.index for s in steps if s.facing.points and not s.facing.long_side)

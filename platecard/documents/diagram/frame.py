@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from platecard.documents.diagram.face_signs import DOTS
-from platecard.documents.diagram.marks import INK, up_sign
+from platecard.documents.diagram.marks import INK
 from platecard.drawing import fonts
 from platecard.drawing.extent import bounds
 from platecard.drawing.scene import About, Circle, Group, Item, Path, PathSegment, Rect, Style, Text
@@ -25,7 +25,7 @@ from platecard.model import Plate
 CARD = (97.0, 97.0)  # width and height in mm left for the diagram on the smallest card, under a title of two lines
 MARK_PT, LEGEND_PT = 11.3, 10.3  # type sizes as printed on that card
 BAR = 50.0  # length of the scale bar in mm
-_GUEST, _LINE = 4.7, 5.3  # heights of the guest's mark and of a line of the legend, in mm of the card
+GUEST_MM, _LINE = 4.7, 5.3  # heights of the guest's mark and of a line of the legend, in mm of the card
 _PITCH = 1.32  # distance between lines of the legend, in type sizes
 _WRAPPED = 0.37  # the largest share of the drawing's width that a line of the legend may take
 _GAP = 1.2  # the least distance in mm between two marks
@@ -35,13 +35,11 @@ _GAP = 1.2  # the least distance in mm between two marks
 class LegendEntry:
     """A line of the legend.
 
-    ``sign`` is "later", "hidden", "up" (with the chef's words for the side in ``up``), or "" for none.  ``component``
-    is the component it is about, if it is about one alone.
+    ``sign`` is "later", "hidden" or "" for none.  ``component`` is the component it is about, if it is about one alone.
     """
 
     sign: str
     text: str
-    up: str = ""
     component: str = ""
 
 
@@ -59,14 +57,19 @@ class Surround:
     numerals: tuple[Box, ...]
 
 
-def least_margin(plate: Plate, has_legend: bool) -> float:
+def least_margin(plate: Plate, has_legend: bool, one: float | None = None) -> float:
     """The margin in mm that the guest's mark needs, or a line of the legend where the plate leaves no free corners.
 
-    Both grow with the drawing, and so with the margin itself.
+    Both grow with the drawing, and so with the margin itself, unless ``one`` says how many mm of the plate are one mm
+    of the paper.
     """
+    if one is not None:
+        return GUEST_MM * one + _GAP
     margin = 12.0
     for _ in range(5):
-        margin = max(12.0, (_GUEST if plate.is_round or not has_legend else _LINE) * unit(plate, margin, margin) + _GAP)
+        margin = max(
+            12.0, (GUEST_MM if plate.is_round or not has_legend else _LINE) * unit(plate, margin, margin) + _GAP
+        )
     return margin
 
 
@@ -83,15 +86,17 @@ def surround(
     margin_y: float,
     tone: str,
     spare: int = 0,
+    one: float | None = None,
 ) -> Surround | None:
     """The marks round a plate, or None if these margins are too narrow for the legend.
 
     ``spare`` says what may be left out of the legend if there is no room: 0 nothing, 1 the
-    lines that only repeat what the card says in words, 2 any line.
+    lines that only repeat what the card says in words, 2 any line.  ``one`` is how many mm of the plate are one mm
+    of the paper, if that is known.
     """
     plate = arrangement.plate
     rim = plate_geometry.rim(plate)
-    one = unit(plate, margin_x, margin_y)
+    one = unit(plate, margin_x, margin_y) if one is None else one
     ticks, *marks = _clock(arrangement, one, tone)
     on_plate = tuple(b for m in marks if isinstance(m, Text) and rim.beyond(_middle(b := bounds(m))) < 0)
     outside = [b for m in marks if (b := bounds(m)) not in on_plate]
@@ -273,9 +278,7 @@ def _entry(e: LegendEntry, lines: Sequence[str], spot: Box, size: float, em: flo
     middle = first - fonts.cap_height(size, "semibold") / 2
     r = 0.4 * em
     items: list[Item] = []
-    if e.sign == "up":
-        items.append(up_sign(spot[0] + r + 0.3, middle, r, e.up))
-    elif e.sign == "later":
+    if e.sign == "later":
         items.append(
             Circle(
                 spot[0] + r + 0.3, middle, r, Style(fill="#ffffff", stroke=INK, width=0.45, dash=(1.0, 0.6), cap="butt")

@@ -28,7 +28,7 @@ _REACH = 6  # how many places apart on a crowded ring callouts may exchange thei
 _MANY = 8  # more callouts than this may crowd the ring
 
 DiscPlace = tuple[float, Point, Box]  # clock degrees, middle of the disc, box of disc and count
-_Solid = tuple[str, float, float, float, float, int]  # see `solid`
+Solid = tuple[str, float, float, float, float, int]  # see `solid`
 LeaderCosts = dict[tuple[str, Point, Point], float]  # component, middle of the disc, end → cost of the leader alone
 
 
@@ -41,7 +41,7 @@ class LeaderEnd:
     size: float
 
 
-def solid(prints: Iterable[Footprint], later: frozenset[int]) -> list[_Solid]:
+def solid(prints: Iterable[Footprint], later: frozenset[int]) -> list[Solid]:
     """What leaders should not pass over: all pieces but pools and those of the steps ``later``.
 
     Each is its component, x and y of its middle, the squares of half its thickness and of half its length, and how
@@ -62,7 +62,7 @@ def solid(prints: Iterable[Footprint], later: frozenset[int]) -> list[_Solid]:
     ]
 
 
-def marks(boxes: Iterable[Box]) -> list[_Solid]:
+def marks(boxes: Iterable[Box]) -> list[Solid]:
     """Words on the plate, in the form of ``solid``, as something that leaders should not pass over."""
     return [
         ("", (b[0] + b[2]) / 2, (b[1] + b[3]) / 2, (0.4 * min(b[2] - b[0], b[3] - b[1]) + 1.0) ** 2, 0.0, 3)
@@ -73,7 +73,7 @@ def marks(boxes: Iterable[Box]) -> list[_Solid]:
 def settled(
     ends: Mapping[str, list[LeaderEnd]],
     places: Sequence[DiscPlace],
-    solids: Sequence[_Solid],
+    solids: Sequence[Solid],
     known: LeaderCosts | None = None,
 ) -> dict[str, tuple[Point, LeaderEnd]] | None:
     """The middle of the disc and the end of the leader for each component, or None if there are not enough places.
@@ -124,7 +124,7 @@ class _Table:
         self,
         ends: Mapping[str, list[LeaderEnd]],
         places: Sequence[DiscPlace],
-        solids: Sequence[_Solid],
+        solids: Sequence[Solid],
         known: LeaderCosts,
     ) -> None:
         self.ends, self.places, self.solids = ends, places, solids
@@ -196,7 +196,7 @@ class _Table:
         total = self._over.get((c, spot, point))
         if total is None:
             total = self._over[c, spot, point] = (
-                math.dist(point, spot) + e.cost + _OVER_FOOD * _passed(c, point, spot, self.solids)
+                math.dist(point, spot) + e.cost + _OVER_FOOD * passed(c, point, spot, self.solids)
             )
         for other, (j, end) in self.chosen.items():
             if other != c:
@@ -274,7 +274,7 @@ def _angle(p: Point) -> float:
     return math.degrees(math.atan2(p[0], -p[1])) % 360
 
 
-def _passed(component: str, end: Point, spot: Point, solids: Sequence[_Solid]) -> int:
+def passed(component: str, end: Point, spot: Point, solids: Sequence[Solid]) -> int:
     """How many pieces of other components a leader passes over; small ones count more, those under its end do not."""
     ex, ey = end
     ux, uy = spot[0] - ex, spot[1] - ey

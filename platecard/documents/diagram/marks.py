@@ -1,10 +1,4 @@
-"""Signs on the plate drawing that are not food: which side is up, which way a piece points, and a draft's faults.
-
-Three hexagons say which side of a piece shows: crossed from corner to corner for the cut
-side, filled for the outside (skin, crust, what was browned), open for any other side.
-They are hexagons because leaders end in round dots, boxes to tick are square, and no
-food is cut that way.  An arrow says where a piece points or faces.
-"""
+"""Signs on the plate drawing that are not food: which way a piece points, and a draft's faults."""
 
 from __future__ import annotations
 
@@ -45,35 +39,12 @@ _SHOWN = 24  # at most so many pieces are outlined for one fault
 
 
 def kind(up: str) -> str:
-    """Which sign stands for the chef's words for the side that is up: "cut", "outside" or "other"."""
+    """Which face of a piece the chef's words for the side that is up mean: "cut", "outside" or "other"."""
     words = set(re.findall(r"[a-z]+", up.lower()))
     return "cut" if words & _CUT else "outside" if words & _OUTSIDE else "other"
 
 
-_OPEN, _FULL, _WAY = (
-    Style(fill="#ffffff", stroke=INK, width=0.3, join="miter"),
-    Style(fill=INK, stroke="#ffffff", width=0.3, join="miter"),
-    Style(fill=INK, stroke="#ffffff", width=0.25, join="miter"),
-)
-
-
-def up_sign(x: float, y: float, r: float, up: str, component: str = "") -> Group:
-    """The hexagon for the side ``up``, with its corners ``r`` mm from (x, y)."""
-    corners = tuple(
-        (x + r * math.cos(math.radians(turn)), y + r * math.sin(math.radians(turn))) for turn in range(0, 360, 60)
-    )
-    items: tuple[Item, ...]
-    match kind(up):
-        case "cut":
-            items = (
-                Polygon(corners, _OPEN),
-                Polygon((corners[2], corners[5]), Style(stroke=INK, width=max(0.3, 0.3 * r), cap="butt"), closed=False),
-            )
-        case "outside":
-            items = (Polygon(corners, _FULL),)
-        case _:
-            items = (Polygon(corners, _OPEN),)
-    return Group(items, about=About(component, "side-up"))
+_WAY = Style(fill=INK, stroke="#ffffff", width=0.25, join="miter")
 
 
 # The right half of an arrow of length 2 about the origin, below its point at (0, 1).

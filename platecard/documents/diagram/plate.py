@@ -18,7 +18,7 @@ from platecard.documents.diagram.colours import lightness, looks, mix
 from platecard.documents.diagram.face_signs import Sign
 from platecard.documents.diagram.food import piece, to_come
 from platecard.documents.diagram.frame import LegendEntry, Surround
-from platecard.documents.diagram.marks import kind, marked_faults
+from platecard.documents.diagram.marks import marked_faults
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
@@ -42,22 +42,30 @@ def number_of(dish: Dish) -> dict[str, str]:
 
 
 def draw(
-    arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None, faults: Iterable[Fault] = ()
+    arrangement: Arrangement,
+    dish: Dish,
+    *,
+    callouts: Mapping[str, str] | None = None,
+    faults: Iterable[Fault] = (),
+    one: float | None = None,
 ) -> Scene:
     """The plate from above.
 
     ``callouts`` maps components to their numbers; None stands for :func:`number_of`, {} draws none.  ``faults`` are
-    outlined in red: for a preview, never for a card.
+    outlined in red: for a preview, never for a card.  ``one`` is how many mm of the plate will be one mm of the paper,
+    where that is known; then everything that is sized for the eye is sized for that paper, and there is no legend,
+    because the labels beside the picture say the same.
     """
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
     later = at_table(dish)
-    one = frame.unit(plate, *[frame.least_margin(plate, True)] * 2)
+    on_paper = one
+    one = frame.unit(plate, *[frame.least_margin(plate, True)] * 2) if one is None else one
     cover = face_signs.Cover(arrangement.footprints, later)
     signs = face_signs.signs_of(cover, face_signs.points_asked(dish.steps), face_signs.SIGN * one)
     hidden = face_signs.hidden(cover, later)
-    entries = tuple(_entries(arrangement, dish, numbers, signs, bool(hidden)))
-    least = frame.least_margin(plate, bool(entries))
+    entries = () if on_paper else tuple(_entries(arrangement, dish, numbers, signs, bool(hidden)))
+    least = frame.least_margin(plate, bool(entries), on_paper)
     tone = mix(china(plate), "#2b2722", 0.62)
 
     at: dict[tuple[float, float], Surround | None] = {}
@@ -67,7 +75,7 @@ def draw(
             # Before the plate shrinks for it, the legend gives up what the card says elsewhere too.
             wider = margin_x - least + 0.5
             at[margin_x, margin_y] = frame.surround(
-                arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= 30)
+                arrangement, entries, margin_x, margin_y, tone, (wider >= 12) + (wider >= 30), on_paper
             )
         marks = at[margin_x, margin_y]
         return None if marks is None else (marks.boxes, marks.numerals)
@@ -120,27 +128,20 @@ def _entries(
 ) -> Iterator[LegendEntry]:
     """The lines of the legend.
 
-    First each kind of sign once, in plating order, then in words what no sign could show, then the kinds of outline.
+    First in words which side of which part is up and where it points if no arrow could show it, then the kinds of
+    outline.
     """
-    said: dict[str, str] = {}
-    for s in signs:
-        if s.points and s.way is None:
-            said.setdefault(kind(s.piece.up), s.piece.up)
-    for up in said.values():
-        yield LegendEntry("up", f"{up} up", up)
-    unseen: dict[str, list[str]] = {}
+    said: dict[str, list[str]] = {}
+    lying = {f.step for f in arrangement.footprints}
+    for step in (s for s in dish.steps if s.facing.up and s.index in lying):
+        said.setdefault(wording.side_up(step), []).append(step.put)
     for s in face_signs.unseen(signs):
         step = next(x for x in dish.steps if x.index == s.piece.step)
-        words = (
-            f"{s.piece.up} up" if s.way is None else step.facing.text.split(",")[0] or f"points {step.facing.points}"
-        )
-        unseen.setdefault(words, []).append(step.put)
-    for words, keys in unseen.items():
-        yield LegendEntry(
-            "",
-            f"{', '.join(numbers.get(k) or wording.called(k, dish) for k in keys)}: {words}",
-            component=keys[0] if len(keys) == 1 else "",
-        )
+        said.setdefault(step.facing.text.split(",")[0] or f"points {step.facing.points}", []).append(step.put)
+    for words, keys in said.items():
+        each = list(dict.fromkeys(keys))
+        named = ", ".join(numbers.get(k) or wording.called(k, dish) for k in each)
+        yield LegendEntry("", f"{named}: {words}", component=each[0] if len(each) == 1 else "")
     if any(s.section == "at_table" and any(f.step == s.index for f in arrangement.footprints) for s in dish.steps):
         yield LegendEntry("later", "at the table")
     if is_hidden:
@@ -237,7 +238,7 @@ def _food(arrangement: Arrangement, dish: Dish, centre: Point, later: frozenset[
 def _signs(signs: Sequence[Sign], centre: Point, layout: CalloutLayout) -> Iterator[Item]:
     items = tuple(face_signs.drawn(signs, centre, [(c.target, c.centre) for c in layout.callouts]))
     if items:
-        yield Group(items, id="signs", title="Which side is up, and where pieces point")
+        yield Group(items, id="signs", title="Where pieces point")
 
 
 # --- callouts --------------------------------------------------------------------------------------------------------

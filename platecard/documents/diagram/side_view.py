@@ -25,6 +25,7 @@ from platecard.quantities.units import shown
 INK, GREY = "#1f2022", "#6f6d69"
 _STEP_MM = 10  # between the lines of the ruler
 _LEAST_PT = 9.0  # no text is smaller, however small the plate
+_ON_PAPER_PT = 8.5  # where the scale on the paper is known
 _FADES, _PALEST = 4, 0.4  # pieces get paler in so many steps towards the back, up to this share of the plate's colour
 _LEAST_MM = 6  # what is lower needs no number here, because the view from above has it
 _MEASURED = 3  # at most so many components have their height beside the number
@@ -41,8 +42,10 @@ _END, _DISC = Style(fill=INK, stroke="#ffffff", width=0.25), Style(fill=INK)
 StackedPiece = tuple[Footprint, float, float]  # a piece, and how many mm its foot and its top are above the well
 
 
-def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None) -> Scene:
-    """The side view; ``callouts`` as in :func:`platecard.documents.diagram.plate.draw`."""
+def draw(
+    arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | None = None, one: float | None = None
+) -> Scene:
+    """The side view; ``callouts`` and ``one`` as in :func:`platecard.documents.diagram.plate.draw`."""
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
     rim = plate_geometry.rim(plate)
@@ -50,7 +53,7 @@ def draw(arrangement: Arrangement, dish: Dish, *, callouts: Mapping[str, str] | 
     later = {s.index for s in dish.steps if s.section == "at_table"}
     rows = tuple(row for row in heights.stacked(arrangement) if row[0].step not in later)
     top = max((t for _, _, t in rows), default=0.0)
-    size = max(_LEAST_PT, 2 * rim.a * 0.075)
+    size = _ON_PAPER_PT * one if one else max(_LEAST_PT, 2 * rim.a * 0.075)
     cap = fonts.cap_height(size)
     depth = _depth(plate)
     wall = 0.0 if plate.form == "board" else depth

@@ -146,9 +146,9 @@ def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
     component = dish.component(step.put)
     if component and component.station:
         tag = fonts.fit(
-            settings.station(component.station), width - 9.4 - fonts.width_mm(count, size, "bold"), 7.0, "semibold"
+            settings.station(component.station), width - 9.4 - fonts.width_mm(count, size, "bold"), 8.0, "semibold"
         )
-        items.append(Text(width, 3.0 + fonts.cap_height(7.0) / 2, tag, 7.0, "semibold", "end", GREY))
+        items.append(Text(width, 3.0 + fonts.cap_height(8.0) / 2, tag, 8.0, "semibold", "end", GREY))
     words = paragraph(wording.called(step.put, dish), width, 10.0, "bold", y=6.8)
     table = (
         paragraph(SECTION[step.section], width, 8.0, "italic", y=6.8 + words.height)

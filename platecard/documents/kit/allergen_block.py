@@ -13,7 +13,7 @@ from platecard.allergens.basis import Reach
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.diagnostics import Problem
-from platecard.documents.kit.sheet import GREY, INK, WHITE, Block, hanging, label, line_mm, paragraph
+from platecard.documents.kit.sheet import GREY, INK, WHITE, Block, hanging, label, largest, line_mm, paragraph
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Style, Text
@@ -67,48 +67,64 @@ def block(
         items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)
         y += 0.7 + part.height
     if (line := _relies_on(reached, width - 2 * PAD)) and not is_short:
-        part = paragraph(line, width - 2 * PAD, 7.0, y=y + 0.2, x=PAD)
+        part = paragraph(line, width - 2 * PAD, 8.0, y=y + 0.2, x=PAD)
         items += part.items
         y += 0.2 + part.height
     if is_short:
-        items.append(Text(PAD, y + 2.4, "the whole declaration: next page", 7.5, "bold"))
-        y += 3.6
-    return _framed(tuple(items), width, y + 0.8, established)
+        items.append(Text(PAD, y + 2.8, "More on the allergens is overleaf.", 8.5, "bold"))
+        y += 4.0
+    return framed(tuple(items), width, y + 0.8, established)
 
 
 def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
     """The sentence that names as many of the dishes as fit on one line."""
     said = [wording.relies_on(reached, most) for most in (3, 2, 1, 0)]
-    return next((line for line in said if fonts.width_mm(line, 7.0) <= width), said[-1])
+    return next((line for line in said if fonts.width_mm(line, 8.0) <= width), said[-1])
 
 
-def pointer(width: float) -> Block:
-    """What replaces a declaration that is too long for the front: it says where to find it."""
-    body = paragraph(
-        "The declaration is too long for this page. Read it on the next page.",
-        width - 2 * PAD - 8,
-        9.0,
-        "bold",
-    )
-    items = (warning_triangle(PAD, 7.6, 6.0, title="See next page"), body.at(PAD + 8, 7.8))
-    return _framed(items, width, 7.8 + max(body.height, 6.0) + 1.0, True)
+def rest(statements: tuple[Statement, ...], width: float, reached: tuple[Reach, ...], told: tuple[str, ...]) -> Block:
+    """The sentences that a short block leaves out, law by law and then for all, in a frame of their own."""
+    known = all(s.established_in_itself for s in statements)
+    shared = _shared(statements, known)
+    said = [
+        f"{statement.law.name}: {text}" if len(statements) > 1 else text
+        for statement in statements
+        for text, _ in _below(statement, known, bool(shared))
+    ]
+    said += [*shared, *(f"{says}." for says in told), *wording.came_over(statements)]
+    said += [line] if (line := wording.relies_on(reached, 3)) else []
+    part = paragraph(" ".join(said), width - 2 * PAD, 8.5, x=PAD, y=HEAD + 1.0)
+    return framed(part.items, width, HEAD + 1.0 + part.height + 0.8, True, "ALLERGENS, CONTINUED")
 
 
-def _framed(items: tuple[Item, ...], width: float, height: float, established: bool) -> Block:
-    title = "ALLERGENS" if established else "ALLERGENS: NOT ESTABLISHED"
+def sentences(
+    statements: tuple[Statement, ...], unknown: tuple[str, ...], reached: tuple[Reach, ...], told: tuple[str, ...]
+) -> list[str]:
+    """What stands below a table of several laws: what no cell can say."""
+    known = not unknown and all(s.established_in_itself for s in statements)
+    said = [] if known else ["; ".join(unknown) or "Not every ingredient is known."]
+    said += [f"In it, but exempt under {s.law.name} law: {name}." for s in statements for name in _exempt(s)]
+    said += [*_shared(statements, known), *(f"{says}." for says in told), *wording.came_over(statements)]
+    said += [*(f"{line}." for line in wording.open_over(statements)), *wording.relies_on_cleaning(statements)]
+    return [*said, *([line] if (line := wording.relies_on(reached, 3)) else [])]
+
+
+def framed(items: tuple[Item, ...], width: float, height: float, established: bool, title: str = "ALLERGENS") -> Block:
+    title = title if established else "ALLERGENS: NOT ESTABLISHED"
+    size = largest(title, width - 2 * PAD, (11.5, 10.5, 9.5, 8.5), "bold", 1)
     frame: tuple[Item, ...] = (
         Rect(0, 0, width, height, Style(fill=WHITE, stroke=INK, width=0.9)),
         Rect(0, 0, width, HEAD, Style(fill=INK)),
-        Text(PAD, 4.35, title, 11.5, "bold", colour=WHITE),
+        Text(PAD, 4.35, title, size, "bold", colour=WHITE),
     )
     aside = "derived from the ingredients entered"
-    if fonts.width_mm(title, 11.5, "bold") + fonts.width_mm(aside, 7.5) + 3 * PAD < width:
-        frame += (Text(width - PAD, 4.2, aside, 7.5, anchor="end", colour=WHITE),)
+    if fonts.width_mm(title, size, "bold") + fonts.width_mm(aside, 8.0) + 3 * PAD < width:
+        frame += (Text(width - PAD, 4.2, aside, 8.0, anchor="end", colour=WHITE),)
     return Block(height, (Group((*frame, *items), title="Allergens", role="region"),))
 
 
 def _small(size_pt: float) -> float:
-    return max(7.0, size_pt - 1.5)
+    return max(8.0, size_pt - 3.0)
 
 
 def _law(

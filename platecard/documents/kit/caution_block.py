@@ -14,7 +14,7 @@ from platecard.service.cautions import Caution
 from platecard.service.cautions import Item as Food
 from platecard.service.verdicts import CANNOT_TELL, OUTSIDE, WITHIN, Verdict
 
-SIZE, SMALL = 7.5, 7.0
+SIZE, SMALL = 8.5, 8.0
 _LONG = 50.0  # mm of height from which a caution may stand apart from the general word after it
 # A verdict in words; what is not stated is said as such beside it.
 VERDICTS: dict[Verdict, str] = {OUTSIDE: "OUTSIDE", CANNOT_TELL: "cannot be told", WITHIN: "within"}

@@ -115,6 +115,80 @@ def flow(
     return _finished(top, sheets, size, title, notes, language)
 
 
+def flow_below(
+    top: Block,
+    wide: list[Row],
+    rows: list[Row],
+    column: float,
+    size: tuple[float, float],
+    title: str,
+    notes: tuple[str, ...],
+    language: str,
+    is_draft: bool = False,
+) -> tuple[Scene, ...]:
+    """Pages with rows across the whole width first, and below them one stream of rows through two columns."""
+    if is_draft:
+        mark = draft_mark.band(size[0] - 2 * MARGIN, draft_mark.HEAD)
+        top = Block(mark.height + top.height, (*mark.items, top.at(0, mark.height)))
+    y0 = MARGIN + top.height + 2.5
+    bottom = size[1] - MARGIN - _foot_height(size[0]) - 1.5
+    sheets: list[list[Item]] = []
+    y = bottom
+    for row in wide:
+        if y + row.block.height > bottom or not sheets:
+            sheets.append([])
+            y = y0
+        sheets[-1].append(row.block.at(MARGIN, y))
+        y += row.block.height + 2.5
+    left = list(rows)
+    while left:
+        if bottom - y < 30.0 or not sheets:
+            sheets.append([])
+            y = y0
+        room = bottom - y
+        taken, rest = _two(left, room)
+        if not taken[0] and y > y0:
+            y = bottom
+            continue
+        if not taken[0]:  # a single row that is higher than a page: it stands alone
+            taken, rest = ([left[0]], []), left[1:]
+        elif not rest:
+            # The last page is balanced.
+            low, high = 0.0, room
+            while high - low > 0.5:
+                middle = (low + high) / 2
+                low, high = (low, middle) if not _two(left, middle)[1] else (middle, high)
+            taken, rest = _two(left, high)
+        for n, column_rows in enumerate(taken):
+            at = y
+            for row in column_rows:
+                sheets[-1].append(row.block.at(MARGIN + n * (column + GAP), at))
+                at += row.block.height
+        left, y = rest, bottom
+    return _finished(top, sheets, size, title, notes, language)
+
+
+def _two(rows: list[Row], height: float) -> tuple[tuple[list[Row], list[Row]], list[Row]]:
+    """Rows dealt to two columns of ``height`` mm, no heading last in one, and what is left over."""
+    columns: list[list[Row]] = []
+    at = 0
+    for _ in range(2):
+        column: list[Row] = []
+        y = 0.0
+        while at < len(rows):
+            need, j = rows[at].block.height, at
+            while rows[j].is_heading and j + 1 < len(rows):
+                j += 1
+                need += rows[j].block.height
+            if y + need > height + 1e-6:
+                break
+            column.append(rows[at])
+            y += rows[at].block.height
+            at += 1
+        columns.append(column)
+    return (columns[0], columns[1]), rows[at:]
+
+
 def _placed(filled: list[tuple[float, Row]], x: float) -> list[Item]:
     return [row.block.at(x, y) for y, row in filled]
 
@@ -141,7 +215,7 @@ def _fill(rows: list[Row], top: Block, size: tuple[float, float]) -> list[list[t
 
 @cache
 def _caution(width: float) -> Block:
-    return paragraph(wording.CAUTION, width - 2 * MARGIN - 50, 7.0)
+    return paragraph(wording.CAUTION, width - 2 * MARGIN - 50, 8.0)
 
 
 def _foot_height(width: float) -> float:
@@ -175,6 +249,6 @@ def _foot(
     edge = [*notes[:1], " · ".join([*notes[1:], *([f"page {number} of {count}"] if count > 1 else [])])]
     items: list[Item] = [Rect(MARGIN, y - 0.8, width - 2 * MARGIN, 0.2, Style(fill=GREY)), body.at(MARGIN, y)]
     items += [
-        Text(width - MARGIN, y + 2.5 + 2.9 * i, t, 7.0, "semibold", anchor="end") for i, t in enumerate(edge) if t
+        Text(width - MARGIN, y + 2.5 + 2.9 * i, t, 8.0, "semibold", anchor="end") for i, t in enumerate(edge) if t
     ]
     return (Group(tuple(items), title="Caution", role="note"),)

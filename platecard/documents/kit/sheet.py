@@ -10,7 +10,7 @@ from functools import lru_cache
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Rect, Style, Text, shifted
 
-# width × height in mm: ISO 216 for A4 and A5; Letter is 8.5 × 11 inches.
+# width × height in mm: ISO 216 for the A sizes; Letter is 8.5 × 11 inches, Tabloid 11 × 17.
 PAGES = {
     "A5 landscape": (210.0, 148.0),
     "A4 portrait": (210.0, 297.0),
@@ -18,10 +18,32 @@ PAGES = {
     "Letter portrait": (215.9, 279.4),
     "Letter landscape": (279.4, 215.9),
 }
+# Those and the larger ones that a card grows to where it does not fit on the kitchen's own.
+SHEETS = {
+    **PAGES,
+    "A3 portrait": (297.0, 420.0),
+    "A3 landscape": (420.0, 297.0),
+    "A2 portrait": (420.0, 594.0),
+    "A2 landscape": (594.0, 420.0),
+    "Tabloid portrait": (279.4, 431.8),
+    "Tabloid landscape": (431.8, 279.4),
+}
+# The next larger paper, for a card that does not fit.
+LARGER = {
+    "A5 landscape": "A4 landscape",
+    "A4 portrait": "A3 portrait",
+    "A4 landscape": "A3 landscape",
+    "A3 portrait": "A2 portrait",
+    "A3 landscape": "A2 landscape",
+    "Letter portrait": "Tabloid portrait",
+    "Letter landscape": "Tabloid landscape",
+    "Tabloid portrait": "A2 portrait",
+    "Tabloid landscape": "A2 landscape",
+}
 
 INK, GREY, PALE, WHITE = "#16181a", "#5a5f63", "#e9e7e2", "#ffffff"
 MARGIN = 7.0
-SMALLEST_PT = 7.0
+SMALLEST_PT = 8.0
 
 
 @dataclass(frozen=True, slots=True)

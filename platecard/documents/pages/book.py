@@ -14,7 +14,7 @@ from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.kit import column_pages
 from platecard.documents.kit.sheet import GREY, MARGIN, PAGES, Block, paragraph
-from platecard.documents.pages import pass_card
+from platecard.documents.pages import card_front
 from platecard.drawing import fonts, pdf_page
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
@@ -59,7 +59,7 @@ def _title(prepared: Prepared) -> str:
 
 def _number(page: int, width: float) -> Item:
     """The book's own page number, in the margin above the card's head."""
-    return Text(width - MARGIN, MARGIN - 1.2, f"book page {page}", 7.0, "semibold", "end", GREY)
+    return Text(width - MARGIN, MARGIN - 1.2, f"book page {page}", 8.0, "semibold", "end", GREY)
 
 
 def _contents(dishes: Sequence[Prepared], at: dict[str, int], mark: str, volume: str) -> tuple[Scene, ...]:
@@ -107,7 +107,7 @@ def _line(prepared: Prepared, page: int | None, width: float) -> Block:
 def _declared(prepared: Prepared) -> list[tuple[str, str]]:
     if not prepared.is_sound:
         return [("Not established: do not serve until its errors are put right.", "semibold")]
-    return [(f"{s.law.name}: {_short(s)}", "regular") for s in pass_card.declarations(prepared)]
+    return [(f"{s.law.name}: {_short(s)}", "regular") for s in card_front.declarations(prepared)]
 
 
 def _short(statement: Statement) -> str:

@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 
 from platecard.allergens.guests.answers import Change, Met
 from platecard.documents.diagram import plate
-from platecard.documents.kit.sheet import INK, MARGIN, PAGES, WHITE, Block, largest, paragraph
+from platecard.documents.kit.part_labels import Changed
+from platecard.documents.kit.sheet import INK, WHITE, Block, largest, paragraph
 from platecard.documents.pages import guest_page, pass_card
 from platecard.documents.text import wording
 from platecard.drawing.scene import (
@@ -109,14 +110,24 @@ def without(arrangement: Arrangement, gone: Collection[str]) -> Arrangement:
 # --- the diagram -----------------------------------------------------------------------------------------------------
 
 
-def draw(arrangement: Arrangement, shown: Dish, told: ChangeNotice, numbers: Mapping[str, str]) -> Scene:
-    """The plate from above; ``arrangement`` is the regular plate, ``shown`` is :func:`dish_shown` for drawing."""
-    regular = plate.draw(arrangement, shown, callouts=numbers)
+def draw(
+    arrangement: Arrangement,
+    shown: Dish,
+    told: ChangeNotice,
+    numbers: Mapping[str, str],
+    one: float | None = None,
+) -> Scene:
+    """The plate from above; ``arrangement`` is the regular plate, ``shown`` is :func:`dish_shown` for drawing.
+
+    ``one`` as in :func:`platecard.documents.diagram.plate.draw`.
+    """
+    regular = plate.draw(arrangement, shown, callouts=numbers, one=one)
     # The description in words tells what is there first, and then what is not.
     there = plate.draw(
         without(arrangement, told.gone),
         replace(shown, steps=tuple(s for s in shown.steps if s.put not in told.gone)),
         callouts=numbers,
+        one=one,
     )
     centre = (regular.width_mm / 2, regular.height_mm / 2)
     # What was hidden only by pieces that are left off is visible now.
@@ -215,15 +226,28 @@ def picture(scene: Scene, told: ChangeNotice) -> Scene:
 
 
 def compose(
-    changed: Prepared, scene: Scene, numbers: dict[str, str], fingerprint: str, told: ChangeNotice
+    changed: Prepared,
+    regular: Prepared,
+    numbers: dict[str, str],
+    fingerprint: str,
+    told: ChangeNotice,
 ) -> tuple[Scene, ...]:
     """The pages of the card: a pass card under the notice, then the guest's own page, in a heavy frame."""
-    width, height = PAGES[changed.world.kitchen.settings.page]
-    pages = pass_card.compose(changed, scene, numbers, fingerprint, above=notice(told, width - 2 * MARGIN))
+    regular_dish, arrangement = plated(regular)
+    to_draw = dish_shown(regular_dish, told, for_drawing=True)
+    picture = pass_card.ChangedPicture(
+        lambda callouts, one: draw(arrangement, to_draw, told, callouts, one),
+        arrangement,
+        dish_shown(regular_dish, told),
+        Changed(told.gone, told.swapped),
+    )
+    pages: tuple[Scene, ...] = pass_card.compose(
+        changed, numbers, fingerprint, above=lambda width: notice(told, width), changed=picture
+    )
     dish, _ = plated(changed)
     title = f"{dish.title}: {told.title}"
     pages += guest_page.compose(changed, dish.title, told.title, fingerprint)
-    return tuple(replace(p, items=(*p.items, frame(width, height, 3.0, 2.2)), title=title) for p in pages)
+    return tuple(replace(p, items=(*p.items, frame(p.width_mm, p.height_mm, 3.0, 2.2)), title=title) for p in pages)
 
 
 def frame(width: float, height: float, inset: float, thick: float) -> Item:
@@ -243,7 +267,7 @@ def notice(told: ChangeNotice, width: float) -> Block:
         part = paragraph(line, width - 2 * PAD, 9.5, "bold", x=PAD, y=y)
         items += part.items
         y += part.height
-    only = paragraph(_ONLY, width - 2 * PAD, 7.5, "semibold", x=PAD, y=y)
+    only = paragraph(_ONLY, width - 2 * PAD, 8.0, "semibold", x=PAD, y=y)
     return Block(y + only.height + 1.2, (Group((*items, *only.items), title=told.title, role="note"),))
 
 

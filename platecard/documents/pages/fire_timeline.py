@@ -1,6 +1,6 @@
 """The fire timeline as a picture: bars by station, with time running to the plate on the right.
 
-In: a schedule.  Out: a block for the card's second side, or a picture of its own.  A full
+In: a schedule.  Out: a block for the service sheet, or a picture of its own.  A full
 bar is on the critical path (late here means late at the pass).  An outlined bar has time
 in hand, shown as the thin line before it.  A hatched bar is done ahead of the order, a
 dotted one only rests.
@@ -18,7 +18,7 @@ from platecard.quantities.clock import celsius, clock_text, minutes_text, spoken
 from platecard.service.fire import Schedule, Task
 
 ROW, HEAD = 3.9, 3.9  # mm: one step; a station's name
-SIZE = 7.0
+SIZE = 8.0
 _TICKS = (10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 43200)
 
 
@@ -39,15 +39,15 @@ def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
     items.append(Text(0, 3.6, title, 10.5, "bold", colour=INK))
     if schedule.whole_s > schedule.lead_s:
         said = f"whole chain {minutes_text(schedule.whole_s)}, what is done ahead included"
-        if fonts.width_mm(title, 10.5, "bold") + fonts.width_mm(said, 7.5) + 4 < width:
-            items.append(Text(width, 3.4, said, 7.5, anchor="end", colour=INK))
+        if fonts.width_mm(title, 10.5, "bold") + fonts.width_mm(said, 8.0) + 4 < width:
+            items.append(Text(width, 3.4, said, 8.0, anchor="end", colour=INK))
     y += 5.4
     items += _axis(scale, y, at_s)
     top = y + 3.6
     y = top + 0.6
     bars: list[Item] = []
     for station, tasks in _stations(schedule):
-        bars += [Rect(0, y, width, HEAD - 0.5, Style(fill=PALE)), Text(1.0, y + 2.65, station, 7.5, "bold", colour=INK)]
+        bars += [Rect(0, y, width, HEAD - 0.5, Style(fill=PALE)), Text(1.0, y + 2.65, station, 8.0, "bold", colour=INK)]
         y += HEAD
         for task in tasks:
             bars += _row(task, schedule, scale, label, y, at_s)
@@ -66,7 +66,7 @@ def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
     key = paragraph(_KEY, width, SIZE, "regular", GREY, y=y + 0.8)
     items += key.items
     whole = " > ".join(_label(schedule.task(k), schedule) for k in schedule.critical)
-    path = paragraph(f"Nothing to spare: {whole}", width, 7.5, "semibold", INK, y=y + 0.8 + key.height + 0.3)
+    path = paragraph(f"Nothing to spare: {whole}", width, 8.0, "semibold", INK, y=y + 0.8 + key.height + 0.3)
     items += path.items
     height = y + 0.8 + key.height + 0.3 + path.height + 0.8
     return Block(height, (Group(tuple(items), title="Fire timeline", description=in_words(schedule), role="img"),))

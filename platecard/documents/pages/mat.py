@@ -104,7 +104,7 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
                         *_paper(cut.paper),
                         _tile(drawing, cut, column, row),
                         *_seams(cut, column, row),
-                        *_foot(said, f"{fonts.fit(dish.title, 70, 7.5)}, {made_from}", cut.paper),
+                        *_foot(said, f"{fonts.fit(dish.title, 70, 8.0)}, {made_from}", cut.paper),
                     ),
                     title,
                     f"{said}. {drawing.description}",
@@ -197,13 +197,13 @@ def bar(x: float, y: float) -> Group:
 def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]:
     y = paper[1] - EDGE - _FOOT + 4.0
     x = EDGE + BAR + 5.0
-    words = paragraph(_CHECK, BAR + 2.0, 7.0, y=y + 4.6, x=EDGE)
+    words = paragraph(_CHECK, BAR + 2.0, 8.0, y=y + 4.6, x=EDGE)
     room = paper[0] - EDGE - x
     named = paragraph(said, room, largest(said, room, (13.0, 11.0, 9.0), "bold", 1), "bold", x=x, y=y - 2.2)
     about = paragraph(
         f"{below}. A mat for practice: for the allergens see the pass card.",
         room,
-        7.0,
+        8.0,
         colour=INK,
         x=x,
         y=y - 1.6 + named.height,

@@ -279,7 +279,7 @@ def _make(make: Make, width: float, system: str) -> Row:
 def _ticked(name: str, said: str, below: str, width: float) -> Row:
     used = fonts.width_mm(said, 8.5, "bold") + 2
     title = paragraph(name, max(width - 5.2 - used, 20.0), 8.5, "semibold", x=5.2)
-    part = paragraph(below, width - 5.2, 7.5, "regular", GREY, x=5.2, y=title.height) if below else Block(0, ())
+    part = paragraph(below, width - 5.2, 8.0, "regular", GREY, x=5.2, y=title.height) if below else Block(0, ())
     items = (
         checkbox(0.4, 0.4, 2.8),
         *title.items,

@@ -138,7 +138,7 @@ def _pages(
     for_whom = ", ".join(card.used_for)
     below = f"for {for_whom}" + (f"  ·  {settings.station(recipe.station)}" if recipe.station else "")
     revision = f", revision {dish.revision.number}" if dish.revision else ""
-    whose = fonts.fit(dish.title, 48 - fonts.width_mm(revision, 7.0, "semibold"), 7.0, "semibold") + revision
+    whose = fonts.fit(dish.title, 48 - fonts.width_mm(revision, 8.0, "semibold"), 8.0, "semibold") + revision
     makes = f"makes {rounding.of(recipe.makes, system=settings.amounts)}" if recipe.makes else "yield not known"
     top = column_pages.head(recipe.called, below, (makes, settings.called), inner)
     wide = size[0] > size[1]
@@ -173,11 +173,11 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
     for_batch = for_plates - 23.0
     room = for_batch - 21.0
     head = Block(
-        line_mm(7.5) + 1.0,
+        line_mm(8.0) + 1.0,
         (
-            Text(0, 2.6, "Ingredients", 7.5, "semibold", colour=GREY),
-            Text(for_batch, 2.6, "one batch", 7.5, "semibold", anchor="end", colour=GREY),
-            Text(for_plates, 2.6, f"{PLATES} plates", 7.5, "semibold", anchor="end", colour=GREY),
+            Text(0, 2.6, "Ingredients", 8.0, "semibold", colour=GREY),
+            Text(for_batch, 2.6, "one batch", 8.0, "semibold", anchor="end", colour=GREY),
+            Text(for_plates, 2.6, f"{PLATES} plates", 8.0, "semibold", anchor="end", colour=GREY),
             Rect(0, 3.4, width, 0.2, Style(fill=GREY)),
         ),
     )
@@ -189,7 +189,7 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
             name + (" *" if flag else ""), room, 9.0, "bold" if isinstance(use.what, Batch) else "semibold", y=0.4
         )
         notes = [n for n in (line.note, _lost(line, use)) if n]
-        said = paragraph("; ".join(notes), room, 7.5, "italic", GREY, y=0.4 + title.height) if notes else Block(0, ())
+        said = paragraph("; ".join(notes), room, 8.0, "italic", GREY, y=0.4 + title.height) if notes else Block(0, ())
         high = title.height + said.height + 1.2
         amount = rounding.of(line.amount, system=system) if line.amount else "not stated"
         scaled = (
@@ -212,7 +212,7 @@ def _ingredients(card: Card, width: float, system: str) -> list[Row]:
         shade = (Rect(-1, 0, width + 2, high, Style(fill=PALE)),) if i % 2 else ()
         rows.append(Row(Block(high, (*shade, Group(tuple(items), title=f"{name}, {amount}", role="listitem")))))
     if any(scaling.flag_of(u) for u in batch.lines):
-        rows.append(column_pages.text("* does not scale in proportion: see below", width, 7.5, "italic", GREY))
+        rows.append(column_pages.text("* does not scale in proportion: see below", width, 8.0, "italic", GREY))
     return rows
 
 
@@ -290,11 +290,7 @@ def _care(card: Card, width: float) -> list[Row]:
         rows += [column_pages.text(caution_block.in_words(f), width, 8.0, "bold") for f in outside]
     return rows + [
         column_pages.text(
-            "For the figures, with their food code and source, see the second side of the pass card.",
-            width,
-            7.5,
-            "italic",
-            GREY,
+            "Figures, with their food code and source: the service sheet of the dish.", width, 8.0, "italic", GREY
         )
     ]
 
@@ -318,6 +314,6 @@ def _method(card: Card, width: float, unknown: tuple[str, ...]) -> list[Row]:
     block = allergen_block.block(card.statements, width, 8.5, open_here)
     rows += [Row(block), Row(Block(1.2, ()))]
     rows.append(
-        column_pages.text(f"Of {card.batch.recipe.called} alone; the plate has more on it.", width, 7.5, "italic", GREY)
+        column_pages.text(f"Of {card.batch.recipe.called} alone; the plate has more on it.", width, 8.0, "italic", GREY)
     )
     return rows

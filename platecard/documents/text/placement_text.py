@@ -150,6 +150,15 @@ def gaps(step: Step, arrangement: Arrangement) -> str:
     return f"gaps {order}{_mm(max(first, 0.0)).removesuffix(' mm')} to {_mm(max(last, 0.0))}, edge to edge"
 
 
+def covering(step: Step, arrangement: Arrangement) -> str:
+    """How much of the piece before each piece covers as laid; "" where the spec asks for no share."""
+    row = [f for f in arrangement.footprints if f.step == step.index]
+    if step.overlap is None or len(row) < 2:
+        return ""
+    shares = [geometry2d.shared_area(a.outline, b.outline) / geometry2d.area(a.outline) for a, b in zip(row, row[1:])]
+    return f"each covering about {shown(100 * sum(shares) / len(shares), 0)} % of the one before"
+
+
 def _between(a: Footprint, b: Footprint) -> float:
     """The gap between two pieces in mm, negative if round ones overlap."""
     if a.radius_mm and b.radius_mm:

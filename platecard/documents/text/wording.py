@@ -71,11 +71,22 @@ def standing(piece: Piece) -> str:
 def facing(step: Step) -> str:
     """Which way a piece faces: a standing one by its flat side; a leaf without a direction lies any way."""
     text = step.facing.text
+    if step.facing.up:
+        text = text.replace(f"{step.facing.up} up", side_up(step))
     if step.facing.stance == "standing":
         return text.replace("points", "its flat side faces") if text else "standing"
     if not text and step.piece is not None and step.piece.shape in ("leaf", "frond"):
         return "lying any way"
     return text
+
+
+_DIRECTIONS = ("out", "in", "up", "down", "away", "inwards", "outwards")
+
+
+def side_up(step: Step) -> str:
+    """Which side of a piece shows: ``cut face up``, or the chef's own words where they say the direction already."""
+    up = step.facing.up
+    return up if not up or up.split()[-1] in _DIRECTIONS else f"{up} up"
 
 
 def what(step: Step) -> str:
@@ -121,10 +132,13 @@ def related(step: Step, dish: Dish) -> list[str]:
     return [words.format(called(name, dish)) for key, words in _RELATED.items() if (name := getattr(step, key))]
 
 
-def where(step: Step, dish: Dish, plate: Plate | None = None, borne: str = "", gaps: str = "") -> str:
+def where(
+    step: Step, dish: Dish, plate: Plate | None = None, borne: str = "", gaps: str = "", covering: str = ""
+) -> str:
     """Where a step's pieces go, in words a cook can follow without the picture.
 
-    ``borne`` and ``gaps`` are what only the laid plate tells, from :mod:`~platecard.documents.text.placement_text`.
+    ``borne``, ``gaps`` and ``covering`` are what only the laid plate tells, from
+    :mod:`~platecard.documents.text.placement_text`.
     """
     said = []
     pattern = arrangements.find(step.arrange)
@@ -151,7 +165,9 @@ def where(step: Step, dish: Dish, plate: Plate | None = None, borne: str = "", g
     elif step.on:
         spread = step.count > 1 and step.arrange == "one" and step.at is None and step.within is None
         said.append(on(step, dish) + (", spread as drawn" if spread else ""))
-    if step.overlap is not None:
+    if covering:
+        said.append(covering)
+    elif step.overlap is not None:
         said.append(f"each covering {shown(step.overlap * 100)} % of the one before")
     if step.gap_mm is not None:
         said.append(f"at least {mm(step.gap_mm)} apart")
@@ -200,6 +216,22 @@ def leeway(step: Step) -> str:
     if a.words:
         said.append(a.words)
     return ", ".join(said)
+
+
+def seen_leeway(step: Step) -> str:
+    """The part of :func:`leeway` that expo can see: place, turn and look; weight is the cook's."""
+    a = step.accept
+    said = [f"±{mm(a.place_mm)}"] if a.place_mm is not None else []
+    said += [f"±{shown(a.turn_deg)}°"] if a.turn_deg is not None else []
+    return ", ".join([*said, *([a.words] if a.words else [])])
+
+
+def counted(step: Step) -> str:
+    """How many expo counts: ``7×``, ``6 to 8×`` where the chef lets the count vary, ``45 ml`` of what is poured."""
+    many = count(step)
+    if step.piece is None or arrangements.is_poured(step):
+        return many if step.amount else ""
+    return f"{counts(step) or many}×"
 
 
 def count(step: Step) -> str:

@@ -118,7 +118,7 @@ def _said_cluster(step: Step, plate: Plate | None) -> str:
 
 
 def _said_leaning(step: Step, plate: Plate | None) -> str:
-    return f"leaning one on the other{_running(step)}"
+    return f"leaning one on the other{_running(step)}" if step.count > 1 else "leaning"
 
 
 def _about(pieces: Sequence[Footprint]) -> str:
@@ -136,7 +136,7 @@ def _pictured_cluster(step: Step, pieces: Sequence[Footprint]) -> str:
 
 
 def _pictured_leaning(step: Step, pieces: Sequence[Footprint]) -> str:
-    return f"leaning one on the other {_about(pieces)}"
+    return f"leaning{' one on the other' if len(pieces) > 1 else ''} {_about(pieces)}"
 
 
 ROW: Pattern = Pattern(

@@ -1,0 +1,332 @@
+"""The front of a pass card, for expo: the plate with its parts named beside it, the checks, the allergens.
+
+In: a prepared dish and the area of the page.  Out: items, or None if it does not fit, so that
+the card can be drawn on larger paper.  Type never shrinks below what can be read at 60 cm.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from platecard.allergens.statement import Statement, union
+from platecard.documents.diagram import callouts, face_signs, frame, labels, leader_lines, plate
+from platecard.documents.diagram.leader_lines import LeaderEnd
+from platecard.documents.kit import allergen_block, checklist, part_labels
+from platecard.documents.kit.part_labels import UNCHANGED, Changed
+from platecard.documents.kit.sheet import INK, Block
+from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Scene, Style
+from platecard.layout import plate_geometry
+from platecard.layout.footprint import Arrangement
+from platecard.model import Dish
+from platecard.prepared import Prepared
+
+Picture = Callable[[Mapping[str, str], float | None], Scene]
+"""Draws the plate from above: with these callouts, and sized for a paper on which so many mm of it are one mm."""
+
+GAP = 3.0  # mm between columns
+# Points of names and of the words below them, the largest first.  A capital of 11.5 pt subtends 16 minutes of arc at
+# 60 cm, one of 10 pt 14 minutes: the usual and the least height of ISO 9241-303.
+LARGE_PAPER = ((17.0, 14.0), (15.5, 13.0), (14.0, 12.0), (13.0, 11.5), (11.5, 11.5))
+SMALL_PAPER = ((12.5, 11.5), (11.5, 11.5))
+MANY_PARTS, DENSE = 8, ((11.0, 10.0), (10.0, 10.0))  # on small paper with more parts than this
+LEAST_PLATE_MM = {False: 60.0, True: 100.0}  # how wide the plate is at least, on small and on large paper
+LAWS_SIDE_BY_SIDE = 2
+_PLATES = (1.0, 0.93, 0.86, 0.8, 0.74, 0.68, 0.62)  # shares of the widest plate that are tried
+_END = Style(fill=INK, stroke="#ffffff", width=0.25)
+_BED, _LINE = Style(stroke="#ffffff", width=0.9), Style(stroke=INK, width=0.3)
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    """The items of the front, at which scale the plate is drawn, and whether it declares the allergens in full."""
+
+    items: tuple[Item, ...]
+    scale: float
+    is_declared_in_full: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Food:
+    """What does not depend on the paper: where lines may end, what they should not cross, what lies underneath."""
+
+    ends: dict[str, list[LeaderEnd]]
+    solids: list[leader_lines.Solid]
+    hidden: Counter[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """One way to fill the page: the plate's width, the columns of labels, and where the rest stands."""
+
+    plate_mm: float
+    middle: tuple[float, float]
+    columns: tuple[labels.Column, labels.Column]
+    widths: tuple[float, float]
+    lefts: tuple[float, float]
+    checks: tuple[Block, float, float]
+    declared: tuple[Block, float, float]
+    is_in_full: bool
+
+    @property
+    def worth(self) -> float:
+        """How large the plate is; the whole declaration on the front is worth a little of it, not much."""
+        return round(self.plate_mm * (1.12 if self.is_in_full else 1.0), 1)
+
+
+def compose(
+    prepared: Prepared,
+    dish: Dish,
+    arrangement: Arrangement,
+    numbers: dict[str, str],
+    area: tuple[float, float, float, float],
+    picture: Picture,
+    unknown: tuple[str, ...] = (),
+    changed: Changed = UNCHANGED,
+) -> Front | None:
+    """The front within ``area`` (x, y, width, height in mm), or None if it has no room there.
+
+    ``dish`` and ``arrangement`` have everything that is named beside the plate, also what a changed plate leaves off.
+    ``unknown`` says in words what is not established, in a draft.
+    """
+    steps = part_labels.steps_of(dish, numbers)
+    is_large = max(area[2], area[3]) > 220.0
+    sizes = LARGE_PAPER if is_large else SMALL_PAPER + (DENSE if len(steps) > MANY_PARTS else ())
+    later = plate.at_table(dish)
+    food = _food(arrangement, steps, later)
+    common = part_labels.said_once(dish)
+    for name_pt, words_pt in sizes:
+        is_last = (name_pt, words_pt) == sizes[-1]
+        least = LEAST_PLATE_MM[is_large] * (1.0 if is_last else 1.12)
+
+        def made(
+            key: str, width: float, size: tuple[float, float] = (name_pt, words_pt)
+        ) -> tuple[Block, tuple[labels.Size, labels.Size]]:
+            return part_labels.label(steps[key], dish, numbers[key], width, size, common, food.hidden[key], changed)
+
+        best: tuple[_Plan, dict[str, labels.Spot]] | None = None
+        shortest = 0.0
+        for plan in _plans(prepared, dish, arrangement, area, (words_pt, common), least, unknown):
+            if best is not None and plan.worth < best[0].worth:
+                break
+            spots = _spots(plan, list(steps), made, food, arrangement)
+            if spots is not None and (best is None or labels.length(spots) < shortest):
+                best, shortest = (plan, spots), labels.length(spots)
+        if best is not None:
+            return _drawn(best[0], best[1], list(steps), made, arrangement, picture)
+    return None
+
+
+# --- what the food asks for ------------------------------------------------------------------------------------------
+
+
+def _food(arrangement: Arrangement, steps: Mapping[str, object], later: frozenset[int]) -> _Food:
+    cover = face_signs.Cover(arrangement.footprints, later)
+    there = {f.component for f in arrangement.footprints}
+    hidden = Counter(f.component for f, _ in face_signs.hidden(cover, later))
+    ends = {key: callouts.ends_of(cover, key) for key in steps if key in there}
+    return _Food(ends, leader_lines.solid(arrangement.footprints, later), hidden)
+
+
+def _spots(
+    plan: _Plan,
+    keys: list[str],
+    made: Callable[[str, float], tuple[Block, tuple[labels.Size, labels.Size]]],
+    food: _Food,
+    arrangement: Arrangement,
+) -> dict[str, labels.Spot] | None:
+    """The places of all labels on one plan, or None."""
+    k, (cx, cy) = _scale(plan, arrangement), plan.middle
+    sizes = {key: (made(key, plan.widths[0])[1][0], made(key, plan.widths[1])[1][1]) for key in keys}
+    if not labels.may_fit(sizes, plan.columns):
+        return None
+    ends = {
+        key: [LeaderEnd((cx + e.point[0] * k, cy + e.point[1] * k), e.cost * k, e.size * k) for e in food.ends[key]]
+        for key in keys
+        if key in food.ends
+    }
+    # A part that leaves nothing to point at has its line end at the plate's middle: no part goes without a name.
+    ends |= {key: [LeaderEnd((cx, cy), 0.0, 0.0)] for key in keys if key not in ends}
+    solids = [(c, cx + x * k, cy + y * k, a * k * k, b * k * k, n) for c, x, y, a, b, n in food.solids]
+    return labels.place(ends, sizes, plan.columns, solids)
+
+
+def _scale(plan: _Plan, arrangement: Arrangement) -> float:
+    return min(plan.plate_mm / (2 * plate_geometry.rim(arrangement.plate).a), 1.0)
+
+
+# --- ways to fill the page -------------------------------------------------------------------------------------------
+
+
+def declarations(prepared: Prepared) -> tuple[Statement, ...]:
+    """The statements to print: law by law, or one for all laws together, as the kitchen has chosen."""
+    if prepared.world.kitchen.settings.card_allergens == "union" and len(prepared.statements) > 1:
+        return (union(prepared.statements),)
+    return prepared.statements
+
+
+def _declared(prepared: Prepared, width: float, words_pt: float, unknown: tuple[str, ...]) -> list[tuple[Block, bool]]:
+    """The allergens in descending length, each with whether it says everything.
+
+    With more laws than can stand side by side, the front says what holds under any of them.
+    """
+    said = declarations(prepared)
+    many = len(said) > LAWS_SIDE_BY_SIDE
+    shown = (union(said),) if many else said
+    block = allergen_block.block
+    made = [
+        (block(shown, width, words_pt, unknown, reached=prepared.basis.reached, told=prepared.told), not many)
+        for _ in range(1)
+        if not many
+    ]
+    return [*made, (block(shown, width, words_pt, unknown, is_short=True), False)]
+
+
+def _plans(
+    prepared: Prepared,
+    dish: Dish,
+    arrangement: Arrangement,
+    area: tuple[float, float, float, float],
+    said: tuple[float, str],
+    least: float,
+    unknown: tuple[str, ...],
+) -> list[_Plan]:
+    """The ways to fill the page that leave the plate ``least`` mm wide, those with the largest plate first."""
+    rim = plate_geometry.rim(arrangement.plate)
+    made = [
+        plan
+        for share in _PLATES
+        for way in (_beside, _below)
+        for plan in way(prepared, dish, rim.b / rim.a, share, area, said, unknown)
+        if plan.plate_mm >= least
+    ]
+    return sorted(made, key=lambda plan: -plan.worth)
+
+
+def _beside(
+    prepared: Prepared,
+    dish: Dish,
+    tall: float,
+    share: float,
+    area: tuple[float, float, float, float],
+    said: tuple[float, str],
+    unknown: tuple[str, ...],
+) -> list[_Plan]:
+    """The plate between two columns; under the labels of the right one stand the checks and the allergens."""
+    x, y, w, h = area
+    plate_mm = share * min(w * 0.5, (h - frame_mm()) / tall)
+    rest = w - plate_mm - 2 * GAP - 2.0
+    plans = []
+    # The checks stand above the allergens, or across from them, so that labels have room on both sides.
+    for part, is_across in ((0.44, False), (0.5, True)):
+        left = part * rest
+        right = rest - left
+        if left < 34.0:
+            continue
+        checks = checklist.block(prepared.dish or dish, left if is_across else right, *said)
+        gap = GAP if checks.height else 1.5
+        middle = x + left + GAP + 1.0 + plate_mm / 2, y + (h - frame_mm() / 2) / 2
+        edges = x + left, x + w - right
+        for declared, in_full in _declared(prepared, right, said[0], unknown):
+            foot = y + h - declared.height
+            at = (x, y + h - checks.height) if is_across else (edges[1], foot - checks.height - gap)
+            ends = (at[1] - gap if is_across else y + h, foot - gap if is_across else at[1] - 1.5)
+            columns = labels.Column(edges[0], y, ends[0]), labels.Column(edges[1], y, ends[1])
+            plans.append(
+                _Plan(
+                    plate_mm,
+                    middle,
+                    columns,
+                    (left, right),
+                    (x, edges[1]),
+                    (checks, *at),
+                    (declared, edges[1], foot),
+                    in_full,
+                )
+            )
+    return plans
+
+
+def _below(
+    prepared: Prepared,
+    dish: Dish,
+    tall: float,
+    share: float,
+    area: tuple[float, float, float, float],
+    said: tuple[float, str],
+    unknown: tuple[str, ...],
+) -> list[_Plan]:
+    """The plate between two columns of labels; the checks and the allergens side by side below."""
+    x, y, w, h = area
+    half = (w - GAP) / 2
+    checks = checklist.block(prepared.dish or dish, half, *said)
+    if checks.height:
+        wide, at = half, x + half + GAP
+    else:
+        wide, at = w, x
+    plans = []
+    for declared, in_full in _declared(prepared, wide, said[0], unknown):
+        band = max(checks.height, declared.height)
+        room = h - band - GAP
+        plate_mm = share * min(w * 0.6, (room - frame_mm()) / tall)
+        column = (w - plate_mm - 2 * GAP - 2.0) / 2
+        if column < 34.0:
+            continue
+        edges = x + column, x + w - column
+        plans.append(
+            _Plan(
+                plate_mm,
+                (x + w / 2, y + (room - frame_mm() / 2) / 2),
+                (labels.Column(edges[0], y, y + room), labels.Column(edges[1], y, y + room)),
+                (column, column),
+                (x, edges[1]),
+                (checks, x, y + room + GAP),
+                (declared, at, y + room + GAP),
+                in_full,
+            )
+        )
+    return plans
+
+
+def frame_mm() -> float:
+    """What the marks round the plate take above and below it together, in mm of the paper."""
+    return 2 * (frame.GUEST_MM + 0.8)
+
+
+# --- drawing ---------------------------------------------------------------------------------------------------------
+
+
+def _drawn(
+    plan: _Plan,
+    spots: dict[str, labels.Spot],
+    keys: list[str],
+    made: Callable[[str, float], tuple[Block, tuple[labels.Size, labels.Size]]],
+    arrangement: Arrangement,
+    picture: Picture,
+) -> Front:
+    k = _scale(plan, arrangement)
+    scene = picture({}, 1 / k)
+    dx, dy = plan.middle[0] - scene.width_mm * k / 2, plan.middle[1] - scene.height_mm * k / 2
+    lines: list[Item] = []
+    named: list[Item] = []
+    for key in keys:
+        spot = spots[key]
+        # On the left it runs level from the end of the name to the edge of the column, clear of the words below.
+        level = ((spot.start[0] - spot.short, spot.start[1]),) if spot.side == 0 and spot.short > 0.5 else ()
+        lines.append(Polygon((*level, spot.start, spot.target), _BED, closed=False))
+        lines.append(Polygon((*level, spot.start, spot.target), _LINE, closed=False, about=About(key, "leader")))
+        lines.append(
+            Circle(
+                *spot.target, max(0.5, min(0.9, 0.17 * spot.piece_mm)), Style(fill=INK, stroke="#ffffff", width=0.25)
+            )
+        )
+        block = made(key, plan.widths[spot.side])[0]
+        named.append(block.at(plan.lefts[spot.side], spot.top))
+    items: tuple[Item, ...] = (
+        Group(scene.items, scene.title, scene.description, role="img", placing=Placing(k, dx, dy, k)),
+        Group(tuple(lines), id="leaders"),
+        Group(tuple(named), id="callouts", title="What is on the plate", role="list"),
+        *(block.at(x, y) for block, x, y in (plan.checks, plan.declared)),
+    )
+    return Front(items, k, plan.is_in_full)

@@ -1,0 +1,53 @@
+"""What only touches does not withhold a card, and no advice that the plate cannot follow is given."""
+
+from __future__ import annotations
+
+from platecard.layout.arrange import place
+from platecard.layout.checks import check
+from tests.laid import at_mm, dish, piece, plate, step
+
+
+def found(slug: str, *steps, on=None):
+    d = dish(*steps)
+    arrangement, _ = place(d, on or plate(outer=320, well=300))
+    return [p for p in check(arrangement, d) if p.slug == slug]
+
+
+def squares(apart_mm: float):
+    """Two bars of 40 by 30 mm side by side along their long sides, their middles so far apart."""
+    return (
+        step("a", piece=piece("bar", 40, 30), at="centre", facing="12:00"),
+        step("b", piece=piece("bar", 40, 30), at=at_mm(str(apart_mm), 0), facing="12:00"),
+    )
+
+
+def test_a_touch_of_less_than_a_millimetre_is_told_and_withholds_nothing():
+    (touch,) = found("overlap", *squares(29.3))
+    assert not touch.is_error and touch.message.startswith("b touches a by 0.7 mm")
+    (deep,) = found("overlap", *squares(28))
+    assert deep.is_error and "over a by up to 2 mm" in deep.message
+    assert not found("overlap", *squares(29.8))
+
+
+def test_no_hint_sends_a_piece_further_than_the_plate_reaches():
+    small = plate(outer=200, well=160)
+    (far,) = found(
+        "overlap",
+        step("a", piece=piece("disc", 120), at="centre"),
+        step("b", piece=piece("disc", 120), at=at_mm(5, 0)),
+        on=small,
+    )
+    assert "away" not in far.hints[0] and "smaller" in far.hints[0]
+
+
+def test_a_drizzle_longer_than_the_plate_is_wide_may_bend():
+    drizzle = step("oil", piece=piece("drizzle", 300, 4), arrange="drizzle", start="8:00, 60 mm", end="4:00, 60 mm")
+    assert not found("larger-than-the-plate", drizzle, on=plate(outer=200, well=180))
+    assert found("larger-than-the-plate", step("bread", piece=piece("bar", 300, 30), at="centre"), on=plate(200, 180))
+
+
+def test_a_puree_balances_the_dots_beside_it():
+    puree = step("puree", amount="60 ml", across_mm=70, arrange="pool", at=at_mm(-40, 0))
+    dots = step("dots", piece=piece("dot", 8), count=3, arrange="line", start="3:00, 60 mm", end="3:00, 100 mm")
+    assert not found("off-balance", puree, dots)
+    assert found("off-balance", dots, step("leaf", piece=piece("leaf", 10, 6), at=at_mm(70, 20)))
