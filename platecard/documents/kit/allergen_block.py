@@ -103,7 +103,9 @@ def sentences(
     """What stands below a table of several laws: what no cell can say."""
     known = not unknown and all(s.established_in_itself for s in statements)
     said = [] if known else ["; ".join(unknown) or "Not every ingredient is known."]
-    said += [f"In it, but exempt under {s.law.name} law: {name}." for s in statements for name in _exempt(s)]
+    said += [
+        f"{s.law.name}: {line}" for s in statements for line in (*wording.exempt(s), wording.from_memory(s)) if line
+    ]
     said += [*_shared(statements, known), *(f"{says}." for says in told), *wording.came_over(statements)]
     said += [*(f"{line}." for line in wording.open_over(statements)), *wording.relies_on_cleaning(statements)]
     return [*said, *([line] if (line := wording.relies_on(reached, 3)) else [])]
