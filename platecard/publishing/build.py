@@ -17,6 +17,7 @@ from typing import Any
 
 from platecard import fingerprint
 from platecard.diagnostics import Problem, Span, error, warning
+from platecard.drawing.pdf_page import POINTS
 from platecard.prepared import Prepared
 from platecard.publishing import disk, issued, rendered, staleness, workers
 from platecard.publishing import record as records
@@ -217,6 +218,7 @@ class _Build:
                 files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft, issued=so_far
             )
 
+        prepared = _with(prepared, *_on_larger_paper(prepared, picture.card))
         state = "draft" if plan.is_draft else "written"
         try:
             report = self.folder.issue(prepared.key, drawn, entry, prepared.problems, state)
@@ -290,8 +292,29 @@ def _names_of_menu(menu: Sequence[Prepared]) -> tuple[str, ...]:
     return ("allergens.pdf", "allergens.json", "front-of-house.html", *book.names(menu), *tables)
 
 
-def _with(prepared: Prepared, problem: Problem) -> Prepared:
-    return replace(prepared, problems=(*prepared.problems, problem))
+def _with(prepared: Prepared, *problems: Problem) -> Prepared:
+    return replace(prepared, problems=(*prepared.problems, *problems))
+
+
+def _on_larger_paper(prepared: Prepared, card: Pages) -> tuple[Problem, ...]:
+    """A warning where the card did not fit on the kitchen's own paper."""
+    from platecard.documents.kit.sheet import SHEETS
+
+    settings = prepared.world.kitchen.settings
+    if not card or prepared.dish is None:
+        return ()
+    size = card[0].width / POINTS, card[0].height / POINTS
+    paper = next(name for name, sides in SHEETS.items() if max(abs(a - b) for a, b in zip(sides, size)) < 0.1)
+    if paper == settings.page:
+        return ()
+    return (
+        warning(
+            "card-on-larger-paper",
+            prepared.dish.span,
+            f"the card of {prepared.key} does not fit on {settings.page} and is drawn on {paper}",
+            "print it on that paper, shorten what the chef accepts and checks, or choose a larger page for all cards",
+        ),
+    )
 
 
 def _not_drawn(prepared: Prepared, exc: Exception) -> Problem:

@@ -499,3 +499,13 @@ def test_recipe_cards_once_asked_for_stay_until_they_are_asked_away(galley):
     assert "beetroot/recipe-cards.pdf" not in galley.files()
     galley.run("build")
     assert "beetroot/recipe-cards.pdf" not in galley.files()
+
+
+def test_a_card_that_does_not_fit_on_the_kitchens_paper_is_told(galley):
+    assert "card-on-larger-paper" not in {p["slug"] for p in galley.run("build", "--format", "json").data["problems"]}
+    checks = "".join(f"  - Check number {n} runs on for a while, so that it has to wrap somewhere\n" for n in range(14))
+    galley.write({SPEC: BEETROOT.split("expo_checks:")[0] + f"expo_checks:\n{checks}"})
+    done = galley.run("build", "--format", "json")
+    (told,) = [p for p in done.data["problems"] if p["slug"] == "card-on-larger-paper"]
+    assert done.code == 0 and told["severity"] == "warning" and told["file"] == SPEC
+    assert "does not fit on A5 landscape and is drawn on A4 landscape" in told["message"]
