@@ -69,6 +69,7 @@ def plan(
     around: Around | None = None,
     later: frozenset[int] = frozenset(),
     cover: Cover | None = None,
+    disc_mm: float | None = None,
 ) -> CalloutLayout:
     """Callouts for the components on the plate that have a number, in the narrowest margins that do.
 
@@ -76,6 +77,7 @@ def plan(
     no callout may touch, then those on the plate that no leader should cross.  It returns
     None for margins that are too narrow for the marks; the widest must never be.  The
     steps ``later`` cover nothing; a ``cover`` that is given must have left them out.
+    ``disc_mm`` is the size of the discs to begin with, where the scale on the paper is known.
     """
     rim = plate_geometry.rim(arrangement.plate)
     pieces = {c: arrangement.of(c) for c in arrangement.order if c in numbers}
@@ -83,7 +85,7 @@ def plan(
     cover = cover or Cover(arrangement.footprints, later)
     ends = {c: ends_of(cover, c) for c in pieces}
     counts = {c: f"{len(p)}\u00d7" if len(p) > 1 else "" for c, p in pieces.items()}
-    disc = min(24.0, max(13.0, 0.074 * 2 * max(rim.a, rim.b)))
+    disc = disc_mm or min(24.0, max(13.0, 0.074 * 2 * max(rim.a, rim.b)))
     solid = leader_lines.solid(arrangement.footprints, later)
     shrunk = 0
     while True:

@@ -33,6 +33,7 @@ from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import shown
 
 INK = "#1f2022"
+_DISC_MM = 5.0  # of the paper, where the scale is known
 
 
 def number_of(dish: Dish) -> dict[str, str]:
@@ -80,7 +81,7 @@ def draw(
         marks = at[margin_x, margin_y]
         return None if marks is None else (marks.boxes, marks.numerals)
 
-    layout = plan(arrangement, numbers, least, around, later, cover)
+    layout = plan(arrangement, numbers, least, around, later, cover, _DISC_MM * one if on_paper else None)
     marks = at[layout.margin_x, layout.margin_y]
     if marks is None:
         raise ValueError("the callouts were given margins that are too narrow for the legend")

@@ -93,7 +93,7 @@ def rest(statements: tuple[Statement, ...], width: float, reached: tuple[Reach, 
     ]
     said += [*shared, *(f"{says}." for says in told), *wording.came_over(statements)]
     said += [line] if (line := wording.relies_on(reached, 3)) else []
-    part = paragraph(" ".join(said), width - 2 * PAD, 8.5, x=PAD, y=HEAD + 1.0)
+    part = paragraph(" ".join(said), width - 2 * PAD, 8.0, x=PAD, y=HEAD + 1.0)
     return framed(part.items, width, HEAD + 1.0 + part.height + 0.8, True, "ALLERGENS, CONTINUED")
 
 
