@@ -18,7 +18,7 @@ from platecard.prepared import Prepared
 
 Area = tuple[float, float, float, float]  # x, y, width and height in mm
 SideView = Callable[[float], Scene]
-"""Draws the plate from the guest's side for a picture of so many mm of width."""
+"""Draws the plate, from the guest's side or from above, for a picture of so many mm of width."""
 Rows = Callable[[float, tuple[float, float]], list[Block]]  # the steps for a width and two sizes of type
 GAP = 4.0
 _SIZES = ((12.0, 10.0), (11.0, 9.0), (10.0, 8.5), (9.5, 8.0))  # points of names and of the words below them
@@ -49,16 +49,21 @@ def compose(
         return None
     settings = prepared.world.kitchen.settings
     rim = plate_geometry.rim(arrangement.plate)
-    pictures: dict[int, Scene] = {}
+    lies = w > 1.2 * room
 
     def rows(width: float, sizes: tuple[float, float]) -> list[Block]:
         return part_rows.full(dish, numbers, settings, width, arrangement, sizes)
 
+    def above(width: float) -> Scene:
+        return picture(numbers, 2 * (rim.a + 24.0) / width)
+
+    way = _beside if lies else _below
     for sizes in _SIZES:
+        # Where the steps do not fit beside the smallest picture, they do not fit beside any.
+        if way(None, None, rows, sizes, _SHARES[-1], (x, y, w, room)) is None:
+            continue
         for share in _SHARES:
-            wide = min(share * w, 0.9 * room) if w > 1.2 * room else min(0.55 * w, share * room)
-            above = pictures.setdefault(round(wide), picture(numbers, 2 * (rim.a + 24.0) / wide))
-            made = (_beside if w > 1.2 * room else _below)(above, side, rows, sizes, share, (x, y, w, room))
+            made = way(above, side, rows, sizes, share, (x, y, w, room))
             if made is not None:
                 return (*made, *end)
     return None
@@ -74,14 +79,16 @@ def _declaration(prepared: Prepared, width: float, unknown: tuple[str, ...]) -> 
 
 
 def _beside(
-    above: Scene, side: SideView | None, rows: Rows, sizes: tuple[float, float], share: float, area: Area
+    above: SideView | None,
+    side: SideView | None,
+    rows: Rows,
+    sizes: tuple[float, float],
+    share: float,
+    area: Area,
 ) -> tuple[Item, ...] | None:
-    """The pictures in a column on the left, the steps in columns on the right."""
+    """The pictures in a column on the left, the steps in columns on the right; without ``above``, only the steps."""
     x, y, w, h = area
     column = share * w
-    drawn = _pictures(above, side, column, h)
-    if drawn is None:
-        return None
     rest = w - column - GAP
     for columns in (1, 2) if rest > 115 else (1,):
         width = (rest - (columns - 1) * GAP) / columns
@@ -89,8 +96,13 @@ def _beside(
         if placed is None:
             continue
         left = x + column + GAP
-        made = [i.at(x, y + at) for i, at in drawn]
-        made += [b.at(left + n * (width + GAP), y + at) for b, n, at in placed]
+        made = [b.at(left + n * (width + GAP), y + at) for b, n, at in placed]
+        if above is None:
+            return tuple(made)
+        drawn = _pictures(above, side, column, h)
+        if drawn is None:
+            return None
+        made = [*(i.at(x, y + at) for i, at in drawn), *made]
         if side is not None and len(drawn) == 1:
             made += _in_what_is_left(side, placed, columns, width, (left, y, h))
         return tuple(made)
@@ -113,13 +125,25 @@ def _in_what_is_left(
 
 
 def _below(
-    above: Scene, side: SideView | None, rows: Rows, sizes: tuple[float, float], share: float, area: Area
+    above: SideView | None,
+    side: SideView | None,
+    rows: Rows,
+    sizes: tuple[float, float],
+    share: float,
+    area: Area,
 ) -> tuple[Item, ...] | None:
-    """The pictures side by side on top, the steps in two columns below."""
+    """The pictures side by side on top, the steps in two columns below; without ``above``, only the steps."""
     x, y, w, h = area
     top = share * h
+    width = (w - GAP) / 2
+    placed = _dealt(rows(width, sizes), 2, h - top - GAP)
+    if placed is None:
+        return None
+    steps = [b.at(x + n * (width + GAP), y + top + GAP + at) for b, n, at in placed]
+    if above is None:
+        return tuple(steps)
     left = w if side is None else 0.55 * w
-    plate = _fitted(above, left, top)
+    plate = _fitted(above(min(left, top)), left, top)
     if plate is None:
         return None
     made: list[Item] = [plate.at(x, y)]
@@ -127,21 +151,18 @@ def _below(
         view = _fitted(side(w - left - GAP), w - left - GAP, top)
         if view is not None:
             made.append(view.at(x + left + GAP, y + (top - view.height) / 2))
-    width = (w - GAP) / 2
-    placed = _dealt(rows(width, sizes), 2, h - top - GAP)
-    if placed is None:
-        return None
-    return (*made, *(b.at(x + n * (width + GAP), y + top + GAP + at) for b, n, at in placed))
+    return (*made, *steps)
 
 
-def _pictures(above: Scene, side: SideView | None, width: float, height: float) -> list[tuple[Block, float]] | None:
+def _pictures(above: SideView, side: SideView | None, width: float, height: float) -> list[tuple[Block, float]] | None:
     """The plate from above, and from the side below it where both can be read."""
+    scene = above(min(width, 0.9 * height))
     if side is not None:
         view = _fitted(side(width), width, 0.34 * height)
-        plate = _fitted(above, width, height - view.height - 6.0) if view else None
+        plate = _fitted(scene, width, height - view.height - 6.0) if view else None
         if view is not None and plate is not None:
             return [(plate, 0.0), (view, height - view.height)]
-    plate = _fitted(above, width, height)
+    plate = _fitted(scene, width, height)
     return [(plate, 0.0)] if plate else None
 
 

@@ -7,7 +7,7 @@ the card can be drawn on larger paper.  Type never shrinks below what can be rea
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from platecard.allergens.statement import Statement, union
@@ -33,6 +33,7 @@ SMALL_PAPER = ((12.5, 11.5), (11.5, 11.5))
 MANY_PARTS, DENSE = 8, ((11.0, 10.0), (10.0, 10.0))  # on small paper with more parts than this
 LEAST_PLATE_MM = {False: 60.0, True: 100.0}  # how wide the plate is at least, on small and on large paper
 LAWS_SIDE_BY_SIDE = 2
+_IN_FULL = 1.12  # what the whole declaration on the front is worth, in shares of the plate's size
 _PLATES = (1.0, 0.93, 0.86, 0.8, 0.74, 0.68, 0.62)  # shares of the widest plate that are tried
 _END = Style(fill=INK, stroke="#ffffff", width=0.25)
 _BED, _LINE = Style(stroke="#ffffff", width=0.9), Style(stroke=INK, width=0.3)
@@ -72,7 +73,7 @@ class _Plan:
     @property
     def worth(self) -> float:
         """How large the plate is; the whole declaration on the front is worth a little of it, not much."""
-        return round(self.plate_mm * (1.12 if self.is_in_full else 1.0), 1)
+        return round(self.plate_mm * (_IN_FULL if self.is_in_full else 1.0), 1)
 
 
 def compose(
@@ -106,13 +107,17 @@ def compose(
             return part_labels.label(steps[key], dish, numbers[key], width, size, common, food.hidden[key], changed)
 
         best: tuple[_Plan, dict[str, labels.Spot]] | None = None
-        shortest = 0.0
-        for plan in _plans(prepared, dish, arrangement, area, (words_pt, common), least, unknown):
-            if best is not None and plan.worth < best[0].worth:
-                break
-            spots = _spots(plan, list(steps), made, food, arrangement)
-            if spots is not None and (best is None or labels.length(spots) < shortest):
-                best, shortest = (plan, spots), labels.length(spots)
+        for plans in _plans(prepared, dish, arrangement, area, (words_pt, common), least, unknown):
+            if best is not None and best[0].worth >= max(plan.plate_mm for plan in plans) * _IN_FULL:
+                break  # what follows has smaller plates still
+            for plan in plans:
+                if best is not None and plan.worth < best[0].worth:
+                    continue
+                spots = _spots(plan, list(steps), made, food, arrangement)
+                if spots is None:
+                    continue
+                if best is None or (plan.worth, -labels.length(spots)) > (best[0].worth, -labels.length(best[1])):
+                    best = plan, spots
         if best is not None:
             return _drawn(best[0], best[1], list(steps), made, arrangement, picture)
     return None
@@ -191,17 +196,18 @@ def _plans(
     said: tuple[float, str],
     least: float,
     unknown: tuple[str, ...],
-) -> list[_Plan]:
-    """The ways to fill the page that leave the plate ``least`` mm wide, those with the largest plate first."""
+) -> Iterator[list[_Plan]]:
+    """The ways to fill the page with plates of one size at a time, from the largest down to ``least`` mm."""
     rim = plate_geometry.rim(arrangement.plate)
-    made = [
-        plan
-        for share in _PLATES
-        for way in (_beside, _below)
-        for plan in way(prepared, dish, rim.b / rim.a, share, area, said, unknown)
-        if plan.plate_mm >= least
-    ]
-    return sorted(made, key=lambda plan: -plan.worth)
+    for share in _PLATES:
+        plans = [
+            plan
+            for way in (_beside, _below)
+            for plan in way(prepared, dish, rim.b / rim.a, share, area, said, unknown)
+            if plan.plate_mm >= least
+        ]
+        if plans:
+            yield sorted(plans, key=lambda plan: -plan.worth)
 
 
 def _beside(
