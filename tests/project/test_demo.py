@@ -41,7 +41,9 @@ def test_output_is_up_to_date(menu):
     made = {f"{dish.key}/{name}": data for dish in menu for name, data in build.render(dish, with_recipes=True).items()}
     made |= {f"menu/{name}": b"".join(pieces) for name, pieces in build.render_menu(menu)}
     lying = {
-        str(p.relative_to(OUTPUT)): p.read_bytes() for p in OUTPUT.rglob("*") if p.is_file() and p.parent != OUTPUT
+        str(p.relative_to(OUTPUT)): p.read_bytes()
+        for p in OUTPUT.rglob("*")
+        if p.is_file() and p.parent != OUTPUT and p.parent.name != ".cards"
     }
     changed = [
         (name, lying.get(name), made.get(name)) for name in sorted({*made, *lying}) if lying.get(name) != made.get(name)
