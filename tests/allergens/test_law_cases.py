@@ -80,7 +80,9 @@ def derive(case: dict, law: str) -> statement.Statement:
     )
     dish = Dish("case", "case", HERE, "", "", None, "", HERE, (), (part.component,), (), ())
     resolved = Resolved(dish, (part,), None)
-    return statement.derive(Tracer(TREE).dish(resolved), sulphites.sums(resolved, TREE), laws.load(law)[0], TREE)
+    known, problems = laws.load(law)
+    assert known is not None, [p.message for p in problems]
+    return statement.derive(Tracer(TREE).dish(resolved), sulphites.sums(resolved, TREE), known, TREE)
 
 
 def params():
