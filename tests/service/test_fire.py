@@ -232,6 +232,119 @@ def test_a_table_is_its_dishes_together(one, two):
     assert together.lead_s == max(s.lead_s for s in alone)
 
 
+# --------------------------------------------------------------------------- what a station is told
+
+
+def finishing(a: str, b: str = "", more: str = "", section: str = "plating") -> str:
+    """Components a and b with these finishing steps; b goes on in another section if asked."""
+    parts = {k: f"{{ingredient: dill, station: sauce, finish: [{f}]}}" for k, f in (("a", a), ("b", b)) if f}
+    text = poured(parts).replace("plate: wide\n", f"plate: wide\n{more}")
+    if section != "plating":
+        head, _, last = text.rpartition("  - {put: b")
+        text = f"{head}{section}:\n  - {{put: b{last}"
+    return text
+
+
+SERVED = "plating_takes: 60 s\ncheck_takes: 20 s\n"
+
+
+def test_what_goes_on_at_the_table_need_not_wait_for_the_plating():
+    steps = "{do: heat, takes: 2 min}", "{do: heat, takes: 2 min}"
+    for section, start in (("plating", -200), ("at_table", -120)):
+        schedule = scheduled(finishing(*steps, SERVED, section))
+        assert (starts(schedule)["a.heat"], starts(schedule)["b.heat"]) == (-200, start)
+        assert ("duck/b.heat" in schedule.task("duck/plate").after) is (section == "plating")
+    # What is put on twice, once before the plate leaves, is needed for the plating.
+    both = finishing(*steps, SERVED, "at_table").replace(
+        "at_table:", "  - {put: b, amount: 1 g, arrange: pool}\nat_table:"
+    )
+    both = both.replace("amount: 1 g, arrange: pool}", "amount: 1 g, arrange: pool, across: 9 mm, at: {right: 60 mm}}")
+    assert starts(scheduled(both))["b.heat"] == -200
+
+
+def test_who_does_it_and_for_how_many_plates():
+    schedule, _ = fire.table([(dish_of(finishing("{do: heat, takes: 2 min}", more=SERVED)), 3)], GEAR)
+    heat, plate, check = (schedule.task(f"duck/{k}") for k in ("a.heat", "plate", "check"))
+    assert (heat.station, plate.station, check.station) == ("Sauce", fire.PASS, fire.PASS)
+    assert (heat.plates, plate.plates, check.plates) == (3, 3, 3)
+    assert (plate.after, check.after) == (("duck/a.heat",), ("duck/plate",))
+    nobody = scheduled(finishing("{do: heat, takes: 2 min}").replace("station: sauce, ", ""))
+    assert nobody.task("duck/a.heat").station not in ("Sauce", fire.PASS, "")
+
+
+def test_a_check_without_a_plating_time_follows_the_last_step():
+    schedule = scheduled(finishing("{do: heat, takes: 2 min}", more="check_takes: 20 s\n"))
+    assert [t.id for t in schedule.tasks] == ["duck/a.heat", "duck/check"]
+    assert schedule.task("duck/check").after == ("duck/a.heat",) and starts(schedule)["a.heat"] == -140
+
+
+def test_warm_plates_are_done_ahead_and_asked_of_nobody_after_the_order():
+    schedule = scheduled(finishing("{do: heat, takes: 2 min}", more=SERVED + "plates_warm: 10 min\n"))
+    warm = schedule.task("duck/plates-in-the-warmer")
+    assert warm.is_ahead and warm.slack_s is None and not warm.is_critical
+    assert (warm.start_s, warm.end_s) == (-680, -80)
+    assert (schedule.lead_s, schedule.whole_s) == (200, 680)
+    assert "duck/plates-in-the-warmer" in schedule.task("duck/plate").after
+
+
+def test_what_must_be_done_before_something_done_ahead_is_done_ahead_too():
+    steps = "{do: brine, takes: 5 min}, {do: dry, takes: 4 min, ahead: true}, {do: sear, takes: 3 min}"
+    schedule = scheduled(finishing(steps))
+    assert [schedule.task(f"duck/a.{k}").is_ahead for k in ("brine", "dry", "sear")] == [True, True, False]
+    assert (schedule.lead_s, schedule.whole_s) == (180, 720)
+    assert schedule.critical == ("duck/a.sear",)
+
+
+def test_a_dish_that_is_wholly_done_ahead_is_fired_at_once():
+    schedule = scheduled(finishing("{do: dry, takes: 4 min, ahead: true}"))
+    assert (schedule.lead_s, schedule.whole_s, schedule.critical) == (0, 240, ())
+
+
+def test_waiting_for_a_component_is_waiting_for_all_that_ends_it():
+    schedule = scheduled(
+        finishing(
+            "{do: sear, takes: 5 min}, {do: foam, takes: 1 min, after: []}", "{do: glaze, takes: 2 min, after: a}"
+        )
+    )
+    assert set(schedule.task("duck/b.glaze").after) == {"duck/a.sear", "duck/a.foam"}
+    assert {k: int(v) for k, v in starts(schedule).items()} == {"a.sear": -420, "a.foam": -180, "b.glaze": -120}
+    # The foam could start four minutes sooner; nothing else can.
+    assert {t.id: t.slack_s for t in schedule.tasks} == {"duck/a.sear": 0, "duck/a.foam": 240, "duck/b.glaze": 0}
+    assert {t.id for t in schedule.tasks if t.is_critical} == {"duck/a.sear", "duck/b.glaze"}
+    assert schedule.critical == ("duck/a.sear", "duck/b.glaze")
+
+
+def test_a_step_in_the_middle_keeps_its_own_time_before_the_plate():
+    steps = "{do: sear, takes: 2 min, ready_before: 5 min}, {do: slice, takes: 1 min}"
+    assert starts(scheduled(finishing(steps, more=SERVED))) == {
+        "a.sear": -420,
+        "a.slice": -140,
+        "plate": -80,
+        "check": -20,
+    }
+
+
+def test_the_list_goes_by_the_time_at_which_each_step_starts():
+    text = finishing("{do: heat, takes: 2 min}", "{do: sear, takes: 5 min}, {do: rest, takes: 1 min, rest: true}")
+    assert [t.id for t in scheduled(text).tasks] == ["duck/b.sear", "duck/a.heat", "duck/b.rest"]
+
+
+def test_a_table_names_its_dishes_and_counts_their_plates():
+    one, two = (
+        dish_of(finishing("{do: heat, takes: 2 min}"), "one"),
+        dish_of(poured({"a": "{ingredient: dill}"}), "two"),
+    )
+    schedule, problems = fire.table([(one, 2), (two, 3)], GEAR)
+    assert schedule.dishes == (("one", one.title, 2), ("two", two.title, 3)) and problems == ()
+    assert fire.of(two, GEAR) == (None, ()), "and of a dish that is only put together there is nothing to fire"
+
+
+def test_a_word_close_to_a_step_is_suggested_and_nothing_is_scheduled():
+    dish, _ = reading.dish(finishing("{do: heat, takes: 4 min}, {do: stir, takes: 1 min, after: haet}"), "s.yaml", "s")
+    schedule, problems = fire.of(dish, GEAR)
+    assert schedule is None and [p.slug for p in problems] == ["unknown-step"] and "heat" in problems[0].hints[0]
+
+
 # --------------------------------------------------------------------------- what goes wrong
 
 

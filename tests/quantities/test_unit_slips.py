@@ -1,0 +1,289 @@
+"""What would be weighed, heated or bought wrongly if a figure were read a little otherwise than it is written."""
+
+from __future__ import annotations
+
+from fractions import Fraction as F
+
+import pytest
+
+from platecard.quantities import durations, units
+from platecard.quantities.units import AmountError, quantity, temperature
+
+
+def refused(read, written: str) -> AmountError:
+    with pytest.raises(AmountError) as told:
+        read(written)
+    return told.value
+
+
+# --------------------------------------------------------------------------- one amount in two units
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        # The second is the first as a cook rounds it: to its last digit, and a round figure more coarsely.
+        "1 oz / 28 g",
+        "8 oz / 225 g",
+        "8 oz / 230 g",
+        "1 lb / 450 g",
+        "1 lb / 454 g",
+        "2.2 lb / 1 kg",
+        "5 mm / 0.2 in",
+        "100 ml / 3.4 US fl oz",
+        "2 lb / 900 g",
+        "1/2 lb / 227 g",
+        "1 kg (2.2 lb)",
+        "1 kg = 2.2 lb",
+        "55-60 g / 1.9-2.1 oz",
+    ],
+)
+def test_two_units_that_agree_as_cooks_round_are_one_amount(written):
+    first = quantity(written.replace(" (", " / ").replace(" =", " /").split(" / ")[0])
+    both = quantity(written)
+    assert (both.low, both.high, both.kind, both.unit, both.text) == (
+        *(first.low, first.high, first.kind, first.unit),
+        written,
+    )
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "2 lb / 1 kg",
+        "1 oz / 27 g",
+        "1 oz / 30 g",
+        "8 oz / 219 g",
+        "8 oz / 240 g",
+        "1 lb / 400 g",
+        "1 lb / 470 g",
+        "1 lb / 500 g",
+        "1 kg / 2.3 lb",
+        "100 g / 100 ml",
+        "55-60 g / 1.9-2.5 oz",
+        "55-60 g / 1.5-2.1 oz",
+        "2 oz / 5 oz",
+    ],
+)
+def test_two_units_that_disagree_are_no_amount(written):
+    assert refused(quantity, written).slug == "two-units-disagree"
+
+
+@pytest.mark.parametrize(
+    "written, agree",
+    [
+        ("250 °F / 121 °C", True),
+        ("350 °F / 180 °C", True),
+        ("350 °F / 175 °C", True),
+        ("350 °F / 170 °C", False),
+        ("350 °F / 183 °C", False),
+        ("145 °F / 63 °C", True),
+        ("145 °F / 65 °C", False),
+        ("-20 °C / -4 °F", True),
+        ("-20 °C / -3 °F", False),
+        ("-20 °C / 0 °F", False),
+        ("180 °C / 355 °F", True),
+        ("180 °C / 365 °F", True),
+        ("180 °C / 366 °F", False),
+        ("60-65 °C / 140-149 °F", True),
+        ("60-65 °C / 140-160 °F", False),
+    ],
+)
+def test_an_oven_in_two_scales_is_read_where_they_agree_as_a_dial_is_rounded(written, agree):
+    if agree:
+        assert temperature(written).mean == temperature(written.split(" / ")[0]).mean
+    else:
+        assert refused(temperature, written).slug == "two-units-disagree"
+    assert len(units.disagreements(f"Heat to {written}, then rest")) == (0 if agree or "-" in written[1:3] else 1)
+
+
+def test_the_figure_that_was_meant_is_given_in_the_unit_of_the_other():
+    assert "80 °C" in str(refused(temperature, "80 °C / 300 °F")) and "176 °F" in str(
+        refused(temperature, "80 °C / 300 °F")
+    )
+    assert "0.22 lb" in str(refused(quantity, "100 g / 3 lb"))
+    assert "10 cm" in str(refused(quantity, "100 mm / 30 cm"))
+
+
+# --------------------------------------------------------------------------- temperatures
+
+
+@pytest.mark.parametrize(
+    "written, low, high",
+    [
+        ("180 °C", 180, 180),
+        ("32 °F", 0, 0),
+        ("212 F", 100, 100),
+        ("60-65 °C", 60, 65),
+        ("60 to 65 degrees C", 60, 65),
+        ("-20 to -18 °C", -20, -18),
+        ("-18 - 4 °C", -18, 4),
+        ("−18 °C", -18, -18),
+        ("63.5 celsius", F("63.5"), F("63.5")),
+        ("-40 °F", -40, -40),
+        ("-273.15 °C", F("-273.15"), F("-273.15")),
+    ],
+)
+def test_temperatures(written, low, high):
+    q = temperature(written)
+    assert (q.low, q.high, q.kind) == (low, high, "temperature")
+
+
+@pytest.mark.parametrize(
+    "written, says",
+    [
+        ("180", "°C or °F"),
+        ("180 °", "°C or °F"),
+        ("180 degrees", "°C or °F"),
+        ("180 K", "unknown temperature scale"),
+        ("hot", "not a temperature"),
+        ("65-60 °C", "larger to the smaller"),
+        ("-18 to -20 °C", "larger to the smaller"),
+        ("-273.2 °C", "absolute zero"),
+        ("-460 °F", "absolute zero"),
+    ],
+)
+def test_no_temperatures(written, says):
+    assert says in str(refused(temperature, written))
+
+
+def test_ten_degrees_warmer_is_not_ten_degrees():
+    assert units.temperature_difference("9 °F").mean == 5 and temperature("41 °F").mean == 5
+    assert units.temperature_difference("-500 °C").mean == -500, "a difference has no absolute zero"
+    assert units.temperature_difference("5 °C").kind != temperature("5 °C").kind
+
+
+# --------------------------------------------------------------------------- words for amounts
+
+
+def test_a_scoop_holds_its_part_of_a_quart():
+    quart = quantity("1 US quart").mean
+    for number in (1, 16, 30, 100):
+        assert quantity(f"1 scoop no. {number}").mean == quart / number
+    assert quantity("2 dishers no 16").mean == quart / 8 and quantity("1 Scoop No.16").kind == "volume"
+    assert "unknown unit" in str(refused(quantity, "1 scoop no. 0"))
+
+
+def test_the_capital_letter_of_a_long_word_means_nothing_and_of_a_single_one_everything():
+    assert quantity("2 KG").mean == 2000 and quantity("1 Tbsp").mean == quantity("1 tbsp").mean
+    assert quantity("3 Sprigs").unit == "sprig" and quantity("2 DOZEN").mean == 24
+    assert "two units" in str(refused(quantity, "2 T")) and quantity("2 g").mean == 2
+
+
+def test_many_and_one_are_the_same_word():
+    for one, many in (
+        ("leaf", "leaves"),
+        ("bunch", "bunches"),
+        ("pinch", "pinches"),
+        ("dash", "dashes"),
+        ("egg", "eggs"),
+    ):
+        assert quantity(f"1 {one}").unit == quantity(f"3 {many}").unit == one
+    assert quantity("3 pcs").unit == quantity("3 each").unit == quantity("1 pc").unit == "piece"
+
+
+def test_a_range_with_a_unit_at_each_end():
+    q = quantity("2 cm to 55 mm")
+    assert (q.low, q.high, q.unit) == (20, 55, "cm")
+    assert (quantity("20 mm - 20 mm").low, quantity("3-3 g").high) == (20, 3)
+    assert refused(quantity, "55 mm to 2 cm") and refused(quantity, "20 mm to 5 g")
+
+
+def test_another_kind_of_amount_says_what_is_needed_and_shows_it():
+    told = refused(lambda w: quantity(w, "mass", "volume"), "30 mm")
+    assert "a length" in str(told) and "a mass or volume" in str(told) and "12 g or 45 ml" in told.hint
+    assert "an angle" in str(refused(lambda w: quantity(w, "mass"), "30 deg"))
+    assert quantity("30 mm", "length").kind == "length"
+
+
+# --------------------------------------------------------------------------- money
+
+
+@pytest.mark.parametrize(
+    "written, amount, currency, per",
+    [
+        ("4.20 EUR", F("4.2"), "EUR", None),
+        ("4.20 EUR / kg", F("4.2"), "EUR", 1000),
+        ("4.20 EUR per 250 g", F("4.2"), "EUR", 250),
+        ("4 GBP a piece", 4, "GBP", 1),
+        ("4 USD for 12 pieces", 4, "USD", 12),
+        ("0 EUR / l", 0, "EUR", 1000),
+        ("3 EUR / ½ kg", 3, "EUR", 500),
+    ],
+)
+def test_prices(written, amount, currency, per):
+    money, quantity_ = units.price(written)
+    assert (money.amount, money.currency) == (amount, currency) and (quantity_ and quantity_.mean) == per
+
+
+def test_no_prices():
+    assert refused(units.money, "4.20").slug == "no-currency" and "4.20 EUR" in refused(units.money, "4.20").hint
+    assert "negative" in str(refused(units.money, "-4 EUR")) and "comma" in str(refused(units.money, "4,20 EUR"))
+    assert "not a price" in str(refused(units.money, "cheap"))
+    assert "EUR" in refused(units.money, "4 EURO").hint and "mean" in refused(units.money, "4 EURO").hint
+    assert "three letters" in refused(units.money, "4 qqqqqq").hint
+    assert refused(units.price, "4 EUR / 30 mm")
+
+
+# --------------------------------------------------------------------------- clocks and figures
+
+
+@pytest.mark.parametrize(
+    "degrees, said",
+    [
+        (0, "12:00"),
+        (15, "12:30"),
+        (30, "1:00"),
+        (75, "2:30"),
+        (359.9, "12:00"),
+        (-30, "11:00"),
+        (390, "1:00"),
+        (1.3, "12:05"),
+        (1.2, "12:00"),
+    ],
+)
+def test_a_direction_is_said_to_the_nearest_five_minutes(degrees, said):
+    assert units.clock_text(degrees) == said
+
+
+@pytest.mark.parametrize("written", ["0:00", "13:00", "12:60", "1:7"])
+def test_what_is_on_no_clock(written):
+    assert refused(units.clock_degrees, written)
+
+
+@pytest.mark.parametrize(
+    "value, digits, said",
+    [(F(1, 3), 1, "0.3"), (F(1, 3), 2, "0.33"), (2, 1, "2"), (F("2.50"), 2, "2.5"), (100, 0, "100")],
+)
+def test_a_figure_is_shown_without_zeros_at_its_end(value, digits, said):
+    assert units.shown(value, digits) == said
+
+
+# --------------------------------------------------------------------------- lengths of time
+
+
+@pytest.mark.parametrize(
+    "text, shortest, longest",
+    [
+        ("4 min", 240, 240),
+        ("4-5 min", 240, 300),
+        ("5-4 min", 240, 300),
+        ("4 min to 1 h", 240, 3600),
+        ("between 4 and 5 min", 240, 300),
+        ("1 h 10 min", 4200, 4200),
+        ("1 h and 10 min", 4200, 4200),
+        ("1-2 h 10 min", 4200, 7800),
+        ("1 1/2 h", 5400, 5400),
+        ("1½ h", 5400, 5400),
+        ("one and a half hours", 5400, 5400),
+        ("two hours", 7200, 7200),
+        ("half an hour", 1800, 1800),
+    ],
+)
+def test_lengths_of_time(text, shortest, longest):
+    assert durations.whole(text) == durations.Period(F(shortest), F(longest))
+
+
+@pytest.mark.parametrize("text", ["", "4", "min", "4 min later", "about 4 min", "10 min 1 h", "1/0 h", "4 min 5 min"])
+def test_no_lengths_of_time(text):
+    assert durations.whole(text) is None
