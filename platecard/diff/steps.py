@@ -298,7 +298,7 @@ def _size(was: Step, now: Step, name: str) -> Iterator[Change]:
 
 
 def _percent(a: Quantity, b: Quantity) -> str:
-    if a.kind != b.kind or not a.mean or (a.kind == "count" and a.unit != b.unit):
+    if a.kind != b.kind or not a.mean:
         return ""
     share = percent(b.mean / a.mean)
     return f"{share}; " if share else ""
