@@ -241,10 +241,10 @@ def derive(
                 if mark == MEMORY:
                     from_memory[f"that {taxonomy.name(listed, language)} is among its {rows[at].group.heading}"] = None
                 rows[at].add(trace, state, node, mark)
-                # It is not stated which kind it is, so none of them can be ruled out.
+                # It is not stated which kind it is, so none of them can be ruled out, in whatever group they stand.
                 if rows[at].is_bare and node == listed:
                     for row in rows:
-                        if row.group is rows[at].group and not row.is_bare:
+                        if not row.is_bare and (row.group is rows[at].group or taxonomy.is_under(row.node, node)):
                             row.add(trace, MAY if state == MAY else UNKNOWN, node)
                 continue
             for at in below:

@@ -834,7 +834,7 @@ def speaks(law_key: str, head: str, trace: tuple[str, str, str]) -> list[tuple[s
         beside_bare = (
             taken == n
             and not row["bare"]
-            and taken in row["group"]["nodes"]
+            and (taken in row["group"]["nodes"] or any(n in up(m) for m in row["nodes"]))
             and any(r["bare"] and r["head"] == taken for r in rows(law_key))
         )
         if kind_of_it or beside_bare:
