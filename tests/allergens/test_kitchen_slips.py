@@ -70,6 +70,21 @@ def test_a_word_of_a_label_that_does_not_say_what_it_is_leaves_all_open_unless_t
     assert presence(label("Sunflower oil, vegetable protein", "fish"), "egg") == "not_established"
 
 
+@pytest.mark.parametrize("stated", ["spelt", "gluten"])
+def test_a_word_of_a_label_is_settled_by_a_kind_of_what_it_hides_and_by_its_group(stated):
+    """Wheat protein is what vegetable protein often is: spelt is a wheat, and wheat one of the cereals with gluten."""
+    assert presence(label("Sunflower oil, vegetable protein", stated), "egg") == "not_among_ingredients"
+
+
+def test_a_list_that_goes_beyond_its_text_is_an_error_unless_the_whole_label_was_read():
+    """The chef who read the whole label may list more than was copied of its text."""
+    for whole, expected in (("", ["label-not-in-text"]), (", read_whole: true", [])):
+        files = label("Sunflower oil, salt", "milk")
+        files[PANTRY] = files[PANTRY].replace("contains: [milk]", f"contains: [milk]{whole}")
+        problems = prepared(poured({"a": "{product: p}"}), files).problems
+        assert [p.slug for p in problems if p.slug.startswith("label-")] == expected
+
+
 def test_a_label_that_was_read_to_the_last_word_needs_no_word_settled():
     assert settling(reading("Wheat flour, sunflower oil, salt")[0]) == ""
     assert settling(reading("Wheat flour, zzyzx powder, salt")[0]).startswith("means_nothing: [")

@@ -53,6 +53,16 @@ def presence(components, amounts, files) -> dict[str, str]:
 # --------------------------------------------------------------------------- at the limit
 
 
+def test_sulphites_are_proved_by_what_brings_them_and_by_nothing_else():
+    """Above the limit and under it: beside egg yolk, and a second wine, each chain ends in a wine."""
+    parts = {"red": "{product: red}", "egg": "{ingredient: egg yolk}", "white": "{product: white}"}
+    for level, expected in (("90 mg/kg", CONTAINS), ("3 mg/kg", ABSENT)):
+        _, found = served(parts, {}, pantry(red=level, white=level))
+        for law, f in found.items():
+            assert (f.presence, len(f.reasons)) == (expected, 2), law
+            assert {chain[1].words for chain in f.reasons} == {"red", "white"}
+
+
 @pytest.mark.parametrize(
     "level, above, from_",
     [
