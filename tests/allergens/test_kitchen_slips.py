@@ -12,6 +12,7 @@ from platecard.allergens.labels.check import settling
 from platecard.allergens.statement import ABSENT, union
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.diff import dishes
+from platecard.quantities import money
 from tests.allergens.guests.test_guest_question import AS_IS, CANNOT, OPEN, asked
 from tests.allergens.labels.test_label_texts import reading
 from tests.allergens.test_acknowledgement_and_matrix import menu, spec
@@ -175,7 +176,7 @@ def test_what_cannot_be_brought_to_the_pack_is_open_and_never_nothing():
 
 
 @pytest.mark.parametrize(
-    "said, money, grams",
+    "said, paid, grams",
     [
         ("4.20 EUR / kg", F("4.2"), 1000),
         ("4 EUR / 5 kg", F(4), 5000),
@@ -183,9 +184,9 @@ def test_what_cannot_be_brought_to_the_pack_is_open_and_never_nothing():
         ("4 EUR per 250 g", F(4), 250),
     ],
 )
-def test_a_price_for_some_kilos_is_not_a_price_for_one(said, money, grams):
+def test_a_price_for_some_kilos_is_not_a_price_for_one(said, paid, grams):
     price, amount = money.price(said)
-    assert (price.amount, price.currency, amount.mean) == (money, "EUR", grams)
+    assert (price.amount, price.currency, amount.mean) == (paid, "EUR", grams)
 
 
 def test_a_batch_of_kilos_is_told_in_kilos_and_a_small_one_in_grams():

@@ -93,6 +93,14 @@ def test_an_unknown_opens_all_that_is_not_contained():
     assert known.established and known.established_in_itself and not known.all_open
 
 
+def test_a_dozen_ways_to_one_allergen_are_enough_and_none_of_a_dozen_is_dropped():
+    for parts, expected in ((11, 11), (12, 12), (15, 12)):
+        lines = [("ingredient", name, "5 g") for name in ("egg yolk", "dill")]
+        files = {f"shared/recipes/r{i}.yaml": recipe(f"R{i}", lines) for i in range(parts)}
+        files["shared/recipes/all.yaml"] = recipe("All", [("recipe", f"r{i}", "5 g") for i in range(parts)])
+        assert len(finding(statement(files, spec=poured({"a": "{recipe: all}"})), "egg").reasons) == expected
+
+
 # --------------------------------------------------------------------------- what a law leaves out
 
 

@@ -53,6 +53,30 @@ def presence(components, amounts, files) -> dict[str, str]:
 # --------------------------------------------------------------------------- at the limit
 
 
+def test_whether_the_limit_itself_is_declared_is_said_as_each_law_has_it():
+    _, found = served({"a": "{product: red}"}, {}, pantry(red="3 mg/kg"))
+    for law in ABOVE:
+        assert "not above the limit" in found[law].note
+    for law in FROM:
+        assert "under the limit" in found[law].note
+
+
+def test_one_unknown_amount_of_a_wine_that_is_used_twice_leaves_its_level_open():
+    files = pantry(red="3 mg/kg")
+    for first, second in (("10 g", "to taste"), ("to taste", "10 g")):
+        lines = [("product", "red", first), ("product", "red", second), ("product", "water", "90 g")]
+        files["shared/recipes/pot.yaml"] = recipe("Pot", lines)
+        assert presence({"a": "{recipe: pot}"}, {}, files)["eu"] == CONTAINS
+    files["shared/recipes/pot.yaml"] = recipe("Pot", [("product", "red", "5 g"), ("product", "red", "5 g"), lines[2]])
+    assert presence({"a": "{recipe: pot}"}, {}, files)["eu"] == ABSENT
+
+
+def test_a_level_that_cannot_be_read_is_no_low_level():
+    files = pantry(red="3 mg/kg")
+    files[PANTRY] = files[PANTRY].replace("contains: [sulphites], sulphites: 3 mg/kg", "contains: [], sulphites: a few")
+    assert set(presence({"a": "{product: red}"}, {}, files).values()) == {CONTAINS}
+
+
 def test_sulphites_are_proved_by_what_brings_them_and_by_nothing_else():
     """Above the limit and under it: beside egg yolk, and a second wine, each chain ends in a wine."""
     parts = {"red": "{product: red}", "egg": "{ingredient: egg yolk}", "white": "{product: white}"}

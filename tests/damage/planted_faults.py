@@ -97,6 +97,7 @@ TABLE: dict[str, tuple[str, ...]] = {
         "service/fire.py": "service/fire cli/fire_cli",
         "diff/allergens.py": _DIFF,
         "diff/change.py": _DIFF,
+        "diff/change_words.py": _DIFF,
         "diff/dishes.py": _DIFF,
         "diff/matching.py": _DIFF,
         "diff/plates.py": _DIFF,
@@ -134,6 +135,16 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         'yield from others("recipe", now.key, name, was, now, known, now.span)',
         "old and new swapped",
     ): "every field of a recipe has words of its own; only a new one would be told here",
+    (
+        "diff/allergens.py",
+        "left = tuple(n for n in _names(was) if n not in _names(now)) if up == 0 else ()",
+        "branch always taken",
+    ): "the names that left are told only where the rank stayed the same",
+    (
+        "diff/change.py",
+        "return tuple(bare(v) for v in value if not isinstance(v, Span))",
+        "filter dropped",
+    ): "a place then stands as nothing, in both revisions alike",
     (
         "allergens/guests/answers.py",
         "if _passes(now):",

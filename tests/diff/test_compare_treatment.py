@@ -90,11 +90,11 @@ def test_what_was_poured_and_is_now_put_in_pieces():
     pool, dots = "amount: 4 g, arrange: pool, across: 50 mm", "piece: {shape: disc, size: 50 mm, weight: 4 g}"
     old, new = changed(), changed((SPEC, pool, dots))
     (size, across) = told(old, new, "size")
-    assert size[:1] + size[3:] == ("oil", False) and size[1] is None and "disc" in size[2] and "50 mm" in size[2]
+    assert size[:1] + size[3:] == ("oil", False) and size[1] is None and size[2] == "disc, 50 mm"
     assert across == ("oil", "50 mm", None, False)
     assert ("oil", "4 g", None, False) in told(old, new, "weight")
     (size, across) = told(new, old, "size")
-    assert size[2] is None and "disc" in size[1] and across == ("oil", None, "50 mm", False)
+    assert size[2] is None and size[1] == "disc, 50 mm" and across == ("oil", None, "50 mm", False)
     assert ("oil", None, "4 g", False) in told(new, old, "weight")
 
 
@@ -477,4 +477,13 @@ def test_a_dish_that_became_a_draft_and_a_piece_that_may_touch_another():
         )
         assert there.what == back.what == what and there.old != there.new
         assert (there.old, there.new) == (back.new, back.old)
-        assert there.old in (None, "False", "not said"), "as it was before the edit"
+        assert "oil" not in str(there.old) and there.old != "True", "as it was before the edit"
+
+
+def test_a_guest_is_told_of_what_comes_over_the_fryer_now_and_did_not_before():
+    """Only the menu changed: another dish with prawns goes through the fryer of this one."""
+    spec = poured({"chips": "{ingredient: potato, equipment: fryer}"})
+    prawns = poured({"a": "{ingredient: shrimp, equipment: fryer}"})
+    alone, beside = prepared(spec), prepared(spec, menu={"prawns": prawns})
+    for old, new, severity in ((alone, beside, WORSE), (beside, alone, BETTER)):
+        assert [c.severity for c in changes(old, new, "guest") if c.what == "crustacean"] == [severity]

@@ -7,8 +7,8 @@ from fractions import Fraction as F
 import pytest
 
 from platecard import pipeline
-from platecard.recipes import resolve
-from platecard.recipes.resolve import Bought
+from platecard.recipes.resolved import Bought, products_in
+from platecard.recipes.unknown_names import unknown_names
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, grams_on_plate, library, poured, prepared, presences, recipe
 
 CONTAINS, MAY, ABSENT, UNKNOWN = "contains", "may_contain", "not_among_ingredients", "not_established"
@@ -128,7 +128,7 @@ def test_what_may_be_either_of_two_products_may_hold_what_either_holds():
     assert found(one) == [] or not [p for p in one.problems if p.is_error]
     states = presences(one)
     assert states["eu", "rye"] != ABSENT and states["eu", "milk"] != ABSENT and states["eu", "egg"] == ABSENT
-    assert resolve.products_in(one.resolved) == {"crisp", "rye", "corn"}
+    assert products_in(one.resolved) == {"crisp", "rye", "corn"}
 
 
 def test_the_density_of_either_is_known_only_where_they_agree():
@@ -197,7 +197,7 @@ def test_the_library_is_held_to_the_same_equipment_and_stations():
         "makes: 200 g", "makes: 200 g\nequipment: blendre\nstation: sawce"
     )
     world = pipeline.world(library({**LIBRARY, "shared/recipes/dill-oil.yaml": text}))
-    there = {p.slug: str(p.span) for p in resolve.unknown_names(world.kitchen)}
+    there = {p.slug: str(p.span) for p in unknown_names(world.kitchen)}
     assert there == {
         "unknown-equipment": "shared/recipes/dill-oil.yaml:3:12",
         "unknown-station": "shared/recipes/dill-oil.yaml:4:10",

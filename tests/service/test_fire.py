@@ -340,9 +340,9 @@ def test_a_table_names_its_dishes_and_counts_their_plates():
 
 
 def test_a_word_close_to_a_step_is_suggested_and_nothing_is_scheduled():
-    dish, _ = reading.dish(finishing("{do: heat, takes: 4 min}, {do: stir, takes: 1 min, after: haet}"), "s.yaml", "s")
+    dish = dish_of(finishing("{do: heat, takes: 4 min}, {do: stir, takes: 1 min, after: haet}"))
     schedule, problems = fire.of(dish, GEAR)
-    assert schedule is None and [p.slug for p in problems] == ["unknown-step"] and "heat" in problems[0].hints[0]
+    assert schedule is None and [p.slug for p in problems] == ["unknown-step"] and "heat" in " ".join(problems[0].hints)
 
 
 # --------------------------------------------------------------------------- what goes wrong

@@ -77,7 +77,7 @@ def test_a_recipe_of_two_dishes_is_made_once_for_both_and_says_so():
 def test_what_goes_into_something_made_ahead_is_made_as_early():
     found = makes(planned(chain(top="made_ahead: 2 days\n", base="made_ahead: 1 day\n"), {"a": 3}, a=SAUCED))
     assert [found[k].days for k in ("sauce", "stock", "base")] == [2, 2, 2]
-    earlier = [any("made earlier than it says" in note for note in found[k].notes) for k in ("sauce", "stock", "base")]
+    earlier = [any("made earlier" in note for note in found[k].notes) for k in ("sauce", "stock", "base")]
     assert earlier == [False, True, True]
     found = makes(planned(chain(top="made_ahead: 1 day\n", base="made_ahead: 3 days\n"), {"a": 3}, a=SAUCED))
     assert [found[k].days for k in ("sauce", "stock", "base")] == [1, 1, 3]

@@ -109,6 +109,12 @@ def test_only_plain_words_go_unquoted_into_the_line_that_settles_them():
     assert settling(reading("sugar, salt")[0]) == ""
 
 
+def test_a_word_that_resembles_a_food_is_never_settled_as_meaning_nothing():
+    label = reading("sugar, zzyzx powder, hazelnt")[0]
+    assert [unread.near for unread in label.unread] == [(), ("hazelnut",)]
+    assert settling(label) == "means_nothing: [zzyzx]"
+
+
 # --------------------------------------------------------------------------- what the chef says of a word
 
 
