@@ -71,7 +71,7 @@ TABLE: dict[str, tuple[str, ...]] = {
             "allergens/labels/label_edges"
         ),
         "recipes/resolve.py": (
-            "recipes/names recipes/recipes allergens/acknowledgement quantities/amounts service/yields"
+            "recipes/names recipes/balance recipes/recipes allergens/acknowledgement quantities/amounts service/yields"
         ),
         "recipes/on_plate.py": "recipes/names recipes/recipes quantities/amounts service/yields",
         "recipes/weights.py": "recipes/names recipes/recipes quantities/amounts service/yields",
@@ -140,6 +140,11 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "left = tuple(n for n in _names(was) if n not in _names(now)) if up == 0 else ()",
         "branch always taken",
     ): "the names that left are told only where the rank stayed the same",
+    (
+        "allergens/cross_contact.py",
+        "if state == UNKNOWN and passed.owner[1]:  # for a spec that is in doubt, its name says so",
+        "constant changed",
+    ): "a spec in doubt has neither a component nor a source",
     (
         "diff/change.py",
         "return tuple(bare(v) for v in value if not isinstance(v, Span))",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.allergens.guests.test_guest_question import AS_IS, CANNOT, CHANGED, OPEN, asked, label, pantry, told
-from tests.kitchens import PANTRY, poured, recipe
+from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, recipe
 
 EGG = "{ingredient: egg yolk%s}"
 
@@ -84,6 +84,48 @@ def test_a_component_and_its_own_swap_meet_over_the_fryer_but_not_a_component_it
     answer = asked("coriander", {"herb": fried})
     assert told(answer) == (CHANGED, [("swap", "herb", "parsley")], {"coriander"})
     assert told(asked("coriander", {"herb": fried.replace("equipment: fryer, ", "")}))[2] == set()
+
+
+# --------------------------------------------------------------------------- what labels say and leave unsaid
+
+
+def under_us_law(**labels: str) -> dict[str, str]:
+    return {**pantry(**labels), KITCHEN: LIBRARY[KITCHEN].replace("[eu, us]", "[us]")}
+
+
+@pytest.mark.parametrize("depth", [0, 1, 2])
+def test_a_label_that_need_not_name_celery_leaves_it_open_however_deep_its_product_is(depth):
+    files = under_us_law(paste=label())
+    files["shared/recipes/r0.yaml"] = recipe("R0", [("product", "paste", "50 g"), ("product", "paste", "50 g")])
+    files["shared/recipes/r1.yaml"] = recipe("R1", [("recipe", "r0", "50 g"), ("recipe", "r0", "50 g")])
+    plate = {"a": ("{product: paste}", "{recipe: r0}", "{recipe: r1}")[depth]}
+    answer = asked("celery", plate, files)
+    assert (answer.answer, set(presences(answer))) == (OPEN, {"not_established"})
+    assert any(chain[2:-1] == [f"R{i}" for i in reversed(range(depth))] for chain in reasons(answer))
+    assert asked("milk", plate, files).answer == AS_IS
+
+
+@pytest.mark.parametrize(
+    "text, answer",
+    [("carrot, salt", AS_IS), ("carrot, spices", OPEN), ("zzyzx powder", OPEN)],
+)
+def test_the_text_of_a_label_answers_what_its_lists_need_not(text, answer):
+    files = under_us_law(paste=label(more=f", text: '{text}'"))
+    assert asked("celery", {"a": "{product: paste}"}, files).answer == answer
+
+
+def test_what_is_in_its_own_name_is_in_a_product():
+    files = {PANTRY: f"products:\n  p: {{called: Chervil paste, label: {label()}}}\n"}
+    assert asked("chervil", {"a": "{product: p}"}, files).answer == CANNOT
+    assert asked("parsley", {"a": "{product: p}"}, files).answer == OPEN, "its full text is not entered"
+    files = {PANTRY: f"products:\n  p: {{called: Green paste, also: [chervil paste], label: {label()}}}\n"}
+    assert asked("chervil", {"a": "{product: p}"}, files).answer == CANNOT
+
+
+def test_a_product_that_is_a_plain_food_is_answered_by_what_it_is():
+    files = {PANTRY: f"products:\n  p: {{called: House roots, is: carrot, label: {label()}}}\n"}
+    assert asked("carrot", {"a": "{product: p}"}, files).answer == CANNOT
+    assert asked("coriander", {"a": "{product: p}"}, files).answer == AS_IS
 
 
 # --------------------------------------------------------------------------- raw, and made by whom

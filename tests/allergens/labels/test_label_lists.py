@@ -103,6 +103,11 @@ def test_a_part_that_says_nothing_of_what_it_is_made_of_is_told_with_what_it_may
     assert "label-leaves-open" not in {slug for slug, _ in found("Sugar, vegetable protein", ["soy"])}
 
 
+def test_what_the_maker_says_is_not_in_it_is_no_part_of_it():
+    assert found("Sugar, salt. Free from vegetable protein.") == []
+    assert found("Sugar, salt. Contains no nuts.", [], []) == []
+
+
 def test_only_plain_words_go_unquoted_into_the_line_that_settles_them():
     line = settling(reading("sugar, zzyzx powder, zq9 powder")[0])
     assert line.startswith("means_nothing: [") and '"zq9' in line and '"zzyzx' not in line
