@@ -487,3 +487,28 @@ def test_a_guest_is_told_of_what_comes_over_the_fryer_now_and_did_not_before():
     alone, beside = prepared(spec), prepared(spec, menu={"prawns": prawns})
     for old, new, severity in ((alone, beside, WORSE), (beside, alone, BETTER)):
         assert [c.severity for c in changes(old, new, "guest") if c.what == "crustacean"] == [severity]
+
+
+def test_a_part_under_a_new_key_is_told_by_it_in_whatever_else_changed():
+    """A dressing that was called oil: its weight, its treatment, its equipment and its time go by the new key."""
+    text = BEETROOT.replace("{recipe: dill-oil}", "{recipe: dill-oil, state: raw, equipment: fryer, note: cold}")
+    text = text.replace("put: oil, amount: 4 g", "put: oil, amount: 6 g")
+    for was, now in (("  oil:", "  dressing:"), ("put: oil", "put: dressing"), ("on: oil", "on: dressing")):
+        text = text.replace(was, now)
+    there, back = dishes.compare(changed(), prepared(text)).changes, dishes.compare(prepared(text), changed()).changes
+    for found, key, other in ((there, "dressing", "oil"), (back, "oil", "dressing")):
+        kinds = {c.kind for c in found if c.what == key}
+        assert {"component", "weight", "equipment", "text", "caution"} <= kinds, kinds
+        assert not [c for c in found if c.what == other]
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_of_two_pours_the_one_that_is_arranged_alike_is_the_same(first):
+    """Dots and a pool of one oil; one of the two is gone, and the other only grew."""
+    pool = "  - {put: oil, amount: 4 g, arrange: pool, across: 50 mm}\n"
+    dots = "  - {put: oil, count: 4, piece: {shape: dot, size: 5 mm, weight: 0.2 g}, arrange: ring, out: 80 mm}\n"
+    both = changed((SPEC, pool, pool + dots if first else dots + pool))
+    kept = changed((SPEC, pool, dots.replace("count: 4", "count: 6")))
+    there, back = told(both, kept, "count"), told(kept, both, "count")
+    assert ("oil", 4, 6, False) in there and ("oil", "4 g", None, True) in there
+    assert ("oil", 6, 4, False) in back and ("oil", None, "4 g", False) in back
