@@ -314,6 +314,14 @@ def test_no_portion_is_joined_from_two_fillets(weight, plates, fish):
     assert fillets(weight, ", pack: 1.4 kg", plates).need == fish * 1400
 
 
+def test_two_portions_on_each_plate_are_twice_as_many():
+    """Two portions of 160 g on each of nine plates: one to a fillet, and nine fish."""
+    world = kitchen_of(f"  thing: {{called: Thing, {HAKE}, pack: 1 piece}}\n")
+    work = planned(world, {"a": 9}, a=pieces(poured({"t": "{product: thing}"}), ", weight: 160 g", 2))
+    assert [o.packs for o in work.orders] == [9]
+    assert [list(leaf.amounts.values()) for leaf in work.plan.exact.values()] == [[18]]
+
+
 def test_portions_of_a_fish_without_its_weight_are_not_guessed():
     one = fillets(160, ", pack: 1 piece", hake=HAKE.replace("piece: 1.4 kg, ", ""))
     assert (one.need, one.packs, one.cost) == (None, None, None) and one.open
