@@ -20,8 +20,8 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from platecard import pipeline
 from platecard.allergens.guests.answers import Answer
@@ -36,8 +36,7 @@ from platecard.publishing.transaction import Report
 __all__ = ["CAUTION", "Answer", "OpenKitchen", "Prepared", "Problem", "Report", "UsageError", "draw", "open_kitchen"]
 
 
-@dataclass(frozen=True, slots=True)
-class OpenKitchen:
+class OpenKitchen(NamedTuple):
     """A kitchen's files as they were read, and what they mean."""
 
     project: Project

@@ -289,13 +289,18 @@ class _Writer:
         pieces.append(")")
 
 
+def field_names(kind: type) -> tuple[str, ...]:
+    """The names of the fields of a dataclass or a named tuple; none for any other type."""
+    if is_dataclass(kind):
+        return tuple(f.name for f in fields(kind))
+    return getattr(kind, "_fields", ())
+
+
 @cache
 def _values(kind: type) -> Callable[[Any], tuple[object, ...]] | None:
-    """How to take the values that count out of a dataclass; None for any other type."""
-    if not is_dataclass(kind):
-        return None
+    """How to take the values that count out of a value with named fields; None for any other type."""
     left_out = (*_FOLLOWS, *_APART.get(kind, ()))
-    names = [f.name for f in fields(kind) if f.name not in left_out]
+    names = [name for name in field_names(kind) if name not in left_out]
     if not names:
         return None
     return attrgetter(*names) if len(names) > 1 else lambda value: (getattr(value, names[0]),)

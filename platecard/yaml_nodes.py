@@ -12,7 +12,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import yaml
 
@@ -39,8 +39,7 @@ _FORBIDDEN = re.compile(
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,15})(\.[0-9]{1,12})?\Z")
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+class Scalar(NamedTuple):
     """A single value; ``text`` is what was typed."""
 
     value: str | int | float | bool | None
@@ -49,8 +48,7 @@ class Scalar:
     quoted: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Mapping:
+class Mapping(NamedTuple):
     """Keys with values, in the order of the file; ``keys`` has the place of each key itself."""
 
     entries: dict[str, Node]
@@ -66,8 +64,7 @@ class Mapping:
         return self.keys.get(key, self.span)
 
 
-@dataclass(frozen=True, slots=True)
-class Sequence:
+class Sequence(NamedTuple):
     """A list."""
 
     items: tuple[Node, ...]

@@ -10,7 +10,6 @@ a record of its own takes it off.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from platecard.allergens.statement import SULPHITE, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, Link, Trace
@@ -70,7 +69,7 @@ def with_record(dish: Dish, derive: Callable[[tuple[Trace, ...]], Statement], ta
         for f in again.findings
     )
     # What the law does not list was never declared under it.
-    return replace(said, findings=findings)
+    return said._replace(findings=findings)
 
 
 def _chain(dish: Dish, record: Acknowledged, statement: Statement, node: str, taxonomy: Taxonomy) -> tuple[Link, ...]:
@@ -82,8 +81,7 @@ def _marked(found: Finding, before: Finding | None, gone: list[str], chain: Call
     """A finding of the statement derived with the record, marked with those of its nodes that are only on record."""
     if found.allergen == SULPHITE and SULPHITE in gone:
         # Sulphites are declared by calculation, so no trace alone declares them.
-        return replace(
-            found,
+        return found._replace(
             presence=CONTAINS,
             reasons=(chain(),),
             note="",
@@ -95,7 +93,7 @@ def _marked(found: Finding, before: Finding | None, gone: list[str], chain: Call
     if found.presence != CONTAINS:
         return found
     known = before.nodes if before is not None and before.presence == CONTAINS else ()
-    return replace(found, on_record=tuple(n for n in found.nodes if n not in known))
+    return found._replace(on_record=tuple(n for n in found.nodes if n not in known))
 
 
 def traces(statements: tuple[Statement, ...]) -> tuple[Trace, ...]:

@@ -8,7 +8,6 @@ answers for the dish can see what the answer depends on.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from platecard.allergens.traces import UNKNOWN, Trace, unknowns
@@ -17,8 +16,7 @@ from platecard.model import Product, Unknown
 from platecard.recipes.resolved import Batch, Bought, Resolved, What, within
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
+class Counted(NamedTuple):
     """A dish that counted as part of the menu.
 
     ``is_read`` is false where its spec has errors that hide what it sends through which equipment.
@@ -39,8 +37,7 @@ class ReadOn(NamedTuple):
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(NamedTuple):
     """The dishes whose food reaches a dish over one piece of equipment.
 
     Where ``equipment`` is empty, they reach it over several pieces of equipment in a row.
@@ -51,8 +48,7 @@ class Reach:
     dishes: tuple[Counted, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Menu:
+class Menu(NamedTuple):
     """The menu as it was counted: its dishes, who uses which equipment, and where food can travel from.
 
     ``linked`` pairs each piece of equipment with all those from which food can come to it.
@@ -63,8 +59,7 @@ class Menu:
     linked: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Basis:
+class Basis(NamedTuple):
     """What the documents of one dish rely on.
 
     ``files`` are those read for it: its spec, the kitchen, its recipes and pantry files.  ``menu``

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
@@ -61,8 +60,7 @@ class Mention(NamedTuple):
     end: int
 
 
-@dataclass(frozen=True, slots=True)
-class Inside:
+class Inside(NamedTuple):
     """What is in a dish or a recipe.
 
     Entries by id, names as sets of words, allergen nodes, and the files of the catalogue they
@@ -383,8 +381,7 @@ def _file(entry: Entry) -> str:
 # --------------------------------------------------------------------------- the words
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(NamedTuple):
     """The words in the file, folded; those that come before a food as patterns."""
 
     silent: frozenset[str]
@@ -459,7 +456,7 @@ def _collect(trees: dict[str, Node]) -> tuple[dict[str, object], tuple[Problem, 
     if not isinstance(tree, Tree):
         return {}, ()
     made = cast(dict[str, object], _bare(packaged_tables.placed(tree)))
-    known = {"staples", "no_food", *Words.__dataclass_fields__, "source"} - {"silent", "longest"}
+    known = {"staples", "no_food", *Words._fields, "source"} - {"silent", "longest"}
     problems = [
         error("named-foods", tree.keys[k], f"the words of named foods have no list '{k}'")
         for k in tree.entries

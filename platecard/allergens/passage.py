@@ -29,15 +29,14 @@ a recipe goes through as a component counts for nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, error, warning
 from platecard.model import Cleaned, Component, Kitchen
 from platecard.recipes.resolved import Batch, Bought, Part, Resolved, What
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(NamedTuple):
     """Food that goes through equipment at one point of the work.
 
     ``earlier`` are the positions, in the component's list of stages, of those whose food is in this one.

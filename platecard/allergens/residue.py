@@ -9,7 +9,7 @@ however many of them are the asker's own.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.allergens.passage import Kit, stages
 from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
@@ -22,8 +22,7 @@ Kind = tuple[str, Presence, str]  # node, state and form, as the next thing in t
 Marks = dict[tuple[str | Link, ...], int]  # each chain as it reads, with the number that stands for it
 
 
-@dataclass(frozen=True, slots=True)
-class Passed:
+class Passed(NamedTuple):
     """One thing that goes through a piece of equipment, with what it leaves there.
 
     ``owner`` is the dish and the component that it goes through for, and what that component is.
@@ -39,8 +38,7 @@ class Passed:
     span: Span | None
 
 
-@dataclass(frozen=True, slots=True)
-class Road:
+class Road(NamedTuple):
     """The way back from the equipment that somebody uses to another piece of equipment.
 
     ``over`` pairs each piece of equipment on the way with what went through it after going
@@ -56,8 +54,7 @@ class Road:
 Candidate = tuple[int, int, Passed, Trace, Road, int | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(NamedTuple):
     """One chain that stays in a piece of equipment; chains that read the same have the same ``mark``."""
 
     length: int
@@ -68,8 +65,7 @@ class Left:
     road: Road
 
 
-@dataclass(frozen=True, slots=True)
-class Residue:
+class Residue(NamedTuple):
     """What a piece of equipment, or all equipment that leads to it, passes on of one kind.
 
     ``first`` is the position at which ``owner`` is the first to bring it in, ``other`` that at
@@ -93,8 +89,7 @@ class Residue:
         return _best(x for x in self.left if x.passed.owner != own) if own in self.owners else self.best
 
 
-@dataclass(frozen=True, slots=True)
-class Used:
+class Used(NamedTuple):
     """A piece of equipment: everything that goes through it, and what that leaves there.
 
     ``after`` are the pieces of equipment whose traces are carried here, each with what carries them.
@@ -106,8 +101,7 @@ class Used:
     length: int
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(NamedTuple):
     """Everything that leads to some pieces of equipment: the roads, nearest first, and what comes over all of them."""
 
     roads: tuple[Road, ...]

@@ -7,7 +7,7 @@ established is never shown as "may contain" or as absent.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Trace
@@ -21,8 +21,7 @@ LEVELS = {"recommended": "recommended, not required", "national": "required only
 _BINDING = {"mandatory": 0, "recommended": 1, "national": 2}
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """What one law says about one allergen in one dish.
 
     ``allergen`` is the taxonomy node, ``declared_as`` the law's word for it (with kinds),
@@ -80,8 +79,7 @@ class Finding:
         return f"{said} ({which}on record, no longer derived)"
 
 
-@dataclass(frozen=True, slots=True)
-class Exempted:
+class Exempted(NamedTuple):
     """A trace that the law leaves out, and the exemption that applies."""
 
     node: str
@@ -90,8 +88,7 @@ class Exempted:
     state: Presence = CONTAINS
 
 
-@dataclass(frozen=True, slots=True)
-class Also:
+class Also(NamedTuple):
     """An allergen that is in the dish but not in the law: shown apart, and clearly not as a legal declaration."""
 
     node: str
@@ -100,8 +97,7 @@ class Also:
     reasons: tuple[tuple[Link, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Statement:
+class Statement(NamedTuple):
     """Everything that one law asks for, and what it leaves out.
 
     ``relies_on`` says in words which cleaning between uses keeps other dishes' allergens away;
@@ -151,10 +147,9 @@ def union(statements: tuple[Statement, ...]) -> Statement:
     for allergen, f in best.items():
         same = (g for s in statements for g in s.findings if g.allergen == allergen and g.presence == f.presence)
         level = min((g.level for g in same), key=lambda level: _BINDING[level])
-        best[allergen] = f if level == f.level else replace(f, level=level)
+        best[allergen] = f if level == f.level else f._replace(level=level)
     laws = [s.law for s in statements]
-    law = replace(
-        laws[0],
+    law = laws[0]._replace(
         key="+".join(x.key for x in laws),
         name=" and ".join(x.name for x in laws),
         act="what any of them declares",
@@ -405,8 +400,7 @@ def _left_out(finding: Finding, row: _Declaration, exempted: list[Exempted], law
     is_sure = any(e.state == CONTAINS for e in forms)
     is_there = "among the ingredients" if is_sure else "perhaps among the ingredients"
     why = "; ".join(dict.fromkeys(f"{e.exemption.why} ({e.exemption.point})" for e in forms))
-    return replace(
-        finding,
+    return finding._replace(
         left_out="exempt" if is_sure else "perhaps exempt",
         in_short=short,
         note=f"{is_there}, in a form that this law exempts: {why}",

@@ -10,9 +10,9 @@ are declared, and so does a recipe whose stated yield its ingredients cannot acc
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
+from typing import NamedTuple
 
 from platecard.allergens.labels.parts import ReadLabel
 from platecard.knowledge.catalogue import Entry
@@ -22,8 +22,7 @@ from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What
 Texts = Mapping[str, ReadLabel]
 
 
-@dataclass(frozen=True, slots=True)
-class Load:
+class Load(NamedTuple):
     """The sulphur dioxide that one ingredient brings, in mg; None where a figure is missing."""
 
     called: str
@@ -32,8 +31,7 @@ class Load:
     natural: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Sum:
+class Sum(NamedTuple):
     """The arithmetic for the plate or for one component; ``mass_g`` is the mass as served, None where unknown."""
 
     where: str

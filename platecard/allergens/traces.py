@@ -8,7 +8,6 @@ it.  Nothing is ever subtracted: a plate that is changed is traced anew.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
@@ -67,8 +66,7 @@ class Over(NamedTuple):
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Trace:
+class Trace(NamedTuple):
     """One node of the taxonomy in one state: contains, may_contain or not_established.
 
     An empty ``node`` stands for any node.  ``form`` is the form the node takes, where some law

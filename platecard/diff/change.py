@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, fields, is_dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import NamedTuple
 
 from platecard.diagnostics import Span, Stage
+from platecard.fingerprint import field_names
 from platecard.model import Dish
 from platecard.prepared import Prepared
 from platecard.reading.hidden import SHOWN
 from platecard.recipes.resolved import Resolved
-
-if TYPE_CHECKING:
-    from _typeshed import DataclassInstance
 
 # An alarm is an allergen that came in, or can no longer be ruled out; it alone decides the exit code.
 ALARM, WORSE, CHANGED, BETTER = "alarm", "worse", "change", "better"
@@ -47,8 +44,7 @@ KINDS = (
 Value = str | int | float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """One thing that is not as it was.
 
     ``what`` is its key (of a component, a recipe, an allergen), ``old`` and ``new`` are its two
@@ -114,13 +110,13 @@ def bare(value: object, *without: str) -> object:
     """
     if isinstance(value, Span):
         return None
-    if is_dataclass(value) and not isinstance(value, type):
+    if names := field_names(type(value)):
         return (
             type(value).__name__,
             *(
-                (f.name, bare(getattr(value, f.name)))
-                for f in fields(value)
-                if f.name not in without and f.name != "places" and not isinstance(getattr(value, f.name), Span)
+                (name, bare(getattr(value, name)))
+                for name in names
+                if name not in without and name != "places" and not isinstance(getattr(value, name), Span)
             ),
         )
     if isinstance(value, (tuple, list)):
@@ -130,12 +126,12 @@ def bare(value: object, *without: str) -> object:
     return value
 
 
-def differing(old: DataclassInstance, new: DataclassInstance, *without: str) -> tuple[str, ...]:
+def differing(old: object, new: object, *without: str) -> tuple[str, ...]:
     """The names of the fields in which two values of one kind differ, apart from places."""
     return tuple(
-        f.name
-        for f in fields(old)
-        if f.name not in without and f.name != "places" and bare(getattr(old, f.name)) != bare(getattr(new, f.name))
+        name
+        for name in field_names(type(old))
+        if name not in without and name != "places" and bare(getattr(old, name)) != bare(getattr(new, name))
     )
 
 
@@ -143,8 +139,8 @@ def others(
     kind: str,
     key: str,
     name: str,
-    was: DataclassInstance,
-    now: DataclassInstance,
+    was: object,
+    now: object,
     known: Iterable[str],
     span: Span | None,
 ) -> Iterator[Change]:

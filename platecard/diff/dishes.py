@@ -8,7 +8,7 @@ so whatever it has learnt since is no change of the dish.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.diagnostics import Span
 from platecard.diff import allergens, matching, plates, recipes, service
@@ -19,8 +19,7 @@ from platecard.layout.displacement import Moves
 from platecard.prepared import Prepared
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class Comparison(NamedTuple):
     """What changed; ``matched`` is None where one of the two revisions cannot be read."""
 
     changes: tuple[Change, ...]

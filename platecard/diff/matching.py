@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.diff.change import bare
 from platecard.model import Component, Dish, Step
 
 
-@dataclass(frozen=True, slots=True)
-class Matched:
+class Matched(NamedTuple):
     """Pairs of components and of steps, old and new; None where one is missing on that side."""
 
     components: tuple[tuple[Component | None, Component | None], ...]

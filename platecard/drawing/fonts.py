@@ -13,9 +13,9 @@ import re
 import struct
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
+from typing import NamedTuple
 
 FAMILY = "Platecard Sans Condensed"
 FACES = ("regular", "semibold", "bold", "italic")
@@ -36,8 +36,7 @@ def file(face: str, kind: str = "ttf") -> Path:
 # --- measuring ---------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Metrics:
+class Metrics(NamedTuple):
     """The measures of a face, in thousandths of the font size. Heights count upwards, so the descent is negative."""
 
     widths: dict[str, int]  # character → advance; its keys are all the characters the font has

@@ -13,9 +13,9 @@ other shapes are decoration.
 import json
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from itertools import chain
+from typing import NamedTuple
 
 from platecard.drawing import fonts, pdf_fonts
 from platecard.drawing.scene import (
@@ -59,8 +59,7 @@ _ONE_PARAGRAPH = ("LI", "TD", "TH")  # elements that are read out in one go, how
 _NOTHING, _DECORATION = -2, -1  # stand for an element's number where content belongs to none
 
 
-@dataclass(frozen=True, slots=True)
-class Element:
+class Element(NamedTuple):
     """An element of the page's structure.
 
     `kind` is its PDF type, `parent` the number of the element it is part of (-1: the document). `kids` are what it
@@ -74,8 +73,7 @@ class Element:
     alternative: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(NamedTuple):
     """A page ready to be bound.
 
     `width` and `height` are in points. `streams` are the operators, compressed. `faces` are the faces in use, each with
@@ -121,8 +119,7 @@ def over(below: Page, items: tuple[Item, ...]) -> Page:
     faces = {face: set(rare) for face, rare in below.faces}
     for face, rare in laid.faces:
         faces.setdefault(face, set()).update(rare)
-    return replace(
-        below,
+    return below._replace(
         streams=(*below.streams, *laid.streams),
         faces=tuple((face, "".join(sorted(faces[face]))) for face in fonts.FACES if face in faces),
         alphas=tuple(sorted({*below.alphas, *laid.alphas})),

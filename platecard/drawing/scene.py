@@ -23,8 +23,7 @@ _COLOUR = re.compile("#[0-9a-fA-F]{6}")
 _CHECKED_COLOURS: set[str | None] = {None}  # found sound before, so that each is matched once
 
 
-@dataclass(frozen=True, slots=True)
-class About:
+class About(NamedTuple):
     """What an item shows; the SVG carries it as data-component, data-role and data-source."""
 
     component: str = ""
@@ -205,8 +204,7 @@ class Group:
 Item = Circle | Rect | Polygon | Path | Text | Group
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(NamedTuple):
     """One page or picture of exactly this size in mm."""
 
     width_mm: float

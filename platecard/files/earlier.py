@@ -22,9 +22,8 @@ import signal
 import subprocess
 import threading
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
-from typing import IO, cast
+from typing import IO, NamedTuple, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.files.entries import (
@@ -92,8 +91,7 @@ _SHUT = {
 _KEPT = {"GIT_CEILING_DIRECTORIES", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM", "GIT_EXEC_PATH"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Blob:
+class _Blob(NamedTuple):
     """A file in a revision.  ``mode`` tells files from links; ``size`` (bytes) is -1 if git does not have it here."""
 
     path: str

@@ -10,10 +10,9 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from fnmatch import translate
 from functools import cache
-from typing import cast
+from typing import NamedTuple, cast
 
 from platecard.diagnostics import Problem
 from platecard.knowledge import packaged_tables
@@ -26,8 +25,7 @@ _KEY = re.compile(r"(?!(?:withdrawn|menu)\Z)[a-z0-9][a-z0-9-]{0,60}\Z")
 _ENDING = re.compile(r"\.ya?ml\Z", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One entry of the folders and what it counts as.
 
     ``counts_as`` is dish, draft, kitchen, pantry, plates or recipe for a file that is read,
@@ -126,8 +124,7 @@ def _original(folded: str, beside: Mapping[str, str]) -> str | None:
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class _Rules:
+class _Rules(NamedTuple):
     """``data/files.yaml``: endings and name patterns, compiled."""
 
     kept: frozenset[str]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import stat
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.files import entries
 
@@ -17,8 +17,7 @@ MAX_ENTRIES = 20_000
 CLOSED = "closed"
 
 
-@dataclass(frozen=True, slots=True)
-class JudgedEntry:
+class JudgedEntry(NamedTuple):
     """One entry; ``verdict`` is yaml, nothing, left or closed (it cannot be opened), and ``why`` its reason."""
 
     path: str

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.files import entries, folders
@@ -20,8 +20,7 @@ from platecard.reading import drafts, kind_of
 from platecard.yaml_nodes import MAX_BYTES, decode
 
 
-@dataclass(frozen=True, slots=True)
-class Spec:
+class Spec(NamedTuple):
     """A spec as found: its key (the file's stem, or one that fits), shown path and text (None if unreadable).
 
     ``problems`` are those of the file itself.  A spec with ``is_neighbour`` is on the
@@ -40,8 +39,7 @@ class Spec:
         return self.text is not None and drafts.marks(self.text).is_draft
 
 
-@dataclass(frozen=True, slots=True)
-class Project:
+class Project(NamedTuple):
     """All texts of a run.  ``root`` is the folder that holds the kitchen's library.
 
     ``unread`` are the errors of library files that could not be opened.  They are part of
@@ -55,10 +53,10 @@ class Project:
     library: tuple[tuple[str, str], ...]
     specs: tuple[Spec, ...]
     asked: tuple[str, ...]
-    problems: tuple[Problem, ...] = field(default=())
-    unread: tuple[Problem, ...] = field(default=())
-    account: tuple[Entry, ...] = field(default=())
-    named: tuple[str, ...] = field(default=())
+    problems: tuple[Problem, ...] = ()
+    unread: tuple[Problem, ...] = ()
+    account: tuple[Entry, ...] = ()
+    named: tuple[str, ...] = ()
 
     def sources(self) -> dict[str, str]:
         """Shown path → text, for messages that quote a line."""
@@ -77,8 +75,7 @@ class UsageError(Exception):
     """The command line asks for something that is not there (exit 2)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(NamedTuple):
     """One entry that may be a dish.  ``why`` says why it cannot be read or is left over; ``text`` is its contents."""
 
     file: str

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache, cached_property
-from typing import NotRequired, TypedDict, cast
+from typing import NamedTuple, NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error, nearest
 from platecard.knowledge import claims, packaged_tables, plain_words, taxonomy
@@ -60,8 +59,7 @@ _KEYS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One ingredient.
 
     Allergens are nodes of the taxonomy: ``contains`` are those always in it, ``depends`` those
@@ -102,7 +100,7 @@ class Entry:
 
     def as_written(self, name: str) -> Entry:
         """The entry under the name that a cook wrote for it: what is called Cava is never printed as Prosecco."""
-        return self if fold(name) == fold(self.name) else replace(self, written=name)
+        return self if fold(name) == fold(self.name) else self._replace(written=name)
 
     @property
     def depends_on_everything(self) -> bool:
@@ -114,8 +112,7 @@ class Entry:
         return next((f for n, f in self.form if n == node), "")
 
 
-@dataclass(frozen=True, slots=True)
-class Lookup:
+class Lookup(NamedTuple):
     """The result of looking up a name: one entry, the names of several candidates, or neither.
 
     ``read_as`` is the name of the entry if it was only found in another word order, so that the chef can be told.
@@ -315,7 +312,7 @@ class Catalogue:
                     kinds_open |= dict.fromkeys(rule["kind_open"])
         if tuple(depends) == entry.depends and tuple(kinds_open) == entry.kinds_open:
             return entry
-        return replace(entry, depends=tuple(depends), kinds_open=tuple(kinds_open))
+        return entry._replace(depends=tuple(depends), kinds_open=tuple(kinds_open))
 
     def _of_plural(self, name: str) -> Entry | None:
         """The food of which ``name`` may be the plural in another language (``Kartoffeln``), if it is only one."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
@@ -105,8 +104,7 @@ class Claim(NamedTuple):
     is_diet: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Lexicon:
+class Lexicon(NamedTuple):
     """The words of claims, folded.
 
     ``letters`` has the letter of each word or name, and ``longest`` the most words of any name by its

@@ -8,9 +8,8 @@ state) may ask something else.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
-from typing import NotRequired, TypedDict, cast
+from typing import NamedTuple, NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import laws, packaged_tables
@@ -21,8 +20,7 @@ DUTIES = ("required", "some", "courtesy")
 FORMS = ("written", "written-or-oral", "label", "national", "none")
 
 
-@dataclass(frozen=True, slots=True)
-class Duty:
+class Duty(NamedTuple):
     """What is asked for one kind of food in one place.
 
     ``food`` is plate or packed; ``duty`` is required, some (of the kitchens in ``binds`` alone) or

@@ -5,9 +5,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
-from typing import TypedDict, cast
+from typing import NamedTuple, TypedDict, cast
 
 from platecard.diagnostics import Problem, error
 from platecard.knowledge import kinds, packaged_tables, taxonomy
@@ -24,16 +23,14 @@ _LANGUAGES = {"en", "fr", "de", "it", "es", "misspelt"}
 _NEUTRAL, _AVOIDING, _WITHOUT, _DIET = _SORTS = ("neutral", "avoiding", "without", "diet")
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(NamedTuple):
     """Allergen nodes and food kinds, each including everything below it."""
 
     nodes: tuple[str, ...] = ()
     kinds: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Meaning:
+class Meaning(NamedTuple):
     """What a saying or a condition means.
 
     ``avoid`` is what it rules out, except for the nodes in ``but``; ``understood`` says so in
@@ -62,8 +59,7 @@ class Meaning:
         return self.is_condition and bool(self.avoid.nodes or self.avoid.kinds)
 
 
-@dataclass(frozen=True, slots=True)
-class Reaction:
+class Reaction(NamedTuple):
     """A food that can affect guests with another allergy; if ``stops``, the answer waits until they settle it."""
 
     food: Group
@@ -72,8 +68,7 @@ class Reaction:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
-class GuestWords:
+class GuestWords(NamedTuple):
     """All that is known of what guests say; every word in it is folded.
 
     ``meanings`` has the sayings and conditions; ``names`` maps other words to the saying, kind

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from functools import cache
-from typing import TypedDict, cast
+from typing import NamedTuple, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import packaged_tables, taxonomy
@@ -19,8 +19,7 @@ from platecard.yaml_nodes import Mapping, Node, Sequence
 _KEYS = {"id", "under", "made_of", "name", "also", "nodes", packaged_tables.PLACE}
 
 
-@dataclass(frozen=True, slots=True)
-class FoodKind:
+class FoodKind(NamedTuple):
     """One kind of food.
 
     ``under`` are the kinds that it is one of, ``made_of`` those that it is made from (wine from

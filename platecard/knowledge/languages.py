@@ -6,9 +6,8 @@ No translation is made here.  A language that lacks a word lacks it, and a docum
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
-from typing import Final, NotRequired, TypedDict, cast
+from typing import Final, NamedTuple, NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import laws, packaged_tables, taxonomy
@@ -23,8 +22,7 @@ SENTENCES: Final = ("contains", "may_contain", "not_entered", "not_established",
 ENGLISH: Final = "en"
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where words were read, and how: one of :data:`READ`."""
 
     title: str
@@ -32,8 +30,7 @@ class Source:
     read: str
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """A word or a sentence.  ``mark`` is the best that its sources allow; ``also`` are further forms that were read.
 
     An ellipsis in ``text`` stands for the names that the language puts there.
@@ -48,8 +45,7 @@ class Word:
         return min((s.read for s in self.sources), key=READ.index)
 
 
-@dataclass(frozen=True, slots=True)
-class Language:
+class Language(NamedTuple):
     """One language: its words by allergen node, and its sentences by their key."""
 
     key: str

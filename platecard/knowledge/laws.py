@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
-from typing import NotRequired, TypedDict, cast
+from typing import NamedTuple, NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import packaged_tables, taxonomy
@@ -20,8 +19,7 @@ MEMORY = "memory"
 MARKS = ("seen", "seen-2nd", MEMORY)
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(NamedTuple):
     """One group of allergens in a law.
 
     ``declares`` says what is printed: each node by itself (``each``), the group's word
@@ -53,8 +51,7 @@ class Group:
         return self.marks.get(node, self.mark)
 
 
-@dataclass(frozen=True, slots=True)
-class Exemption:
+class Exemption(NamedTuple):
     """A form of a node that the law exempts (``effect`` exempt), or exempts only on proof (unsettled).
 
     ``after`` is the key of the law that it is taken over from, where this law's own wording was not read.
@@ -72,8 +69,7 @@ class Exemption:
     after: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class SulphiteRule:
+class SulphiteRule(NamedTuple):
     """When sulphites are declared: above ``limit``, or from it on, in mg/kg of the food as served."""
 
     heading: str
@@ -91,8 +87,7 @@ class SulphiteRule:
         return level > self.limit if self.above else level >= self.limit
 
 
-@dataclass(frozen=True, slots=True)
-class Law:
+class Law(NamedTuple):
     """One law, as its file in ``data/laws`` states it.
 
     ``reads_as`` are the nodes that it names through others; ``marks`` say how each of these is known.
@@ -131,8 +126,7 @@ class Law:
         return any(e.form == form and e.node in lineage for e in self.exemptions)
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """One thing that a law's file says and that decides what is declared.
 
     ``effect`` is adds (what it names is declared), leaves out (what it names need not be declared),
@@ -328,8 +322,7 @@ def _taken_over(made: _LawRow) -> tuple[Exemption, ...]:
     if row is None or other is None:
         return ()
     return tuple(
-        replace(
-            e,
+        e._replace(
             effect="unsettled",
             point=f"as {e.point} in the law of the {other.name}",
             why=f"{e.why}; {row['why']}",

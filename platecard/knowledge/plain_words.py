@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import combinations
-from typing import TypedDict
+from typing import NamedTuple, TypedDict
 
 from platecard.knowledge.names import fold
 
@@ -44,8 +43,7 @@ class Words(TypedDict):
     behind: dict[str, list[int]]
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(NamedTuple):
     """A name that may be meant: ``dropped`` has, for each phrase left away, the rules that have it.
 
     ``turned``: words from behind the comma were set before or behind the food's own.

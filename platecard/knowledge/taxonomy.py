@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cache
-from typing import NotRequired, TypedDict, cast
+from typing import NamedTuple, NotRequired, TypedDict, cast
 
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import packaged_tables
@@ -12,8 +12,7 @@ from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
 
-@dataclass(frozen=True, slots=True)
-class AllergenNode:
+class AllergenNode(NamedTuple):
     """One node of the tree.
 
     ``under`` is its parent's id, or empty; ``gs1`` its GS1 AllergenTypeCode, or its parent's if it has none;

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.layout.footprint import Arrangement, Footprint
 
@@ -18,8 +18,7 @@ STILL_MM = 0.5
 _MOST_PAIRS = 40_000  # with more, the nearest pieces are not sought and pieces are paired by number
 
 
-@dataclass(frozen=True, slots=True)
-class Moves:
+class Moves(NamedTuple):
     """The pieces of one step in the old and the new dish; a step number is None where the step is not in that dish."""
 
     component: str

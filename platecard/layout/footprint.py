@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, Span
 from platecard.layout.geometry2d import Box, Outline, Point, box
@@ -54,8 +55,7 @@ class Footprint:
         return self.length_mm / 2 if self.shape in ROUND and self.length_mm == self.width_mm else None
 
 
-@dataclass(frozen=True, slots=True)
-class Arrangement:
+class Arrangement(NamedTuple):
     """A laid plate: its footprints from the bottom up, and its components in plating order."""
 
     plate: Plate
@@ -67,8 +67,7 @@ class Arrangement:
         return tuple(f for f in self.footprints if f.component == component)
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(NamedTuple):
     """A problem of the laid plate and the pieces that show it."""
 
     problem: Problem

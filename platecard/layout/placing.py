@@ -23,8 +23,7 @@ length shows from above.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from platecard.diagnostics import Problem, error
 from platecard.layout import geometry2d, plate_geometry, shapes
@@ -37,8 +36,7 @@ from platecard.model import Distance, Place, Plate, Step
 _T = TypeVar("_T")
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(NamedTuple):
     """Where one piece goes: its middle, the way its long axis points in degrees, and the layers below it.
 
     ``outline`` is set only where the piece bends, as a swipe along an arc does.

@@ -7,16 +7,15 @@ the middle of the plate; x runs to the right, y away from the guest.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from platecard.layout import volumes
 from platecard.layout.geometry2d import Outline, Point
 from platecard.model import Plate
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     """The edge of a plate or of its well, in mm.
 
     ``a`` is half its width (x), ``b`` half its depth (y), and ``corner`` the radius of a

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from platecard.layout.geometry2d import Box, Outline, Point, box, contains, to_segment
 from platecard.layout.shapes import chance
@@ -110,8 +111,7 @@ class Zone:
         return math.pi * (outer**2 - inner**2) * self.sweep_deg / 360 + ends
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(NamedTuple):
     """The stadium round a piece: all within ``radius`` mm of a line ``half`` mm long either way along its axis.
 
     It holds the whole outline, so whatever keeps clear of it keeps clear of the piece.

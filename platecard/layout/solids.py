@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 _AIRY = 0.25  # the share of its prism that a flower or frond, mostly air, fills (practice)
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(NamedTuple):
     """The size of one piece in mm, where its height and its hole may not be given; ``base`` is its area from above."""
 
     length: float

@@ -12,8 +12,8 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 from platecard import fingerprint
 from platecard.diagnostics import Problem, Span, error, warning
@@ -45,8 +45,7 @@ __all__ = [
 _KEEP, _AGAIN, _DRAW, _WITHHOLD = "keep", "again", "draw", "withhold"
 
 
-@dataclass(frozen=True, slots=True)
-class _Plan:
+class _Plan(NamedTuple):
     """What is to become of one dish.  ``prepared`` is without what takes much room and is soon made again."""
 
     prepared: Prepared
@@ -119,7 +118,7 @@ def build(
         report, prepared = work.carry_out(plan, pictures)
         if not prepared.is_draft:
             kept.append(prepared)
-        told(replace(report, is_draft=prepared.is_draft))
+        told(report._replace(is_draft=prepared.is_draft))
         if not with_menu:
             fingerprint.forget(prepared)
     if whole is not None:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Container
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, error
 from platecard.drawing import pdf_page
@@ -24,8 +24,7 @@ _ENDING = ".pages"
 _MOST = 100_000_000  # bytes of one card
 
 
-@dataclass(frozen=True, slots=True)
-class Keeper:
+class Keeper(NamedTuple):
     """The cards kept below ``out``, each under its dish's key."""
 
     out: str

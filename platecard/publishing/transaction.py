@@ -9,7 +9,8 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, warning
 from platecard.files.entries import is_key
@@ -21,8 +22,7 @@ from platecard.publishing.withdrawal import Gone
 Make = Callable[[], Iterable[tuple[str, disk.Pieces]]]  # (file name, its bytes in pieces), one after the other
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(NamedTuple):
     """What became of one dish: written, draft, unchanged, withdrawn or withheld (there was nothing to withdraw)."""
 
     key: str

@@ -9,7 +9,7 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Collection
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, error, warning
 from platecard.publishing import disk, ownership
@@ -17,8 +17,7 @@ from platecard.publishing.ownership import MENU, WITHDRAWN
 from platecard.publishing.record import Issued
 
 
-@dataclass(frozen=True, slots=True)
-class Gone:
+class Gone(NamedTuple):
     """What became of the documents of one dish: where they lie now, what was left, and why some could not be moved."""
 
     moved: tuple[str, ...] = ()

@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor, Future
-from dataclasses import dataclass
 from itertools import islice
+from typing import NamedTuple
 
 from platecard.prepared import Prepared
 from platecard.publishing.rendered import Pages, laid, render
@@ -23,8 +23,7 @@ HANDFUL = 24
 AHEAD = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(NamedTuple):
     """A dish to be drawn."""
 
     prepared: Prepared
@@ -32,8 +31,7 @@ class Job:
     with_recipes: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(NamedTuple):
     """The documents of a dish, and the pages of its card for the book; or what went wrong."""
 
     files: dict[str, bytes]

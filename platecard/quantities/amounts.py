@@ -12,8 +12,8 @@ Recipes, sulphites, preparation, stock, scaling and cost all rely on this module
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.quantities.units import Quantity
 
@@ -21,8 +21,7 @@ G, ML, PIECE = "g", "ml", "piece"
 _UNITS = {"mass": G, "volume": ML}
 
 
-@dataclass(frozen=True, slots=True)
-class NotKnown:
+class NotKnown(NamedTuple):
     """Why an amount cannot be converted to the unit asked for, with a hint at what would make it possible."""
 
     why: str
@@ -32,8 +31,7 @@ class NotKnown:
 Amount = Fraction | NotKnown
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
+class Measures(NamedTuple):
     """What is known of one food: its density in g/ml, and the weight in g of one of each counting word.
 
     A weight is None where the kitchen gave one that could not be read or worked out.

@@ -6,16 +6,14 @@ is unlikely.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import Required, TypedDict, cast
+from typing import NamedTuple, Required, TypedDict, cast
 
 from platecard import yaml_nodes
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(NamedTuple):
     """Where a figure begins to be doubted (a warning) and refused (an error), in base units.
 
     An end is None if there is no such limit.
@@ -39,8 +37,7 @@ class Limit:
         return ""
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(NamedTuple):
     """The bounds of the mass balance (ratios, or g) and the limits of single figures, by name."""
 
     slack: Fraction

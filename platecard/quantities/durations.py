@@ -9,10 +9,9 @@ that stands alone, :mod:`platecard.quantities.shelf_life` what a recipe says of 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import TypedDict, cast
+from typing import NamedTuple, TypedDict, cast
 
 from platecard import yaml_nodes
 
@@ -26,8 +25,7 @@ _LENGTH = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Period:
+class Period(NamedTuple):
     """A length of time in s, from its shorter to its longer end."""
 
     shortest_s: Fraction
@@ -38,8 +36,7 @@ class Period:
 Meaning = Fraction | Period | str | None
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """A word, phrase, number or mark, with the letter of its kind (``kind``).
 
     ``group`` is the list of ``data/durations.yaml`` that it stands in, if any, and ``value`` what it means there.
@@ -51,8 +48,7 @@ class Token:
     value: Meaning = None
 
 
-@dataclass(frozen=True, slots=True)
-class FoundPeriod:
+class FoundPeriod(NamedTuple):
     """A length of time in a row of tokens: from ``start`` up to ``end``, with its smallest unit in s."""
 
     start: int

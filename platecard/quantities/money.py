@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.diagnostics import nearest
 from platecard.quantities.units import VULGAR, AmountError, Quantity, quantity, table
 
 
-@dataclass(frozen=True, slots=True)
-class Money:
+class Money(NamedTuple):
     """An amount of money in one currency (ISO 4217 code); currencies are never converted or added up."""
 
     amount: Fraction

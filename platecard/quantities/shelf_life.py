@@ -9,10 +9,10 @@ or frozen.  The words are in ``data/durations.yaml``.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import ceil
+from typing import NamedTuple
 
 from platecard.quantities import durations
 
@@ -28,8 +28,7 @@ FORMS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Lasting:
+class Lasting(NamedTuple):
     """A length of time with the ways of storing, as one line of a recipe states them.
 
     A line may give several lengths (fresh, and frozen): ``shortest_s`` and ``longest_s`` are the

@@ -10,17 +10,15 @@ and volume are never converted into one another here.  The factors are in
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
-from typing import TypedDict, cast
+from typing import NamedTuple, TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.diagnostics import meant, nearest
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(NamedTuple):
     """An amount in base units; ``high`` differs from ``low`` for a range.
 
     ``kind`` is mass (in g), volume (ml), length (mm), angle (degrees), time (s), temperature (°C), share,
@@ -53,8 +51,7 @@ class AmountError(ValueError):
         self.slug = slug
 
 
-@dataclass(frozen=True, slots=True)
-class UnitTable:
+class UnitTable(NamedTuple):
     """The units by word: ``words`` gives the kind, the unit's name and the factor to the base unit.
 
     ``lowered`` maps lower case to a word as written, ``counts`` a counting word to its singular, and

@@ -8,15 +8,14 @@ place only: the first line that says anything.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 _DRAFT = re.compile(r"draft\s*:\s*true\s*(?:#.*)?")
 # This mark makes a dish count for the equipment, so it is recognised more generously.
 _TRIAL = re.compile(r"^[ \t]*[\"']?trial[\"']?[ \t]*:[ \t]*[\"']?(?:true|yes|on)\b", re.MULTILINE | re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(NamedTuple):
     """What a spec is marked as.
 
     ``is_draft``: off the menu.  ``is_trial``: it goes through the kitchen's equipment all the same.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Container
-from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
@@ -335,10 +334,10 @@ def spelt_out(node: Node) -> Node:
     Whatever is drawn of it, on other dishes' cards too, then shows that the character is there.
     """
     if isinstance(node, Mapping):
-        return replace(node, entries={key: spelt_out(value) for key, value in node.entries.items()})
+        return node._replace(entries={key: spelt_out(value) for key, value in node.entries.items()})
     if isinstance(node, Sequence):
-        return replace(node, items=tuple(map(spelt_out, node.items)))
+        return node._replace(items=tuple(map(spelt_out, node.items)))
     if node.text.isascii():
         return node
     text = "\n".join(map(fonts.spelt_out, node.text.split("\n")))
-    return replace(node, text=text, value=text if isinstance(node.value, str) else node.value)
+    return node._replace(text=text, value=text if isinstance(node.value, str) else node.value)

@@ -9,8 +9,8 @@ calculation: it is taken to weigh as much as it possibly can.  The bounds are in
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, Span, error, warning
 from platecard.model import Recipe, RecipeLine
@@ -18,8 +18,7 @@ from platecard.quantities.bounds import bounds
 from platecard.quantities.units import shown
 
 
-@dataclass(frozen=True, slots=True)
-class Input:
+class Input(NamedTuple):
     """One line of a recipe as it goes into the balance.
 
     ``kept_g`` is how much of it stays, in g (None: not known); ``most_g`` is the most it can be,
@@ -34,8 +33,7 @@ class Input:
     is_liquid: bool
 
 
-@dataclass(frozen=True, slots=True)
-class MassBalance:
+class MassBalance(NamedTuple):
     """The most that can come out, in g: of the weighed ingredients (``weighed_g``) and of all (``most_g``).
 
     ``doubt``: why the yield cannot be relied upon.

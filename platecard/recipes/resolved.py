@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.diagnostics import Span
 from platecard.knowledge import claims
@@ -17,8 +18,7 @@ from platecard.knowledge.catalogue import Entry
 from platecard.model import Component, Dish, Plate, Product, Recipe, RecipeLine, SourceKind, Unknown
 
 
-@dataclass(frozen=True, slots=True)
-class Bought:
+class Bought(NamedTuple):
     """A pantry product, with its catalogue entry where it has one; ``either``: the products it may be."""
 
     product: Product
@@ -34,8 +34,7 @@ class Bought:
         return self.product.density or (self.entry.density if self.entry else None)
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(NamedTuple):
     """One whole batch of a recipe.
 
     ``mass_g`` is the mass of the finished batch, where known; ``weighed_g`` and ``most_g`` are the
@@ -55,8 +54,7 @@ Food = Bought | Entry | Unknown
 What = Batch | Food
 
 
-@dataclass(frozen=True, slots=True)
-class Use:
+class Use(NamedTuple):
     """Something used in something else.
 
     ``grams`` is how much is used, in one batch of the parent or on the plate; ``kept_g`` is how
@@ -77,8 +75,7 @@ class Use:
     doubt: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """A component as it goes on one plate."""
 
     component: Component

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, Span
 from platecard.diff.dishes import ALARM, WORSE, Change, Comparison, in_doubt
@@ -21,8 +22,7 @@ _CHAPTERS = (
 _LONGEST = 600  # characters of a line of text; the data is not cut
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(NamedTuple):
     """One of the two sides: how it was named, its texts and, of an earlier copy, which one it is."""
 
     said: str
@@ -54,8 +54,8 @@ def before(old: Side, new: Side) -> Side:
     """
     if old.revision or new.revision or old.project.root != new.project.root or old.project.asked == new.project.asked:
         return old
-    return replace(
-        old, project=replace(old.project, specs=tuple(s for s in old.project.specs if s.key not in new.project.asked))
+    return old._replace(
+        project=old.project._replace(specs=tuple(s for s in old.project.specs if s.key not in new.project.asked))
     )
 
 

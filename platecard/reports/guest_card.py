@@ -12,7 +12,8 @@ import hashlib
 import os
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from platecard import fingerprint, pipeline
 from platecard.allergens import acknowledgement, traces
@@ -30,8 +31,7 @@ from platecard.reports import guest_answers
 _ANSWERED_FOR = "allergens-not-established"  # does not stop a changed plate: its own allergens are derived
 
 
-@dataclass(frozen=True, slots=True)
-class ChangedPlate:
+class ChangedPlate(NamedTuple):
     """A changed plate, ready to be drawn; ``regular`` is the plate that its pieces keep their places from."""
 
     prepared: Prepared

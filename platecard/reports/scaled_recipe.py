@@ -6,8 +6,8 @@ converted to the unit the recipe makes is a problem.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, Span, did_you_mean, error
 from platecard.documents.text import wording
@@ -19,8 +19,7 @@ from platecard.recipes.resolved import Batch, Resolved, in_full
 from platecard.service import rounding, scaling
 
 
-@dataclass(frozen=True, slots=True)
-class Scaled:
+class Scaled(NamedTuple):
     """A recipe and how many batches of it make what is wanted."""
 
     batch: Batch

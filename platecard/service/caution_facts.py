@@ -8,8 +8,9 @@ every sub-recipe, each with the most thorough treatment on its way to the plate.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.knowledge import kinds as food_kinds
 from platecard.knowledge.catalogue import Entry
@@ -27,8 +28,7 @@ _FLAGS = ("foraged", "live", "pasteurised", "farmed", "core_unread")
 TO_ORDER = "to order"  # cooked as the order comes in and not held afterwards
 
 
-@dataclass(frozen=True, slots=True)
-class Food:
+class Food(NamedTuple):
     """A food that some rule is about, with the most thorough treatment on its way to the plate.
 
     ``kind`` is the kind of animal food that it is (or a flower, a wild mushroom, a foraged plant), empty
@@ -54,8 +54,7 @@ class Food:
         flags = self.flags | {f for f in _FLAGS if getattr(h, f)}
         cores = self.cores | {(h.core.celsius, h.core.for_s)} if h.core else self.cores
         cut = self.cut if self.cut not in ("", "whole") else h.cut or self.cut
-        return replace(
-            self,
+        return self._replace(
             state=state,
             cores=cores,
             doneness=self.doneness or h.doneness,
@@ -70,8 +69,7 @@ class Food:
         return self.state in STATES[:5] or self.doneness in ("blue", "rare", "pink")
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(NamedTuple):
     """What a rule may ask about one food, or about something made with the foods that are ``inside`` it."""
 
     what: str
@@ -155,7 +153,7 @@ class FactFinder:
             known = Food("" if kind == "ready" else kind, "", foods, kinds, flags=self.rules.flags_of(entry))
             self._leaves[entry.id] = known if known.kind or known.foods else None
         food = self._leaves[entry.id]
-        return frozenset() if food is None else frozenset({replace(food, name=called)})
+        return frozenset() if food is None else frozenset({food._replace(name=called)})
 
     def _labelled(self, bought: Bought) -> frozenset[Food]:
         """What a product without an entry is; only its label and its name tell."""
@@ -182,9 +180,9 @@ class FactFinder:
         treated = food.after(component.handling)
         if reached:
             flags = treated.flags if is_ahead or component.handling.held else treated.flags | {TO_ORDER}
-            treated = replace(treated, cores=treated.cores | reached, flags=flags)
+            treated = treated._replace(cores=treated.cores | reached, flags=flags)
         # Food that came in raw or cured and was then cooked through under every code counts as cooked.
-        return replace(treated, state="cooked") if treated.state in STATES[:4] and self.is_cooked(treated) else treated
+        return treated._replace(state="cooked") if treated.state in STATES[:4] and self.is_cooked(treated) else treated
 
     def _made(self, part: Part, hot: bool, inside: tuple[Food, ...]) -> list[Facts]:
         component, what = part.component, part.use.what

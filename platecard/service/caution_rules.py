@@ -8,7 +8,6 @@ about a food is listed in :data:`ASKS`.  The figures of the food codes that go w
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple, NotRequired, TypedDict, cast
 
@@ -102,8 +101,7 @@ Conditions = tuple[Condition, ...]
 """Conditions that must all hold."""
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(NamedTuple):
     """One figure of one food code, with its source and how that source was read (one of :data:`MARKS`).
 
     ``guests`` are those of whom the source says it, in words; empty for all guests.
@@ -117,8 +115,7 @@ class Figure:
     guests: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One caution: when it applies, what it says, what it checks (one of :data:`CHECKS`), and its figures.
 
     ``do`` is what to do where a check finds the food outside a figure.  ``by_design``: where the spec
@@ -135,8 +132,7 @@ class Rule:
     by_design: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class FoodGroup:
+class FoodGroup(NamedTuple):
     """One row of the foods that rules by food are about; all that is given must fit."""
 
     food: str

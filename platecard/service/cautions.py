@@ -9,7 +9,7 @@ as missing.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, Span, warning
 from platecard.knowledge.taxonomy import Taxonomy
@@ -25,8 +25,7 @@ from platecard.service.food_codes import BELOW, MET, NO_TIME
 from platecard.service.verdicts import OUTSIDE, Judgement
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(NamedTuple):
     """One food under a caution: what the spec says of it, what it leaves out, and how that is judged by each code."""
 
     what: str
@@ -37,8 +36,7 @@ class Item:
     judged: tuple[Judgement, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """One rule that applies to a dish, with the foods it is about.
 
     ``do`` is what to do about a food that is outside a figure.
@@ -127,7 +125,7 @@ class Cautioner:
         if rule.by_design:
             meant = [a for a in ((f.food,) if f.food else f.inside) if a.kind in self.rules.animals]
             if meant and all(a.is_meant_so for a in meant):
-                judged = tuple(replace(j, by_design=True) for j in judged)
+                judged = tuple(j._replace(by_design=True) for j in judged)
         return Item(f.what, f.component.key, f.component.span, said, missing, judged)
 
     # ----------------------------------------------------------------------- checks

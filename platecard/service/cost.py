@@ -7,8 +7,9 @@ stays in the sieve.  Anything without a price is named, and the sum is then "at 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.model import Component, Kitchen
 from platecard.quantities.money import Money
@@ -18,16 +19,14 @@ from platecard.service.prep import Gap, plan
 from platecard.service.yields import is_bought
 
 
-@dataclass(frozen=True, slots=True)
-class CostItem:
+class CostItem(NamedTuple):
     """One bought thing in one part of the plate, and what it costs."""
 
     called: str
     money: Money
 
 
-@dataclass(frozen=True, slots=True)
-class PartCost:
+class PartCost(NamedTuple):
     """What one component costs on one plate.
 
     ``money`` is the cost as far as it is known (None: not at all), ``grams`` its weight on the
@@ -52,8 +51,7 @@ class PartCost:
         return Money(self.money.amount * 1000 / self.grams, self.money.currency) if self.money and self.grams else None
 
 
-@dataclass(frozen=True, slots=True)
-class DishCost:
+class DishCost(NamedTuple):
     """What the plate costs; ``share`` is food cost over net price.  Where ``is_least``, both are at least so much."""
 
     parts: tuple[PartCost, ...]

@@ -13,8 +13,8 @@ if everything began at the fire call.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.diagnostics import Problem, Span, did_you_mean, error
 from platecard.model import Component, Dish, Settings
@@ -25,8 +25,7 @@ PLATES, PLATE, CHECK = "plates-in-the-warmer", "plate", "check"
 PASS = "The pass"
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(NamedTuple):
     """One step at its place in time; starts and ends are in seconds, negative before the plate leaves.
 
     ``component`` is empty for a step of the plate itself.  ``slack_s`` is None for a step
@@ -67,8 +66,7 @@ class Task:
         return self.start_s + self.takes_s
 
 
-@dataclass(frozen=True, slots=True)
-class Schedule:
+class Schedule(NamedTuple):
     """The steps of a table by their starts, with what follows from all of them together.
 
     ``dishes`` are (key, title, plates), ``critical`` the ids of the steps on the critical path.
@@ -206,7 +204,7 @@ def _tasks(dish: Dish, plates: int, settings: Settings, problems: list[Problem])
                 after=needed,
             )
         )
-    return [*made, *(replace(t, plates=plates) for t in own)]
+    return [*made, *(t._replace(plates=plates) for t in own)]
 
 
 def _ends(component: Component) -> tuple[str, ...]:
@@ -338,8 +336,7 @@ def _worked_out(tasks: dict[str, Task], named: tuple[tuple[str, str, int], ...])
         path.append(at)
         at = bound.get(at, "")
     placed = (
-        replace(
-            tasks[k],
+        tasks[k]._replace(
             start_s=starts[k],
             slack_s=starts[k] - earliest[k] if k in earliest else None,
             is_ahead=k in ahead,

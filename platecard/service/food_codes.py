@@ -6,9 +6,8 @@ in °C and times in s as fractions.  What a spec says is judged by them in :mod:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import NotRequired, TypedDict, TypeVar
+from typing import NamedTuple, NotRequired, TypedDict, TypeVar
 
 from platecard.knowledge import packaged_tables
 from platecard.quantities.clock import duration_s
@@ -23,8 +22,7 @@ TimedSteps = tuple[tuple[Fraction, Fraction], ...]  # each a temperature in °C 
 Cores = frozenset[tuple[Fraction, Fraction | None]]  # each a core temperature in °C and the time at it in s, if said
 
 
-@dataclass(frozen=True, slots=True)
-class HeatRow:
+class HeatRow(NamedTuple):
     """Core temperatures that count as cooked, any one of them, for the foods that the row is about.
 
     An empty set of ``kinds`` or ``cuts`` is every kind or cut; a food with one of ``not_flags`` is not meant.
@@ -37,8 +35,7 @@ class HeatRow:
     mark: str
 
 
-@dataclass(frozen=True, slots=True)
-class Exemption:
+class Exemption(NamedTuple):
     """A reason for which a food code asks for no freezing: words of the spec that mean it, and what it takes.
 
     It is for foods of one of ``kinds``, or for all where there are none.
@@ -49,8 +46,7 @@ class Exemption:
     kinds: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Freezing:
+class Freezing(NamedTuple):
     """Freezing against parasites: the kinds it is asked for, the steps that will do, and the exemptions.
 
     It is asked for food served in one of ``states``, or cooked to less than ``unless_core_c``.
@@ -68,8 +64,7 @@ class Freezing:
     no_promise: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class HoldingPeriod:
+class HoldingPeriod(NamedTuple):
     """A time that food may stand neither hot nor cold, in s; ``is_under`` means less than that.
 
     It may have a condition, which ``says`` words: the food begins at ``starts_c`` or colder and is
@@ -83,8 +78,7 @@ class HoldingPeriod:
     says: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Holding:
+class Holding(NamedTuple):
     """Hot from, cold up to (in °C), and how long food may stand between them."""
 
     hot_c: Fraction
@@ -93,16 +87,14 @@ class Holding:
     periods: tuple[HoldingPeriod, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Cooling:
+class Cooling(NamedTuple):
     """The stages of cooling: each a temperature in °C, and in how many s from hot holding it is reached."""
 
     stages: TimedSteps
     mark: str
 
 
-@dataclass(frozen=True, slots=True)
-class Reheating:
+class Reheating(NamedTuple):
     """Core temperatures for reheating.
 
     ``is_held_only``: only for food that is kept hot afterwards.  A part of the place may ask for
@@ -116,8 +108,7 @@ class Reheating:
     stricter: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Keeping:
+class Keeping(NamedTuple):
     """How long chilled food may be kept, in s, and at what temperature in °C or colder."""
 
     most_s: Fraction
@@ -125,8 +116,7 @@ class Keeping:
     mark: str
 
 
-@dataclass(frozen=True, slots=True)
-class Packs:
+class Packs(NamedTuple):
     """How long food sealed in a bag may be kept: each a time in s with its condition; the first is the usual one."""
 
     steps: tuple[tuple[Fraction, str], ...]

@@ -8,9 +8,9 @@ where one is missing, the order says so and counts nothing in its place.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
+from typing import NamedTuple
 
 from platecard.model import Kitchen, Supply
 from platecard.quantities import amounts
@@ -27,8 +27,7 @@ _KIND = {"g": MASS, "ml": VOLUME}
 NO_SUPPLIER = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
+class Order(NamedTuple):
     """One line of the order list.
 
     ``need``, ``par``, ``on_hand``, ``buy`` and ``over`` are as bought, in the base unit of ``kind``

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
+from typing import NamedTuple
 
 from platecard.diagnostics import Span
 from platecard.knowledge import claims
@@ -30,8 +31,7 @@ from platecard.service.yields import trim_of
 LeafKey = tuple[str, str]  # "product" or "ingredient", and its key
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(NamedTuple):
     """Something that cannot be computed: what it is, why, where, and what to do about it."""
 
     what: str
@@ -60,8 +60,7 @@ class Leaf:
         self.amounts[unit] = self.amounts.get(unit, Fraction(0)) + value
 
 
-@dataclass(frozen=True, slots=True)
-class Make:
+class Make(NamedTuple):
     """One recipe to make.  Its amounts are in batches as they come out; ``batches`` alone is whole.
 
     ``need`` is what plates and other recipes take, ``exact`` the same before any batch was
@@ -84,8 +83,7 @@ class Make:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Pick:
+class Pick(NamedTuple):
     """A component that goes on the plate as bought: how many pieces, and the weight where it is known."""
 
     called: str
@@ -95,8 +93,7 @@ class Pick:
     dish: str
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
+class Hand(NamedTuple):
     """Something that must be at hand in an amount that no order is made by, such as to taste or a tank of oil."""
 
     called: str
@@ -105,8 +102,7 @@ class Hand:
     is_reused: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(NamedTuple):
     """The preparation list and what it takes; ``exact`` are the needs before any batch was rounded up."""
 
     covers: tuple[tuple[str, str, int], ...]

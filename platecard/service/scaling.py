@@ -7,10 +7,9 @@ multiple is shown beside its warning.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import TypedDict, cast
+from typing import NamedTuple, TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.knowledge import claims
@@ -23,8 +22,7 @@ from platecard.service.yields import Balance, entry_of
 KINDS = ("seasoning", "leavening", "gelling", "thickening")
 
 
-@dataclass(frozen=True, slots=True)
-class ScalingRules:
+class ScalingRules(NamedTuple):
     """``data/scaling.yaml``: which names and files of the catalogue are of which kind, and what to say of each kind."""
 
     names: dict[str, str]
@@ -52,8 +50,7 @@ def rules() -> ScalingRules:
     return ScalingRules(names, files, frozenset(data["never"]), data["kinds"], data["times"])
 
 
-@dataclass(frozen=True, slots=True)
-class Flag:
+class Flag(NamedTuple):
     """A line that does not scale in proportion: what it is called, its kind, and what to do about it."""
 
     called: str

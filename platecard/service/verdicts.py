@@ -7,9 +7,9 @@ what cannot be told is never taken as met, nor is a figure from memory.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.knowledge.names import fold
 from platecard.model.handling import Cooled, Core, Frozen, Held
@@ -45,8 +45,7 @@ OUTSIDE, CANNOT_TELL, NOT_STATED, WITHIN = Verdict.OUTSIDE, Verdict.CANNOT_TELL,
 RANK = {verdict: rank for rank, verdict in enumerate(Verdict)}
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(NamedTuple):
     """A verdict under one food code, and why.
 
     ``by_design``: the spec itself says that it is served so, as a pink duck is.
@@ -61,7 +60,7 @@ class Judgement:
 def by_its_source(judged: Judgement, mark: str) -> Judgement:
     """The same, unless it says that a figure from memory is met: nothing is safe on the strength of that."""
     if judged.verdict is WITHIN and mark == MEMORY:
-        return replace(judged, verdict=CANNOT_TELL, why="it meets the usual figure, which was not verified")
+        return judged._replace(verdict=CANNOT_TELL, why="it meets the usual figure, which was not verified")
     return judged
 
 

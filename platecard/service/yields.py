@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from math import ceil, floor
-from typing import Literal, TypedDict, cast
+from typing import Literal, NamedTuple, TypedDict, cast
 
 from platecard import yaml_nodes
 from platecard.knowledge.catalogue import Entry
@@ -19,8 +19,7 @@ from platecard.model import RecipeLine, Supply
 from platecard.recipes.resolved import Bought, What
 
 
-@dataclass(frozen=True, slots=True)
-class YieldFigure:
+class YieldFigure(NamedTuple):
     """One yield as a share of 1, with the part it is about, its source, and how that source was read."""
 
     share: Fraction
@@ -29,8 +28,7 @@ class YieldFigure:
     mark: str
 
 
-@dataclass(frozen=True, slots=True)
-class YieldTables:
+class YieldTables(NamedTuple):
     """``data/yields.yaml``, by the names of the catalogue."""
 
     trim: dict[str, YieldFigure]
@@ -122,8 +120,7 @@ def tables() -> YieldTables:
 # --------------------------------------------------------------------------- what a line loses
 
 
-@dataclass(frozen=True, slots=True)
-class Trim:
+class Trim(NamedTuple):
     """What trimming leaves of one thing; ``share`` is None where it matters and is not stated."""
 
     share: Fraction | None
@@ -220,8 +217,7 @@ def whole_by_weight(wanted: int, portion: Fraction, animal: Fraction, share: Fra
     return whole(wanted, pieces, each)
 
 
-@dataclass(frozen=True, slots=True)
-class Balance:
+class Balance(NamedTuple):
     """What goes into a batch and what comes out of it, in g; None where that is not known."""
 
     goes_in_g: Fraction | None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction as F
 
 import pytest
@@ -112,8 +111,8 @@ def test_of_what_two_laws_say_the_matrix_of_both_takes_the_worse(higher, lower):
     eu, us = prepared(poured({"a": "{ingredient: egg yolk}"})).statements
 
     def saying(statement, presence):
-        egg = (replace(f, presence=presence) for f in statement.findings if f.allergen == "egg")
-        return replace(statement, findings=tuple(egg))
+        egg = (f._replace(presence=presence) for f in statement.findings if f.allergen == "egg")
+        return statement._replace(findings=tuple(egg))
 
     for first, second in ((higher, lower), (lower, higher)):
         (egg,) = union((saying(eu, first), saying(us, second))).findings

@@ -5,7 +5,6 @@ The basis of each expectation is cited beside it in the data file.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -76,7 +75,7 @@ def derive(case: dict, law: str) -> statement.Statement:
     whole = thing({"name": "the plate", "recipe": case["ingredients"]})
     part = Part(
         Component("plate", "the plate", Source("recipe", "plate", HERE), "", HERE),
-        replace(whole, grams=whole.what.mass_g, kept_g=whole.what.mass_g),
+        whole._replace(grams=whole.what.mass_g, kept_g=whole.what.mass_g),
     )
     dish = Dish("case", "case", HERE, "", "", None, "", HERE, (), (part.component,), (), ())
     resolved = Resolved(dish, (part,), None)

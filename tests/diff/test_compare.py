@@ -462,7 +462,7 @@ def test_no_plain_fact_changes_in_silence():
     parts = {p.component.key: p for p in old.resolved.parts}
 
     def within(key, what):
-        part = replace(parts[key], use=replace(parts[key].use, what=what))
+        part = parts[key]._replace(use=parts[key].use._replace(what=what))
         return replace(
             old,
             dish=bumped,
@@ -475,16 +475,16 @@ def test_no_plain_fact_changes_in_silence():
 
     batch, bought = parts["beetroot"].use.what, parts["crisp"].use.what
     for field, recipe in mutants(batch.recipe):
-        see(f"Recipe.{field}", within("beetroot", replace(batch, recipe=recipe)))
+        see(f"Recipe.{field}", within("beetroot", batch._replace(recipe=recipe)))
     for field, line in mutants(batch.recipe.lines[0]):
         see(
             f"RecipeLine.{field}",
-            within("beetroot", replace(batch, recipe=replace(batch.recipe, lines=(line, *batch.recipe.lines[1:])))),
+            within("beetroot", batch._replace(recipe=replace(batch.recipe, lines=(line, *batch.recipe.lines[1:])))),
         )
     for field, product in mutants(bought.product):
-        see(f"Product.{field}", within("crisp", replace(bought, product=product)))
+        see(f"Product.{field}", within("crisp", bought._replace(product=product)))
     for field, label in mutants(bought.product.label):
-        see(f"Label.{field}", within("crisp", replace(bought, product=replace(bought.product, label=label))))
+        see(f"Label.{field}", within("crisp", bought._replace(product=replace(bought.product, label=label))))
     for field, plate in mutants(old.resolved.plate):
         see(f"Plate.{field}", replace(old, dish=bumped, resolved=replace(old.resolved, dish=bumped, plate=plate)))
     assert silent == [], silent

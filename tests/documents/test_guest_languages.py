@@ -129,8 +129,8 @@ def test_languages_and_their_words_are_part_of_the_code():
     assert len(set(codes[:3])) == 3 and codes[1] == codes[3]
     one = dishes("fr")[0]
     french = one.world.languages[0]
-    milk = replace(french.words["milk"], text="du lait")
-    changed = replace(one.world, languages=(replace(french, words={**french.words, "milk": milk}),))
+    milk = french.words["milk"]._replace(text="du lait")
+    changed = replace(one.world, languages=(french._replace(words={**french.words, "milk": milk}),))
     fingerprint.forget(one)
     assert fingerprint.of(replace(one, world=changed)) != codes[1]
 

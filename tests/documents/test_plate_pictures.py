@@ -148,7 +148,7 @@ def test_both_formats_of_one_plate_agree_pixel_by_pixel(steps, on):
     paper = pypdfium2.PdfDocument(data)[0].render(scale=76.2 / 72).to_pil().convert("RGB").resize(screen.size)
     # The two renderers smooth edges in their own ways; what differs by a quarter of the range is something else.
     assert differs(screen, paper, 64) < 0.012
-    dropped = replace(scene, items=tuple(i for i in scene.items if not (isinstance(i, Group) and i.id == "step-1")))
+    dropped = scene._replace(items=tuple(i for i in scene.items if not (isinstance(i, Group) and i.id == "step-1")))
     assert differs(raster(svg.write(dropped, embed_fonts=False), 76.2), paper, 64) > 0.0015 + differs(
         screen, paper, 64
     ), "one part less would be noticed"

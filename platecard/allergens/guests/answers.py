@@ -11,8 +11,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice, product
+from typing import NamedTuple
 
 from platecard.allergens.cross_contact import Shared, handed, neighbours, received
 from platecard.allergens.guests import foods
@@ -49,8 +50,7 @@ _MOST_CANDIDATES = 4096
 _Plated = tuple[tuple[str, Source], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """One change to the plate: a component left off, or something else in its place."""
 
     component: Component
@@ -61,8 +61,7 @@ class Change:
         return "swap" if self.swap else "leave_off"
 
 
-@dataclass(frozen=True, slots=True)
-class Met:
+class Met(NamedTuple):
     """Something avoided that is in the way: what it is, its presence, and the chain that leads to it."""
 
     avoid: Avoid
@@ -70,8 +69,7 @@ class Met:
     chain: tuple[Link, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):
     """The answer for one dish.
 
     ``reasons`` say why the plate cannot be served as it is; ``remaining`` are the "may contain"
@@ -138,7 +136,7 @@ class Asked:
         avoids = tuple(avoids)
         found = self._answer(avoids)
         if found.answer in (AS_IS, CHANGED) and not all(a.answers for a in avoids):
-            return replace(found, answer=OPEN, nothing_found=True)
+            return found._replace(answer=OPEN, nothing_found=True)
         return found
 
     def _answer(self, avoids: tuple[Avoid, ...]) -> Answer:

@@ -8,8 +8,8 @@ kinds are not all known can be of any kind.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
 from functools import cache
+from typing import NamedTuple
 
 from platecard.allergens.guests.requests import COMMON, Avoid, is_leaf, is_vague
 from platecard.allergens.labels.parts import Part
@@ -25,8 +25,7 @@ from platecard.recipes.resolved import Batch, Bought, Food, Resolved, What
 _COOKED = "cooked"
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(NamedTuple):
     """Food kinds to look for: ``within`` are those kinds themselves, ``above`` the groups that may mean one of them."""
 
     within: frozenset[str]
@@ -280,8 +279,7 @@ def uncooked(
         yield (CONTAINS if states else UNKNOWN), (Link(said, place),)
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(NamedTuple):
     """A food in the dish that can set off guests with another allergy.
 
     ``stops``: the answer has to wait until the guest has said whether they eat it.
@@ -302,7 +300,7 @@ def reactions(resolved: Resolved, tracer: Tracer) -> tuple[Told, ...]:
     for part in resolved.parts:
         head = Link(part.component.called, part.component.source.span)
         for told in _told_in(part.use.what, tracer):
-            found.setdefault(told.says, replace(told, chain=(top, head, *told.chain)))
+            found.setdefault(told.says, told._replace(chain=(top, head, *told.chain)))
     return tuple(found.values())
 
 
@@ -319,7 +317,7 @@ def _told_in(what: What, tracer: Tracer) -> tuple[Told, ...]:
     if key not in tracer.told:
         here = Link(what.recipe.called, what.recipe.span) if isinstance(what, Batch) else None
         found = {
-            t.says: replace(t, chain=(here, *t.chain)) if here else t for one in inside for t in _told_in(one, tracer)
+            t.says: t._replace(chain=(here, *t.chain)) if here else t for one in inside for t in _told_in(one, tracer)
         }
         if not isinstance(what, Batch):
             called = what.shown if isinstance(what, Entry) else what.product.shown

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from platecard.diagnostics import meant, nearest
 from platecard.knowledge import guests, kinds
@@ -46,8 +46,7 @@ _ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
 _APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
 
 
-@dataclass(frozen=True, slots=True)
-class Avoid:
+class Avoid(NamedTuple):
     """What a guest must avoid, understood.
 
     ``nodes`` of the taxonomy with everything below them except ``but``; ``kinds`` of food with
@@ -75,8 +74,8 @@ class Avoid:
     def settled(self, eaten: Iterable[Avoid]) -> Avoid:
         """The same request, once the guest has said what else is ``eaten`` all the same."""
         eaten = tuple(eaten)
-        return replace(
-            self, eats=Group(tuple(n for e in eaten for n in e.nodes), tuple(k for e in eaten for k in e.kinds))
+        return self._replace(
+            eats=Group(tuple(n for e in eaten for n in e.nodes), tuple(k for e in eaten for k in e.kinds))
         )
 
 
@@ -152,7 +151,7 @@ def _with_kin(avoid: Avoid, spoken: guests.GuestWords) -> Avoid:
     if not kin:
         return avoid
     settle = Group(tuple(dict.fromkeys((*avoid.settle.nodes, *kin))), avoid.settle.kinds)
-    return replace(avoid, settle=settle, beyond=avoid.beyond or "its close relatives are not counted")
+    return avoid._replace(settle=settle, beyond=avoid.beyond or "its close relatives are not counted")
 
 
 def _known(

@@ -8,7 +8,6 @@ that hardly ever comes without an allergen and does not say what it is made of.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from platecard.allergens.labels.matching import Matcher
@@ -22,8 +21,7 @@ from platecard.knowledge.taxonomy import Taxonomy
 MAX_TOLD = 8
 
 
-@dataclass(frozen=True, slots=True)
-class Stated:
+class Stated(NamedTuple):
     """What the kitchen wrote down of a label: its lists as node → place, None for a list that it left out."""
 
     contains: Mapping[str, Span] | None = None
@@ -35,8 +33,7 @@ class Stated:
         return (*(self.contains or ()), *(self.may or ()))
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPart:
+class OpenPart(NamedTuple):
     """What a label leaves open: a part of its text, and the nodes that it may be (``any``: all of them)."""
 
     words: str

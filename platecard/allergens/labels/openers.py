@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 LEAST = 2
 _SIGN = re.compile(r"[^\W\d_]+|\(\?<?[=!]|\(\?:|\\.|\{[0-9,]*\}\??|\[[^\]]*\]|.", re.DOTALL)
@@ -19,8 +19,7 @@ _INVISIBLE = re.compile("[*_\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff]
 _AS_ONE = str.maketrans({"İ": "i", "ı": "i"})
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(NamedTuple):
     """An opener found in a text: its kind, and where it begins and ends."""
 
     kind: str
@@ -57,8 +56,7 @@ class Openers:
         return InText(tuple(p.pattern for p in held), tuple(p.kind for p in held))
 
 
-@dataclass(frozen=True, slots=True)
-class InText:
+class InText(NamedTuple):
     """The openers that may occur in one text: their patterns, each with its kind."""
 
     patterns: tuple[re.Pattern[str], ...]

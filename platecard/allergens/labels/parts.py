@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.allergens.labels.matching import NOT
 from platecard.diagnostics import Span
@@ -41,8 +42,7 @@ class Part:
             yield from part.all()
 
 
-@dataclass(frozen=True, slots=True)
-class Unread:
+class Unread(NamedTuple):
     """A word of the text that could not be read, where it is, and the allergens whose names are close to it."""
 
     word: str
@@ -50,8 +50,7 @@ class Unread:
     near: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ReadLabel:
+class ReadLabel(NamedTuple):
     """A label's text as read; nodes are in the order of the taxonomy, ``any`` first.
 
     ``unrecognised`` are the items of the text that hold a word of ``unread``.

@@ -9,9 +9,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache
-from typing import TypedDict, cast
+from typing import NamedTuple, TypedDict, cast
 
 from platecard.allergens.labels.openers import Openers, as_pattern
 from platecard.diagnostics import Problem, error
@@ -25,8 +24,7 @@ KINDS = ("may", "claim", "aside", "list", "contains")
 _FOLDED = ("classes", "neutral", "joiners", "made_of", "beside", "plain", "said", "nothing", "subjects", "brings_in")
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(NamedTuple):
     """The words in all languages; the data files say what each list is for."""
 
     openers: Openers

@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from platecard.documents.diagram import leader_lines
 from platecard.documents.diagram.face_signs import Cover
@@ -46,8 +47,7 @@ class Callout:
     side: int
 
 
-@dataclass(frozen=True, slots=True)
-class CalloutLayout:
+class CalloutLayout(NamedTuple):
     """All callouts, the sizes of their discs and numerals, and the margins round the plate that they need."""
 
     callouts: tuple[Callout, ...]

@@ -10,8 +10,8 @@ with a body of some size that touch.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from platecard.documents.diagram.contrast import contrast
 from platecard.knowledge.colours import colour, palette
@@ -54,8 +54,7 @@ _FAMILY = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """How a component is drawn: its fill, its outline, the middle tone of its details, its hatch.
 
     With ``bed`` its pieces have a white edge, because somewhere they lie on something they could be mistaken for.

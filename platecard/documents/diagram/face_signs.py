@@ -14,8 +14,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import islice
+from typing import NamedTuple
 
 from platecard.documents.diagram.marks import INK, point_sign
 from platecard.documents.diagram.pen import axes, risen
@@ -44,8 +44,7 @@ _FOR_WAY = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Sign:
+class Sign(NamedTuple):
     """The arrow of one piece.
 
     ``half`` is half its length in mm, ``points`` are where it can be seen, ``way`` (of length 1) is where it points.

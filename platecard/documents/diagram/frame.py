@@ -9,7 +9,7 @@ plate, with its middle as origin and y down; only type sizes are in points.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.documents.diagram.face_signs import DOTS
 from platecard.documents.diagram.marks import INK
@@ -31,8 +31,7 @@ _WRAPPED = 0.37  # the largest share of the drawing's width that a line of the l
 _GAP = 1.2  # the least distance in mm between two marks
 
 
-@dataclass(frozen=True, slots=True)
-class LegendEntry:
+class LegendEntry(NamedTuple):
     """A line of the legend.
 
     ``sign`` is "later", "hidden" or "" for none.  ``component`` is the component it is about, if it is about one alone.
@@ -43,8 +42,7 @@ class LegendEntry:
     component: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Surround:
+class Surround(NamedTuple):
     """All marks round one plate, for one size of drawing.
 
     ``boxes`` are the boxes of all marks, to be kept clear; ``numerals`` are those of them that stand on the plate.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.documents.diagram.leader_lines import LeaderEnd, Solid, cross, passed
 from platecard.layout.geometry2d import Point
@@ -20,8 +20,7 @@ _ROUNDS = 4
 _UNEVEN = 0.002  # what the square of a column's height costs, so that the two are alike
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """Room for labels on one side: the x of the edge that faces the picture, and where the room begins and ends."""
 
     edge: float
@@ -29,8 +28,7 @@ class Column:
     bottom: float
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(NamedTuple):
     """How large a label is on one side: its height, where its line begins from its top, how far its text ends early."""
 
     height: float
@@ -38,8 +36,7 @@ class Size:
     short: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(NamedTuple):
     """Where one label stands: its side (0 left, 1 right), its top, and its line, from the column's edge to a piece.
 
     ``short`` is how far from the edge the text ends, so that the line can be drawn on to it.

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
+from typing import NamedTuple
 
 from platecard.documents.diagram import face_signs, plate
 from platecard.documents.diagram.colours import Look, looks, mix
@@ -32,8 +33,7 @@ _PALE = 0.72  # share of the plate's colour mixed into what was there before
 _BEYOND = 6.0  # mm of plate shown round the well and the food
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(NamedTuple):
     """The part of the plate that the pictures show: half its width and height about the middle, in mm of the plate."""
 
     a: float

@@ -6,8 +6,8 @@ column.  Nothing shrinks to fit: what does not fit goes on to the next page.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from platecard.documents.kit import draft_mark
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, WHITE, Block, largest, line_mm, paragraph
@@ -18,8 +18,7 @@ from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 GAP = 6.0
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """A block in a column; one with ``is_heading`` is kept together with the row after it."""
 
     block: Block

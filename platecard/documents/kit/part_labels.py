@@ -7,7 +7,7 @@ at the table has an open, dashed one and says so.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.documents.diagram.labels import Size
 from platecard.documents.kit.sheet import INK, WHITE, Block, paragraph, unbroken
@@ -21,8 +21,7 @@ _GONE = Style(fill=WHITE, stroke=INK, width=0.35)
 _LATER = Style(fill=WHITE, stroke=INK, width=0.4, dash=(0.9, 0.6), cap="butt")
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
+class Changed(NamedTuple):
     """The components that a changed plate leaves off, and those that it swaps."""
 
     gone: frozenset[str] = frozenset()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.allergens.statement import Statement, union
 from platecard.documents.diagram import callouts, face_signs, frame, labels, leader_lines, plate
@@ -39,8 +39,7 @@ _END = Style(fill=INK, stroke="#ffffff", width=0.25)
 _BED, _LINE = Style(stroke="#ffffff", width=0.9), Style(stroke=INK, width=0.3)
 
 
-@dataclass(frozen=True, slots=True)
-class Front:
+class Front(NamedTuple):
     """The items of the front, at which scale the plate is drawn, and whether it declares the allergens in full."""
 
     items: tuple[Item, ...]
@@ -48,8 +47,7 @@ class Front:
     is_declared_in_full: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Food:
+class _Food(NamedTuple):
     """What does not depend on the paper: where lines may end, what they should not cross, what lies underneath."""
 
     ends: dict[str, list[LeaderEnd]]
@@ -57,8 +55,7 @@ class _Food:
     hidden: Counter[str]
 
 
-@dataclass(frozen=True, slots=True)
-class _Plan:
+class _Plan(NamedTuple):
     """One way to fill the page: the plate's width, the columns of labels, and where the rest stands."""
 
     plate_mm: float

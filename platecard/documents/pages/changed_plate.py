@@ -10,7 +10,8 @@ regular card.)
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from platecard.allergens.guests.answers import Change, Met
 from platecard.documents.diagram import plate
@@ -42,8 +43,7 @@ _ONLY = "For this one order: the regular card is not valid for this guest, nor t
 _BAND_PT = (17.0, 15.0, 13.0, 11.0, 10.0)
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeNotice:
+class ChangeNotice(NamedTuple):
     """What the notice on a changed plate says.
 
     ``came_in`` are (law, allergen) pairs that the regular plate does not declare;
@@ -100,8 +100,7 @@ def dish_shown(regular: Dish, told: ChangeNotice, for_drawing: bool = False) -> 
 
 def without(arrangement: Arrangement, gone: Collection[str]) -> Arrangement:
     """The laid plate without the pieces of some components."""
-    return replace(
-        arrangement,
+    return arrangement._replace(
         footprints=tuple(f for f in arrangement.footprints if f.component not in gone),
         order=tuple(c for c in arrangement.order if c not in gone),
     )
@@ -142,7 +141,7 @@ def draw(
     said = f"{told.title}. {there.description}" + (
         f" Left off, drawn as an empty outline with a cross: {missing}." if missing else ""
     )
-    return replace(regular, items=tuple(items), title=f"{shown.title}: the changed plate from above", description=said)
+    return regular._replace(items=tuple(items), title=f"{shown.title}: the changed plate from above", description=said)
 
 
 def _changed(item: Item, arrangement: Arrangement, shown: Dish, told: ChangeNotice, centre: Point) -> Item:
@@ -247,7 +246,7 @@ def compose(
     dish, _ = plated(changed)
     title = f"{dish.title}: {told.title}"
     pages += guest_page.compose(changed, dish.title, told.title, fingerprint)
-    return tuple(replace(p, items=(*p.items, frame(p.width_mm, p.height_mm, 3.0, 2.2)), title=title) for p in pages)
+    return tuple(p._replace(items=(*p.items, frame(p.width_mm, p.height_mm, 3.0, 2.2)), title=title) for p in pages)
 
 
 def frame(width: float, height: float, inset: float, thick: float) -> Item:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard import fingerprint
 from platecard.documents.diagram import plate
@@ -47,8 +47,7 @@ SEEN_MM = 2.0  # mm on the plate: a shorter move is told in the lines below and 
 _TURNED = 5.0  # degrees: a smaller turn cannot be seen
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One change in words, with the reasons below it; ``is_alarm`` marks an allergen that came in."""
 
     words: str

@@ -12,7 +12,7 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard import fingerprint
 from platecard.allergens.statement import ABSENT, Finding
@@ -37,8 +37,7 @@ _LEFT_OUT = {"limit": "in it, under the limit", "exempt": "in it, exempt", "perh
 _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """One dish under one group of a law; ``said`` pairs each name with its presence.
 
     ``over`` is the source, if the group is not established only because of shared equipment.
@@ -52,8 +51,7 @@ class Cell:
     over: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """The line of one dish; ``code`` is the one on its card, empty if it has no card."""
 
     key: str
@@ -62,8 +60,7 @@ class Row:
     code: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(NamedTuple):
     """The matrix of one law."""
 
     law: Law

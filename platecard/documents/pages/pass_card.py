@@ -9,7 +9,7 @@ what can be read.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from platecard.documents.diagram import plate
 from platecard.documents.kit import allergen_block, draft_mark
@@ -39,8 +39,7 @@ from platecard.prepared import Prepared, plated
 FOOT = 8.4  # mm above the lower margin, for the caution
 
 
-@dataclass(frozen=True, slots=True)
-class ChangedPicture:
+class ChangedPicture(NamedTuple):
     """How a changed plate is drawn: the regular plate as laid, the dish with its parts named anew, what is changed."""
 
     draw: Picture

@@ -7,9 +7,9 @@ the pages.  What is not known has its own section and says why.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.documents.kit import column_pages
 from platecard.documents.kit.column_pages import Row
@@ -26,8 +26,7 @@ from platecard.service.orders import Order, totals
 from platecard.service.prep import Gap, Make, Pick, Plan
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
+class Work(NamedTuple):
     """A plan with its orders for one kitchen; ``day`` is the day of service, if it was given."""
 
     plan: Plan

@@ -7,8 +7,9 @@ the yield, and the recipe's own allergens, derived for it alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from platecard.allergens import cross_contact, statement, sulphites
 from platecard.allergens.cross_contact import Shared
@@ -28,8 +29,7 @@ from platecard.service.prep import Make
 PLATES = 10
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(NamedTuple):
     """One recipe of the dish with its allergens; ten plates take ``factor`` batches (None: not known)."""
 
     batch: Batch
