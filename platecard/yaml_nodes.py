@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, NamedTuple
 import yaml
 
 from platecard.diagnostics import Problem, Span, error
-from platecard.package_data import read_text
 
 if TYPE_CHECKING:
     _Parser = yaml.SafeLoader
@@ -482,11 +481,3 @@ def unsure(node: Scalar) -> tuple[str, ...]:
 
 
 __all__ = ["Mapping", "Node", "Scalar", "Sequence", "at", "decode", "parse", "plain", "unsure"]
-
-
-def packaged(name: str) -> object:
-    """A table that travels with the package, as plain values; ValueError where it cannot be read."""
-    node, problems = parse(read_text(name), f"platecard/data/{name}")
-    if problems:
-        raise ValueError(str(problems[0]))
-    return plain(node)

@@ -13,9 +13,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, error, warning
-from platecard.knowledge import packaged_tables
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy

@@ -14,8 +14,8 @@ from fnmatch import translate
 from functools import cache
 from typing import NamedTuple, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem
-from platecard.knowledge import packaged_tables
 from platecard.yaml_nodes import Node
 
 YAML, PLAIN, FOLDER, NOTHING, LEFT, UNKNOWN = "yaml", "plain", "folder", "nothing", "left", "unknown"

@@ -12,8 +12,9 @@ from fractions import Fraction
 from functools import cache, cached_property
 from typing import NamedTuple, NotRequired, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error, nearest
-from platecard.knowledge import claims, packaged_tables, plain_words, taxonomy
+from platecard.knowledge import claims, plain_words, taxonomy
 from platecard.knowledge import kinds as food_kinds
 from platecard.knowledge.names import fold, foreign_singulars, loose, runs
 from platecard.yaml_nodes import Mapping, Node, Sequence
@@ -169,14 +170,14 @@ class _PlainFile(TypedDict, total=False):
 class CatalogueRows(TypedDict):
     """The catalogue as it is compiled.
 
-    ``rows`` has one JSON object per line; ``names`` maps each folded name to its line or lines (from 0);
+    ``lines`` has one JSON object per line; ``names`` maps each folded name to its line or lines (from 0);
     ``longer`` maps the first word of names of several words to the most words that such a name has.
     """
 
     names: dict[str, int | list[int]]
     longer: dict[str, int]
     plain: plain_words.Words
-    rows: str
+    lines: list[str]
 
 
 class Catalogue:
@@ -184,7 +185,7 @@ class Catalogue:
 
     def __init__(self, made: CatalogueRows):
         self._made = made
-        self._rows: list[str] = made["rows"].split("\n") if made["rows"] else []
+        self._rows: list[str] = made["lines"]
         self._names: dict[str, int | list[int]] = made["names"]
         self._longer: dict[str, int] = made["longer"]
         self._words = plain_words.PlainWords(made["plain"])
@@ -506,7 +507,7 @@ def _collect(trees: dict[str, Node]) -> tuple[CatalogueRows, tuple[Problem, ...]
         "names": index,
         "longer": longer,
         "plain": plain,
-        "rows": "\n".join(json.dumps(r, ensure_ascii=False) for r in rows),
+        "lines": [json.dumps(r, ensure_ascii=False, separators=(",", ":")) for r in rows],
     }, (*problems, *faults)
 
 

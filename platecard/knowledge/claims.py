@@ -12,8 +12,9 @@ from collections.abc import Callable
 from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, error
-from platecard.knowledge import guests, packaged_tables, taxonomy
+from platecard.knowledge import guests, taxonomy
 from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node
 

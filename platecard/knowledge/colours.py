@@ -6,8 +6,8 @@ import re
 from functools import cache
 from typing import TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, did_you_mean, warning
-from platecard.knowledge import packaged_tables
 from platecard.model import Dish, Plate
 from platecard.yaml_nodes import Node, plain
 

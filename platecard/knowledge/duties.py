@@ -11,8 +11,9 @@ import re
 from functools import cache
 from typing import NamedTuple, NotRequired, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
-from platecard.knowledge import laws, packaged_tables
+from platecard.knowledge import laws
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
 FOODS = ("plate", "packed")

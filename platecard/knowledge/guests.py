@@ -8,8 +8,9 @@ from __future__ import annotations
 from functools import cache
 from typing import NamedTuple, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, error
-from platecard.knowledge import kinds, packaged_tables, taxonomy
+from platecard.knowledge import kinds, taxonomy
 from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node
 

@@ -9,8 +9,9 @@ from collections.abc import Iterable
 from functools import cache
 from typing import Final, NamedTuple, NotRequired, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
-from platecard.knowledge import laws, packaged_tables, taxonomy
+from platecard.knowledge import laws, taxonomy
 from platecard.knowledge.laws import Law
 from platecard.package_data import names_in
 from platecard.yaml_nodes import Mapping, Node

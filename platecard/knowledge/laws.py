@@ -7,8 +7,9 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple, NotRequired, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
-from platecard.knowledge import packaged_tables, taxonomy
+from platecard.knowledge import taxonomy
 from platecard.knowledge.catalogue import FORMS
 from platecard.package_data import names_in
 from platecard.yaml_nodes import Mapping, Node

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import NamedTuple, NotRequired, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
-from platecard.knowledge import packaged_tables
 from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node, Sequence
 

@@ -219,7 +219,7 @@ def program() -> str:
     for folder, inside, names in os.walk(os.path.dirname(DATA)):
         inside.sort()
         for name in sorted(names):
-            if name.endswith((".py", ".yaml", ".json", ".html", ".ttf", ".woff2")):
+            if name.endswith((".py", ".yaml", ".json", ".jsonl", ".html", ".ttf", ".woff2")):
                 with open(os.path.join(folder, name), "rb") as stream:
                     state.update(stream.read())
     return state.hexdigest()

@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple, Required, TypedDict, cast
 
-from platecard import yaml_nodes
+from platecard import packaged_tables
 
 
 class Limit(NamedTuple):
@@ -80,7 +80,7 @@ class _BoundsFile(TypedDict):
 @cache
 def bounds() -> Bounds:
     """The bounds in ``data/bounds.yaml``, read once."""
-    data = cast(_BoundsFile, yaml_nodes.packaged("bounds.yaml"))
+    data = cast(_BoundsFile, packaged_tables.values("bounds"))
     b = {key: Fraction(str(value)) for key, value in data["balance"].items()}
     limits = {
         key: Limit(

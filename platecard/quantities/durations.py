@@ -13,7 +13,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple, TypedDict, cast
 
-from platecard import yaml_nodes
+from platecard import packaged_tables
 
 NUMBER, UNIT, WORD, MARK = "N", "U", "w", ","
 _LONGEST = 5  # words in a phrase
@@ -81,7 +81,7 @@ class DurationWords(TypedDict):
 @cache
 def words() -> DurationWords:
     """The words in ``data/durations.yaml``, read once."""
-    return cast(DurationWords, yaml_nodes.packaged("durations.yaml"))
+    return cast(DurationWords, packaged_tables.values("durations"))
 
 
 @cache

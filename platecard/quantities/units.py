@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
-from platecard import yaml_nodes
+from platecard import packaged_tables
 from platecard.diagnostics import meant, nearest
 
 
@@ -89,7 +89,7 @@ class _UnitsFile(TypedDict):
 @cache
 def table() -> UnitTable:
     """The units in ``data/units.yaml``, read once."""
-    data = cast(_UnitsFile, yaml_nodes.packaged("units.yaml"))
+    data = cast(_UnitsFile, packaged_tables.values("units"))
     words: dict[str, tuple[str, str, Fraction]] = {}
     kinds = {
         "mass": data["mass"],

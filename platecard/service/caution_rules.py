@@ -11,9 +11,9 @@ from collections.abc import Iterable
 from functools import cache
 from typing import NamedTuple, NotRequired, TypedDict, cast
 
+from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import kinds as food_kinds
-from platecard.knowledge import packaged_tables
 from platecard.knowledge import taxonomy as allergens
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.names import fold

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NamedTuple, NotRequired, TypedDict, TypeVar
 
-from platecard.knowledge import packaged_tables
+from platecard import packaged_tables
 from platecard.quantities.clock import duration_s
 from platecard.quantities.temperatures import temperature
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cache
 from typing import NamedTuple, TypedDict, cast
 
-from platecard import yaml_nodes
+from platecard import packaged_tables
 from platecard.knowledge import claims
 from platecard.quantities import amounts
 from platecard.quantities.units import Quantity
@@ -43,7 +43,7 @@ class _Data(TypedDict):
 @cache
 def rules() -> ScalingRules:
     """The rules, read once; ValueError where the file cannot be read."""
-    plain = yaml_nodes.packaged("scaling.yaml")
+    plain = packaged_tables.values("scaling")
     data, kinds = cast(_Data, plain), cast(dict[str, dict[str, list[str]]], plain)
     names = {name: kind for kind in KINDS for name in kinds[kind].get("names", ())}
     files = {file: kind for kind in KINDS for file in kinds[kind].get("files", ())}

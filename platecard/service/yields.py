@@ -13,7 +13,7 @@ from functools import cache
 from math import ceil, floor
 from typing import Literal, NamedTuple, TypedDict, cast
 
-from platecard import yaml_nodes
+from platecard import packaged_tables
 from platecard.knowledge.catalogue import Entry
 from platecard.model import RecipeLine, Supply
 from platecard.recipes.resolved import Bought, What
@@ -86,7 +86,7 @@ class _Data(TypedDict):
 @cache
 def tables() -> YieldTables:
     """The tables, read once; ValueError where the file cannot be read."""
-    data = cast(_Data, yaml_nodes.packaged("yields.yaml"))
+    data = cast(_Data, packaged_tables.values("yields"))
 
     def rows(table: _Table) -> dict[str, YieldFigure]:
         return {

@@ -11,16 +11,17 @@ from pathlib import Path
 import pytest
 
 import platecard
-from platecard.knowledge import catalogue, packaged_tables, taxonomy
+from platecard import packaged_tables
+from platecard.knowledge import catalogue, taxonomy
 
 DATA = Path(platecard.__file__).parent / "data"
-COMPILED = sorted((DATA / "compiled").glob("*.json"))
+COMPILED = sorted((DATA / "compiled").glob("*.jsonl"))
 
 # Reads everything from the tables themselves, in a process that finds nothing compiled.
 ANEW = """
 import json, sys
 sys.path.insert(0, sys.argv[1])
-from platecard.knowledge import packaged_tables
+from platecard import packaged_tables
 packaged = packaged_tables.read_text
 def nothing_compiled(*names):
     if names[0] == "compiled":
@@ -48,21 +49,23 @@ def anew() -> dict:
 def test_what_lies_compiled_is_what_the_tables_say(anew):
     """Out of date: python platecard/data/compiled/make_tables.py"""
     assert {path.stem for path in COMPILED} == set(anew)
-    assert [path.stem for path in COMPILED if json.loads(path.read_text(encoding="utf-8")) != anew[path.stem]] == []
+    said = {
+        path.stem: packaged_tables.from_text(path.read_text(encoding="utf-8"), anew[path.stem][0]) for path in COMPILED
+    }
+    assert [label for label, made in said.items() if made != anew[label][1]] == []
 
 
 CATALOGUE = packaged_tables.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml")
-TRUE = json.loads((DATA / "compiled/catalogue.json").read_text(encoding="utf-8"))
+TEXT = (DATA / "compiled/catalogue.jsonl").read_text(encoding="utf-8")
+OF = packaged_tables.digest(CATALOGUE)
+TRUE = packaged_tables.from_text(TEXT, OF)
 
 
-def forged(**more) -> str:
+def forged(of: str | None) -> str:
     """The catalogue with no milk in butter."""
-    rows = (
-        TRUE["rows"]["rows"]
-        .replace('"name": "butter", ', '"name": "butter", "was": 0, ')
-        .replace('"contains": ["cow_milk"]', '"contains": []')
-    )
-    return json.dumps({**TRUE, "rows": {**TRUE["rows"], "rows": rows}, **more})
+    lines = [line.replace('"contains":["cow_milk"]', '"contains":[]') for line in TRUE["lines"]]
+    assert lines != TRUE["lines"]
+    return packaged_tables.as_text(of, {**TRUE, "lines": lines})
 
 
 @pytest.mark.parametrize(
@@ -74,7 +77,11 @@ def forged(**more) -> str:
         "null",
         '{"of": 1}',
         "[" * 100_000,
-        json.dumps({"of": TRUE["of"]}),
+        json.dumps({"of": OF}) + "\n",
+        json.dumps({"of": OF, "rows": []}) + "\n",
+        TEXT[:-1],
+        TEXT[: TEXT.rindex("\n", 0, -1) + 1],
+        TEXT + "{}\n",
         forged(of="0" * 64),
         forged(of=None),
         "\x00\xff",
@@ -86,13 +93,13 @@ def test_what_is_damaged_or_made_of_other_tables_counts_for_nothing(text, monkey
         packaged_tables, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names)
     )
     made, problems = packaged_tables.rows(CATALOGUE, catalogue._collect, "catalogue")
-    assert problems == () and made == TRUE["rows"]
+    assert problems == () and made == TRUE
 
 
 def test_one_changed_letter_of_a_table_is_noticed():
     tables = {path: text.replace("name: butter,", "name: buttre,") for path, text in CATALOGUE.items()}
     made, _ = packaged_tables.rows(tables, catalogue._collect, "catalogue")
-    assert "buttre" in made["names"] and "buttre" not in TRUE["rows"]["names"]
+    assert "buttre" in made["names"] and "buttre" not in TRUE["names"]
 
 
 def test_nothing_is_kept_while_the_program_runs(tmp_path):

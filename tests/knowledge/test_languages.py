@@ -10,8 +10,9 @@ import pytest
 from jsonschema import Draft202012Validator
 
 import platecard
+from platecard import packaged_tables
 from platecard.documents.text import wording
-from platecard.knowledge import claims, languages, laws, packaged_tables, taxonomy
+from platecard.knowledge import claims, languages, laws, taxonomy
 from platecard.package_data import read_text
 from platecard.yaml_nodes import parse
 

@@ -1,7 +1,7 @@
 """The phrases that open a statement on a label, looked for in the order of the data.
 
-There are hundreds of them and a text holds only a handful, so each is compiled only once some
-text holds a word that it cannot do without.
+There are hundreds of them and a text holds only a handful, so the pattern of each is compiled only
+once some text holds a word that it cannot do without (:func:`needs`, which the packaged table holds).
 """
 
 from __future__ import annotations
@@ -34,9 +34,8 @@ class Phrase:
     empty where there are no such words.
     """
 
-    def __init__(self, kind: str, written: str):
-        self.kind, self.written = kind, written
-        self.needs = needs(written)
+    def __init__(self, kind: str, written: str, needs: Iterable[str]):
+        self.kind, self.written, self.needs = kind, written, tuple(needs)
 
     @cached_property
     def pattern(self) -> re.Pattern[str]:
@@ -46,8 +45,8 @@ class Phrase:
 class Openers:
     """All openers; where two begin at the same place, the earlier in the data comes first."""
 
-    def __init__(self, phrases: Iterable[tuple[str, str]]):
-        self.phrases = tuple(Phrase(kind, written) for kind, written in phrases)
+    def __init__(self, phrases: Iterable[tuple[str, str, Iterable[str]]]):
+        self.phrases = tuple(Phrase(*phrase) for phrase in phrases)
 
     def in_text(self, text: str) -> InText:
         """The openers that may occur in ``text``, to be looked for in it and in parts of it."""

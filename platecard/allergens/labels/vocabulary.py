@@ -12,9 +12,10 @@ from collections.abc import Iterable
 from functools import cache
 from typing import NamedTuple, TypedDict, cast
 
-from platecard.allergens.labels.openers import Openers, as_pattern
+from platecard import packaged_tables
+from platecard.allergens.labels.openers import Openers, as_pattern, needs
 from platecard.diagnostics import Problem, error
-from platecard.knowledge import packaged_tables, taxonomy
+from platecard.knowledge import taxonomy
 from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node
 
@@ -63,7 +64,7 @@ class _Rows(TypedDict, total=False):
     foods: dict[str, str]
     allergens: dict[str, list[str]]
     neutral_but: dict[str, list[str]]
-    openers: list[tuple[str, str]]
+    openers: list[tuple[str, str, list[str]]]
     abbreviations: list[str]
     made_of_as_written: list[str]
     capitals: list[str]
@@ -104,7 +105,7 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
     shorts = "".join(rf"(?<!\b{re.escape(a)})" for a in made.get("abbreviations", ()))
     return (
         Words(
-            openers=Openers((kind, phrase) for kind, phrase in made.get("openers", ())),
+            openers=Openers(made.get("openers", ())),
             made_of=re.compile(
                 rf"(?<!\w)(?:{_any(sorted(made.get('made_of_as_written', ()), key=len, reverse=True))})(?!\w)",
                 re.IGNORECASE,
@@ -182,7 +183,10 @@ def _collect(trees: dict[str, Node]) -> tuple[dict[str, object], tuple[Problem, 
         "allergens": allergens,
         "neutral_but": table("neutral_but"),
         "openers": [
-            (kind, phrase) for kind in KINDS for t in tongues.values() for phrase in _table(t, "openers").get(kind, ())
+            (kind, phrase, sorted(needs(phrase)))
+            for kind in KINDS
+            for t in tongues.values()
+            for phrase in _table(t, "openers").get(kind, ())
         ],
         "abbreviations": gather("abbreviations"),
         "made_of_as_written": gather("made_of"),

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import pytest
 
+from platecard import packaged_tables
 from platecard.allergens.guests.requests import NotUnderstood, understand
-from platecard.knowledge import catalogue, guests, kinds, packaged_tables, taxonomy
+from platecard.knowledge import catalogue, guests, kinds, taxonomy
 from platecard.knowledge.names import fold
 from platecard.reports import guest_answers
 from platecard.yaml_nodes import parse

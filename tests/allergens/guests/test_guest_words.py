@@ -468,7 +468,7 @@ def test_the_data_of_words_holds_together():
     ],
 )
 def test_a_slip_in_the_data_of_words_is_told(old, new, slug):
-    from platecard.knowledge import packaged_tables
+    from platecard import packaged_tables
     from platecard.yaml_nodes import parse
 
     texts = packaged_tables.texts("guests.yaml", "kinds.yaml", "taxonomy.yaml")
