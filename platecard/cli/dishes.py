@@ -200,6 +200,12 @@ def _executor(jobs: int) -> AbstractContextManager[Executor | None]:
         return nullcontext()
     from concurrent.futures import ProcessPoolExecutor
 
+    # Imported once, before processes are made of this one, and not by each of them.
+    import svgwrite  # type: ignore[import-untyped]  # noqa: F401
+    from reportlab.pdfbase import pdfdoc  # noqa: F401
+
+    from platecard.documents.pages import front_of_house, pass_card, recipe_card  # noqa: F401
+
     return ProcessPoolExecutor(jobs)
 
 

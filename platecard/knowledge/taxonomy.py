@@ -37,6 +37,7 @@ class Taxonomy:
     kinds: dict[str, AllergenNode]
     by_word: dict[str, str]
     _lineages: dict[str, tuple[str, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _below: dict[str, tuple[str, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def lineage(self, node: str) -> tuple[str, ...]:
         """The node, its parent, and so on up to the root; empty for an unknown node."""
@@ -57,7 +58,10 @@ class Taxonomy:
 
     def below(self, node: str) -> tuple[str, ...]:
         """The node and everything under it."""
-        return tuple(k for k in self.kinds if self.is_under(k, node))
+        known = self._below.get(node)
+        if known is None:
+            known = self._below[node] = tuple(k for k in self.kinds if self.is_under(k, node))
+        return known
 
     def find(self, word: str) -> str | None:
         """The node that ``word`` names, by its id or one of its names; None if there is none."""

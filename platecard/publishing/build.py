@@ -24,10 +24,10 @@ from platecard.publishing import record as records
 from platecard.publishing.kept_cards import Keeper
 from platecard.publishing.ownership import MENU
 from platecard.publishing.record import Issued
-from platecard.publishing.rendered import Pages, documents_of, render, render_menu
+from platecard.publishing.rendered import MenuPieces, Pages, documents_of, render, render_menu
 from platecard.publishing.single_file import write_file
 from platecard.publishing.transaction import Report, Transaction
-from platecard.publishing.workers import Drawn, Job
+from platecard.publishing.workers import Job
 
 __all__ = [
     "MENU",
@@ -93,7 +93,14 @@ def build(
     if with_recipes is None:
         with_recipes = any(rendered.RECIPE_CARDS in one.files for one in record.issued.values())
     work = _Build(folder, cards, is_draft, anew, with_recipes)
-    plans = [work.plan(prepared) for prepared in menu]
+    pictures = workers.Drawing(executor)
+    plans: list[_Plan] = []
+    for prepared in menu:
+        plan = work.plan(prepared)
+        plans.append(plan)
+        if plan.action in (_DRAW, _AGAIN):
+            for_menu = with_menu and executor is not None and plan.prepared.is_sound
+            pictures.ask(Job(plan.prepared, plan.is_draft, with_recipes, for_menu))
     # A draft is off the menu.
     whole = work.plan_menu([p.prepared for p in plans if not p.prepared.is_draft]) if with_menu else None
     gone = work.gone({p.prepared.key for p in plans}, is_live)
@@ -112,8 +119,6 @@ def build(
             tell(report)
 
     kept: list[Prepared] = []
-    jobs = [Job(p.prepared, p.is_draft, with_recipes) for p in plans if p.action in (_DRAW, _AGAIN)]
-    pictures = workers.drawn(jobs, executor)
     for plan in plans:
         report, prepared = work.carry_out(plan, pictures)
         if not prepared.is_draft:
@@ -138,6 +143,7 @@ class _Build:
     def __init__(self, folder: Transaction, cards: Keeper, is_draft: bool, anew: bool, with_recipes: bool):
         self.folder, self.record, self.cards = folder, folder.record, cards
         self.is_draft, self.anew, self.with_recipes = is_draft, anew, with_recipes
+        self.pieces: dict[str, MenuPieces] = {}  # of the menu's documents, as far as workers have made them
 
     def plan(self, prepared: Prepared) -> _Plan:
         """What is to become of a dish."""
@@ -187,10 +193,10 @@ class _Build:
     def _action(self, key: str, stamp: str, names: Iterable[str]) -> str:
         return _DRAW if not self.folder.holds(key, stamp, names) else _AGAIN if self.anew else _KEEP
 
-    def carry_out(self, plan: _Plan, pictures: Iterator[Drawn]) -> tuple[Report, Prepared]:
+    def carry_out(self, plan: _Plan, pictures: workers.Drawing) -> tuple[Report, Prepared]:
         """Issue a dish where that is to be done; the report, and the dish as the menu is to know it.
 
-        ``pictures`` are the drawn dishes in the order of their plans.
+        ``pictures`` are drawn in the order of their plans.
         """
         prepared = plan.prepared
         if plan.action == _WITHHOLD:
@@ -202,7 +208,9 @@ class _Build:
                     prepared.key, replace(self.record.issued[prepared.key], issued=issued.remembered(was, prepared))
                 )
             return Report(prepared.key, "unchanged", self.folder.places(prepared.key), prepared.problems), prepared
-        picture = next(pictures)
+        picture = pictures.take()
+        if picture.pieces is not None:
+            self.pieces[prepared.key] = picture.pieces
 
         def drawn() -> Iterator[tuple[str, disk.Pieces]]:
             if picture.fault is not None:
@@ -258,9 +266,10 @@ class _Build:
 
     def _issue_menu(self, menu: list[Prepared], faults: tuple[Problem, ...]) -> Report:
         stamp = _stamp_of_menu(menu)
+        known = {p.key: self.pieces[p.key] for p in menu if p.is_sound and p.key in self.pieces}
         return self.folder.issue(
             MENU,
-            lambda: render_menu(menu, self._card_of),
+            lambda: render_menu(menu, self._card_of, known),
             lambda files: Issued(files, stamp, code=fingerprint.code_of_menu(menu)),
             faults,
             "written",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from typing import TYPE_CHECKING, NamedTuple
 
 from platecard import fingerprint
 from platecard.drawing.pdf_page import Page
@@ -15,6 +16,9 @@ from platecard.layout import heights, plate_geometry
 from platecard.prepared import Prepared, plated
 from platecard.publishing import library_versions
 from platecard.recipes.resolved import Batch
+
+if TYPE_CHECKING:  # imported late, because a single card needs no page for front of house
+    from platecard.documents.pages.front_of_house import Answers
 
 Pages = tuple[Page, ...]
 DOCUMENTS = ("plate.svg", "pass-card.pdf", "pass-card.svg", "pass-card-2.svg", "service-sheet.pdf")
@@ -146,18 +150,37 @@ def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, .
     )
 
 
+class MenuPieces(NamedTuple):
+    """What a dish adds to the menu's documents, where that follows from the dish alone and takes its time."""
+
+    answers: Answers
+    findings: str
+
+
+def menu_pieces(prepared: Prepared) -> MenuPieces:
+    """The answers of a dish for front of house, and its findings in the JSON of the matrix."""
+    from platecard.documents.pages import front_of_house, matrix
+
+    return MenuPieces(front_of_house.answers(prepared), matrix.findings(prepared))
+
+
 def render_menu(
-    menu: Sequence[Prepared], card_of: Callable[[Prepared], Pages] | None = None
+    menu: Sequence[Prepared],
+    card_of: Callable[[Prepared], Pages] | None = None,
+    known: Mapping[str, MenuPieces] | None = None,
 ) -> Iterator[tuple[str, Iterable[bytes]]]:
     """The documents of the menu as a whole, each as its file name and its bytes in pieces, one after another.
 
-    ``card_of`` has the pages of a dish's card; without it they are drawn.
+    ``card_of`` has the pages of a dish's card; without it they are drawn.  ``known`` are the pieces of
+    sound dishes, by their keys, as far as they have been worked out.
     """
     from platecard.documents.pages import book, front_of_house, matrix
     from platecard.drawing import pdf
 
     settings = menu[0].world.kitchen.settings
     mark = fingerprint.code_of_menu(menu)
+    answers = {key: pieces.answers for key, pieces in (known or {}).items()}
+    findings = {key: pieces.findings for key, pieces in (known or {}).items()}
     pages = matrix.pages(menu, settings.called, mark, settings.language)
     yield (
         "allergens.pdf",
@@ -173,8 +196,8 @@ def render_menu(
         ),
     )
     del pages
-    yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu))
-    yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark))
+    yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu, findings))
+    yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark, answers))
     volumes = book.volumes(menu)
     for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
         volume = f"volume {number} of {len(volumes)}" if len(volumes) > 1 else ""

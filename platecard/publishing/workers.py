@@ -4,39 +4,41 @@ Any :class:`concurrent.futures.Executor` will do: processes of this machine, or 
 of a group of restaurants.  What a dish's documents are made of travels to a worker, and
 their bytes travel back; the files are still written by one process, in the order of the
 menu, so that they are the same bytes and the same transaction whatever drew them.
+The first dishes are drawn while the others are still looked at.
 """
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Executor, Future
-from itertools import islice
 from typing import NamedTuple
 
 from platecard.prepared import Prepared
-from platecard.publishing.rendered import Pages, laid, render
+from platecard.publishing.rendered import MenuPieces, Pages, laid, menu_pieces, render
 
 # A kitchen's knowledge travels with each handful, so one dish alone would be mostly travel.
-HANDFUL = 24
+HANDFUL = 8
 # Handfuls on their way at once: enough that no worker waits, and few enough that little is held in memory.
 AHEAD = 8
 
 
 class Job(NamedTuple):
-    """A dish to be drawn."""
+    """A dish to be drawn; ``for_menu``: what it adds to the menu's documents is wanted too."""
 
     prepared: Prepared
     is_draft: bool
     with_recipes: bool
+    for_menu: bool = False
 
 
 class Drawn(NamedTuple):
-    """The documents of a dish, and the pages of its card for the book; or what went wrong."""
+    """The documents of a dish, the pages of its card for the book, its pieces of the menu; or what went wrong."""
 
     files: dict[str, bytes]
     card: Pages = ()
     fault: Exception | None = None
+    pieces: MenuPieces | None = None
 
 
 def draw(job: Job) -> Drawn:
@@ -46,7 +48,15 @@ def draw(job: Job) -> Drawn:
         files = render(laid(job.prepared), job.is_draft, job.with_recipes, pages.append)
     except Exception as exc:  # whatever it is, it is this dish's
         return Drawn({}, (), exc)
-    return Drawn(files, pages[0])
+    return Drawn(files, pages[0], pieces=_pieces(job.prepared) if job.for_menu else None)
+
+
+def _pieces(prepared: Prepared) -> MenuPieces | None:
+    """The pieces of a dish; None where they cannot be worked out, which the menu's own documents then meet again."""
+    try:
+        return menu_pieces(prepared)
+    except Exception:
+        return None
 
 
 def draw_all(jobs: Sequence[Job]) -> list[Drawn]:
@@ -54,17 +64,39 @@ def draw_all(jobs: Sequence[Job]) -> list[Drawn]:
     return [draw(job) for job in jobs]
 
 
-def drawn(jobs: Sequence[Job], executor: Executor | None = None) -> Iterator[Drawn]:
-    """Each job drawn, in order; by the workers of ``executor``, or here when its turn comes."""
-    if executor is None:
-        yield from map(draw, jobs)
-        return
-    # Small menus are shared out too.
-    size = min(HANDFUL, max(1, len(jobs) // AHEAD))
-    waiting = iter(jobs)
-    handfuls = iter(lambda: tuple(islice(waiting, size)), ())
-    under_way: deque[Future[list[Drawn]]] = deque(executor.submit(draw_all, one) for one in islice(handfuls, AHEAD))
-    while under_way:
-        done = under_way.popleft().result()
-        under_way.extend(executor.submit(draw_all, one) for one in islice(handfuls, 1))
-        yield from done
+class Drawing:
+    """Dishes drawn in the order in which they are asked for: ahead by workers, or here when their turn comes."""
+
+    def __init__(self, executor: Executor | None = None):
+        self.executor = executor
+        self._waiting: deque[Job] = deque()
+        self._under_way: deque[Future[list[Drawn]]] = deque()
+        self._done: deque[Drawn] = deque()
+        self._is_held = False
+
+    def ask(self, job: Job) -> None:
+        """Ask for a dish.  Raises nothing: whatever no longer holds is still to be withdrawn."""
+        self._waiting.append(job)
+        if len(self._waiting) >= HANDFUL and not self._is_held:
+            try:
+                self._send()
+            except Exception:  # met again, and raised, when the dish's turn comes
+                self._is_held = True
+
+    def take(self) -> Drawn:
+        """The next dish."""
+        if self.executor is None:
+            return draw(self._waiting.popleft())
+        self._send()
+        if not self._done:
+            self._done.extend(self._under_way[0].result())
+            self._under_way.popleft()
+            self._send()
+        return self._done.popleft()
+
+    def _send(self) -> None:
+        while self.executor is not None and self._waiting and len(self._under_way) < AHEAD:
+            handful = tuple(self._waiting)[:HANDFUL]
+            self._under_way.append(self.executor.submit(draw_all, handful))
+            for _ in handful:
+                self._waiting.popleft()

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from html import escape
 
 from platecard import fingerprint
@@ -24,16 +24,22 @@ from platecard.knowledge import languages
 from platecard.knowledge.languages import Language
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.package_data import read_text
-from platecard.prepared import Prepared
+from platecard.prepared import Prepared, World
+
+# What is answered about one dish, by allergen.
+Answers = dict[str, dict[str, object]]
 
 _LEFT_OUT = {"exempt": "Exempt, in it", "perhaps exempt": "Exempt, perhaps in it"}
 
 
-def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
-    """The whole page, in pieces because that of a long menu is long; ``mark`` is the menu's code."""
+def page(menu: Sequence[Prepared], mark: str, known: Mapping[str, Answers] | None = None) -> Iterator[str]:
+    """The whole page, in pieces because that of a long menu is long; ``mark`` is the menu's code.
+
+    ``known`` are the :func:`answers` of dishes, by their keys, as far as they have been worked out.
+    """
     world = menu[0].world
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
-    roots = _roots(menu)
+    roots = _roots(world, {f.group for p in menu for s in p.statements for f in s.findings})
     more = _more(roots, tree)
     choices = _choices(roots, tree, settings.language, world.languages)
     if more:
@@ -41,7 +47,6 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
             '\n<p class="more">Listed by no law in force here, for guests who'
             f" ask:</p>\n{_choices(more, tree, settings.language, world.languages)}"
         )
-    roots += more
     values = {
         "language": (settings.language,),
         "kitchen": (escape(settings.called),),
@@ -57,7 +62,7 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
         "choices": (choices,),
         "dishes": (_dish(p) + "\n" for p in menu),
         "code": (escape(mark),),
-        "answers": _all_answers(menu, {r: tree.name(r, settings.language) for r in roots}),
+        "answers": _all_answers(menu, _named((*roots, *more), world), known or {}),
     }
     # Filled in one pass, so that nothing in a value is taken for a placeholder of the template.
     for i, piece in enumerate(re.split("@([a-z]+)@", read_text("front-of-house.html"))):
@@ -67,21 +72,37 @@ def page(menu: Sequence[Prepared], mark: str) -> Iterator[str]:
             yield from values[piece]
 
 
-def _all_answers(menu: Sequence[Prepared], names: dict[str, str]) -> Iterator[str]:
+def _all_answers(menu: Sequence[Prepared], names: dict[str, str], known: Mapping[str, Answers]) -> Iterator[str]:
     for i, p in enumerate(menu):
-        data = json.dumps({p.key: _answers(p, names)}, ensure_ascii=False, separators=(",", ":"))
+        told = known.get(p.key) or _answers(p, names)
+        data = json.dumps({p.key: {root: told[root] for root in names}}, ensure_ascii=False, separators=(",", ":"))
         # Escaped, so that nothing in the data can end the script element.
         yield ("," if i else "{") + data[1:-1].replace("<", "\\u003c")
     yield "}"
 
 
-def _roots(menu: Sequence[Prepared]) -> tuple[str, ...]:
-    """The allergens to choose from: those of the laws in force, each once."""
-    tree = menu[0].world.tracer.taxonomy
+def answers(prepared: Prepared) -> Answers:
+    """The answers of a dish for each allergen that the page of any menu of its kitchen may offer."""
+    tree = prepared.world.tracer.taxonomy
+    roots = _roots(prepared.world)
+    return _answers(prepared, _named((*roots, *_more(roots, tree)), prepared.world))
+
+
+def _named(roots: Iterable[str], world: World) -> dict[str, str]:
+    tree, language = world.tracer.taxonomy, world.kitchen.settings.language
+    return {root: tree.name(root, language) for root in roots}
+
+
+def _roots(world: World, told: Collection[str] | None = None) -> tuple[str, ...]:
+    """The allergens to choose from: those of the laws in force, each once.
+
+    ``told`` are the groups that the menu's dishes tell of, without which a group of statements offers none;
+    None for all that there could be.
+    """
+    tree = world.tracer.taxonomy
     found: dict[str, None] = {}
-    told = {f.group for p in menu for s in p.statements for f in s.findings}
-    for law in menu[0].world.laws:
-        for group in (g for g in law.groups if not g.is_statement or g.heading in told):
+    for law in world.laws:
+        for group in (g for g in law.groups if told is None or not g.is_statement or g.heading in told):
             found.update(
                 dict.fromkeys(
                     (
@@ -113,7 +134,7 @@ def _choices(roots: Iterable[str], tree: Taxonomy, language: str, spoken: Sequen
     )
 
 
-def _answers(prepared: Prepared, names: dict[str, str]) -> dict[str, dict[str, object]]:
+def _answers(prepared: Prepared, names: dict[str, str]) -> Answers:
     """The answer for each allergen by itself."""
     if not prepared.is_sound or prepared.resolved is None:
         return {root: {"answer": OPEN, "changes": [], "may": [], "swaps": False} for root in names}

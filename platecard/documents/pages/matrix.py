@@ -11,7 +11,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from platecard import fingerprint
@@ -172,11 +172,14 @@ def _harmless(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
 
 
-def as_json(menu: Sequence[Prepared]) -> Iterator[str]:
-    """The whole matrix as JSON, in pieces of one dish: every finding with its GS1 code and reasons."""
+def as_json(menu: Sequence[Prepared], known: Mapping[str, str] | None = None) -> Iterator[str]:
+    """The whole matrix as JSON, in pieces of one dish: every finding with its GS1 code and reasons.
+
+    ``known`` are the :func:`findings` of dishes, by their keys, as far as they have been worked out.
+    """
     yield '{\n "dishes": [\n'
     for i, p in enumerate(menu):
-        yield (",\n" if i else "") + _indented(_dish_data(p), "  ")
+        yield (",\n" if i else "") + ((known or {}).get(p.key) or findings(p))
     place = menu[0].world.kitchen.settings.place if menu else ""
     told = [
         {
@@ -191,6 +194,11 @@ def as_json(menu: Sequence[Prepared]) -> Iterator[str]:
         f'\n ],\n "laws": {_indented(told, " ").lstrip()},\n "caution":'
         f" {json.dumps(wording.CAUTION, ensure_ascii=False)}\n}}\n"
     )
+
+
+def findings(prepared: Prepared) -> str:
+    """The findings of one dish, as they stand in the JSON of the matrix."""
+    return _indented(_dish_data(prepared), "  ")
 
 
 def _indented(data: object, by: str) -> str:
