@@ -63,7 +63,7 @@ class Cautioner:
         chosen = settings.food_code or tuple(law for law in settings.laws if law in known)
         # A kitchen under none of the known codes is given the figures of all of them.
         self.codes = tuple(c for c in known if c in chosen) or known
-        self.facts = FactFinder(self.rules, self.codes, taxonomy, lambda food: set(self._heat(food)) == {MET})
+        self.facts = FactFinder(self.rules, self.codes, taxonomy, self._is_cooked_through)
 
     def of(self, resolved: Resolved) -> tuple[Caution, ...]:
         """The cautions of a dish, in the order of the rules."""
@@ -93,6 +93,10 @@ class Cautioner:
             status = self.rules.heat_status(a.kind, a.cut, a.cores, code, a.flags)
             found[status] = (*found.get(status, ()), code)
         return found
+
+    def _is_cooked_through(self, a: Food) -> bool:
+        """Whether its core temperature counts as cooked under every code of the kitchen."""
+        return set(self._heat(a)) == {MET}
 
     def _core_said(self, a: Food) -> tuple[str, tuple[str, ...]]:
         """The core temperature as the spec gives it, and what of it is not stated."""
