@@ -102,7 +102,7 @@ def _digests(prepared: Prepared) -> _Digests:
         own, places = _Writer(memo.shared).digests(
             (prepared.dish, prepared.resolved, used, [swap.parts for swap in prepared.offered])
         )
-        more, others = _Writer(memo.shared).digests(derived)
+        more, others = _Writer(memo.shared).digests((*derived, _reasons(prepared.statements)))
         kitchen, lines = _Writer(memo.shared).digests((settings,))
         said = _hash(own, more)
         known = memo.digests[prepared.key] = (
@@ -110,6 +110,17 @@ def _digests(prepared: Prepared) -> _Digests:
             _Digests(own, said, _hash(__version__, said, kitchen), _hash(__version__, said, places, others, lines)),
         )
     return known[1]
+
+
+def _reasons(statements: Iterable[Statement]) -> list[list[str]]:
+    """The words of the chains behind all findings, which the service sheet prints."""
+    return [
+        [link.words for link in reason]
+        for statement in statements
+        for f in statement.findings
+        if f.presence != ABSENT
+        for reason in f.reasons
+    ]
 
 
 def _hash(*parts: str) -> str:

@@ -869,7 +869,7 @@ def test_a_change_that_no_paper_shows_takes_nothing_down(galley):
     "spoil, said",
     [
         (lambda g: g.write({SPEC: BEETROOT.replace("plate: wide", "plate: wyde")}), "errors"),
-        (lambda g: os.rename(SPEC, "specs/other.yaml"), "no spec"),
+        (lambda g: os.rename(SPEC, "specs/other.yaml"), "its spec is gone"),
         (lambda g: g.write({"output/beetroot/plate.svg": "x"}), "plate.svg"),
         (lambda g: os.unlink("output/beetroot/pass-card.pdf"), "pass-card.pdf"),
         (lambda g: os.unlink("output/.made.json"), "record"),

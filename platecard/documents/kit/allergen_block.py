@@ -77,9 +77,9 @@ def block(
 
 
 def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
-    """The sentence that names as many of the dishes as fit on one line."""
+    """The sentence that names as many of the dishes as fit on two lines."""
     said = [wording.relies_on(reached, most) for most in (3, 2, 1, 0)]
-    return next((line for line in said if fonts.width_mm(line, 8.0) <= width), said[-1])
+    return next((line for line in said if len(fonts.wrap(line, width, 8.0)) <= 2), said[-1])
 
 
 def rest(statements: tuple[Statement, ...], width: float, reached: tuple[Reach, ...], told: tuple[str, ...]) -> Block:
