@@ -134,21 +134,13 @@ def _law(
 ) -> Block:
     small = _small(size_pt)
     law = statement.law
-    items: list[Item] = [
-        Text(0, fonts.ascent(small) * 0.9, f"{law.name}: {law.act}"[:200], small, "semibold", colour=GREY)
-    ]
-    if fonts.width_mm(f"{law.name}: {law.act}", small, "semibold") > width:
-        items = [
-            Text(
-                0,
-                fonts.ascent(small) * 0.9,
-                fonts.fit(law.name, width, small, "semibold"),
-                small,
-                "semibold",
-                colour=GREY,
-            )
-        ]
-    y = line_mm(small) + 0.4
+    said = f"{law.name}: {law.act}"
+    # The act goes where there is no room for it; the names of the laws never do.
+    named = paragraph(
+        said if fonts.width_mm(said, small, "semibold") <= width else law.name, width, small, "semibold", GREY
+    )
+    items: list[Item] = list(named.items)
+    y = named.height + 0.4
     for presence, word, filled in (
         (CONTAINS, "CONTAINS", True),
         (UNKNOWN, "NOT ESTABLISHED", False),

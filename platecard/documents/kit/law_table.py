@@ -22,6 +22,7 @@ KEY = (
 )
 _SMALL = 8.0
 _NAME_MM = 40.0
+_MANY = 9  # laws from which their columns need the room of the allergens' names
 _FILLED, _OUTLINED = Style(fill=INK), Style(fill=WHITE, stroke=INK, width=0.35)
 
 
@@ -42,14 +43,14 @@ def block(
                 said = names.get(f.allergen, "")
                 if f.in_full not in said.split(" / "):
                     names[f.allergen] = f"{said} / {f.in_full}" if said else f.in_full
-    name_mm = min(_NAME_MM, 0.3 * width)
+    name_mm = min(_NAME_MM, 0.3 * width) if len(statements) < _MANY else 0.14 * width
     cell = (width - 2 * allergen_block.PAD - name_mm) / len(statements)
     items: list[Item] = []
-    heads = [paragraph(s.law.name, cell - 1.0, _SMALL, "semibold") for s in statements]
+    heads = [paragraph(s.law.name, cell - 0.4, _SMALL, "semibold") for s in statements]
     y = allergen_block.HEAD + 1.0
     high = max(h.height for h in heads)
     for n, head in enumerate(heads):
-        items.append(head.at(allergen_block.PAD + name_mm + n * cell + 0.5, y + high - head.height))
+        items.append(head.at(allergen_block.PAD + name_mm + n * cell + 0.2, y + high - head.height))
     y += high + 0.8
     order = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
     ranked = sorted(rows, key=lambda a: (min(order[f.presence] for f in rows[a].values()), names[a]))
