@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -60,7 +59,7 @@ def test_a_day_that_is_none_or_still_to_come():
 
 
 def test_the_row_that_was_looked_up_longest_ago_counts():
-    old = replace(EU, groups=(replace(EU.groups[0], checked="2024-01-01"), *EU.groups[1:]))
+    old = EU._replace(groups=(EU.groups[0]._replace(checked="2024-01-01"), *EU.groups[1:]))
     assert law_age.last_looked_up(old, "") == "2024-01-01"
     assert law_age.last_looked_up(EU, "") == min(EU.last_checked, "2026-12-01")
 
