@@ -9,8 +9,8 @@ The first dishes are drawn while the others are still looked at.
 
 from __future__ import annotations
 
+import pickle
 from collections import deque
-from collections.abc import Sequence
 from concurrent.futures import Executor, Future
 from typing import NamedTuple
 
@@ -59,8 +59,9 @@ def _pieces(prepared: Prepared) -> MenuPieces | None:
         return None
 
 
-def draw_all(jobs: Sequence[Job]) -> list[Drawn]:
-    """What a worker does: draw a handful of dishes."""
+def draw_all(handful: bytes) -> list[Drawn]:
+    """What a worker does: draw a handful of dishes, pickled as a tuple of jobs."""
+    jobs: tuple[Job, ...] = pickle.loads(handful)
     return [draw(job) for job in jobs]
 
 
@@ -97,6 +98,7 @@ class Drawing:
     def _send(self) -> None:
         while self.executor is not None and self._waiting and len(self._under_way) < AHEAD:
             handful = tuple(self._waiting)[:HANDFUL]
-            self._under_way.append(self.executor.submit(draw_all, handful))
+            # Pickled here and now: a pool does it in a thread of its own, while what the kitchen remembers still grows.
+            self._under_way.append(self.executor.submit(draw_all, pickle.dumps(handful)))
             for _ in handful:
                 self._waiting.popleft()

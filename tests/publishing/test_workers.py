@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+import json
+import pickle
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -53,6 +55,36 @@ def test_a_cluster_draws_the_same_bytes(alone, tmp_path):
         client.get_executor(pure=False) as executor,
     ):
         assert documents(tmp_path, executor) == alone
+
+
+class Tardy(Executor):
+    """Takes a task along only when its result is asked for, as the thread of a pool of processes may."""
+
+    def submit(self, fn, /, *args):
+        before = pickle.dumps(args)
+
+        class Later(Future):
+            def result(self, timeout=None):
+                assert pickle.dumps(args) == before, "the task changed on its way"
+                return fn(*args)
+
+        return Later()
+
+
+def test_a_task_on_its_way_does_not_change_while_other_dishes_are_looked_at(alone, tmp_path):
+    assert documents(tmp_path, Tardy()) == alone
+
+
+def test_an_executor_that_is_gone_is_said_only_after_what_no_longer_holds_is_withdrawn(tmp_path):
+    with ThreadPoolExecutor(1) as gone:
+        pass
+    with lock.hold(str(tmp_path)):
+        builder.build(prepared(), str(tmp_path))
+        record = json.loads((tmp_path / ".made.json").read_text(encoding="utf-8"))
+        (tmp_path / ".made.json").write_text(json.dumps(record).replace('"key": "', '"key": "0'), encoding="utf-8")
+        with pytest.raises(RuntimeError):
+            builder.build(prepared(), str(tmp_path), executor=gone)
+    assert not list(tmp_path.glob("*/pass-card.pdf"))
 
 
 def test_a_dish_that_cannot_be_drawn_takes_no_other_with_it(monkeypatch, tmp_path):
