@@ -6,6 +6,8 @@ on at the table has an open, dashed one.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from platecard.documents.kit.checklist import rule
 from platecard.documents.kit.sheet import INK, PALE, WHITE, Block, paragraph, unbroken
 from platecard.documents.text import placement_text, wording
@@ -30,6 +32,30 @@ _AT_THE_PASS = Style(fill=INK, stroke=INK, width=0.35)
 _AT_THE_TABLE = Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt")
 
 
+Lines = tuple[tuple[str, str], ...]  # the text and the face of each line below a name
+
+
+def lines_of(dish: Dish, laid: Arrangement) -> dict[int, Lines]:
+    """The words of each step: where, what and facing which way, what the pass accepts."""
+    found: dict[int, Lines] = {}
+    for step in dish.steps:
+        accepted = wording.leeway(step)
+        where = wording.where(
+            step,
+            dish,
+            laid.plate,
+            placement_text.on(step, dish, laid),
+            placement_text.gaps(step, laid),
+            placement_text.covering(step, laid),
+        )
+        found[step.index] = (
+            (unbroken(where), "semibold"),
+            (unbroken("; ".join(w for w in (wording.what(step), wording.facing(step)) if w)), "regular"),
+            (unbroken("; ".join(w for w in (f"accept {accepted}" if accepted else "", step.note) if w)), "italic"),
+        )
+    return found
+
+
 def full(
     dish: Dish,
     numbers: dict[str, str],
@@ -37,8 +63,12 @@ def full(
     width: float,
     laid: Arrangement,
     sizes: tuple[float, float],
+    lines: Mapping[int, Lines],
 ) -> list[Block]:
-    """Every step, under its section's heading; ``sizes`` are the points of a name and of the words below it."""
+    """Every step, under its section's heading; ``sizes`` are the points of a name and of the words below it.
+
+    ``lines`` are the words of each step, from :func:`lines_of`.
+    """
     rows: list[Block] = []
     section = ""
     for step in dish.steps:
@@ -49,7 +79,7 @@ def full(
                 head = Block(head.height + note.height + 0.6, (*head.items, *note.items))
             section = step.section
             rows.append(Block(head.height, (Group(head.items, title=SECTION[section], role="heading"),)))
-        rows.append(_row(step, dish, numbers, settings, width, laid, sizes))
+        rows.append(_row(step, dish, numbers, settings, width, sizes, lines[step.index]))
     return rows
 
 
@@ -92,8 +122,8 @@ def _row(
     numbers: dict[str, str],
     settings: Settings,
     width: float,
-    laid: Arrangement,
     sizes: tuple[float, float],
+    lines: Lines,
 ) -> Block:
     name_pt, words_pt = sizes
     component = dish.component(step.put)
@@ -106,17 +136,9 @@ def _row(
     title = paragraph(unbroken(heading).replace("× ", "×\u00a0", 1), room - tagged - 2, name_pt, "bold", x=x)
     items: list[Item] = [*_disc(numbers.get(step.put, ""), step.section == "at_table", name_pt), *title.items]
     y = title.height
-    accepted = wording.leeway(step)
-    borne, gaps = placement_text.on(step, dish, laid), placement_text.gaps(step, laid)
-    covering = placement_text.covering(step, laid)
-    lines = [
-        (wording.where(step, dish, laid.plate, borne, gaps, covering), "semibold", INK),
-        ("; ".join(w for w in (wording.what(step), wording.facing(step)) if w), "regular", INK),
-        ("; ".join(w for w in (f"accept {accepted}" if accepted else "", step.note) if w), "italic", INK),
-    ]
-    for text, face, colour in lines:
+    for text, face in lines:
         if text:
-            part = paragraph(unbroken(text), room, words_pt, face, colour, x=x, y=y)
+            part = paragraph(text, room, words_pt, face, x=x, y=y)
             items += part.items
             y += part.height
     items.append(shifted(tag, width - tagged, 0))

@@ -50,9 +50,10 @@ def compose(
     settings = prepared.world.kitchen.settings
     rim = plate_geometry.rim(arrangement.plate)
     lies = w > 1.2 * room
+    lines = part_rows.lines_of(dish, arrangement)
 
     def rows(width: float, sizes: tuple[float, float]) -> list[Block]:
-        return part_rows.full(dish, numbers, settings, width, arrangement, sizes)
+        return part_rows.full(dish, numbers, settings, width, arrangement, sizes, lines)
 
     def above(width: float) -> Scene:
         return picture(numbers, 2 * (rim.a + 24.0) / width)
