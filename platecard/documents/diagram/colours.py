@@ -96,7 +96,7 @@ def lines_for(fill: str) -> tuple[str, str]:
     if lightness(fill) < DARK:
         # A dark line would be lost on dark food below it, while the fill itself stands out on a plate.
         return mix(fill, "#f4e8da", 0.5), mix(fill, "#f4e8da", 0.32)
-    dark = mix(fill, "#21150a", 0.66)
+    dark = mix(fill, "#21150a", 0.69)
     return dark, mix(fill, dark, 0.45)
 
 
