@@ -115,7 +115,7 @@ def check_pages(pages) -> None:
         assert left >= -0.01 and top >= -0.01 and right <= page.width_mm + 0.01 and bottom <= page.height_mm + 0.01
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(
     st.integers(1, 24),
     st.lists(st.sampled_from(NAMES), min_size=1, max_size=7),
