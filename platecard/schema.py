@@ -10,7 +10,7 @@ import json
 from collections.abc import Iterable
 from functools import cache
 from itertools import islice
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 from platecard.diagnostics import Problem, did_you_mean, error
 from platecard.package_data import read_text
@@ -41,12 +41,6 @@ COMMANDS = (
 )
 
 
-class _QuickValidator(Protocol):
-    """A validator that says whether a value is valid, and not why it is not."""
-
-    def is_valid(self, instance: object) -> bool: ...
-
-
 @cache
 def text(kind: str) -> str:
     """The JSON Schema of ``kind``, as packaged."""
@@ -67,15 +61,12 @@ def _validator(kind: str) -> Draft202012Validator:
     return Draft202012Validator(json.loads(text(kind)))
 
 
-@cache
-def _quick(kind: str) -> _QuickValidator | None:
-    """The compiled validator of ``kind``, if the optional package is installed."""
-    try:
-        from jsonschema_rs import validator_for  # type: ignore[import-not-found, unused-ignore]
-    except ImportError:
-        return None
-    validator: _QuickValidator = validator_for(json.loads(text(kind)))
-    return validator
+_BOUNDS = {
+    "minimum": "at least",
+    "exclusiveMinimum": "more than",
+    "maximum": "at most",
+    "exclusiveMaximum": "less than",
+}
 
 
 def check(node: Node, kind: str) -> tuple[Problem, ...]:
@@ -92,9 +83,6 @@ def check(node: Node, kind: str) -> tuple[Problem, ...]:
             ),
         )
     value = plain(node)
-    quick = _quick(kind)
-    if quick is not None and quick.is_valid(value):
-        return ()
     problems: list[Problem] = []
     for complaint in _validator(kind).iter_errors(value):
         problems += _worded(complaint, node)
@@ -160,9 +148,8 @@ def _worded(complaint: ValidationError, root: Node) -> list[Problem]:
         wanted = want if isinstance(want, list) else [want]
         words = " or ".join(_TYPES[w] for w in wanted)
         return [error("wrong-type", node.span, f"{what} should be {words}, not {_found(instance)}", *hints, meaning)]
-    if rule in ("minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum"):
-        side = "at least" if "inimum" in rule else "at most"
-        return [error("out-of-range", node.span, f"{what} is {shown}; it should be {side} {want}", *hints)]
+    if rule in _BOUNDS:
+        return [error("out-of-range", node.span, f"{what} is {shown}; it should be {_BOUNDS[rule]} {want}", *hints)]
     if rule == "pattern":
         if "propertyNames" in complaint.absolute_schema_path:
             place = node.place(instance) if isinstance(node, Mapping) else node.span

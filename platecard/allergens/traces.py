@@ -16,7 +16,8 @@ from platecard.allergens.labels.check import OpenPart, Silent
 from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, error, meant, nearest
 from platecard.knowledge import claims
-from platecard.knowledge.catalogue import ANY, Entry
+from platecard.knowledge.catalogue import Entry
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Label, Product, Unknown
 from platecard.quantities.units import shown

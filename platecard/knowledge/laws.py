@@ -10,7 +10,7 @@ from typing import NamedTuple, NotRequired, TypedDict, cast
 from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import taxonomy
-from platecard.knowledge.catalogue import FORMS
+from platecard.knowledge.catalogue_rows import FORMS
 from platecard.package_data import names_in
 from platecard.yaml_nodes import Mapping, Node
 

@@ -35,7 +35,7 @@ def label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[P
         warning(
             "label-too-old",
             label.span,
-            f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit}",
+            f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit} days",
             "read it again",
         ),
     )

@@ -96,7 +96,7 @@ def _piece(f: Fields) -> Piece | None:
             error(
                 "zero-size",
                 p.span("size"),
-                "a piece needs a size above zero",
+                "a piece needs a size of at least 0.1 mm",
                 "for example 22 mm, or 45 x 20 mm for length x width",
             )
         )

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from platecard.diagnostics import Problem, did_you_mean, error, meant, warning
+from platecard.diagnostics import Problem, did_you_mean, error, meant, nearest, warning
 from platecard.knowledge import claims
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.names import fold
@@ -149,7 +149,10 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> Food
         dict.fromkeys(
             (
                 *pantry.catalogue.near(source.name),
-                *(pantry.kitchen.products[k[0]].called for n, k in pantry.products.items() if n == source.name),
+                *(
+                    pantry.kitchen.products[pantry.products[name][0]].called
+                    for name in nearest(fold(source.name), tuple(pantry.products))
+                ),
             )
         )
     )

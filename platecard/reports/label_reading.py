@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from platecard.allergens.labels import check
 from platecard.allergens.labels.matching import NOT
 from platecard.allergens.labels.parts import CLAIM, Part, ReadLabel
-from platecard.knowledge.catalogue import ANY
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Product
 from platecard.prepared import World

@@ -38,34 +38,9 @@ __all__ = [
 ]
 
 MARKS = ("seen", "seen-2nd", "memory", "practice")
-ASKS = {
-    "kind",
-    "food",
-    "holds",
-    "state",
-    "not_state",
-    "cut",
-    "not_cut",
-    "doneness",
-    "flag",
-    "not_flag",
-    "process",
-    "not_process",
-    "under_cooked",
-    "not_cooked",
-    "core_missing",
-    "freezing_asked",
-    "held",
-    "cooled",
-    "reheated",
-    "hot_and_ahead",
-    "keeps_over_s",
-    "animal",
-    "any",
-}
 CHECKS = {"", "heat", "freezing", "held", "lethality", "reheat", "cooling", "keeping", "packs"}
 
-# What a condition asks for, by the kind of its value; those in neither set ask for no more than that it is so.
+# What a condition asks about a food: those with a list of words, one with a number, and those that only have to be so.
 _LISTS = {
     "kind",
     "food",
@@ -81,6 +56,20 @@ _LISTS = {
     "not_process",
 }
 _NUMBERS = {"keeps_over_s"}
+ASKS = {
+    *_LISTS,
+    *_NUMBERS,
+    "under_cooked",
+    "not_cooked",
+    "core_missing",
+    "freezing_asked",
+    "held",
+    "cooled",
+    "reheated",
+    "hot_and_ahead",
+    "animal",
+    "any",
+}
 
 
 class Condition(NamedTuple):

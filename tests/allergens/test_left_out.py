@@ -52,7 +52,7 @@ def test_refined_peanut_oil_is_exempt_in_the_united_states_and_never_absent():
         documents["pass-cards.pdf"]
     )
     page = documents["front-of-house.html"].decode()
-    assert "<dt>Exempt, in it</dt>" in page and "No group of this law is among" not in page
+    assert "<dt>In it, exempt</dt>" in page and "No group of this law is among" not in page
     (told,) = [f for f in json.loads(documents["allergens.json"])["dishes"][0]["findings"] if f["allergen"] == "peanut"]
     assert "among the ingredients, in a form that this law exempts" in told["note"]
     assert "among the ingredients, in a form" in documents["allergens-us.csv"].decode("utf-8-sig")

@@ -13,6 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platecard import fingerprint, pipeline
+from platecard.allergens.statement import Also
+from platecard.allergens.traces import UNKNOWN
 from platecard.diagnostics import has_errors
 from platecard.documents.diagram import plate as plate_drawing
 from platecard.documents.diagram import side_view
@@ -454,7 +456,7 @@ def test_no_word_of_the_statements_is_lost(ingredients, laws, may, page, late, s
             if f.presence != "not_among_ingredients":
                 assert letters(f.declared_as) in whole, (s.law.key, f.declared_as)
         for a in s.also:
-            assert a.presence == "not_established" or letters(a.name) in whole, (s.law.key, a.name)
+            assert letters(a.name) in whole, (s.law.key, a.name)
         assert letters(s.law.name) in whole
     blocks = [g for scene in pages for g in items_of(scene.items) if isinstance(g, Group) and g.title == "Allergens"]
     assert len(blocks) in (1, 2)
@@ -480,9 +482,8 @@ def check_shared(statements, lines: list[str]) -> None:
     ]
     outside = {
         s.law.name: [
-            a.name + (" (may contain)" if a.presence == "may_contain" else "")
+            a.name + {"may_contain": " (may contain)", "not_established": " (not established)"}.get(a.presence, "")
             for a in s.also
-            if a.presence != "not_established"
         ]
         for s in statements
     }
@@ -524,3 +525,17 @@ def all_texts(items) -> list[Text]:
 
 def texts_of(items) -> list[str]:
     return [t.text for t in all_texts(items)]
+
+
+def test_what_no_law_lists_and_is_not_established_is_said_to_be_so():
+    """Celery stands outside the law of the United States; a doubt about it may not read as if it were not there."""
+    spec = (
+        "dish: A dish\nrevision: {number: 1, date: 2026-01-31}\nplate: wide\ncomponents:\n"
+        "  a: {ingredient: potato}\nplating:\n"
+        "  - {put: a, piece: {shape: disc, size: 9 mm, weight: 1 g}, at: centre}\n"
+    )
+    law, *_ = prepared(spec).statements
+    doubted = law._replace(also=(Also("celery", "celery", UNKNOWN, ()),))
+    assert wording.outside(doubted) == ("celery (not established)",)
+    block = allergen_block.block((doubted,), 80.0)
+    assert "celery (not established)" in " ".join(texts_of(block.items))

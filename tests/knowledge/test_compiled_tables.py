@@ -12,7 +12,7 @@ import pytest
 
 import platecard
 from platecard import packaged_tables
-from platecard.knowledge import catalogue, taxonomy
+from platecard.knowledge import catalogue, catalogue_rows, taxonomy
 
 DATA = Path(platecard.__file__).parent / "data"
 COMPILED = sorted((DATA / "compiled").glob("*.jsonl"))
@@ -92,13 +92,13 @@ def test_what_is_damaged_or_made_of_other_tables_counts_for_nothing(text, monkey
     monkeypatch.setattr(
         packaged_tables, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names)
     )
-    made, problems = packaged_tables.rows(CATALOGUE, catalogue._collect, "catalogue")
+    made, problems = packaged_tables.rows(CATALOGUE, catalogue_rows.collect, "catalogue")
     assert problems == () and made == TRUE
 
 
 def test_one_changed_letter_of_a_table_is_noticed():
     tables = {path: text.replace("name: butter,", "name: buttre,") for path, text in CATALOGUE.items()}
-    made, _ = packaged_tables.rows(tables, catalogue._collect, "catalogue")
+    made, _ = packaged_tables.rows(tables, catalogue_rows.collect, "catalogue")
     assert "buttre" in made["names"] and "buttre" not in TRUE["names"]
 
 

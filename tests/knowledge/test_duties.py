@@ -16,7 +16,7 @@ ROW = (
 
 def faults(*rows: str) -> list[str]:
     text = "duties:\n" + "".join(f"  - {row}\n" for row in rows)
-    return [p.message for p in collected(duties, {"platecard/data/duties.yaml": text})[1]]
+    return [p.message for p in collected(duties._collect, {"platecard/data/duties.yaml": text})[1]]
 
 
 def asked(law: str, place: str, food: str) -> duties.Duty:

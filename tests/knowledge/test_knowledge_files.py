@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from platecard.diagnostics import Problem
-from platecard.knowledge import catalogue, laws, taxonomy
+from platecard.knowledge import catalogue, catalogue_rows, laws, taxonomy
 from platecard.yaml_nodes import parse
 from tests.allergens import oracle
 
@@ -34,14 +34,14 @@ checked: 2026-03-01
 """  # noqa: E501
 
 
-def collected(module, files: dict[str, str]) -> tuple[object, tuple[Problem, ...]]:
+def collected(collect, files: dict[str, str]) -> tuple[object, tuple[Problem, ...]]:
     trees = {path: parse(text, path)[0] for path, text in files.items()}
-    return module._collect(trees)
+    return collect(trees)
 
 
 def law_problems(old: str = "", new: str = "") -> list[tuple[str, str, int]]:
     assert not old or LAW.count(old) == 1
-    made, problems = collected(laws, {"platecard/data/laws/mars.yaml": LAW.replace(old, new) if old else LAW})
+    made, problems = collected(laws._collect, {"platecard/data/laws/mars.yaml": LAW.replace(old, new) if old else LAW})
     # A law with a fault declares nothing by halves.
     assert bool(made) != bool(problems)
     return [
@@ -54,7 +54,7 @@ def law_problems(old: str = "", new: str = "") -> list[tuple[str, str, int]]:
 def entry_problems(*entries: str) -> list[tuple[str, str, int]]:
     text = "entries:\n" + "".join(f"  - {e}\n" for e in entries)
     _, problems = collected(
-        catalogue, {"platecard/data/catalogue/test.yaml": text, "platecard/data/sources.yaml": SOURCES}
+        catalogue_rows.collect, {"platecard/data/catalogue/test.yaml": text, "platecard/data/sources.yaml": SOURCES}
     )
     return [
         (p.slug, p.message, p.span.line)
@@ -176,7 +176,7 @@ def test_every_law_and_each_of_its_marks():
         for row in (*book["groups"], *(book.get("exemptions") or ())):
             assert row.get("mark", book["mark"]) in READ and row["point"], (key, row)
         for e in book.get("exemptions") or ():
-            assert e["form"] in catalogue.FORMS and e["why"], (key, e)
+            assert e["form"] in catalogue_rows.FORMS and e["why"], (key, e)
         assert "sulphites" not in book or (
             book["sulphites"]["declared_when"] in ("above", "from") and book["sulphites"]["limit"] == 10
         ), key

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from datetime import date
 
-from platecard.knowledge import catalogue, laws, taxonomy
+from platecard.knowledge import catalogue, catalogue_rows, laws, taxonomy
 
 TREE = taxonomy.load()[0]
 LAWS = [law for key in laws.names() if (law := laws.load(key)[0]) is not None]
@@ -62,7 +62,7 @@ def test_every_form_that_a_law_knows_is_reached_by_some_food_of_the_catalogue():
             }, (law.key, e.node, e.form)
     for form in ("fining_agent", "behenic_acid", "vitamin_carrier", "stanol_ester", "lactitol"):
         assert any(f == form for _, f in reached), form
-    assert {form for _, form in reached} == set(catalogue.FORMS)
+    assert {form for _, form in reached} == set(catalogue_rows.FORMS)
 
 
 def test_what_switzerland_takes_over_is_all_that_the_eu_excepts():

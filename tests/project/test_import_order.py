@@ -203,7 +203,6 @@ def test_the_help_loads_no_reader_no_writer_and_no_checker():
         "reportlab",
         "svgwrite",
         "jsonschema",
-        "jsonschema_rs",
         "json",
         "dataclasses",
         "fractions",

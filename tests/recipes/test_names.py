@@ -298,3 +298,14 @@ def test_only_a_batch_counted_in_another_word_is_told_to_be_so(makes, weight, do
     pool, disc = "amount: 10 g, arrange: pool, across: 20 mm", f"piece: {{shape: disc, size: 20 mm{weight}}}"
     one = prepared(poured({"bun": "{recipe: bun}"}).replace(pool, disc), files)
     assert [how for _, how, _ in found(one, "other-count-word")] == (["warning"] if doubted else [])
+
+
+def test_an_ingredient_that_is_nearly_a_products_name_is_told_so():
+    pantry = "products:\n  relish: {called: Wrackline relish, label: {read: 2026-01-02, contains: [celery]}}\n"
+    spec = (
+        "dish: A dish\nrevision: {number: 1, date: 2026-01-31}\nplate: wide\ncomponents:\n"
+        "  a: {ingredient: wracklin relish}\nplating:\n"
+        "  - {put: a, piece: {shape: disc, size: 9 mm, weight: 1 g}, at: centre}\n"
+    )
+    (told,) = [p for p in prepared(spec, {"shared/pantry.yaml": pantry}).problems if p.slug == "unknown-ingredient"]
+    assert any("Wrackline relish" in hint for hint in told.hints)

@@ -21,7 +21,7 @@ from platecard.allergens.guests.requests import Avoid, NotUnderstood, understand
 from platecard.allergens.residue import Passed
 from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
 from platecard.knowledge import claims, laws
-from platecard.knowledge.catalogue import ANY
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.names import fold
 from platecard.model import Component, Dish, Label, Source, Swap
 from platecard.model.handling import PLAIN, Handling

@@ -15,7 +15,8 @@ from platecard.allergens.guests.requests import COMMON, Avoid, is_leaf, is_vague
 from platecard.allergens.labels.parts import Part
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence, Seen, Tracer
 from platecard.knowledge import guests, kinds, taxonomy
-from platecard.knowledge.catalogue import ANY, Catalogue, Entry
+from platecard.knowledge.catalogue import Catalogue, Entry
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.guests import Group
 from platecard.knowledge.kinds import FoodKinds
 from platecard.knowledge.names import fold, runs

@@ -12,7 +12,8 @@ from typing import NamedTuple
 
 from platecard.diagnostics import meant, nearest
 from platecard.knowledge import guests, kinds
-from platecard.knowledge.catalogue import ANY, Catalogue, Entry
+from platecard.knowledge.catalogue import Catalogue, Entry
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.guests import Group, Meaning
 from platecard.knowledge.kinds import FoodKinds
 from platecard.knowledge.names import fold, foreign_singulars, runs

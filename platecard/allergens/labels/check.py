@@ -14,7 +14,8 @@ from platecard.allergens.labels.matching import Matcher
 from platecard.allergens.labels.parts import CLAIM, SAID, Part, ReadLabel
 from platecard.allergens.labels.vocabulary import Words, words
 from platecard.diagnostics import Problem, Span, error, warning
-from platecard.knowledge.catalogue import ANY, Catalogue
+from platecard.knowledge.catalogue import Catalogue
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.names import fold, runs
 from platecard.knowledge.taxonomy import Taxonomy
 

@@ -10,7 +10,8 @@ from platecard.allergens.labels.check import OpenPart, Silent, Stated
 from platecard.allergens.labels.parts import CLAIM, ReadLabel
 from platecard.diagnostics import Problem, Span, advice, did_you_mean, error
 from platecard.knowledge import laws
-from platecard.knowledge.catalogue import ANY, Catalogue, Entry
+from platecard.knowledge.catalogue import Catalogue, Entry
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.laws import Law
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy

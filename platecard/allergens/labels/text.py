@@ -19,7 +19,8 @@ from platecard.allergens.labels.parts import CLAIM, INSIDE, SAID, Part, ReadLabe
 from platecard.allergens.labels.sentences import Sentences, is_measured
 from platecard.allergens.labels.vocabulary import GROUP, words
 from platecard.diagnostics import Problem, Span, error
-from platecard.knowledge.catalogue import ANY, Catalogue
+from platecard.knowledge.catalogue import Catalogue
+from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
 

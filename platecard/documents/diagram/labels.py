@@ -51,7 +51,7 @@ class Spot(NamedTuple):
 
 
 def may_fit(sizes: Mapping[str, tuple[Size, Size]], columns: tuple[Column, Column]) -> bool:
-    """Whether the labels are not too high for the columns altogether; it costs little, and may say yes in vain."""
+    """Whether the labels are not too high for the columns altogether; a yes may be wrong, a no never is."""
     least = sum(min(a.height, b.height) + GAP for a, b in sizes.values())
     return least <= sum(max(c.bottom - c.top, 0.0) + GAP for c in columns)
 
@@ -78,7 +78,7 @@ def place(
             continue
         cost = sum(_reach(few[key], columns[side]) for side, keys in enumerate(sides) for key in keys)
         # Columns of uneven height waste the room for larger type.
-        cost += 0.02 * sum(_height(keys, sizes, side) ** 2 for side, keys in enumerate(sides)) / 10
+        cost += _UNEVEN * sum(_height(keys, sizes, side) ** 2 for side, keys in enumerate(sides))
         if best is None or cost < best[0] - 1e-9:
             best = cost, sides
     if best is None:

@@ -174,12 +174,6 @@ def _under_limit(statement: Statement) -> tuple[str, ...]:
     return tuple(f.declared_as for f in statement.with_presence(ABSENT) if f.left_out == "limit")
 
 
-def _outside(statement: Statement) -> tuple[str, ...]:
-    return tuple(
-        a.name + (" (may contain)" if a.presence == MAY else "") for a in statement.also if a.presence != UNKNOWN
-    )
-
-
 def _has_rest(statement: Statement, established: bool) -> bool:
     return established and bool(statement.with_presence(CONTAINS) and statement.with_presence(ABSENT))
 
@@ -200,7 +194,7 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
         (f"{name}: among the ingredients, under this law's limit by calculation.", "regular")
         for name in _under_limit(statement)
     ]
-    if also := _outside(statement):
+    if also := wording.outside(statement):
         lines.append((f"Outside this law, for guests who ask: {', '.join(also)}.", "regular"))
     return lines
 
@@ -226,7 +220,7 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     if rest:
         of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
         lines.append(f"Other groups of {of}: not among the ingredients entered.")
-    outside = {s.law.name: _outside(s) for s in statements}
+    outside = {s.law.name: wording.outside(s) for s in statements}
     common = [name for name in outside[statements[0].law.name] if all(name in each for each in outside.values())]
     more: dict[tuple[str, ...], list[str]] = {}
     for law, beyond in outside.items():

@@ -15,6 +15,7 @@ from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.kit import column_pages
 from platecard.documents.kit.sheet import GREY, MARGIN, PAGES, Block, paragraph
 from platecard.documents.pages import card_front
+from platecard.documents.text import wording
 from platecard.drawing import fonts, pdf_page
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
@@ -119,11 +120,13 @@ def _short(statement: Statement) -> str:
             is_everything = presence == UNKNOWN and statement.all_open
             said.append(f"{word} {'every other group, over shared equipment' if is_everything else named}")
     said += [
-        f"{'in it' if f.left_out == 'exempt' else 'perhaps in it'}, exempt: {f.declared_as} ({f.in_short})"
+        f"{wording.LEFT_OUT[f.left_out]}: {f.declared_as} ({f.in_short})"
         for f in statement.with_presence(ABSENT)
         if f.left_out in ("exempt", "perhaps exempt")
     ]
     said += [
-        f"in it, under the limit: {f.declared_as}" for f in statement.with_presence(ABSENT) if f.left_out == "limit"
+        f"{wording.LEFT_OUT['limit']}: {f.declared_as}"
+        for f in statement.with_presence(ABSENT)
+        if f.left_out == "limit"
     ]
     return "; ".join(said) or "no group of this law among the ingredients entered"

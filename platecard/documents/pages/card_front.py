@@ -19,7 +19,7 @@ from platecard.documents.kit.sheet import INK, Block
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Scene, Style
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement
-from platecard.model import Dish
+from platecard.model import Dish, Step
 from platecard.prepared import Prepared
 
 Picture = Callable[[Mapping[str, str], float | None], Scene]
@@ -53,6 +53,31 @@ class _Food(NamedTuple):
     ends: dict[str, list[LeaderEnd]]
     solids: list[leader_lines.Solid]
     hidden: Counter[str]
+
+
+class _Labels(NamedTuple):
+    """Makes the label of each part, in one pair of type sizes."""
+
+    dish: Dish
+    steps: Mapping[str, list[Step]]
+    numbers: Mapping[str, str]
+    sizes_pt: tuple[float, float]
+    common: str
+    hidden: Counter[str]
+    changed: Changed
+
+    def of(self, key: str, width: float) -> tuple[Block, tuple[labels.Size, labels.Size]]:
+        """The label of one part, ``width`` mm wide, and its size on either side of the plate."""
+        return part_labels.label(
+            self.steps[key],
+            self.dish,
+            self.numbers[key],
+            width,
+            self.sizes_pt,
+            self.common,
+            self.hidden[key],
+            self.changed,
+        )
 
 
 class _Plan(NamedTuple):
@@ -94,29 +119,24 @@ def compose(
     later = plate.at_table(dish)
     food = _food(arrangement, steps, later)
     common = part_labels.said_once(dish)
-    for name_pt, words_pt in sizes:
-        is_last = (name_pt, words_pt) == sizes[-1]
-        least = LEAST_PLATE_MM[is_large] * (1.0 if is_last else 1.12)
-
-        def made(
-            key: str, width: float, size: tuple[float, float] = (name_pt, words_pt)
-        ) -> tuple[Block, tuple[labels.Size, labels.Size]]:
-            return part_labels.label(steps[key], dish, numbers[key], width, size, common, food.hidden[key], changed)
-
+    for pair in sizes:
+        named = _Labels(dish, steps, numbers, pair, common, food.hidden, changed)
+        # Larger type is worth a smaller plate only as long as the plate stays well above the least.
+        least = LEAST_PLATE_MM[is_large] * (1.0 if pair == sizes[-1] else 1.12)
         best: tuple[_Plan, dict[str, labels.Spot]] | None = None
-        for plans in _plans(prepared, dish, arrangement, area, (words_pt, common), least, unknown):
+        for plans in _plans(prepared, dish, arrangement, area, (pair[1], common), least, unknown):
             if best is not None and best[0].worth >= max(plan.plate_mm for plan in plans) * _IN_FULL:
                 break  # what follows has smaller plates still
             for plan in plans:
                 if best is not None and plan.worth < best[0].worth:
                     continue
-                spots = _spots(plan, list(steps), made, food, arrangement)
+                spots = _spots(plan, named, food, arrangement)
                 if spots is None:
                     continue
                 if best is None or (plan.worth, -labels.length(spots)) > (best[0].worth, -labels.length(best[1])):
                     best = plan, spots
         if best is not None:
-            return _drawn(best[0], best[1], list(steps), made, arrangement, picture)
+            return _drawn(*best, named, food, arrangement, picture)
     return None
 
 
@@ -133,23 +153,23 @@ def _food(arrangement: Arrangement, steps: Mapping[str, object], later: frozense
 
 def _spots(
     plan: _Plan,
-    keys: list[str],
-    made: Callable[[str, float], tuple[Block, tuple[labels.Size, labels.Size]]],
+    named: _Labels,
     food: _Food,
     arrangement: Arrangement,
 ) -> dict[str, labels.Spot] | None:
     """The places of all labels on one plan, or None."""
     k, (cx, cy) = _scale(plan, arrangement), plan.middle
-    sizes = {key: (made(key, plan.widths[0])[1][0], made(key, plan.widths[1])[1][1]) for key in keys}
+    left, right = plan.widths
+    sizes = {key: (named.of(key, left)[1][0], named.of(key, right)[1][1]) for key in named.steps}
     if not labels.may_fit(sizes, plan.columns):
         return None
     ends = {
         key: [LeaderEnd((cx + e.point[0] * k, cy + e.point[1] * k), e.cost * k, e.size * k) for e in food.ends[key]]
-        for key in keys
+        for key in named.steps
         if key in food.ends
     }
-    # A part that leaves nothing to point at has its line end at the plate's middle: no part goes without a name.
-    ends |= {key: [LeaderEnd((cx, cy), 0.0, 0.0)] for key in keys if key not in ends}
+    # A part with nothing to point at is named all the same; its label has no line.
+    ends |= {key: [LeaderEnd((cx, cy), 0.0, 0.0)] for key in named.steps if key not in ends}
     solids = [(c, cx + x * k, cy + y * k, a * k * k, b * k * k, n) for c, x, y, a, b, n in food.solids]
     return labels.place(ends, sizes, plan.columns, solids)
 
@@ -176,13 +196,11 @@ def _declared(prepared: Prepared, width: float, words_pt: float, unknown: tuple[
     said = declarations(prepared)
     many = len(said) > LAWS_SIDE_BY_SIDE
     shown = (union(said),) if many else said
-    block = allergen_block.block
-    made = [
-        (block(shown, width, words_pt, unknown, reached=prepared.basis.reached, told=prepared.told), not many)
-        for _ in range(1)
-        if not many
-    ]
-    return [*made, (block(shown, width, words_pt, unknown, is_short=True), False)]
+    short = allergen_block.block(shown, width, words_pt, unknown, is_short=True), False
+    if many:
+        return [short]
+    reached, told = prepared.basis.reached, prepared.told
+    return [(allergen_block.block(shown, width, words_pt, unknown, reached=reached, told=told), True), short]
 
 
 def _plans(
@@ -303,8 +321,8 @@ def frame_mm() -> float:
 def _drawn(
     plan: _Plan,
     spots: dict[str, labels.Spot],
-    keys: list[str],
-    made: Callable[[str, float], tuple[Block, tuple[labels.Size, labels.Size]]],
+    named: _Labels,
+    food: _Food,
     arrangement: Arrangement,
     picture: Picture,
 ) -> Front:
@@ -312,24 +330,21 @@ def _drawn(
     scene = picture({}, 1 / k)
     dx, dy = plan.middle[0] - scene.width_mm * k / 2, plan.middle[1] - scene.height_mm * k / 2
     lines: list[Item] = []
-    named: list[Item] = []
-    for key in keys:
+    written: list[Item] = []
+    for key in named.steps:
         spot = spots[key]
+        written.append(named.of(key, plan.widths[spot.side])[0].at(plan.lefts[spot.side], spot.top))
+        if key not in food.ends:
+            continue
         # On the left it runs level from the end of the name to the edge of the column, clear of the words below.
         level = ((spot.start[0] - spot.short, spot.start[1]),) if spot.side == 0 and spot.short > 0.5 else ()
         lines.append(Polygon((*level, spot.start, spot.target), _BED, closed=False))
         lines.append(Polygon((*level, spot.start, spot.target), _LINE, closed=False, about=About(key, "leader")))
-        lines.append(
-            Circle(
-                *spot.target, max(0.5, min(0.9, 0.17 * spot.piece_mm)), Style(fill=INK, stroke="#ffffff", width=0.25)
-            )
-        )
-        block = made(key, plan.widths[spot.side])[0]
-        named.append(block.at(plan.lefts[spot.side], spot.top))
+        lines.append(Circle(*spot.target, max(0.5, min(0.9, 0.17 * spot.piece_mm)), _END))
     items: tuple[Item, ...] = (
         Group(scene.items, scene.title, scene.description, role="img", placing=Placing(k, dx, dy, k)),
         Group(tuple(lines), id="leaders"),
-        Group(tuple(named), id="callouts", title="What is on the plate", role="list"),
+        Group(tuple(written), id="callouts", title="What is on the plate", role="list"),
         *(block.at(x, y) for block, x, y in (plan.checks, plan.declared)),
     )
     return Front(items, k, plan.is_in_full)

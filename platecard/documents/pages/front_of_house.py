@@ -29,8 +29,6 @@ from platecard.prepared import Prepared, World
 # What is answered about one dish, by allergen.
 Answers = dict[str, dict[str, object]]
 
-_LEFT_OUT = {"exempt": "Exempt, in it", "perhaps exempt": "Exempt, perhaps in it"}
-
 
 def page(menu: Sequence[Prepared], mark: str, known: Mapping[str, Answers] | None = None) -> Iterator[str]:
     """The whole page, in pieces because that of a long menu is long; ``mark`` is the menu's code.
@@ -199,7 +197,8 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
             rows.append(f'<dt class="{presence}">{said}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]
     rows += [
-        f"<dt>{_LEFT_OUT.get(f.left_out, 'Under the limit')}</dt><dd>{escape(f.declared_as)}: {escape(f.note)}</dd>"
+        f"<dt>{wording.LEFT_OUT.get(f.left_out, 'in it, not declared').capitalize()}</dt>"
+        f"<dd>{escape(f.declared_as)}: {escape(f.note)}</dd>"
         for f in below
     ]
     rest = (
@@ -212,7 +211,7 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
         )
     )
     rest = f"<p>{rest}</p>" if rest else ""
-    also = ", ".join(escape(a.name) + (" (may contain)" if a.presence == MAY else "") for a in s.also)
+    also = escape(", ".join(wording.outside(s)))
     outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
     sentences = (
         *wording.open_over((s,)),

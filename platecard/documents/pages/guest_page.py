@@ -60,8 +60,9 @@ def _law(said: Statement, spoken: tuple[Language, ...], width: float) -> list[Ro
         rows.append(Row(Block(body.height + 7.6, (*boxed, *body.items))))
     # What is in it and need not be declared stands above what is not among the ingredients.
     below = [
-        f"{'In it, but exempt under this law' if f.left_out == 'exempt' else 'Under the limit of this law'}:"
-        f" {f.declared_as}, {f.note}."
+        f"{wording.LEFT_OUT[f.left_out].capitalize()}: {f.declared_as}, {f.note}."
+        if f.left_out
+        else f"{f.declared_as}: {f.note}."
         for f in said.with_presence(ABSENT)
         if f.note
     ]
@@ -69,8 +70,8 @@ def _law(said: Statement, spoken: tuple[Language, ...], width: float) -> list[Ro
         below.append(wording.nothing(said))
     elif not said.all_open:
         below.append("Every other group of this law: not among the ingredients entered.")
-    if said.also:
-        also = ", ".join(a.name + (" (may contain)" if a.presence == MAY else "") for a in said.also)
-        below.append(f"Outside this law, for guests who ask: {also}.")
+    if also := wording.outside(said):
+        below.append(f"Outside this law, for guests who ask: {', '.join(also)}.")
+    below += [memory] if (memory := wording.from_memory(said)) else []
     below += [*wording.open_over((said,)), *wording.came_over((said,)), *wording.relies_on_cleaning((said,))]
     return [*rows, *(column_pages.text(line, width) for line in below)]

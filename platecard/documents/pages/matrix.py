@@ -33,7 +33,6 @@ _WORDS = {
     UNKNOWN: "not established",
     ABSENT: "not among the ingredients entered",
 }
-_LEFT_OUT = {"limit": "in it, under the limit", "exempt": "in it, exempt", "perhaps exempt": "perhaps in it, exempt"}
 _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 
 
@@ -388,7 +387,7 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
             return Block(line_mm(_PT) + 1.4, (Text(width / 2, 3.4, "–", _PT, anchor="middle"),))
         # Among the ingredients, but need not be declared: never shown as if it were absent.
         part = paragraph(
-            f"{' and '.join(_LEFT_OUT[why] for why in cell.left_out) or 'in it, not declared'}{number}",
+            f"{' and '.join(wording.LEFT_OUT[why] for why in cell.left_out) or 'in it, not declared'}{number}",
             width - 1.0,
             _PT,
             x=0.5,

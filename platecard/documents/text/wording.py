@@ -260,6 +260,16 @@ def nothing(statement: Statement) -> str:
     )
 
 
+LEFT_OUT = {"limit": "in it, under the limit", "exempt": "in it, exempt", "perhaps exempt": "perhaps in it, exempt"}
+"""Why a law leaves something undeclared that is in a dish, in short."""
+
+
+def outside(statement: Statement) -> tuple[str, ...]:
+    """What is in a dish, may be in it, or is not established, and stands outside a law."""
+    states = {MAY: " (may contain)", UNKNOWN: " (not established)"}
+    return tuple(a.name + states.get(a.presence, "") for a in statement.also)
+
+
 def exempt(statement: Statement) -> tuple[str, ...]:
     """What may be left undeclared because of its form, a sentence for what is there and one for what may be."""
     return tuple(
