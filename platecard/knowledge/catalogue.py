@@ -14,10 +14,11 @@ from typing import NamedTuple, cast
 
 from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, nearest
-from platecard.knowledge import catalogue_rows, claims, plain_words
+from platecard.knowledge import catalogue_rows, claims, plain_words, taxonomy
 from platecard.knowledge import kinds as food_kinds
 from platecard.knowledge.catalogue_rows import ANY, CatalogueRows, Row, fraction
 from platecard.knowledge.names import fold, foreign_singulars, loose, runs
+from platecard.knowledge.taxonomy import Taxonomy
 
 _MOST_MORE = 2  # words that a name offered in place of an unknown one can have besides
 
@@ -150,14 +151,15 @@ class Catalogue:
         ``oil, olive`` is read as ``olive oil``, and the chef is told.  Without a comma, another
         word order only gives candidates to ask about: chocolate milk is not milk chocolate.
         """
+        parts = plain_words.parts(name)
         hits = self._hits(fold(name))
         if not hits and "," in name:
             turned = fold(" ".join(reversed(name.split(","))))
             hits = self._hits(turned)
-            if len(hits) == 1:
+            if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts):
                 entry = self._entry(hits[0])
                 return Lookup(entry, read_as=entry.name)
-        if len(hits) == 1:
+        if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts):
             return Lookup(self._entry(hits[0]))
         if not hits:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
@@ -176,9 +178,10 @@ class Catalogue:
             return found
         for known in (self._spelt, self._of_plural):
             for level in self._words.left(name):
-                fits = {e.id: (e, left) for left in level if (e := known(left.name)) is not None}
-                if len(fits) > 1:
-                    return Lookup(candidates=tuple(e.name for e, _ in fits.values()))
+                known_here = [(e, left) for left in level if (e := known(left.name)) is not None]
+                fits = {e.id: (e, left) for e, left in known_here if self._keeps(e, plain_words.parts(name))}
+                if len(fits) > 1 or (known_here and not fits):
+                    return Lookup(candidates=tuple(dict.fromkeys(e.name for e, _ in fits.values() or known_here)))
                 for entry, left in fits.values():
                     read = self._as_bought(entry, left)
                     return Lookup() if read is None else Lookup(read, read_as=entry.name if left.turned else "")
@@ -189,6 +192,39 @@ class Catalogue:
         if inside and outside.strip(" ,"):
             return self._both(self.find_plain(outside), self.find_plain(inside)) or found
         return found
+
+    def _keeps(self, entry: Entry, parts: tuple[str, ...]) -> bool:
+        """Whether ``entry`` leaves nothing out of the foods that stand in the parts of a name.
+
+        A comma or a bracket may stand between two foods: ``butter, beans`` is no butter bean, and oats
+        soaked in milk are no oat drink.
+        """
+        if len(parts) < 2 or entry.depends_on_everything:
+            return True
+        has = (*entry.contains, *entry.depends)
+        heads = {fold(name).split()[-1] for name in self.names_of(entry)}
+        for part in parts:
+            for food in self._foods_in(part):
+                # What "oil" or "cheese" leaves open is settled by the kind that is named: olive oil, goat's cheese.
+                asked = () if fold(food.written or food.name).split()[-1] in heads else food.depends
+                for node in (*food.contains, *asked):
+                    if not any(self._tree.is_under(n, node) or self._tree.is_under(node, n) for n in has):
+                        return False
+        return True
+
+    def _foods_in(self, text: str) -> Iterator[Entry]:
+        """The foods named in ``text`` one after another, each by its longest name."""
+        words = fold(text).split()
+        while words:
+            longest = min(self.most_words(words[0]), len(words))
+            many = next((n for n in range(longest, 0, -1) if self._hits(" ".join(words[:n]))), 0)
+            if many:
+                yield from self.all_named(" ".join(words[:many]))
+            words = words[many or 1 :]
+
+    @cached_property
+    def _tree(self) -> Taxonomy:
+        return taxonomy.load()[0]
 
     def _spelt(self, name: str) -> Entry | None:
         hits = self._hits(name)
@@ -222,7 +258,12 @@ class Catalogue:
         return entry._replace(depends=tuple(depends), kinds_open=tuple(kinds_open))
 
     def _of_plural(self, name: str) -> Entry | None:
-        """The food of which ``name`` may be the plural in another language (``Kartoffeln``), if it is only one."""
+        """The food of which ``name`` may be the plural in another language (``Kartoffeln``), if it is only one.
+
+        A last word that names a food itself is meant as it is written: butter is no plural of butt.
+        """
+        if self._hits(name.split()[-1]):
+            return None
         meant = {e.id: e for n in foreign_singulars(name) if (e := self.named(n)) is not None}
         return next(iter(meant.values())) if len(meant) == 1 else None
 

@@ -54,6 +54,11 @@ class Left(NamedTuple):
     turned: bool
 
 
+def parts(name: str) -> tuple[str, ...]:
+    """What stands between the commas and brackets of ``name``."""
+    return tuple(part for part in re.split(r"[,;()\[\]/+&]", name) if part.strip())
+
+
 def in_brackets(name: str) -> tuple[str, str]:
     """What stands outside and what stands inside the brackets of ``name``; nothing inside if there are none."""
     inside = ", ".join(said for said in _BRACKETS.findall(name) if said.strip())

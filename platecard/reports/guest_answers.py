@@ -74,7 +74,7 @@ def understood(guest: tuple[Avoid, ...]) -> list[dict[str, object]]:
 
 def understood_in_words(guest: tuple[Avoid, ...]) -> list[str]:
     """How each of the guest's words was understood and what it does not cover: the first lines of an answer."""
-    return [f"{a.said}: {a.understood or a.said}{f'; {a.beyond}: ask' if a.beyond else ''}" for a in guest]
+    return [f"{a.said}: {a.understood or a.term}{f'; {a.beyond}: ask' if a.beyond else ''}" for a in guest]
 
 
 # Errors that leave an unknown in the tree: the answer itself says what is not established.
@@ -207,7 +207,7 @@ def _but(answer: Answer) -> str:
     if answer.answer not in (AS_IS, CHANGED) or not answer.remaining:
         return ""
     return (
-        f", but it may contain {', '.join(dict.fromkeys(m.avoid.said for m in answer.remaining))}: tell the guest first"
+        f", but it may contain {', '.join(dict.fromkeys(m.avoid.term for m in answer.remaining))}: tell the guest first"
     )
 
 
@@ -236,7 +236,7 @@ def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) ->
         lines.append(f"  expo checks: {'; '.join(expo_checks(answer))}")
     for word, met in (("because", answer.reasons), ("may contain", answer.remaining)):
         for m in met[:6]:
-            lines.append(f"  {word}: {m.avoid.said}: {wording.chain(m.chain)}")
+            lines.append(f"  {word}: {m.avoid.term}: {wording.chain(m.chain)}")
         if len(met) > 6:
             lines.append(f"  {word}: and {len(met) - 6} more")
     if answer.answer == AS_IS and not answer.remaining:

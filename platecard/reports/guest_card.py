@@ -46,7 +46,7 @@ def prepare(
     """The changed plate; None without errors if the regular one may be served, None with errors if there is none."""
     if answer is not None and answer.answer == AS_IS:
         return None, ()
-    said = tuple(a.said for a in avoids)
+    said = tuple(a.term for a in avoids)
     if answer is None or answer.answer != CHANGED:
         words = guest_answers.WORDS[answer.answer if answer else OPEN]
         return None, (

@@ -340,7 +340,7 @@ class Asked:
                 k for k in group.kinds if not foods.wanted((k,)).within & foods.wanted(avoid.eats.kinds).within
             )
             if kinds:
-                sought = Avoid(avoid.said, kinds=kinds)
+                sought = Avoid(avoid.said, kinds=kinds, word=avoid.word)
                 met += [
                     (m.presence, m.chain) for m in self._everywhere(avoid, resolved, self._looking_for(sought), sought)
                 ]

@@ -55,7 +55,8 @@ class Avoid(NamedTuple):
     ``settle`` and ``ask`` make an answer wait where they are found; ``raw`` are kinds that
     count unless they are said to be cooked; ``eats`` is what the guest has said they eat all the
     same.  ``understood`` and ``beyond`` say how the word was taken and what it does not cover.
-    ``answers`` is false where finding nothing does not mean yes.
+    ``answers`` is false where finding nothing does not mean yes.  ``word`` is what was said without
+    the words round it: ``celery`` of "no celery, please".
     """
 
     said: str
@@ -71,6 +72,12 @@ class Avoid(NamedTuple):
     beyond: str = ""
     answers: bool = True
     eats: Group = Group()
+    word: str = ""
+
+    @property
+    def term(self) -> str:
+        """What an answer calls it: the word without the words round it."""
+        return self.word or self.said
 
     def settled(self, eaten: Iterable[Avoid]) -> Avoid:
         """The same request, once the guest has said what else is ``eaten`` all the same."""
@@ -146,6 +153,8 @@ def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool 
 
 def _with_kin(avoid: Avoid, spoken: guests.GuestWords) -> Avoid:
     """The same request, with close kin of the species asked for, which the guest has to settle."""
+    bare = spoken.bare(avoid.said)
+    avoid = avoid._replace(word=avoid.said if bare == fold(avoid.said) else bare)
     if not avoid.answers or not 0 < len(avoid.nodes) <= MAX_SPECIES:
         return avoid
     kin = {n: None for group in spoken.kin if set(avoid.nodes) & set(group) for n in group if n not in avoid.nodes}
