@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from platecard.allergens.guests import foods
@@ -22,6 +21,7 @@ from platecard.allergens.guests.answers import (
 from platecard.allergens.guests.requests import split
 from platecard.diagnostics import Problem, error, has_errors
 from platecard.documents.text import wording
+from platecard.knowledge.names import fold
 from platecard.pipeline import on_record, shared_equipment
 from platecard.prepared import Begun, World
 from platecard.reports import PlaceOf
@@ -177,18 +177,16 @@ def _met(m: Met, place: PlaceOf) -> dict[str, object]:
     }
 
 
+_SMALL = frozenset(fold("a an and at in its of on or the to with").split())  # words of names that name nothing
+
+
 def kept_checks(answer: Answer, regular: Sequence[str]) -> list[str]:
     """The chef's checks of the regular plate that speak of nothing that is changed, so that they hold for this one too.
 
     A check that shares a word with the name of a changed component is left out: it is told by :func:`expo_checks`.
     """
-    changed = {w for c in answer.changes for w in _words(f"{c.component.called} {c.component.key}")}
-    return [check for check in regular if not changed & _words(check)]
-
-
-def _words(text: str) -> set[str]:
-    """The words of a text that name something, without their plural's end."""
-    return {word.rstrip("s") for word in re.findall(r"[^\W\d_]+", text.casefold()) if len(word) > 3}
+    changed = {w for c in answer.changes for w in fold(f"{c.component.called} {c.component.key}").split()} - _SMALL
+    return [check for check in regular if changed.isdisjoint(fold(check).split())]
 
 
 def expo_checks(answer: Answer) -> list[str]:

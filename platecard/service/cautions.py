@@ -155,7 +155,7 @@ class Cautioner:
         food, frozen = f.food, f.food.frozen
         how = food.state or self._core_said(food)[0]
         asked = [(c, self.rules.freezing[c]) for c in self.codes if self._asks_freezing(c, food)]
-        judged = tuple(verdicts.freezing(c, frozen, r, food.kinds, self.rules.denials) for c, r in asked)
+        judged = tuple(verdicts.freezing(c, frozen, r, food.kinds, self.rules.reasons) for c, r in asked)
         if frozen is None:
             return how, ("freezing record",), judged
         if frozen.exempt:

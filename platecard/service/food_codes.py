@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import NamedTuple, NotRequired, TypedDict, TypeVar
 
 from platecard import packaged_tables
+from platecard.knowledge.names import fold
 from platecard.quantities.clock import duration_s
 from platecard.quantities.temperatures import temperature
 
@@ -38,12 +39,21 @@ class HeatRow(NamedTuple):
 class Exemption(NamedTuple):
     """A reason for which a food code asks for no freezing: words of the spec that mean it, and what it takes.
 
-    It is for foods of one of ``kinds``, or for all where there are none.
+    It is for foods of one of ``kinds``, or for all where there are none; one of the words in ``needs`` has to stand
+    beside those in ``words``.
     """
 
     words: tuple[str, ...]
     says: str
     kinds: frozenset[str] = frozenset()
+    needs: tuple[str, ...] = ()
+
+
+class ExemptionWords(NamedTuple):
+    """Words of a reason for not freezing: those that deny it, and those that may stand beside it, folded."""
+
+    denials: frozenset[str]
+    beside: frozenset[str]
 
 
 class Freezing(NamedTuple):
@@ -141,6 +151,7 @@ class _ExemptionRow(TypedDict):
     kinds: NotRequired[list[str]]
     says: str
     source: str
+    needs: NotRequired[list[str]]
 
 
 class _NoPromiseRow(TypedDict):
@@ -219,6 +230,7 @@ class FigureRows(TypedDict):
     reading_s: str
     heat: dict[str, list[_HeatRow]]
     denials: list[str]
+    beside_exemptions: list[str]
     freezing: dict[str, _FreezingRow]
     holding: dict[str, _HoldingRow]
     cooling: dict[str, _CoolingRow]
@@ -245,7 +257,10 @@ class FoodCodes:
 
         self.reading_s = Fraction(made["reading_s"])
         self.heat = {code: tuple(_heat(r, mark(r)) for r in rows) for code, rows in plain(made["heat"]).items()}
-        self.denials = tuple(made["denials"])
+        self.reasons = ExemptionWords(
+            frozenset(map(fold, made["denials"])),
+            frozenset(w for word in made["beside_exemptions"] for w in fold(word).split()),
+        )
         self.freezing = {code: _freezing(r, mark(r)) for code, r in plain(made["freezing"]).items()}
         self.holding = {
             code: Holding(Fraction(r["hot"]), Fraction(r["cold"]), mark(r), tuple(_period(p) for p in r["periods"]))
@@ -315,7 +330,10 @@ def _freezing(row: _FreezingRow, mark: str) -> Freezing:
         Fraction(row["unless_core"]),
         steps(row["steps"]),
         mark,
-        tuple(Exemption(tuple(e["words"]), e["says"], frozenset(e.get("kinds", ()))) for e in row.get("exempt", ())),
+        tuple(
+            Exemption(tuple(e["words"]), e["says"], frozenset(e.get("kinds", ())), tuple(e.get("needs", ())))
+            for e in row.get("exempt", ())
+        ),
         tuple(promise["kinds"]) if promise else (),
         promise["says"] if promise else "",
     )

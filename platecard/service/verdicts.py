@@ -6,6 +6,7 @@ what cannot be told is never taken as met, nor is a figure from memory.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from enum import StrEnum
 from fractions import Fraction
@@ -21,6 +22,7 @@ from platecard.service.food_codes import (
     NO_TIME,
     Cooling,
     Cores,
+    ExemptionWords,
     FoodCodes,
     Freezing,
     Holding,
@@ -30,6 +32,11 @@ from platecard.service.food_codes import (
     Reheating,
     TimedSteps,
 )
+
+_LEAST_S = 60  # a shorter time of holding, cooling or keeping is a slip of the pen
+_DEGREES = re.compile(r"\d\s*°|\d\s*[CF]\b")
+# Words with which "in the fridge" may mean something else: "out of the fridge", "not chilled".
+_DOUBTS = frozenset({"out", "outside", "off", "not", "no", "never", "without", "after", "before", "warm", "room"})
 
 
 class Verdict(StrEnum):
@@ -83,6 +90,8 @@ def holding(code: str, held: Held | None, figures: Holding) -> Judgement:
         return Judgement(code, OUTSIDE, f"{between}, and no time is named that it may stand so")
     if held.up_to_s is None:
         return Judgement(code, NOT_STATED, f"how long, and it is {between}")
+    if held.up_to_s < _LEAST_S:
+        return Judgement(code, CANNOT_TELL, f"{between}; the time is too short to be meant")
     can = [(p, _starts_so(p, held, warmest)) for p in figures.periods if _lasts(p, held.up_to_s)]
     if any(known for _, known in can):
         return by_its_source(Judgement(code, WITHIN, f"{between}, but only for {spoken(held.up_to_s)}"), figures.mark)
@@ -112,23 +121,16 @@ def _starts_so(period: HoldingPeriod, held: Held, warmest: Fraction) -> bool | N
 
 
 def freezing(
-    code: str, frozen: Frozen | None, figures: Freezing, kinds: frozenset[str], denials: tuple[str, ...]
+    code: str, frozen: Frozen | None, figures: Freezing, kinds: frozenset[str], reasons: ExemptionWords
 ) -> Judgement:
     """Whether a freezing record, or the reason for having none, is enough against parasites.
 
-    ``kinds`` are the kinds of food that it is; ``denials`` words with which nothing is taken from the reason.
+    ``kinds`` are the kinds of food that it is; ``reasons`` the words that may stand in such a reason.
     """
     if frozen is None:
         return Judgement(code, NOT_STATED, "the freezing record")
     if frozen.exempt:
-        said = f" {fold(frozen.exempt)} "
-        fitting = (e for e in figures.exempt if not e.kinds or e.kinds & kinds)
-        found = next((e for e in fitting if any(f" {fold(w)} " in said for w in e.words)), None)
-        if found is None or any(f" {fold(w)} " in said for w in denials):
-            return Judgement(code, OUTSIDE, "that is none of the exemptions it names")
-        return by_its_source(
-            Judgement(code, WITHIN, f"exempt, with the paper that shows it: {found.says}"), figures.mark
-        )
+        return _exempt(code, frozen.exempt, figures, kinds, reasons)
     if frozen.celsius is None or frozen.for_s is None:
         what = [w for w, v in (("temperature", frozen.celsius), ("time", frozen.for_s)) if v is None]
         return Judgement(code, NOT_STATED, f"the freezing {' and '.join(what)}")
@@ -141,6 +143,31 @@ def freezing(
         return Judgement(code, OUTSIDE, f"not cold enough, {celsius(max(c for c, _ in figures.steps))} or colder")
     cold, seconds = min(cold_enough, key=lambda s: s[1])
     return Judgement(code, OUTSIDE, f"too short, {spoken(seconds)} at {celsius(cold)} or colder")
+
+
+def _exempt(code: str, reason: str, figures: Freezing, kinds: frozenset[str], reasons: ExemptionWords) -> Judgement:
+    """Whether a reason is an exemption of a code, and every word of it is understood."""
+    words = fold(reason).split()
+    said = f" {' '.join(words)} "
+    found = next(
+        (
+            e
+            for e in figures.exempt
+            if (not e.kinds or e.kinds & kinds) and any(f" {fold(w)} " in said for w in e.words)
+        ),
+        None,
+    )
+    if found is None or not reasons.denials.isdisjoint(words):
+        return Judgement(code, OUTSIDE, "that is not an exemption in this code")
+    of_it = {w for word in (*found.words, *found.needs) for w in fold(word).split()}
+    strange = [w for w in words if w not in of_it and w not in reasons.beside and not w[0].isdigit()]
+    if strange:
+        return Judgement(code, CANNOT_TELL, f"'{strange[0]}' in its reason is not understood")
+    if found.needs and not any(f" {fold(w)} " in said for w in found.needs):
+        return Judgement(code, CANNOT_TELL, f"exempt only if {found.says}")
+    return by_its_source(
+        Judgement(code, WITHIN, f"exempt, if you hold the document that proves it: {found.says}"), figures.mark
+    )
 
 
 # --------------------------------------------------------------------------- cooking and reheating
@@ -208,6 +235,9 @@ def cooling(code: str, cooled: tuple[Cooled, ...], figures: Cooling | None) -> J
         return Judgement(code, NOT_STATED, "how cold in how long")
     if figures is None:
         return Judgement(code, CANNOT_TELL, "it names no figure, only as quickly as can be")
+    later = sorted(cooled, key=lambda c: -c.to_c)
+    if any(c.within_s < _LEAST_S for c in cooled) or any(b.within_s < a.within_s for a, b in zip(later, later[1:])):
+        return Judgement(code, CANNOT_TELL, "the stages contradict each other, or a time is too short to be meant")
     open_: list[str] = []
     for to_c, within_s in figures.stages:
         if any(c.to_c <= to_c and c.within_s <= within_s for c in cooled):
@@ -259,6 +289,10 @@ def packed(code: str, kept: Iterable[Lasting], figures: Packs) -> Judgement | No
 
 def _in_the_cold(code: str, said: list[Lasting], condition: str, mark: str) -> Judgement:
     """Within, under the condition that it is cold enough; not stated where no cold is spoken of."""
+    if any(x.longest_s is not None and x.longest_s < _LEAST_S for x in said):
+        return Judgement(code, CANNOT_TELL, "the time is too short to be meant")
+    if any(x.ways - {CHILLED, FROZEN} or _DEGREES.search(x.text) or _DOUBTS & set(fold(x.text).split()) for x in said):
+        return Judgement(code, CANNOT_TELL, "whether it is kept cold enough all the time")
     if not all(CHILLED in x.ways or FROZEN in x.ways for x in said if x.ways) or not any(x.ways for x in said):
         return Judgement(code, NOT_STATED, "that it is kept in the cold")
     return by_its_source(Judgement(code, WITHIN, condition), mark)

@@ -236,3 +236,34 @@ def test_no_line_reads_as_without_an_allergen_that_it_brings():
     ]
     assert wrong == []
     assert sum(len(r["tells"].split()) for r in ROWS) >= 400
+
+
+FOODS = ("oats", "milk", "coconut", "butter", "pork", "potatoes", "rice", "tomatoes", "mushrooms", "cabbage", "lamb")
+FOODS += ("almonds", "hazelnuts", "chicken breast", "apples", "celery", "crab", "oysters", "lobster", "eggs", "flour")
+LINKS = ("{}, {}", "{} ({})", "{}, with {}", "{}, soaked in {}", "{}, rolled in {}", "{}, fried in {}", "{} and {}")
+LINKS += ("{}, or {}", "{}, cooked in {}", "{}, au {}", "{}, toasted, in {}", "{} + {}")
+
+
+@pytest.mark.parametrize("link", LINKS)
+def test_two_foods_on_one_line_are_never_read_as_one_that_lacks_an_allergen_of_either(link):
+    """Oats soaked in milk are no oat drink, and butter and beans no butter bean."""
+    read = 0
+    for one in FOODS:
+        for other in FOODS:
+            entry = CATALOGUE.find_plain(link.format(one, other)).entry
+            if one == other or entry is None or entry.depends_on_everything:
+                continue
+            read += 1
+            has = (*entry.contains, *entry.depends)
+            for food in (CATALOGUE.find_plain(one).entry, CATALOGUE.find_plain(other).entry):
+                for node in food.contains:
+                    assert any(TREE.is_under(n, node) or TREE.is_under(node, n) for n in has), (one, other, entry.name)
+    assert read < 40, "most such lines name two foods, and are asked about"
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["lady fingers", "drumsticks", "yellow beans", "oranges, confit", "olive oil, infused", "pork, roasted in butter"],
+)
+def test_a_name_that_may_mean_another_food_is_asked_about(line):
+    assert CATALOGUE.find_plain(line).entry is None

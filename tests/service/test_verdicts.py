@@ -140,7 +140,7 @@ def test_a_warm_foam_is_judged_too():
 def test_freezing(celsius, hours, us, eu, why):
     record = Frozen(SPAN, Fraction(celsius), Fraction(hours * 3600))
     asked = FIGURES.freezing.items()
-    found = {c: verdicts.freezing(c, record, row, frozenset(), FIGURES.denials) for c, row in asked}
+    found = {c: verdicts.freezing(c, record, row, frozenset(), FIGURES.reasons) for c, row in asked}
     assert {c: j.verdict for c, j in found.items()} == {"us": us, "uk": eu, "eu": eu}
     assert why in found["us"].why
 
@@ -470,3 +470,50 @@ def _bold(items) -> str:
 def test_kitchen_words_of_a_verdict():
     assert {v.value for v in verdicts.Verdict} == {"within", "outside", "cannot be told", "not stated"}
     assert set(caution_block.VERDICTS) | {NOT_STATED} == set(verdicts.Verdict)
+
+
+@pytest.mark.parametrize(
+    "reason, verdict",
+    [
+        ("farmed, fed on pellets, declaration on file", WITHIN),
+        ("farmed Scottish salmon", WITHIN),
+        ("wild, data of the fishing ground approved by the authority", WITHIN),
+        ("unknown whether farmed", CANNOT_TELL),
+        ("may be farmed", CANNOT_TELL),
+        ("farmed, papers missing", CANNOT_TELL),
+        ("isn't farmed", CANNOT_TELL),
+        ("supplier says probably aquaculture", CANNOT_TELL),
+        ("wild", CANNOT_TELL),
+        ("not farmed", OUTSIDE),
+        ("trust me", OUTSIDE),
+    ],
+)
+def test_a_reason_for_not_freezing_counts_only_if_every_word_of_it_is_understood(reason, verdict):
+    record = Frozen(SPAN, exempt=reason)
+    assert verdicts.freezing("eu", record, FIGURES.freezing["eu"], frozenset(), FIGURES.reasons).verdict is verdict
+
+
+@pytest.mark.parametrize(
+    "keeps",
+    [
+        "3 days at 8 °C",
+        "3 days in the fridge at 12 °C",
+        "3 days out of the fridge",
+        "3 days in the fridge or 2 days at room temperature",
+        "0 days chilled",
+    ],
+)
+def test_food_that_may_stand_warmer_is_never_within(keeps):
+    kept = [read(keeps, "keeps")]
+    assert verdicts.keeping("us", kept, FIGURES.keeping["us"]).verdict is not WITHIN
+    assert verdicts.packed("us", kept, FIGURES.packs["us"]).verdict is not WITHIN
+    assert verdicts.keeping("us", [read("3 days in the fridge", "keeps")], FIGURES.keeping["us"]).verdict is WITHIN
+
+
+def test_times_and_stages_that_cannot_be_meant_are_never_within():
+    stages = [(5, 3600), (21, 5 * 3600)]
+    for cooled in ([(5, 0)], [(5, 1)], stages):
+        said = tuple(Cooled(Fraction(c), Fraction(s)) for c, s in cooled)
+        assert verdicts.cooling("us", said, FIGURES.cooling["us"]).verdict is CANNOT_TELL
+    held = Held(SPAN, at_c=Fraction(30), up_to_s=Fraction(0))
+    assert verdicts.holding("us", held, FIGURES.holding["us"]).verdict is CANNOT_TELL

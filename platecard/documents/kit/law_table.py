@@ -11,6 +11,7 @@ from platecard.allergens.statement import Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.kit import allergen_block
 from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
+from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Item, Rect, Style, Text
 from platecard.drawing.signs import warning_triangle
@@ -21,6 +22,7 @@ KEY = (
     " it to its states. Empty: the law does not list it, or it is not among the ingredients entered."
 )
 _SMALL = 8.0
+_EVERY_OTHER = ""  # stands for every group that a law leaves open
 _NAME_MM = 40.0
 _MANY = 9  # laws from which their columns need the room of the allergens' names
 _FILLED, _OUTLINED = Style(fill=INK), Style(fill=WHITE, stroke=INK, width=0.35)
@@ -39,6 +41,11 @@ def block(
     for s in statements:
         for presence in (CONTAINS, UNKNOWN, MAY):
             for f in s.with_presence(presence):
+                if presence is UNKNOWN and s.all_open:
+                    # One row says it for all, as one sentence does where laws stand side by side.
+                    rows.setdefault(_EVERY_OTHER, {})[s.law.key] = f
+                    names[_EVERY_OTHER] = wording.EVERY_OTHER
+                    continue
                 rows.setdefault(f.allergen, {})[s.law.key] = f
                 said = names.get(f.allergen, "")
                 if f.in_full not in said.split(" / "):
@@ -48,8 +55,8 @@ def block(
     items: list[Item] = []
     heads = [paragraph(s.law.name, cell - 0.4, _SMALL, "semibold") for s in statements]
     y = allergen_block.HEAD + 1.0
-    high = max(h.height for h in heads)
-    for n, head in enumerate(heads):
+    high = max(h.height for h in heads) if rows else 0.0
+    for n, head in enumerate(heads if rows else ()):
         items.append(head.at(allergen_block.PAD + name_mm + n * cell + 0.2, y + high - head.height))
     y += high + 0.8
     order = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
