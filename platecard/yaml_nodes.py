@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import yaml
 
-from platecard.diagnostics import Problem, Span, error
+from platecard.diagnostics import Problem, Span, error, warning
 
 if TYPE_CHECKING:
     _Parser = yaml.SafeLoader
@@ -39,12 +39,13 @@ _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,15})(\.[0-9]{1,12})?\Z")
 
 
 class Scalar(NamedTuple):
-    """A single value; ``text`` is what was typed."""
+    """A single value; ``text`` is what was typed, ``comment`` what stands behind a # on the line on which it ends."""
 
     value: str | int | float | bool | None
     text: str
     span: Span
     quoted: bool = False
+    comment: str = ""
 
 
 class Mapping(NamedTuple):
@@ -174,6 +175,7 @@ class _Walk:
     """A walk over the parser's nodes that turns them into ours and collects the problems."""
 
     file: str
+    lines: list[str]
     problems: list[Problem] = field(default_factory=list)
     seen: set[int] = field(default_factory=set)
     count: int = 0
@@ -264,6 +266,16 @@ class _Walk:
             )
             text = _FORBIDDEN.sub("", text)
         quoted = bool(node.style)
+        comment = "" if quoted else self.comment_after(node)
+        if comment[1:2].strip() and re.search(r"[^\W\d_]", text):
+            self.report(
+                warning(
+                    "cut-by-a-hash",
+                    span,
+                    f"'{text}' ends before the #: '{comment}' is taken for a comment",
+                    "put quotes round the text if the # belongs to it; begin a comment with a # and a blank",
+                )
+            )
         value: str | float | bool | None = text
         if not quoted:
             if text in ("", "~", "null"):
@@ -272,7 +284,13 @@ class _Walk:
                 value = text == "true"
             elif match := _NUMBER.match(text):
                 value = float(text) if match.group(1) else int(text)
-        return Scalar(value, text, span, quoted)
+        return Scalar(value, text, span, quoted, comment)
+
+    def comment_after(self, node: yaml.ScalarNode) -> str:
+        """What stands behind a # on the line on which an unquoted value ends; empty if nothing does."""
+        end = node.end_mark
+        behind = self.lines[end.line][end.column :].lstrip() if end.line < len(self.lines) else ""
+        return behind.strip() if behind.startswith("#") else ""
 
 
 # What the parser says about tokens, reworded for a cook: pattern, message, hint.  The first match counts.
@@ -403,7 +421,7 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
         return None, (error("too-deep", Span(file), f"nested more than {MAX_DEPTH} levels deep"),)
     if root is None:
         return None, (error("empty-file", Span(file), "the file is empty", "start from what 'platecard new' writes"),)
-    walk = _Walk(file, list(marked))
+    walk = _Walk(file, text.split("\n"), list(marked))
     try:
         node = walk.node(root, 0)
     except _Refused as refused:

@@ -15,7 +15,7 @@ from platecard.quantities import shelf_life
 from platecard.reading import finish, supply
 from platecard.reading.fields import Fields, checked_date, source_of, spelt_out, unprintable
 from platecard.reading.written import words
-from platecard.yaml_nodes import Mapping, Sequence, parse
+from platecard.yaml_nodes import Mapping, Scalar, Sequence, parse
 
 Noun = TypeVar("Noun", Recipe, Product, Plate)
 
@@ -297,6 +297,17 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
     is_unread = mg_kg is None and bool(said.written_as("sulphites"))
     lists = tuple(k for k in ("contains", "may_contain") if isinstance(said.node.get(k), Sequence))
     text, whole = said.text("text"), said.true("read_whole")
+    written = said.node.get("text")
+    if isinstance(written, Scalar) and written.comment:
+        said.problems.append(
+            error(
+                "label-cut-off",
+                written.span,
+                f"the label's text ends before the #: '{written.comment}' is taken for a comment and would not be read",
+                "put the whole text in quotes",
+            )
+        )
+        return None
     if "contains" not in lists and not text:
         said.problems.append(
             error(

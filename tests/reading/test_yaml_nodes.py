@@ -95,7 +95,7 @@ def test_a_folded_and_a_literal_text():
 def test_an_ampersand_and_a_hash_inside_a_text():
     assert value("salt & pepper") == "salt & pepper"
     assert value("dish#4") == "dish#4"
-    assert value("dish #4") == "dish", "a # after a blank begins a comment, in every YAML"
+    assert value("dish # four") == "dish", "a # after a blank begins a comment, in every YAML"
 
 
 def test_a_merge_key_is_a_key_like_any_other():
@@ -221,3 +221,29 @@ def test_every_place_lies_in_the_text(tree):
             assert rows[node.span.line - 1][node.span.column - 1] == '"'
 
     walk(read(text))
+
+
+# --------------------------------------------------------------------------- a # in the middle of a text
+
+
+def test_a_text_that_a_hash_cuts_off_is_told():
+    """``Cured char #1, cucumber`` is "Cured char" to every reader of YAML; a comment with its blank is left alone."""
+    node, problems = yaml_nodes.parse(
+        "dish: Cured char #1, cucumber\nplate: wide  # the big one\ncount: 7 #seven\n", "d.yaml"
+    )
+    assert [(p.slug, p.span.line) for p in problems] == [("cut-by-a-hash", 1)]
+    assert node.get("dish").comment == "#1, cucumber" and node.get("plate").comment == "# the big one"
+    assert yaml_nodes.parse('dish: "Cured char #1, cucumber"\n', "d.yaml")[1] == ()
+
+
+def test_allergens_behind_a_hash_in_a_labels_text_are_never_lost(galley):
+    text = (
+        "products:\n  starch:\n    called: Starch\n    label:\n      read: 2026-01-02\n"
+        "      text: Potato starch, colour no #2, MILK\n"
+    )
+    galley.write({"shared/pantry-more.yaml": text})
+    (told,) = [p for p in galley.problems() if p["slug"] == "label-cut-off"]
+    assert told["severity"] == "error" and told["line"] == 6 and "#2, MILK" in told["message"]
+    whole = text.replace("Potato starch, colour no #2, MILK", '"Potato starch, colour no #2, MILK"')
+    galley.write({"shared/pantry-more.yaml": whole})
+    assert "label-cut-off" not in {p["slug"] for p in galley.problems()}
