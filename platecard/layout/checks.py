@@ -55,6 +55,7 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
         found += _own_pieces(step, pieces, name)
         if pattern := arrangements.find(step.arrange):
             found += pattern.checks(step, pieces, name)
+        found += _accepted(step, pieces, name, arrangement.plate)
         found += amounts.weight(step, pieces, name)
         found += amounts.unstable(step, pieces, name)
     if not too_big:
@@ -165,6 +166,25 @@ def _where(step: Step) -> Span:
         "put",
     )
     return step.place(key)
+
+
+def _accepted(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iterator[Fault]:
+    """Warnings where expo would accept nearly anything: no piece at all, any place, any direction."""
+    a, well = step.accept, plate_geometry.well(plate)
+    said = []
+    if a.count and a.count >= step.count:
+        said.append(f"{step.count} ±{a.count} accepts a plate without {name}")
+    if a.place_mm is not None and a.place_mm > min(well.a, well.b) / 2:
+        said.append(f"±{shown(a.place_mm)} mm is half the way across the plate")
+    if a.turn_deg is not None and a.turn_deg > 90:
+        said.append(f"±{shown(a.turn_deg)}° is more than a quarter turn either way")
+    for words in said:
+        yield Fault(
+            warning(
+                "accepts-anything", step.place("accept"), words, "accept less, or leave it out if it does not matter"
+            ),
+            tuple(pieces),
+        )
 
 
 # --- pieces of one step ----------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ import pytest
 
 from platecard import fingerprint
 from platecard.allergens.statement import ABSENT
+from platecard.documents.kit.sheet import PAGES
 from platecard.documents.pages import front_of_house, guest_page, matrix
 from platecard.documents.text import guest_languages
 from platecard.drawing import fonts, pdf
@@ -46,7 +47,7 @@ def paper(*spoken: str, dish: int = 0) -> list[str]:
     """The lines of a dish's page for the guest."""
     return [
         line
-        for scene in guest_page.compose(dishes(*spoken)[dish], "Tart", "for a guest", "abc")
+        for scene in guest_page.compose(dishes(*spoken)[dish], "Tart", "for a guest", "abc", PAGES["A5 landscape"])
         for line in texts(scene.items)
     ]
 
@@ -112,7 +113,7 @@ def test_the_page_for_the_guest_says_all_that_the_law_declares_and_never_more_is
 
 
 def test_the_page_for_the_guest_is_a_page_that_can_be_bound():
-    (scene, *_) = guest_page.compose(dishes("fr", "ja")[0], "Tart", "for a guest", "abc")
+    (scene, *_) = guest_page.compose(dishes("fr", "ja")[0], "Tart", "for a guest", "abc", PAGES["A5 landscape"])
     data = pdf.write((scene,), title="Tart", author="", subject="", keywords="", language="en-GB")
     assert "lait" in pypdf.PdfReader(BytesIO(data)).pages[0].extract_text()
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
+
 from platecard.layout.arrange import place
 from platecard.layout.checks import check
+from platecard.model import Accept
 from tests.laid import at_mm, dish, piece, plate, step
 
 
@@ -51,3 +55,14 @@ def test_a_puree_balances_the_dots_beside_it():
     dots = step("dots", piece=piece("dot", 8), count=3, arrange="line", start="3:00, 60 mm", end="3:00, 100 mm")
     assert not found("off-balance", puree, dots)
     assert found("off-balance", dots, step("leaf", piece=piece("leaf", 10, 6), at=at_mm(70, 20)))
+
+
+def test_a_leeway_that_lets_anything_pass_is_told():
+    def told(**accept):
+        one = step("dill", piece=piece("frond", 18, 10), count=5, arrange="ring", out="60 mm")
+        d = dish(replace(one, accept=Accept(**accept)))
+        return [p.message for p in check(place(d, plate())[0], d) if p.slug == "accepts-anything"]
+
+    assert told(count=5) == ["5 ±5 accepts a plate without dill"]
+    assert told(place_mm=Fraction(90)) and told(turn_deg=Fraction(400))
+    assert not told(count=2, place_mm=Fraction(8), turn_deg=Fraction(15))

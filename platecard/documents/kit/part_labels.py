@@ -69,6 +69,22 @@ def words(steps: Sequence[Step], common: str, hidden: int = 0) -> str:
     return "; ".join(said)
 
 
+def widest_word_mm(
+    steps: Sequence[Step], dish: Dish, sizes: tuple[float, float], common: str, changed: Changed
+) -> float:
+    """The width that a label needs so that none of its words is broken, in mm."""
+    name_pt, words_pt = sizes
+    called = wording.called(steps[0].put, dish) if steps[0].put in changed.gone else heading(steps, dish)
+    widths = [fonts.width_mm(word, name_pt, "bold") for word in called.split()]
+    widths += [fonts.width_mm(word, words_pt) for word in words(steps, common).split()]
+    return max(widths) + _indent(name_pt)
+
+
+def _indent(name_pt: float) -> float:
+    """Where the text of a label begins, behind its disc, in mm."""
+    return 1.6 * fonts.cap_height(name_pt, "bold") + 1.3
+
+
 def label(
     steps: Sequence[Step],
     dish: Dish,
@@ -91,7 +107,7 @@ def label(
     first = fonts.ascent(name_pt, "bold") * 0.9
     r = 0.8 * cap
     middle = first - cap / 2
-    indent = 2 * r + 1.3
+    indent = _indent(name_pt)
     is_later = all(s.section == "at_table" for s in steps)
     named = paragraph(unbroken(called).replace("× ", "×\u00a0", 1), width - indent, name_pt, "bold", x=indent)
     digit_pt = max(8.0, name_pt * (0.82 if len(number) < 2 else 0.66))

@@ -7,7 +7,7 @@ the card can be drawn on larger paper.  Type never shrinks below what can be rea
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from platecard.allergens.statement import Statement, union
@@ -16,9 +16,11 @@ from platecard.documents.diagram.leader_lines import LeaderEnd
 from platecard.documents.kit import allergen_block, checklist, part_labels
 from platecard.documents.kit.part_labels import UNCHANGED, Changed
 from platecard.documents.kit.sheet import INK, Block
-from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Scene, Style
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement
+from platecard.layout.geometry2d import to_segment
 from platecard.model import Dish, Step
 from platecard.prepared import Prepared
 
@@ -33,6 +35,7 @@ SMALL_PAPER = ((12.5, 11.5), (11.5, 11.5))
 MANY_PARTS, DENSE = 8, ((11.0, 10.0), (10.0, 10.0))  # on small paper with more parts than this
 LEAST_PLATE_MM = {False: 60.0, True: 100.0}  # how wide the plate is at least, on small and on large paper
 LAWS_SIDE_BY_SIDE = 2
+_LONG_WORD_MM = 52.0  # a column is never made wider than this for the sake of one word
 _IN_FULL = 1.12  # what the whole declaration on the front is worth, in shares of the plate's size
 _PLATES = (1.0, 0.93, 0.86, 0.8, 0.74, 0.68, 0.62)  # shares of the widest plate that are tried
 _END = Style(fill=INK, stroke="#ffffff", width=0.25)
@@ -65,6 +68,20 @@ class _Labels(NamedTuple):
     common: str
     hidden: Counter[str]
     changed: Changed
+
+    @property
+    def least_mm(self) -> float:
+        """How wide a column has to be so that no word of a label is broken, unless it is a very long one."""
+        return min(
+            _LONG_WORD_MM,
+            max(
+                (
+                    part_labels.widest_word_mm(steps, self.dish, self.sizes_pt, self.common, self.changed)
+                    for steps in self.steps.values()
+                ),
+                default=0.0,
+            ),
+        )
 
     def of(self, key: str, width: float) -> tuple[Block, tuple[labels.Size, labels.Size]]:
         """The label of one part, ``width`` mm wide, and its size on either side of the plate."""
@@ -123,12 +140,13 @@ def compose(
         named = _Labels(dish, steps, numbers, pair, common, food.hidden, changed)
         # Larger type is worth a smaller plate only as long as the plate stays well above the least.
         least = LEAST_PLATE_MM[is_large] * (1.0 if pair == sizes[-1] else 1.12)
+        narrowest = named.least_mm
         best: tuple[_Plan, dict[str, labels.Spot]] | None = None
         for plans in _plans(prepared, dish, arrangement, area, (pair[1], common), least, unknown):
             if best is not None and best[0].worth >= max(plan.plate_mm for plan in plans) * _IN_FULL:
                 break  # what follows has smaller plates still
             for plan in plans:
-                if best is not None and plan.worth < best[0].worth:
+                if min(plan.widths) < narrowest or (best is not None and plan.worth < best[0].worth):
                     continue
                 spots = _spots(plan, named, food, arrangement)
                 if spots is None:
@@ -341,10 +359,24 @@ def _drawn(
         lines.append(Polygon((*level, spot.start, spot.target), _BED, closed=False))
         lines.append(Polygon((*level, spot.start, spot.target), _LINE, closed=False, about=About(key, "leader")))
         lines.append(Circle(*spot.target, max(0.5, min(0.9, 0.17 * spot.piece_mm)), _END))
+    shown = Group(scene.items, scene.title, scene.description, role="img", placing=Placing(k, dx, dy, k))
     items: tuple[Item, ...] = (
-        Group(scene.items, scene.title, scene.description, role="img", placing=Placing(k, dx, dy, k)),
+        shown,
         Group(tuple(lines), id="leaders"),
+        Group(tuple(_numerals_over(shown, lines, plate.china(arrangement.plate))), role="presentation"),
         Group(tuple(written), id="callouts", title="What is on the plate", role="list"),
         *(block.at(x, y) for block, x, y in (plan.checks, plan.declared)),
     )
     return Front(items, k, plan.is_in_full)
+
+
+def _numerals_over(picture: Group, lines: Sequence[Item], china: str) -> Iterator[Item]:
+    """The numerals of the clock that a line crosses, set once more over it on a bed of the plate's colour."""
+    (clock,) = (i for i in picture.items if isinstance(i, Group) and i.id == "clock")
+    for numeral in (i for i in clock.items if isinstance(i, Text) and i.text.isdigit()):
+        left, top, right, bottom = bounds(numeral)
+        middle, half = ((left + right) / 2, (top + bottom) / 2), (right - left) / 2 + 1.0
+        segments = (pair for line in lines if isinstance(line, Polygon) for pair in zip(line.points, line.points[1:]))
+        if any(to_segment(*middle, *a, *b) < half for a, b in segments):
+            yield Rect(left - 0.3, top + 0.3, right - left + 0.6, bottom - top - 0.6, Style(fill=china))
+            yield numeral

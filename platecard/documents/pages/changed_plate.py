@@ -245,7 +245,8 @@ def compose(
     )
     dish, _ = plated(changed)
     title = f"{dish.title}: {told.title}"
-    pages += guest_page.compose(changed, dish.title, told.title, fingerprint)
+    paper = pages[0].width_mm, pages[0].height_mm
+    pages += guest_page.compose(changed, dish.title, told.title, fingerprint, paper)
     return tuple(p._replace(items=(*p.items, frame(p.width_mm, p.height_mm, 3.0, 2.2)), title=title) for p in pages)
 
 

@@ -10,7 +10,7 @@ from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.kit import column_pages
 from platecard.documents.kit.column_pages import Row
-from platecard.documents.kit.sheet import MARGIN, PAGES, Block, label, paragraph
+from platecard.documents.kit.sheet import MARGIN, Block, label, paragraph
 from platecard.documents.text import guest_languages, wording
 from platecard.drawing.scene import Scene
 from platecard.knowledge import languages
@@ -21,13 +21,12 @@ _PT = 10.0
 _LABELS = ((CONTAINS, "Contains", True), (UNKNOWN, "Not established", False), (MAY, "May contain", False))
 
 
-def compose(prepared: Prepared, title: str, below: str, code: str) -> tuple[Scene, ...]:
-    """The page of one dish, on the paper of its card."""
+def compose(prepared: Prepared, title: str, below: str, code: str, size: tuple[float, float]) -> tuple[Scene, ...]:
+    """The page of one dish, on paper of this size in mm."""
     world = prepared.world
     if not world.languages:
         return ()
     settings = world.kitchen.settings
-    size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
     drawn, undrawn = guest_languages.on_paper(world.languages)
     rows = [row for said in prepared.statements for row in _law(said, drawn, width)]

@@ -17,6 +17,10 @@ from platecard.drawing.scene import Group, Scene
 from platecard.prepared import Prepared, plated
 
 GUTTER = 6.0
+_NOTHING = (
+    "Nothing is fired to order, no caution applies to what was entered, and there is no allergen to give reasons for."
+    " The declaration stands on the pass card."
+)
 _FEW = 2  # chains of one allergen that are told; the rest are counted
 
 
@@ -40,6 +44,8 @@ def compose(prepared: Prepared, fingerprint: str, is_draft: bool = False) -> tup
         ),
         *_reasons(prepared, column),
     ]
+    if not wide and not narrow:
+        narrow = [column_pages.text(_NOTHING, column)]
     return column_pages.flow_below(
         head,
         wide,

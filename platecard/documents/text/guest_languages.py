@@ -44,13 +44,13 @@ def introductions(
     lines = []
     for x in spoken:
         lacking = [tree.name(n, english) for n in x.lacking(nodes)]
-        lacking += [words for key, words in ENGLISH.items() if key not in x.sentences]
+        lacking += [f'"{words}"' for key, words in ENGLISH.items() if key not in x.sentences]
         parts = [f"<b>{escape(x.name)}</b>:" if is_html else f"{x.name}:"]
         if "ask" in x.sentences:
             text = x.sentences["ask"].text
             parts.append((marked(x, text) if is_html else text) + ("" if text.endswith(".") else "."))
         if lacking:
-            only = f"In English only: {', '.join(lacking)}."
+            only = f"In English only: {'; '.join(lacking)}."
             parts.append(escape(only) if is_html else only)
         lines.append(" ".join(parts))
     return tuple(lines)
@@ -124,6 +124,6 @@ def glossary(
         pairs = [(tree.name(n, english), x.words[n].text) for n in listed if n in x.words]
         pairs += [(ENGLISH[key], x.sentences[key].text) for key in ("contains", "may_contain") if key in x.sentences]
         lacking = [tree.name(n, english) for n in x.lacking(listed)]
-        only = f" In English only: {', '.join(lacking)}." if lacking else ""
+        only = f" In English only: {'; '.join(lacking)}." if lacking else ""
         lines.append(f"{x.name}: {'; '.join(f'{name} = {words}' for name, words in pairs)}.{only}")
     return (*lines, *not_on_paper(undrawn))
