@@ -169,6 +169,11 @@ def wrap(text: str, width: float, size_pt: float, face: str = "regular") -> tupl
     return tuple(lines)
 
 
+def narrowest_mm(text: str, size_pt: float, face: str = "regular") -> float:
+    """The width, in millimetres, below which `wrap` would break one of the words in the middle."""
+    return max(width_mm(piece, size_pt, face) for word in text.split(" ") for piece in _pieces(normal(word)))
+
+
 def _units(width: float, size_pt: float) -> float:
     """Millimetres as thousandths of the font size, plus a billionth of a mm to allow for rounding."""
     return (width + 1e-9) / (0.001 * size_pt * MM_PER_POINT)

@@ -180,6 +180,29 @@ def test_a_card_that_does_not_fit_is_drawn_on_the_next_larger_paper():
     assert {(p.width_mm, p.height_mm) for p in pages} == {PAGES["A5 landscape"]}
 
 
+def callouts(items) -> list[Group]:
+    found = []
+    for item in items:
+        if isinstance(item, Group):
+            found += [item] if item.about and item.about.role == "callout" else callouts(item.items)
+    return found
+
+
+@pytest.mark.parametrize("page", sorted(PAGES))
+@pytest.mark.parametrize(
+    "name", ["chestnut honey gel", "charred cabbage", "verbena-and-lovage cream", "Rindfleischbrühe"]
+)
+def test_no_word_of_a_label_is_broken_in_the_middle(page, name):
+    _, (front, _) = card(7, [name, "jus"], page)
+    whole = set(f"{name} jus 1× cut side up".replace("-", " ").split())
+    labels = callouts(front.items)
+    assert len(labels) == 7
+    for label in labels:
+        _, *lines = texts(label.items)  # behind the number
+        shown = {word for line in lines for word in line.text.replace("\u00a0", " ").replace("-", " ").split()}
+        assert shown <= whole, shown - whole
+
+
 def leaders(page) -> dict[str, Polygon]:
     found = {}
 

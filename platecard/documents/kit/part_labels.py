@@ -74,10 +74,20 @@ def widest_word_mm(
 ) -> float:
     """The width that a label needs so that none of its words is broken, in mm."""
     name_pt, words_pt = sizes
-    called = wording.called(steps[0].put, dish) if steps[0].put in changed.gone else heading(steps, dish)
-    widths = [fonts.width_mm(word, name_pt, "bold") for word in called.split()]
-    widths += [fonts.width_mm(word, words_pt) for word in words(steps, common).split()]
-    return max(widths) + _indent(name_pt)
+    called = _called(steps, dish, steps[0].put in changed.gone)
+    return _indent(name_pt) + max(
+        fonts.narrowest_mm(_together(called), name_pt, "bold"),
+        fonts.narrowest_mm(unbroken(words(steps, common)), words_pt),
+    )
+
+
+def _called(steps: Sequence[Step], dish: Dish, is_gone: bool) -> str:
+    return f"no {wording.called(steps[0].put, dish)}" if is_gone else heading(steps, dish)
+
+
+def _together(called: str) -> str:
+    """The heading with its count kept on one line with the first word of the name."""
+    return unbroken(called).replace("× ", "×\u00a0", 1)
 
 
 def _indent(name_pt: float) -> float:
@@ -101,7 +111,7 @@ def label(
     """
     key = steps[0].put
     is_gone = key in changed.gone
-    called = f"no {wording.called(key, dish)}" if is_gone else heading(steps, dish)
+    called = _called(steps, dish, is_gone)
     name_pt, words_pt = sizes
     cap = fonts.cap_height(name_pt, "bold")
     first = fonts.ascent(name_pt, "bold") * 0.9
@@ -109,7 +119,7 @@ def label(
     middle = first - cap / 2
     indent = _indent(name_pt)
     is_later = all(s.section == "at_table" for s in steps)
-    named = paragraph(unbroken(called).replace("× ", "×\u00a0", 1), width - indent, name_pt, "bold", x=indent)
+    named = paragraph(_together(called), width - indent, name_pt, "bold", x=indent)
     digit_pt = max(8.0, name_pt * (0.82 if len(number) < 2 else 0.66))
     is_open = is_later or is_gone
     items: list[Item] = [
