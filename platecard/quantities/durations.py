@@ -16,7 +16,6 @@ from typing import NamedTuple, TypedDict, cast
 from platecard import packaged_tables
 
 NUMBER, UNIT, WORD, MARK = "N", "U", "w", ","
-_LONGEST = 5  # words in a phrase
 _VULGAR = {"½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4"}
 _TOKEN = re.compile(r"(\d{1,6}\s+\d{1,2}/\d{1,2}|\d{1,6}/\d{1,2}|\d{1,6}(?:\.\d{1,4})?)(?![.,/]?\d)|([^\W\d_]\w*)|(\S)")
 _JOINS = {"-": "-", "to": "T", "or": "O", "and": "A", "between": "B", "half": "H", "°": "D", "c": "C", "f": "C"}
@@ -111,6 +110,12 @@ def _meanings() -> dict[str, tuple[str, Meaning]]:
     return known
 
 
+@cache
+def _longest_phrase() -> int:
+    """The words in the longest phrase that is known."""
+    return max(len(phrase.split()) for phrase in _meanings())
+
+
 def plain(text: str) -> str:
     """``text`` in lower case on one line, fractions spelt out, hyphens within words as spaces, dashes as hyphens."""
     for sign, spelt in _VULGAR.items():
@@ -132,7 +137,7 @@ def tokens(text: str) -> list[Token]:
         elif index == 3:
             found.append(Token(_JOINS.get(word, WORD if word.isalnum() else MARK), word))
         else:
-            run = [w for i, w in raw[at : at + _LONGEST]]
+            run = [w for i, w in raw[at : at + _longest_phrase()]]
             size = next((n for n in range(len(run), 0, -1) if " ".join(run[:n]) in known), 1)
             phrase = " ".join(run[:size])
             group, value = known.get(phrase, ("", None))

@@ -148,6 +148,7 @@ VULGAR = {
     "⅝": "5/8",
     "⅞": "7/8",
 }
+_VULGAR = re.compile(rf"\s*([{''.join(VULGAR)}])")
 NUMBER = r"(?:\d{1,9}\s+\d{1,4}/\d{1,4}|\d{1,9}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
 _AMOUNT = re.compile(rf"(-?)\s*({NUMBER})(?:\s*(?:-|–|to)\s*({NUMBER}))?\s*(.*)\Z", re.S)
 
@@ -160,8 +161,7 @@ def number(text: str) -> Fraction:
 
 
 def spelt_out(text: str) -> str:
-    if not text.isascii():
-        text = re.sub(f"\\s*([{''.join(VULGAR)}])", lambda m: f" {VULGAR[m.group(1)]}", text)
+    text = _VULGAR.sub(lambda m: f" {VULGAR[m.group(1)]}", text)
     return " ".join(text.replace("×", "x").replace("\u00a0", " ").split())
 
 

@@ -37,6 +37,11 @@ def refused(read, written: str) -> AmountError:
         "1 kg (2.2 lb)",
         "1 kg = 2.2 lb",
         "55-60 g / 1.9-2.1 oz",
+        # Each the last figure that still agrees: half of a last digit away (of 2.2 lb: 22.7 g), or 3 %.
+        "2.2 lb / 1020.5 g",
+        "1/2 lb / 226.8 g",
+        "100 g / 97 g",
+        "1 kg / 970 g",
     ],
 )
 def test_two_units_that_agree_as_cooks_round_are_one_amount(written):
@@ -64,6 +69,11 @@ def test_two_units_that_agree_as_cooks_round_are_one_amount(written):
         "55-60 g / 1.9-2.5 oz",
         "55-60 g / 1.5-2.1 oz",
         "2 oz / 5 oz",
+        # Each the first that no longer does; a fraction is exact, whatever its unit.
+        "2.2 lb / 1020.7 g",
+        "1/2 lb / 226.5 g",
+        "100 g / 96 g",
+        "1 kg / 969 g",
     ],
 )
 def test_two_units_that_disagree_are_no_amount(written):
@@ -88,6 +98,11 @@ def test_two_units_that_disagree_are_no_amount(written):
         ("180 °C / 366 °F", False),
         ("60-65 °C / 140-149 °F", True),
         ("60-65 °C / 140-160 °F", False),
+        # An oven's dial begins at 100 °C; below it a degree is a degree.
+        ("100 °C / 203 °F", True),
+        ("100 °C / 202 °F", False),
+        ("90 °C / 194 °F", True),
+        ("90 °C / 196 °F", False),
     ],
 )
 def test_an_oven_in_two_scales_is_read_where_they_agree_as_a_dial_is_rounded(written, agree):
@@ -191,6 +206,18 @@ def test_another_kind_of_amount_says_what_is_needed_and_shows_it():
     assert "a length" in str(told) and "a mass or volume" in str(told) and "12 g or 45 ml" in told.hint
     assert "an angle" in str(refused(lambda w: quantity(w, "mass"), "30 deg"))
     assert quantity("30 mm", "length").kind == "length"
+    told = refused(lambda w: quantity(w, "mass", "unmeasured"), "30 mm")
+    assert "a mass or unmeasured" in str(told) and told.hint == "for example 12 g"
+
+
+def test_what_is_not_measured_weighs_nothing_that_could_be_counted():
+    q = quantity(" To Taste ")
+    assert (q.low, q.high, q.kind, q.unit, q.text) == (0, 0, "unmeasured", "to taste", "To Taste")
+
+
+@pytest.mark.parametrize("written, is_range, mean", [("2-3 g", True, F("2.5")), ("3-3 g", False, 3), ("3 g", False, 3)])
+def test_a_range_has_two_ends_and_a_middle(written, is_range, mean):
+    assert (quantity(written).is_range, quantity(written).mean) == (is_range, mean)
 
 
 # --------------------------------------------------------------------------- money
@@ -273,6 +300,8 @@ def test_a_figure_is_shown_without_zeros_at_its_end(value, digits, said):
         ("1 1/2 h", 5400, 5400),
         ("1½ h", 5400, 5400),
         ("one and a half hours", 5400, 5400),
+        ("two and a half hours", 9000, 9000),
+        ("an hour and a half", 5400, 5400),
         ("two hours", 7200, 7200),
         ("half an hour", 1800, 1800),
     ],
@@ -284,3 +313,9 @@ def test_lengths_of_time(text, shortest, longest):
 @pytest.mark.parametrize("text", ["", "4", "min", "4 min later", "about 4 min", "10 min 1 h", "1/0 h", "4 min 5 min"])
 def test_no_lengths_of_time(text):
     assert durations.whole(text) is None
+
+
+def test_every_phrase_on_file_is_found_whole_however_many_words_it_has():
+    for phrase in durations._meanings():
+        row = durations.tokens(f"{phrase}, chilled")
+        assert (row[0].text, row[1].text) == (phrase, ","), phrase

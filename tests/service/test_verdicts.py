@@ -81,6 +81,10 @@ def held(at: str | None, up_to: str | None, warmest: str | None = None) -> Held:
         ("eu", "30", "12 h", OUTSIDE, "too warm for cold"),
         ("eu", "70", "2 h", CANNOT_TELL, "not verified"),
         ("us", None, "2 h", NOT_STATED, "the holding temperature"),
+        ("us", "30", "59 s", CANNOT_TELL, "too short to be meant"),
+        ("us", "30", "60 s", WITHIN, "only for 1 min"),
+        ("uk", "30", "4 h", OUTSIDE, "less than 2 h at most"),
+        ("us", "30", "5 h", OUTSIDE, "too long, 4 h at most"),
     ],
 )
 def test_holding(code, at, up_to, verdict, why):
@@ -259,6 +263,28 @@ def test_why_a_core_is_outside():
     assert judged(minded(BEEF), "core-missing")["us"].verdict is NOT_STATED
 
 
+def test_a_core_that_need_not_be_held_is_said_without_a_time():
+    cores = ((Fraction(60), None),)
+    for seconds, why in ((0, "not hot enough, from 74 °C"), (15, "not hot enough, from 74 °C for 15 s")):
+        found = verdicts.cooking("us", cores, ((Fraction(74), Fraction(seconds)),), "seen", FIGURES)
+        assert (found.verdict, found.why) == (OUTSIDE, why)
+
+
+@pytest.mark.parametrize(
+    "cores, expected",
+    [
+        ([(60, 5), (70, 1)], (70, 1)),
+        ([(70, 1), (60, 5)], (70, 1)),
+        ([(60, 5), (60, 9)], (60, 9)),
+        ([(60, None), (60, 1)], (60, 1)),
+        ([(60, 1), (60, None)], (60, 1)),
+        ([(60, None)], (60, None)),
+    ],
+)
+def test_the_hottest_core_counts_and_of_two_alike_the_longer(cores, expected):
+    assert verdicts.hottest(tuple(cores)) == expected
+
+
 def test_a_water_bath_is_judged_by_each_code():
     def of(core: str) -> dict[str, str]:
         return verdict_of(minded(BEEF, "process: [water bath]", f"core: {core}"), "water-bath")
@@ -294,6 +320,14 @@ def test_cooling(cooled, us, why):
     assert found["us"].verdict is us and why in found["us"].why, found["us"]
     # No figure was found in the law of the Union or of the kingdom.
     assert found["uk"].verdict is found["eu"].verdict is (NOT_STATED if cooled == "true" else CANNOT_TELL)
+
+
+@pytest.mark.parametrize("seconds, verdict", [(59, CANNOT_TELL), (60, WITHIN)])
+def test_less_than_a_minute_is_a_slip_of_the_pen(seconds, verdict):
+    cooled = (Cooled(Fraction(4), Fraction(seconds)),)
+    assert verdicts.cooling("us", cooled, FIGURES.cooling["us"]).verdict is verdict
+    kept = (read(f"{seconds} s in the fridge", "keeps"),)
+    assert verdicts.keeping("us", kept, FIGURES.keeping["us"]).verdict is verdict
 
 
 def test_a_stage_of_cooling_that_cannot_be_read_is_an_error():
@@ -473,6 +507,20 @@ def test_kitchen_words_of_a_verdict():
 
 
 @pytest.mark.parametrize(
+    "celsius, seconds, why",
+    [
+        (None, 7 * 86400, "the freezing temperature"),
+        (-20, None, "the freezing time"),
+        (None, None, "the freezing temperature and time"),
+    ],
+)
+def test_what_a_freezing_record_lacks_is_named(celsius, seconds, why):
+    for code, figures in FIGURES.freezing.items():
+        found = verdicts.freezing(code, Frozen(SPAN, celsius, seconds), figures, frozenset(), FIGURES.reasons)
+        assert (found.verdict, found.why) == (NOT_STATED, why)
+
+
+@pytest.mark.parametrize(
     "reason, verdict",
     [
         ("farmed, fed on pellets, declaration on file", WITHIN),
@@ -482,6 +530,10 @@ def test_kitchen_words_of_a_verdict():
         ("may be farmed", CANNOT_TELL),
         ("farmed, papers missing", CANNOT_TELL),
         ("isn't farmed", CANNOT_TELL),
+        # A figure says nothing against it; what only ends in one does.
+        ("farmed 4", WITHIN),
+        ("farmed 2026", WITHIN),
+        ("farmed x4", CANNOT_TELL),
         ("supplier says probably aquaculture", CANNOT_TELL),
         ("wild", CANNOT_TELL),
         ("not farmed", OUTSIDE),
