@@ -87,7 +87,10 @@ TABLE: dict[str, tuple[str, ...]] = {
         ),
         "quantities/amounts.py": "quantities/amounts quantities/units",
         "quantities/durations.py": "quantities/unit_slips quantities/shelf_life service/fire quantities/units",
-        "layout/checks.py": "layout/layout_slips layout/layout_checks layout/arrangements layout/placing",
+        "layout/checks.py": (
+            "layout/layout_slips layout/near_misses layout/support layout/layout_checks layout/arrangements "
+            "layout/placing"
+        ),
         "service/prep.py": "service/lists service/prep quantities/shelf_life cli/prep_cli",
         "service/orders.py": "service/lists allergens/kitchen_slips service/prep service/cost cli/prep_cli",
         "service/cost.py": "service/lists service/cost service/yields cli/prep_cli",
