@@ -115,6 +115,11 @@ TABLE: dict[str, tuple[str, ...]] = {
 EQUIVALENT: dict[tuple[str, str, str], str] = {
     (
         "layout/checks.py",
+        "if two[1] <= one[3] + by and one[1] <= two[3] + by:",
+        "branch always taken",
+    ): "a pair that is further apart is clear when it is measured; the boxes only save the measuring",
+    (
+        "layout/checks.py",
         "outer = max(float(plate.outer_mm), float(plate.outer_far_mm or 0))",
         "constant changed",
     ): "a plate is never smaller than the 1 mm that stands in for a side that is not said",
