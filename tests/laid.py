@@ -89,7 +89,8 @@ def step(put: str, **more) -> Step:
         "along_deg": "along",
     }
     places = {written.get(key, key): Span(SPEC, 101 + i) for i, key in enumerate(more)}
-    return Step(number, section, put, Span(SPEC, 100), places, accept=Accept(), **more)
+    more.setdefault("accept", Accept())
+    return Step(number, section, put, Span(SPEC, 100), places, **more)
 
 
 def dish(

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from platecard.allergens.statement import Statement, union
-from platecard.documents.diagram import callouts, face_signs, frame, labels, leader_lines, plate
+from platecard.documents.diagram import acceptance, callouts, face_signs, frame, labels, leader_lines, plate
 from platecard.documents.diagram.leader_lines import LeaderEnd
 from platecard.documents.kit import allergen_block, checklist, part_labels
 from platecard.documents.kit.part_labels import UNCHANGED, Changed
@@ -20,7 +20,7 @@ from platecard.drawing.extent import bounds
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.layout import plate_geometry
 from platecard.layout.footprint import Arrangement
-from platecard.layout.geometry2d import to_segment
+from platecard.layout.geometry2d import Point, to_segment
 from platecard.model import Dish, Step
 from platecard.prepared import Prepared
 
@@ -359,7 +359,8 @@ def _drawn(
         lines.append(Polygon((*level, spot.start, spot.target), _BED, closed=False))
         lines.append(Polygon((*level, spot.start, spot.target), _LINE, closed=False, about=About(key, "leader")))
         lines.append(Circle(*spot.target, max(0.5, min(0.9, 0.17 * spot.piece_mm)), _END))
-    shown = Group(scene.items, scene.title, scene.description, role="img", placing=Placing(k, dx, dy, k))
+    whole = tuple(_with_accepted(scene, lines, plan, spots, named, arrangement))
+    shown = Group(whole, scene.title, scene.description, role="img", placing=Placing(k, dx, dy, k))
     items: tuple[Item, ...] = (
         shown,
         Group(tuple(lines), id="leaders"),
@@ -370,10 +371,52 @@ def _drawn(
     return Front(items, k, plan.is_in_full)
 
 
+def _with_accepted(
+    picture: Scene,
+    lines: Sequence[Item],
+    plan: _Plan,
+    spots: Mapping[str, labels.Spot],
+    named: _Labels,
+    arrangement: Arrangement,
+) -> Iterator[Item]:
+    """The picture with what expo accepts of one piece of each part, under the food."""
+    k, later = _scale(plan, arrangement), plate.at_table(named.dish)
+    steps = {
+        key: here
+        for key, mine in named.steps.items()
+        if key not in named.changed.gone and (here := [s for s in mine if s.index not in later])
+    }
+
+    def on_plate(p: Point) -> Point:
+        return (p[0] - plan.middle[0]) / k, (p[1] - plan.middle[1]) / k
+
+    centre = picture.width_mm / 2, picture.height_mm / 2
+    boxes = [bounds(i) for i in _clock(picture.items).inner if isinstance(i, Text)]
+    segments = [
+        (on_plate(p), on_plate(q))
+        for line in lines
+        if isinstance(line, Polygon)
+        for p, q in zip(line.points, line.points[1:])
+    ]
+    targets = {key: on_plate(spot.target) for key, spot in spots.items()}
+    under = acceptance.marks(arrangement, steps, targets, acceptance.Surroundings(segments, boxes, 1 / k))
+    for item in picture.items:
+        number = item.id.removeprefix("step-") if isinstance(item, Group) else ""
+        if number.isdigit() and (shown := under.get(int(number))):
+            yield Group(
+                shown, id=f"accepted-{number}", title="What expo accepts", placing=Placing(dx=centre[0], dy=centre[1])
+            )
+        yield item
+
+
+def _clock(items: Sequence[Item]) -> Group:
+    (clock,) = (i for i in items if isinstance(i, Group) and i.id == "clock")
+    return clock
+
+
 def _numerals_over(picture: Group, lines: Sequence[Item], china: str) -> Iterator[Item]:
     """The numerals of the clock that a line crosses, set once more over it on a bed of the plate's colour."""
-    (clock,) = (i for i in picture.items if isinstance(i, Group) and i.id == "clock")
-    for numeral in (i for i in clock.items if isinstance(i, Text) and i.text.isdigit()):
+    for numeral in (i for i in _clock(picture.items).items if isinstance(i, Text) and i.text.isdigit()):
         left, top, right, bottom = bounds(numeral)
         middle, half = ((left + right) / 2, (top + bottom) / 2), (right - left) / 2 + 1.0
         segments = (pair for line in lines if isinstance(line, Polygon) for pair in zip(line.points, line.points[1:]))
