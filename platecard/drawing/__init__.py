@@ -4,7 +4,7 @@ It knows nothing of food, and decides neither what is drawn nor where.
 
 How much of it the libraries do, and why not more. The elements of a picture and the operators of a page are written
 here; svgwrite makes the document around the elements, reportlab the file around the pages, its outline, its metadata
-and the cut of its fonts. The reasons:
+and the cut of its fonts, pyphen the places where a word longer than its line is hyphenated. The reasons:
 
 - Tags. A page is marked up for readers who hear it; reportlab's canvas has no tagged content.
 - One page, two files. A card's page is bound into the card and into the book; a canvas draws it for one file.

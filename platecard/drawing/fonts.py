@@ -17,6 +17,8 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
+from platecard.drawing import hyphens
+
 FAMILY = "Platecard Sans Condensed"
 FACES = ("regular", "semibold", "bold", "italic")
 MM_PER_POINT = 25.4 / 72
@@ -136,13 +138,13 @@ def line_height(size_pt: float, face: str = "regular") -> float:
 
 
 @lru_cache(maxsize=4096)  # a title is wrapped once to find its size, and again to set it
-def wrap(text: str, width: float, size_pt: float, face: str = "regular") -> tuple[str, ...]:
+def wrap(text: str, width: float, size_pt: float, face: str = "regular", language: str = "en-GB") -> tuple[str, ...]:
     """`text` broken into lines of at most `width` millimetres.
 
     Lines break at spaces, and after a hyphen or slash between letters, but not inside "1/2" or "-5", where half a
-    number would mislead. A word longer than a line is broken anywhere rather than run over the edge; only a single
-    character wider than `width` does that. "\\n" always breaks, and runs of spaces count as one. Empty text gives one
-    empty line. ValueError if `width` is not positive.
+    number would mislead. A word longer than a line is hyphenated as in `language`, or anywhere if it has no place for
+    that, rather than run over the edge; only a single character wider than `width` does that. "\\n" always breaks, and
+    runs of spaces count as one. Empty text gives one empty line. ValueError if `width` is not positive.
     """
     if not width > 0:
         raise ValueError(f"a line must have a width, not {width} mm")
@@ -162,7 +164,7 @@ def wrap(text: str, width: float, size_pt: float, face: str = "regular") -> tupl
                     continue
                 if line:
                     lines.append(line)
-                *full, line = _hard(piece, width, size_pt, face)
+                *full, line = _hard(piece, width, size_pt, face, language)
                 lines += full
                 used = _advance(line, face)
         lines.append(line)
@@ -206,15 +208,26 @@ def _pieces(word: str) -> list[str]:
     return [*pieces, word[start:]]
 
 
-def _hard(piece: str, width: float, size_pt: float, face: str) -> list[str]:
-    """A piece cut into parts that fit, each at least one character long."""
-    parts, part = [], ""
-    for character in piece:
-        if part and not _fits(part + character, width, size_pt, face):
-            parts.append(part)
-            part = ""
-        part += character
-    return [*parts, part]
+def _hard(piece: str, width: float, size_pt: float, face: str, language: str) -> list[str]:
+    """A piece cut into parts that fit, each at least one character long: at a no-break space if there is one, else
+    within a word, with a hyphen where letters are parted."""
+    parts = []
+    while len(piece) > 1 and not _fits(piece, width, size_pt, face):
+        spaces = [i for i, character in enumerate(piece) if character == "\u00a0" and i]
+        cuts = (
+            *((piece[:i], i + 1) for i in reversed(spaces)),
+            *((_parted(piece, i), i) for i in reversed(hyphens.places(piece, language))),
+            *((_parted(piece, i), i) for i in range(len(piece) - 1, 0, -1)),
+        )
+        part, end = next((cut for cut in cuts if _fits(cut[0], width, size_pt, face)), (piece[0], 1))
+        parts.append(part)
+        piece = piece[end:]
+    return [*parts, piece]
+
+
+def _parted(piece: str, end: int) -> str:
+    """The beginning of a piece up to `end`, with a hyphen if that is between two letters."""
+    return piece[:end] + (hyphens.HYPHEN if piece[end - 1].isalpha() and piece[end].isalpha() else "")
 
 
 def fit(text: str, width: float, size_pt: float, face: str = "regular") -> str:

@@ -204,12 +204,20 @@ def test_missing_is_the_fonts_own_word(text):
 # --- wrapping ----------------------------------------------------------------------------------------------------
 
 
+def same_but_for_hyphens(lines: str, text: str) -> bool:
+    """Whether the lines have all the letters of the text in their order, with nothing but hyphens more."""
+    rest = iter(lines.replace(" ", ""))
+    return all(any(c == own for c in rest) for own in text.replace(" ", "")) and lines.replace("-", "").replace(
+        " ", ""
+    ) == text.replace("-", "").replace(" ", "")
+
+
 @settings(deadline=None)
 @given(st.text(st.sampled_from("abc ABC-/1½2é   W"), max_size=80), st.floats(6, 60), faces)
 def test_no_line_is_too_wide_and_no_letter_is_lost(text, width, face):
     lines = fonts.wrap(text, width, 9, face)
     assert all(fonts.width_mm(line, 9, face) <= width + 1e-6 for line in lines)
-    assert "".join("".join(lines).split()) == "".join(text.split())
+    assert same_but_for_hyphens("".join(lines), text)
     assert all(line == line.strip(" ") for line in lines)
 
 
@@ -227,7 +235,28 @@ def test_wrap_does_not_split_numbers():
 
 def test_wrap_breaks_a_long_word_rather_than_run_over():
     lines = fonts.wrap("Donaudampfschifffahrt", 12, 9)
-    assert len(lines) > 1 and "".join(lines) == "Donaudampfschifffahrt"
+    assert len(lines) > 1 and "".join(line.removesuffix("-") for line in lines) == "Donaudampfschifffahrt"
+
+
+def test_a_long_word_is_hyphenated_as_in_its_language():
+    word = "Rindfleischetikettierungsgesetz"
+    assert fonts.wrap(word, 30, 9, language="de-DE") == ("Rindfleischetikettie-", "rungsgesetz")
+    assert fonts.wrap(word, 30, 9, language="de-DE") != fonts.wrap(word, 30, 9, language="en-GB")
+    # No patterns for the language, no letters to part, or no room for a hyphen: broken anywhere.
+    assert all(line.endswith("-") for line in fonts.wrap(word, 20, 9, language="ja-JP")[:-1])
+    assert "".join(fonts.wrap("1" * 40, 20, 9)) == "1" * 40
+
+
+def test_words_held_together_are_parted_between_words_before_one_is_hyphenated():
+    lines = fonts.wrap("dried\u00a0mushroom\u00a0powder", 22, 9)
+    assert lines == ("dried\u00a0mushroom", "powder")
+
+
+def test_every_line_that_ends_within_a_word_ends_with_a_hyphen():
+    for width in range(4, 60):
+        lines = fonts.wrap("Buttermilchpfannkuchenzubereitung", width, 9, "bold", "de-DE")
+        assert all(line.endswith("-") for line in lines[:-1])
+        assert all(fonts.width_mm(line, 9, "bold") <= width for line in lines)
 
 
 def test_wrap_at_its_limits():

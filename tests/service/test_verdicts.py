@@ -486,11 +486,11 @@ def test_the_data_tells_it():
 def test_the_card_tells_it():
     """What is outside stands on a line of its own in bold; what is within stands with the others."""
     found = minded(BEEF, "core: 85 °C", "held: {at: 30 °C, up_to: 12 h}", codes="[us]")
-    (block, *_) = caution_block.blocks((found["hold-between"],), "general", 180.0)
-    assert "OUTSIDE" in _bold(block.items) and "12 h is too long" in _bold(block.items)
+    said = _bold(i for row in caution_block.rows((found["hold-between"],), "general", 180.0) for i in row.block.items)
+    assert "OUTSIDE" in said and "12 h is too long" in said
     found = minded(BEEF, "core: 85 °C", "held: {at: 30 °C, up_to: 3 h}", codes="[us]")
-    (block, *_) = caution_block.blocks((found["hold-between"],), "general", 180.0)
-    assert "US: within" not in _bold(block.items)
+    said = _bold(i for row in caution_block.rows((found["hold-between"],), "general", 180.0) for i in row.block.items)
+    assert said and "US: within" not in said
 
 
 def _bold(items) -> str:

@@ -7,51 +7,42 @@ it has not been verified.
 
 from __future__ import annotations
 
-from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
-from platecard.drawing.scene import Group, Item, Rect, Style, Text
+from platecard.documents.kit.column_pages import CONTINUED, Row
+from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, paragraph
+from platecard.drawing.scene import Group, Rect, Style, Text
 from platecard.drawing.signs import warning_triangle
 from platecard.service.cautions import Caution
 from platecard.service.cautions import Item as Food
 from platecard.service.verdicts import CANNOT_TELL, OUTSIDE, WITHIN, Verdict
 
 SIZE, SMALL = 8.5, 8.0
-_LONG = 50.0  # mm of height from which a caution may stand apart from the general word after it
+_INDENT = 2.6
 # A verdict in words; what is not stated is said as such beside it.
 VERDICTS: dict[Verdict, str] = {OUTSIDE: "OUTSIDE", CANNOT_TELL: "cannot be told", WITHIN: "within"}
 UNSURE = {"memory": "from memory, not verified", "seen-2nd": "read second-hand", "practice": "common practice"}
 
 
-def blocks(cautions: tuple[Caution, ...], general: str, width: float) -> list[Block]:
-    """The heading, a block for each caution and the general word at the end, to be set in columns."""
+def rows(cautions: tuple[Caution, ...], general: str, width: float, grown: float = 1.0) -> list[Row]:
+    """The heading, the lines of each caution under its topic, and the general word at the end, to be set in columns.
+
+    ``grown`` is how much larger than their usual size the words are.
+    """
     if not cautions:
         return []
-    head = 5.6
-    top = Block(
-        head + 1.2,
-        (
-            Group(
-                (
-                    Rect(0, 0, width, head, Style(fill=PALE, stroke=INK, width=0.35)),
-                    warning_triangle(1.2, 0.8, 4.0),
-                    Text(6.2, 4.0, "CAUTIONS FOR THE KITCHEN", 10.0, "bold", colour=INK),
-                ),
-                title="Cautions",
-                role="heading",
-            ),
-        ),
+    found = [Row(_heading(width, ""), True, _heading(width, CONTINUED), level=1)]
+    for caution in cautions:
+        found += _one(caution, width, grown)
+    return [*found, Row(_general(general, width, grown), level=0)]
+
+
+def _heading(width: float, more: str) -> Block:
+    y, head = 1.2, 5.6
+    items = (
+        Rect(0, y, width, head, Style(fill=PALE, stroke=INK, width=0.35)),
+        warning_triangle(1.2, y + 0.8, 4.0),
+        Text(6.2, y + 4.0, f"CAUTIONS FOR THE KITCHEN{more}", 10.0, "bold", colour=INK),
     )
-    # A heading is never left alone at the foot of a column.
-    made = [_one(c, width) for c in cautions]
-    made[0] = _joined(top, made[0])
-    # Nor is the general caution left alone on a page, unless the last caution is too long to join it.
-    closing = _general(general, width)
-    if made[-1].height > _LONG:
-        return [*made, closing]
-    return [*made[:-1], _joined(made[-1], closing)]
-
-
-def _joined(upper: Block, lower: Block) -> Block:
-    return Block(upper.height + lower.height, (*upper.items, lower.at(0, upper.height)))
+    return Block(y + head + 1.2, (Group(items, title=f"Cautions{more}", role="heading"),))
 
 
 def in_words(food: Food) -> str:
@@ -92,35 +83,41 @@ def figure_words(caution: Caution) -> list[str]:
     return [f"{code}: {'; '.join(says)}" if code else "; ".join(says) for code, says in found.items()]
 
 
-def _one(caution: Caution, width: float) -> Block:
-    items: list[Item] = []
-    y = 0.0
-    for text, face, colour, x in (
-        (caution.topic, "bold", INK, 0.0),
+def _one(caution: Caution, width: float, grown: float) -> list[Row]:
+    """A caution as rows: its topic, and under it, along a rule, the foods, what to do and the figures."""
+    named, again = (
+        paragraph(f"{caution.topic}{said}", width, max(8.0, SIZE * grown), "bold") for said in ("", CONTINUED)
+    )
+    title, more = (
+        Block(part.height + 0.3, (Group(part.items, title=caution.topic, role="heading"),)) for part in (named, again)
+    )
+    found = [Row(title, True, more)]
+    lines = [
         *_foods(caution),
-        (caution.says, "regular", INK, 2.6),
-        *((line, "italic", GREY, 2.6) for line in figure_words(caution)),
-    ):
-        size = 8.5 if face == "bold" and x == 0 else SMALL if face == "italic" else SIZE
-        part = paragraph(text, width - x, size, face, colour, x=x, y=y)
-        items += part.items
-        y += part.height
-    items.insert(0, Rect(0.3, line_mm(8.5) + 0.3, 0.5, max(y - line_mm(8.5) - 0.6, 0.1), Style(fill=INK)))
-    return Block(y + 1.2, (Group(tuple(items), title=caution.topic, role="note"),))
+        (caution.says, "regular", INK),
+        *((line, "italic", GREY) for line in figure_words(caution)),
+    ]
+    for n, (text, face, colour) in enumerate(lines):
+        size = max(8.0, (SMALL if face == "italic" else SIZE) * grown)
+        part = paragraph(text, width - _INDENT, size, face, colour, x=_INDENT)
+        rule = Rect(0.3, 0, 0.5, part.height, Style(fill=INK))
+        items = Group((rule, *part.items), title=caution.topic, role="note")
+        found.append(Row(Block(part.height + (1.4 if n == len(lines) - 1 else 0.0), (items,))))
+    return found
 
 
-def _foods(caution: Caution) -> list[tuple[str, str, str, float]]:
+def _foods(caution: Caution) -> list[tuple[str, str, str]]:
     """The lines of foods: each with something missing or outside a figure on its own in bold, the others together.
 
     Of those together, the ones that are judged alike are followed by that judgement once.
     """
-    missing = [(in_words(f), "bold", INK, 2.6) for f in caution.items if _stands_out(f)]
+    missing = [(in_words(f), "bold", INK) for f in caution.items if _stands_out(f)]
     alike: dict[str, list[str]] = {}
     for food in caution.items:
         if not _stands_out(food):
             alike.setdefault(judged_words(food), []).append(_said(food))
     stated = "; ".join("; ".join((*said, judged) if judged else said) for judged, said in alike.items())
-    return [*missing, *([(stated, "semibold", INK, 2.6)] if stated else [])]
+    return [*missing, *([(stated, "semibold", INK)] if stated else [])]
 
 
 def _stands_out(food: Food) -> bool:
@@ -131,8 +128,8 @@ def _listed(words: tuple[str, ...]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def _general(text: str, width: float) -> Block:
-    body = paragraph(text, width - 3.0, SMALL, "semibold", INK, x=1.5, y=0.7)
+def _general(text: str, width: float, grown: float) -> Block:
+    body = paragraph(text, width - 3.0, max(8.0, SMALL * grown), "semibold", INK, x=1.5, y=0.7)
     height = body.height + 1.6
     frame = Rect(0, 0, width, height, Style(fill=WHITE, stroke=GREY, width=0.25))
-    return Block(height + 0.6, (Group((frame, *body.items), title="General caution", role="note"),))
+    return Block(height + 1.2, (Group((frame, *body.items), title="General caution", role="note"),))

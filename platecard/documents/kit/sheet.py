@@ -72,10 +72,20 @@ def line_mm(size_pt: float) -> float:
 
 @lru_cache(maxsize=4096)  # cards share much of their text: cautions, headings, the words of a law
 def paragraph(
-    text: str, width: float, size_pt: float, face: str = "regular", colour: str = INK, x: float = 0.0, y: float = 0.0
+    text: str,
+    width: float,
+    size_pt: float,
+    face: str = "regular",
+    colour: str = INK,
+    x: float = 0.0,
+    y: float = 0.0,
+    language: str = "en-GB",
 ) -> Block:
-    """Text wrapped to ``width`` mm, with its top left corner at (x, y) mm."""
-    lines = fonts.wrap(text, width, size_pt, face)
+    """Text wrapped to ``width`` mm, with its top left corner at (x, y) mm.
+
+    A word that is longer than a line is hyphenated as in ``language``.
+    """
+    lines = fonts.wrap(text, width, size_pt, face, language)
     step = line_mm(size_pt)
     first = y + fonts.ascent(size_pt, face) * 0.9
     return Block(

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from platecard.documents.kit import column_pages
 from platecard.documents.kit.column_pages import Row
-from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, Block, paragraph
+from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, SMALLEST_PT, Block, paragraph
 from platecard.drawing import fonts
 from platecard.drawing.scene import Group, Item, Scene, Text
 from platecard.drawing.signs import checkbox
@@ -184,28 +184,30 @@ def compose(work: Work) -> tuple[Scene, ...]:
     width = size[0] - 2 * MARGIN
     day = work.day.isoformat() if work.day else ""
     said = covers(work.plan)
-    top = column_pages.head(
+    top = column_pages.heads(
         "Preparation list",
         said if len(said) < 400 else f"{said[:397]}…",
         (day or "for service", settings.called),
         width,
+        settings.language,
+        later=said.partition(":")[0],
     )
     column = (width - column_pages.GAP) / 2
     made_now = [m for m in work.plan.makes if m.batches or m.is_least]
     rows: list[Row] = []
     for days, stations in by_day(made_now, settings):
-        rows.append(column_pages.heading(day_of(days, work.day), column, size=11.0))
+        rows.append(column_pages.heading(day_of(days, work.day), column, size=11.0, level=1))
         for station, makes in stations:
             rows.append(column_pages.heading(settings.station(station) if station else "No station", column))
             rows += [_make(m, column, work.system) for m in makes]
     rows += _picks(work, column) + _rest(work, column)
     prep = column_pages.flow(top, rows, column, size, "Preparation list", (day, "preparation"), settings.language)
-    top = column_pages.head(
+    top = column_pages.heads(
         "Order list", "in whole packs, trim and loss included", (day or "for service", settings.called), width
     )
     rows = []
     for name, orders in by_supplier(work.orders).items():
-        rows.append(column_pages.heading(supplier(name), column, size=10.0))
+        rows.append(column_pages.heading(supplier(name), column, size=10.0, level=1))
         rows += [_order(o, column, work.system) for o in orders]
     for currency, total in totals(work.orders).items():
         priced = sum(o.cost is not None for o in work.orders)
@@ -216,7 +218,7 @@ def compose(work: Work) -> tuple[Scene, ...]:
                 column,
                 9.0,
                 "semibold",
-            )
+            )._replace(level=0)
         )
     order = (
         column_pages.flow(top, rows, column, size, "Order list", (day, "order"), settings.language)
@@ -269,7 +271,7 @@ def _make(make: Make, width: float, system: str) -> Row:
             )
         )
     for said, face, colour in lines:
-        part = paragraph(said, width - 5.2, 7.5, face, colour, x=5.2, y=y)
+        part = paragraph(said, width - 5.2, SMALLEST_PT, face, colour, x=5.2, y=y)
         items += part.items
         y += part.height
     return Row(Block(y + 1.4, (Group(tuple(items), title=f"{recipe.called}: {amount_said}", role="listitem"),)))
@@ -301,7 +303,7 @@ def _picks(work: Work, width: float) -> list[Row]:
     settings = work.kitchen.settings
     if not work.plan.picks:
         return []
-    rows = [column_pages.heading("Trim, pick and cut, for the plate as it is", width, size=11.0)]
+    rows = [column_pages.heading("Trim, pick and cut, for the plate as it is", width, size=11.0, level=1)]
     return rows + [
         _ticked(
             p.called, pick(p, work.system), f"{settings.station(p.station)}; {p.dish}" if p.station else p.dish, width
@@ -314,14 +316,14 @@ def _rest(work: Work, width: float) -> list[Row]:
     rows: list[Row] = []
     ready = [m for m in work.plan.makes if not m.batches and not m.is_least]
     if ready:
-        rows.append(column_pages.heading("Nothing to make", width, size=11.0))
+        rows.append(column_pages.heading("Nothing to make", width, size=11.0, level=1))
         rows += [
             column_pages.text(f"{m.batch.recipe.called}: {'; '.join(why(m, work.system))}", width, 8.0) for m in ready
         ]
     if work.plan.to_hand:
-        rows.append(column_pages.heading("To hand", width, size=11.0))
+        rows.append(column_pages.heading("To hand", width, size=11.0, level=1))
         rows += [column_pages.text(f"{h.called}, {h.amount}: {h.used_for}", width, 8.0) for h in work.plan.to_hand]
     if work.plan.gaps:
-        rows.append(column_pages.heading("Not known", width, size=11.0))
+        rows.append(column_pages.heading("Not known", width, size=11.0, level=1))
         rows += [column_pages.text(gap(g), width, 8.0, "semibold") for g in work.plan.gaps]
     return rows
