@@ -9,7 +9,8 @@ compare every function with an independent implementation.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from bisect import bisect_left
+from collections.abc import Sequence
 from fractions import Fraction
 
 Point = tuple[float, float]
@@ -125,38 +126,49 @@ def shared_area(a: Outline, b: Outline) -> float:
     if not boxes_meet(one, two):
         return 0.0
     low, high = max(one[1], two[1]), min(one[3], two[3])
-    window = (-math.inf, low, math.inf, high)
-    mine, theirs = _edges_in(a, window), _edges_in(b, window)
     levels = {low, high}
     levels.update(y for _, y in (*a, *b) if low < y < high)
-    for ax, ay, bx, by in mine:
+    theirs = _edges_in(b, one)
+    for ax, ay, bx, by in _edges_in(a, two):
+        ux, uy = bx - ax, by - ay
         for cx, cy, dx, dy in theirs:
-            ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
+            vx, vy = dx - cx, dy - cy
             turn = ux * vy - uy * vx
             if turn:
                 t = ((cx - ax) * vy - (cy - ay) * vx) / turn
                 y = ay + t * uy
                 if 0 <= t <= 1 and low < y < high and min(cy, dy) <= y <= max(cy, dy):
                     levels.add(y)
-    total = 0.0
     cuts = sorted(levels)
-    for y0, y1 in zip(cuts, cuts[1:]):
-        middle = (y0 + y1) / 2
-        ours, others = _spans(mine, middle), _spans(theirs, middle)
-        width = sum(max(0.0, min(b, d) - max(a, c)) for a, b in ours for c, d in others)
+    middles = [(y0 + y1) / 2 for y0, y1 in zip(cuts, cuts[1:])]
+    total = 0.0
+    for y0, y1, ours, others in zip(cuts, cuts[1:], _strips(a, middles), _strips(b, middles)):
+        width = 0.0
+        for left, right in zip(ours[::2], ours[1::2]):
+            for start, end in zip(others[::2], others[1::2]):
+                width += max(0.0, min(right, end) - max(left, start))
         total += width * (y1 - y0)
     return total
 
 
-def _spans(edges: Iterable[_Edge], y: float) -> list[tuple[float, float]]:
-    """The stretches of the level line at ``y`` that lie inside the outline of these edges, as pairs of x."""
-    xs = sorted(x0 + (y - y0) * (x1 - x0) / (y1 - y0) for x0, y0, x1, y1 in edges if (y0 > y) != (y1 > y))
-    return list(zip(xs[::2], xs[1::2]))
+def _strips(outline: Outline, levels: Sequence[float]) -> list[list[float]]:
+    """For each of the ascending levels, the x at which the outline crosses it, in order."""
+    rows: list[list[float]] = [[] for _ in levels]
+    x0, y0 = outline[-1]
+    for x1, y1 in outline:
+        low, high = (y0, y1) if y0 < y1 else (y1, y0)
+        for i in range(bisect_left(levels, low), bisect_left(levels, high)):
+            rows[i].append(x0 + (levels[i] - y0) * (x1 - x0) / (y1 - y0))
+        x0, y0 = x1, y1
+    for row in rows:
+        row.sort()
+    return rows
 
 
 def spans(outline: Outline, y: float) -> list[tuple[float, float]]:
     """The stretches of the level line at ``y`` that lie inside the outline, as pairs of x."""
-    return _spans([(*p, *q) for p, q in zip(outline, outline[1:] + outline[:1])], y)
+    (xs,) = _strips(outline, (y,))
+    return list(zip(xs[::2], xs[1::2]))
 
 
 def distance(a: Outline, b: Outline) -> float:

@@ -73,10 +73,10 @@ def _lies_on(piece: Footprint, hosts: Sequence[Footprint], steps: Mapping[int, S
         bed = geometry2d.hull(tuple(p for h in hosts for p in h.outline))
         return geometry2d.contains(bed, piece.centre)
     under = any(geometry2d.contains(h.outline, piece.centre) for h in touched)
-    if piece.stance == "standing":
+    if not under or piece.stance == "standing":
         return under
     shared = sum(geometry2d.shared_area(piece.outline, h.outline) for h in touched)
-    return under and shared >= _HALF * min(own, largest)
+    return shared >= _HALF * min(own, largest)
 
 
 def _is_pulled(piece: Footprint, steps: Mapping[int, Step]) -> bool:

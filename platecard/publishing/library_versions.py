@@ -12,7 +12,7 @@ import re
 import sys
 
 # What reads the tables and writes the pages.
-USED = ("reportlab", "rl_accel", "svgwrite", "pyphen", "pyyaml", "jsonschema")
+USED = ("reportlab", "rl_accel", "svgwrite", "pyphen", "pyyaml", "jsonschema", "jsonschema_rs")
 _RECORD = re.compile(r"(.+?)-([^-]+)(?:-py[0-9.]+)?\.(?:dist-info|egg-info)\Z")
 
 

@@ -203,6 +203,7 @@ def test_the_help_loads_no_reader_no_writer_and_no_checker():
         "reportlab",
         "svgwrite",
         "jsonschema",
+        "jsonschema_rs",
         "json",
         "dataclasses",
         "fractions",
@@ -224,4 +225,4 @@ def test_the_help_loads_no_reader_no_writer_and_no_checker():
 
 def test_a_check_loads_no_writer():
     found = {name.split(".")[0] for name in loaded("schema")}
-    assert found & {"yaml", "reportlab", "svgwrite", "jsonschema"} <= {"yaml"}
+    assert found & {"yaml", "reportlab", "svgwrite", "jsonschema", "jsonschema_rs"} <= {"yaml"}

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+from copy import deepcopy
+from random import Random
 
+import jsonschema_rs
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -158,6 +161,65 @@ def test_each_key_says_what_it_is_for(kind):
 )
 def test_what_is_sound_raises_no_complaint(kind, text):
     assert complaints(kind, text) == ()
+
+
+# --- the quick validator and the one that has the last word ----------------------------------------------------------
+
+HARD_TO_JUDGE = [
+    *("", " ", "\x85", "\u3000", "a\n", "2026-01-01\n", "٢٠٢٦-٠١-٠١", "2026-1-1", "A B", "-a", "é", "z" * 61, "z" * 62),
+    *("x" * 200, "eu", "fan", "one", "\ud800", None, True, False, 0, 1, -1, 1.0, 0.5, 1e300, 10**30, -(10**30)),
+    *(float("nan"), float("inf"), [], {}, [1, True], [1, 1.0], ["a", "a"], {"a": 1}, {"recipe": "x"}),
+    {"recipe": "x", "ingredient": "y"},
+]
+
+
+def places(value, path=()):
+    """The path of every value inside a mapping or a list."""
+    for key, inner in value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ():
+        yield (*path, key)
+        yield from places(inner, (*path, key))
+
+
+def damaged(value, chance: Random):
+    """A sound value with one thing in it left out, renamed, repeated or put in place of another."""
+    made = deepcopy(value)
+    *outer, last = chance.choice(list(places(made)))
+    inner = made
+    for key in outer:
+        inner = inner[key]
+    way = chance.randrange(4)
+    if way == 0:
+        del inner[last]
+    elif way == 1 and isinstance(inner, dict):
+        inner[str(chance.choice(HARD_TO_JUDGE))] = inner.pop(last)
+    elif way == 2 and isinstance(inner, list):
+        inner += deepcopy(inner[:1]) * chance.choice((1, 500))
+    else:
+        inner[last] = deepcopy(chance.choice(HARD_TO_JUDGE))
+    return made
+
+
+@pytest.mark.parametrize("kind", schema.KINDS)
+def test_what_is_taken_as_sound_at_a_glance_is_sound(kind):
+    text = {"dish": BEETROOT, "recipe": LIBRARY["shared/recipes/dill-oil.yaml"]}.get(kind)
+    sound = yaml_nodes.plain(yaml_nodes.parse(text or LIBRARY[f"shared/{kind}.yaml"], "x")[0])
+    strict, chance, taken = Draft202012Validator(load(kind)), Random(kind), 0
+    for _ in range(400):
+        value = damaged(sound, chance)
+        if schema._is_sound(value, kind):
+            taken += 1
+            assert list(strict.iter_errors(value)) == [], value
+    assert schema._is_sound(sound, kind) and 20 < taken < 380
+
+
+def test_no_character_passes_a_pattern_at_a_glance_that_does_not_pass_it():
+    patterns = {value for kind in schema.KINDS for _, key, value in rules(load(kind)) if key == "pattern"}
+    assert len(patterns) >= 3
+    for pattern in sorted(patterns):
+        quick, strict = (v({"pattern": pattern}) for v in (jsonschema_rs.Draft202012Validator, Draft202012Validator))
+        for code in (*range(0x3100), 0xFEFF, 0xFFFD, 0x10FFFF):
+            for text in (chr(code), f"a{chr(code)}", f"2026-01-0{chr(code)}", f"2026-01-01{chr(code)}"):
+                assert not quick.is_valid(text) or strict.is_valid(text), (pattern, ascii(text))
 
 
 # One sentence for each rule, as it reads.
