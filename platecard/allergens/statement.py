@@ -18,7 +18,7 @@ ABSENT = Presence.NOT_AMONG_INGREDIENTS
 SULPHITE = "sulphite"
 # How a declaration that a law does not itself require is said, wherever it is printed.
 LEVELS = {"recommended": "recommended, not required", "national": "required only where a state adds it"}
-_BINDING = {"mandatory": 0, "recommended": 1, "national": 2}
+_BINDING = ("mandatory", "recommended", "national")  # the most binding first
 
 
 class Finding(NamedTuple):
@@ -146,7 +146,7 @@ def union(statements: tuple[Statement, ...]) -> Statement:
                 best[f.allergen] = f
     for allergen, f in best.items():
         same = (g for s in statements for g in s.findings if g.allergen == allergen and g.presence == f.presence)
-        level = min((g.level for g in same), key=lambda level: _BINDING[level])
+        level = min((g.level for g in same), key=_BINDING.index)
         best[allergen] = f if level == f.level else f._replace(level=level)
     laws = [s.law for s in statements]
     law = laws[0]._replace(
@@ -295,20 +295,22 @@ class _LawIndex:
         """
         known = self._fallen.get(node)
         if known is None:
-            taxonomy = self.of[1]
+            _, taxonomy = self.of
             listed = next((n for n in taxonomy.lineage(node) if n in self.row_of), "")
             below = () if listed else tuple(at for at, row in enumerate(self.rows) if taxonomy.is_under(row[1], node))
             known = self._fallen[node] = (listed, self.row_of.get(listed), below)
         return known
 
 
-_INDEXES: dict[int, _LawIndex] = {}
+# By the identity of both, which an index keeps alive.
+_INDEXES: dict[tuple[int, int], _LawIndex] = {}
 
 
 def _index_of(law: Law, taxonomy: Taxonomy) -> _LawIndex:
-    known = _INDEXES.get(id(law))
-    if known is None or known.of[0] is not law or known.of[1] is not taxonomy:
-        known = _INDEXES[id(law)] = _LawIndex(law, taxonomy)
+    key = id(law), id(taxonomy)
+    known = _INDEXES.get(key)
+    if known is None:
+        known = _INDEXES[key] = _LawIndex(law, taxonomy)
     return known
 
 

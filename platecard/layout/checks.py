@@ -102,7 +102,7 @@ def _edges(step: Step, pieces: list[Footprint], name: str, plate: Plate) -> Iter
             continue
         far = max(f.outline, key=well.beyond)
         over = well.beyond(far)
-        off = outer.beyond(far) if well.is_circle else max(map(outer.beyond, f.outline))
+        off = max(map(outer.beyond, f.outline))
         over_well += [f] if over > _EDGE else []
         over_plate += [f] if off > _EDGE else []
         by_plate = max(by_plate, off)

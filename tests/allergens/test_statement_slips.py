@@ -83,6 +83,12 @@ def test_the_strongest_of_what_is_known_is_declared(contains, may, presence):
     assert finding(statement(labelled(contains, may)), "egg").presence == presence
 
 
+def test_what_proves_sulphites_is_what_brings_them():
+    spec = poured({"a": "{product: thing}", "b": "{ingredient: egg yolk}"})
+    found = finding(statement(labelled("sulphite, milk"), spec=spec), "sulphite")
+    assert found.presence == CONTAINS and [chain[1].words for chain in found.reasons] == ["a"]
+
+
 def test_an_unknown_opens_all_that_is_not_contained():
     spec = poured({"a": "{product: thing}", "b": "{product: bare}"})
     files = {PANTRY: labelled("milk", "egg")[PANTRY] + "  bare: {called: Bare}\n"}
@@ -108,6 +114,9 @@ def test_an_exempt_form_says_whether_it_is_there_or_may_be():
     spec = poured({"a": "{ingredient: refined soybean oil}"})
     soy = finding(statement({}, spec=spec), "soy")
     assert (soy.presence, soy.left_out) == (ABSENT, "exempt") and soy.note and soy.in_short and soy.reasons
+    assert soy.note.startswith("among the ingredients, in a form that this law exempts: ")
+    for f in statement({}, spec=spec).findings:
+        assert f.allergen == "soy" or (f.left_out, f.in_short, f.note, f.reasons) == ("", "", "", ()), f.allergen
     both = poured({"a": "{ingredient: refined soybean oil}", "b": "{ingredient: soybean oil}"})
     soy = finding(statement({}, spec=both), "soy")
     assert (soy.presence, soy.left_out, soy.in_short) == (CONTAINS, "", "")
@@ -152,6 +161,15 @@ def test_further_sources_over_equipment_are_counted():
     menu = {f"d{i}": dish(f"Squid {i}", squid=SQUID) for i in range(3)}
     mollusc = finding(statement(LABELS, spec=dish("Chips", chips=CHIPS), menu=menu), "mollusc")
     assert mollusc.over.startswith("fryer: squid") and mollusc.over.endswith(" and 2 more")
+    assert "at least" not in mollusc.over
+    mollusc = finding(statement(LABELS, spec=dish("Chips", chips=CHIPS), menu=dict([*menu.items()][:2])), "mollusc")
+    assert mollusc.over.startswith("fryer: squid") and mollusc.over.endswith(" and 1 more")
+
+
+def test_of_more_sources_than_are_kept_there_are_at_least_so_many():
+    menu = {f"d{i:02}": dish(f"Squid {i}", squid=SQUID) for i in range(15)}
+    mollusc = finding(statement(LABELS, spec=dish("Chips", chips=CHIPS), menu=menu), "mollusc")
+    assert mollusc.over.endswith(" and at least 11 more")
 
 
 def test_an_unknown_over_equipment_leaves_the_dish_itself_established():
@@ -195,6 +213,115 @@ def test_two_laws_as_one_declare_what_either_does_and_leave_apart_what_neither_d
     assert finding(both, "fish").kinds == ("cod",), "the kind is kept where one law names it"
     us = prepared(poured({"a": "{product: thing}"}), {**labelled("celery", ""), **under("us")})
     assert [a.node for a in union(us.statements).also] == ["celery"]
+
+
+def saying(one, name: str, *findings: tuple):
+    """The statement with only these findings, each with its allergen and what else differs from that of milk."""
+    milk = finding(one.statements[0], "milk")
+    made = tuple(milk._replace(law=name, allergen=a, kinds=(), **dict(more)) for a, more in findings)
+    return one.statements[0]._replace(findings=made, also=())
+
+
+@pytest.mark.parametrize(
+    "first, second, presence, of, level",
+    [
+        # (presence, level) in either law; the stronger presence counts, and of two alike the words of the first.
+        ((CONTAINS, "mandatory"), (CONTAINS, "mandatory"), CONTAINS, "one", "mandatory"),
+        ((ABSENT, "mandatory"), (ABSENT, "mandatory"), ABSENT, "one", "mandatory"),
+        ((MAY, "mandatory"), (CONTAINS, "mandatory"), CONTAINS, "two", "mandatory"),
+        ((UNKNOWN, "mandatory"), (CONTAINS, "mandatory"), CONTAINS, "two", "mandatory"),
+        ((MAY, "mandatory"), (UNKNOWN, "mandatory"), UNKNOWN, "two", "mandatory"),
+        ((UNKNOWN, "mandatory"), (MAY, "mandatory"), UNKNOWN, "one", "mandatory"),
+        ((ABSENT, "mandatory"), (MAY, "mandatory"), MAY, "two", "mandatory"),
+        # What either requires is required, and only where it declares as much as is declared.
+        ((CONTAINS, "recommended"), (CONTAINS, "mandatory"), CONTAINS, "one", "mandatory"),
+        ((CONTAINS, "mandatory"), (CONTAINS, "recommended"), CONTAINS, "one", "mandatory"),
+        ((CONTAINS, "national"), (CONTAINS, "recommended"), CONTAINS, "one", "recommended"),
+        ((CONTAINS, "recommended"), (CONTAINS, "national"), CONTAINS, "one", "recommended"),
+        ((CONTAINS, "national"), (CONTAINS, "national"), CONTAINS, "one", "national"),
+        ((CONTAINS, "recommended"), (ABSENT, "mandatory"), CONTAINS, "one", "recommended"),
+        ((MAY, "mandatory"), (CONTAINS, "recommended"), CONTAINS, "two", "recommended"),
+    ],
+)
+def test_of_two_laws_the_stronger_word_counts_and_of_two_alike_the_first(first, second, presence, of, level):
+    one = prepared(poured({"a": "{ingredient: butter}"}), under("eu"))
+    laws = [
+        saying(one, name, ("milk", {"presence": p, "level": said}), ("egg", {"presence": ABSENT, "level": "mandatory"}))
+        for name, (p, said) in (("one", first), ("two", second))
+    ]
+    both = union(tuple(laws))
+    milk = finding(both, "milk")
+    assert (milk.presence, milk.law, milk.level) == (presence, of, level)
+    assert [f.allergen for f in both.findings] == ["milk", "egg"] and finding(both, "egg").presence == ABSENT
+
+
+def test_of_two_laws_that_declare_alike_the_one_that_names_the_kind_is_kept():
+    for order in ("[eu, us]", "[us, eu]"):
+        files = {**labelled("cod"), KITCHEN: LIBRARY[KITCHEN].replace("laws: [eu, us]", f"laws: {order}")}
+        fish = finding(union(prepared(poured({"a": "{product: thing}"}), files).statements), "fish")
+        assert (fish.law, fish.kinds) == ("us", ("cod",))
+
+
+# --------------------------------------------------------------------------- what it lists, and what it stands on
+
+
+@pytest.mark.parametrize(
+    "law, unlisted",
+    [
+        ("eu", {"cereal_gluten", "tree_nut", "edible_insect"}),  # two bare groups, and one that only states what is so
+        ("uk", {"cereal_gluten", "tree_nut"}),
+        ("au-nz", {"bee_pollen", "royal_jelly"}),
+    ],
+)
+def test_a_bare_group_and_a_mere_statement_are_listed_only_where_there_is_something_of_them(law, unlisted):
+    s = statement(under(law), law, poured({"a": "{ingredient: dill}"}))
+    found = [f.allergen for f in s.findings]
+    assert not unlisted & set(found) and {"milk", "egg", "wheat", "hazelnut"} <= set(found)
+    assert len(found) == len(set(found)) and {f.presence for f in s.findings} == {ABSENT}
+
+
+@pytest.mark.parametrize(
+    "law, contains, words",
+    [
+        ("eu", "milk, egg, wheat, triticale", []),
+        ("jp", "milk, egg, wheat, shrimp", []),
+        ("jp", "triticale", ["that triticale is declared as wheat"]),
+        ("us", "triticale", ["that triticale is declared as wheat"]),
+        ("kr", "cuttlefish", ["that cuttlefish is among its squid"]),
+        ("kr", "squid", []),
+        ("codex", "celery", ["that celery is among its foods a state may add"]),
+        ("codex", "milk", []),
+    ],
+)
+def test_what_stands_on_memory_alone_is_said_and_only_that(law, contains, words):
+    said = statement({**labelled(contains), **under(law)}, law).from_memory
+    assert list(said) == words
+
+
+def test_sulphites_under_a_law_that_lists_none_stand_apart_with_what_is_known():
+    for contains, may, presence in (("sulphite", "", CONTAINS), ("", "sulphite", MAY)):
+        s = statement({**labelled(contains, may), **under("jp")}, "jp")
+        assert [(a.node, a.presence) for a in s.also] == [("sulphite", presence)]
+        assert not any(f.allergen == "sulphite" for f in s.findings)
+    assert statement({**labelled("egg"), **under("jp")}, "jp").also == ()
+
+
+@pytest.mark.parametrize(
+    "law, contains, allergen, is_open",
+    [
+        ("us", "fish", "fish", True),
+        ("us", "cod", "fish", False),
+        ("us", "milk", "milk", False),  # of cow's milk the kind goes without saying
+        ("us", "soy", "soy", False),
+        ("eu", "fish", "fish", False),
+        ("eu", "milk", "milk", False),
+        ("eu", "gluten", "cereal_gluten", True),
+    ],
+)
+def test_a_kind_is_open_where_the_law_asks_for_it_and_nobody_states_it(law, contains, allergen, is_open):
+    found = finding(statement({**labelled(contains), **under(law)}, law), allergen)
+    assert (found.presence, found.kind_open, bool(found.note)) == (CONTAINS, is_open, is_open)
+    assert ("(kind not established)" in found.in_full) is is_open
 
 
 # --------------------------------------------------------------------------- on record

@@ -56,6 +56,20 @@ def test_a_piece_may_reach_to_the_edge_and_a_hair_over_it(out, expected):
     assert slugs(step("a", piece=piece("disc", 40), at="4:00", out=out)) == expected
 
 
+@pytest.mark.parametrize(
+    "right, expected", [(80.25, []), (80.26, ["over-the-rim"]), (120.25, ["over-the-rim"]), (120.26, ["off-the-plate"])]
+)
+def test_a_quarter_of_a_millimetre_over_an_edge_is_nothing_and_a_hair_more_is_told(right, expected):
+    assert slugs(disc(40, str(right), 0)) == expected
+
+
+@pytest.mark.parametrize("right, expected", [(50, []), (50.3, ["over-the-rim"]), (60, ["over-the-rim"])])
+def test_of_a_long_piece_it_is_the_end_that_must_not_reach_over(right, expected):
+    """A bar of 100 x 10 mm that points outwards; its middle is far inside a well of 200 mm, its corners are not."""
+    bar = step("a", piece=piece("bar", 100, 10), at=at_mm(str(right), 0), facing="3:00")
+    assert slugs(bar) == expected
+
+
 @pytest.mark.parametrize("out, expected", [("120 mm", []), ("120.3 mm", ["off-the-plate"])])
 def test_on_the_rim_only_the_plates_edge_counts(out, expected):
     assert slugs(step("a", piece=piece("disc", 40), at="4:00", out=out, on="rim")) == expected
