@@ -38,7 +38,8 @@ _DIFF = (
 _CAUTIONS = "service/caution_edges service/cautions service/verdicts service/cautions_by_food"
 _TRACES = (
     "allergens/statement_slips allergens/kitchen_slips allergens/acknowledgement allergens/left_out "
-    "allergens/left_off_labels allergens/cross_contact allergens/law_cases allergens/acknowledgement_and_matrix allergens/cross_contact_reference"
+    "allergens/left_off_labels allergens/cross_contact allergens/law_cases "
+    "allergens/acknowledgement_and_matrix allergens/cross_contact_reference"
 )
 TABLE: dict[str, tuple[str, ...]] = {
     module: tuple("tests/{}/test_{}.py".format(*name.rsplit("/", 1)) for name in tests.split())
