@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.kitchens import LIBRARY, PANTRY
+from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 from tests.service.test_cautions import BEEF, EGG, FISH, minded, recipe, with_
 
 COOKED = "core: {reaches: 85 °C, for: 10 min}"
@@ -198,3 +198,99 @@ def test_a_cut_is_named_unless_it_is_whole():
     for cut, named in (("whole", False), ("stuffed", True)):
         items = [i for c in minded(BEEF, f"cut: {cut}", "core: 50 °C").values() for i in c.items]
         assert any(cut in i.said for i in items) is named
+
+
+# --------------------------------------------------------------------------- what is said, to the word
+
+
+BATH = "process: [water bath]"
+
+
+@pytest.mark.parametrize(
+    "line, keys, rule, said",
+    [
+        # 120 s at 70 °C, and ten times as long for each 7.5 °C less: 43 min 5 s at 60 °C, 9 min 17 s at 65 °C.
+        (BEEF, (BATH, "core: {reaches: 60 °C, for: 43 min 5 s}"), "water-bath", "core 60 °C for 43 min 5 s, LESS than"),
+        (BEEF, (BATH, "core: {reaches: 60 °C, for: 43 min 6 s}"), "water-bath", "1 times as much as 70 °C for 2 min"),
+        (BEEF, (BATH, "core: {reaches: 65 °C, for: 9 min}"), "water-bath", "LESS than, 9 min 17 s would be as much"),
+        (BEEF, (BATH, "core: {reaches: 70 °C, for: 119 s}"), "water-bath", "LESS than, 2 min would be as much"),
+        (BEEF, (BATH, "core: {reaches: 70 °C, for: 2 min}"), "water-bath", "for 2 min, 1 times as much as"),
+        (BEEF, (BATH, "core: {reaches: 70 °C, for: 19 min}"), "water-bath", "for 19 min, 9.5 times as much"),
+        (BEEF, (BATH, "core: {reaches: 70 °C, for: 21 min}"), "water-bath", "for 21 min, 10 times as much"),
+        (BEEF, (BATH, "core: {reaches: 59.9 °C, for: 2 h}"), "water-bath", ", below the 60 °C where the list begins"),
+        (BEEF, (COOKED, "held: {at: 45 °C, up_to: 1 h}"), "hold-between", "held at 45 °C up to 1 h"),
+        (BEEF, (COOKED, "held: {at: 40-45 °C, up_to: 1 h}"), "hold-between", "held at 40 °C to 45 °C up to 1 h"),
+        (BEEF, (COOKED, "held: {at: 45 °C}"), "hold-between", "held at 45 °C"),
+        (BEEF, (COOKED, "held: {up_to: 1 h}"), "hold-missing", "held up to 1 h"),
+        (FISH, ("state: raw", "freezing_record: {at: -20 °C}"), "fish-raw", "raw, frozen −20 °C"),
+        (FISH, ("state: raw", "freezing_record: {for: 7 days, record: x}"), "fish-raw", "raw, frozen 7 days (x)"),
+        (BEEF, ("core: 50 °C",), "under-cooked", "core 50 °C"),
+        (BEEF, ("core: {reaches: 50 °C, for: 1 min}", "doneness: rare"), "under-cooked", "rare, core 50 °C for 1 min"),
+        (BEEF, ("core: 50 °C", "cut: minced"), "minced-under-cooked", "minced, core 50 °C"),
+        (BEEF, ("state: raw", "cut: minced"), "minced-under-cooked", "raw, minced"),
+        (BEEF, (COOKED, "keeps: 7 days in the fridge"), "date-marking", "7 days in the fridge"),
+        (BEEF, (COOKED, "keeps: 8 days in the fridge"), "date-marking", "8 days in the fridge, longer than 7 days"),
+        (
+            BEEF,
+            (COOKED, "keeps: at least 3 days in the fridge"),
+            "date-marking",
+            "at least 3 days in the fridge, perhaps longer than 7 days",
+        ),
+        (
+            BEEF,
+            (COOKED, "keeps: 8 days blorp in the fridge"),
+            "date-marking",
+            "8 days blorp in the fridge, longer than 7 days; 'blorp' could not be read",
+        ),
+        (BEEF, (COOKED, "cooled: {reaches: 5 °C, within: 2 h}"), "cooling", "cooled to 5 °C within 2 h"),
+        (
+            BEEF,
+            (COOKED, "cooled: [{reaches: 21 °C, within: 2 h}, {reaches: 5 °C, within: 6 h}]"),
+            "cooling",
+            "cooled to 21 °C within 2 h and 5 °C within 6 h",
+        ),
+        (BEEF, (COOKED, "cooled: true"), "cooling", ""),
+    ],
+)
+def test_what_a_caution_says_of_a_food(line, keys, rule, said):
+    told = minded(line, *keys)[rule].items[0].said
+    assert told == said if rule != "water-bath" else said in told
+
+
+def test_how_hot_it_is_to_be_again_is_said_with_the_hottest_of_its_steps():
+    cooked = (BEEF, COOKED, "cooled: true")
+    for finish, said, lacking in (
+        ("[{do: heat, takes: 4 min, core: 60 °C}, {do: sear, takes: 1 min, core: 74 °C}]", "to 74 °C", ()),
+        ("[{do: heat, takes: 4 min, on: smoker}]", "", ("core temperature to reach",)),
+    ):
+        found = minded(*cooked, dish="serve: {food: hot}\n", component=f"finish: {finish}")
+        (item,) = found["reheating"].items
+        assert (item.said, item.missing) == (said, lacking)
+
+
+def test_where_no_core_is_known_nothing_is_called_under_cooked_and_a_plant_never_is():
+    assert "under-cooked" not in minded(BEEF) and "core-missing" in minded(BEEF)
+    carrot = "{ingredient: carrot, amount: 100 g}"
+    assert not {"under-cooked", "core-missing"} & minded(carrot, "core: 50 °C").keys()
+    assert "under-cooked" in minded(BEEF, "core: 50 °C") and "core-missing" not in minded(BEEF, "core: 50 °C")
+
+
+@pytest.mark.parametrize(
+    "laws, code, codes",
+    [
+        ("us", "", {"us"}),
+        ("eu, us", "", {"us", "eu"}),
+        ("eu, us", "food_code: [uk]\n", {"uk"}),
+        ("jp, us", "", {"us"}),
+        ("jp", "", {"us", "uk", "eu"}),  # under none of the known codes it is judged by all of them
+    ],
+)
+def test_the_codes_of_a_kitchen_are_those_it_names_or_those_of_its_laws(laws, code, codes):
+    files = {
+        KITCHEN: LIBRARY[KITCHEN].replace("laws: [eu, us]", f"laws: [{laws}]") + code,
+        "shared/recipes/thing.yaml": recipe(BEEF, "core: 85 °C", "held: {at: 30 °C, up_to: 12 h}"),
+    }
+    one = prepared(poured({"thing": "{recipe: thing}"}), files)
+    (held,) = [c for c in one.cautions if c.rule == "hold-between"]
+    assert {j.code for j in held.items[0].judged} == codes
+    assert {f.code for f in held.figures} <= codes | {"any"}
