@@ -268,6 +268,7 @@ class _Writer:
                     value.exempted,
                     value.relies_on,
                     value.from_memory,
+                    value.not_read,
                 ),
             )
         else:

@@ -101,7 +101,8 @@ class Statement(NamedTuple):
     """Everything that one law asks for, and what it leaves out.
 
     ``relies_on`` says in words which cleaning between uses keeps other dishes' allergens away;
-    ``from_memory`` what decides something here and stands in the law's file from memory.
+    ``from_memory`` what decides something here and stands in the law's file from memory;
+    ``not_read`` what others say that this law leaves out and it was not read saying: nothing is left out for it.
     """
 
     law: Law
@@ -110,6 +111,7 @@ class Statement(NamedTuple):
     exempted: tuple[Exempted, ...]
     relies_on: tuple[str, ...] = ()
     from_memory: tuple[str, ...] = ()
+    not_read: tuple[str, ...] = ()
 
     def with_presence(self, presence: Presence) -> tuple[Finding, ...]:
         return tuple(f for f in self.findings if f.presence == presence)
@@ -163,6 +165,7 @@ def union(statements: tuple[Statement, ...]) -> Statement:
         tuple(e for s in statements for e in s.exempted),
         statements[0].relies_on,
         tuple(dict.fromkeys(words for s in statements for words in s.from_memory)),
+        tuple(dict.fromkeys(words for s in statements for words in s.not_read)),
     )
 
 
@@ -194,8 +197,8 @@ def derive(
     """The statement of ``law`` on ``traces``, with sulphites decided by ``sums``.
 
     1. A node that the law reads as others (triticale as wheat and rye) is replaced by them.
-    2. A form that the law exempts is left out with its reason; a form that it leaves to proof is
-       not established.
+    2. A form that the law exempts is left out with its reason; a form that it leaves to proof, or is only said to
+       exempt (its own words were not read), is not established.
     3. A trace belongs to the most specific node that the law lists, at or above its own.
     4. A bare group, where the law lists only its kinds, leaves those kinds not established;
        a bare group that may be present makes each of its kinds one that may be.
@@ -208,6 +211,7 @@ def derive(
     sulphite_unknown: list[Trace] = []
     sulphite_may: list[Trace] = []
     from_memory: dict[str, None] = {}
+    not_read: dict[str, None] = {}
     for trace in traces:
         if trace.node == "":
             for row in rows:
@@ -218,13 +222,16 @@ def derive(
             (sulphite_unknown if trace.state == UNKNOWN else sulphite_may if trace.state == MAY else []).append(trace)
             continue
         exemption = _exemption(trace, law, taxonomy)
-        if exemption is not None and exemption.effect == "exempt":
+        if exemption is not None and exemption.takes_away:
             exempted.append(Exempted(trace.node, exemption, trace.chain, trace.state))
             continue
         state = UNKNOWN if exemption is not None and trace.state == CONTAINS else trace.state
         if exemption is not None and exemption.mark == MEMORY:
             form = exemption.form.replace("_", " ")
             from_memory[f"that an exception for {taxonomy.name(trace.node, language)} as {form} may hold"] = None
+        elif exemption is not None and exemption.not_read and trace.state in (CONTAINS, UNKNOWN):
+            form = exemption.form.replace("_", " ")
+            not_read[f"that {taxonomy.name(trace.node, language)} as {form} is exempt"] = None
         read_as = law.reads_as.get(trace.node, (trace.node,))
         if law.marks.get(trace.node) == MEMORY:
             others = " and ".join(taxonomy.name(n, language) for n in read_as)
@@ -259,13 +266,22 @@ def derive(
         place = next(
             (i + 1 for i in range(len(shown) - 1, -1, -1) if shown[i][0].group.id == law.sulphites_after), len(findings)
         )
-        findings.insert(place, _sulphites(law, law.sulphites, sums, sulphite_unknown, sulphite_may, traces, taxonomy))
+        found = _sulphites(law, law.sulphites, sums, sulphite_unknown, sulphite_may, traces, taxonomy)
+        findings.insert(place, found)
+        if found.presence == CONTAINS and not law.sulphites.is_read and not _by_limit(law.sulphites, sums):
+            not_read[f"from which amount of {law.sulphites.heading} on they are declared"] = None
     elif sums or sulphite_may or sulphite_unknown:
         for trace in traces:
             if trace.node == SULPHITE:
                 also.setdefault((SULPHITE, trace.state), []).append(trace)
     return Statement(
-        law, tuple(findings), _also(also, taxonomy, language), tuple(exempted), relies_on, tuple(from_memory)
+        law,
+        tuple(findings),
+        _also(also, taxonomy, language),
+        tuple(exempted),
+        relies_on,
+        tuple(from_memory),
+        tuple(not_read),
     )
 
 
@@ -436,16 +452,15 @@ def _sulphites(
     traces: tuple[Trace, ...],
     taxonomy: Taxonomy,
 ) -> Finding:
-    levels = [s.level(rule.only_added) for s in sums]
+    only_added = rule.leaves_out_natural
+    levels = [s.level(only_added, rule.ceilings) for s in sums]
     present = [t.chain for t in traces if t.node == SULPHITE and t.state == CONTAINS]
-    over = [
-        s for s, level in zip(sums, levels) if s.counted(rule.only_added) and (level is None or rule.reached(level))
-    ]
+    over = [s for s, level in zip(sums, levels) if s.counted(only_added) and (level is None or rule.reached(level))]
     note = ""
     reasons: tuple[tuple[Link, ...], ...] = ()
     if over:
         presence, reasons = CONTAINS, tuple(present)
-        note = "; ".join(s.in_words(rule.only_added) for s in over)
+        note = "; ".join(s.in_words(only_added, rule.ceilings) for s in over)
     elif unknown:
         presence, reasons = UNKNOWN, tuple(t.chain for t in unknown)
     elif may:
@@ -453,11 +468,12 @@ def _sulphites(
     else:
         presence = ABSENT
         if sums:
-            counted = [s for s in sums if s.counted(rule.only_added)]
+            counted = [s for s in sums if s.counted(only_added)]
             limit = f"{'not above' if rule.above else 'under'} the limit of {float(rule.limit):g} mg/kg"
+            limit = limit if rule.is_read else "0 mg/kg"
             note = (
                 f"among the ingredients, but {limit} by calculation: "
-                + "; ".join(s.in_words(rule.only_added) for s in counted)
+                + "; ".join(s.in_words(only_added, rule.ceilings) for s in counted)
                 if counted
                 else "among the ingredients, but only naturally present, which this law leaves out"
             )
@@ -478,6 +494,12 @@ def _sulphites(
         mark=rule.mark,
         is_own=presence != UNKNOWN or any(not t.over for t in unknown),
     )
+
+
+def _by_limit(rule: SulphiteRule, sums: tuple[Sum, ...]) -> bool:
+    """Whether sulphites would be declared with the limit that the law is said to have."""
+    levels = [s.level(rule.only_added, rule.ceilings) for s in sums if s.counted(rule.only_added)]
+    return any(level is None or rule.would_be(level) for level in levels)
 
 
 def _also(found: dict[tuple[str, Presence], list[Trace]], taxonomy: Taxonomy, language: str) -> tuple[Also, ...]:

@@ -23,12 +23,16 @@ Texts = Mapping[str, ReadLabel]
 
 
 class Load(NamedTuple):
-    """The sulphur dioxide that one ingredient brings, in mg; None where a figure is missing."""
+    """The sulphur dioxide that one ingredient brings, in mg; None where a figure is missing.
+
+    ``by_ceiling``: the figure is the most that the law of the European Union lets such a food hold, no maker's own.
+    """
 
     called: str
     mg: Fraction | None
     missing: str = ""
     natural: bool = False
+    by_ceiling: bool = False
 
 
 class Sum(NamedTuple):
@@ -42,22 +46,27 @@ class Sum(NamedTuple):
         """The loads that count; with ``only_added`` those that are natural do not."""
         return tuple(x for x in self.loads if not (only_added and x.natural))
 
-    def level(self, only_added: bool = False) -> Fraction | None:
-        """mg/kg as served; None where a figure is missing."""
+    def level(self, only_added: bool = False, ceilings: bool = True) -> Fraction | None:
+        """mg/kg as served; None where a figure is missing, and without ``ceilings`` where one is only that."""
         loads = self.counted(only_added)
         if not loads:
             return Fraction(0)
-        known = [x.mg for x in loads if x.mg is not None]
+        known = [x.mg for x in loads if x.mg is not None and (ceilings or not x.by_ceiling)]
         if not self.mass_g or len(known) < len(loads):
             return None
         return sum(known, Fraction(0)) * 1000 / self.mass_g
 
-    def in_words(self, only_added: bool = False) -> str:
+    def in_words(self, only_added: bool = False, ceilings: bool = True) -> str:
         """The arithmetic as a cook can follow it."""
         loads = self.counted(only_added)
-        level = self.level(only_added)
+        level = self.level(only_added, ceilings)
         if level is None or self.mass_g is None:
-            gaps = [f"{x.called}: {x.missing}" for x in loads if x.mg is None] or ["the mass as served is not known"]
+            no_ceiling = "how much sulphite it holds is not on a label, and this law sets it no ceiling on file"
+            gaps = [
+                f"{x.called}: {x.missing if x.mg is None else no_ceiling}"
+                for x in loads
+                if x.mg is None or (x.by_ceiling and not ceilings)
+            ] or ["the mass as served is not known"]
             return f"{self.where}: figures missing ({'; '.join(gaps)}), so sulphites are declared"
         terms = " + ".join(f"{_number(x.mg)} mg from {x.called}" for x in loads if x.mg is not None)
         return f"{self.where}: {terms} in {_number(self.mass_g)} g as served = {_number(level)} mg/kg"
@@ -98,14 +107,15 @@ def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, tex
             _scaled(load, share, doubt or f"how much {what.recipe.called} is used is not known")
             for load in _of_batch(what, memo, taxonomy, texts)
         )
-    figure, natural, present = _figure(what, taxonomy, texts)
-    if not present:
+    figure = _figure(what, taxonomy, texts)
+    if not figure.present:
         return ()
-    if figure is None:
-        return (Load(use.called, None, "its level of sulphites is not known", natural),)
+    if figure.mg_kg is None:
+        return (Load(use.called, None, "its level of sulphites is not known", figure.natural),)
     if use.grams is None:
-        return (Load(use.called, None, use.why or "its amount is not known", natural),)
-    return (Load(use.called, use.grams * use.most * figure / 1000, "", natural),)
+        return (Load(use.called, None, use.why or "its amount is not known", figure.natural),)
+    mg = use.grams * use.most * figure.mg_kg / 1000
+    return (Load(use.called, mg, "", figure.natural, figure.by_ceiling),)
 
 
 def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, texts: Texts) -> tuple[Load, ...]:
@@ -121,7 +131,8 @@ def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonom
                 elif other.mg is None or load.mg is None:
                     merged[key] = other if other.mg is None else load
                 else:
-                    merged[key] = Load(load.called, other.mg + load.mg, "", load.natural)
+                    by_ceiling = other.by_ceiling or load.by_ceiling
+                    merged[key] = Load(load.called, other.mg + load.mg, "", load.natural, by_ceiling)
         memo[batch.recipe.key] = tuple(merged.values())
     return memo[batch.recipe.key]
 
@@ -131,19 +142,28 @@ def _scaled(load: Load, share: Fraction | None, missing: str) -> Load:
         return load
     if share is None:
         return Load(load.called, None, missing, load.natural)
-    return Load(load.called, load.mg * share, "", load.natural)
+    return load._replace(mg=load.mg * share)
 
 
-def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> tuple[Fraction | None, bool, bool]:
-    """The upper bound in mg/kg, whether it is natural, and whether sulphites are present at all."""
+class _Figure(NamedTuple):
+    """The upper bound in mg/kg, whether sulphites are present at all and are natural, and whose bound it is."""
+
+    mg_kg: Fraction | None = None
+    present: bool = False
+    natural: bool = False
+    by_ceiling: bool = False
+
+
+def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> _Figure:
     if isinstance(what, Bought) and what.either:
         # The most that any of them brings; where one figure is missing, so is the whole.
-        each = [f for one in what.either if (f := _figure(one, taxonomy, texts))[2]]
-        figures = [figure for figure, _, _ in each if figure is not None]
-        return (
-            (None if not each or len(figures) < len(each) else max(figures)),
-            bool(each) and all(natural for _, natural, _ in each),
+        each = [f for one in what.either if (f := _figure(one, taxonomy, texts)).present]
+        figures = [f.mg_kg for f in each if f.mg_kg is not None]
+        return _Figure(
+            None if not each or len(figures) < len(each) else max(figures),
             bool(each),
+            bool(each) and all(f.natural for f in each),
+            any(f.by_ceiling for f in each),
         )
     entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
     label = what.product.label if isinstance(what, Bought) else None
@@ -158,12 +178,13 @@ def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> tuple[Fraction | No
     level = label.sulphites_mg_kg if label is not None else None
     is_unread = label is not None and label.sulphites_unread
     if not (by_entry or by_label or level or is_unread):
-        return None, False, False
+        return _Figure()
     # A figure that could not be read is missing, and so is a level of 0 on a label that names sulphites.
     if is_unread or (by_label and level == 0):
-        return None, False, True
+        return _Figure(present=True)
     if level is not None:
-        return level, False, True
-    # A ceiling quoted from memory has not been verified, so it must not remove a declaration.
-    ceiling = entry.so2_mg_kg if entry and entry.so2_source != "memory" else None
-    return ceiling, bool(entry and entry.so2_natural and not by_label), True
+        return _Figure(level, True)
+    # A ceiling that was not read in the law that sets it must not remove a declaration.
+    ceiling = entry.so2_mg_kg if entry and entry.so2_read else None
+    natural = bool(entry and entry.so2_natural and not by_label)
+    return _Figure(ceiling, True, natural, ceiling is not None and not natural)

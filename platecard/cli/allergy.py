@@ -187,6 +187,7 @@ def _findings_data(key: str, statements: Sequence[Statement], project: Project) 
             for e in s.exempted
         ],
         "from_memory": [{"law": s.law.key, "what": words} for s in statements for words in s.from_memory],
+        "not_read": [{"law": s.law.key, "what": words} for s in statements for words in s.not_read],
         "relies_on": list(statements[0].relies_on) if statements else [],
         "caution": CAUTION,
     }
@@ -215,7 +216,7 @@ def _print_findings(prepared: Prepared | None, statements: Sequence[Statement], 
                     print(f"        {place['file']}:{place['line']}")
             if f.note:
                 print(f"      {f.note}")
-        if said := wording.from_memory(statement):
+        for said in filter(None, (wording.from_memory(statement), wording.not_read(statement.not_read))):
             print(f"  {said}")
         for a in statement.also:
             print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")

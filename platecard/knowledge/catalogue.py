@@ -29,8 +29,9 @@ class Entry(NamedTuple):
     Allergens are nodes of the taxonomy: ``contains`` are those always in it, ``depends`` those
     that only the label can settle (``("any",)`` for all nodes), and ``may`` those that may be in
     it whatever the maker says; ``form`` pairs a node with a form of it that some law exempts.
-    ``so2_mg_kg`` is an upper bound, ``density`` is in g/ml, and ``pieces`` pairs a counting word
-    with the weight of one in g.  ``of`` are the ingredients of a mixture that has one name.
+    ``so2_mg_kg`` is an upper bound (``so2_read``: its source itself was read), ``density`` is in g/ml,
+    and ``pieces`` pairs a counting word with the weight of one in g.  ``of`` are the ingredients of a mixture that has
+    one name.
     ``kinds`` are the food kinds that it is and is made of, and ``kinds_open`` those that it may
     also contain (``("any",)`` for any kind).  ``written`` is the name that a cook used for it.
     """
@@ -46,6 +47,7 @@ class Entry(NamedTuple):
     form: tuple[tuple[str, str], ...] = ()
     so2_mg_kg: Fraction | None = None
     so2_source: str = ""
+    so2_read: bool = False
     so2_natural: bool = False
     liquid: bool = False
     density: Fraction | None = None
@@ -368,6 +370,7 @@ def _entry(row: Row) -> Entry:
         form=tuple(packaged_tables.without_place(row.get("form", {})).items()),
         so2_mg_kg=fraction(row.get("so2")),
         so2_source=row.get("so2_source", ""),
+        so2_read=bool(row.get("so2_read")),
         so2_natural=bool(row.get("so2_natural")),
         liquid=bool(row.get("liquid")),
         density=fraction(row.get("density")),

@@ -74,6 +74,7 @@ class Row(TypedDict):
     so2: NotRequired[int | str]
     so2_source: NotRequired[str]
     so2_natural: NotRequired[bool]
+    so2_read: NotRequired[bool]
     liquid: NotRequired[bool]
     density: NotRequired[int | str]
     pieces: NotRequired[dict[str, int | str]]
@@ -98,6 +99,7 @@ class _PlainFile(TypedDict, total=False):
 
     source: str
     never: list[str]
+    ages: list[str]
     words: list[_PlainRule]
 
 
@@ -131,9 +133,9 @@ def collect(trees: dict[str, Node]) -> tuple[CatalogueRows, tuple[Problem, ...]]
     """
     problems: list[Problem] = []
     kinds = taxonomy.load()[0].kinds
-    sources: set[str] = set()
+    sources: dict[str, dict[str, object]] = {}
     if cited := next((t for p, t in trees.items() if p.endswith("/sources.yaml")), None):
-        sources.update(cast(dict[str, dict[str, object]], packaged_tables.placed(cited)).get("sources", {}))
+        sources = cast(dict[str, dict[str, dict[str, object]]], packaged_tables.placed(cited)).get("sources", {})
     food = food_kinds.ids(next((t for p, t in trees.items() if p.endswith("/kinds.yaml")), None))
     rows: list[Row] = []
     names: dict[str, list[int]] = {}
@@ -146,6 +148,8 @@ def collect(trees: dict[str, Node]) -> tuple[CatalogueRows, tuple[Problem, ...]]
             if any(p.slug == "catalogue-name" for p in found):
                 continue
             row["id"] = fold(row["name"]).replace(" ", "-")
+            if "so2" in row:
+                row["so2_read"] = sources.get(str(row.get("so2_source")), {}).get("read") == "seen"
             for name in dict.fromkeys(fold(n) for n in (row["name"], *row.get("also", ()))):
                 if name in names:
                     other = rows[names[name][0]]
@@ -174,10 +178,10 @@ def collect(trees: dict[str, Node]) -> tuple[CatalogueRows, tuple[Problem, ...]]
 
 
 def _plain(
-    trees: dict[str, Node], food: set[str], nodes: Collection[str], sources: set[str]
+    trees: dict[str, Node], food: set[str], nodes: Collection[str], sources: Collection[str]
 ) -> tuple[plain_words.Words, list[Problem]]:
     """The words that change nothing in a plain food, folded, and the problems of ``data/plain-foods.yaml``."""
-    made: plain_words.Words = {"never": [], "rules": [], "before": {}, "after": {}, "done": {}, "behind": {}}
+    made = plain_words.Words(never=[], ages=[], rules=[], before={}, after={}, done={}, behind={})
     tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
     if not isinstance(tree, Mapping):
         return made, []
@@ -189,6 +193,7 @@ def _plain(
         )
     never = {fold(word) for word in written.get("never", [])}
     made["never"] = sorted(never)
+    made["ages"] = sorted({fold(word) for word in written.get("ages", [])})
     for number, row in enumerate(written.get("words", [])):
         kinds = row.get("kinds", [])
         rule: plain_words.Rule = {
@@ -222,7 +227,7 @@ def _plain(
     return made, problems
 
 
-def _faults(row: Row, span: Span, kinds: Collection[str], sources: set[str], food: set[str]) -> list[Problem]:
+def _faults(row: Row, span: Span, kinds: Collection[str], sources: Collection[str], food: set[str]) -> list[Problem]:
     """What is wrong with a row, given the nodes, the sources and the food kinds that exist."""
     written = cast(dict[str, object], row)
     name = row.get("name")

@@ -16,8 +16,10 @@ from platecard.yaml_nodes import Mapping, Node
 
 _DECLARES = ("each", "group", "kinds")
 _LEVELS = ("mandatory", "recommended", "national")
+SEEN = "seen"
 MEMORY = "memory"
-MARKS = ("seen", "seen-2nd", MEMORY)
+MARKS = (SEEN, "seen-2nd", MEMORY)
+"""How a fact is known, best first.  Only what was seen in the law's own words ever takes a declaration away."""
 
 
 class Group(NamedTuple):
@@ -69,22 +71,51 @@ class Exemption(NamedTuple):
     span: Span
     after: str = ""
 
+    @property
+    def takes_away(self) -> bool:
+        """Whether what is in this form need not be declared: the law says so outright, and was read saying so."""
+        return self.effect == "exempt" and self.mark == SEEN
+
+    @property
+    def not_read(self) -> bool:
+        """Whether the law is said to exempt this form and was not itself read saying so: it takes nothing away."""
+        return self.effect == "exempt" and self.mark != SEEN
+
 
 class SulphiteRule(NamedTuple):
-    """When sulphites are declared: above ``limit``, or from it on, in mg/kg of the food as served."""
+    """When sulphites are declared: above ``limit``, or from it on, in mg/kg of the food as served.
+
+    ``only_added``: what is naturally there does not count.  ``ceilings``: the catalogue's figures bind what is sold
+    under this law; without it a maker's own figure is asked for.  Neither this nor the limit takes a declaration away
+    where the law itself was not read saying so (``is_read``): sulphites are then declared at any amount.
+    """
 
     heading: str
     limit: Fraction
     above: bool
     only_added: bool
+    ceilings: bool
     point: str
     mark: str
     in_force: str
     checked: str
     span: Span
 
+    @property
+    def is_read(self) -> bool:
+        return self.mark == SEEN
+
+    @property
+    def leaves_out_natural(self) -> bool:
+        """Whether sulphites that were not added need not be declared."""
+        return self.only_added and self.is_read
+
     def reached(self, level: Fraction) -> bool:
         """Whether sulphites are declared at ``level``, in mg/kg."""
+        return self.would_be(level) if self.is_read else level > 0
+
+    def would_be(self, level: Fraction) -> bool:
+        """Whether sulphites would be declared at ``level`` if the limit on file holds, whoever said so."""
         return level > self.limit if self.above else level >= self.limit
 
 
@@ -131,7 +162,8 @@ class Fact(NamedTuple):
     """One thing that a law's file says and that decides what is declared.
 
     ``effect`` is adds (what it names is declared), leaves out (what it names need not be declared),
-    leaves open (that is not settled) or limits (from which amount on).
+    leaves open (that is not settled) or limits (from which amount on).  An exemption or a limit that was not read
+    in the law leaves nothing out: the exempt form is left open, and sulphites are added at any amount.
     """
 
     law: str
@@ -153,14 +185,18 @@ def facts(law: Law) -> tuple[Fact, ...]:
         Fact(law.key, f"{node} as {' and '.join(others)}", law.marks.get(node, law.mark), "adds")
         for node, others in law.reads_as.items()
     ]
-    effects = {"exempt": "leaves out", "unsettled": "leaves open"}
-    found += [Fact(law.key, f"{e.node} as {e.form}", e.mark, effects[e.effect]) for e in law.exemptions if not e.after]
+    found += [
+        Fact(law.key, f"{e.node} as {e.form}", e.mark, "leaves out" if e.takes_away else "leaves open")
+        for e in law.exemptions
+        if not e.after
+    ]
     found += [
         Fact(law.key, f"the exceptions of {key}", mark, "leaves open")
         for key, mark in dict.fromkeys((e.after, e.mark) for e in law.exemptions if e.after)
     ]
     if law.sulphites is not None:
-        found.append(Fact(law.key, law.sulphites.heading, law.sulphites.mark, "limits"))
+        rule = law.sulphites
+        found.append(Fact(law.key, rule.heading, rule.mark, "limits" if rule.is_read else "adds"))
     return tuple(found)
 
 
@@ -212,6 +248,7 @@ class _SulphiteRow(TypedDict):
     limit: int | str
     declared_when: str
     only_added: NotRequired[bool]
+    ceilings: NotRequired[bool]
     point: NotRequired[str]
     after: NotRequired[str]
 
@@ -287,6 +324,7 @@ def _law(made: _LawRow, key: str) -> Law:
             Fraction(str(s["limit"])),
             s["declared_when"] == "above",
             s.get("only_added") is True,
+            s.get("ceilings") is True,
             str(s.get("point", "")),
             s.get("mark", mark),
             str(s.get("in_force", in_force)),

@@ -16,6 +16,8 @@ from platecard.knowledge.names import fold
 
 _BRACKETS = re.compile(r"[(\[]([^()\[\]]*)[)\]]")
 _AMOUNT = re.compile(r"[1-9]\d*(?:%|cm|mm|g)?")  # "70 %", "2 cm"; a nought may say that something was taken out
+_SHARE = re.compile(r"[1-9]\d*%")
+_NUMBER = re.compile(r"[1-9]\d?")
 _LONGEST = 3  # words of a phrase that is left away
 _KEPT = 3  # words behind a comma that can belong to the name: "milk, dried, skimmed"
 _MOST = 24  # words of a name that is taken apart at all
@@ -32,10 +34,11 @@ class Rule(TypedDict):
 class Words(TypedDict):
     """``rules``, and for each place the folded words with the rules (from 0) that have them.
 
-    ``never`` are the words that can change what a food is, folded.
+    ``never`` are the words that can change what a food is, and ``ages`` the lengths of time, folded.
     """
 
     never: list[str]
+    ages: list[str]
     rules: list[Rule]
     before: dict[str, list[int]]
     after: dict[str, list[int]]
@@ -70,6 +73,7 @@ class PlainWords:
 
     def __init__(self, words: Words):
         self.rules, self.never = words["rules"], frozenset(words["never"])
+        self._ages = frozenset(words["ages"])
         self._before, self._after = words["before"], words["after"]
         self._done, self._behind = words["done"], words["done"] | words["behind"]
         self._anywhere = {w: r for w, r in self._before.items() if any(self.rules[i]["kinds"] == "any" for i in r)}
@@ -138,7 +142,27 @@ class PlainWords:
                     waiting.append(rest)
         return found
 
+    def _measure(self, words: tuple[str, ...], backwards: bool = False) -> Iterator[int]:
+        """How many words at one end of a name are a share or an age: "70 %", "3.5 %", "24 month", "18 months old"."""
+        for n in (1, 2, 3):
+            said = words[:n][::-1] if backwards else words[:n]
+            if len(said) < n:
+                return
+            match said:
+                case (share,) if _SHARE.fullmatch(share):
+                    yield n
+                case (number, "%") if _SHARE.fullmatch(f"{number}%"):
+                    yield n
+                case (whole, part) if _NUMBER.fullmatch(whole) and _SHARE.fullmatch(part):
+                    yield n
+                case (number, age) | (number, age, "old") if _NUMBER.fullmatch(number) and age in self._ages:
+                    yield n
+
     def _cuts(self, words: tuple[str, ...]) -> Iterable[tuple[tuple[str, ...], list[int]]]:
+        for n in self._measure(words[:-1]):
+            yield words[n:], []
+        for n in self._measure(words[:0:-1], backwards=True):
+            yield words[:-n], []
         for n in range(min(_LONGEST, len(words) - 1), 0, -1):
             if rules := self._before.get(" ".join(words[:n])):
                 yield words[n:], rules

@@ -358,8 +358,8 @@ class Kitchen:
 
     def loads(
         self, source: dict, mass: Fraction | None, share: Fraction | None, inside: tuple[str, ...] = ()
-    ) -> list[tuple[Fraction | None, bool]]:
-        """(mg or None where a figure is missing, natural) of everything sulphited in ``source``."""
+    ) -> list[tuple[Fraction | None, bool, bool]]:
+        """(mg or None where a figure is missing, natural, a ceiling) of all sulphited in ``source``."""
         kind, name = said(source)
         if kind == "recipe":
             if name not in self.recipes or name in inside:
@@ -369,14 +369,14 @@ class Kitchen:
             for line in self.recipes[name]["ingredients"]:
                 inner = self.used(line, amount(line.get("amount")))
                 found += [
-                    (None if mg is None or share is None else mg * share, nature)
-                    for mg, nature in self.loads(line, *inner, (*inside, name))
+                    (None if mg is None or share is None else mg * share, nature, ceiling)
+                    for mg, nature, ceiling in self.loads(line, *inner, (*inside, name))
                 ]
             return found
-        there, level, nature = sulphites_of(self.leaf(kind, name))
-        return [] if not there else [(None if level is None or mass is None else level * mass / 1000, nature)]
+        there, level, nature, ceiling = sulphites_of(self.leaf(kind, name))
+        return [] if not there else [(None if level is None or mass is None else level * mass / 1000, nature, ceiling)]
 
-    def levels(self, key: str, only_added: bool) -> dict[str, tuple[bool, Fraction | None]]:
+    def levels(self, key: str, only_added: bool, ceilings: bool = True) -> dict[str, tuple[bool, Fraction | None]]:
         """ "" (the plate) and each component with sulphites → (any that count, mg/kg or None)."""
         served = self.served(key)
         every = {part: self.loads(c, *served[part]) for part, c in self.plate(key).items()}
@@ -387,7 +387,9 @@ class Kitchen:
         }
         levels = {}
         for where, (found, mass) in groups.items():
-            counted = [mg for mg, nature in found if not (only_added and nature)]
+            counted = [
+                None if ceiling and not ceilings else mg for mg, nature, ceiling in found if not (only_added and nature)
+            ]
             missing = not mass or None in counted
             levels[where] = (
                 bool(counted),
@@ -407,13 +409,18 @@ class Kitchen:
             if top != ABSENT or not (row["bare"] or row["statement"]):
                 answer[row["head"]] = (top, frozenset(n for s, n in heard if s == top and n))
         if "sulphites" in book:
-            answer["sulphite"] = (self.sulphite_presence(key, book["sulphites"], found), frozenset())
+            answer["sulphite"] = (self.sulphite_presence(key, book, found), frozenset())
         return answer
 
-    def sulphite_presence(self, key: str, rule: dict, found: set) -> str:
-        limit = Fraction(str(rule["limit"]))
-        for counted, level in self.levels(key, rule["only_added"] is True).values():
-            if counted and (level is None or (level > limit if rule["declared_when"] == "above" else level >= limit)):
+    def sulphite_presence(self, key: str, book: dict, found: set) -> str:
+        rule = book["sulphites"]
+        # What was not read in the law itself takes nothing away: no amount is then too small.
+        was_read = rule.get("mark", book["mark"]) == "seen"
+        limit = Fraction(str(rule["limit"])) if was_read else Fraction(0)
+        above = rule["declared_when"] == "above" or not was_read
+        levels = self.levels(key, was_read and rule["only_added"] is True, rule.get("ceilings") is True)
+        for counted, level in levels.values():
+            if counted and (level is None or (level > limit if above else level >= limit)):
                 return CONTAINS
         states = {s for n, s, _ in found if n == "" or (n == "sulphite" and s != CONTAINS)}
         return UNKNOWN if UNKNOWN in states else MAY if MAY in states else ABSENT
@@ -757,10 +764,10 @@ def level(label: dict | None) -> Fraction | None:
     return Fraction(text.split()[0]) if text else None
 
 
-def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool]:
-    """Whether a leaf holds sulphites, its upper bound in mg/kg, and whether they are natural."""
+def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool, bool]:
+    """Whether a leaf holds sulphites, its upper bound in mg/kg, whether they are natural, whether it is a ceiling."""
     if one[0] == "unknown":
-        return False, None, False
+        return False, None, False, False
     e = one[-1]
     by_entry = e is not None and (
         "sulphite" in e.get("contains", ()) or ("so2" in e and "sulphite" not in listed(e.get("depends")))
@@ -768,16 +775,19 @@ def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool]:
     label = one[1].get("label") if one[0] == "product" else None
     by_label = any(node_words().get(plain(w)) == "sulphite" for w in (label or {}).get("contains", ()))
     if not (by_entry or by_label or level(label)):
-        return False, None, False
+        return False, None, False, False
     if by_label and level(label) == 0:
-        return True, None, False
+        return True, None, False, False
     if level(label) is not None:
-        return True, level(label), False
-    return (
-        True,
-        number(e.get("so2")) if e and e.get("so2_source") != "memory" else None,
-        bool(e and e.get("so2_natural") and not by_label),
-    )
+        return True, level(label), False, False
+    bound = number(e.get("so2")) if e and "so2" in e and sources()[e["so2_source"]]["read"] == "seen" else None
+    natural = bool(e and e.get("so2_natural") and not by_label)
+    return True, bound, natural, bound is not None and not natural
+
+
+@cache
+def sources() -> dict[str, dict]:
+    return read((DATA / "sources.yaml").read_text(encoding="utf-8"))["sources"]
 
 
 @cache
@@ -805,9 +815,14 @@ def rows(law_key: str) -> list[dict]:
 
 
 def exemption(book: dict, node: str, form: str) -> str:
-    """ "exempt", "unsettled" or "" for a node in a form."""
+    """ "exempt", "unsettled" or "" for a node in a form; what was not read in the law itself is unsettled."""
     return next(
-        (e["effect"] for e in book.get("exemptions") or () if form and e["form"] == form and e["node"] in up(node)), ""
+        (
+            e["effect"] if e.get("mark", book["mark"]) == "seen" else "unsettled"
+            for e in book.get("exemptions") or ()
+            if form and e["form"] == form and e["node"] in up(node)
+        ),
+        "",
     )
 
 

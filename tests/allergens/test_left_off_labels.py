@@ -1,6 +1,6 @@
 """What the law of a label lets its maker leave out, another law in force may ask for: its silence settles nothing.
 
-Clearing with isinglass or fish gelatine: Regulation (EU) No 1169/2011, Annex II, 4(b) (read in reproductions) excepts
+Clearing with isinglass or fish gelatine: Regulation (EU) No 1169/2011, Annex II, 4(b) (seen) excepts
 beer and wine alone; the list of 2005 in SSI 2005/456, schedule 2A (seen) named cider too.  The opinion EFSA-Q-2006-312
 (as an audit of the facts reports it) found residue in 2 of 28 wines known to be cleared so.  Canada has no such
 exception (B.01.010.1, seen), the United States none in writing (21 U.S.C. 343(w)(4), seen).
@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import pytest
 
+from platecard.allergens.labels import kitchen as labels
 from platecard.allergens.traces import CONTAINS, UNKNOWN
 from platecard.documents.text import wording
-from platecard.knowledge import catalogue
+from platecard.knowledge import catalogue, laws
 from platecard.reports import label_reading
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 
@@ -45,7 +46,7 @@ CIDER = "is: cider, label: {read: 2026-01-02, contains: [sulphites], sulphites: 
     [
         ("eu", ABSENT, "perhaps exempt"),
         ("uk", ABSENT, "perhaps exempt"),
-        ("au-nz", ABSENT, "perhaps exempt"),
+        ("au-nz", UNKNOWN, ""),  # isinglass is exempt there by account alone
         ("ca", UNKNOWN, ""),
         ("us", UNKNOWN, ""),
         ("ch", UNKNOWN, ""),
@@ -144,3 +145,30 @@ def test_the_command_on_a_label_says_what_is_not_settled():
         lines = [line for line in label_reading.in_words(product, world) if "not settled" in line]
         assert bool(lines) is not settled
         assert all("fish" in line and "maker_asked" in line for line in lines)
+
+
+RUSK = "label: {read: 2026-01-02, contains: [wheat]}"
+
+
+@pytest.mark.parametrize(
+    "law, allergen, presence",
+    [
+        ("jp", "egg", ABSENT),
+        ("jp", "squid", UNKNOWN),  # to be named where possible: a label may be silent about it
+        ("codex", "egg", ABSENT),
+        ("codex", "lupin", UNKNOWN),  # left to each state, and on file from memory
+        ("kr", "peach", ABSENT),
+    ],
+)
+def test_a_label_is_silent_about_what_it_need_not_name(law, allergen, presence):
+    dish = made(RUSK, law, law)
+    assert finding(dish, law, allergen).presence == presence
+    assert finding(made(RUSK, law, f"{law}, eu"), law, "egg").presence == ABSENT
+
+
+def test_what_is_on_a_list_from_memory_alone_is_not_taken_to_be_named():
+    law = laws.load("jp")[0]
+    from_memory = [n for g in law.groups for n in g.nodes if g.mark_of(n) == laws.MEMORY]
+    assert "langoustine" in from_memory
+    must = set(labels._must_name(law))
+    assert must.isdisjoint(from_memory) and {"shrimp", "egg"} <= must

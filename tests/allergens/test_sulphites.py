@@ -11,6 +11,7 @@ from platecard.allergens.cross_contact import Shared
 from platecard.allergens.guests.answers import Asked, Avoid
 from platecard.allergens.traces import Tracer
 from platecard.diagnostics import Span
+from platecard.documents.text import wording
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue import Entry
 from platecard.model import Component, Dish, Source
@@ -21,9 +22,15 @@ CONTAINS, ABSENT, UNKNOWN = "contains", "not_among_ingredients", "not_establishe
 HERE = Span("case", 1, 1)
 TREE = taxonomy.load()[0]
 MANY = LIBRARY[KITCHEN].replace("[eu, us]", "[eu, uk, ch, us, ca, au-nz, kr, codex, sg, hk]")
-# More than 10 mg/kg: Annex II, 12 of Regulation (EU) No 1169/2011.  10 mg/kg or more: 21 CFR 130.9 and
-# 101.100(a)(4); B.01.010.2 of the Canadian regulations; Schedule 9, S9-3 of the Australian and New Zealand code.
-ABOVE, FROM = ("eu", "uk", "ch"), ("us", "ca", "au-nz", "kr", "codex", "sg", "hk")
+# More than 10 mg/kg: Annex II, 12 of Regulation (EU) No 1169/2011, kept in the United Kingdom by SI 2019/529 (seen).
+# 10 mg/kg or more: B.01.010.2 of the Canadian regulations (seen).
+ABOVE, FROM = ("eu", "uk"), ("ca",)
+# A limit of 10 is told of all of these too, and was not read in the law itself: it takes no declaration away.
+NOT_READ = ("ch", "us", "au-nz", "kr", "codex", "sg", "hk")
+
+
+def only_read(found: dict[str, object]) -> dict[str, object]:
+    return {key: said for key, said in found.items() if key not in NOT_READ}
 
 
 def pantry(**levels: str) -> dict[str, str]:
@@ -59,6 +66,19 @@ def test_whether_the_limit_itself_is_declared_is_said_as_each_law_has_it():
         assert "not above the limit" in found[law].note
     for law in FROM:
         assert "under the limit" in found[law].note
+    assert {found[law].presence for law in NOT_READ} == {CONTAINS}
+
+
+def test_a_limit_that_was_not_read_in_the_law_leaves_nothing_out_and_says_so():
+    one, found = served({"a": "{product: red}", "b": "{product: water}"}, {}, pantry(red="0.02 mg/kg"))
+    assert {found[law].presence for law in NOT_READ} == {CONTAINS}
+    said = {s.law.key: wording.not_read(s) for s in one.statements}
+    for law in NOT_READ:
+        assert "from which amount of" in said[law] and "nothing is left out for it" in said[law], law
+    assert not any(said[law] for law in (*ABOVE, *FROM))
+    # Over the limit that it is said to have, nothing hangs on it.
+    one, _ = served({"a": "{product: red}"}, {}, pantry(red="90 mg/kg"))
+    assert not any(s.not_read for s in one.statements)
 
 
 def test_one_unknown_amount_of_a_wine_that_is_used_twice_leaves_its_level_open():
@@ -83,7 +103,7 @@ def test_sulphites_are_proved_by_what_brings_them_and_by_nothing_else():
     for level, expected in (("90 mg/kg", CONTAINS), ("3 mg/kg", ABSENT)):
         _, found = served(parts, {}, pantry(red=level, white=level))
         for law, f in found.items():
-            assert (f.presence, len(f.reasons)) == (expected, 2), law
+            assert (f.presence, len(f.reasons)) == (CONTAINS if law in NOT_READ else expected, 2), law
             assert {chain[1].words for chain in f.reasons} == {"red", "white"}
 
 
@@ -99,7 +119,7 @@ def test_sulphites_are_proved_by_what_brings_them_and_by_nothing_else():
 )
 def test_exactly_at_the_limit(level, above, from_):
     found = presence({"sauce": "{product: sauce}"}, {"sauce": "7 g"}, pantry(sauce=level))
-    assert found == {**dict.fromkeys(ABOVE, above), **dict.fromkeys(FROM, from_)}
+    assert only_read(found) == {**dict.fromkeys(ABOVE, above), **dict.fromkeys(FROM, from_)}
 
 
 @pytest.mark.parametrize(
@@ -243,7 +263,8 @@ def test_pieces_without_a_weight():
         (spec.replace("size: 20 mm", "size: 20 mm, weight: 100 g"), {ABSENT}),
     ):
         one = prepared(text, files)
-        assert {f.presence for s in one.statements for f in s.findings if f.allergen == "sulphite"} == wanted
+        said = {s.law.key: f.presence for s in one.statements for f in s.findings if f.allergen == "sulphite"}
+        assert set(only_read(said).values()) == wanted
 
 
 def test_what_depends_on_the_maker_is_not_established():
@@ -292,7 +313,21 @@ def test_the_upper_bound_stands_where_the_label_gives_no_level():
         ),
     }
     one, _ = served({"wine": "{product: wine}"}, {"wine": "10 g"}, files)
-    assert one.sums[0].level() == 203
+    assert one.sums[0].level() == 253
+
+
+def test_a_ceiling_of_the_european_union_binds_no_maker_elsewhere():
+    """A drop of wine in a litre of water: 253 mg/kg is its ceiling in the EU and the United Kingdom alone
+    (Delegated Regulation (EU) 2019/934, Annex I, Part B, A.1(b) and A.4, seen)."""
+    files = {
+        **pantry(),
+        "shared/recipes/sauce.yaml": recipe(
+            "Sauce", [("ingredient", "dry white wine", "1 g"), ("product", "water", "999 g")], makes="1000 g"
+        ),
+    }
+    _, found = served({"a": "{recipe: sauce}"}, {"a": "20 g"}, files)
+    assert {key for key, f in found.items() if f.presence == ABSENT} == set(ABOVE)
+    assert "sets it no ceiling on file" in found["ca"].note
 
 
 def test_a_level_by_the_litre():
@@ -382,22 +417,37 @@ def by_hand(*entries: tuple[Entry, int]):
 
 
 def test_natural_sulphites_count_only_where_the_law_says_so():
-    """Only added ones: B.01.010.2(2) in Canada, S9-3 in Australia and New Zealand, the Korean rule."""
+    """Only added ones: B.01.010.2(2) in Canada (seen)."""
     mushroom = Entry(
-        "m", "fermented mushroom", HERE, ("sulphite",), so2_mg_kg=Fraction(40), so2_natural=True, source="practice"
+        "m",
+        "fermented mushroom",
+        HERE,
+        ("sulphite",),
+        so2_mg_kg=Fraction(40),
+        so2_read=True,
+        so2_natural=True,
+        source="practice",
     )
     sums, found = by_hand((mushroom, 10))
-    assert {key for key, f in found.items() if f.presence == ABSENT} == {"ca", "au-nz", "kr"}
-    assert {f.presence for key, f in found.items() if key not in ("ca", "au-nz", "kr")} == ALL
+    # Told of Australia, New Zealand and Korea as well, and not read in their laws.
+    assert {key for key, f in found.items() if f.presence == ABSENT} == {"ca"}
+    assert {f.presence for key, f in found.items() if key != "ca"} == ALL
     assert sums[0].level() == 40 and sums[0].level(only_added=True) == 0
     assert "only naturally present" in found["ca"].note
 
 
 def test_natural_and_added_together():
     mushroom = Entry(
-        "m", "fermented mushroom", HERE, ("sulphite",), so2_mg_kg=Fraction(40), so2_natural=True, source="practice"
+        "m",
+        "fermented mushroom",
+        HERE,
+        ("sulphite",),
+        so2_mg_kg=Fraction(40),
+        so2_read=True,
+        so2_natural=True,
+        source="practice",
     )
-    wine = Entry("w", "moon wine", HERE, ("sulphite",), so2_mg_kg=Fraction(19), source="practice")
+    wine = Entry("w", "moon wine", HERE, ("sulphite",), so2_mg_kg=Fraction(19), so2_read=True, source="practice")
     sums, found = by_hand((mushroom, 10), (wine, 10))
     assert [(s.level(), s.level(True)) for s in sums] == [(Fraction(59, 2), Fraction(19, 2)), (40, 0), (19, 19)]
     # The plate holds 9.5 mg/kg of added ones, but the wine as served 19.
@@ -408,16 +458,17 @@ def test_natural_and_added_together():
 
 
 @pytest.mark.parametrize(
-    "wine_g, level, above", [(60, Fraction(60 * 152, 1000), ABSENT), (100, Fraction(100 * 152, 1000), CONTAINS)]
+    "wine_g, level, above", [(45, Fraction(45 * 203, 1000), ABSENT), (60, Fraction(60 * 203, 1000), CONTAINS)]
 )
 def test_red_wine_in_a_jus(wine_g, level, above):
-    """Dry red wine, at most 150 mg/l: Annex I, Part B, A.1(a) of Delegated Regulation (EU) 2019/934,
-    which the catalogue carries as 152 mg/kg, rounded up; 60 or 100 g in 1 kg as served; Annex II, 12."""
+    """Dry red wine, at most 150 mg/l and, where a member state allows it in a bad year, 200: Annex I, Part B, A.1(a)
+    and A.4 of Delegated Regulation (EU) 2019/934 (seen), which the catalogue carries as 203 mg/kg, rounded up; 45 or
+    60 g in 1 kg as served; Annex II, 12."""
     sums, _ = by_hand(
         (catalogue.load()[0].find("dry red wine").entry, wine_g),
         (Entry("j", "stock", HERE, source="practice"), 1000 - wine_g),
     )
-    assert sums[0].level() == level and level >= Fraction(wine_g * 150, 990)
+    assert sums[0].level() == level and level >= Fraction(wine_g * 200, 990)
     # As a jus of its own, mixed and served, the same sum decides.
     files = {
         KITCHEN: MANY,
@@ -428,7 +479,7 @@ def test_red_wine_in_a_jus(wine_g, level, above):
         ),
     }
     _, said = served({"jus": "{recipe: jus}"}, {"jus": "60 g"}, files)
-    assert said["eu"].presence == said["us"].presence == above
+    assert said["eu"].presence == above and said["us"].presence == said["ca"].presence == CONTAINS
 
 
 def test_dried_apricots_in_couscous():

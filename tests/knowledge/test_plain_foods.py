@@ -64,6 +64,20 @@ def facts(entry):
         ("almonds, ground", "ground almond"),
         ("suet, shredded", "shredded suet"),
         ("peas, split", "split pea"),
+        # What it is for, how strong and how old it is.
+        ("flour for dusting", "flour"),
+        ("butter, for the tin", "butter"),
+        ("olive oil for deep-frying", "olive oil"),
+        ("salt to taste", "salt"),
+        ("dark chocolate 70%", "dark chocolate"),
+        ("70 % dark chocolate", "dark chocolate"),
+        ("milk 3.5%", "milk"),
+        ("Comté, aged 18 months", "Comté"),
+        ("24-month Parmesan", "parmesan"),
+        ("Parmigiano Reggiano 36 mesi", "Parmigiano Reggiano"),
+        ("salmon, skin on", "salmon"),
+        ("gelatine leaves", "gelatine"),
+        ("sugar for dusting", "icing sugar"),
         # The other name in brackets.
         ("cime di rapa (turnip tops)", "cime di rapa"),
         ("coriander (cilantro)", "coriander"),
@@ -106,6 +120,11 @@ def test_a_food_is_found_behind_a_cooks_words(written, food):
         "()",
         "(,)",
         "wine, 0%",
+        "beer 0.5%",
+        "yoghurt 0%",
+        "5 spice",
+        "100-year-old egg",
+        "smoked turnip 82%",
     ],
 )
 def test_what_was_made_into_another_food_is_not_found(written):

@@ -146,7 +146,7 @@ def _silent(
                     hint = did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())
                     found.append(error("unknown-law", place, f"there is no law '{key}' on file", hint))
                 else:
-                    named.update(_nodes(law))
+                    named.update(_must_name(law))
             known[keys] = tuple(
                 n
                 for n in wanted
@@ -215,16 +215,20 @@ def _left_out(
             above = taxonomy.lineage(node)
             if node in entry.contains or not (node in unknown or ANY in unknown):
                 continue
-            if any(_lists(law, node, taxonomy) and not law.exempts(node, form, above) for law in printed):
+            if any(_requires(law, node, taxonomy) and not law.exempts(node, form, above) for law in printed):
                 continue
             asking = [law for law in in_force if _lists(law, node, taxonomy)]
             outright = (
-                any(e.form == form and e.node in above and e.effect == "exempt" for e in law.exemptions)
-                for law in asking
+                any(e.form == form and e.node in above and e.takes_away for e in law.exemptions) for law in asking
             )
             if asking:
                 found[Silent(node, form, not all(outright))] = None
     return tuple(found)
+
+
+def _requires(law: Law, node: str, taxonomy: Taxonomy) -> bool:
+    """Whether a label printed under a law cannot leave out a node, one above it, or one below it."""
+    return any(taxonomy.is_under(node, n) or taxonomy.is_under(n, node) for n in _must_name(law))
 
 
 def _lists(law: Law, node: str, taxonomy: Taxonomy) -> bool:
@@ -240,6 +244,15 @@ def _settled(node: str, product: Product, read: ReadLabel | None, catalogue: Cat
     ):
         return True
     return read is not None and not check.may_hold(read, node, taxonomy)
+
+
+def _must_name(law: Law) -> Iterator[str]:
+    """The nodes that a label printed under a law cannot leave out: those that it requires, and not from memory."""
+    for group in law.groups:
+        if group.level == "mandatory":
+            yield from (node for node in group.nodes if group.mark_of(node) != laws.MEMORY)
+    if law.sulphites is not None:
+        yield "sulphite"
 
 
 def _nodes(law: Law) -> Iterable[str]:

@@ -104,7 +104,10 @@ def sentences(
     known = not unknown and all(s.established_in_itself for s in statements)
     said = [] if known else ["; ".join(unknown) or "Not every ingredient is known."]
     said += [
-        f"{s.law.name}: {line}" for s in statements for line in (*wording.exempt(s), wording.from_memory(s)) if line
+        f"{s.law.name}: {line}"
+        for s in statements
+        for line in (*wording.exempt(s), wording.from_memory(s), wording.not_read(s.not_read))
+        if line
     ]
     said += [*_shared(statements, known), *(f"{says}." for says in told), *wording.came_over(statements)]
     said += [*(f"{line}." for line in wording.open_over(statements)), *wording.relies_on_cleaning(statements)]
@@ -185,7 +188,9 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
         lines.append((wording.nothing(statement), "semibold"))
     # Kept with its law, because a guest with that allergy is answered from here.
     lines += [(said, "semibold") for said in wording.exempt(statement)]
-    lines += [(said, "semibold") for said in (wording.from_memory(statement),) if said]
+    lines += [
+        (said, "semibold") for said in (wording.from_memory(statement), wording.not_read(statement.not_read)) if said
+    ]
     if rest_is_shared:
         return lines
     if _has_rest(statement, established):

@@ -269,8 +269,12 @@ def _scenes(law: Law, menu: Sequence[Prepared], kitchen: str, mark: str, languag
         )
 
     place = menu[0].world.kitchen.settings.place if menu else ""
+    here = (s for p in menu for s in p.statements if s.law.key == law.key)
+    not_read = wording.not_read(tuple(dict.fromkeys(words for s in here for words in s.not_read)))
     foot = paragraph(
-        " ".join(filter(None, (wording.CAUTION, wording.duty(law, place), _from_memory(law), f"Code {mark}."))),
+        " ".join(
+            filter(None, (wording.CAUTION, wording.duty(law, place), _from_memory(law), not_read, f"Code {mark}."))
+        ),
         _SIZE[0] - 2 * MARGIN,
         _PT,
     )

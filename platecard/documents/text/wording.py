@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from platecard.allergens.basis import Basis, Reach
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
@@ -288,6 +290,11 @@ def from_memory(statement: Statement) -> str:
     if not statement.from_memory:
         return ""
     return f"From memory, not verified in this law: {'; '.join(statement.from_memory)}."
+
+
+def not_read(said: Sequence[str]) -> str:
+    """What a law is only said to leave out, and is not left out, as it was not read itself; "" where nothing is."""
+    return f"Only an account of this law says {', and '.join(said)}: so nothing is left out for it." if said else ""
 
 
 def duty(law: Law, place: str) -> str:
