@@ -57,7 +57,7 @@ from platecard.reading import drafts
 from platecard.reading.dates import cleaning_to_come, label_age, revision_to_come
 from platecard.reading.drafts import Marks
 from platecard.reading.hidden import hides_food
-from platecard.recipes import resolve, unknown_names
+from platecard.recipes import appearance, resolve, unknown_names
 from platecard.recipes.resolve import Pantry
 from platecard.service import cautions, fire
 from platecard.service.cautions import Caution, Cautioner
@@ -325,6 +325,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         problems += arisen(Stage.SERVICE, cautions.problems(minded))
         if resolved.plate is not None:
             arrangement, faults = arrange.place(dish, resolved.plate)
+            arrangement = arrangement._replace(looks=appearance.of(resolved, *begun.offered))
             problems += arisen(Stage.LAYOUT, (*faults, *checks.check(arrangement, dish)))
     told = () if resolved is None else tuple(t.says for t in foods.reactions(resolved, world.tracer))
     return Prepared(

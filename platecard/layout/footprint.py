@@ -15,6 +15,7 @@ from platecard.diagnostics import Problem, Span
 from platecard.layout.geometry2d import Box, Outline, Point, box
 from platecard.layout.shapes import ROUND
 from platecard.model import Plate
+from platecard.model.appearance import Appearance
 
 RIM = "rim"
 """The word under ``on`` that lets a piece lie beyond the well."""
@@ -56,11 +57,16 @@ class Footprint:
 
 
 class Arrangement(NamedTuple):
-    """A laid plate: its footprints from the bottom up, and its components in plating order."""
+    """A laid plate: its footprints from the bottom up, and its components in plating order.
+
+    ``looks`` says by component what decides how it looks, and after that how its swaps look, where their recipes are
+    known; no place depends on it.
+    """
 
     plate: Plate
     footprints: tuple[Footprint, ...]
     order: tuple[str, ...]
+    looks: tuple[tuple[str, Appearance], ...] = ()
 
     def of(self, component: str) -> tuple[Footprint, ...]:
         """The pieces of one component, from the bottom up."""

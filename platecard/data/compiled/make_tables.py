@@ -24,6 +24,7 @@ from platecard.knowledge import (  # noqa: E402
     kinds,
     languages,
     laws,
+    looks,
     taxonomy,
 )
 from platecard.quantities import bounds, durations, units  # noqa: E402
@@ -43,6 +44,7 @@ def load_all() -> None:
         vocabulary.words,
         named_foods.words,
         colours.palette,
+        looks.load,
         units.table,
         durations.words,
         bounds.bounds,

@@ -1,23 +1,28 @@
-"""What each component looks like in the drawing: its colour, the tone of its lines, its hatch.
+"""What each component looks like in the drawing: its colours, the tone of its lines, its face, its hatch.
 
-The colour comes from the spec, or from the component's name if that is a food of the
-palette, or else from the palette in turn.  Cards are copied in grey, and some cooks do not
+The colour comes from the spec, or else from what is in the component, or from its name if
+that is a food of the palette, or from the palette in turn; the face, what is drawn on it,
+from ``data/looks.yaml``.  Cards are copied in grey, and some cooks do not
 tell red from green, so two components that a reader could mistake for each other get
-different hatches: those drawn as the same kind of shape anywhere on the plate, and those
-with a body of some size that touch.
+different hatches: those drawn as the same kind of shape with the same face anywhere on the
+plate, and those with a body of some size that touch.
 """
 
 from __future__ import annotations
 
-import re
+import math
+from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
 from platecard.documents.diagram.contrast import contrast
+from platecard.knowledge import looks as known
 from platecard.knowledge.colours import colour, palette
-from platecard.layout import geometry2d
+from platecard.knowledge.names import fold
+from platecard.layout import geometry2d, plate_geometry, shapes
 from platecard.layout.footprint import Arrangement, Footprint
-from platecard.model import Dish
+from platecard.model import Component, Dish
+from platecard.model.appearance import Appearance
 
 STEP = 13.0  # two neighbours with at least this contrast need no hatch
 STEP_ON = 20.0  # a piece with at least this contrast to what it lies on needs no white edge
@@ -58,6 +63,9 @@ class Look(NamedTuple):
     """How a component is drawn: its fill, its outline, the middle tone of its details, its hatch.
 
     With ``bed`` its pieces have a white edge, because somewhere they lie on something they could be mistaken for.
+    ``face`` is what is drawn on it, with its ``second`` and ``third`` colours and the size of what lies loose in it.
+    ``within`` are the outlines of what stands at the edge of a sauce, in mm about the plate's middle, and ``room_mm``
+    is how far that edge is from the wall of the well.
     """
 
     fill: str
@@ -65,6 +73,29 @@ class Look(NamedTuple):
     tone: str
     hatch: tuple[tuple[float, float], ...] = ()
     bed: bool = False
+    face: str = ""
+    second: str = ""
+    third: str = ""
+    grain_mm: tuple[float, float] = (4.0, 3.0)
+    within: tuple[geometry2d.Outline, ...] = ()
+    room_mm: float = 99.0
+
+
+# The faces of what lies loose, and the shapes in which food can; the shapes that bear any other face; those of herbs.
+LOOSE_FACES = frozenset({"grains", "leaves", "lumps", "strands", "straws"})
+LOOSE = frozenset({"pool", "disc", "dot", "foam"})
+FACED = frozenset(
+    {"disc", "dot", "slice", "bar", "cube", "quenelle", "wedge", "fillet", "shard", "leaf", "crumb", "outline"}
+)
+STALKS = frozenset({"jointed", "shoots"})
+
+
+def bears(shape: str, face: str) -> bool:
+    """Whether pieces of a shape are drawn with a face; without one they are drawn as any food of that shape."""
+    return shape in (LOOSE if face in LOOSE_FACES else {"frond"} if face in STALKS else FACED)
+
+
+BROWN = "#8a5522"  # what the oven or the pan puts over the colour of a food
 
 
 # --- arithmetic on colours -------------------------------------------------------------------------------------------
@@ -103,36 +134,64 @@ def lines_for(fill: str) -> tuple[str, str]:
 # --- which component gets which look ---------------------------------------------------------------------------------
 
 
-def _named(text: str) -> str | None:
-    """The palette's colour for a name such as "pickled cucumber", or None.
+class _Seen(NamedTuple):
+    """The colours and the face of one component before it is compared with the others; empty where unknown."""
 
-    Pairs of words are looked up before single words, each from the end of the name.
-    """
-    words = palette()[0]
-    parts = re.findall(r"[a-z]+", text.lower())
-    pairs = [f"{a} {b}" for a, b in zip(parts, parts[1:])]
-    for name in (*pairs[::-1], *parts[::-1]):
-        for form in (name, name.removesuffix("s"), name.removesuffix("es")):
-            if form in words:
-                return words[form]
-    return None
+    fill: str = ""
+    second: str = ""
+    third: str = ""
+    face: str = ""
+    grain_mm: tuple[float, float] = (4.0, 3.0)
+
+
+def _seen(c: Component, one: Appearance, shape: str) -> _Seen:
+    """What the spec, the food itself and the table of looks say, in this order."""
+    said = (c.colour and colour(c.colour)) or ""
+    by_food = one.colour or known.by_name(fold(c.called)) or known.by_name(fold(c.key)) or ""
+    row = known.drawn(one, shape)
+    if row is None:
+        return _Seen(said or by_food)
+    fill = row.fill or (mix(by_food, BROWN, row.browned) if by_food and row.browned else by_food)
+    shades = {"fill": fill, "second": row.second, "third": row.third}
+    if said:
+        shades[row.shown_by] = said
+    fill, second, third = shades["fill"], shades["second"], shades["third"]
+    # Where the chef's own colour comes too near to that of a skin or a seed, it moves away from the fill.
+    if fill and second and abs(lightness(fill) - lightness(second)) < APART:
+        second = mix(
+            second, "#fffaf0" if lightness(second) > lightness(fill) or lightness(fill) < DARK else "#1d120a", 0.4
+        )
+    return _Seen(fill, second, third, row.face if bears(shape, row.face) else "", row.grain_mm)
+
+
+APART = 14.0  # CIE L* between the fill of a food and the second colour of its face
+
+
+def _appearance(c: Component, shown: Sequence[tuple[str, Appearance]]) -> Appearance:
+    """What is known of a component, or of the swap in its place, which is told by its name; of any other, that name."""
+    named = fold(c.called)
+    one = next((one for key, one in shown if key == c.key and known.says(one.made, (named,))), None)
+    return one or Appearance(named, frozenset(), f"{named} {fold(c.key)}" if not shown else named)
 
 
 def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
     """A look for every component of the dish; those on the plate choose their hatches first, in plating order."""
     words, turn = palette()
     free = iter(turn * 3)
-    fills: dict[str, str] = {}
-    for c in dish.components:
-        fills[c.key] = (c.colour and colour(c.colour)) or _named(c.called) or _named(c.key) or ""
-    used = set(fills.values())
-    for key, fill in fills.items():
-        if not fill:
-            fills[key] = next((words[w] for w in free if words[w] not in used), words[turn[0]])
-            used.add(fills[key])
-    families: dict[str, set[str]] = {}
+    shape_of = {s.put: (s.piece.shape if s.piece else s.arrange) for s in reversed(dish.steps)}
+    seen = {c.key: _seen(c, _appearance(c, arrangement.looks), shape_of.get(c.key, "")) for c in dish.components}
+    used = {one.fill for one in seen.values()}
+    for key, one in seen.items():
+        if not one.fill:
+            fill = next((words[w] for w in free if words[w] not in used), words[turn[0]])
+            seen[key] = one._replace(fill=fill)
+            used.add(fill)
+    fills = {key: one.fill for key, one in seen.items()}
+    families: dict[str, set[tuple[str, str]]] = {}
     for f in arrangement.footprints:
-        families.setdefault(f.component, set()).add(_FAMILY.get(f.shape, "long"))
+        # A face of its own tells a food from others of its shape.
+        face = seen[f.component].face if f.component in seen else ""
+        families.setdefault(f.component, set()).add((_FAMILY.get(f.shape, "long"), face))
     touching = neighbours(arrangement, fills)
     beds = {
         over
@@ -148,8 +207,46 @@ def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
             and contrast(fills[k], fills[key]) < STEP
         }
         hatch = next((h for h in HATCHES if h not in alike), HATCHES[-1])
-        found[key] = Look(fills[key], *lines_for(fills[key]), hatch, key in beds)
+        one = seen[key]
+        found[key] = Look(
+            one.fill,
+            *lines_for(one.fill),
+            hatch,
+            key in beds,
+            one.face,
+            one.second,
+            one.third,
+            one.grain_mm,
+            _at_its_edge(arrangement, key),
+            _room(arrangement, key),
+        )
     return found
+
+
+def _at_its_edge(arrangement: Arrangement, key: str) -> tuple[geometry2d.Outline, ...]:
+    """The outlines of the pieces that a sauce of this component meets with its edge: partly in it, partly beside."""
+    found = []
+    for pool in (f for f in arrangement.footprints if f.component == key and f.shape == "pool"):
+        (x0, y0), r = pool.centre, pool.length_mm / 2
+        for g in arrangement.footprints:
+            if g.component != key and g.shape not in shapes.SAUCES and geometry2d.boxes_meet(pool.box, g.box):
+                far = [math.hypot(x - x0, y - y0) for x, y in g.outline]
+                if min(far) < r < max(far):
+                    found.append(g.outline)
+    return tuple(found)
+
+
+def _room(arrangement: Arrangement, key: str) -> float:
+    """How far the loose edges of a component are from the wall of the well, in mm; none may be drawn beyond it."""
+    well = plate_geometry.well(arrangement.plate)
+    return min(
+        (
+            max(0.0, -well.beyond(f.centre) - f.length_mm / 2)
+            for f in arrangement.footprints
+            if f.component == key and f.shape in shapes.ROUND
+        ),
+        default=99.0,
+    )
 
 
 def neighbours(arrangement: Arrangement, fills: dict[str, str]) -> set[frozenset[str]]:

@@ -10,29 +10,39 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
+from platecard.documents.diagram.beds import BEDS, FILM, gleam_dot
 from platecard.documents.diagram.bodies import SPREAD
-from platecard.documents.diagram.colours import Look, lightness, mix
+from platecard.documents.diagram.colours import FACED, LOOSE, Look, lightness, mix
+from platecard.documents.diagram.faces import FACES, OWN_BODY
 from platecard.documents.diagram.marks import INK, kind
-from platecard.documents.diagram.pen import BED, DETAIL, OUTLINE, Pen, bedded, hatched, risen, style
-from platecard.drawing.scene import About, Circle, Item, Path, PathSegment, Polygon
+from platecard.documents.diagram.pen import BED, DETAIL, OUTLINE, Pen, StandingPen, bedded, hatched, style
+from platecard.drawing.scene import About, Circle, Item, Path, Polygon
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Point
 
-_SHADOW = style(fill="#2a241c", fill_opacity=0.16)
 _NONE = Look("#ffffff", "#ffffff", "#ffffff")
 _FLAT = frozenset({"pool", "frond", "swipe", "drizzle"})
 
 
 def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Item]:
     """The items of one piece, lowest first; the one that carries ``about`` has exactly the piece's outline."""
-    pen = Pen(f, look, centre)
     if f.stance == "standing":
-        yield from _standing(pen, about)
+        yield from _standing(StandingPen(f, look, centre), Pen(f, look, centre), about)
         return
-    if f.shape not in _FLAT:
-        yield pen.body(_SHADOW, shift=min(1.1, 0.35 + 0.02 * f.width_mm))
-    if f.shape in SPREAD:
+    pen = Pen(f, look, centre)
+    is_loose = look.face in BEDS and f.shape in LOOSE
+    face = FACES.get(look.face) if f.shape in FACED else None
+    has_own_body = face is not None and look.face in OWN_BODY
+    if (f.shape not in _FLAT or is_loose) and not has_own_body:
+        yield pen.shadow()
+    if is_loose:
+        yield from BEDS[look.face](pen, about)
+    elif f.shape in SPREAD:
         yield from SPREAD[f.shape](pen, about)
+    elif face is not None and has_own_body:
+        yield from bedded(pen)
+        yield pen.body(style(fill=look.fill, fill_opacity=FILM), about)
+        yield from face(pen)
     else:
         yield from bedded(pen)
         yield pen.body(
@@ -40,7 +50,7 @@ def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Ite
             about,
         )
         yield from hatched(pen)
-        yield from KINDS[f.shape](pen)
+        yield from (face or KINDS[f.shape])(pen)
     if f.stance == "leaning":
         yield from _leaning(pen)
 
@@ -69,8 +79,8 @@ def _disc(pen: Pen) -> Iterator[Item]:
 
 
 def _dot(pen: Pen) -> Iterator[Item]:
-    if pen.f.width_mm > 7:
-        yield pen.ring(0.7)
+    """A drop of sauce, with its gleam."""
+    yield from gleam_dot(pen)
 
 
 def _slice(pen: Pen) -> Iterator[Item]:
@@ -209,11 +219,13 @@ def _fillet(pen: Pen) -> Iterator[Item]:
 
 
 def _crumb(pen: Pen) -> Iterator[Item]:
-    if min(pen.f.width_mm, pen.f.length_mm) > 5:
-        spots: list[PathSegment] = []
-        for u, v in ((0.3, 0.2), (-0.3, 0.35), (-0.05, -0.35)):
-            spots += [("M", *pen.at(u, v)), ("L", *pen.at(u + 0.16, v + 0.1))]
-        yield Path(tuple(spots), pen.detail)
+    """A rough lump: the face of it that is in the light."""
+    if pen.small > 3:
+        d = 0.13 * pen.small
+        yield Polygon(
+            tuple([(pen.x - d + (x - pen.x) * 0.55, pen.y - d + (y - pen.y) * 0.55) for x, y in pen.points]),
+            style(fill=mix(pen.look.fill, "#fff6e0", 0.4)),
+        )
 
 
 def _plain(pen: Pen) -> Iterator[Item]:
@@ -242,10 +254,10 @@ KINDS: dict[str, Callable[[Pen], Iterator[Item]]] = {
 # --- stance and facing -----------------------------------------------------------------------------------------------
 
 
-def _standing(pen: Pen, about: About) -> Iterator[Item]:
-    """A standing piece: a thin dark foot, and its face rising behind it in a bird's-eye view."""
-    f, look = pen.f, pen.look
-    face = tuple((x + pen.x - f.centre[0], y + pen.y + f.centre[1]) for x, y in risen(f))
+def _standing(pen: StandingPen, foot_pen: Pen, about: About) -> Iterator[Item]:
+    """A standing piece: a thin dark foot with its shadow, and its face rising behind it in a bird's-eye view."""
+    look, face = pen.look, pen.points
+    yield foot_pen.shadow()
     if look.bed:
         yield Polygon(face, style(stroke="#ffffff", width=BED))
     yield Polygon(
@@ -253,8 +265,10 @@ def _standing(pen: Pen, about: About) -> Iterator[Item]:
         style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=pen.width, join="miter"),
     )
     yield from hatched(pen, face)
+    if look.face in FACES and (look.face not in OWN_BODY or look.face == "swirled"):
+        yield from FACES[look.face](pen)
     foot = mix(look.fill, "#000000", 0.55)
-    yield pen.body(style(fill=foot, stroke=foot, width=OUTLINE), about)
+    yield foot_pen.body(style(fill=foot, stroke=foot, width=OUTLINE), about)
 
 
 def _leaning(pen: Pen) -> Iterator[Item]:

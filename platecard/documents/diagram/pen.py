@@ -6,19 +6,30 @@ Lengths are millimetres of the page.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 
 from platecard.documents.diagram.colours import Look
 from platecard.drawing.scene import About, Circle, Item, Path, PathSegment, Polygon, Style
 from platecard.drawing.signs import hatch, lines_path
+from platecard.layout import heights
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Point
 
+LONGEST_SHADOW = 5.0  # mm: that of whatever is higher falls no farther, or it would be taken for food
 OUTLINE, DETAIL, HATCH = 0.3, 0.18, 0.16  # line widths in mm
 BED = 1.3  # line width in mm of the white edge round a piece that lies on something of a similar colour
 style = lru_cache(maxsize=4096)(Style)
 """A style, remembered: the same few are asked for again and again, and building one checks it."""
+
+
+SHADOW = style(fill="#2a241c", fill_opacity=0.16)
+
+
+def shade(f: Footprint) -> Point:
+    """How far the shadow of a piece falls on the page, in mm: the higher it is, the farther."""
+    far = min(LONGEST_SHADOW, 0.3 + 0.15 * heights.height(f))
+    return 0.7 * far, far
 
 
 def axes(f: Footprint) -> tuple[Point, Point]:
@@ -27,6 +38,14 @@ def axes(f: Footprint) -> tuple[Point, Point]:
     sin, cos = math.sin(a), math.cos(a)
     w, n = f.width_mm / 2, f.length_mm / 2
     return (w * cos, w * sin), (n * sin, -n * cos)
+
+
+def _rise(f: Footprint) -> Point:
+    """How far and which way the face of a standing piece rises on the page: to the side that shows more of it."""
+    (ux, uy), _ = axes(f)
+    height = min(16.0, 0.42 * (f.height_mm or 20.0))
+    x, y = max(((side * 0.5, -0.87) for side in (-1, 1)), key=lambda r: abs(ux * r[1] - uy * r[0]))
+    return x * height, y * height
 
 
 def risen(f: Footprint) -> tuple[Point, ...]:
@@ -38,9 +57,7 @@ def risen(f: Footprint) -> tuple[Point, ...]:
     (ux, uy), _ = axes(f)
     left = x - ux, y - uy
     wx, wy = 2 * ux, 2 * uy
-    height = min(16.0, 0.42 * (f.height_mm or 20.0))
-    # It rises towards the side that shows more of its face.
-    rx, ry = max(((side * 0.5, -0.87) for side in (-1, 1)), key=lambda r: abs(wx * r[1] - wy * r[0]))
+    rx, ry = _rise(f)
     # Broken pieces have tops that differ from one to the next; cut ones are level.
     top = (
         (((0.04, 0.86), (0.36, 1.0), (0.95, 0.72)), ((0.06, 0.7), (0.62, 1.0), (0.96, 0.9)))[f.index % 2]
@@ -49,7 +66,7 @@ def risen(f: Footprint) -> tuple[Point, ...]:
     )
     return (
         left,
-        *((left[0] + s * wx + rx * height * h, left[1] + s * wy + ry * height * h) for s, h in top),
+        *((left[0] + s * wx + rx * h, left[1] + s * wy + ry * h) for s, h in top),
         (x + ux, y + uy),
     )
 
@@ -65,6 +82,8 @@ class Pen:
         self.detail = style(stroke=look.tone, width=DETAIL)
         self.width = OUTLINE if not look.bed else 0.4
         self.strong = style(stroke=look.line, width=self.width)
+        self.long, self.wide, self.radius = f.length_mm, f.width_mm, f.radius_mm
+        self.small = min(self.long, self.wide)
 
     def at(self, u: float, v: float) -> Point:
         """The local point (u, v) on the page."""
@@ -98,6 +117,37 @@ class Pen:
             ]
         return Path(tuple(steps), pen or self.detail)
 
+    def path(self, rows: Iterable[Sequence[Point]], pen: Style, closed: bool = False) -> Path:
+        """Several lines of local points as one item."""
+        end: tuple[PathSegment, ...] = (("Z",),) if closed else ()
+        steps: list[PathSegment] = []
+        for row in rows:
+            steps += [("M" if i == 0 else "L", *self.at(u, v)) for i, (u, v) in enumerate(row)]
+            steps += end
+        return Path(tuple(steps), pen)
+
+    def grain(self, u: float, v: float, long_mm: float, wide_mm: float, turn: float, corners: int = 8) -> list[Point]:
+        """A rounded grain about the local point (u, v), on the page; ``turn`` is its angle on the page in radians."""
+        x, y = self.at(u, v)
+        return grain(x, y, long_mm, wide_mm, turn, corners)
+
+    def lit(self, share: float = 0.74, pen: Style | None = None) -> Item | None:
+        """The gleam along the upper left of the outline drawn ``share`` times as large."""
+        points = [(x - self.x, y - self.y) for x, y in self.points]
+        facing = [(-x - 1.3 * y) / (math.hypot(x, y) or 1.0) for x, y in points]
+        first = max(range(len(points)), key=lambda i: facing[i])
+        n = len(points)
+        run = [first]
+        for way in (1, -1):
+            i = first
+            while len(run) < n // 3 and facing[(i + way) % n] > 1.15:
+                i = (i + way) % n
+                run = [*run, i] if way == 1 else [i, *run]
+        if len(run) < 2:
+            return None
+        row = tuple((self.x + points[i][0] * share, self.y + points[i][1] * share) for i in run)
+        return Polygon(row, pen or style(stroke="#ffffff", width=0.5), closed=False)
+
     def ring(self, share: float, pen: Style | None = None) -> Item:
         """The outline drawn again, ``share`` times as large."""
         r = self.f.radius_mm
@@ -108,13 +158,71 @@ class Pen:
             pen or self.detail,
         )
 
-    def body(self, style: Style, about: About | None = None, shift: float = 0.0) -> Item:
-        """The outline itself, moved down and to the right by ``shift`` for a shadow."""
-        r = self.f.radius_mm
-        if r:
-            return Circle(self.x + 0.7 * shift, self.y + shift, r, style, about)
-        points = tuple([(x + 0.7 * shift, y + shift) for x, y in self.points]) if shift else self.points
-        return Polygon(points, style, about=about)
+    def body(self, style: Style, about: About | None = None) -> Item:
+        """The outline itself."""
+        if r := self.f.radius_mm:
+            return Circle(self.x, self.y, r, style, about)
+        return Polygon(self.points, style, about=about)
+
+    def shadow(self) -> Item:
+        """The shadow of the outline."""
+        dx, dy = shade(self.f)
+        if r := self.f.radius_mm:
+            return Circle(self.x + dx, self.y + dy, r, SHADOW)
+        return Polygon(tuple([(x + dx, y + dy) for x, y in self.points]), SHADOW)
+
+    def own(self, outline: Sequence[Point], fill: str) -> Iterator[Item]:
+        """A body of its own through local points, with its shadow."""
+        points = [self.at(u, v) for u, v in outline]
+        dx, dy = shade(self.f)
+        yield smooth([(x + dx, y + dy) for x, y in points], SHADOW)
+        yield smooth(points, style(fill=fill, stroke=self.look.line, width=self.width))
+
+
+class StandingPen(Pen):
+    """Draws on the face of a standing piece: u runs along its foot, v from the foot to its top."""
+
+    def __init__(self, f: Footprint, look: Look, centre: Point) -> None:
+        super().__init__(f, look, centre)
+        self.points = tuple([(centre[0] + x, centre[1] + y) for x, y in risen(f)])
+        rx, ry = _rise(f)
+        self._vx, self._vy = 0.43 * rx, 0.43 * ry
+        self.x, self.y = self.x + self._vx, self.y + self._vy
+        self.long, self.wide, self.radius = 2 * math.hypot(self._vx, self._vy), f.width_mm, None
+        self.small = min(self.long, self.wide)
+
+
+@lru_cache(maxsize=64)
+def _round(corners: int) -> tuple[Point, ...]:
+    return tuple((math.cos(2 * math.pi * i / corners), math.sin(2 * math.pi * i / corners)) for i in range(corners))
+
+
+def grain(x: float, y: float, long_mm: float, wide_mm: float, turn: float, corners: int = 8) -> list[Point]:
+    """A rounded grain about a point on the page, ``turn`` radians from the right downwards."""
+    a, b = long_mm / 2, wide_mm / 2
+    cos, sin = math.cos(turn), math.sin(turn)
+    return [(x + a * p * cos - b * q * sin, y + a * p * sin + b * q * cos) for p, q in _round(corners)]
+
+
+def joined(rows: Iterable[Sequence[Point]], pen: Style, closed: bool = True) -> Path:
+    """Several lines of points on the page as one item."""
+    end: tuple[PathSegment, ...] = (("Z",),) if closed else ()
+    steps: list[PathSegment] = []
+    for row in rows:
+        if len(row) > 1:
+            steps += [("M" if i == 0 else "L", *p) for i, p in enumerate(row)]
+            steps += end
+    return Path(tuple(steps), pen)
+
+
+def smooth(points: Sequence[Point], pen: Style) -> Path:
+    """A soft closed outline through points on the page."""
+    n = len(points)
+    steps: list[PathSegment] = [("M", *points[0])]
+    for i in range(n):
+        (x0, y0), (x1, y1), (x2, y2), (x3, y3) = (points[(i + k) % n] for k in (-1, 0, 1, 2))
+        steps.append(("C", x1 + (x2 - x0) / 6, y1 + (y2 - y0) / 6, x2 - (x3 - x1) / 6, y2 - (y3 - y1) / 6, x2, y2))
+    return Path((*steps, ("Z",)), pen)
 
 
 def bedded(pen: Pen) -> Iterator[Item]:
