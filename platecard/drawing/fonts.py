@@ -152,23 +152,39 @@ def wrap(text: str, width: float, size_pt: float, face: str = "regular", languag
     room = _units(width, size_pt)
     space = _advance(" ", face)
     lines: list[str] = []
-    for paragraph in normal(text).split("\n"):
+    for paragraph in _measured(text, face):
         line, used = "", 0
-        for word in filter(None, paragraph.split(" ")):
-            for i, piece in enumerate(_pieces(word)):
-                wide = _advance(piece, face)
-                gap = 1 if line and i == 0 else 0
-                if used + gap * space + wide <= room:
-                    line += " " * gap + piece
-                    used += gap * space + wide
-                    continue
-                if line:
-                    lines.append(line)
+        for piece, wide, is_new in paragraph:
+            gap = space if is_new and line else 0
+            if used + gap + wide <= room:
+                line = f"{line} {piece}" if gap else line + piece
+                used += gap + wide
+                continue
+            if line:
+                lines.append(line)
+            line, used = piece, wide
+            if wide > room:
                 *full, line = _hard(piece, width, size_pt, face, language)
                 lines += full
                 used = _advance(line, face)
         lines.append(line)
     return tuple(lines)
+
+
+_Piece = tuple[str, int, bool]  # a piece of a word, its advance, and whether it begins the word
+
+
+@lru_cache(maxsize=512)  # the same text is tried in many widths and sizes until a page is full
+def _measured(text: str, face: str) -> tuple[tuple[_Piece, ...], ...]:
+    """The pieces of each paragraph that a line may be broken between."""
+    return tuple(
+        tuple(
+            (piece, _advance(piece, face), i == 0)
+            for word in filter(None, paragraph.split(" "))
+            for i, piece in enumerate(_pieces(word))
+        )
+        for paragraph in normal(text).split("\n")
+    )
 
 
 def narrowest_mm(text: str, size_pt: float, face: str = "regular") -> float:

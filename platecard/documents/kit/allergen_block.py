@@ -8,6 +8,7 @@ as such.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from platecard.allergens.basis import Reach
 from platecard.allergens.statement import ABSENT, Statement
@@ -23,16 +24,53 @@ PAD = 2.0
 HEAD = 5.9  # mm of the black bar with the heading
 
 
+class Declaration(NamedTuple):
+    """Every word of a block, before it is known how wide it will be.
+
+    ``open`` says what is not established, where anything is; ``below`` stands below all laws, and ``relies`` below
+    that: its first sentence that takes no more than two lines, or else the last.
+    """
+
+    established: bool
+    open: str
+    laws: tuple[_OfLaw, ...]
+    below: str
+    relies: tuple[str, ...]
+    is_short: bool
+
+
+class _OfLaw(NamedTuple):
+    """The words of one law: its name with its act and without, its lists, the sentences below them with their faces.
+
+    A list is the word of its label, whether that is filled, and what it lists.
+    """
+
+    in_full: str
+    name: str
+    lists: tuple[tuple[str, bool, str], ...]
+    below: tuple[tuple[str, str], ...]
+
+
 def block(
     statements: tuple[Statement, ...],
     width: float,
     size_pt: float = 9.0,
     unknown: tuple[str, ...] = (),
-    is_short: bool = False,
     reached: tuple[Reach, ...] = (),
     told: tuple[str, ...] = (),
 ) -> Block:
-    """The block, ``width`` mm wide.
+    """The whole declaration as a block, ``width`` mm wide."""
+    return laid(declaration(statements, unknown, reached, told), width, size_pt)
+
+
+def declaration(
+    statements: tuple[Statement, ...],
+    unknown: tuple[str, ...] = (),
+    reached: tuple[Reach, ...] = (),
+    told: tuple[str, ...] = (),
+    is_short: bool = False,
+) -> Declaration:
+    """The words of a block.
 
     ``unknown`` says in words what is not established (in a draft); ``reached`` are the dishes
     whose food can reach this one; ``told`` is what its foods can trigger in guests with
@@ -42,44 +80,56 @@ def block(
     # What is known of the dish itself is listed in full, whatever equipment leaves open.
     known = not unknown and all(s.established_in_itself for s in statements)
     established = known and all(s.established for s in statements)
-    items: list[Item] = []
-    y = HEAD + 1.0
-    if not established:
-        said = "; ".join(unknown or (wording.open_over(statements) if known else ("not every ingredient is known",)))
-        body = paragraph(said, width - 2 * PAD - 8, size_pt, "bold")
-        items.append(warning_triangle(PAD, y, 6.0, title="Not established"))
-        items.append(body.at(PAD + 8, y))
-        y += max(body.height, 6.0) + 1.2
     shared = _shared(statements, known)
-    for number, statement in enumerate(statements):
-        if number:
-            items.append(Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)))
-            y += 0.7
-        part = _law(statement, width - 2 * PAD, size_pt, known, is_short, bool(shared))
-        items.append(part.at(PAD, y))
-        y += part.height + 0.4
     below = [
         *([] if is_short else [*shared, *(f"{says}." for says in told), *wording.came_over(statements)]),
         *wording.relies_on_cleaning(statements),
     ]
-    if below:
-        part = paragraph(" ".join(below), width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
+    return Declaration(
+        established,
+        ""
+        if established
+        else "; ".join(unknown or (wording.open_over(statements) if known else ("not every ingredient is known",))),
+        tuple(_of_law(s, known, is_short, bool(shared)) for s in statements),
+        " ".join(below),
+        () if is_short else tuple(wording.relies_on(reached, most) for most in (3, 2, 1, 0)),
+        is_short,
+    )
+
+
+def laid(said: Declaration, width: float, size_pt: float) -> Block:
+    """The words as a block, ``width`` mm wide."""
+    items: list[Item] = []
+    y = HEAD + 1.0
+    if not said.established:
+        body = paragraph(said.open, width - 2 * PAD - 8, size_pt, "bold")
+        items.append(warning_triangle(PAD, y, 6.0, title="Not established"))
+        items.append(body.at(PAD + 8, y))
+        y += max(body.height, 6.0) + 1.2
+    for number, law in enumerate(said.laws):
+        if number:
+            items.append(Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)))
+            y += 0.7
+        part = _law(law, width - 2 * PAD, size_pt)
+        items.append(part.at(PAD, y))
+        y += part.height + 0.4
+    if said.below:
+        part = paragraph(said.below, width - 2 * PAD, _small(size_pt), y=y + 0.7, x=PAD)
         items += (Rect(PAD, y, width - 2 * PAD, 0.2, Style(fill=GREY)), *part.items)
         y += 0.7 + part.height
-    if (line := _relies_on(reached, width - 2 * PAD)) and not is_short:
+    if line := _first_on_two_lines(said.relies, width - 2 * PAD):
         part = paragraph(line, width - 2 * PAD, 8.0, y=y + 0.2, x=PAD)
         items += part.items
         y += 0.2 + part.height
-    if is_short:
+    if said.is_short:
         items.append(Text(PAD, y + 2.8, "More on the allergens is overleaf.", 8.5, "bold"))
         y += 4.0
-    return framed(tuple(items), width, y + 0.8, established)
+    return framed(tuple(items), width, y + 0.8, said.established)
 
 
-def _relies_on(reached: tuple[Reach, ...], width: float) -> str:
-    """The sentence that names as many of the dishes as fit on two lines."""
-    said = [wording.relies_on(reached, most) for most in (3, 2, 1, 0)]
-    return next((line for line in said if len(fonts.wrap(line, width, 8.0)) <= 2), said[-1])
+def _first_on_two_lines(said: Sequence[str], width: float) -> str:
+    """The first of the sentences that takes no more than two lines, or else the last; "" where there is none."""
+    return next((line for line in said if len(fonts.wrap(line, width, 8.0)) <= 2), said[-1] if said else "")
 
 
 def rest(statements: tuple[Statement, ...], width: float, reached: tuple[Reach, ...], told: tuple[str, ...]) -> Block:
@@ -132,18 +182,9 @@ def _small(size_pt: float) -> float:
     return max(8.0, size_pt - 3.0)
 
 
-def _law(
-    statement: Statement, width: float, size_pt: float, known: bool, is_short: bool, rest_is_shared: bool
-) -> Block:
-    small = _small(size_pt)
+def _of_law(statement: Statement, known: bool, is_short: bool, rest_is_shared: bool) -> _OfLaw:
     law = statement.law
-    said = f"{law.name}: {law.act}"
-    # The act goes where there is no room for it; the names of the laws never do.
-    named = paragraph(
-        said if fonts.width_mm(said, small, "semibold") <= width else law.name, width, small, "semibold", GREY
-    )
-    items: list[Item] = list(named.items)
-    y = named.height + 0.4
+    lists = []
     for presence, word, filled in (
         (CONTAINS, "CONTAINS", True),
         (UNKNOWN, "NOT ESTABLISHED", False),
@@ -153,17 +194,33 @@ def _law(
         # Where everything is unknown, the sentence above says more than a list of every group.
         if not found or (presence == UNKNOWN and len(found) > 8 and not known):
             continue
-        boxed, used = label(0, y, word, small, filled)
-        items += boxed
         words = (
             wording.EVERY_OTHER if presence == UNKNOWN and statement.all_open else ", ".join(f.in_full for f in found)
         )
-        body = hanging(words, width, used + 1.6, size_pt, "bold" if presence == CONTAINS else "semibold", y=y + 0.15)
+        lists.append((word, filled, words))
+    below = () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared)
+    return _OfLaw(f"{law.name}: {law.act}", law.name, tuple(lists), tuple(below))
+
+
+def _law(law: _OfLaw, width: float, size_pt: float) -> Block:
+    small = _small(size_pt)
+    # The act goes where there is no room for it; the names of the laws never do.
+    named = paragraph(
+        law.in_full if fonts.width_mm(law.in_full, small, "semibold") <= width else law.name,
+        width,
+        small,
+        "semibold",
+        GREY,
+    )
+    items: list[Item] = list(named.items)
+    y = named.height + 0.4
+    for word, filled, words in law.lists:
+        boxed, used = label(0, y, word, small, filled)
+        items += boxed
+        body = hanging(words, width, used + 1.6, size_pt, "bold" if filled else "semibold", y=y + 0.15)
         items += body.items
         y += max(body.height, line_mm(small) + 0.9) + 0.4
-    for text, face in (
-        () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared)
-    ):
+    for text, face in law.below:
         part = paragraph(text, width, small, face, y=y)
         items += part.items
         y += part.height

@@ -14,6 +14,7 @@ from platecard.allergens.statement import Statement, union
 from platecard.documents.diagram import acceptance, callouts, face_signs, frame, labels, leader_lines, plate
 from platecard.documents.diagram.leader_lines import LeaderEnd
 from platecard.documents.kit import allergen_block, checklist, part_labels
+from platecard.documents.kit.allergen_block import Declaration
 from platecard.documents.kit.part_labels import UNCHANGED, Changed
 from platecard.documents.kit.sheet import INK, Block
 from platecard.drawing.extent import bounds
@@ -37,6 +38,7 @@ LEAST_PLATE_MM = {False: 60.0, True: 100.0}  # how wide the plate is at least, o
 LAWS_SIDE_BY_SIDE = 2
 _LONG_WORD_MM = 52.0  # a column is never made wider than this for the sake of one word
 _IN_FULL = 1.12  # what the whole declaration on the front is worth, in shares of the plate's size
+_BETWEEN, _ABOVE = 0.5, 0.6  # of the page's width: the plate between two columns, and above the allergens, at most
 _PLATES = (1.0, 0.93, 0.86, 0.8, 0.74, 0.68, 0.62)  # shares of the widest plate that are tried
 _END = Style(fill=INK, stroke="#ffffff", width=0.25)
 _BED, _LINE = Style(stroke="#ffffff", width=0.9), Style(stroke=INK, width=0.3)
@@ -68,6 +70,7 @@ class _Labels(NamedTuple):
     common: str
     hidden: Counter[str]
     changed: Changed
+    made: dict[tuple[str, float], tuple[Block, tuple[labels.Size, labels.Size]]]  # those made so far, by key and width
 
     @property
     def least_mm(self) -> float:
@@ -85,16 +88,18 @@ class _Labels(NamedTuple):
 
     def of(self, key: str, width: float) -> tuple[Block, tuple[labels.Size, labels.Size]]:
         """The label of one part, ``width`` mm wide, and its size on either side of the plate."""
-        return part_labels.label(
-            self.steps[key],
-            self.dish,
-            self.numbers[key],
-            width,
-            self.sizes_pt,
-            self.common,
-            self.hidden[key],
-            self.changed,
-        )
+        if (key, width) not in self.made:
+            self.made[key, width] = part_labels.label(
+                self.steps[key],
+                self.dish,
+                self.numbers[key],
+                width,
+                self.sizes_pt,
+                self.common,
+                self.hidden[key],
+                self.changed,
+            )
+        return self.made[key, width]
 
 
 class _Plan(NamedTuple):
@@ -136,16 +141,19 @@ def compose(
     later = plate.at_table(dish)
     food = _food(arrangement, steps, later)
     common = part_labels.said_once(dish)
+    allergens = _allergens(prepared, unknown)
     for pair in sizes:
-        named = _Labels(dish, steps, numbers, pair, common, food.hidden, changed)
+        named = _Labels(dish, steps, numbers, pair, common, food.hidden, changed, {})
         # Larger type is worth a smaller plate only as long as the plate stays well above the least.
         least = LEAST_PLATE_MM[is_large] * (1.0 if pair == sizes[-1] else 1.12)
         narrowest = named.least_mm
+        page = _Page(area, plate_geometry.rim(arrangement.plate), prepared.dish or dish, pair[1], common, allergens)
+        widest = page.widest_mm
         best: tuple[_Plan, dict[str, labels.Spot]] | None = None
-        for plans in _plans(prepared, dish, arrangement, area, (pair[1], common), least, unknown):
-            if best is not None and best[0].worth >= max(plan.plate_mm for plan in plans) * _IN_FULL:
+        for share in _PLATES:
+            if best is not None and best[0].worth >= share * widest * _IN_FULL:
                 break  # what follows has smaller plates still
-            for plan in plans:
+            for plan in _plans(page, share, least):
                 if min(plan.widths) < narrowest or (best is not None and plan.worth < best[0].worth):
                     continue
                 spots = _spots(plan, named, food, arrangement)
@@ -206,126 +214,117 @@ def declarations(prepared: Prepared) -> tuple[Statement, ...]:
     return prepared.statements
 
 
-def _declared(prepared: Prepared, width: float, words_pt: float, unknown: tuple[str, ...]) -> list[tuple[Block, bool]]:
-    """The allergens in descending length, each with whether it says everything.
+def _allergens(prepared: Prepared, unknown: tuple[str, ...]) -> tuple[tuple[Declaration, bool], ...]:
+    """The words of the allergens in descending length, each with whether they say everything.
 
     With more laws than can stand side by side, the front says what holds under any of them.
     """
     said = declarations(prepared)
     many = len(said) > LAWS_SIDE_BY_SIDE
     shown = (union(said),) if many else said
-    short = allergen_block.block(shown, width, words_pt, unknown, is_short=True), False
+    short = allergen_block.declaration(shown, unknown, is_short=True), False
     if many:
-        return [short]
-    reached, told = prepared.basis.reached, prepared.told
-    return [(allergen_block.block(shown, width, words_pt, unknown, reached=reached, told=told), True), short]
+        return (short,)
+    return (allergen_block.declaration(shown, unknown, prepared.basis.reached, prepared.told), True), short
 
 
-def _plans(
-    prepared: Prepared,
-    dish: Dish,
-    arrangement: Arrangement,
-    area: tuple[float, float, float, float],
-    said: tuple[float, str],
-    least: float,
-    unknown: tuple[str, ...],
-) -> Iterator[list[_Plan]]:
-    """The ways to fill the page with plates of one size at a time, from the largest down to ``least`` mm."""
-    rim = plate_geometry.rim(arrangement.plate)
-    for share in _PLATES:
-        plans = [
-            plan
-            for way in (_beside, _below)
-            for plan in way(prepared, dish, rim.b / rim.a, share, area, said, unknown)
-            if plan.plate_mm >= least
-        ]
-        if plans:
-            yield sorted(plans, key=lambda plan: -plan.worth)
+class _Page(NamedTuple):
+    """What is to be put on the page, in type of one size: its area, the plate's rim, the checks, the allergens."""
+
+    area: tuple[float, float, float, float]
+    rim: plate_geometry.Edge
+    dish: Dish
+    words_pt: float
+    common: str
+    allergens: tuple[tuple[Declaration, bool], ...]
+
+    def checks(self, width: float) -> Block:
+        return checklist.block(self.dish, width, self.words_pt, self.common)
+
+    def declared(self, width: float) -> Iterator[tuple[Block, bool]]:
+        """The allergens in descending length, each with whether it says everything."""
+        for said, is_in_full in self.allergens:
+            yield allergen_block.laid(said, width, self.words_pt), is_in_full
+
+    @property
+    def half(self) -> float:
+        return (self.area[2] - GAP) / 2
+
+    def plate_mm(self, width: float, height: float) -> float:
+        """How wide the plate can be in this room."""
+        return min(width, (height - frame_mm()) / (self.rim.b / self.rim.a))
+
+    @property
+    def widest_mm(self) -> float:
+        """No plate can be wider, however the page is filled."""
+        _, _, w, h = self.area
+        return max(self.plate_mm(w * _BETWEEN, h), self.plate_mm(w * _ABOVE, h - GAP - self.checks(self.half).height))
 
 
-def _beside(
-    prepared: Prepared,
-    dish: Dish,
-    tall: float,
-    share: float,
-    area: tuple[float, float, float, float],
-    said: tuple[float, str],
-    unknown: tuple[str, ...],
-) -> list[_Plan]:
+def _plans(page: _Page, share: float, least: float) -> list[_Plan]:
+    """The ways to fill the page with a plate of this share of the widest, but of at least ``least`` mm; best first."""
+    plans = [plan for way in (_beside, _below) for plan in way(page, share) if plan.plate_mm >= least]
+    return sorted(plans, key=lambda plan: -plan.worth)
+
+
+def _beside(page: _Page, share: float) -> Iterator[_Plan]:
     """The plate between two columns; under the labels of the right one stand the checks and the allergens."""
-    x, y, w, h = area
-    plate_mm = share * min(w * 0.5, (h - frame_mm()) / tall)
+    x, y, w, h = page.area
+    plate_mm = share * page.plate_mm(w * _BETWEEN, h)
     rest = w - plate_mm - 2 * GAP - 2.0
-    plans = []
     # The checks stand above the allergens, or across from them, so that labels have room on both sides.
     for part, is_across in ((0.44, False), (0.5, True)):
         left = part * rest
         right = rest - left
         if left < 34.0:
             continue
-        checks = checklist.block(prepared.dish or dish, left if is_across else right, *said)
+        checks = page.checks(left if is_across else right)
         gap = GAP if checks.height else 1.5
         middle = x + left + GAP + 1.0 + plate_mm / 2, y + (h - frame_mm() / 2) / 2
         edges = x + left, x + w - right
-        for declared, in_full in _declared(prepared, right, said[0], unknown):
+        for declared, in_full in page.declared(right):
             foot = y + h - declared.height
             at = (x, y + h - checks.height) if is_across else (edges[1], foot - checks.height - gap)
             ends = (at[1] - gap if is_across else y + h, foot - gap if is_across else at[1] - 1.5)
             columns = labels.Column(edges[0], y, ends[0]), labels.Column(edges[1], y, ends[1])
-            plans.append(
-                _Plan(
-                    plate_mm,
-                    middle,
-                    columns,
-                    (left, right),
-                    (x, edges[1]),
-                    (checks, *at),
-                    (declared, edges[1], foot),
-                    in_full,
-                )
+            yield _Plan(
+                plate_mm,
+                middle,
+                columns,
+                (left, right),
+                (x, edges[1]),
+                (checks, *at),
+                (declared, edges[1], foot),
+                in_full,
             )
-    return plans
 
 
-def _below(
-    prepared: Prepared,
-    dish: Dish,
-    tall: float,
-    share: float,
-    area: tuple[float, float, float, float],
-    said: tuple[float, str],
-    unknown: tuple[str, ...],
-) -> list[_Plan]:
+def _below(page: _Page, share: float) -> Iterator[_Plan]:
     """The plate between two columns of labels; the checks and the allergens side by side below."""
-    x, y, w, h = area
-    half = (w - GAP) / 2
-    checks = checklist.block(prepared.dish or dish, half, *said)
+    x, y, w, h = page.area
+    checks = page.checks(page.half)
     if checks.height:
-        wide, at = half, x + half + GAP
+        wide, at = page.half, x + page.half + GAP
     else:
         wide, at = w, x
-    plans = []
-    for declared, in_full in _declared(prepared, wide, said[0], unknown):
+    for declared, in_full in page.declared(wide):
         band = max(checks.height, declared.height)
         room = h - band - GAP
-        plate_mm = share * min(w * 0.6, (room - frame_mm()) / tall)
+        plate_mm = share * page.plate_mm(w * _ABOVE, room)
         column = (w - plate_mm - 2 * GAP - 2.0) / 2
         if column < 34.0:
             continue
         edges = x + column, x + w - column
-        plans.append(
-            _Plan(
-                plate_mm,
-                (x + w / 2, y + (room - frame_mm() / 2) / 2),
-                (labels.Column(edges[0], y, y + room), labels.Column(edges[1], y, y + room)),
-                (column, column),
-                (x, edges[1]),
-                (checks, x, y + room + GAP),
-                (declared, at, y + room + GAP),
-                in_full,
-            )
+        yield _Plan(
+            plate_mm,
+            (x + w / 2, y + (room - frame_mm() / 2) / 2),
+            (labels.Column(edges[0], y, y + room), labels.Column(edges[1], y, y + room)),
+            (column, column),
+            (x, edges[1]),
+            (checks, x, y + room + GAP),
+            (declared, at, y + room + GAP),
+            in_full,
         )
-    return plans
 
 
 def frame_mm() -> float:
