@@ -50,7 +50,7 @@ class Food(NamedTuple):
         """The same food after a treatment of what it is in; heating is never undone."""
         if h is PLAIN:
             return self
-        state = max(self.state, h.state, key=lambda s: STATES.index(s) if s else -1)
+        state = max(self.state, h.state, key=("", *STATES).index)
         flags = self.flags | {f for f in _FLAGS if getattr(h, f)}
         cores = self.cores | {(h.core.celsius, h.core.for_s)} if h.core else self.cores
         cut = self.cut if self.cut not in ("", "whole") else h.cut or self.cut

@@ -238,6 +238,8 @@ def _faults(node: ast.AST) -> Iterator[tuple[str, Callable[[], object]]]:
         return lambda: setattr(owner, name, value)
 
     match node:
+        case ast.If(test=ast.Name(id="TYPE_CHECKING")):
+            pass  # it is never taken when the program runs: what stands under it is for type checkers
         case ast.Compare(ops=[op]):
             yield "comparison turned", put("ops", [TURNED[type(op)]()])
             if type(op) in SHIFTED:

@@ -56,3 +56,8 @@ def test_a_planted_fault_is_the_only_difference():
     assert ("old and new swapped", with_("return old", "return new")) in planted
     assert ("constant changed", with_("return 1", "return 2")) in planted
     assert any(what == "early return" for what, _ in planted)
+
+
+def test_what_only_type_checkers_read_is_left_alone():
+    text = "if TYPE_CHECKING:\n    from a import B\nif CHECKING:\n    from a import C\n"
+    assert {fault.line for fault in planted_faults.faults(ast.parse(text))} == {3}

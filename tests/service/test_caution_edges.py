@@ -94,6 +94,18 @@ def test_what_came_in_raw_and_is_cooked_through_counts_as_cooked():
     assert "fish-raw" in minded(raw, "core: {reaches: 55 °C, for: 10 min}")
 
 
+@pytest.mark.parametrize("code, core", [("us", "63"), ("uk", "60"), ("eu", "60")])
+def test_fish_is_to_be_frozen_unless_its_core_is_as_hot_as_the_code_says(code, core):
+    """The figures of `freezing` in data/cautions.yaml, where their sources stand."""
+    for state in ("", "state: lightly cooked"):
+        keys = [state] if state else []
+        assert "fish-raw" not in minded(FISH, *keys, f"core: {{reaches: {core} °C, for: 1 min}}", codes=f"[{code}]")
+        below = f"core: {{reaches: {int(core) - 1}.9 °C, for: 1 min}}"
+        assert "fish-raw" in minded(FISH, *keys, below, codes=f"[{code}]")
+    # What is cured or marinated is not made safe by being warmed.
+    assert "fish-raw" in minded(FISH, "state: cured", codes=f"[{code}]")
+
+
 def test_a_pasteurised_egg_lacks_no_core_temperature_and_any_other_does():
     assert "core-missing" in minded(EGG) and "core-missing" not in minded(with_(EGG, pasteurised="true"))
     assert "core-missing" in minded(with_(BEEF, pasteurised="true"))

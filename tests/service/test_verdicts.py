@@ -290,6 +290,9 @@ def test_a_water_bath_is_judged_by_each_code():
         return verdict_of(minded(BEEF, "process: [water bath]", f"core: {core}"), "water-bath")
 
     assert of("{reaches: 60 °C, for: 45 min}") == {"us": OUTSIDE, "uk": WITHIN, "eu": WITHIN}
+    # 23 min 18 s at 62 °C are as much as 2 min at 70 °C; a list by steps would ask for the 45 min of 60 °C.
+    assert of("{reaches: 62 °C, for: 24 min}") == {"us": OUTSIDE, "uk": WITHIN, "eu": WITHIN}
+    assert of("{reaches: 62 °C, for: 23 min}") == {"us": OUTSIDE, "uk": OUTSIDE, "eu": OUTSIDE}
     assert of("{reaches: 60 °C, for: 20 min}") == {"us": OUTSIDE, "uk": OUTSIDE, "eu": OUTSIDE}
     assert of("{reaches: 56 °C, for: 4 h}") == {"us": OUTSIDE, "uk": OUTSIDE, "eu": OUTSIDE}
     assert of("{reaches: 68 °C, for: 36 h}") == {"us": WITHIN, "uk": WITHIN, "eu": WITHIN}
