@@ -356,10 +356,8 @@ def _label_wanted(
     label = "label: {read: 2026-10-02, contains: [...]}, with the day it was read"
     do = (
         f"read its label, and write under {key}: {label}"
-        if key
-        else f"enter it in {folder}/pantry.yaml"
-        + (f" (is: {entry.name})" if entry is not None else "")
-        + f" with its {label}"
+        if key or entry is None
+        else f"enter it in {folder}/pantry.yaml (is: {entry.name}) with its {label}"
     )
     return error(
         "allergens-not-established",

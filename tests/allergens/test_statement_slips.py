@@ -107,6 +107,70 @@ def test_a_dozen_ways_to_one_allergen_are_enough_and_none_of_a_dozen_is_dropped(
         assert len(finding(statement(files, spec=poured({"a": "{recipe: all}"})), "egg").reasons) == expected
 
 
+@pytest.mark.parametrize(
+    "contains, level, said",
+    [
+        ("", "", []),
+        ("", ", sulphites: 0 mg/kg", []),
+        ("", ", sulphites: 12 mg/kg", ["the label says 12 mg/kg of sulphites (label read 2026-01-02)"]),
+        ("", ", sulphites: a few", ["the label states a level of sulphites that could not be read"]),
+        ("sulphites", "", ["the label says it contains sulphites (label read 2026-01-02)"]),
+        ("sulphites", ", sulphites: 12 mg/kg", ["the label says it contains sulphites (label read 2026-01-02)"]),
+        ("sulphites", ", sulphites: a few", ["the label says it contains sulphites (label read 2026-01-02)"]),
+        ("egg", ", sulphites: a few", ["the label states a level of sulphites that could not be read"]),
+    ],
+)
+def test_a_level_of_sulphites_on_a_label_proves_them_once(contains, level, said):
+    one = prepared(poured({"a": "{product: thing}"}), labelled(contains, more=level))
+    assert [t.chain[-1].words for t in one.traces if t.node == "sulphite" and t.state == CONTAINS] == said
+
+
+# --------------------------------------------------------------------------- whose label is wanted
+
+
+@pytest.mark.parametrize(
+    "food, message, hints",
+    [
+        (
+            "{ingredient: carotene}",
+            "fish of 'carotene' depends on the maker, and no label is entered",
+            ("enter it in shared/pantry.yaml (is: carotene) with its label: ", ""),
+        ),
+        (
+            "{ingredient: oxidised starch}",
+            "wheat, sulphur dioxide and sulphites of 'oxidised starch' depend on the maker, and no label is entered",
+            ("enter it in shared/pantry.yaml (is: oxidised starch) with its label: ", ""),
+        ),
+        (
+            "{ingredient: edible glitter}",
+            "the allergens of 'edible glitter' depend on the maker, and no label is entered",
+            ("enter it in shared/pantry.yaml (is: edible glitter) with its label: ", "look for gelatine, wheat"),
+        ),
+        (
+            "{ingredient: food colouring}",
+            "'food colouring' is too vague for its allergens to be known",
+            ("Which colour, on which carrier?", "write the exact name, or enter it in shared/pantry.yaml with "),
+        ),
+        (
+            "{product: bare}",
+            "the allergens of 'Bare' depend on the maker, and no label is entered",
+            ("read its label, and write under bare: label: ", ""),
+        ),
+        (
+            "{product: tinted}",
+            "the allergens of 'Tinted' depend on the maker, and no label is entered",
+            ("read its label, and write under tinted: label: ", "look for wheat, milk, insects"),
+        ),
+    ],
+)  # fmt: skip
+def test_whose_label_is_wanted_and_what_to_look_for_on_it(food, message, hints):
+    files = {PANTRY: "products:\n  bare: {called: Bare}\n  tinted: {called: Tinted, is: food colouring}\n"}
+    (told,) = [p for p in prepared(poured({"a": food}), files).problems if p.slug == "allergens-not-established"]
+    assert told.message == message
+    assert all(h.startswith(begin) for h, begin in zip(told.hints, hints)), told.hints
+    assert len([h for h in told.hints if h]) == len([h for h in hints if h])
+
+
 # --------------------------------------------------------------------------- what a law leaves out
 
 

@@ -498,3 +498,79 @@ def test_measured_at_ten_exactly():
     """ "More than" in Annex II, 12, "or more" in 21 CFR 130.9."""
     _, found = served({"jus": "{product: jus}"}, {"jus": "50 g"}, pantry(jus="10.0 mg/kg"))
     assert found["eu"].presence == ABSENT and found["us"].presence == CONTAINS
+
+
+@pytest.mark.parametrize(
+    "contains, figure, depends, level",
+    [
+        (("sulphite",), 19, (), 19),
+        (("sulphite",), None, (), None),  # it is there, and nobody says how much
+        ((), 19, (), 19),
+        ((), 19, ("sulphite",), "none"),  # whether there are any depends on the maker: that is no sum
+        ((), None, (), "none"),
+        (("egg",), None, (), "none"),
+    ],
+)
+def test_a_food_counts_by_its_figure_or_by_what_is_in_it(contains, figure, depends, level):
+    food = Entry(
+        "f",
+        "moon food",
+        HERE,
+        contains,
+        depends=depends,
+        so2_mg_kg=None if figure is None else Fraction(figure),
+        source="practice",
+    )
+    sums, _ = by_hand((food, 10))
+    assert [s.level() for s in sums] == ([] if level == "none" else [level, level])
+
+
+@pytest.mark.parametrize(
+    "first, second, level",
+    [
+        # The most that either brings; where one figure is missing, so is the whole.
+        ("12 mg/kg", "30 mg/kg", 30),
+        ("30 mg/kg", "12 mg/kg", 30),
+        ("12 mg/kg", "", None),
+        ("", "12 mg/kg", None),
+        ("12 mg/kg", "none", 12),
+        ("none", "none", "none"),
+    ],
+)
+def test_of_a_thing_that_may_be_either_of_two_the_stronger_counts(first, second, level):
+    files = pantry(**{k: v for k, v in (("one", first), ("two", second)) if v != "none"})
+    for key, said in (("one", first), ("two", second)):
+        if said == "none":
+            files[PANTRY] += f"  {key}: {{called: {key}, label: {{read: 2026-01-02, contains: []}}}}\n"
+    files[PANTRY] += "  any: {called: any, either: [one, two]}\n"
+    one, found = served({"a": "{product: any}"}, {}, files)
+    assert [s.level() for s in one.sums] == ([] if level == "none" else [level, level])
+    present = {ABSENT} if level == "none" else {CONTAINS}
+    assert {f.presence for f in found.values()} == present
+
+
+def test_natural_and_added_ones_are_both_counted_unless_only_added_ones_are_asked_for():
+    mushroom = Entry(
+        "m", "moon mushroom", HERE, ("sulphite",), so2_mg_kg=Fraction(40), so2_natural=True, source="practice"
+    )
+    (plate, _), _ = by_hand((mushroom, 10))
+    assert plate.in_words() == "the plate: 0.4 mg from moon mushroom in 10 g as served = 40 mg/kg"
+    assert len(plate.counted(False)) == 1 and plate.counted(True) == () and plate.level(True) == 0
+
+
+def test_an_unknown_food_beside_a_wine_brings_nothing_that_could_be_counted():
+    files = pantry(red="30 mg/kg")
+    one, found = served({"a": "{product: red}", "b": "{ingredient: moon dust}"}, {}, files)
+    assert [s.where for s in one.sums] == ["the plate", "a"] and one.sums[0].level() == 15
+    assert {f.presence for f in found.values()} == ALL
+
+
+def test_a_recipe_in_doubt_leaves_its_sulphites_open_wherever_the_doubt_is():
+    """The water is not weighed: what the pot makes cannot be checked, so neither can what is in a gram of it."""
+    lines = [("product", "red", "50 g"), ("product", "water", "to taste")]
+    files = pantry(red="3 mg/kg")
+    files["shared/recipes/pot.yaml"] = recipe("Pot", lines, makes="60 g", takes_up_water=False)
+    for parts in ({"a": "{recipe: pot}"}, {"a": "{recipe: outer}"}):
+        files["shared/recipes/outer.yaml"] = recipe("Outer", [("recipe", "pot", "50 g"), ("product", "water", "50 g")])
+        one, found = served(parts, {}, files)
+        assert one.sums[0].level() is None and {f.presence for f in found.values()} == ALL
