@@ -51,7 +51,7 @@ from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.layout import arrange, checks
-from platecard.model import Component, Dish, Kitchen, Source, SourceKind, Unknown
+from platecard.model import Component, Dish, Kitchen, Plate, Source, SourceKind, Unknown
 from platecard.prepared import Begun, Prepared, World
 from platecard.reading import drafts
 from platecard.reading.dates import cleaning_to_come, label_age, revision_to_come
@@ -59,6 +59,7 @@ from platecard.reading.drafts import Marks
 from platecard.reading.hidden import hides_food
 from platecard.recipes import appearance, resolve, unknown_names
 from platecard.recipes.resolve import Pantry
+from platecard.recipes.resolved import Resolved
 from platecard.service import cautions, fire
 from platecard.service.cautions import Caution, Cautioner
 
@@ -324,8 +325,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         minded = world.cautioner.of(resolved)
         problems += arisen(Stage.SERVICE, cautions.problems(minded))
         if resolved.plate is not None:
-            arrangement, faults = arrange.place(dish, resolved.plate)
-            arrangement = arrangement._replace(looks=appearance.of(resolved, *begun.offered))
+            arrangement, faults = lay(dish, resolved.plate, resolved, begun.offered)
             problems += arisen(Stage.LAYOUT, (*faults, *checks.check(arrangement, dish)))
     told = () if resolved is None else tuple(t.says for t in foods.reactions(resolved, world.tracer))
     return Prepared(
@@ -347,6 +347,14 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         told,
         begun.marks.is_draft,
     )
+
+
+def lay(
+    dish: Dish, plate: Plate, resolved: Resolved, offered: Iterable[Resolved]
+) -> tuple[arrange.Arrangement, tuple[Problem, ...]]:
+    """The dish laid on its plate, with what decides how its parts and its swaps look, and the problems met."""
+    arrangement, faults = arrange.place(dish, plate)
+    return arrangement._replace(looks=appearance.of(resolved, *offered)), faults
 
 
 def _declared(

@@ -28,13 +28,14 @@ RECIPE_CARDS = "recipe-cards.pdf"
 
 def laid(prepared: Prepared) -> Prepared:
     """The dish with its plate laid out, where that was let go of to save room."""
-    from platecard.layout import arrange
+    from platecard.pipeline import lay
 
     if prepared.arrangement is not None:
         return prepared
     if prepared.dish is None or prepared.resolved is None or prepared.resolved.plate is None:
         raise ValueError(f"{prepared.key} cannot be laid out: its spec or its plate could not be read")
-    return replace(prepared, arrangement=arrange.place(prepared.dish, prepared.resolved.plate)[0])
+    arrangement, _ = lay(prepared.dish, prepared.resolved.plate, prepared.resolved, prepared.offered)
+    return replace(prepared, arrangement=arrangement)
 
 
 def render(

@@ -26,6 +26,7 @@ from platecard.layout import geometry2d, shapes
 from platecard.layout.arrange import place
 from platecard.model import Component, Source, SourceKind
 from platecard.model.appearance import Appearance
+from platecard.publishing import rendered
 from platecard.recipes import appearance
 from tests.kitchens import errors, prepared
 from tests.laid import at_mm, dish, piece, plate, step
@@ -254,6 +255,11 @@ def test_a_swap_looks_like_itself():
     red, green, blue = colours.channels(colours.looks(one.arrangement, changed)["salmon"].fill)
     assert green > red > blue
     assert colours.looks(one.arrangement, one.dish)["tan"] == colours.looks(one.arrangement, changed)["tan"]
+
+
+def test_a_plate_that_is_laid_again_looks_the_same():
+    one = prepared(SPEC, KITCHEN)
+    assert rendered.laid(replace(one, arrangement=None)).arrangement == one.arrangement
 
 
 def test_the_colour_of_the_spec_goes_first_and_shows_where_the_food_is_known_by_it():
