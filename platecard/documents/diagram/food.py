@@ -129,13 +129,21 @@ def _cube(pen: Pen) -> Iterator[Item]:
 
 
 def _quenelle(pen: Pen) -> Iterator[Item]:
-    """The ridge from tip to tip, and beside it one flank in shade and one light."""
+    """Three smooth sides from two spoons: one in shade, a soft ridge, and a gleam on the side in the light."""
     points = pen.points
     half = len(points) // 2
-    ridge = [pen.at(0.3 * math.cos(math.pi / 2 * s), 0.94 * s) for s in (-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1)]
-    yield Polygon((*points[: half + 1], *ridge[::-1]), style(fill=pen.look.tone, fill_opacity=0.45))
-    yield pen.curves(((0, -0.95), (0.3, 0), (0, 0.95)), pen=style(stroke=pen.look.line, width=0.24))
-    yield pen.curves(((-0.2, -0.72), (-0.42, 0), (-0.2, 0.72)))
+    (x0, y0), (x1, y1) = pen.at(0, 0), pen.at(1, 0)
+    s = 1 if 0.7 * (x1 - x0) + (y1 - y0) >= 0 else -1
+    away = points[: half + 1] if s > 0 else points[half:][::-1]
+    ridge = [
+        pen.at(s * 0.34 * math.cos(math.pi / 2 * v), 0.94 * v) for v in (-1, -0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75, 1)
+    ]
+    yield Polygon((*away, *ridge[::-1]), style(fill=pen.look.tone, fill_opacity=0.4))
+    yield pen.curves(
+        ((-0.36 * s, -0.6), (-0.56 * s, -0.02), (-0.34 * s, 0.56)),
+        ((-0.14 * s, -0.42), (-0.24 * s, -0.1), (-0.18 * s, 0.2)),
+        pen=style(stroke=mix(pen.look.fill, "#ffffff", 0.85), width=0.5),
+    )
 
 
 def _shard(pen: Pen) -> Iterator[Item]:
@@ -267,7 +275,7 @@ def _standing(pen: StandingPen, foot_pen: Pen, about: About) -> Iterator[Item]:
     yield from hatched(pen, face)
     if look.face in FACES and (look.face not in OWN_BODY or look.face == "swirled"):
         yield from FACES[look.face](pen)
-    foot = mix(look.fill, "#000000", 0.55)
+    foot = mix(look.fill, "#241608", 0.55)
     yield foot_pen.body(style(fill=foot, stroke=foot, width=OUTLINE), about)
 
 

@@ -201,3 +201,25 @@ def glossy(pen: Pen) -> Iterator[Item]:
     """Jelly: clear, with its lower edge bright and a gleam above."""
     yield pen.ring(0.7, style(fill=mix(pen.look.fill, "#ffffff", 0.5), fill_opacity=0.7))
     yield from gleam(pen, 0.82)
+
+
+def frozen(pen: Pen) -> Iterator[Item]:
+    """Ice cream and sorbet: the grain of the ice, and the curls that the spoon draws along it."""
+    (x0, y0), (x1, y1) = pen.at(0, 0), pen.at(1, 0)
+    s = 1 if 0.7 * (x1 - x0) + (y1 - y0) >= 0 else -1
+    yield pen.path(
+        [[(0.2 * s, -0.88), (0.62 * s, -0.5), (0.8 * s, 0.0), (0.62 * s, 0.5), (0.2 * s, 0.88), (0.44 * s, 0.0)]],
+        style(fill=pen.look.tone, fill_opacity=0.35),
+        True,
+    )
+    # Where the spoon turned it over on itself.
+    yield pen.curves(
+        ((0.2 * s, -0.62), (-0.3 * s, -0.3), (0.1 * s, 0.1)),
+        ((-0.2 * s, 0.1), (-0.62 * s, 0.3), (-0.3 * s, 0.56)),
+        pen=style(stroke=mix(pen.look.fill, pen.look.line, 0.35), width=0.26),
+    )
+    yield joined(
+        [pen.grain(u, v, 0.9 + c, 0.8, 3 * c, 6) for u, v, c in strewn(pen, count(pen, 60, 8, 20), 0.74)],
+        style(fill=mix(pen.look.fill, pen.look.line, 0.45)),
+    )
+    yield from gleam(pen, 0.7)

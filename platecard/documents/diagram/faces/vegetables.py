@@ -9,6 +9,7 @@ from platecard.documents.diagram.colours import lightness, mix
 from platecard.documents.diagram.faces.tools import count, evenly, on, own_turn, rim, second, strewn, third, to_middle
 from platecard.documents.diagram.pen import DETAIL, Pen, joined, style
 from platecard.drawing.scene import Circle, Item
+from platecard.layout import shapes
 from platecard.layout.geometry2d import Point
 
 
@@ -227,6 +228,27 @@ def browned(pen: Pen) -> Iterator[Item]:
             for u, v, c in strewn(pen, count(pen, 90, 4, 9), 0.66)
         ],
         style(fill=second(pen), fill_opacity=0.5),
+    )
+
+
+def rooty(pen: Pen) -> Iterator[Item]:
+    """A big root, baked and cut: rough skin along its back, pale flesh with threads, brown where it met the pan."""
+    if pen.radius:
+        yield from browned(pen)
+        return
+    dice = shapes.chance("skin", pen.f.component, pen.f.index)
+    back = [(-0.96 + 0.192 * i, -0.8 - 0.16 * math.cos(1.2 * (i - 5) / 5) + 0.07 * next(dice)) for i in range(11)]
+    yield pen.path([back], style(stroke=second(pen), width=1.1))
+    yield pen.path(
+        [[(u, -0.62), (0.7 * u, -0.1), (0.3 * u, 0.5)] for u in (-0.62, -0.32, 0.0, 0.32, 0.62)],
+        style(stroke=mix(pen.look.fill, pen.look.tone, 0.7), width=0.22),
+    )
+    yield joined(
+        [
+            pen.grain(0.85 * u, v, (0.1 + 0.12 * c) * pen.small, (0.05 + 0.04 * c) * pen.small, 6 * c)
+            for u, v, c in strewn(pen, 5, 0.6)
+        ],
+        style(fill=second(pen), fill_opacity=0.4),
     )
 
 
