@@ -7,7 +7,7 @@ wherever it stands in a name.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
 from platecard import packaged_tables
@@ -120,6 +120,7 @@ def table() -> tuple[Drawn, ...]:
     )
 
 
+@lru_cache(maxsize=4096)
 def drawn(one: Appearance, shape: str) -> Drawn | None:
     """The row that counts for a food in a shape, or None where it is drawn as any food of that shape."""
     return next((row for row in table() if row.suits(one, shape)), None)

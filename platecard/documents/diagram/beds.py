@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from platecard.documents.diagram.colours import lightness, mix
-from platecard.documents.diagram.pen import DETAIL, Pen, bedded, grain, hatched, joined, smooth, style
+from platecard.documents.diagram.pen import DETAIL, SHADOW, Pen, bedded, grain, hatched, joined, shade, smooth, style
 from platecard.drawing.scene import About, Item, Polygon
 from platecard.layout import shapes
 from platecard.layout.geometry2d import Outline, Point, area
@@ -20,10 +20,12 @@ from platecard.layout.geometry2d import Outline, Point, area
 Bed = Callable[[Pen, About], Iterator[Item]]
 
 FILM = 0.14  # opacity of the outline that the checks know, under food that has an edge of its own
+_HIGH_MM = 8.0  # the least height of a bed, which the checks take for a sauce (practice)
 _AROUND = 60  # points of an edge
 _WANDERS = 0.035  # how far the edge of a sauce wanders, as a share of its radius
 _CLINGS_MM = 2.4  # how far it is drawn out beside what stands in it
 _GOLDEN = 2.39996  # radians
+_LAYERS = 5  # neighbours in the spread of grains lie 8, 13, 21 or 34 apart, none of them a multiple of this
 # A leaf of salad of length and width 1 about the origin, its tip to the right, and its ribs.
 _LOBED = ((-0.5, 0.0), (-0.2, 0.3), (-0.08, 0.24), (0.08, 0.46), (0.2, 0.36), (0.34, 0.36)) + (
     (0.5, 0.0),
@@ -146,7 +148,7 @@ def _mound(pen: Pen, about: About, wander: float) -> tuple[list[Item], list[Poin
     """A bed with height: its body, darker at the foot and lighter towards the light."""
     look = pen.look
     points = edge(pen, wander)
-    items = list(_body(pen, points, about))
+    items = [pen.shadow(_HIGH_MM), *_body(pen, points, about)]
     items.append(smooth(_inside(pen, points, 0.84, 0.02), style(fill=mix(look.fill, "#ffffff", 0.22))))
     items += hatched(pen)
     return items, points
@@ -175,14 +177,15 @@ def grains(pen: Pen, about: About) -> Iterator[Item]:
     # Where there are more than can be drawn, they are drawn larger.
     k = min(1.7, max(1.0, math.sqrt(abs(area(pen.f.outline)) / (count * 1.7 * long_mm * wide_mm))))
     shown = pen.look.second or mix(pen.look.fill, "#ffffff", 0.38)
-    round_ = long_mm < 1.3 * wide_mm
-    yield joined(
-        [
-            grain(*pen.at(u, v), k * long_mm * (0.85 + 0.3 * c), k * wide_mm, 6.3 * d, 8 if round_ else 6)
-            for u, v, c, d in _strewn(pen, count, "grains")
-        ],
-        style(fill=shown, stroke=mix(pen.look.fill, pen.look.line, 0.75), width=0.2),
-    )
+    corners = 8 if long_mm < 1.3 * wide_mm else 6
+    rows = [
+        grain(*pen.at(u, v), k * long_mm * (0.85 + 0.3 * c), k * wide_mm, 6.3 * d, corners)
+        for u, v, c, d in _strewn(pen, count, "grains")
+    ]
+    paint = style(fill=shown, stroke=mix(pen.look.fill, pen.look.line, 0.75), width=0.2)
+    # In layers whose grains are not next to each other: within one path, a grain would show through the next.
+    for layer in range(min(_LAYERS, count)):
+        yield joined(rows[layer::_LAYERS], paint)
 
 
 def lumps(pen: Pen, about: About) -> Iterator[Item]:
@@ -256,6 +259,7 @@ def straws(pen: Pen, about: About) -> Iterator[Item]:
     """Straw potato and other crisp sticks: dropped across each other, with gaps between."""
     look = pen.look
     wide = max(1.1, look.grain_mm[1])
+    yield pen.shadow(_HIGH_MM)
     yield from bedded(pen)
     yield pen.body(style(fill=look.fill, fill_opacity=FILM), about)
     yield pen.ring(0.86, style(fill=mix(look.fill, look.second or look.line, 0.6), fill_opacity=0.8))
@@ -291,13 +295,16 @@ def leaves(pen: Pen, about: About) -> Iterator[Item]:
     yield pen.body(style(fill=look.fill, fill_opacity=FILM), about)
     tones = (mix(look.fill, look.line, 0.28), look.fill, mix(look.fill, "#f4f8c8", 0.35))
     rib = style(stroke=look.line, width=DETAIL)
-    places = list(_strewn(pen, _fit(pen, 0.42 * long_mm * wide_mm, 7, 34), "leaves"))
-    for i, (u, v, c, d) in enumerate(reversed(places)):
+    lying = []
+    for u, v, c, d in list(_strewn(pen, _fit(pen, 0.36 * long_mm * wide_mm, 7, 40), "leaves"))[::-1]:
         x, y = pen.at(0.87 * u, 0.87 * v)
         turn = math.atan2(y - pen.y, x - pen.x) + 2.4 * (c - 0.5)
-        a, b = (0.8 + 0.4 * d) * long_mm, (0.8 + 0.4 * d) * wide_mm
-        yield Polygon(tuple(_turned(_LOBED, x, y, a, b, turn)), style(fill=tones[i % 3], stroke=look.line, width=0.24))
-        yield joined([_turned(row, x, y, a, b, turn) for row in _RIBS], rib, closed=False)
+        lying.append((x, y, (0.8 + 0.4 * d) * long_mm, (0.8 + 0.4 * d) * wide_mm, turn))
+    dx, dy = shade(pen.f, _HIGH_MM)
+    yield joined([_turned(_LOBED, x + dx, y + dy, a, b, turn) for x, y, a, b, turn in lying], SHADOW)
+    for i, at in enumerate(lying):
+        yield Polygon(tuple(_turned(_LOBED, *at)), style(fill=tones[i % 3], stroke=look.line, width=0.24))
+        yield joined([_turned(row, *at) for row in _RIBS], rib, closed=False)
 
 
 def _turned(points: Sequence[Point], x: float, y: float, a: float, b: float, turn: float) -> list[Point]:

@@ -33,14 +33,13 @@ def piece(f: Footprint, look: Look, centre: Point, about: About) -> Iterator[Ite
     is_loose = look.face in BEDS and f.shape in LOOSE
     face = FACES.get(look.face) if f.shape in FACED else None
     has_own_body = face is not None and look.face in OWN_BODY
-    if (f.shape not in _FLAT or is_loose) and not has_own_body:
+    if f.shape not in _FLAT and not is_loose and not has_own_body:
         yield pen.shadow()
     if is_loose:
         yield from BEDS[look.face](pen, about)
     elif f.shape in SPREAD:
         yield from SPREAD[f.shape](pen, about)
     elif face is not None and has_own_body:
-        yield from bedded(pen)
         yield pen.body(style(fill=look.fill, fill_opacity=FILM), about)
         yield from face(pen)
     else:

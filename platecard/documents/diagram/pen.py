@@ -26,9 +26,12 @@ style = lru_cache(maxsize=4096)(Style)
 SHADOW = style(fill="#2a241c", fill_opacity=0.16)
 
 
-def shade(f: Footprint) -> Point:
-    """How far the shadow of a piece falls on the page, in mm: the higher it is, the farther."""
-    far = min(LONGEST_SHADOW, 0.3 + 0.15 * heights.height(f))
+def shade(f: Footprint, least_mm: float = 0.0) -> Point:
+    """How far the shadow of a piece falls on the page, in mm: the higher it is, the farther.
+
+    What lies loose is at least ``least_mm`` high, whatever is usual for a sauce.
+    """
+    far = min(LONGEST_SHADOW, 0.3 + 0.15 * max(least_mm, heights.height(f)))
     return 0.7 * far, far
 
 
@@ -164,18 +167,23 @@ class Pen:
             return Circle(self.x, self.y, r, style, about)
         return Polygon(self.points, style, about=about)
 
-    def shadow(self) -> Item:
-        """The shadow of the outline."""
-        dx, dy = shade(self.f)
+    def shadow(self, least_mm: float = 0.0) -> Item:
+        """The shadow of the outline; ``least_mm`` as for :func:`shade`."""
+        dx, dy = shade(self.f, least_mm)
         if r := self.f.radius_mm:
             return Circle(self.x + dx, self.y + dy, r, SHADOW)
         return Polygon(tuple([(x + dx, y + dy) for x, y in self.points]), SHADOW)
 
     def own(self, outline: Sequence[Point], fill: str) -> Iterator[Item]:
         """A body of its own through local points, with its shadow."""
-        points = [self.at(u, v) for u, v in outline]
+        yield from self.soft([self.at(u, v) for u, v in outline], fill)
+
+    def soft(self, points: Sequence[Point], fill: str) -> Iterator[Item]:
+        """A body of its own through points on the page, with its shadow and its white edge if it needs one."""
         dx, dy = shade(self.f)
         yield smooth([(x + dx, y + dy) for x, y in points], SHADOW)
+        if self.look.bed:
+            yield smooth(points, style(stroke="#ffffff", width=BED))
         yield smooth(points, style(fill=fill, stroke=self.look.line, width=self.width))
 
 

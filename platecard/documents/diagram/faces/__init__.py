@@ -43,6 +43,7 @@ FACES: dict[str, Face] = {
     "kernels": vegetables.kernels,
     "layered": kitchen.layered,
     "leaved": vegetables.leaved,
+    "lobed": vegetables.lobed,
     "locules": vegetables.locules,
     "milky": animals.milky,
     "mushroom": vegetables.mushroom,
@@ -66,6 +67,7 @@ FACES: dict[str, Face] = {
     "seeded": vegetables.seeded,
     "segments": fruit.segments,
     "shellfish": animals.shellfish,
+    "shield": vegetables.shield,
     "skinned": animals.skinned,
     "spear": vegetables.spear,
     "stacked": kitchen.stacked,
@@ -75,11 +77,12 @@ FACES: dict[str, Face] = {
     "suckered": animals.suckered,
     "swirled": kitchen.swirled,
     "tapered": vegetables.tapered,
+    "toothed": vegetables.toothed,
     "veined": animals.veined,
     "vesicles": fruit.vesicles,
     "yolked": animals.yolked,
 }
 """What is drawn on a piece, by the name that the table of looks uses."""
 
-OWN_BODY = frozenset({"chanterelle", "mushroom", "petals", "strawberry", "swirled"})
+OWN_BODY = frozenset({"chanterelle", "lobed", "mushroom", "petals", "shield", "strawberry", "swirled", "toothed"})
 """The faces that draw a body of their own, as long and as wide as the piece, over a film of its outline."""

@@ -18,7 +18,7 @@ from platecard.documents.diagram.faces.tools import (
     third,
     to_middle,
 )
-from platecard.documents.diagram.pen import SHADOW, Pen, joined, shade, smooth, style
+from platecard.documents.diagram.pen import Pen, joined, style
 from platecard.drawing.scene import Item
 from platecard.layout.geometry2d import Point
 
@@ -86,9 +86,7 @@ def swirled(pen: Pen) -> Iterator[Item]:
         cloud: list[Point] = []
         for (x0, y0), (x1, y1) in zip(around, around[1:] + around[:1]):
             cloud += [to_middle(pen, (x0, y0), 0.84), ((x0 + x1) / 2, (y0 + y1) / 2)]
-        dx, dy = shade(pen.f)
-        yield smooth([(x + dx, y + dy) for x, y in cloud], SHADOW)
-        yield smooth(cloud, style(fill=pen.look.fill, stroke=pen.look.line, width=pen.width))
+        yield from pen.soft(cloud, pen.look.fill)
     turns = [on(0.74 - 0.62 * i / 22, own_turn(pen) + 0.62 * i) for i in range(23)]
     yield pen.path([turns], style(stroke=second(pen), width=0.5))
     yield pen.path([[(u * 0.86, v * 0.86 + 0.02) for u, v in turns[:16]]], style(stroke="#ffffff", width=0.45))

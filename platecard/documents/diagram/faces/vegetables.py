@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from platecard.documents.diagram.colours import lightness, mix
 from platecard.documents.diagram.faces.tools import count, evenly, on, own_turn, rim, second, strewn, third, to_middle
-from platecard.documents.diagram.pen import DETAIL, Pen, joined, style
+from platecard.documents.diagram.pen import BED, DETAIL, Pen, joined, style
 from platecard.drawing.scene import Circle, Item
 from platecard.layout import shapes
 from platecard.layout.geometry2d import Point
@@ -368,4 +368,52 @@ def petals(pen: Pen) -> Iterator[Item]:
             for u, v in ((-0.5, 0.3), (0.16, 0.36), (0.6, 0.36), (-0.14, 0.06), (0.3, 0.0))
         ],
         style(fill=mix(pen.look.fill, "#fff2d0", 0.5), stroke=third(pen), width=0.22),
+    )
+
+
+def _leaf_edge(share: float, teeth: int) -> list[Point]:
+    """The outline of a leaf with so many notches on each side, each a share of the half width deep."""
+    right = []
+    for i in range(2 * teeth + 1):
+        v = -0.96 + 1.92 * i / (2 * teeth)
+        t = (v + 1) / 2
+        u = 2.1 * t**0.62 * (1 - t) ** 0.85 * (1.0 if i % 2 else 1 - share)
+        right.append((min(0.98, u), v))
+    return [(0.0, -1.0), *right[1:-1], (0.0, 1.0), *((-u, v) for u, v in right[-2:0:-1])]
+
+
+def toothed(pen: Pen) -> Iterator[Item]:
+    """Mint, shiso, nettle: a toothed edge, and veins that sink into the leaf."""
+    edge = [[pen.at(u, v) for u, v in _leaf_edge(0.14, 7)]]
+    if pen.look.bed:
+        yield joined(edge, style(stroke="#ffffff", width=BED))
+    yield joined(edge, style(fill=pen.look.fill, stroke=pen.look.line, width=pen.width))
+    yield pen.path([[(0.0, -1.0), (0.0, 0.86)]], style(stroke=pen.look.line, width=0.26))
+    yield pen.path(
+        [
+            [(0.0, v), (s * 0.62 * (1 - 0.4 * max(0.0, v)), v + 0.3)]
+            for s in (-1, 1)
+            for v in (-0.72, -0.44, -0.14, 0.16)
+        ],
+        style(stroke=mix(pen.look.fill, "#fdfbe4", 0.5), width=0.24),
+    )
+
+
+def lobed(pen: Pen) -> Iterator[Item]:
+    """Rocket, parsley, oak leaf: deep lobes along a pale rib."""
+    yield from pen.own(_leaf_edge(0.5, 4), pen.look.fill)
+    pale = mix(pen.look.fill, "#fdfbe4", 0.55)
+    yield pen.path([[(0.0, -1.0), (0.0, 0.84)]], style(stroke=pale, width=0.4))
+    yield pen.path(
+        [[(0.0, v - 0.12), (s * 0.55, v + 0.06)] for s in (-1, 1) for v in (-0.48, 0.0, 0.46)],
+        style(stroke=pale, width=0.22),
+    )
+
+
+def shield(pen: Pen) -> Iterator[Item]:
+    """A round leaf with its veins from one point, as of nasturtium."""
+    yield from pen.own([on(0.97 + 0.03 * (i % 2), math.pi * i / 9) for i in range(18)], pen.look.fill)
+    yield pen.path(
+        [[(0.0, -0.14), on(0.8, 2 * math.pi * i / 8)] for i in range(8)],
+        style(stroke=mix(pen.look.fill, "#fdfbe4", 0.6), width=0.26),
     )
