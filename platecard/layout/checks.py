@@ -19,7 +19,7 @@ from platecard.layout.footprint import RIM, Arrangement, Fault, Footprint, clock
 from platecard.layout.pattern import PULLED, more_room
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.layout.style_advice import coverage
-from platecard.layout.support_checks import unsupported
+from platecard.layout.support_checks import unheld, unsupported
 from platecard.model import Dish, Plate, Step
 from platecard.quantities.clock_positions import clock_text
 from platecard.quantities.units import shown
@@ -61,6 +61,7 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
     if not too_big:
         found += _overlaps(arrangement, dish, steps, called)
         found += unsupported(steps, by_step, called)
+        found += unheld(steps, by_step, called, arrangement.plate)
     found += amounts.sauce(arrangement.plate, dish, by_step, called)
     found += style_advice.opinions(arrangement, dish, _asked(dish, steps)) if not too_big else ()
     return tuple(found)

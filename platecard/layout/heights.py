@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 from platecard.layout import geometry2d, shapes
 from platecard.layout.footprint import Arrangement, Footprint
 
 MATTERS_MM = 25.0
 """A plate with food this high or higher cannot be judged from above alone (practice)."""
+_FALLS = {"wedge": (0.12, 0.16), "fillet": (0.2, 0.5)}
+"""Shapes that fall towards where they point: up to which share of their length they are full, how high their end is."""
 
 
 def height(f: Footprint) -> float:
@@ -21,7 +25,8 @@ def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], .
     """Each piece with the heights of its foot and its top above the well, in mm, from the bottom up.
 
     A piece rests on the highest piece of a lower layer beneath it, even a leaf or a sauce: what lies
-    on those sinks in no deeper than their top.  Only a piece that lies flat bears another.
+    on those sinks in no deeper than their top.  What stands or leans has a narrow foot, so on a piece
+    that falls to one side it stands lower.  Only a piece that lies flat bears another.
     """
     found: list[tuple[Footprint, float, float]] = []
     below: list[tuple[float, geometry2d.Box, Footprint]] = []  # the top and the box of each piece that can bear another
@@ -35,11 +40,25 @@ def stacked(arrangement: Arrangement) -> tuple[tuple[Footprint, float, float], .
                 and geometry2d.boxes_meet(around, its)
                 and geometry2d.meet(f.outline, g.outline)
             ):
-                foot = top
+                foot = top if f.stance == "flat" else max(foot, top - (1 - _share_at(g, f.centre)) * height(g))
         found.append((f, foot, foot + height(f)))
         if f.stance == "flat":
             below.append((foot + height(f), around, f))
     return tuple(found)
+
+
+def _share_at(f: Footprint, point: geometry2d.Point) -> float:
+    """How high a piece is at a point, as a share of its full height.
+
+    A wedge falls from its back to its tip, a fillet from its head to its tail, as the view from the side draws them.
+    """
+    if f.shape not in _FALLS:
+        return 1.0
+    a = math.radians(f.axis_deg)
+    along = (point[0] - f.centre[0]) * math.sin(a) + (point[1] - f.centre[1]) * math.cos(a)
+    full, end = _FALLS[f.shape]
+    u = min(max(along / f.length_mm + 0.5, full), 1.0)
+    return 1.0 - (1.0 - end) * (u - full) / (1.0 - full)
 
 
 def highest(arrangement: Arrangement) -> float:

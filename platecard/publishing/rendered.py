@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from platecard import fingerprint
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Scene
-from platecard.layout import heights, plate_geometry
+from platecard.layout import heights
 from platecard.prepared import Prepared, plated
 from platecard.publishing import library_versions
 from platecard.recipes.resolved import Batch
@@ -114,17 +114,14 @@ def _side(prepared: Prepared) -> Scene | None:
     return side_view.draw(arrangement, dish) if heights.matter(arrangement) else None
 
 
-def _side_view(prepared: Prepared) -> Callable[[float], Scene] | None:
-    """Draws the view from the guest's side for a width in mm of the paper, where height matters."""
+def _side_view(prepared: Prepared) -> Callable[[float, float], Scene] | None:
+    """Draws the view from the guest's side for a width and a height in mm of the paper, where height matters."""
     from platecard.documents.diagram import side_view
 
     dish, arrangement = plated(prepared)
-    rim = plate_geometry.rim(arrangement.plate)
-    return (
-        (lambda width: side_view.draw(arrangement, dish, one=2 * (rim.a + 16.0) / width))
-        if heights.matter(arrangement)
-        else None
-    )
+    if not heights.matter(arrangement):
+        return None
+    return lambda width, height: side_view.draw(arrangement, dish, room=(width, height))
 
 
 def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene, ...]:

@@ -88,7 +88,10 @@ def test_leaning_pieces_lean_back_on_the_one_before():
     assert {f.length_mm for f in found} == {20} and {f.axis_deg for f in found} == {0}
     assert found[0].centre[1] > found[1].centre[1] > found[2].centre[1]
     assert all(geometry2d.meet(a.outline, b.outline) for a, b in zip(found, found[1:]))
-    assert problems_of(step("a", count=3, piece=piece("slice", 40, 24, 5), arrange="leaning")) == ()
+    row = step("a", count=3, piece=piece("slice", 40, 24, 5), arrange="leaning", along_deg="6:00")
+    block = step("b", piece=piece("bar", 40, 20, 30), at=at_mm(0, 27))
+    assert problems_of(block, row) == ()
+    assert [p.slug for p in problems_of(row)] == ["leans-on-nothing"]
 
 
 @settings(max_examples=120)

@@ -69,3 +69,34 @@ def test_a_standing_piece_needs_its_foot_there_and_a_sauce_runs_where_it_likes()
     assert not said(PUREE, replace(standing, facing=Facing(stance="standing")))
     off = step("crisp", piece=crisp, at=at_mm(70, 0), on=("puree",))
     assert said(PUREE, replace(off, facing=Facing(stance="standing")))
+
+
+# --- what leans
+
+
+LEANING = step("crisp", piece=piece("shard", 40, 20, 2), at=at_mm(0, 0), facing=Facing("clock", 0, "leaning"))
+
+
+def unheld(*steps, on=None) -> list[str]:
+    d = dish(*steps)
+    arrangement, _ = place(d, on or plate(outer=320, well=300))
+    return [p.message for p in check(arrangement, d) if p.slug == "leans-on-nothing"]
+
+
+def test_what_leans_on_nothing_is_an_error_that_says_where():
+    assert unheld(LEANING) == ["crisp leans on nothing at 12:00, 0 mm out"]
+    assert unheld(step("puree", arrange="pool", across_mm=90, amount="20 ml"), LEANING), "a sauce holds nothing"
+    assert unheld(step("seed", piece=piece("dot", 6, None, 3), at=at_mm(0, 14)), LEANING), "too low to hold it"
+
+
+@pytest.mark.parametrize("away, held", [(20, True), (21, True), (26, False)])
+def test_it_is_held_by_what_stands_beside_it(away, held):
+    block = step("block", piece=piece("bar", 40, 20, 30), at=at_mm(0, away), facing=Facing("clock", 90))
+    assert bool(unheld(block, LEANING)) != held
+
+
+def test_it_is_held_by_what_it_is_stuck_into_or_by_the_wall_of_a_bowl():
+    assert not unheld(PUREE, replace(LEANING, on=("puree",)))
+    bowl = plate(outer=220, well=160, form="bowl", depth=40)
+    assert unheld(LEANING, on=bowl)
+    assert not unheld(replace(LEANING, at=at_mm(0, 69)), on=bowl)

@@ -6,6 +6,7 @@ In: a prepared dish and the area of the page.  Out: items, or None if it does no
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 from platecard.documents.kit import allergen_block, law_table, part_rows
 from platecard.documents.kit.sheet import SMALLEST_PT, Block, smallest_text
@@ -17,12 +18,27 @@ from platecard.model import Dish
 from platecard.prepared import Prepared
 
 Area = tuple[float, float, float, float]  # x, y, width and height in mm
-SideView = Callable[[float], Scene]
-"""Draws the plate, from the guest's side or from above, for a picture of so many mm of width."""
+
+
+class Above(NamedTuple):
+    """Draws the plate from above for a picture of so many mm of width; about how high that is, as a share of it."""
+
+    draw: Callable[[float], Scene]
+    tall: float
+
+
+SideView = Callable[[float, float], Scene]
+"""Draws the plate from the guest's side, for a picture of so many mm of width and of height."""
 Rows = Callable[[float, tuple[float, float]], list[Block]]  # the steps for a width and two sizes of type
 GAP = 4.0
 _SIZES = ((12.0, 10.0), (11.0, 9.0), (10.0, 8.5), (9.5, 8.0))  # points of names and of the words below them
 _SHARES = (0.46, 0.42, 0.38, 0.34, 0.3, 0.26)  # of the width that the pictures take on paper that lies on its side
+# Pairs of the two, the best first: a point of type is worth as much as so many hundredths of the width.
+_POINT = 6.5
+_TRIED = sorted(((a, b) for a in _SIZES for b in _SHARES), key=lambda way: (-_POINT * way[0][1] - 100 * way[1], way))
+_LOW_MM, _TALL_MM = 20.0, 26.0  # the least height of a side view below the plate, and below the steps
+_VIEW = 0.32  # the share of a column's height that the side view takes
+_LEAST_PLATE_MM = 36.0  # the least height of the plate above it
 _LEAST_MM = 55.0  # the plate is never drawn smaller than this
 
 
@@ -55,16 +71,20 @@ def compose(
     def rows(width: float, sizes: tuple[float, float]) -> list[Block]:
         return part_rows.full(dish, numbers, settings, width, arrangement, sizes, lines)
 
-    def above(width: float) -> Scene:
-        return picture(numbers, 2 * (rim.a + 24.0) / width)
+    def drawn_above(width: float) -> Scene:
+        drawn = picture(numbers, 2 * (rim.a + 24.0) / width)
+        # The scale stands on the front; here every place is told in mm.
+        return drawn._replace(items=tuple(i for i in drawn.items if not (isinstance(i, Group) and i.id == "scale")))
 
+    above = Above(drawn_above, (rim.b + 24.0) / (rim.a + 24.0))
     way = _beside if lies else _below
-    for sizes in _SIZES:
-        # Where the steps do not fit beside the smallest picture, they do not fit beside any.
-        if way(None, None, rows, sizes, _SHARES[-1], (x, y, w, room)) is None:
-            continue
-        for share in _SHARES:
-            made = way(above, side, rows, sizes, share, (x, y, w, room))
+    # Without the side view only where there is no room for it at all.
+    for view in (side, None) if side else (None,):
+        for sizes, share in _TRIED:
+            # The steps alone are placed first: they are what does not fit, and quickly found out.
+            if way(None, None, rows, sizes, share, (x, y, w, room)) is None:
+                continue
+            made = way(above, view, rows, sizes, share, (x, y, w, room))
             if made is not None:
                 return (*made, *end)
     return None
@@ -80,7 +100,7 @@ def _declaration(prepared: Prepared, width: float, unknown: tuple[str, ...]) -> 
 
 
 def _beside(
-    above: SideView | None,
+    above: Above | None,
     side: SideView | None,
     rows: Rows,
     sizes: tuple[float, float],
@@ -100,13 +120,14 @@ def _beside(
         made = [b.at(left + n * (width + GAP), y + at) for b, n, at in placed]
         if above is None:
             return tuple(made)
-        drawn = _pictures(above, side, column, h)
+        beside = None
+        if side and _below_plate(above.tall * column, h) < _LOW_MM:
+            # Where the plate would shrink for it, the view from the side goes below the steps, if there is room.
+            beside = _in_what_is_left(side, placed, columns, width, (left, y, h))
+        drawn = _pictures(above, None if beside else side, column, h)
         if drawn is None:
             return None
-        made = [*(i.at(x, y + at) for i, at in drawn), *made]
-        if side is not None and len(drawn) == 1:
-            made += _in_what_is_left(side, placed, columns, width, (left, y, h))
-        return tuple(made)
+        return (*(i.at(x, y + at) for i, at in drawn), *made, *([beside] if beside else []))
     return None
 
 
@@ -116,17 +137,18 @@ def _in_what_is_left(
     columns: int,
     width: float,
     area: tuple[float, float, float],
-) -> list[Item]:
+) -> Item | None:
     """The side view under the shortest column of steps, if it can be read there; ``area`` is left, top and height."""
     x, y, h = area
     ends = [max((at + b.height for b, m, at in placed if m == n), default=0.0) for n in range(columns)]
     end, n = min((e, m) for m, e in enumerate(ends))
-    view = _fitted(side(width), width, h - end - 2.0)
-    return [view.at(x + n * (width + GAP), y + h - view.height)] if view else []
+    room = h - end - 2.0
+    view = _fitted(side(width, room), width, room) if room >= _TALL_MM else None
+    return view.at(x + n * (width + GAP), y + h - view.height) if view else None
 
 
 def _below(
-    above: SideView | None,
+    above: Above | None,
     side: SideView | None,
     rows: Rows,
     sizes: tuple[float, float],
@@ -144,27 +166,35 @@ def _below(
     if above is None:
         return tuple(steps)
     left = w if side is None else 0.55 * w
-    plate = _fitted(above(min(left, top)), left, top)
+    plate = _fitted(above.draw(min(left, top)), left, top)
     if plate is None:
         return None
     made: list[Item] = [plate.at(x, y)]
     if side is not None:
-        view = _fitted(side(w - left - GAP), w - left - GAP, top)
-        if view is not None:
-            made.append(view.at(x + left + GAP, y + (top - view.height) / 2))
+        view = _fitted(side(w - left - GAP, top), w - left - GAP, top)
+        if view is None:
+            return None
+        made.append(view.at(x + left + GAP, y + (top - view.height) / 2))
     return (*made, *steps)
 
 
-def _pictures(above: SideView, side: SideView | None, width: float, height: float) -> list[tuple[Block, float]] | None:
-    """The plate from above, and from the side below it where both can be read."""
-    scene = above(min(width, 0.9 * height))
-    if side is not None:
-        view = _fitted(side(width), width, 0.34 * height)
-        plate = _fitted(scene, width, height - view.height - 6.0) if view else None
-        if view is not None and plate is not None:
-            return [(plate, 0.0), (view, height - view.height)]
-    plate = _fitted(scene, width, height)
-    return [(plate, 0.0)] if plate else None
+def _pictures(above: Above, side: SideView | None, width: float, height: float) -> list[tuple[Block, float]] | None:
+    """The plate from above, and with ``side`` that view below it; None where they cannot be read."""
+    if side is None:
+        plate = _fitted(above.draw(min(width, 0.9 * height)), width, height)
+        return [(plate, 0.0)] if plate else None
+    low = max(_LOW_MM, _VIEW * height, _below_plate(above.tall * width, height))
+    room = height - low - 3.0
+    view = _fitted(side(width, low), width, low) if room >= _LEAST_PLATE_MM else None
+    if view is None:
+        return None
+    plate = _fitted(above.draw(min(width, room / above.tall)), width, room)
+    return [(plate, 0.0), (view, height - view.height)] if plate else None
+
+
+def _below_plate(plate_mm: float, height: float) -> float:
+    """How much of a column's height is left below a plate as wide as the column."""
+    return height - plate_mm - 3.0
 
 
 def _fitted(scene: Scene, width: float, height: float) -> Block | None:

@@ -1,0 +1,176 @@
+"""The heights of the side view, each with a dimension line of its own.
+
+A dimension line stands beside the food, from the well to the top of its part.  A witness line
+leads from that top out to it and on to the number and the figure, so that the figure can be
+read to no other part.  On each side the lower ones stand nearer to the food.  Coordinates are
+millimetres of the plate: x from its middle, upwards from the well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from platecard.drawing import fonts
+from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Rect, Style, Text
+from platecard.layout.footprint import Footprint
+from platecard.layout.geometry2d import Point
+from platecard.quantities.units import shown
+
+INK = "#1f2022"
+LEAST_MM, _SHARE = 6.0, 0.2  # what is lower, or lower than this share of the highest, needs no height: the steps tell
+MOST = 6  # at most so many parts are measured, the highest first
+PT = 8.5
+# All of the following in mm of the paper.
+_FIRST, _PITCH = 2.2, 2.4  # from the food to the first dimension line, and from one to the next
+_PAST, _TO_LABEL = 0.8, 1.0  # how far a witness line runs on, and from there to the label
+_TICK = 0.75  # half the width and height of the stroke at either end of a dimension line
+_APART = 0.8  # between two labels
+_LEVEL = 0.5  # mm of the plate: what differs by less stands equally high
+_BED, _LINE = Style(stroke="#ffffff", width=0.7), Style(stroke=INK, width=0.2)
+_END, _DISC = Style(stroke=INK, width=0.42), Style(fill=INK)
+StackedPiece = tuple[Footprint, float, float]  # a piece, and how many mm its foot and its top are above the well
+
+
+class Dimension(NamedTuple):
+    """One measured part: its highest piece, its side (-1 left, 1 right), the x of its line, the place of its label."""
+
+    piece: Footprint
+    number: str
+    top: float
+    side: int
+    line: float
+    label: Point
+
+    @property
+    def component(self) -> str:
+        """The measured part."""
+        return self.piece.component
+
+    @property
+    def figure(self) -> str:
+        """The height in mm as it is printed; the unit stands below the picture, once for all."""
+        return shown(self.top, 0)
+
+
+def label_mm(number: str, figure: str) -> tuple[float, float, float]:
+    """The radius of a label's disc, and the label's width and height, in mm of the paper."""
+    cap = fonts.cap_height(PT, "bold")
+    r = max(0.85 * cap, fonts.width_mm(number, PT, "bold") / 2 + 0.25 * cap)
+    return r, 2 * r + 0.4 * cap + fonts.width_mm(figure, PT, "semibold"), 2 * r
+
+
+def measured(rows: Sequence[StackedPiece], numbers: Mapping[str, str], one: float) -> tuple[Dimension, ...]:
+    """The dimensions of the highest parts; ``one`` is how many mm of the plate are one mm of the paper."""
+    highest: dict[str, float] = {}
+    for f, _, top in rows:
+        if f.component in numbers and top >= LEAST_MM:
+            highest[f.component] = max(top, highest.get(f.component, 0.0))
+    least = _SHARE * max(highest.values(), default=0.0)
+    highest = {c: top for c, top in highest.items() if top >= least}
+    ranked = sorted(highest, key=lambda c: (-highest[c], c))[:MOST]
+    sides: dict[int, list[Footprint]] = {-1: [], 1: []}
+    for c in ranked:
+        mine = [row for row in rows if row[0].component == c and row[2] > highest[c] - _LEVEL]
+        options = []
+        for side in (1, -1):
+            for f, _, top in mine:
+                # How many pieces of other parts the witness line would pass on its way out.
+                outer = f.box[2] if side > 0 else -f.box[0]
+                passed = {
+                    g.component
+                    for g, _, high in rows
+                    if g.component != c and high > top - _LEVEL and (g.box[2] if side > 0 else -g.box[0]) > outer
+                }
+                options.append((len(passed), len(sides[side]), -outer, -side, f.index, f))
+        _, _, _, side, _, f = min(options, key=lambda o: o[:5])
+        sides[-side].append(f)
+    return tuple(d for side, found in sides.items() for d in _beside(side, found, highest, numbers, rows, one))
+
+
+def _beside(
+    side: int,
+    found: Sequence[Footprint],
+    highest: Mapping[str, float],
+    numbers: Mapping[str, str],
+    rows: Sequence[StackedPiece],
+    one: float,
+) -> Iterator[Dimension]:
+    """The dimensions on one side, the lowest innermost, their labels below each other at the outer edge."""
+    order = sorted(found, key=lambda f: (highest[f.component], f.component))
+    edge = max((side * x for f, _, _ in rows for x in (f.box[0], f.box[2])), default=0.0)
+    lines = [edge + (_FIRST + i * _PITCH) * one for i in range(len(order))]
+    out = lines[-1] + (_PAST + _TO_LABEL) * one if lines else 0.0
+    tall = [(label_mm(numbers[f.component], "")[2] + _APART) * one for f in order]
+    middles = _spread([highest[f.component] for f in order], tall)
+    for f, line, middle in zip(order, lines, middles):
+        yield Dimension(f, numbers[f.component], highest[f.component], side, side * line, (side * out, middle))
+
+
+def _spread(wanted: Sequence[float], sizes: Sequence[float]) -> list[float]:
+    """The middles of labels one above the other, in order, each as near as possible to where it is wanted.
+
+    The lowest stays above the well.
+    """
+    offsets, far = [], 0.0
+    for i, size in enumerate(sizes):
+        far += (size + sizes[i - 1]) / 2 if i else 0.0
+        offsets.append(far)
+    pools: list[tuple[float, int]] = []
+    for want, off in zip(wanted, offsets):
+        mean, n = want - off, 1
+        while pools and pools[-1][0] > mean:
+            other, m = pools.pop()
+            mean, n = (mean * n + other * m) / (n + m), n + m
+        pools.append((mean, n))
+    least = sizes[0] / 2 if sizes else 0.0
+    return [max(mean, least) + off for mean, off in zip([mean for mean, n in pools for _ in range(n)], offsets)]
+
+
+def extent(dimensions: Sequence[Dimension], one: float) -> tuple[float, float, float]:
+    """How far the dimensions reach: to the left (negative), to the right, and upwards."""
+    left = right = high = 0.0
+    for d in dimensions:
+        r, wide, tall = label_mm(d.number, d.figure)
+        end = d.label[0] + d.side * wide * one
+        left, right = min(left, end), max(right, end)
+        high = max(high, d.label[1] + tall / 2 * one, d.top)
+    return left, right, high
+
+
+def drawn(dimensions: Sequence[Dimension], starts: Sequence[float], origin: Point, one: float) -> Iterator[Item]:
+    """Each dimension as one group; ``origin`` is the middle of the well on the page.
+
+    ``starts`` are the x on the page at which their witness lines begin: the top of the measured piece.
+    """
+    ox, oy = origin
+    cap = fonts.cap_height(PT, "bold") * one
+    for d, start in zip(dimensions, starts):
+        r, wide, tall = label_mm(d.number, d.figure)
+        x, y = ox + d.line, oy - d.top
+        lx, ly = ox + d.label[0], oy - d.label[1]
+        witness = (
+            (start, y),
+            (x + d.side * _PAST * one, y),
+            (lx, ly),
+        )
+        tick = _TICK * one
+        left = lx if d.side > 0 else lx - wide * one
+        disc = left + r * one if d.side > 0 else left + (wide - r) * one
+        words = left + (2 * r * one + 0.4 * cap if d.side > 0 else 0.0)
+        yield Group(
+            (
+                Polygon(witness, _BED, closed=False),
+                Polygon(((x, y), (x, oy)), _BED, closed=False),
+                Polygon(witness, _LINE, closed=False, about=About(d.component, "witness")),
+                Polygon(((x, y), (x, oy)), _LINE, closed=False, about=About(d.component, "dimension")),
+                *(Polygon(((x - tick, end + tick), (x + tick, end - tick)), _END, closed=False) for end in (y, oy)),
+                Rect(left, ly - tall / 2 * one, wide * one, tall * one, Style(fill="#ffffff")),
+                Circle(disc, ly, r * one, _DISC),
+                Text(disc, ly + cap / 2, d.number, PT * one, "bold", "middle", "#ffffff"),
+                Text(words, ly + cap / 2, d.figure, PT * one, "semibold", colour=INK),
+            ),
+            title=f"{d.number}: {d.figure} mm high",
+            about=About(d.component, "callout"),
+            role="listitem",
+        )
