@@ -143,7 +143,10 @@ def picture(path: str, old: Side, new: Side, was: Prepared, now: Prepared, found
     from platecard.documents.pages import comparison
     from platecard.drawing import pdf, svg
 
-    lines = tuple(comparison.Line(c.words, c.reasons[:1], c.severity == ALARM) for c in found.changes)
+    chapter_of = {kind: chapter.capitalize() for chapter, kinds in _CHAPTERS for kind in kinds}
+    lines = tuple(
+        comparison.Line(c.words, c.reasons[:1], c.severity == ALARM, chapter_of.get(c.kind, "")) for c in found.changes
+    )
     restless = frozenset(c.what for c in found.changes if c.kind == "component" and c.old and c.new)
     names = named(old, was), named(new, now)
     summed = tally(found, was, now)

@@ -22,8 +22,10 @@ from platecard import pipeline
 from platecard.cli.shared import prepared_menu
 from platecard.diff import dishes
 from platecard.diff.change import ALARM, KINDS
+from platecard.drawing.scene import Group
 from platecard.files import earlier, reading
 from platecard.files.reading import UsageError
+from platecard.layout import arrange, displacement
 from platecard.reports import compare
 from tests.kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, poured, prepared, presences
 
@@ -635,7 +637,64 @@ def test_a_picture_never_leaves_an_alarm_out(menu):
     )
     assert len(pages) > 1
     for c in found.changes:
-        assert " ".join(c.words.split())[:60] in text, c.words
+        # What changed of one thing stands below its name, which is said once.
+        name, _, said = " ".join(c.words.split()).partition(": ")
+        assert name[:60] in text and said[:60] in text, c.words
+
+
+def test_each_piece_that_moved_is_marked_and_what_stayed_is_pale(menu):
+    """All four of four, and what rides on them; with more pieces than arrows, each has its outline."""
+    from platecard.documents.diagram import plate as above
+    from platecard.documents.pages import comparison
+    from platecard.layout.displacement import STILL_MM
+    from tests.laid import at_mm, dish, piece, plate, step
+
+    def laid(away, many=4):
+        d = dish(
+            step(
+                "slab",
+                count=many,
+                piece=piece("disc", 14, None, 8),
+                arrange="line",
+                start=at_mm(-60, away),
+                end=at_mm(60, away),
+            ),
+            step("herb", count=many, piece=piece("frond", 8, 6), on="slab"),
+            step("still", piece=piece("disc", 20), at=at_mm(0, -60)),
+        )
+        return replace(menu[0], dish=d, arrangement=arrange.place(d, plate(280, 240))[0])
+
+    for many, shift in ((4, 20), (4, 2), (20, 20)):
+        old, new = laid(0, many), laid(shift, many)
+        moved = displacement.between(old.arrangement, new.arrangement, [(n, n) for n in (1, 2, 3)])
+        assert all(m.furthest_mm > STILL_MM for m in moved[:2]) and moved[2].furthest_mm < STILL_MM
+        (page,) = comparison.pages(old, new, moved, (), ("old", "new"), "")
+        marks = [g for side in _all_groups(page.items) if side.id == "new-changes" for g in side.inner]
+        at = [(i.about.role, i.about.component) for i in marks if i.about and i.about.role.startswith("moved")]
+        assert len([1 for _, c in at if c == "slab"]) >= many and len([1 for _, c in at if c == "herb"]) == many
+        assert not any(c == "still" for _, c in at)
+        whole = {
+            i.style.fill
+            for g in above.draw(new.arrangement, new.dish).items
+            if isinstance(g, Group)
+            for i in g.inner
+            if getattr(i, "about", None) and i.about.role == "footprint" and i.about.component == "still"
+        }
+        shown = {
+            i.style.fill
+            for g in _all_groups(page.items)
+            if g.id == "new-step-3"
+            for i in g.inner
+            if getattr(i, "about", None) and i.about.role == "footprint"
+        }
+        assert shown and not shown & whole, "what stayed is pale"
+
+
+def _all_groups(items):
+    for item in items:
+        if isinstance(item, Group):
+            yield item
+            yield from _all_groups(item.inner)
 
 
 def test_a_side_without_a_plate_is_drawn_as_such(galley):

@@ -181,7 +181,7 @@ def _picture(
     for f in there:
         mine = next(s for s in dish.steps if s.index == f.step)
         drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)))
-        base += drawn if f.step == step.index else _faded(drawn, fill)
+        base += drawn if f.step == step.index else faded(drawn, fill)
     # Only what is new gets signs, on top of all food.
     signs = face_signs.signs_of(
         face_signs.Cover(there), face_signs.points_asked(dish.steps), face_signs.SIGN / k, frozenset({step.index})
@@ -204,11 +204,12 @@ def _before(step: Step, dish: Dish) -> frozenset[int]:
 # --- pale ------------------------------------------------------------------------------------------------------------
 
 
-def _faded(items: Iterable[Item], ground: str) -> Iterator[Item]:
+def faded(items: Iterable[Item], ground: str) -> Iterator[Item]:
+    """The same items, pale against the colour of the plate."""
     for item in items:
         match item:
             case Group(items=inner):
-                yield item.holding(tuple(_faded(inner, ground)))
+                yield item.holding(tuple(faded(inner, ground)))
             case Text():
                 yield replace(item, colour=mix(item.colour, ground, _PALE))
             case Circle() | Rect() | Polygon() | Path():

@@ -2,19 +2,25 @@
 
 In: two prepared dishes, the moves between them, and the changes as lines.  Out: a scene
 (:func:`picture`, as tall as needed) or pages of A4.  Both plates are drawn to the same
-scale.  The signs are of one colour and differ in shape, so that a black-and-white copy shows
-them: an arrow from the old place (or an outline, if the distance is short), a ring round
-what is new, an empty dashed outline where something was.
+scale.  Whatever is as it was is pale, and each piece that is not stands out in full: nothing
+that moved has to be searched for.  The signs over it are of one colour and differ in shape, so
+that a black-and-white copy shows them: an arrow from the old place (or an outline, if the
+distance is short, or if the piece went with what it lies on), a ring round what is new, an
+empty dashed outline where something was.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import groupby
 from typing import NamedTuple
 
 from platecard import fingerprint
-from platecard.documents.diagram import plate
+from platecard.documents.diagram import plate, step_pictures
+from platecard.documents.diagram.colours import looks
+from platecard.documents.diagram.food import piece
+from platecard.documents.kit.checklist import rule
 from platecard.documents.kit.column_pages import head
 from platecard.documents.kit.sheet import (
     GREY,
@@ -24,7 +30,6 @@ from platecard.documents.kit.sheet import (
     SMALLEST_PT,
     WHITE,
     Block,
-    line_mm,
     paragraph,
     smallest_text,
 )
@@ -32,6 +37,7 @@ from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text, shifted
 from platecard.drawing.signs import arrow, warning_triangle
+from platecard.layout import plate_geometry
 from platecard.layout.displacement import STILL_MM, Moves, middle
 from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import hull
@@ -42,17 +48,25 @@ SIGN = "#0b4f9c"
 GUTTER = 6.0
 _DIAGRAM = 116.0  # mm of a page's height for the plates, at most
 _EACH = 12  # pieces of one move that get an arrow or a ring each; if there are more, their outlines are marked
+_GHOSTS = 4  # of more pieces that moved the old outlines would be a tangle: they stand on the old plate
+_NAME_MM, _WORDS_PT = 30.0, 8.5  # the width of the names of what changed, and the size of all words
 _SHORT = 4.5  # mm on the page: an arrow for a shorter distance could not be seen, so the piece is outlined
-SEEN_MM = 2.0  # mm on the plate: a shorter move is told in the lines below and not drawn
+SEEN_MM = 2.0  # mm on the plate: ways that differ by less are one way
 _TURNED = 5.0  # degrees: a smaller turn cannot be seen
+
+Spot = tuple[int, int]  # the step of a piece, and its number in it
 
 
 class Line(NamedTuple):
-    """One change in words, with the reasons below it; ``is_alarm`` marks an allergen that came in."""
+    """One change in words, with the reasons below it; ``is_alarm`` marks an allergen that came in.
+
+    Changes of one ``chapter`` stand below its heading.
+    """
 
     words: str
     below: tuple[str, ...] = ()
     is_alarm: bool = False
+    chapter: str = ""
 
 
 def picture(
@@ -66,8 +80,8 @@ def picture(
 ) -> Scene:
     """The plates and all changes in one picture; ``names`` are the two sides, ``summed`` is the line that sums up."""
     width = PAGES["A4 landscape"][0]
-    top = _top(old, new, moved, names, restless, width - 2 * MARGIN)
-    rows = _rows(lines, summed, _column(width))
+    top = _top(old, new, moved, names, summed, restless, width - 2 * MARGIN)
+    rows = _rows(lines, _column(width))
     tall = max((r.height for r in rows), default=0.0)
     while _flow(rows, tall, width)[1]:
         tall += 4.0
@@ -86,8 +100,8 @@ def pages(
 ) -> tuple[Scene, ...]:
     """The same as pages of A4: the plates on the first, and the changes on as many as they need."""
     width, height = PAGES["A4 landscape"]
-    first = _top(old, new, moved, names, restless, width - 2 * MARGIN)
-    rest = _rows(lines, summed, _column(width))
+    first = _top(old, new, moved, names, summed, restless, width - 2 * MARGIN)
+    rest = _rows(lines, _column(width))
     tops = [first]
     filled: list[tuple[Item, ...]] = []
     while rest or not filled:
@@ -98,7 +112,8 @@ def pages(
         filled.append(placed)
         rest = left
         if rest:
-            tops.append(head(f"{_title(old, new)}: what changed", "", ("continued", ""), width - 2 * MARGIN))
+            more = head(f"{_title(old, new)}: what changed", "", ("continued", ""), width - 2 * MARGIN)
+            tops.append(Block(more.height + 2.0, more.items))
     return tuple(
         _sheet(new, top, placed, width, height, f"page {i} of {len(filled)}" if len(filled) > 1 else "")
         for i, (top, placed) in enumerate(zip(tops, filled), 1)
@@ -122,8 +137,8 @@ def _sheet(one: Prepared, top: Block, rest: tuple[Item, ...], width: float, heig
     """One page: the block at its top, the lines below it, and the foot."""
     foot = paragraph(
         f"A comparison, not a card: the plate is built from its pass card. {wording.CAUTION}",
-        width - 2 * MARGIN - 24,
-        7.0,
+        width - 2 * MARGIN - 26,
+        SMALLEST_PT,
         colour=INK,
     )
     y = height - MARGIN - foot.height
@@ -135,7 +150,7 @@ def _sheet(one: Prepared, top: Block, rest: tuple[Item, ...], width: float, heig
         foot.at(MARGIN, y),
     ]
     if number:
-        items.append(Text(width - MARGIN, y + 2.5, number, 7.0, "semibold", anchor="end", colour=INK))
+        items.append(Text(width - MARGIN, y + 2.5, number, SMALLEST_PT, "semibold", anchor="end", colour=INK))
     title = f"{drawable(one.dish.title if one.dish else one.key)}: what changed"
     return Scene(width, height, tuple(items), title, language=one.world.kitchen.settings.language)
 
@@ -143,12 +158,29 @@ def _sheet(one: Prepared, top: Block, rest: tuple[Item, ...], width: float, heig
 # --------------------------------------------------------------------------- the lines
 
 
-def _rows(lines: tuple[Line, ...], summed: str, width: float) -> list[Block]:
-    """The line that sums up, then the alarms in bold on black, then all other changes in order."""
+def _rows(lines: tuple[Line, ...], width: float) -> list[Block]:
+    """The alarms in bold on black, then all other changes, each chapter under its heading.
+
+    What changed of one thing stands together, where the first change of it stood.
+    """
     rows = [_alarm(line, width) for line in lines if line.is_alarm]
-    rows += [_plain(line, width) for line in lines if not line.is_alarm]
-    part = paragraph(drawable(summed), width, 9.0, "bold")
-    return [Block(part.height + 1.2, part.items), *rows]
+    by_thing: dict[tuple[str, str], list[str]] = {}
+    for line in (line for line in lines if not line.is_alarm):
+        name, colon, said = drawable(line.words).partition(": ")
+        is_named = bool(colon) and ";" not in name and fonts.width_mm(name, _WORDS_PT, "semibold") <= 2 * _NAME_MM
+        key, words = (f"{name}:", said) if is_named else ("", drawable(line.words))
+        by_thing.setdefault((line.chapter, key), []).append(words)
+    chapter = ""
+    for (of, name), each in by_thing.items():
+        for told in [each] if name else [[one] for one in each]:
+            row = _plain(name, told, width)
+            if of != chapter:
+                chapter = of
+                head = rule(drawable(chapter), width, 9.0)
+                # The heading is one block with its first change, so that it never stands alone.
+                row = Block(head.height + row.height + 1.4, (head.at(0, 1.0), row.at(0, head.height + 1.4)))
+            rows.append(row)
+    return rows
 
 
 def _alarm(line: Line, width: float) -> Block:
@@ -160,15 +192,23 @@ def _alarm(line: Line, width: float) -> Block:
     ]
     y = said.height + 2.0
     for reason in line.below:
-        part = paragraph(drawable(reason), width - 3, 7.5, x=3, y=y)
+        part = paragraph(drawable(reason), width - 3, SMALLEST_PT, x=3, y=y)
         items += part.items
         y += part.height
     return Block(y + 1.0, (Group(tuple(items), title=drawable(line.words), role="note"),))
 
 
-def _plain(line: Line, width: float) -> Block:
-    said = paragraph(drawable(line.words), width - 3, 8.0, x=3)
-    return Block(said.height + 0.7, (Circle(1.2, line_mm(8.0) * 0.5, 0.55, Style(fill=INK)), *said.items))
+def _plain(name: str, said: list[str], width: float) -> Block:
+    """What changed in bold on the left, how on the right, line by line; what has no name takes the whole width."""
+    left = _NAME_MM + 2.0 if name else 0.0
+    items: list[Item] = list(paragraph(name, _NAME_MM, _WORDS_PT, "semibold").items) if name else []
+    y = 0.0
+    for words in said:
+        part = paragraph(words, width - left, _WORDS_PT, x=left, y=y)
+        items += part.items
+        y += part.height + 0.4
+    tall = paragraph(name, _NAME_MM, _WORDS_PT, "semibold").height if name else 0.0
+    return Block(max(y, tall) + 0.9, tuple(items))
 
 
 def _flow(rows: list[Block], tall: float, width: float) -> tuple[tuple[Item, ...], list[Block]]:
@@ -191,20 +231,17 @@ def _top(
     new: Prepared,
     moved: tuple[Moves, ...],
     names: tuple[str, str],
+    summed: str,
     restless: frozenset[str],
     width: float,
 ) -> Block:
-    top = head(
-        _title(old, new),
-        "what changed between two revisions",
-        ("COMPARISON", drawable(new.world.kitchen.settings.called)[:60]),
-        width,
-    )
+    top = head(_title(old, new), "", ("COMPARISON", drawable(new.world.kitchen.settings.called)[:60]), width)
+    told = paragraph(drawable(summed), width, 11.0, "bold", y=top.height + 1.2)
+    top = Block(top.height + told.height + 2.0, (*top.items, *told.items))
     each = _column(width + 2 * MARGIN)
-    scenes = tuple(
-        plate.draw(one.arrangement, one.dish) if one.arrangement is not None and one.dish is not None else None
-        for one in (old, new)
-    )
+    on_paper = max((_unit(one, each) for one in (old, new)), default=1.0)
+    stirred = _stirred(moved, restless)
+    scenes = tuple(_drawn(one, on_paper, changed) for one, changed in zip((old, new), stirred))
     scale = min((min(each / s.width_mm, _DIAGRAM / s.height_mm) for s in scenes if s is not None), default=1.0)
     scale = min(scale, 1.0)
     tall = max((s.height_mm * scale for s in scenes if s is not None), default=20.0)
@@ -212,7 +249,7 @@ def _top(
     y = top.height + 1.0
     marks = (
         tuple(_on_old(moved)),
-        tuple(_on_new(tuple(m for m in moved if not _rides(m, moved, old, new)), scale, restless)),
+        tuple(_on_new(moved, frozenset(m for m in moved if _rides(m, moved, old, new)), scale, restless)),
     )
     for i, (word, one, scene) in enumerate((("OLD", old, scenes[0]), ("NEW", new, scenes[1]))):
         x = i * (each + GUTTER)
@@ -228,7 +265,7 @@ def _top(
                 colour=INK,
             )
         )
-        items.append(Text(x + each, y + 3.4, mark, 7.0, "semibold", anchor="end", colour=GREY))
+        items.append(Text(x + each, y + 3.4, mark, SMALLEST_PT, "semibold", anchor="end", colour=GREY))
         if scene is None:
             items.append(Rect(x, y + 5.5, each, tall, Style(stroke=GREY, width=0.3, dash=(2.0, 1.5))))
             items.append(
@@ -297,29 +334,79 @@ def _on_old(moved: tuple[Moves, ...]) -> Iterator[Item]:
             yield _outline(f, Style(stroke=SIGN, width=0.55, dash=(1.6, 1.1), cap="butt"), "gone")
 
 
-def _on_new(moved: tuple[Moves, ...], scale: float, restless: frozenset[str]) -> Iterator[Item]:
-    """The signs on the new plate: what moved, what is new, and what changed where it lies."""
+def _on_new(
+    moved: tuple[Moves, ...], riding: frozenset[Moves], scale: float, restless: frozenset[str]
+) -> Iterator[Item]:
+    """The signs on the new plate: each piece that moved, is new, or changed where it lies has one."""
     for m in moved:
-        way = [(a, b) for a, b in m.pairs if math.dist(a.centre, b.centre) > SEEN_MM]
-        far = [(a, b) for a, b in way if math.dist(a.centre, b.centre) * scale >= _SHORT]
-        for a, _ in far:
-            yield _outline(a, Style(stroke=SIGN, width=0.25, dash=(0.9, 0.8), cap="butt"), "was-here")
-        pointed = {id(b) for _, b in far} if len(far) <= _EACH or _as_one(far) else set()
-        if len(far) > 3 and _as_one(far):
+        far = [(a, b) for a, b in m.pairs if m not in riding and math.dist(a.centre, b.centre) * scale >= _SHORT]
+        if len(far) <= _GHOSTS:
+            for a, _ in far:
+                yield _outline(a, Style(stroke=SIGN, width=0.25, dash=(0.9, 0.8), cap="butt"), "was-here")
+        pointed = {id(b) for _, b in far} if len(far) <= _EACH else set()
+        for a, b in far if pointed else ():
+            yield from _arrow(_at(a), _at(b), scale, m.component)
+        if not pointed and _as_one(far):
             (x0, y0), (x1, y1) = middle(p for p, _ in far), middle(q for _, q in far)
             yield from _arrow((x0, -y0), (x1, -y1), scale, m.component)
-        else:
-            for a, b in far if pointed else ():
-                yield from _arrow(_at(a), _at(b), scale, m.component)
         for a, b in m.pairs:
             if id(b) in pointed:
                 continue
-            if math.dist(a.centre, b.centre) > SEEN_MM:
-                yield _outline(b, Style(stroke=SIGN, width=0.7), "moved-little")
+            if math.dist(a.centre, b.centre) > STILL_MM:
+                role, width = ("moved-with", 0.4) if m in riding else ("moved-little", 0.7)
+                yield _outline(b, Style(stroke=SIGN, width=width), role)
             elif m.component in restless or _differs(a, b):
                 yield _outline(b, Style(stroke=SIGN, width=0.8, dash=(0.4, 1.3)), "changed-here")
         for f in m.new:
             yield from _ring(f, Style(stroke=SIGN, width=0.9), scale, "new", len(m.new) > _EACH)
+
+
+def _stirred(moved: tuple[Moves, ...], restless: frozenset[str]) -> tuple[frozenset[Spot], frozenset[Spot]]:
+    """The pieces that are not as they were, on the old plate and on the new one."""
+    pairs = [
+        (a, b)
+        for m in moved
+        for a, b in m.pairs
+        if math.dist(a.centre, b.centre) > STILL_MM or m.component in restless or _differs(a, b)
+    ]
+    before = [a for a, _ in pairs] + [f for m in moved for f in m.gone]
+    after = [b for _, b in pairs] + [f for m in moved for f in m.new]
+    return frozenset((f.step, f.index) for f in before), frozenset((f.step, f.index) for f in after)
+
+
+def _unit(one: Prepared, width: float) -> float:
+    """How many mm of a plate are one mm of the page, where it fills its half."""
+    if one.arrangement is None:
+        return 1.0
+    rim = plate_geometry.rim(one.arrangement.plate)
+    return max(2 * (rim.a + 24.0) / width, 2 * (rim.b + 24.0) / _DIAGRAM)
+
+
+def _drawn(one: Prepared, on_paper: float, stirred: frozenset[Spot]) -> Scene | None:
+    """A plate on which all is pale that is as it was; None where there is none to draw."""
+    arrangement, dish = one.arrangement, one.dish
+    if arrangement is None or dish is None:
+        return None
+    scene = plate.draw(arrangement, dish, one=on_paper)
+    centre = scene.width_mm / 2, scene.height_mm / 2
+    look, fill, later = looks(arrangement, dish), plate.china(arrangement.plate), plate.at_table(dish)
+    groups = iter([tuple(found) for _, found in groupby(arrangement.footprints, key=lambda f: f.step)])
+    items: list[Item] = []
+    for item in scene.items:
+        if not isinstance(item, Group) or not item.id.startswith("step-"):
+            items += () if isinstance(item, Group) and item.id == "signs" else (item,)
+            continue
+        pieces = next(groups)
+        if pieces[0].step in later:
+            items.append(item)
+            continue
+        about = About(pieces[0].component, "footprint", item.about.source if item.about else "")
+        made: list[Item] = []
+        for f in pieces:
+            drawn = piece(f, look[f.component], centre, about)
+            made += drawn if (f.step, f.index) in stirred else step_pictures.faded(drawn, fill)
+        items.append(item.holding(tuple(made)))
+    return scene._replace(items=tuple(items))
 
 
 def _as_one(pairs: list[tuple[Footprint, Footprint]]) -> bool:
@@ -383,6 +470,10 @@ def _legend(marks: tuple[tuple[Item, ...], tuple[Item, ...]]) -> Iterator[Item]:
         signs.append(((arrow(0, y, 7, y, SIGN, 0.7, 2.6),), "moved, from its old place"))
     if "moved-little" in roles:
         signs.append(((Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=SIGN, width=0.7), 1.4),), "moved a little"))
+    if "moved-with" in roles:
+        signs.append(
+            ((Rect(1.0, y - 1.7, 5.4, 3.4, Style(stroke=SIGN, width=0.4), 1.4),), "moved with what it lies on")
+        )
     if "changed-here" in roles:
         signs.append(
             (
@@ -399,8 +490,9 @@ def _legend(marks: tuple[tuple[Item, ...], tuple[Item, ...]]) -> Iterator[Item]:
                 "gone from the new plate",
             )
         )
-    if not signs:
-        yield Text(0, y + 1.2, "nothing on the plate has visibly moved", 8.5, "semibold")
+    words = "Pale: as it was." if signs else "Nothing on the plate has visibly moved: all of it is pale."
+    yield Text(0, y + fonts.cap_height(8.5) / 2, words, 8.5, "semibold")
+    x = fonts.width_mm(words, 8.5, "semibold") + 6.0
     for sign, words in signs:
         yield shifted(sign, x, 0)
         yield Text(x + 8.6, y + fonts.cap_height(8.5) / 2, words, 8.5, "semibold")
