@@ -7,6 +7,7 @@ established is never shown as "may contain" or as absent.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from platecard.allergens.sulphites import Sum
@@ -127,6 +128,11 @@ class Statement(NamedTuple):
         return not any(f.is_own for f in self.with_presence(UNKNOWN))
 
     @property
+    def is_of_several(self) -> bool:
+        """Whether it says what any of several laws declares."""
+        return "+" in self.law.key
+
+    @property
     def all_open(self) -> bool:
         """Whether every group that is not contained is not established."""
         return bool(self.with_presence(UNKNOWN)) and not self.with_presence(MAY) and not self.with_presence(ABSENT)
@@ -153,7 +159,7 @@ def union(statements: tuple[Statement, ...]) -> Statement:
     laws = [s.law for s in statements]
     law = laws[0]._replace(
         key="+".join(x.key for x in laws),
-        name=" and ".join(x.name for x in laws),
+        name=_listed([x.name for x in laws]),
         act="what any of them declares",
         article="",
     )
@@ -167,6 +173,10 @@ def union(statements: tuple[Statement, ...]) -> Statement:
         tuple(dict.fromkeys(words for s in statements for words in s.from_memory)),
         tuple(dict.fromkeys(words for s in statements for words in s.not_read)),
     )
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 class _Declaration:

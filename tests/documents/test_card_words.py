@@ -467,10 +467,21 @@ def test_no_word_of_the_statements_is_lost(ingredients, laws, may, page, late, s
                 assert any(t.text == word for b in blocks for t in items_of(b.items) if isinstance(t, Text))
     for step_ in one.dish.steps:
         assert letters(step_.accept.words) in whole
+    if len(one.statements) > 2:
+        check_table(one.statements, [t for b in blocks for t in items_of(b.items) if isinstance(t, Text)])
+        return
     shared = allergen_block._shared(one.statements, established=all(s.established for s in one.statements))
     assert all(letters(line) in whole for line in shared)
     if len(one.statements) > 1:
         check_shared(one.statements, [line for line in shared if line.startswith("Outside")])
+
+
+def check_table(statements, words: list[Text]) -> None:
+    """What stands outside a law has a word of its own in the column of that law, without a box."""
+    unboxed = [t for t in words if t.anchor == "middle" and t.face == "regular" and t.text in ("yes", "may", "open")]
+    told = [len(s.also) for s in statements if s.also]
+    columns = sorted({round(t.x, 3) for t in unboxed})
+    assert [sum(round(t.x, 3) == x for t in unboxed) for x in columns] == told
 
 
 def check_shared(statements, lines: list[str]) -> None:

@@ -268,7 +268,12 @@ def test_eleven_laws_stand_in_one_table_on_one_side():
     back = texts(pages[1].items)
     words = [t.text for t in back]
     told = sum(len(s.with_presence("contains")) for s in dish.statements)
-    assert words.count("yes") + words.count("(yes)") == told > 20
+    boxed = [t.text for t in back if t.face == "bold"]
+    assert boxed.count("yes") + boxed.count("(yes)") == told > 20
+    # What is in it and outside a law stands in that law's column, without a box.
+    outside = sum(len(s.also) for s in dish.statements)
+    assert len([t for t in back if t.face == "regular" and t.text == "yes"]) == outside
+    assert not any(word.startswith("Outside") for word in words)
     heads = " ".join(words)
     for s in dish.statements:
         assert s.law.act in heads.replace("\u00a0", " ")

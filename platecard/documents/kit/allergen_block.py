@@ -159,7 +159,7 @@ def sentences(
         for line in (*wording.exempt(s), wording.from_memory(s), wording.not_read(s.not_read))
         if line
     ]
-    said += [*_shared(statements, known), *(f"{says}." for says in told), *wording.came_over(statements)]
+    said += [*_limits(statements), *(f"{says}." for says in told), *wording.came_over(statements)]
     said += [*(f"{line}." for line in wording.open_over(statements)), *wording.relies_on_cleaning(statements)]
     return [*said, *([line] if (line := wording.relies_on(reached, 3)) else [])]
 
@@ -195,7 +195,9 @@ def _of_law(statement: Statement, known: bool, is_short: bool, rest_is_shared: b
         if not found or (presence == UNKNOWN and len(found) > 8 and not known):
             continue
         words = (
-            wording.EVERY_OTHER if presence == UNKNOWN and statement.all_open else ", ".join(f.in_full for f in found)
+            wording.every_other(statement)
+            if presence == UNKNOWN and statement.all_open
+            else ", ".join(f.in_full for f in found)
         )
         lists.append((word, filled, words))
     below = () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared)
@@ -251,13 +253,15 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
     if rest_is_shared:
         return lines
     if _has_rest(statement, established):
-        lines.append(("Every other group of this law: not among the ingredients entered.", "regular"))
+        lines.append(
+            (f"Every other group of {wording.these(statement)}: not among the ingredients entered.", "regular")
+        )
     lines += [
-        (f"{name}: among the ingredients, under this law's limit by calculation.", "regular")
+        (f"{name}: among the ingredients, under the limit of {wording.these(statement)} by calculation.", "regular")
         for name in _under_limit(statement)
     ]
     if also := wording.outside(statement):
-        lines.append((f"Outside this law, for guests who ask: {', '.join(also)}.", "regular"))
+        lines.append((f"Outside {wording.these(statement)}, for guests who ask: {', '.join(also)}.", "regular"))
     return lines
 
 
@@ -268,16 +272,7 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     """
     if len(statements) < 2:
         return []
-    lines = []
-    limits: dict[str, list[str]] = {}
-    for s in statements:
-        if names := ", ".join(_under_limit(s)):
-            limits.setdefault(names, []).append(s.law.name)
-    if limits:
-        lines.append(
-            "Among the ingredients, under the law's limit by calculation:"
-            f" {'; '.join(f'{names} ({_and(laws)})' for names, laws in limits.items())}."
-        )
+    lines = _limits(statements)
     rest = [s.law.name for s in statements if _has_rest(s, established)]
     if rest:
         of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
@@ -303,6 +298,18 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     if said:
         lines.append(f"Outside {'; outside '.join(said)}.")
     return lines
+
+
+def _limits(statements: tuple[Statement, ...]) -> list[str]:
+    """What is under a limit, with the laws whose limit that is."""
+    limits: dict[str, list[str]] = {}
+    for s in statements:
+        if names := ", ".join(_under_limit(s)):
+            limits.setdefault(names, []).append(s.law.name)
+    if not limits:
+        return []
+    said = "; ".join(f"{names} ({_and(laws)})" for names, laws in limits.items())
+    return [f"Among the ingredients, under the law's limit by calculation: {said}."]
 
 
 def _and(names: Sequence[str]) -> str:

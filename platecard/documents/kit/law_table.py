@@ -1,13 +1,14 @@
 """What every law in force declares of a dish, in one table: allergens down, laws across.
 
 A cell tells by its shape and its word: a filled box "yes" for contains, an outlined one "may",
-a warning triangle "open" for not established; what a law only recommends stands in brackets.
+a warning triangle "open" for not established; what a law only recommends stands in brackets, and
+what is in the dish and outside the law stands without a box.
 """
 
 from __future__ import annotations
 
 from platecard.allergens.basis import Reach
-from platecard.allergens.statement import Finding, Statement
+from platecard.allergens.statement import Also, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.kit import allergen_block
 from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, line_mm, paragraph
@@ -19,7 +20,7 @@ from platecard.drawing.signs import warning_triangle
 SIZE = 8.5
 KEY = (
     "Filled: contains. Outlined: may contain. Triangle: not established. In brackets: the law recommends it or leaves"
-    " it to its states. Empty: the law does not list it, or it is not among the ingredients entered."
+    " it to its states. Without a box: outside the law, for guests who ask. Empty: not among the ingredients entered."
 )
 _SMALL = 8.0
 _EVERY_OTHER = ""  # stands for every group that a law leaves open
@@ -36,7 +37,7 @@ def block(
     told: tuple[str, ...] = (),
 ) -> Block:
     """The table, ``width`` mm wide, with the acts and what holds for all laws below it."""
-    rows: dict[str, dict[str, Finding]] = {}
+    rows: dict[str, dict[str, Finding | Also]] = {}
     names: dict[str, str] = {}  # as each law names it, where they differ
     for s in statements:
         for presence in (CONTAINS, UNKNOWN, MAY):
@@ -44,12 +45,19 @@ def block(
                 if presence is UNKNOWN and s.all_open:
                     # One row says it for all, as one sentence does where laws stand side by side.
                     rows.setdefault(_EVERY_OTHER, {})[s.law.key] = f
-                    names[_EVERY_OTHER] = wording.EVERY_OTHER
+                    names[_EVERY_OTHER] = wording.every_other(s)
                     continue
                 rows.setdefault(f.allergen, {})[s.law.key] = f
                 said = names.get(f.allergen, "")
                 if f.in_full not in said.split(" / "):
                     names[f.allergen] = f"{said} / {f.in_full}" if said else f.in_full
+    for s in statements:
+        for a in s.also:
+            row = rows.setdefault(a.node, {})
+            row.setdefault(s.law.key, a)
+            named = names.setdefault(a.node, a.name)
+            if a.name not in named:
+                names[a.node] = f"{named} / {a.name}"
     name_mm = min(_NAME_MM, 0.3 * width) if len(statements) < _MANY else 0.14 * width
     cell = (width - 2 * allergen_block.PAD - name_mm) / len(statements)
     items: list[Item] = []
@@ -62,11 +70,11 @@ def block(
     order = {CONTAINS: 0, UNKNOWN: 1, MAY: 2}
     ranked = sorted(rows, key=lambda a: (min(order[f.presence] for f in rows[a].values()), names[a]))
     for i, allergen in enumerate(ranked):
-        named = paragraph(names[allergen], name_mm - 1.5, SIZE, "bold")
-        tall = max(named.height, line_mm(SIZE)) + 0.9
+        title = paragraph(names[allergen], name_mm - 1.5, SIZE, "bold")
+        tall = max(title.height, line_mm(SIZE)) + 0.9
         if i % 2 == 0:
             items.append(Rect(allergen_block.PAD, y, width - 2 * allergen_block.PAD, tall, Style(fill=PALE)))
-        items.append(named.at(allergen_block.PAD + 0.5, y + 0.3))
+        items.append(title.at(allergen_block.PAD + 0.5, y + 0.3))
         for n, s in enumerate(statements):
             if found := rows[allergen].get(s.law.key):
                 items += _cell(found, allergen_block.PAD + name_mm + n * cell, y + 0.3, cell)
@@ -88,8 +96,11 @@ def block(
     return allergen_block.framed(tuple(items), width, y + 0.6, not unknown and all(s.established for s in statements))
 
 
-def _cell(found: Finding, x: float, y: float, width: float) -> list[Item]:
+def _cell(found: Finding | Also, x: float, y: float, width: float) -> list[Item]:
     word = {CONTAINS: "yes", UNKNOWN: "open", MAY: "may"}[found.presence]
+    if isinstance(found, Also):
+        baseline = y + fonts.ascent(_SMALL) * 0.9
+        return [Text(x + width / 2, baseline, word, _SMALL, "regular", "middle", INK)]
     if found.level != "mandatory":
         word = f"({word})"
     wide = fonts.width_mm(word, _SMALL, "bold")

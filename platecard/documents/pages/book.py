@@ -129,4 +129,4 @@ def _short(statement: Statement) -> str:
         for f in statement.with_presence(ABSENT)
         if f.left_out == "limit"
     ]
-    return "; ".join(said) or "no group of this law among the ingredients entered"
+    return "; ".join(said) or f"no group of {wording.these(statement)} among the ingredients entered"

@@ -3,7 +3,8 @@
 In: a schedule.  Out: a block for the service sheet, or a picture of its own.  A full
 bar is on the critical path (late here means late at the pass).  An outlined bar has time
 in hand, shown as the thin line before it.  A hatched bar is done ahead of the order, a
-dotted one only rests.
+dotted one only rests.  Where what is done ahead would leave no room for the rest, it is drawn to a
+smaller scale on a tinted ground, with a double stroke where the scale changes.
 """
 
 from __future__ import annotations
@@ -52,6 +53,8 @@ def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
         for task in tasks:
             bars += _row(task, schedule, scale, label, y, at_s)
             y += ROW
+    if scale.fold:
+        items.insert(0, Rect(scale.left, top - 4.2, scale.fold, y - top + 4.2, Style(fill=_TINT)))
     items += [Rect(x - 0.05, top, 0.1, y - top, Style(fill=GREY)) for x, _ in scale.ticks()]
     if start < lead < end:
         items.append(
@@ -62,16 +65,20 @@ def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
             )
         )
     items += bars
+    if scale.fold:
+        for at in (top - 0.4, y + 0.2):
+            items += _double_stroke(scale.x(lead), at)
     items.append(Rect(scale.x(0) - 0.2, top - 1.0, 0.4, y - top + 1.0, Style(fill=INK)))
-    key = paragraph(_KEY, width, SIZE, "regular", GREY, y=y + 0.8)
+    key = paragraph(_KEY + scale.said, width, SIZE, "regular", GREY, y=y + 1.4)
     items += key.items
     whole = " > ".join(_label(schedule.task(k), schedule) for k in schedule.critical)
-    path = paragraph(f"Nothing to spare: {whole}", width, 8.0, "semibold", INK, y=y + 0.8 + key.height + 0.3)
+    path = paragraph(f"Nothing to spare: {whole}", width, 8.0, "semibold", INK, y=y + 1.4 + key.height + 0.3)
     items += path.items
-    height = y + 0.8 + key.height + 0.3 + path.height + 0.8
+    height = y + 1.4 + key.height + 0.3 + path.height + 0.8
     return Block(height, (Group(tuple(items), title="Fire timeline", description=in_words(schedule), role="img"),))
 
 
+_TINT = "#f3f1ec"
 _KEY = (
     "Full bar: nothing to spare. Outlined: time in hand, as long as the thin line before it. Hatched: done before the"
     " order. Dotted: rests."
@@ -109,6 +116,15 @@ class _Scale:
         if start < lead and (end - lead) < 0.72 * (end - start):
             self.fold = (right - left) * 0.28
 
+    @property
+    def said(self) -> str:
+        """How much smaller the scale of what is done ahead is, as a sentence; empty if all is drawn to one scale."""
+        if not self.fold:
+            return ""
+        right = (self.right - self.left - self.fold) / (self.end - self.lead)
+        times = right * (self.lead - self.start) / self.fold
+        return f" Tinted, left of the double stroke: the time before the order, drawn {times:.1f} times as small."
+
     def x(self, at: float | Fraction) -> float:
         """The place of a time in mm."""
         at = float(at)
@@ -134,12 +150,23 @@ class _Scale:
             while at <= end:
                 if (
                     at != 0
+                    and not (self.fold and abs(self.x(at) - self.x(self.lead)) < 6.0)
                     and not any(abs(self.x(at) - x) < 9.0 for x, _ in made)
                     and abs(self.x(at) - self.right) > 9.0
                 ):
                     made.append((self.x(at), at))
                 at += step
         return [*made, (self.right, 0.0)]
+
+
+def _double_stroke(x: float, y: float) -> list[Item]:
+    """Two short slanted strokes on white: the axis is broken here, and goes on at another scale."""
+    strokes = [((x + dx - 0.7, y + 1.3), (x + dx + 0.7, y - 1.3)) for dx in (-0.7, 0.7)]
+    (a, b), (c, d) = strokes
+    return [
+        Polygon((a, b, d, c), Style(fill=WHITE)),
+        *(Polygon(stroke, Style(stroke=INK, width=0.35), closed=False) for stroke in strokes),
+    ]
 
 
 def _axis(scale: _Scale, y: float, at_s: int | None) -> list[Item]:

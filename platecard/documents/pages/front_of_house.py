@@ -192,7 +192,7 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
         found = s.with_presence(presence)
         if found:
             named = (guest_languages.named(f, spoken) for f in found)
-            words = wording.EVERY_OTHER if presence == UNKNOWN and s.all_open else ", ".join(named)
+            words = wording.every_other(s) if presence == UNKNOWN and s.all_open else ", ".join(named)
             said = guest_languages.said(word, guest_languages.PRESENCE[presence], spoken)
             rows.append(f'<dt class="{presence}">{said}</dt><dd>{words}</dd>')
     below = [f for f in s.with_presence(ABSENT) if f.note]

@@ -51,7 +51,7 @@ def _law(said: Statement, spoken: tuple[Language, ...], width: float) -> list[Ro
         words = guest_languages.with_sentence(english, guest_languages.PRESENCE[presence], spoken)
         boxed, _ = label(0, 0, words, _PT, filled)
         names = (
-            wording.EVERY_OTHER
+            wording.every_other(said)
             if presence == UNKNOWN and said.all_open
             else ", ".join(guest_languages.with_names(f, spoken) for f in found)
         )

@@ -21,7 +21,6 @@ CAUTION = (
     " law and the practice of those licensed to run this kitchen."
 )
 
-EVERY_OTHER = "every other group of this law"  # said where every group that is not contained is not established
 PRESENCE = {
     CONTAINS: "contains",
     MAY: "may contain",
@@ -250,15 +249,26 @@ def chain(links: tuple[Link, ...]) -> str:
     return " > ".join(link.words for link in links)
 
 
+def these(statement: Statement) -> str:
+    """``this law``, or ``these laws`` where a statement says what any of several declares."""
+    return "these laws" if statement.is_of_several else "this law"
+
+
+def every_other(statement: Statement) -> str:
+    """What is said where every group that is not contained is not established."""
+    return f"every other group of {these(statement)}"
+
+
 def nothing(statement: Statement) -> str:
     """What a card says if a law declares nothing; it never says that what the law leaves out is absent."""
     if any(f.left_out for f in statement.with_presence(ABSENT)):
-        return "No group of this law has to be declared for the ingredients entered."
+        return f"No group of {these(statement)} has to be declared for the ingredients entered."
     is_open = statement.with_presence(MAY) or statement.with_presence(UNKNOWN)
+    declares = "declare" if statement.is_of_several else "declares"
     return (
-        "No group that this law declares is a stated ingredient."
+        f"No group that {these(statement)} {declares} is a stated ingredient."
         if is_open
-        else "No group that this law declares is among the ingredients entered."
+        else f"No group that {these(statement)} {declares} is among the ingredients entered."
     )
 
 
@@ -275,7 +285,7 @@ def outside(statement: Statement) -> tuple[str, ...]:
 def exempt(statement: Statement) -> tuple[str, ...]:
     """What may be left undeclared because of its form, a sentence for what is there and one for what may be."""
     return tuple(
-        f"{said} under this law: {', '.join(names)}."
+        f"{said} under {these(statement)}: {', '.join(names)}."
         for left_out, said in (("exempt", "In it, but exempt"), ("perhaps exempt", "Perhaps in it, and exempt"))
         if (
             names := [
@@ -289,7 +299,7 @@ def from_memory(statement: Statement) -> str:
     """What decides something in a dish and is on file from memory alone, as one sentence; "" where nothing is."""
     if not statement.from_memory:
         return ""
-    return f"From memory, not verified in this law: {'; '.join(statement.from_memory)}."
+    return f"From memory, not verified in {these(statement)}: {'; '.join(statement.from_memory)}."
 
 
 def not_read(said: Sequence[str]) -> str:
