@@ -151,19 +151,23 @@ def _spoken(
         found += faults
         spoken += [language] if language is not None else []
     nodes = languages.declared(in_force)
+    told = []
     for language in spoken:
         unread, lacking = language.unofficial(nodes), language.lacking(nodes)
-        if not unread and not lacking:
-            continue
         none = ", ".join(tree.name(n, settings.language) for n in lacking)
+        if unread or lacking:
+            told.append(
+                f"{language.name}: {len(unread)} of {len(nodes) - len(lacking)} names were not read in an official text"
+                + (f", none is on file for {none}" if none else "")
+            )
+    if told:
         found.append(
             advice(
                 "guest-words-not-official",
                 settings.guest_languages_span,
-                f"{language.name} for guests: {len(unread)} of {len(nodes) - len(lacking)} names were not read"
-                f" in an official text{f'; none is on file for {none}' if none else ''}",
+                f"words for guests: {'; '.join(told)}",
                 "they stand beside the English; have somebody who speaks the language look at them",
-                f"where each was read: platecard/data/languages/{language.key}.yaml",
+                "where each was read: platecard/data/languages",
             )
         )
     return tuple(spoken), tuple(found)

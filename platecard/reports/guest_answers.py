@@ -221,12 +221,14 @@ def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) ->
         if begun.marks.is_draft:
             return [f"{title}: {WORDS[OPEN]}", f"  {OFF_THE_MENU}"]
         return [f"{title}: {WORDS[OPEN]}", "  the spec or the kitchen's library has errors; see platecard check"]
-    lines = [f"{title}: {WORDS[answer.answer]}{_but(answer)}"]
+    # One order at a time: where the kitchen is to be asked, it decides, and the changes are what it is asked about.
+    lines = [f"{title}: {'not established' if answer.nothing_found else WORDS[answer.answer]}{_but(answer)}"]
     if answer.nothing_found:
-        lines.append(f"  {'with these changes, ' if answer.changes else ''}{NOTHING_FOUND}")
+        lines.append(f"  {'changed as below, ' if answer.changes else ''}{NOTHING_FOUND}")
+    asked = "to ask about: " if answer.nothing_found else ""
     for change in answer.changes:
         lines.append(
-            f"  {'leave off' if change.swap is None else 'swap'} {change.component.called}"
+            f"  {asked}{'leave off' if change.swap is None else 'swap'} {change.component.called}"
             + ("" if change.swap is None else f" for {change.swap.called}")
         )
     if answer.answer == CHANGED:

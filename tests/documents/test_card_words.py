@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from platecard import fingerprint, pipeline
 from platecard.allergens.statement import Also
-from platecard.allergens.traces import UNKNOWN
+from platecard.allergens.traces import UNKNOWN, Link
 from platecard.diagnostics import has_errors
 from platecard.documents.diagram import plate as plate_drawing
 from platecard.documents.diagram import side_view
@@ -550,3 +550,18 @@ def test_what_no_law_lists_and_is_not_established_is_said_to_be_so():
     assert wording.outside(doubted) == ("celery (not established)",)
     block = allergen_block.block((doubted,), 80.0)
     assert "celery (not established)" in " ".join(texts_of(block.items))
+
+
+def test_a_chain_of_reasons_names_each_thing_once():
+    def said(*words: str) -> str:
+        return wording.chain(tuple(Link(w, None) for w in words))
+
+    assert said("crisp", "Rye crisp", "180 g Rye flour, light", "Rye flour, light", "rye flour (source: EU-A2)") == (
+        "crisp > Rye crisp > 180 g Rye flour, light > rye flour (source: EU-A2)"
+    )
+    assert said("rye crisp", "Rye crisp", "100 g Butter", "butter (source: US-NE)") == (
+        "Rye crisp > 100 g butter (source: US-NE)"
+    )
+    # Only an amount may stand before the name: neither a dish nor a longer word is the thing that it ends with.
+    assert said("buttermilk", "milk") == "buttermilk > milk"
+    assert said("Pork, black pudding", "black pudding") == "Pork, black pudding > black pudding"

@@ -131,8 +131,8 @@ def pages(
             while len(sheets) <= page:
                 sheets.append([])
             y = MARGIN + tops.of(page).height + BELOW_HEAD
-            placed, at = _column(rows, at, bottom(size) - y, must=True)
-            sheets[page] += _placed(placed, x, y)
+            blocks, at = _column(rows, at, bottom(size) - y, must=True)
+            sheets[page] += placed(blocks, x, y)
             page += 1
         x += column + GAP
     return finished(tops, sheets, size, title, notes, language)
@@ -171,12 +171,12 @@ def flow(
         if not is_empty and foot - y < _LEAST_ROOM:
             y, is_empty = new_page(), True
         room = foot - MARGIN - tops.later.height - BELOW_HEAD
-        dealt, after = _page_of(rows, at, foot - y, room, is_empty)
+        dealt, after = page_of(rows, at, foot - y, room, is_empty)
         if after == at:  # not even one row has room below what is wide
             y, is_empty = new_page(), True
             continue
-        for n, placed in enumerate(dealt):
-            sheets[-1] += _placed(placed, MARGIN + n * (column + GAP), y)
+        for n, blocks in enumerate(dealt):
+            sheets[-1] += placed(blocks, MARGIN + n * (column + GAP), y)
         at, y, is_empty = after, foot, False
     return finished(tops, sheets, size, title, notes, language)
 
@@ -221,7 +221,7 @@ def _tops(top: Block | Head, size: tuple[float, float], is_draft: bool) -> Head:
     return Head(*(Block(mark.height + one.height, (*mark.items, one.at(0, mark.height))) for one in both))
 
 
-def _page_of(rows: list[Row], at: int, room: float, next_room: float, must: bool) -> tuple[list[list[Block]], int]:
+def page_of(rows: list[Row], at: int, room: float, next_room: float, must: bool) -> tuple[list[list[Block]], int]:
     """The columns of one page of ``room`` mm from row ``at`` on, and the row that is left for the next page.
 
     With ``must`` at least one row is on it.
@@ -320,7 +320,8 @@ def _open(rows: list[Row], at: int) -> list[Row]:
     return found[::-1]
 
 
-def _placed(blocks: list[Block], x: float, y: float) -> list[Item]:
+def placed(blocks: list[Block], x: float, y: float) -> list[Item]:
+    """Blocks one below another, with the top left corner of the first at (x, y) mm."""
     items = []
     for block in blocks:
         items.append(block.at(x, y))

@@ -245,8 +245,24 @@ def count(step: Step) -> str:
 
 
 def chain(links: tuple[Link, ...]) -> str:
-    """A chain of reasons as one line, from the dish to the catalogue or label."""
-    return " > ".join(link.words for link in links)
+    """A chain of reasons as one line, from the dish to the catalogue or label, each name in a row of the same once.
+
+    ``500 g Pearl barley > Pearl barley > pearl barley (source: EU-A2)`` reads ``500 g pearl barley (source: EU-A2)``.
+    """
+    said: list[str] = []
+    for words in (link.words for link in links):
+        name = words.partition(" (")[0]
+        before = said[-1] if said else ""
+        amount = before[: len(before) - len(name)]
+        if (
+            name
+            and before.casefold().endswith(name.casefold())
+            and (not amount or (amount[0].isnumeric() and amount.endswith(" ")))
+        ):
+            said[-1] = amount + words
+        else:
+            said.append(words)
+    return " > ".join(said)
 
 
 def these(statement: Statement) -> str:

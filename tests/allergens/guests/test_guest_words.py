@@ -359,6 +359,7 @@ def test_nothing_found_is_said_so(galley):
     galley.write({"specs/plain.yaml": poured({"carrot": "{ingredient: carrot}"})})
     run = galley.run("guest", "plain", "--avoid", "halal")
     assert run.code == 1 and "nothing of this kind among the ingredients entered: ask the kitchen" in run.out
+    assert "do not serve" not in run.out  # one order, not two
     told = galley.run("guest", "plain", "--avoid", "halal", "--format", "json").data
     assert (
         told["answer"] == OPEN
