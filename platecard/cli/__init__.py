@@ -187,6 +187,10 @@ def _parser() -> argparse.ArgumentParser:
             help=f"where it goes (default: DISH-{name}.pdf here)"
             + ("; a name in .svg gets SVG" if name == "steps" else ""),
         )
+        if name == "mat":
+            one.add_argument(
+                "--paper", metavar="SIZE", help="the paper: A0 to A5, Letter, Legal or Tabloid (default: the kitchen's)"
+            )
     one = command("fire", "say when each finishing step starts, worked backwards from the plate", reports=False)
     one.add_argument("dishes", nargs="+", metavar="DISH[=N]", help="dishes of one table, with how many plates of each")
     one.add_argument("--at", metavar="HH:MM", help="when the plates leave the pass")

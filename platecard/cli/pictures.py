@@ -18,9 +18,17 @@ if TYPE_CHECKING:
 
 def mat(options: Namespace) -> int:
     """``platecard mat``: the plate at 100 %, on as many sheets as it takes."""
+    from functools import partial
+
+    from platecard.documents.pages.mat import PAPERS
+    from platecard.files.reading import UsageError
     from platecard.reports import practice
 
-    return _trained(options, "mat", practice.mat, ".pdf")
+    known = {name.casefold(): name for name in PAPERS}
+    paper = known.get((options.paper or "").casefold(), "")
+    if options.paper and not paper:
+        raise UsageError(f"--paper {options.paper}: no such paper; there are {', '.join(PAPERS)}")
+    return _trained(options, "mat", partial(practice.mat, paper=paper), ".pdf")
 
 
 def steps(options: Namespace) -> int:

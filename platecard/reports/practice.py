@@ -10,14 +10,17 @@ from platecard.documents.pages import mat as mats
 from platecard.prepared import Prepared
 
 
-def mat(prepared: Prepared, path: str) -> dict[str, bytes]:
-    """The mat as a PDF that asks to be printed without fitting it to the paper: path → bytes."""
+def mat(prepared: Prepared, path: str, paper: str = "") -> dict[str, bytes]:
+    """The mat as a PDF that asks to be printed without fitting it to the paper: path → bytes.
+
+    ``paper`` names another than the kitchen's.
+    """
     from platecard.drawing import pdf
 
     mark, settings = fingerprint.of(prepared), prepared.world.kitchen.settings
     return {
         path: pdf.write(
-            mats.compose(prepared, mark),
+            mats.compose(prepared, mark, paper),
             title=f"{_title(prepared)}: mat at 100 %",
             author=settings.called,
             subject="Mat for practice",

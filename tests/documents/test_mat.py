@@ -67,7 +67,7 @@ def test_the_bar_on_every_sheet_is_100_mm(page):
 @pytest.mark.parametrize("page", PAGES)
 def test_the_plate_has_its_true_diameter_over_the_tiles(page):
     one = on_paper(page)
-    cut = mat.tiling(plate.draw(one.arrangement, one.dish), page)
+    cut = mat.tiling(plate.draw(one.arrangement, one.dish), PAGES[page])
     tiles = read(one).pages[1:]
     assert len(tiles) == cut.count > 1, "a plate of 280 mm is larger than the paper"
     middles = {}
@@ -93,7 +93,7 @@ def test_the_plate_has_its_true_diameter_over_the_tiles(page):
 def test_the_tiles_cover_the_drawing_and_are_named():
     one = on_paper("A5 landscape")
     drawing = plate.draw(one.arrangement, one.dish)
-    cut = mat.tiling(drawing, "A5 landscape")
+    cut = mat.tiling(drawing, PAGES["A5 landscape"])
     assert cut.left >= 0 and cut.columns * cut.step[0] + mat.OVERLAP - cut.left >= drawing.width_mm
     assert cut.top >= 0 and cut.rows * cut.step[1] + mat.OVERLAP - cut.top >= drawing.height_mm
     texts = [" ".join(p.extract_text().split()) for p in read(one).pages]
@@ -108,7 +108,7 @@ def test_the_tiles_cover_the_drawing_and_are_named():
 
 
 def test_seams_bear_the_same_crosses_on_both_sheets():
-    cut = mat.tiling(plate.draw((one := on_paper("A4 portrait")).arrangement, one.dish), "A4 portrait")
+    cut = mat.tiling(plate.draw((one := on_paper("A4 portrait")).arrangement, one.dish), PAGES["A4 portrait"])
 
     def crosses(column: int, row: int) -> set:
         circles = [i.items[1] for i in mat._seams(cut, column, row) if hasattr(i, "items")]
@@ -122,8 +122,42 @@ def test_seams_bear_the_same_crosses_on_both_sheets():
 def test_a_small_plate_needs_one_sheet():
     files = {PLATES: "plates:\n  wide: {called: Saucer, form: rimmed, outer: 150 mm, well: 130 mm}\n"}
     one = on_paper("A4 portrait", files=files)
-    assert mat.tiling(plate.draw(one.arrangement, one.dish), "A4 portrait").count == 1
+    assert mat.tiling(plate.draw(one.arrangement, one.dish), PAGES["A4 portrait"]).count == 1
     assert "One sheet" in read(one).pages[0].extract_text()
+
+
+@pytest.mark.parametrize("page", [*PAGES, *mat.PAPERS])
+def test_the_word_for_the_guest_is_never_on_a_seam_and_others_only_where_there_is_no_room(page):
+    one = on_paper("A4 portrait")
+    drawing = plate.draw(one.arrangement, one.dish)
+    cut = mat.tiling(drawing, {**PAGES, **mat.PAPERS}[page])
+    words = [found for item in drawing.items for found in mat._words(item, lambda i: i)]
+    assert len(words) > 6 and sum(weight > 1 for _, weight in words) == 1
+    on_seams = []
+    for axis, (count, start) in enumerate(((cut.columns, cut.left), (cut.rows, cut.top))):
+        seams = [(k * cut.step[axis] - start, k * cut.step[axis] - start + mat.OVERLAP) for k in range(1, count)]
+        on_seams += [w for box, w in words if any(box[axis] < b and a < box[axis + 2] for a, b in seams)]
+    assert all(weight == 1 for weight in on_seams) and len(on_seams) <= 2  # 9 and 3 stand at one height
+
+
+def test_the_mat_on_another_paper(galley):
+    done = galley.run("mat", "beetroot", "--paper", "a3", "--out", "mat.pdf")
+    assert done.code == 0
+    how, *tiles = pypdf.PdfReader(galley.root / "mat.pdf").pages
+    assert (float(how.mediabox.width) / MM, float(how.mediabox.height) / MM) == pytest.approx((297, 420), abs=0.01)
+    assert len(tiles) == 2  # 280 mm and its words are more than the 281 mm that A3 leaves between its margins
+    assert galley.run("mat", "beetroot", "--paper", "A2", "--out", "mat.pdf").code == 0
+    assert len(pypdf.PdfReader(galley.root / "mat.pdf").pages) == 2, "the sheet of instructions and the whole plate"
+    done = galley.run("mat", "beetroot", "--paper", "B4")
+    assert done.code == 2 and "A3" in done.err
+
+
+def test_what_stands_is_not_said_to_be_drawn_at_its_size():
+    flat = read(on_paper("A4 portrait")).pages[0].extract_text()
+    assert "The drawing is the size of the food" in " ".join(flat.split())
+    spec = BEETROOT.replace("size: 30 x 10 mm, weight: 6 g}", "size: 30 x 10 mm, weight: 6 g}, facing: standing")
+    how = " ".join(read(on_paper("A4 portrait", spec)).pages[0].extract_text().split())
+    assert "stands: 30 mm tall on a foot of 10 mm" in how and "is the size of the food" not in how
 
 
 def test_the_command(galley):

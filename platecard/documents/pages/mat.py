@@ -1,8 +1,8 @@
 """The mat: the plate at exactly 100 %, to practise on, beside the plate or under a glass one.
 
-In: a sound dish.  Out: pages in the kitchen's paper size: instructions first, then the
-drawing.  A drawing larger than the paper is cut into overlapping tiles; crosses at the
-seams and the name of each tile show how they go together.  Every sheet has a bar of
+In: a sound dish.  Out: pages in the kitchen's paper size or another: instructions first, then the
+drawing.  A drawing larger than the paper is cut into overlapping tiles, with the seams beside its
+words; crosses at the seams and the name of each tile show how they go together.  Every sheet has a bar of
 100 mm to check against a ruler, because a printer that fits pages to its paper would print
 a plate of the wrong size.
 """
@@ -10,7 +10,7 @@ a plate of the wrong size.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from platecard.documents.diagram import plate
@@ -19,16 +19,32 @@ from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.extent import Box, bounds
 from platecard.drawing.scene import Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
-from platecard.model import Dish, Plate, Settings, Step
+from platecard.model import Dish, Plate, Step
 from platecard.prepared import Prepared, plated
 
 EDGE = 8.0  # mm of margin: printers cannot print up to the edge
 OVERLAP = 12.0  # mm that neighbouring tiles share
 BAR = 100.0  # mm of the control bar
+_BESIDE = 8.0  # mm beside a word, for what belongs to it, such as the guest's arrow
+_GUEST = 1000.0  # how much more the word for the guest's side matters than any other
 _FOOT = 17.0  # mm below the drawing for the bar and the text
 _CHECK = (
     "Print at 100 %, not fitted to the page. Lay a ruler on this bar: if it is not 100 mm long, do not use the sheet."
 )
+
+
+# Upright, in mm: ISO 216, and the North American sizes, which are 8.5 × 11, 8.5 × 14 and 11 × 17 inches.
+PAPERS = {
+    "A0": (841.0, 1189.0),
+    "A1": (594.0, 841.0),
+    "A2": (420.0, 594.0),
+    "A3": (297.0, 420.0),
+    "A4": (210.0, 297.0),
+    "A5": (148.0, 210.0),
+    "Letter": (215.9, 279.4),
+    "Legal": (215.9, 355.6),
+    "Tabloid": (279.4, 431.8),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,36 +73,66 @@ class Tiling:
         return self.columns * self.rows
 
 
-def tiling(drawing: Scene, page: str) -> Tiling:
-    """The tiling with the fewest sheets, upright or landscape; as the kitchen's pages are if both need as many."""
-    width, height = PAGES[page]
+def tiling(drawing: Scene, paper: tuple[float, float]) -> Tiling:
+    """The tiling with the fewest sheets, upright or landscape; as ``paper`` is given if both need as many."""
+    width, height = paper
     return min((_cut(drawing, paper) for paper in ((width, height), (height, width))), key=lambda t: t.count)
 
 
 def _cut(drawing: Scene, paper: tuple[float, float]) -> Tiling:
     one = Tiling(paper, 1, 1, 0.0, 0.0)
-    sizes = (drawing.width_mm, drawing.height_mm)
-    columns, rows = (max(1, math.ceil((size - OVERLAP) / step - 1e-9)) for size, step in zip(sizes, one.step))
-    left, top = ((n * step + OVERLAP - size) / 2 for n, step, size in zip((columns, rows), one.step, sizes))
-    return Tiling(paper, columns, rows, left, top)
+    words = [box for item in drawing.items for box in _words(item, lambda i: i)]
+    counts, starts = [], []
+    for axis, size in enumerate((drawing.width_mm, drawing.height_mm)):
+        step = one.step[axis]
+        count = max(1, math.ceil((size - OVERLAP) / step - 1e-9))
+        counts.append(count)
+        starts.append(_start(size, step, count, [(box[axis], box[axis + 2], weight) for box, weight in words]))
+    return Tiling(paper, counts[0], counts[1], starts[0], starts[1])
 
 
-def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
-    """The sheet of instructions, then the tiles row by row."""
+def _start(size: float, step: float, count: int, words: list[tuple[float, float, float]]) -> float:
+    """Where the drawing begins on its tiles along one axis, so that as few words as can be lie on a seam."""
+    room = count * step + OVERLAP - size
+
+    def on_seams(start: float) -> tuple[float, float]:
+        seams = [(k * step - start, k * step - start + OVERLAP) for k in range(1, count)]
+        near, on = (
+            sum(w * max(0.0, min(b + beside, d) - max(a - beside, c)) for a, b, w in words for c, d in seams)
+            for beside in (_BESIDE, 0.0)
+        )
+        return on, near
+
+    middle = room / 2
+    tried = sorted((middle + move for move in range(-int(middle), int(middle) + 1)), key=lambda at: abs(at - middle))
+    return min(tried, key=on_seams)
+
+
+def _words(item: Item, within: Callable[[Item], Item]) -> Iterator[tuple[Box, float]]:
+    """The bounds of each text and how much it matters; ``within`` puts an item where its groups put it."""
+    if isinstance(item, Text):
+        yield bounds(within(item)), _GUEST if item.text == "guest" else 1.0
+    elif isinstance(item, Group):
+        for inner in item.items:
+            yield from _words(inner, lambda i, item=item: within(item.holding((i,))))  # type: ignore[misc]
+
+
+def compose(prepared: Prepared, fingerprint: str, paper: str = "") -> tuple[Scene, ...]:
+    """The sheet of instructions, then the tiles row by row; ``paper`` is one of :data:`PAPERS`, or the kitchen's."""
     dish, arrangement = plated(prepared)
     settings = prepared.world.kitchen.settings
     numbers = plate.number_of(dish)
     drawing = plate.draw(arrangement, dish, callouts=numbers)
-    cut = tiling(drawing, settings.page)
+    size = PAPERS[paper] if paper else PAGES[settings.page]
+    cut = tiling(drawing, size)
     title = f"{dish.title}: mat at 100 %"
     made_from = (
         f"{'DRAFT, ' if prepared.is_draft else ''}{f'revision {dish.revision.number}, ' if dish.revision else ''}code"
         f" {fingerprint}"
     )
-    size = PAGES[settings.page]
     how = (
         *_paper(size),
-        *_how(dish, arrangement.plate, settings, numbers, cut),
+        *_how(dish, arrangement.plate, size, numbers, cut),
         *_foot("how to use the mat", made_from, size),
     )
     pages = [Scene(*size, how, title, language=settings.language)]
@@ -215,9 +261,9 @@ def _foot(said: str, below: str, paper: tuple[float, float]) -> tuple[Item, ...]
 # --- the sheet of instructions ---------------------------------------------------------------------------------------
 
 
-def _how(dish: Dish, on: Plate, settings: Settings, numbers: dict[str, str], cut: Tiling) -> Iterator[Item]:
+def _how(dish: Dish, on: Plate, size: tuple[float, float], numbers: dict[str, str], cut: Tiling) -> Iterator[Item]:
     """The dish, what to do with the sheets, how they lie, and what the numbers stand for."""
-    width, height = PAGES[settings.page]
+    width, height = size
     w = width - 2 * EDGE
     title = paragraph(dish.title, w, largest(dish.title, w, (19, 17, 15, 13), "bold", 2), "bold", x=EDGE, y=EDGE)
     yield from title.items
@@ -227,9 +273,27 @@ def _how(dish: Dish, on: Plate, settings: Settings, numbers: dict[str, str], cut
     y += under.height + 1.2
     yield Rect(EDGE, y, w, 0.5, Style(fill=INK))
     y += 3.0
-    aside = 0.4 * w
+    aside = 0.46 * w
     column = w - aside - 6.0
-    sheets = (
+    room = height - EDGE - _FOOT - 2.0 - y
+    told = list(_told(dish, numbers, cut))
+    for point in (16.0, 14.0, 12.0, 10.5, 9.0):
+        parts = [paragraph(line, column - 0.6 * point, point, x=EDGE + 0.6 * point) for line in told]
+        if sum(p.height + 1.6 for p in parts) <= room * (0.5 if cut.count > 1 else 0.9):
+            break
+    left = y
+    for number, part in enumerate(parts, 1):
+        yield Text(EDGE, left + fonts.ascent(point) * 0.9, str(number), point, "bold")
+        yield part.at(0, left)
+        left += part.height + 1.6
+    yield from _map(cut, EDGE, left + 2.0, column, height - EDGE - _FOOT - left - 6.0)
+    yield from _key(dish, numbers, EDGE + column + 6.0, y, aside, room)
+
+
+def _told(dish: Dish, numbers: dict[str, str], cut: Tiling) -> Iterator[str]:
+    """What to do with the sheets, and what of the drawing is the size of the food."""
+    yield "Print at 100 %, and check the bar on every sheet with a ruler."
+    yield (
         "One sheet: the plate fits the paper."
         if cut.count == 1
         else (
@@ -238,20 +302,20 @@ def _how(dish: Dish, on: Plate, settings: Settings, numbers: dict[str, str], cut
             " and tape."
         )
     )
-    told = (
-        "Print on the kitchen's paper at 100 %, and check the bar on every sheet with a ruler.",
-        sheets,
-        "Lay a glass plate on it, or the mat beside the plate. 6:00 and the arrow are the guest's side.",
-        "The drawing is the size of the food. Build by the numbers.",
+    yield "Lay a glass plate on it, or the mat beside the plate. 6:00 and the arrow are the guest's side."
+    upright = [s for s in dish.steps if s.piece is not None and s.facing.stance in ("standing", "leaning")]
+    if not upright:
+        yield "The drawing is the size of the food. Build by the numbers."
+        return
+    yield (
+        "What lies flat is drawn at its size; what stands or leans, as what is seen of it from above. Build by the"
+        " numbers."
     )
-    left = y
-    for number, line in enumerate(told, 1):
-        yield Text(EDGE, left + 3.0, str(number), 9.0, "bold")
-        part = paragraph(line, column - 5.0, 9.0, x=EDGE + 5.0, y=left)
-        yield from part.items
-        left += part.height + 1.4
-    yield from _map(cut, EDGE, left + 2.0, column, height - EDGE - _FOOT - left - 6.0)
-    yield from _key(dish, numbers, EDGE + column + 6.0, y, aside, height - EDGE - _FOOT - 2.0 - y)
+    for step in upright:
+        if step.piece is not None:
+            size = wording.standing(step.piece) if step.facing.stance == "standing" else wording.size(step.piece)
+            how = "stands" if step.facing.stance == "standing" else "leans"
+            yield f"Number {numbers.get(step.put, '')} {how}: {size}."
 
 
 def _map(cut: Tiling, x: float, y: float, width: float, height: float) -> Iterator[Item]:
@@ -259,7 +323,7 @@ def _map(cut: Tiling, x: float, y: float, width: float, height: float) -> Iterat
     if cut.count == 1 or height < 12:
         return
     whole = [n * s + OVERLAP for n, s in zip((cut.columns, cut.rows), cut.step)]
-    k = min(width / whole[0], height / whole[1], 0.25)
+    k = min(width / whole[0], height / whole[1], 0.6)
     for row in range(cut.rows):
         for column in range(cut.columns):
             left, top = x + k * column * cut.step[0], y + k * row * cut.step[1]
@@ -278,7 +342,17 @@ def _map(cut: Tiling, x: float, y: float, width: float, height: float) -> Iterat
 
 def _key(dish: Dish, numbers: dict[str, str], x: float, y: float, width: float, room: float) -> Iterator[Item]:
     """Number, count and name of every step, in the largest type that fits; in two columns if one is too long."""
-    for size, columns in ((13.0, 1), (11.0, 1), (10.0, 1), (8.5, 1), (7.5, 1), (7.0, 2)):
+    for size, columns in (
+        (22.0, 1),
+        (19.0, 1),
+        (16.0, 1),
+        (13.0, 1),
+        (11.0, 1),
+        (10.0, 1),
+        (8.5, 1),
+        (8.0, 1),
+        (8.0, 2),
+    ):
         cell = (width - 4.0 * (columns - 1)) / columns
         rows = [_named(step, dish, numbers, cell, size) for step in dish.steps]
         each = math.ceil(len(rows) / columns)
@@ -293,17 +367,21 @@ def _key(dish: Dish, numbers: dict[str, str], x: float, y: float, width: float, 
 
 def _named(step: Step, dish: Dish, numbers: dict[str, str], width: float, size: float) -> Block:
     count = wording.count(step)
+    r = max(2.4, 0.9 * fonts.cap_height(size, "bold"))
+    digit = max(8.0, 0.7 * size)
+    x = 2 * r + 1.8
     used = fonts.width_mm(count, size, "bold") + 1.6
-    part = paragraph(wording.called(step.put, dish), width - 7.0 - used, size, "semibold", x=6.6 + used)
+    part = paragraph(wording.called(step.put, dish), width - x - used - 0.4, size, "semibold", x=x + used)
     base = fonts.ascent(size, "bold") * 0.9
+    middle = base - fonts.cap_height(size, "bold") / 2
     number = numbers.get(step.put, "")
     items = (
-        Circle(2.4, 2.0, 2.4, Style(fill=INK)),
-        Text(2.4, 2.0 + fonts.cap_height(8.0, "bold") / 2, number, 8.0, "bold", "middle", WHITE),
-        Text(6.6, base, count, size, "bold"),
+        Circle(r, middle, r, Style(fill=INK)),
+        Text(r, middle + fonts.cap_height(digit, "bold") / 2, number, digit, "bold", "middle", WHITE),
+        Text(x, base, count, size, "bold"),
         *part.items,
     )
     return Block(
-        max(part.height, 5.2) + 0.6,
+        max(part.height, middle + r) + 0.25 * fonts.cap_height(size) + 0.2,
         (Group(items, title=f"{number}: {count} {wording.called(step.put, dish)}", role="listitem"),),
     )
