@@ -38,7 +38,8 @@ from platecard.layout.geometry2d import Point
 from platecard.model import Component, Dish
 from platecard.prepared import Prepared, plated
 
-PAD = 2.0
+PAD = 3.4  # with the margin of a page, more than the 10 mm that some printers leave white at an edge
+_LOWER = 2.6  # mm of the band above its words, for the same reason
 _ONLY = "For this one order: the regular card is not valid for this guest, nor this card for anybody else."
 _BAND_PT = (17.0, 15.0, 13.0, 11.0, 10.0)
 
@@ -246,7 +247,7 @@ def compose(
     dish, _ = plated(changed)
     title = f"{dish.title}: {told.title}"
     paper = pages[0].width_mm, pages[0].height_mm
-    pages += guest_page.compose(changed, dish.title, told.title, fingerprint, paper)
+    pages += guest_page.compose(changed, dish.title, "", fingerprint, paper, lambda width: notice(told, width))
     return tuple(p._replace(items=(*p.items, frame(p.width_mm, p.height_mm, 3.0, 2.2)), title=title) for p in pages)
 
 
@@ -260,7 +261,7 @@ def frame(width: float, height: float, inset: float, thick: float) -> Item:
 
 def notice(told: ChangeNotice, width: float) -> Block:
     """The band with what the guest avoids, and what is changed below it."""
-    band = _band(told.title, width, _BAND_PT, PAD)
+    band = _band(told.title, width, _BAND_PT, PAD, _LOWER)
     items: list[Item] = list(band.items)
     y = band.height + 1.0
     for line in _lines(told):
@@ -271,10 +272,10 @@ def notice(told: ChangeNotice, width: float) -> Block:
     return Block(y + only.height + 1.2, (Group((*items, *only.items), title=told.title, role="note"),))
 
 
-def _band(title: str, width: float, sizes: tuple[float, ...], pad: float) -> Block:
+def _band(title: str, width: float, sizes: tuple[float, ...], pad: float, lower: float = 0.0) -> Block:
     size = largest(title, width - 2 * pad, sizes, "bold", 1)
-    words = paragraph(title, width - 2 * pad, size, "bold", WHITE, x=pad, y=0.4 * pad)
-    height = words.height + 0.8 * pad
+    words = paragraph(title, width - 2 * pad, size, "bold", WHITE, x=pad, y=0.4 * pad + lower)
+    height = words.height + 0.8 * pad + lower
     return Block(height, (Rect(0, 0, width, height, Style(fill=INK)), *words.items))
 
 
