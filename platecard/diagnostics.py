@@ -142,8 +142,15 @@ def render(problem: Problem, sources: Mapping[str, str] | None = None, width: in
             written = printable(row[start : start + width].replace("\t", " ")).strip()
             if written:
                 lines.append(f"    you wrote: {written}")
-    lines += [f"    do: {printable(hint)}" for hint in problem.hints]
+    lines += [
+        f"    {'' if hint.endswith('?') or hint.startswith(BECAUSE) else 'do: '}{printable(hint)}"
+        for hint in problem.hints
+    ]
     return "\n".join(lines)
+
+
+# A hint that gives a reason rather than an order begins so.
+BECAUSE = "because: "
 
 
 @lru_cache(maxsize=8)

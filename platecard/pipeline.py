@@ -106,7 +106,7 @@ def world(
                     "unknown-law",
                     kitchen.settings.laws_span,
                     f"there is no law '{key}' on file",
-                    did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names()),
+                    did_you_mean(key, laws.names()) or "write one of: " + ", ".join(laws.names()),
                 )
             )
     spoken, faults = _spoken(kitchen, in_force, tree)
@@ -216,7 +216,8 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
     resolved, found = resolve.resolve(dish, world.pantry)
     unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
     offered, faults = swap_checks.stand_ins(dish, world.pantry, world.tracer.taxonomy)
-    named = world.named.check(resolved, offered, words, text)
+    # Whatever its texts name may be what could not be found.
+    named = () if traces.unknowns(resolved) else world.named.check(resolved, offered, words, text)
     problems = (*problems, *found, *unsure, *faults, *named, *revision_to_come(dish, world.today))
     return Begun(key, file, dish, resolved, problems, offered, hides_food(problems, file, text), marks)
 
@@ -229,7 +230,7 @@ def of_recipes(world: World) -> tuple[Problem, ...]:
         dish = Dish(key, key, recipe.span, "", "", None, "", recipe.span, (), (part,), (), ())
         resolved, faults = resolve.resolve(dish, world.pantry)
         found += [*faults, *traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)]
-    return in_order(found)
+    return in_order(_told_once([*world.problems, *found]))
 
 
 def shared_equipment(menu: Iterable[Begun], world: World) -> Shared:
@@ -319,8 +320,9 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
                 dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names)
             )
         if not has_errors(problems):
-            problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
             problems += [not_established(law, dish) for law in statements if not law.established_in_itself]
+            if not has_errors(problems):
+                problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
             problems += over_equipment(dish, statements)
         problems += open_kinds(dish, statements)
         problems += colours.check(dish, resolved.plate)
@@ -342,7 +344,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         statements,
         arrangement,
         world,
-        in_order(problems),
+        in_order(_told_once(problems)),
         schedule,
         minded,
         shared,
@@ -359,6 +361,17 @@ def lay(
     """The dish laid on its plate, with what decides how its parts and its swaps look, and the problems met."""
     arrangement, faults = arrange.place(dish, plate)
     return arrangement._replace(looks=appearance.of(resolved, *offered)), faults
+
+
+# Errors of a dish whose cause is told where it is, in a file of the library, and is an error of every dish.
+_TOLD_BY_THEIR_FILE = {"recipe-unread", "product-unread", "plate-unread", "label-unread"}
+
+
+def _told_once(problems: Iterable[Problem]) -> list[Problem]:
+    """The problems without those whose cause is among them."""
+    problems = list(problems)
+    causes = [p for p in problems if p.slug not in _TOLD_BY_THEIR_FILE]
+    return causes if has_errors(causes) else problems
 
 
 def _declared(

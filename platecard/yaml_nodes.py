@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 import yaml
 
+from platecard import yaml_faults
 from platecard.diagnostics import Problem, Span, error, warning
 
 if TYPE_CHECKING:
@@ -35,6 +36,12 @@ MAX_PROBLEMS = 200
 _FORBIDDEN = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff\ufffe\uffff\ud800-\udfff]"
 )
+# Blanks of other widths, which a word processor writes where a space was typed.
+_BLANKS = dict.fromkeys(
+    map(ord, "\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u205f\u3000"), " "
+)
+# The quotation marks of a word processor, round a whole text; YAML takes them for letters.
+_CURLY = re.compile('[“”„]([^“”„"]+)[“”]|[‘‚]([^‘’‚]+)[’‘]|«\\s*([^«»]+?)\\s*»')
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,15})(\.[0-9]{1,12})?\Z")
 
 
@@ -98,6 +105,17 @@ def at(node: Node, path: Iterable[str | int]) -> Node:
 # --------------------------------------------------------------------------- bytes to text
 
 
+# What other programs' files begin with.
+_NOT_TEXT = (
+    (b"PK\x03\x04", "a word processor's document or an archive"),
+    (b"\xd0\xcf\x11\xe0", "a word processor's document"),
+    (b"{\\rtf", "a word processor's document"),
+    (b"%PDF-", "a PDF"),
+    (b"<!DOCTYPE", "a web page"),
+    (b"<html", "a web page"),
+)
+
+
 def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
     """UTF-8 bytes as NFC text with LF line ends; a byte order mark is accepted.
 
@@ -107,6 +125,16 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
         size = f"{len(data) / 1e6:.1f} MB"
         return None, (
             error("file-too-large", Span(file), f"the file has {size}; the limit is {MAX_BYTES // 1_000_000} MB"),
+        )
+    what = next((words for begins, words in _NOT_TEXT if data.startswith(begins)), "")
+    if what:
+        return None, (
+            error(
+                "not-plain-text",
+                Span(file),
+                f"this is {what}, not plain text",
+                "copy what it says into a plain text file, and save that as UTF-8 under this name",
+            ),
         )
     try:
         text = data.decode("utf-8-sig")
@@ -118,7 +146,7 @@ def decode(data: bytes, file: str) -> tuple[str | None, tuple[Problem, ...]]:
                 "not-utf-8",
                 Span(file, line, column),
                 f"byte 0x{data[exc.start]:02x} is not UTF-8 text",
-                "save the file as UTF-8",
+                "save the file with the encoding UTF-8",
             ),
         )
     return unicodedata.normalize("NFC", text.replace("\r\n", "\n").replace("\r", "\n")), ()
@@ -220,33 +248,63 @@ class _Walk:
             return self.scalar(node, span)
         if isinstance(node, yaml.MappingNode):
             return self.mapping(node, span, depth)
-        return Sequence(tuple(self.node(item, depth + 1) for item in node.value), span)
+        return Sequence(tuple(self.node(item, depth + 1) for item in self.entries_of(node)), span)
 
     def mapping(self, node: yaml.MappingNode, span: Span, depth: int) -> Mapping:
         entries: dict[str, Node] = {}
         keys: dict[str, Span] = {}
-        for key_node, value_node in node.value:
+        for key_node, value_node in _with_decimal_commas(node):
             key_span = self.span(key_node)
             if not isinstance(key_node, yaml.ScalarNode):
-                self.report(error("key-not-a-word", key_span, "a key should be a single word or phrase"))
+                self.report(
+                    error(
+                        "key-not-a-word",
+                        key_span,
+                        "a key should be a single word or phrase",
+                        "write a word in its place, or put quotes round it",
+                    )
+                )
                 self.node(value_node, depth + 1)
                 continue
             key = self.scalar(key_node, key_span).text
             self.count += 1
             value = self.node(value_node, depth + 1)
             if key in entries:
-                first = keys[key]
                 self.report(
                     error(
                         "repeated-key",
                         key_span,
-                        f"'{key}' is given twice, first on line {first.line}",
+                        f"'{key}' is given twice, first on line {keys[key].line}",
                         "keep one of the two",
                     )
                 )
                 continue
             entries[key], keys[key] = value, key_span
         return Mapping(entries, keys, span)
+
+    def entries_of(self, node: yaml.Node) -> Iterator[yaml.Node]:
+        """The entries of a list; one that begins again where its hyphen is missing is taken apart, with an error."""
+        for item in node.value:
+            rows = item.value if isinstance(item, yaml.MappingNode) and not item.flow_style else []
+            names = [k.value if isinstance(k, yaml.ScalarNode) else None for k, _ in rows]
+            cuts = [i for i, name in enumerate(names) if i and name is not None and name == names[0]]
+            if not cuts:
+                yield item
+                continue
+            for begins, ends in zip([0, *cuts], [*cuts, len(rows)]):
+                first = rows[begins][0]
+                if begins:
+                    self.report(
+                        error(
+                            "repeated-key",
+                            self.span(first),
+                            f"'{first.value}' is given twice in one entry, first on line"
+                            f" {rows[0][0].start_mark.line + 1}",
+                            f"write '- ' in front of it, as in '- {first.value}: ...', if a new entry begins here;"
+                            " if not, keep one of the two",
+                        )
+                    )
+                yield yaml.MappingNode(item.tag, rows[begins:ends], first.start_mark, item.end_mark, item.flow_style)
 
     def scalar(self, node: yaml.ScalarNode, span: Span) -> Scalar:
         text: str = node.value
@@ -266,6 +324,8 @@ class _Walk:
             )
             text = _FORBIDDEN.sub("", text)
         quoted = bool(node.style)
+        if not quoted and (inner := _CURLY.fullmatch(text)):
+            text, quoted = inner.group(1) or inner.group(2) or inner.group(3), True
         comment = "" if quoted else self.comment_after(node)
         if comment[1:2].strip() and re.search(r"[^\W\d_]", text):
             self.report(
@@ -293,94 +353,14 @@ class _Walk:
         return behind.strip() if behind.startswith("#") else ""
 
 
-# What the parser says about tokens, reworded for a cook: pattern, message, hint.  The first match counts.
-_REWORD = (
-    (
-        re.compile(r"cannot start any token|found character '(.)' that cannot"),
-        "this character cannot start a value here",
-        "put quotes round the text",
-    ),
-    (re.compile(r"undefined alias"), "a text that starts with * is read as an alias", "put quotes round the text"),
-    (
-        re.compile(r"mapping values are not allowed"),
-        "a second ': ' on one line, or a line indented too far",
-        "put quotes round a text that holds a colon, or line the key up with its neighbours",
-    ),
-    (
-        re.compile(r"could not find expected ':'|did not find expected ':'"),
-        "a key without ': ' after it",
-        "write 'key: value', with a space after the colon",
-    ),
-    (
-        re.compile(r"expected <block end>|did not find expected key|did not find expected '-' indicator"),
-        "the lines do not line up here",
-        "give neighbouring keys the same indentation",
-    ),
-    (
-        re.compile(r"expected ',' or"),
-        "a list or mapping in brackets is not closed, or a comma is missing",
-        "check the brackets from here on",
-    ),
-    (
-        re.compile(r"expected a single document|document start"),
-        "a second document starts here",
-        "keep one dish to a file; delete the ---",
-    ),
-    (
-        re.compile(r"escape"),
-        "\\ inside double quotes starts an escape, and this is not one",
-        "use single quotes, or write \\\\",
-    ),
-    (re.compile(r"quoted scalar"), "a quotation mark is not closed", "close the quotation mark"),
-    (
-        re.compile(r"plain scalar found unexpected ':'"),
-        "a colon without a space after it",
-        "write 'key: value', or put quotes round a text that holds a colon",
-    ),
-    (
-        re.compile(r"expected node content"),
-        "a value is missing here",
-        "write one, or remove the bracket, comma or sign",
-    ),
-    (
-        re.compile(r"block scalar"),
-        "a text that starts with | or > is read as the start of a longer text",
-        "put quotes round the text, or start it on the next line",
-    ),
-    (
-        re.compile(r"block sequence entries"),
-        "a '- ' in the middle of a line",
-        "start the entry on its own line, or put quotes round the text",
-    ),
-    (re.compile(r"mapping keys"), "a '? ' where no key can stand", "put quotes round the text"),
-    (
-        re.compile(r"directive|incompatible"),
-        "a line that starts with % is read as an instruction to YAML",
-        "put quotes round the text, or delete the line",
-    ),
-    (re.compile(r"\btag\b"), "a word that starts with ! is read as a tag", "put quotes round the text"),
-    (
-        re.compile(r"anchor|\balias\b"),
-        "a word that starts with & or * is read as an anchor or alias",
-        "put quotes round the text",
-    ),
-    (
-        re.compile(r"control characters|special characters|unacceptable character|invalid"),
-        "a character that YAML does not allow",
-        "delete it",
-    ),
-)
-
-# The parser notices these further down; the place that helps is where the bracket or quotation was opened.
-_OPENED = re.compile(r"expected ',' or|quoted scalar")
-
-
 def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
     """One YAML document as nodes, with all the problems found.
 
     ``file`` is the name shown in messages.  The node is None if nothing could be
     read; otherwise reading goes on after a problem, so that all of them are reported.
     """
+    # What looks like a blank is one, so that columns and keys are what the cook sees.
+    text = text.translate(_BLANKS)
     for number, row in enumerate(text.split("\n") if "\t" in text else (), 1):
         indent = row[: len(row) - len(row.lstrip(" \t"))]
         if "\t" in indent and row.strip():
@@ -389,7 +369,7 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
                     "tab",
                     Span(file, number, indent.index("\t") + 1),
                     "a tab in the indentation",
-                    "use spaces; most editors can convert tabs",
+                    "use spaces in place of it; most editors can convert tabs",
                 ),
             )
     # The C parser refuses these too, but does not say usefully where they are.
@@ -416,7 +396,7 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
         place = Span(file, deep.mark.line + 1, deep.mark.column + 1)
         return None, (error("too-deep", place, f"nested more than {MAX_DEPTH} levels deep"),)
     except yaml.YAMLError as exc:
-        return None, (_reworded(exc, file),)
+        return None, (_too_deep_or_reworded(exc, text, file),)
     except (RecursionError, MemoryError):
         return None, (error("too-deep", Span(file), f"nested more than {MAX_DEPTH} levels deep"),)
     if root is None:
@@ -427,6 +407,32 @@ def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:
     except _Refused as refused:
         return None, (*walk.problems, refused.problem)
     return node, tuple(walk.problems)
+
+
+def _with_decimal_commas(node: yaml.MappingNode) -> list[tuple[yaml.Node, yaml.Node]]:
+    """The keys and values of a mapping, with a figure in braces that a decimal comma cut in two put together again.
+
+    ``{height: 2,5 mm}`` is one entry for a cook, and two for YAML.  Whoever reads the figure refuses its comma.
+    """
+    rows: list[tuple[yaml.Node, yaml.Node]] = []
+    for key, value in node.value:
+        before = rows[-1][1] if rows and node.flow_style else None
+        if (
+            isinstance(before, yaml.ScalarNode)
+            and isinstance(key, yaml.ScalarNode)
+            and not (before.style or key.style)
+            and isinstance(value, yaml.ScalarNode)
+            and not (value.value or value.style)
+            and re.search(r"\d\Z", before.value)
+            and re.match(r"\d", key.value)
+            and (before.end_mark.line, before.end_mark.column + 1) == (key.start_mark.line, key.start_mark.column)
+        ):
+            text = f"{before.value},{key.value}"
+            whole = yaml.ScalarNode(before.tag, text, before.start_mark, key.end_mark, before.style)
+            rows[-1] = (rows[-1][0], whole)
+        else:
+            rows.append((key, value))
+    return rows
 
 
 def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
@@ -465,19 +471,12 @@ def _tags_and_anchors(text: str, file: str) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def _reworded(exc: yaml.YAMLError, file: str) -> Problem:
-    """The parser's error in a cook's words, at the place that helps."""
-    said = " ".join(str(s) for s in (getattr(exc, "context", None), getattr(exc, "problem", None)) if s) or str(exc)
-    noticed, opened = getattr(exc, "problem_mark", None), getattr(exc, "context_mark", None)
-    mark = opened if opened and _OPENED.search(said) else noticed or opened
-    span = Span(file, mark.line + 1, mark.column + 1) if mark else Span(file)
+def _too_deep_or_reworded(exc: yaml.YAMLError, text: str, file: str) -> Problem:
+    problem = yaml_faults.of_parser(exc, text, file, _UntypedLoader)
     # Some versions of the parser have a limit of their own, far above ours.
-    if "nesting depth" in said:
-        return error("too-deep", span, f"nested more than {MAX_DEPTH} levels deep")
-    for pattern, message, hint in _REWORD:
-        if pattern.search(said):
-            return error("yaml", span, message, hint)
-    return error("yaml", span, f"this is not valid YAML: {said}")
+    if "nesting depth" in str(exc):
+        return error("too-deep", problem.span, f"nested more than {MAX_DEPTH} levels deep")
+    return problem
 
 
 def unsure(node: Scalar) -> tuple[str, ...]:

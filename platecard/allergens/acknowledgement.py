@@ -13,7 +13,7 @@ from collections.abc import Callable
 
 from platecard.allergens.statement import SULPHITE, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, Link, Trace
-from platecard.diagnostics import Problem, Span, advice, alarm, did_you_mean, error
+from platecard.diagnostics import BECAUSE, Problem, Span, advice, alarm, did_you_mean, error, nearest
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Acknowledged, Dish
 
@@ -126,7 +126,7 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                 "not-acknowledged",
                 dish.span,
                 "no allergens are on record, so a later change in them would go unnoticed",
-                "put what is declared now on record: platecard acknowledge " + dish.key,
+                f"put what is declared now on record: write the lines that platecard acknowledge {dish.key} prints",
             ),
         )
     found: list[Problem] = []
@@ -148,10 +148,13 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                     "unknown-allergen-on-record",
                     place,
                     f"'{word}' on record is not the name of an allergen ({law.name})",
-                    did_you_mean(word, taxonomy.kinds) or f"see the names to use: platecard acknowledge {dish.key}",
+                    did_you_mean(word, taxonomy.kinds)
+                    or f"write the names that platecard acknowledge {dish.key} prints",
                 )
             )
-        came = [f for f in statement.with_presence(CONTAINS) if not known.issuperset(f.nodes)]
+        # A misspelt word has been reported, and may be the very allergen that seems to have come in.
+        meant = {near for word in known - taxonomy.kinds.keys() for near in nearest(word, taxonomy.kinds)}
+        came = [f for f in statement.with_presence(CONTAINS) if not (known | meant).issuperset(f.nodes)]
         if came:
             names = ", ".join(f.declared_as for f in came)
             found.append(
@@ -159,8 +162,9 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                     "allergen-came-in",
                     place,
                     f"{names} came in since revision {record.revision} was acknowledged ({law.name})",
-                    *(_reason(f) for f in came[:3]),
-                    f"if that is intended, raise the revision and put it on record: platecard acknowledge {dish.key}",
+                    *(BECAUSE + _reason(f) for f in came[:3]),
+                    "put it on record, if that is intended: write the lines that platecard acknowledge"
+                    f" {dish.key} prints",
                 )
             )
         kept = [f for f in statement.findings if f.on_record]
@@ -171,9 +175,9 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                     "allergen-went-out",
                     place,
                     f"{names} on record but no longer derived ({law.name}); revision {number} goes on declaring it",
-                    "if it was lost by mistake, put it back",
-                    "if it is intended, raise the revision and put the new allergens on record: platecard acknowledge"
-                    f" {dish.key}",
+                    "put it back, if it was lost by mistake",
+                    "put it on record, if that is intended: write the lines that platecard acknowledge"
+                    f" {dish.key} prints",
                 )
             )
         gone = [n for n in record.of(law.key) if n in taxonomy.kinds and n not in declared(statement)]
@@ -183,7 +187,7 @@ def check(dish: Dish, statements: tuple[Statement, ...], taxonomy: Taxonomy) -> 
                     "allergen-went-out",
                     place,
                     f"{', '.join(gone)} on record but no longer declared ({law.name})",
-                    f"bring the record up to date: platecard acknowledge {dish.key}",
+                    f"bring the record up to date: write the lines that platecard acknowledge {dish.key} prints",
                 )
             )
     return tuple(found)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from platecard.allergens import statement, traces
 from platecard.allergens.statement import Statement
-from platecard.diagnostics import Problem, error, warning
+from platecard.diagnostics import BECAUSE, Problem, error, warning
 from platecard.model import Dish
 
 
@@ -20,13 +20,16 @@ def not_established(law: Statement, dish: Dish) -> Problem:
         "allergens-not-established",
         dish.span,
         f"{law.law.name}: not established: {_listed(f.declared_as for f in found)}",
-        *list(causes)[:3],
-        *(
-            ["ask the maker; if nothing else is in it, write the day under the label: maker_asked: 2026-10-12"]
-            if asked
-            else []
-        ),
+        *(BECAUSE + cause for cause in list(causes)[:3]),
+        "ask the maker; if nothing else is in it, write the day under the label: maker_asked: 2026-10-12"
+        if asked
+        else _KIND
+        if any("the label says it contains" in cause for cause in causes)
+        else "name each ingredient exactly, or enter it as a product with its label",
     )
+
+
+_KIND = "write the kind itself: under contains: of the label, or as the name of the ingredient"
 
 
 def open_kinds(dish: Dish, statements: tuple[Statement, ...]) -> list[Problem]:
@@ -36,7 +39,8 @@ def open_kinds(dish: Dish, statements: tuple[Statement, ...]) -> list[Problem]:
             "kind-not-established",
             dish.span,
             f"{law.law.name} asks which kind of {f.declared_as} it is, but no ingredient says",
-            *(f"{c[-1].words}" for c in f.reasons[:2]),
+            *(f"{BECAUSE}{c[-1].words}" for c in f.reasons[:2]),
+            _KIND,
         )
         for law in statements
         for f in law.findings
@@ -60,7 +64,7 @@ def over_equipment(dish: Dish, statements: tuple[Statement, ...]) -> list[Proble
                 "open-over-equipment",
                 dish.span,
                 f"not established over shared equipment: {named}, from the {over}",
-                " > ".join(link.words for link in same[0].reasons[0][1:]),
+                BECAUSE + " > ".join(link.words for link in same[0].reasons[0][1:]),
                 "settle that, or give this dish equipment of its own; until then the answer to a guest is: not"
                 " established",
             )

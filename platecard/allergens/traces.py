@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from platecard.allergens.labels.check import OpenPart, Silent
 from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, error, meant, nearest
-from platecard.knowledge import claims
+from platecard.knowledge import claims, languages
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.taxonomy import Taxonomy
@@ -255,8 +255,17 @@ class Tracer:
 
 
 def _meant(word: str, taxonomy: Taxonomy) -> str:
-    close = nearest(word, taxonomy.by_word)
-    return meant(close, "for example milk, wheat, hazelnut, sulphites")
+    if word.strip().lower() in ("none", "no", "nothing", "nil", "-", "keine", "aucun"):
+        return "write [] in place of the list, if you read the label and it states none"
+    parts = word.split()
+    runs = [" ".join(parts[i:j]) for i in range(len(parts)) for j in range(len(parts), i, -1)]
+    inside = next((run for run in sorted(runs, key=len, reverse=True) if taxonomy.find(run) is not None), "")
+    if inside:
+        return f"write '{inside}'"
+    abroad = languages.node_of(word)
+    if abroad:
+        return f"write '{taxonomy.name(abroad)}'"
+    return meant(nearest(word, taxonomy.by_word), "write it as in milk, wheat, hazelnut, sulphites")
 
 
 def _used(line: Use) -> str:
@@ -320,7 +329,13 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
                 walk(one, span, called)
         elif isinstance(what, Bought) and what.product.label is None and (what.entry is None or what.entry.depends):
             found.append(
-                _label_wanted(what.entry, what.product.shown, what.product.span, folder, taxonomy, what.product.key)
+                error(
+                    "label-unread", what.product.span, f"the label of '{what.product.shown}' has errors", "correct it"
+                )
+                if what.product.label_has_errors
+                else _label_wanted(
+                    what.entry, what.product.shown, what.product.span, folder, taxonomy, what.product.key
+                )
             )
         elif isinstance(what, Entry) and what.depends:
             found.append(_label_wanted(what, called, span, folder, taxonomy))

@@ -395,7 +395,9 @@ def _day(said: str | None) -> str:
     try:
         return (date.fromisoformat(said) if said else today()).isoformat()
     except ValueError:
-        raise UsageError(f"--date: '{said}' is not a date; write it as 2026-03-31") from None
+        from platecard.schema_words import as_a_day
+
+        raise UsageError(f"--date: '{said}' is not a date; {as_a_day(said or '')}") from None
 
 
 def schema(options: Namespace) -> int:

@@ -136,7 +136,9 @@ def _earlier(options: Namespace) -> Side:
     try:
         day = date.fromisoformat(options.as_of)
     except ValueError:
-        raise UsageError(f"--as-of: '{options.as_of}' is not a date; write it as 2026-09-14") from None
+        from platecard.schema_words import as_a_day
+
+        raise UsageError(f"--as-of: '{options.as_of}' is not a date; {as_a_day(options.as_of)}") from None
     return _one_dish(options.old, earlier.as_of(options.old, day, options.kitchen), f"as of {day.isoformat()}")
 
 

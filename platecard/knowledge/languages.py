@@ -13,6 +13,7 @@ from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge import laws, taxonomy
 from platecard.knowledge.laws import Law
+from platecard.knowledge.names import fold
 from platecard.package_data import names_in
 from platecard.yaml_nodes import Mapping, Node
 
@@ -84,6 +85,19 @@ def declared(in_force: Iterable[Law]) -> tuple[str, ...]:
 def declarable() -> tuple[str, ...]:
     """The nodes that any law on file can declare."""
     return declared(law for key in laws.names() if (law := laws.load(key)[0]) is not None)
+
+
+def node_of(said: str) -> str:
+    """The allergen that a word of another language names; empty for a word that is none of them, or of several."""
+    word = fold(said)
+    found = {
+        node
+        for key in names()
+        if key != ENGLISH and (language := load(key)[0]) is not None
+        for node, one in language.words.items()
+        if word in (fold(one.text), *map(fold, one.also))
+    }
+    return found.pop() if len(found) == 1 else ""
 
 
 class _SourceRow(TypedDict):

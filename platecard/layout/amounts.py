@@ -11,6 +11,7 @@ from platecard.layout.footprint import Fault, Footprint
 from platecard.layout.pattern import PULLED
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.model import Dish, Plate, Step
+from platecard.quantities.bounds import bounds
 from platecard.quantities.units import Quantity, shown
 
 _HEAVY = 1.3  # g/ml: a thick caramel
@@ -22,11 +23,14 @@ _TILT_DEG = 15.0  # a carried plate tilts by less than this; a piece that tips s
 def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called: dict[str, str]) -> Iterator[Fault]:
     """Faults of sauces: more than the well holds, or one that will not stay as it is drawn."""
     total, last = 0.0, None
+    holds = capacity_ml(plate)
     for s in dish.steps:
         if not arrangements.is_poured(s) or s.amount is None or s.amount.kind not in ("volume", "mass"):
             continue
         ml = float(s.amount.high)  # a weight counts as if it were water
         total, last = total + ml, s
+        if holds is not None and total > holds:
+            continue  # that it does not fit is reported
         for f in by_step.get(s.index, ()):
             thick = 1000 * ml / geometry2d.area(f.outline)
             walled = plate.form != "board" and f.length_mm >= 0.9 * float(plate.well_mm) and plate.depth_mm is not None
@@ -42,7 +46,6 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
                     ),
                     (f,),
                 )
-    holds = capacity_ml(plate)
     if last and holds is not None and total > holds:
         pools = tuple(f for s in dish.steps if arrangements.is_poured(s) for f in by_step.get(s.index, ()))
         yield Fault(
@@ -94,6 +97,8 @@ def weight(step: Step, pieces: list[Footprint], name: str) -> Iterator[Fault]:
     if not ml:
         return
     grams = float(piece.weight_g)
+    if bounds().limits["piece on the plate"].verdict(piece.weight_g, piece.weight_g):
+        return  # no piece weighs that, whatever its size, which is reported
     light = shape.lightest
     if light / _SLACK <= grams / ml <= _HEAVY * _SLACK:
         return

@@ -8,6 +8,8 @@ each other in a circle are an error.  For coordinates see :mod:`~platecard.layou
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from platecard.diagnostics import Problem, did_you_mean, error
 from platecard.layout import arrangements, relative
 from platecard.layout.footprint import RIM, Arrangement, Footprint
@@ -138,8 +140,8 @@ def _one(
                 ),
             ]
     pattern = arrangements.find(step.arrange)
-    if pattern is None:
-        return [], [*problems, *_own(step, plate, known, turn)]
+    if pattern is None or any(p.slug == "missing-key" for p in pattern.rules(step)):
+        return [], [*problems, *_own(step, plate, known, turn)]  # the reader has reported what is missing
     try:
         pieces, found = lay(Bench(step, plate, hosts, known[step.put], turn, pattern, near, near_pattern), pattern)
     except Cannot as exc:
@@ -159,13 +161,13 @@ def _own(step: Step, plate: Plate, known: dict[str, str], turn: int) -> list[Pro
     return []
 
 
-def unknown(step: Step, key: str, name: str, known: dict[str, str]) -> Problem:
+def unknown(step: Step, key: str, name: str, known: Iterable[str]) -> Problem:
     """The problem of a name that no component of the dish has."""
     return error(
         "unknown-component",
         step.place(key),
         f"there is no component '{name}' in this dish",
-        did_you_mean(name, known) or "components: " + ", ".join(sorted(known)),
+        did_you_mean(name, known) or f"write one of the components: {', '.join(sorted(known))}; or add it to them",
     )
 
 
@@ -211,15 +213,16 @@ def _hosts(
             )
         else:
             later = next((s for s in dish.steps if s.put == name), None)
-            where = f"comes later (line {later.span.line})" if later else "is never put on the plate"
-            problems.append(
-                error(
-                    "on-not-yet-there",
-                    step.place("on"),
-                    f"{step.put} is to lie on {name}, which {where}",
-                    f"put {name} before {step.put}" if later else "",
+            is_missing = is_missing or later is None  # that it is never put on the plate has been reported
+            if later is not None:
+                problems.append(
+                    error(
+                        "on-not-yet-there",
+                        step.place("on"),
+                        f"{step.put} is to lie on {name}, which comes later (line {later.span.line})",
+                        f"move the line that puts {name} above this one",
+                    )
                 )
-            )
     return hosts, problems, is_missing
 
 

@@ -44,14 +44,17 @@ def faults(arrangement: Arrangement, dish: Dish) -> tuple[Fault, ...]:
     for f in arrangement.footprints:
         by_step.setdefault(f.step, []).append(f)
     found: list[Fault] = []
-    too_big = set()
+    too_big, over_edge = set(), set[str]()
     for number, pieces in by_step.items():
         step, name = steps[number], called[pieces[0].component]
         if problem := _larger_than_the_plate(step, pieces, name, arrangement.plate):
             too_big.add(number)
             found.append(Fault(problem, tuple(pieces)))
         else:
-            found += _edges(step, pieces, name, arrangement.plate)
+            beyond = list(_edges(step, pieces, name, arrangement.plate))
+            # What lies on pieces that are over the edge comes back with them.
+            found += beyond if not step.on or not over_edge.issuperset(step.on) else ()
+            over_edge |= {step.put} if beyond else set()
         found += _own_pieces(step, pieces, name)
         if pattern := arrangements.find(step.arrange):
             found += pattern.checks(step, pieces, name)

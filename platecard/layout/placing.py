@@ -57,6 +57,24 @@ class Cannot(Exception):
         self.problem = problem
 
 
+def how_much(step: Step) -> Problem:
+    return error(
+        "how-much",
+        step.span,
+        f"'{step.put}' has neither a piece nor an amount",
+        "add one, for example piece: {shape: disc, size: 22 mm, weight: 4 g}, or amount: 45 ml",
+    )
+
+
+def no_shape(step: Step) -> Problem:
+    return error(
+        "no-shape",
+        step.span,
+        f"'{step.put}' has an amount but no shape to draw",
+        "add arrange: pool and, for its diameter, across: 50 mm; or piece: with its shape and size",
+    )
+
+
 class Bench:
     """One step being laid: its sizes in mm as floats, and its places.
 
@@ -132,19 +150,7 @@ class Bench:
         step = self.step
         if "piece" in step.places:
             return None
-        if step.amount is None:
-            return error(
-                "how-much",
-                step.span,
-                f"'{step.put}': it has neither a piece nor an amount",
-                "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml",
-            )
-        return error(
-            "no-shape",
-            step.span,
-            f"'{step.put}' has an amount but no shape to draw",
-            "add piece: {shape, size}, or arrange: pool with across",
-        )
+        return how_much(step) if step.amount is None else no_shape(step)
 
     def need(self, value: _T | None, key: str, slug: str, message: str, hint: str) -> _T:
         """``value``; :class:`Cannot` where it is missing, without a problem where it was written but not readable."""

@@ -44,6 +44,7 @@ class Component:
     handling: Handling = PLAIN
     colour_span: Span | None = None
     equipment_span: Span | None = None
+    station_span: Span | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +99,7 @@ class Dish:
     only_named: tuple[tuple[str, Span], ...] = ()
     is_draft: bool = False
     is_trial: bool = False
+    all_moves_read: bool = True
 
     def component(self, key: str) -> Component | None:
         return next((c for c in self.components if c.key == key), None)

@@ -80,7 +80,11 @@ class Settings:
 
 @dataclass(frozen=True, slots=True)
 class Kitchen:
-    """Everything the dishes share, by key; ``folder`` appears only in messages."""
+    """Everything the dishes share, by key; ``folder`` appears only in messages.
+
+    ``unread`` names what has an entry that could not be read, and has been reported: (recipe, product or plate, its
+    key), with "" for a whole file.
+    """
 
     settings: Settings
     recipes: dict[str, Recipe]
@@ -89,6 +93,11 @@ class Kitchen:
     folder: str = "shared"
     supplies: dict[tuple[str, str], Supply] = field(default_factory=dict)
     written: tuple[Written, ...] = ()
+    unread: frozenset[tuple[str, str]] = frozenset()
+
+    def is_unread(self, kind: str, key: str) -> bool:
+        """Whether ``key`` may be there all the same, in what could not be read."""
+        return (kind, key) in self.unread or (kind, "") in self.unread
 
     def supply(self, kind: str, key: str) -> Supply | None:
         """What the kitchen says about buying and stocking ``key``; ``kind`` is product or recipe."""

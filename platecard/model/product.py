@@ -71,6 +71,7 @@ class Product:
     ``piece_g`` is the weight of one piece as bought, ``parts`` that of each part it is cut
     into (fillet, portion), None where it is not known what trimming leaves.  ``unread`` names
     those of these figures that are given but could not be read: nothing else may take their place.
+    ``label_has_errors``: a label is written, but counts as none because of errors that have been reported.
     """
 
     key: str
@@ -88,6 +89,7 @@ class Product:
     unread: tuple[str, ...] = ()
     unclaimed: str = ""
     either: tuple[tuple[str, Span], ...] = ()
+    label_has_errors: bool = False
 
     @property
     def shown(self) -> str:

@@ -40,7 +40,8 @@ class Recipe:
     ``makes`` is the finished yield as a mass, a volume or a number of pieces; ``each_g`` is the
     weight of one of those pieces.  ``left_behind`` is the share that never leaves the siphon,
     the sieve or the pot.  ``only_named`` are foods that its texts mention although they are not
-    in it.  ``ahead`` and ``keeping`` are ``made_ahead`` and ``keeps`` as durations.
+    in it.  ``ahead`` and ``keeping`` are ``made_ahead`` and ``keeps`` as durations.  ``is_whole``: every line of
+    its ingredients could be read; what could not has been reported.
     """
 
     key: str
@@ -64,3 +65,4 @@ class Recipe:
     ahead: Lasting = NOT_SAID
     keeping: Lasting = NOT_SAID
     only_named: tuple[tuple[str, Span], ...] = ()
+    is_whole: bool = True

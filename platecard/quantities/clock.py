@@ -38,9 +38,14 @@ def period(text: object) -> Period:
 
 def _period(text: object) -> Period:
     written = str(text).strip()
-    hint = "for example 4 min, 90 s or 1 h 10 min"
-    if re.fullmatch(r"\d+:\d+(:\d+)?", written):
-        raise AmountError(f"'{written}' could be minutes or hours", hint)
+    hint = "write it as in 4 min, 90 s or 1 h 10 min"
+    if two := re.fullmatch(r"0*(\d+):0*(\d+)", written):
+        first, second = two.groups()
+        raise AmountError(
+            f"'{written}' could be minutes or hours", f"write {first} min {second} s or {first} h {second} min"
+        )
+    if re.fullmatch(r"\d+:\d+:\d+", written):
+        raise AmountError(f"'{written}' is not a length of time", hint)
     if written.startswith(("-", "−")):
         raise AmountError(f"'{written}' is negative", hint)
     total, at = [Fraction(0), Fraction(0)], 0

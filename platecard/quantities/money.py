@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from platecard.diagnostics import nearest
-from platecard.quantities.units import VULGAR, AmountError, Quantity, quantity, table
+from platecard.quantities.units import VULGAR, AmountError, Quantity, quantity, table, without_comma
 
 
 class Money(NamedTuple):
@@ -18,6 +18,8 @@ class Money(NamedTuple):
     text: str = ""
 
 
+# Signs of one currency; a sign that several share is asked about.
+_SIGNS = {"€": "EUR", "£": "GBP"}
 _MONEY = re.compile(r"(-?)\s*(\d{1,9}(?:\.\d{1,6})?)\s*(.*?)\s*\Z", re.S)
 
 
@@ -28,20 +30,29 @@ def money(text: object) -> Money:
     """
     written = str(text).strip()
     if re.match(r"\d+,\d", written):
-        raise AmountError(f"'{written}' has a comma in its number", "use a dot for decimals and no mark for thousands")
+        raise AmountError(f"'{written}' has a comma in its number", without_comma(written))
     match = _MONEY.match(written)
     if not match:
-        raise AmountError(f"'{written}' is not a price", "for example 4.20 EUR")
+        figure = re.search(r"\d+(?:[.,]\d+)?", written)
+        currency = next((_SIGNS[c] for c in written if c in _SIGNS), "EUR")
+        raise AmountError(
+            f"'{written}' is not a price",
+            f"write {figure.group().replace(',', '.')} {currency}" if figure else "write it as in 4.20 EUR",
+        )
     minus, number, code = match.groups()
     if minus:
         raise AmountError(f"'{written}' is negative", "write it without the minus")
     if not code:
-        raise AmountError(f"'{written}' has no currency", f"for example {number} EUR", "no-currency")
+        raise AmountError(f"'{written}' has no currency", f"write it, as in {number} EUR", "no-currency")
     if code not in table().currencies:
         close = nearest(code, table().currencies)
         raise AmountError(
             f"unknown currency '{code}' in '{written}'",
-            f"did you mean {' or '.join(close)}?" if close else "write its three letters, as in 4.20 EUR",
+            f"write {number} {_SIGNS[code]}"
+            if code in _SIGNS
+            else f"did you mean {' or '.join(close)}?"
+            if close
+            else f"write its three letters, as in {number} EUR",
         )
     return Money(Fraction(number), code, written)
 

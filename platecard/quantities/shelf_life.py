@@ -21,10 +21,10 @@ CHILLED, FROZEN, DRY, ROOM, HOT = "chilled", "frozen", "dry", "room", "hot"
 # Examples of what can be read, for hints.
 FORMS = {
     "keeps": (
-        "for example 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; "
+        "write it as in 3 days in the fridge; 36 h; 2-3 days, airtight; a fortnight, frozen; 1 week at -18 °C; "
         "until the end of service"
     ),
-    "made_ahead": "for example 2 days; 48 hours; overnight; the day before; the same morning; to order; in July",
+    "made_ahead": "write it as in 2 days; 48 hours; overnight; the day before; the same morning; to order; in July",
 }
 
 

@@ -39,7 +39,7 @@ def temperature(text: object) -> Quantity:
 def _degrees(written: str) -> Quantity:
     match = _DEGREES.match(spelt_out(written))
     if not match:
-        raise AmountError(f"'{written}' is not a temperature", "for example 180 °C or 350 °F")
+        raise AmountError(f"'{written}' is not a temperature", "write it as in 180 °C or 350 °F")
     below, first, below_too, second, word = match.groups()
     word = re.sub(r"\s+", " ", word.strip().lower().replace("° ", "°"))
     if word not in _SCALES:
@@ -48,7 +48,7 @@ def _degrees(written: str) -> Quantity:
             if word in ("", "°", "deg", "degree", "degrees")
             else f"unknown temperature scale '{word}' in '{written}'"
         )
-        raise AmountError(said, "for example 180 °C or 350 °F")
+        raise AmountError(said, f"write {below}{first} °C or {below}{first} °F, whichever is meant")
     unit = _SCALES[word]
     low = number(first) * (-1 if below else 1)
     high = number(second) * (-1 if below_too else 1) if second else low
@@ -56,7 +56,7 @@ def _degrees(written: str) -> Quantity:
         raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
     low, high = ((v if unit == "°C" else (v - 32) * 5 / 9) for v in (low, high))
     if low < ABSOLUTE_ZERO:
-        raise AmountError(f"'{written}' is below absolute zero")
+        raise AmountError(f"'{written}' is below absolute zero", "correct the figure")
     return Quantity(low, high, "temperature", unit, written)
 
 

@@ -55,7 +55,8 @@ class UnitTable(NamedTuple):
     """The units by word: ``words`` gives the kind, the unit's name and the factor to the base unit.
 
     ``lowered`` maps lower case to a word as written, ``counts`` a counting word to its singular, and
-    ``ambiguous`` a word to the units that it may stand for.
+    ``ambiguous`` a word to the units that it may stand for, ``foreign`` a word of another language (in lower
+    case) to the unit that messages offer in its place.
     """
 
     words: dict[str, tuple[str, str, Fraction]]
@@ -64,6 +65,7 @@ class UnitTable(NamedTuple):
     unmeasured: frozenset[str]
     ambiguous: dict[str, tuple[str, ...]]
     currencies: frozenset[str]
+    foreign: dict[str, str]
 
 
 class _UnitRow(TypedDict):
@@ -84,6 +86,7 @@ class _UnitsFile(TypedDict):
     unmeasured: list[str]
     ambiguous: dict[str, list[str]]
     currency: list[str]
+    foreign: dict[str, list[str]]
 
 
 @cache
@@ -113,6 +116,7 @@ def table() -> UnitTable:
         frozenset(data["unmeasured"]),
         {k: tuple(v) for k, v in data["ambiguous"].items()},
         frozenset(data["currency"]),
+        {word.lower(): unit for unit, words in data["foreign"].items() for word in words},
     )
 
 
@@ -177,9 +181,9 @@ def quantity(text: object, *kinds: str) -> Quantity:
     if written.lower() in units.unmeasured:
         result = Quantity(Fraction(0), Fraction(0), "unmeasured", written.lower(), written)
     elif twice := TWO_UNITS.fullmatch(written):
-        result = agreeing(_measured(twice.group(1), units), _measured(twice.group(2), units), written)
+        result = agreeing(_measured(twice.group(1), units, kinds), _measured(twice.group(2), units, kinds), written)
     else:
-        result = _measured(written, units)
+        result = _measured(written, units, kinds)
     if kinds and result.kind not in kinds:
         wanted = " or ".join(kinds)
         raise AmountError(f"'{written}' is {_a(result.kind)}; {_a(wanted)} is needed here", _example(kinds))
@@ -202,20 +206,51 @@ _EXAMPLES = {
     "time": "4 min",
     "share": "45 %",
     "count": "3 pieces",
+    "unmeasured": "to taste",
+}
+# The units that a figure of each kind has most often.
+_USUAL = {
+    "mass": ("g", "kg"),
+    "volume": ("ml", "l"),
+    "length": ("mm", "cm"),
+    "angle": ("deg",),
+    "time": ("s", "min", "h", "days"),
+    "share": ("%",),
+    "count": ("pieces",),
 }
 
 
 def _example(kinds: tuple[str, ...]) -> str:
-    return "for example " + " or ".join(_EXAMPLES[k] for k in kinds if k in _EXAMPLES)
+    shown = [_EXAMPLES[k] for k in kinds or ("mass", "volume", "length", "count") if k in _EXAMPLES]
+    return f"write it as in {', '.join(shown[:-1])} or {shown[-1]}" if shown[1:] else f"write it as in {shown[0]}"
 
 
-def _measured(written: str, units: UnitTable) -> Quantity:
+def _with_unit(figure: str, kinds: tuple[str, ...]) -> str:
+    """The hint for a figure without a unit: the figure itself with the units that it may have."""
+    several = kinds or ("mass", "volume", "length", "count")
+    most = 4 if len(several) == 1 else 1
+    shown = [
+        f"{figure} {u.removesuffix('s') if figure == '1' and len(u) > 1 else u}"
+        for k in several
+        for u in _USUAL.get(k, ())[:most]
+    ]
+    return f"write {', '.join(shown[:-1])} or {shown[-1]}" if shown[1:] else f"write {shown[0]}"
+
+
+_APPROXIMATE = re.compile(
+    r"(?:ca\.?|circa|about|approx\.?|approximately|around|roughly|etwa|env\.?|environ|~|ø|Ø)\s*(?=\d)", re.I
+)
+
+
+def _measured(written: str, units: UnitTable, kinds: tuple[str, ...] = ()) -> Quantity:
     """An amount or a range written in one unit, or a range with a unit at each end."""
     if re.match(r"\d+,\d", written):
-        raise AmountError(f"'{written}' has a comma in its number", "use a dot for decimals and no mark for thousands")
+        raise AmountError(f"'{written}' has a comma in its number", without_comma(written))
     match = _AMOUNT.match(spelt_out(written))
     if not match:
-        raise AmountError(f"'{written}' is not an amount", "for example 12 g, 45 ml, ½ tsp or 2-3 sprigs")
+        about = _APPROXIMATE.match(written)
+        hint = f"write {written[about.end() :]}" if about else _example(kinds)
+        raise AmountError(f"'{written}' is not an amount", hint)
     minus, first, second, word = match.groups()
     if minus:
         raise AmountError(f"'{written}' is negative", "write it without the minus")
@@ -225,11 +260,22 @@ def _measured(written: str, units: UnitTable) -> Quantity:
         raise AmountError(f"'{written}' runs from the larger to the smaller", "write the smaller one first")
     word = word.strip()
     if not word:
-        raise AmountError(f"'{written}' has no unit", "for example 12 g, 45 ml, 30 mm or 3 pieces")
+        raise AmountError(f"'{written}' has no unit", _with_unit(written, kinds))
     if not second and (ends := _ENDS.fullmatch(word)):
-        return _between(_measured(f"{first} {ends.group(1)}", units), _measured(ends.group(2), units), written)
-    kind, unit, factor = _unit(word, written, units)
+        return _between(
+            _measured(f"{first} {ends.group(1)}", units, kinds), _measured(ends.group(2), units, kinds), written
+        )
+    kind, unit, factor = _unit(word, written, units, kinds)
     return Quantity(low * factor, high * factor, kind, unit, written)
+
+
+def without_comma(written: str) -> str:
+    """The hint for a figure with a comma: a decimal comma as a dot, a mark for thousands left out."""
+    whole, rest = re.match(r"(\d+),(\d+)", written).groups()  # type: ignore[union-attr]
+    tail = written[len(whole) + 1 + len(rest) :]
+    if len(rest) == 3 and len(whole) <= 3 and whole != "0":
+        return f"write {whole}.{rest}{tail} or {whole}{rest}{tail}, whichever is meant"
+    return f"write {whole}.{rest}{tail}, with a dot"
 
 
 # What follows the first number of a range with a unit at each end: "mm to 55 mm".
@@ -247,7 +293,7 @@ def _between(low: Quantity, high: Quantity, written: str) -> Quantity:
     return Quantity(low.low, high.high, low.kind, low.unit, written)
 
 
-def _unit(word: str, written: str, units: UnitTable) -> tuple[str, str, Fraction]:
+def _unit(word: str, written: str, units: UnitTable, kinds: tuple[str, ...] = ()) -> tuple[str, str, Fraction]:
     """The kind, the name and the factor of the unit that ``word`` stands for."""
     if word in units.words:
         return units.words[word]
@@ -264,8 +310,11 @@ def _unit(word: str, written: str, units: UnitTable) -> tuple[str, str, Fraction
             if word.lower() == "dozen"
             else ("count", units.counts[word.lower()], Fraction(1))
         )
-    close = nearest(word, (*units.words, *units.counts))
-    raise AmountError(f"unknown unit '{word}' in '{written}'", meant(close))
+    if word.lower() in units.foreign:
+        raise AmountError(f"unknown unit '{word}' in '{written}'", f"write {units.foreign[word.lower()]}")
+    of_kind = [w for w, (kind, *_) in units.words.items() if kind in kinds] if kinds else [*units.words]
+    close = nearest(word, (*of_kind, *(units.counts if not kinds or "count" in kinds else ())))
+    raise AmountError(f"unknown unit '{word}' in '{written}'", meant(close, _example(kinds)))
 
 
 # A disher of number n holds an nth of a US quart (32 fl oz).
@@ -337,10 +386,17 @@ def size_mm(text: object) -> tuple[Fraction, ...]:
     """
     written = spelt_out(str(text).strip())
     match = _SIZE.match(written)
+    if star := re.search(r"(?<=[\d\s])\*(?=\s*\d)", written):
+        raise AmountError(
+            f"'{text}' is not a size", f"write {written[: star.start()].strip()} x {written[star.end() :].strip()}"
+        )
     parts = [p for p in match.groups() if p] if match else [written]
     unit = re.search(r"[^\d\s./x]+\s*\Z", parts[-1])
     if not unit:
-        raise AmountError(f"'{text}' has no unit", "for example 45 x 20 mm")
+        raise AmountError(
+            f"'{text}' has no unit",
+            f"write {text} mm" if text and str(text)[-1:].isdigit() else "write it as in 45 x 20 mm",
+        )
     sizes = []
     for part in parts:
         if re.fullmatch(NUMBER, part):

@@ -2,12 +2,28 @@
 
 from __future__ import annotations
 
-from platecard.diagnostics import Problem, did_you_mean, error
-from platecard.layout import arrangements
+from platecard.diagnostics import Problem, did_you_mean, error, nearest
+from platecard.knowledge import laws
+from platecard.layout import arrange, arrangements, placing
 from platecard.layout.pattern import COUNTED
 from platecard.model import Dish, Step
 
 _RELATIONS = ("beside", "behind", "under", "around", "alternating_with")
+
+
+def unknown_laws(d: Dish) -> list[Problem]:
+    """Errors for laws of the record that are not on file: what stands under them would never be compared."""
+    known = laws.names()
+    return [
+        error(
+            "unknown-law",
+            place,
+            f"there is no law '{key}' on file",
+            did_you_mean(key, known) or f"write one of: {', '.join(known)}",
+        )
+        for key, place in (d.acknowledged.places if d.acknowledged else ())
+        if key not in known
+    ]
 
 
 def agreements(d: Dish) -> list[Problem]:
@@ -21,9 +37,7 @@ def agreements(d: Dish) -> list[Problem]:
     """
     found: list[Problem] = []
     keys = {c.key for c in d.components}
-    used = set()
     for s in d.steps:
-        used.add(s.put)
         related = [(r, getattr(s, r)) for r in _RELATIONS if getattr(s, r)]
         for field, names in (
             ("put", (s.put,) if s.put else ()),
@@ -32,15 +46,9 @@ def agreements(d: Dish) -> list[Problem]:
             *((r, (name,)) for r, name in related),
         ):
             for name in names:
-                if name not in keys and not (field == "on" and name == "rim"):
-                    found.append(
-                        error(
-                            "unknown-component",
-                            s.place(field),
-                            f"there is no component '{name}' in this dish",
-                            did_you_mean(name, keys) or "components: " + ", ".join(sorted(keys)),
-                        )
-                    )
+                # Where there are no components at all, the schema has reported that.
+                if keys and name not in keys and not (field == "on" and name == "rim"):
+                    found.append(arrange.unknown(s, field, name, keys))
         # What a misspelt arrangement would use is not known; the misspelling itself has been reported.
         pattern = arrangements.find(s.arrange)
         is_sauce = pattern is not None and pattern.laid != COUNTED
@@ -55,24 +63,11 @@ def agreements(d: Dish) -> list[Problem]:
                     )
                 )
         found += _relations(s, related)
-        if s.piece is None and "piece" not in s.places and s.amount is None and s.across_mm is None:
-            found.append(
-                error(
-                    "how-much",
-                    s.span,
-                    f"'{s.put}': it has neither a piece nor an amount",
-                    "for example piece: {shape: disc, size: 22 mm, weight: 4 g} or amount: 45 ml",
-                )
-            )
-        elif s.piece is None and s.across_mm is None and "piece" not in s.places and not is_sauce:
-            found.append(
-                error(
-                    "no-shape",
-                    s.span,
-                    f"'{s.put}' has an amount but no shape to draw",
-                    "add piece: {shape, size}, or arrange: pool with across",
-                )
-            )
+        if s.piece is None and "piece" not in s.places and s.across_mm is None and s.put and pattern is not None:
+            if s.amount is None:
+                found += [placing.how_much(s)] if not {"amount", "across"}.intersection(s.places) else []
+            elif not is_sauce:
+                found.append(placing.no_shape(s))
         if s.count > 1 and s.arrange == "one" and not s.on and not s.alternating_with:
             found.append(
                 error(
@@ -91,17 +86,29 @@ def agreements(d: Dish) -> list[Problem]:
                     f"give each {s.arrange} a move of its own",
                 )
             )
-    for c in d.components:
-        if c.key not in used:
-            found.append(
-                error(
-                    "never-put",
-                    c.span,
-                    f"'{c.key}' is a component, but is never put on the plate",
-                    "add a move under plating, garnish or at_table, or delete it",
-                )
-            )
-    return found
+    return [*found, *_never_put(d, keys)]
+
+
+def _never_put(d: Dish, keys: set[str]) -> list[Problem]:
+    """Errors for components that no move puts on the plate, but for those that a move with errors may mean."""
+    if not d.all_moves_read:
+        return []
+    put = [s.put for s in d.steps]
+    left = [c for c in d.components if c.key not in put]
+    strays = [name for name in put if name not in keys]
+    if len(strays) >= len(left):
+        return []
+    meant = {near for name in strays for near in nearest(name, [c.key for c in left], 1)}
+    return [
+        error(
+            "never-put",
+            c.span,
+            f"'{c.key}' is a component, but is never put on the plate",
+            "add a move under plating, garnish or at_table, or take the component out",
+        )
+        for c in left
+        if c.key not in meant
+    ]
 
 
 def _relations(s: Step, related: list[tuple[str, str]]) -> list[Problem]:

@@ -11,7 +11,7 @@ from platecard.knowledge import claims
 from platecard.layout import arrangements
 from platecard.model import Acknowledged, Component, Dish, Revision, Step, Swap, Written
 from platecard.reading import finish, supply
-from platecard.reading.agreements import agreements
+from platecard.reading.agreements import agreements, unknown_laws
 from platecard.reading.fields import Fields, checked_date, source_of, spelt_out, unprintable
 from platecard.reading.steps import step
 from platecard.reading.written import words
@@ -31,7 +31,7 @@ def dish(text: str, file: str, key: str) -> tuple[Dish | None, tuple[Written, ..
     if node is None:
         return None, (), problems
     undrawn = unprintable(node)
-    found = [*problems, *undrawn, *schema.check(node, "dish")]
+    found = [*problems, *undrawn, *schema.check(node, "dish", problems)]
     if not isinstance(node, Mapping) or schema.is_beyond(found):
         return None, (), tuple(found)
     return _dish(Fields(spelt_out(node) if undrawn else node, found), key), words(node), tuple(found)
@@ -73,9 +73,18 @@ def _dish(f: Fields, key: str) -> Dish:
         only_named=f.placed_words("only_named"),
         is_draft=f.true("draft"),
         is_trial=f.true("trial"),
+        all_moves_read=_all_moves_read(f),
     )
-    f.problems += agreements(result)
+    f.problems += [*unknown_laws(result), *agreements(result)]
     return result
+
+
+def _all_moves_read(f: Fields) -> bool:
+    """Whether every move could be read, so that a component that none of them names is on none of them."""
+    sections = [f.node.get(s) for s in SECTIONS if s in f]
+    return "plating" in f and all(
+        isinstance(s, Sequence) and all(isinstance(move, Mapping) for move in s.items) for s in sections
+    )
 
 
 def _bounded(steps: list[Step], problems: list[Problem]) -> list[Step]:
@@ -154,6 +163,7 @@ def _component(key: str, node: Node, problems: list[Problem]) -> Component:
         handling=finish.handling(f),
         colour_span=f.span("colour"),
         equipment_span=f.span("equipment"),
+        station_span=f.span("station"),
     )
 
 

@@ -8,18 +8,21 @@ from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
+from platecard import schema
 from platecard.diagnostics import Problem, Span, error, nearest, warning
 from platecard.drawing import fonts
 from platecard.model import Distance, Source, SourceKind
 from platecard.quantities.bounds import bounds
 from platecard.quantities.clock_positions import clock_degrees
 from platecard.quantities.units import AmountError, Quantity, quantity, size_mm
+from platecard.schema_words import as_a_day
 from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, unsure
 
 T = TypeVar("T")
 
 # No plate is wider, nor is anything on one; larger figures would only take time to end in an error.
 MAX_MM = 1000
+_UNIT = "correct the figure or its unit"
 
 
 class Fields:
@@ -154,13 +157,13 @@ class Fields:
         """A length in mm, at most a metre; of a range the middle."""
         q = self.amount(key, "length")
         if q and q.high > MAX_MM:
-            self.problems.append(error("too-large", self.span(key), f"'{key}' is more than a metre"))
+            self.problems.append(error("too-large", self.span(key), f"'{key}' is more than a metre", _UNIT))
             return None
         return q.mean if q else None
 
     def positive_mm(self, key: str) -> Fraction | None:
         """A length in mm above zero."""
-        return self._above_zero(key, self.mm(key), "zero-size", "it needs a size above zero", "for example 8 mm")
+        return self._above_zero(key, self.mm(key), "zero-size", "it needs a size above zero", "write it as in 8 mm")
 
     def _above_zero(self, key: str, value: Fraction | None, slug: str, needs: str, hint: str) -> Fraction | None:
         if value is not None and value <= 0:
@@ -187,12 +190,12 @@ class Fields:
                     "zero-size" if len(sizes) < 3 else "amount",
                     value.span,
                     f"'{key}' should be two sizes above zero",
-                    "for example 300 x 220 mm",
+                    "write it as in 300 x 220 mm",
                 )
             )
             return None
         if any(s > MAX_MM for s in sizes):
-            self.problems.append(error("too-large", value.span, f"'{key}' is more than a metre"))
+            self.problems.append(error("too-large", value.span, f"'{key}' is more than a metre", _UNIT))
             return None
         return sizes[0], sizes[-1]
 
@@ -219,7 +222,9 @@ class Fields:
         """A distance from the centre, as a length or as a share of the well's radius."""
         q = self.amount(key, "length", "share")
         if q and q.high > (10 if q.kind == "share" else MAX_MM):
-            self.problems.append(error("too-large", self.span(key), f"'{key}' is far beyond the edge of any plate"))
+            self.problems.append(
+                error("too-large", self.span(key), f"'{key}' is far beyond the edge of any plate", _UNIT)
+            )
             return None
         return Distance(q.mean, q.kind == "share") if q else None
 
@@ -237,7 +242,12 @@ class Fields:
         if not re.fullmatch(r"\d{1,4}(\.\d{1,9})?", text) or Fraction(text) <= 0:
             self.problems.append(
                 error(
-                    "amount", value.span, f"'{key}' is '{value.text}'; it should be a number above zero, such as 1.03"
+                    "amount",
+                    value.span,
+                    f"'{key}' is '{value.text}'; it should be a number above zero",
+                    f"write {value.text.replace(',', '.')}"
+                    if re.fullmatch(r"\d+,\d+", value.text)
+                    else "write it as in 1.03",
                 )
             )
             return None
@@ -265,11 +275,13 @@ def checked_date(fields: Fields, key: str) -> str:
                         "no-such-year",
                         fields.span(key),
                         f"{text} is too early or too late to be a date here",
-                        f"years run from {first} to {last}",
+                        f"correct the year: from {first} to {last}",
                     )
                 )
         except ValueError:
-            fields.problems.append(error("no-such-date", fields.span(key), f"there is no day {text} in the calendar"))
+            fields.problems.append(
+                error("no-such-date", fields.span(key), f"there is no day {text} in the calendar", as_a_day(text))
+            )
     return text
 
 
@@ -282,13 +294,13 @@ def source_of(f: Fields, what: str) -> Source:
         f.problems.append(
             error("two-sources", f.node.span, f"{what} has more than one of recipe, product and ingredient", "keep one")
         )
-    elif not any(p.span == f.node.span for p in f.problems):
+    elif not any(p.span in (f.node.span, *f.node.keys.values()) for p in f.problems):
         f.problems.append(
             error(
                 "no-source",
                 f.node.span,
                 f"{what} names no recipe, product or ingredient",
-                "for example {recipe: dill-oil} or {ingredient: dill}",
+                schema.NO_SOURCE,
             )
         )
     # It names nothing that could be looked up, so it stays unknown.

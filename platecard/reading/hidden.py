@@ -24,9 +24,12 @@ SHOWN = {
     "no-such-year",
     "claims-absence",
     "unprintable-character",
+    "product-unread",
+    "label-unread",
+    "plate-unread",
 }
 # Faults that hide what a recipe goes through, whatever file of the library they are in.
-_HIDDEN_RECIPE = {"unknown-recipe", "too-deep"}
+_HIDDEN_RECIPE = {"unknown-recipe", "recipe-unread", "too-deep"}
 
 
 def hides_food(problems: Iterable[Problem], file: str, text: str) -> bool:

@@ -15,6 +15,7 @@ from platecard.quantities import shelf_life
 from platecard.reading import finish, supply
 from platecard.reading.fields import Fields, checked_date, source_of, spelt_out, unprintable
 from platecard.reading.written import words
+from platecard.schema_words import as_name
 from platecard.yaml_nodes import Mapping, Scalar, Sequence, parse
 
 Noun = TypeVar("Noun", Recipe, Product, Plate)
@@ -33,6 +34,7 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
     plates: dict[str, Plate] = {}
     supplies: dict[tuple[str, str], Supply] = {}
     written: list[Written] = []
+    unread: set[tuple[str, str]] = set()
     for path, text in files:
         kind = kind_of(path)
         if kind is None:
@@ -40,12 +42,16 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
         node, problems = parse(text, path)
         found += problems
         if node is None:
+            unread.add(_not_read(kind, path))
             continue
-        own = schema.check(node, kind)
+        own = schema.check(node, kind, problems)
         undrawn = unprintable(node)
         found += [*undrawn, *own]
         if not isinstance(node, Mapping) or schema.is_beyond(own):
+            unread.add(_not_read(kind, path))
             continue
+        if kind in _LISTED and not isinstance(node.get(f"{_LISTED[kind]}s"), Mapping):
+            unread.add((_LISTED[kind], ""))
         f = Fields(spelt_out(node) if undrawn else node, found)
         if kind != "pantry":
             written += words(
@@ -69,15 +75,31 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
             if said := supply.read(f):
                 supplies.setdefault((kind, key), said)
         elif kind == "plates" and isinstance(listed := f.node.get("plates"), Mapping):
+            unread |= {("plate", as_name(key)) for key in listed.entries}
             for key, value in listed.entries.items():
                 if plate := _plate(Fields(value, found), key):
                     _add(plates, key, plate, found)
+                else:
+                    unread.add(("plate", key))
         elif kind == "pantry" and isinstance(listed := f.node.get("products"), Mapping):
+            unread |= {("product", as_name(key)) for key in listed.entries}
             for key, value in listed.entries.items():
                 _add(products, key, _product(Fields(value, found), key), found)
                 if said := supply.read(Fields(value, found)):
                     supplies.setdefault(("product", key), said)
-    return Kitchen(settings, recipes, products, plates, folder, supplies, tuple(written)), tuple(found)
+    made = Kitchen(settings, recipes, products, plates, folder, supplies, tuple(written), frozenset(unread))
+    return made, tuple(found)
+
+
+# What the files of these kinds list.
+_LISTED = {"plates": "plate", "pantry": "product"}
+
+
+def _not_read(kind: str, path: str) -> tuple[str, str]:
+    """What a file that could not be read may hold: one recipe, or any number of plates or products."""
+    if kind == "recipe":
+        return kind, path.replace("\\", "/").rsplit("/", 1)[-1].rsplit(".", 1)[0]
+    return _LISTED.get(kind, kind), ""
 
 
 def kind_of(path: str) -> str | None:
@@ -118,7 +140,8 @@ def _settings(f: Fields) -> Settings:
     def pairs(key: str) -> tuple[tuple[str, str], ...]:
         node = f.node.get(key)
         if not isinstance(node, Mapping):
-            return ()
+            # The schema has reported it; its words are still the names that recipes use.
+            return tuple((word, word) for said in f.words(key) for word in re.split(r",\s*", said))
         inner = f.sub(key)
         return tuple(
             (k, inner.sub(k).text("called", k) if isinstance(v, Mapping) else inner.text(k, k))
@@ -134,7 +157,7 @@ def _settings(f: Fields) -> Settings:
     )
     return Settings(
         f.text("kitchen", "Kitchen"),
-        f.words("laws") or ("eu",),
+        _laws(f) or ("eu",),
         f.span("laws"),
         card.text("page", "A5 landscape"),
         card.text("language", "en-GB"),
@@ -155,6 +178,14 @@ def _settings(f: Fields) -> Settings:
         place_span=f.span("place") if "place" in f else None,
         laws_checked=f.text("laws_checked"),
         laws_checked_span=f.span("laws_checked") if "laws_checked" in f else None,
+    )
+
+
+def _laws(f: Fields) -> tuple[str, ...]:
+    """The laws in force; those of a text that should have been a list, which the schema has reported, too."""
+    said = f.node.get("laws")
+    return (
+        tuple(re.split(r"[,;\s]+", f.text("laws"))) if isinstance(said, Scalar) and f.text("laws") else f.words("laws")
     )
 
 
@@ -190,7 +221,14 @@ def _plate(f: Fields, key: str) -> Plate | None:
     if outer is None or well is None:
         return None
     if any(w > o for w, o in zip(well, outer)):
-        f.problems.append(error("well-over-outer", f.span("well"), f"the well of '{key}' is wider than the plate"))
+        f.problems.append(
+            error(
+                "well-over-outer",
+                f.span("well"),
+                f"the well of '{key}' is wider than the plate",
+                "measure both again: well is the flat part inside the rim, outer goes from rim to rim",
+            )
+        )
         return None
     corner = Fraction(0)
     if "corner" in f and form not in ("rectangle", "board"):
@@ -235,7 +273,7 @@ def _level(text: str, said: Fields, density: Fraction | None) -> Fraction | None
     match = re.fullmatch(r"(\d{1,5}(?:\.\d{1,6})?)\s*(mg\s*/\s*kg|mg\s*/\s*l|ppm)", text)
     if not match:
         said.problems.append(
-            error("amount", said.span("sulphites"), f"'{text}' is not a level of sulphites", "for example 12 mg/kg")
+            error("amount", said.span("sulphites"), f"'{text}' is not a level of sulphites", "write it as in 12 mg/kg")
         )
         return None
     if not match.group(2).endswith("l"):
@@ -268,6 +306,7 @@ def _product(f: Fields, key: str) -> Product:
     called = f.text("called", key)
     density, piece = f.density("density"), f.positive_grams("piece", "piece")
     parts, unread = supply.parts(f, piece, density)
+    label = _label(f, key, density)
     return Product(
         key,
         called,
@@ -275,7 +314,7 @@ def _product(f: Fields, key: str) -> Product:
         f.text("is"),
         f.span("is") if "is" in f else None,
         f.words("also"),
-        _label(f, key, density),
+        label,
         f.text("supplier"),
         f.text("code"),
         density,
@@ -284,6 +323,8 @@ def _product(f: Fields, key: str) -> Product:
         unread,
         claims.shown(called) if claims.find(called, as_name=True) else "",
         either,
+        # A label that is there and was not read has been reported, as have its keys where they are not its own.
+        label is None and any(k in f for k in ("label", "contains", "may_contain")),
     )
 
 
@@ -308,6 +349,8 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
             )
         )
         return None
+    if "contains" not in lists and not text and said.written_as("contains"):
+        return None  # what it contains is written, but not as a list, which has been reported
     if "contains" not in lists and not text:
         said.problems.append(
             error(
@@ -397,6 +440,7 @@ def _recipe(f: Fields, key: str) -> Recipe:
         ahead=_lasting(f, "made_ahead"),
         keeping=_lasting(f, "keeps"),
         only_named=f.placed_words("only_named"),
+        is_whole=isinstance(lines, Sequence) and all(isinstance(i, Mapping) for i in lines.items),
     )
 
 
@@ -409,7 +453,7 @@ def _lasting(f: Fields, key: str) -> shelf_life.Lasting:
     if not given:
         return shelf_life.NOT_SAID
     said = shelf_life.read(f.text(given) or "not stated", key)
-    if said.unread and f.text(given):
+    if said.unread and f.text(given) and not any(p.span == f.span(given) for p in f.problems):
         f.problems.append(
             warning(
                 f"{key.replace('_', '-')}-unread",

@@ -35,7 +35,7 @@ def graded(p: Fields) -> tuple[tuple[Fraction, ...], Fraction | None]:
     parts = re.split(r"\s+to\s+|\s*[-\u2013]\s*", node.text.strip())
     try:
         if len(parts) != 2:
-            raise AmountError(f"'{node.text}' is not two sizes", "for example 12 to 6 mm")
+            raise AmountError(f"'{node.text}' is not two sizes", "write it as in 12 to 6 mm")
         last = quantity(parts[1], "length").mean
         first = size_mm(parts[0] if re.search(r"[a-z]", parts[0]) else parts[0] + re.sub(r"[\d.\s/]+", " ", parts[1]))[
             0
@@ -44,7 +44,7 @@ def graded(p: Fields) -> tuple[tuple[Fraction, ...], Fraction | None]:
         p.problems.append(error("amount", node.span, f"'sizes': {exc}", exc.hint))
         return (), None
     if min(first, last) < Fraction(1, 10):
-        p.problems.append(error("zero-size", node.span, "a piece needs a size above zero", "for example 12 to 6 mm"))
+        p.problems.append(error("zero-size", node.span, "a piece needs a size above zero", "write it as in 12 to 6 mm"))
         return (), None
     return (first, first), last
 

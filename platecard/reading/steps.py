@@ -31,8 +31,19 @@ def _misspelt_arrange(f: Fields) -> str:
     )
 
 
+def _is_whole(f: Fields) -> bool:
+    """Whether it is known how many pieces there are, and no key is missing, for what else is asked of the step."""
+    counted = f.node.get("count")
+    places = {(p.slug, p.span) for p in f.problems if p.slug in ("missing-key", "wrong-type", "out-of-range")}
+    return ("missing-key", f.node.span) not in places and not (
+        counted is not None and any((slug, counted.span) in places for slug in ("wrong-type", "out-of-range"))
+    )
+
+
 def step(f: Fields, index: int, section: str) -> Step:
     arrange = f.text("arrange") or _misspelt_arrange(f) or ("pool" if "across" in f else "one")
+    if not _is_whole(f):
+        arrange = ""  # how its pieces lie cannot be told, nor what lies on them; the schema has reported why
     overlap = f.amount("overlap", "share")
     return Step(
         index=index,
@@ -40,7 +51,7 @@ def step(f: Fields, index: int, section: str) -> Step:
         put=f.text("put"),
         span=f.node.span,
         places={k: v.span if isinstance(v := f.node.get(k), Scalar) else f.node.keys[k] for k in f.node.entries},
-        count=max(1, min(f.whole("count", 1), 200)),
+        count=max(1, min(f.whole("count", 1), 200)) if arrange else 1,
         piece=_piece(f),
         amount=_poured(f),
         across_mm=f.positive_mm("across"),
@@ -97,7 +108,7 @@ def _piece(f: Fields) -> Piece | None:
                 "zero-size",
                 p.span("size"),
                 "a piece needs a size of at least 0.1 mm",
-                "for example 22 mm, or 45 x 20 mm for length x width",
+                "write it as in 22 mm, or 45 x 20 mm for length x width",
             )
         )
         sizes = ()
@@ -174,7 +185,7 @@ def _region(f: Fields) -> Region | None:
             start, end = (clock_of(Scalar(p, p, clock.span), f.problems) for p in parts)
         else:
             f.problems.append(
-                error("clock", clock.span, f"'{clock.text}' is not two clock positions", "for example 10:00 to 2:00")
+                error("clock", clock.span, f"'{clock.text}' is not two clock positions", "write it as in 10:00 to 2:00")
             )
     out = w.amount("out", "length", "share") if "out" in w else None
     if out and out.is_range:

@@ -98,7 +98,7 @@ def left_behind(f: Fields) -> Fraction:
                 "yield-zero",
                 f.span("left_behind"),
                 "all of it stays behind, so the recipe yields nothing",
-                "for example 8 %",
+                "write it as in 8 %",
             )
         )
         return Fraction(0)
@@ -127,7 +127,7 @@ def dish_price(f: Fields) -> Price | None:
                 "which-price",
                 p.node.span,
                 "a price is either net or as on the menu",
-                "for example {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}",
+                "write it as in {net: 24 EUR} or {menu: 26.40 EUR, tax: 10 %}",
             )
         )
         return None
@@ -139,7 +139,7 @@ def dish_price(f: Fields) -> Price | None:
                 "which-price",
                 p.span("menu"),
                 "a price on the menu needs its sales tax",
-                "for example {menu: 26.40 EUR, tax: 10 %}, or tax: 0 %",
+                "add it, as in {menu: 26.40 EUR, tax: 10 %}; or tax: 0 %",
             )
         )
         return None
@@ -165,7 +165,7 @@ def _price(f: Fields, pack: Quantity | None) -> tuple[Money | None, Quantity | N
         return None, None
     if cost_for is not None and cost_for.low <= 0:
         f.problems.append(
-            error("price-for-what", value.span, "a price for an amount of zero", "for example 4.20 EUR / kg")
+            error("price-for-what", value.span, "a price for an amount of zero", "write it as in 4.20 EUR / kg")
         )
         return None, None
     if cost_for is None and pack is None:
@@ -196,7 +196,7 @@ def _gives(f: Fields) -> tuple[tuple[str, Fraction], ...]:
                     "unknown-word",
                     node.place(word),
                     f"'{word}' is not a word for counting pieces",
-                    did_you_mean(word, table().counts) or "for example fillet, portion, piece",
+                    did_you_mean(word, table().counts) or "write a word that counts, such as fillet, portion or piece",
                 )
             )
         elif (number := inner.whole(word, 0)) > 0 and inner.within(word, "gives", Fraction(number), Fraction(number)):

@@ -59,6 +59,8 @@ def of(recipe: Recipe, mass: Fraction | None, goes_in: tuple[Input, ...]) -> Mas
     borne_out = weighed * slack
     if mass is None:
         return MassBalance(borne_out, most)
+    if mass > most and not recipe.is_whole:
+        return MassBalance(borne_out, most, (), f"not all that goes into {recipe.called} could be read")
     if mass > most:
         hardly = recipe.takes_up_water and mass <= most * bounds().takes_up_at_all / bounds().takes_up
         return MassBalance(

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from platecard.diagnostics import Problem, did_you_mean, error, meant, nearest, warning
+from platecard.diagnostics import Problem, Span, did_you_mean, error, meant, nearest, warning
 from platecard.knowledge import claims
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.names import fold
@@ -23,7 +23,7 @@ from platecard.quantities.units import Quantity
 from platecard.recipes import balance
 from platecard.recipes.on_plate import on_plate
 from platecard.recipes.resolved import Batch, Bought, Food, Part, Resolved, Use, What, within_dish
-from platecard.recipes.unknown_names import not_in_pantry, unknown_gear, unknown_station
+from platecard.recipes.unknown_names import no_product, not_in_pantry, unknown_gear, unknown_station
 from platecard.recipes.weights import grams_and_share, measures_of_recipe, most_times, why_unknown
 
 # No kitchen nests deeper, and every stage walks the tree down to its leaves.
@@ -73,17 +73,11 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
         )
     plate = pantry.kitchen.plates.get(dish.plate)
     if plate is None and dish.plate:
-        known = pantry.kitchen.plates
-        problems.append(
-            error(
-                "unknown-plate",
-                dish.plate_span,
-                f"there is no plate '{dish.plate}' in {pantry.kitchen.folder}/plates.yaml",
-                did_you_mean(dish.plate, known) or "plates: " + ", ".join(sorted(known)),
-            )
-        )
+        problems.append(_no_plate(dish, pantry.kitchen))
     for component in dish.components:
-        problems += unknown_station(component.station, component.span, pantry.kitchen.settings)
+        problems += unknown_station(
+            component.station, component.station_span or component.span, pantry.kitchen.settings
+        )
         problems += unknown_gear(
             component.equipment, component.equipment_span or component.span, pantry.kitchen.settings
         )
@@ -96,6 +90,26 @@ def resolve(dish: Dish, pantry: Pantry) -> tuple[Resolved, tuple[Problem, ...]]:
     return resolved, tuple(problems)
 
 
+def _no_plate(dish: Dish, kitchen: Kitchen) -> Problem:
+    known, name, file = kitchen.plates, dish.plate, f"{kitchen.folder}/plates.yaml"
+    if kitchen.is_unread("plate", name):
+        return _unread("plate", name, dish.plate_span)
+    called = [key for key, plate in known.items() if fold(plate.called) == fold(name)]
+    hint = (
+        meant(called)
+        or did_you_mean(name, known)
+        or (f"write one of its plates: {', '.join(sorted(known))}; or add it there" if known else "add it there")
+    )
+    return error("unknown-plate", dish.plate_span, f"there is no plate '{name}' in {file}", hint)
+
+
+def _unread(kind: str, key: str, span: Span) -> Problem:
+    """The error of a name whose own file or entry has errors; these are told, and it is not told beside them."""
+    return error(
+        f"{kind}-unread", span, f"the {kind} '{key}' may be in a file that has errors", "put those right first"
+    )
+
+
 def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> What:
     """What a source stands for; ``inside`` are the recipes that it is in, outermost first."""
     if source.kind == SourceKind.RECIPE:
@@ -105,13 +119,9 @@ def _find(source: Source, pantry: Pantry, problems: list[Problem], inside: tuple
         if product is not None:
             return _bought(product, pantry, problems)
         problems.append(
-            error(
-                "unknown-product",
-                source.span,
-                f"there is no product '{source.name}' in the pantry",
-                did_you_mean(source.name, pantry.kitchen.products),
-                f"add it to {pantry.kitchen.folder}/pantry.yaml",
-            )
+            _unread("product", source.name, source.span)
+            if pantry.kitchen.is_unread("product", source.name)
+            else no_product(source.name, source.span, pantry.kitchen)
         )
     elif source.kind == SourceKind.INGREDIENT:
         return _ingredient(source, pantry, problems)
@@ -156,13 +166,16 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> Food
             )
         )
     )
+    add = f"enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml"
     problems.append(
-        error(
+        _unread("product", source.name, source.span)
+        if pantry.kitchen.is_unread("product", source.name) and not close
+        else error(
             "unknown-ingredient",
             source.span,
             f"unknown ingredient '{source.name}'",
             meant(close[:3]),
-            f"or enter it as a product with its label in {pantry.kitchen.folder}/pantry.yaml",
+            f"or {add}" if close else add,
         )
     )
     return Unknown(claims.shown(source.name), source.span, "this ingredient is not known")
@@ -210,11 +223,14 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
     recipe = pantry.kitchen.recipes.get(key)
     if recipe is None:
         problems.append(
-            error(
+            _unread("recipe", key, source.span)
+            if pantry.kitchen.is_unread("recipe", key)
+            else error(
                 "unknown-recipe",
                 source.span,
                 f"there is no recipe '{key}' in {pantry.kitchen.folder}/recipes",
-                did_you_mean(key, pantry.kitchen.recipes),
+                did_you_mean(key, pantry.kitchen.recipes)
+                or f"write it as {pantry.kitchen.folder}/recipes/{_plainly(key)}.yaml",
             )
         )
         return Unknown(key, source.span, "there is no such recipe")
@@ -225,7 +241,7 @@ def _batch(source: Source, pantry: Pantry, problems: list[Problem], inside: tupl
                 "recipe-loop",
                 source.span,
                 f"a recipe that contains itself: {', which uses '.join(loop)}",
-                *(_where_used(pantry.kitchen.recipes[user], used) for user, used in zip(loop, loop[1:])),
+                *_ways_out(pantry.kitchen, loop),
             )
         )
         return Unknown(key, source.span, "the recipe contains itself")
@@ -281,9 +297,16 @@ def _going_in(line: RecipeLine, use: Use) -> balance.Input:
     return balance.Input(line, use.called, use.kept_g, most, inner is not None, entry is not None and entry.liquid)
 
 
-def _where_used(recipe: Recipe, key: str) -> str:
-    line = next(x for x in recipe.lines if x.source.kind == SourceKind.RECIPE and x.source.name == key)
-    return f"{line.source.span}: {recipe.key} uses {key}"
+def _ways_out(kitchen: Kitchen, loop: list[str]) -> tuple[str, ...]:
+    """The lines of which one has to be another, so that a recipe does not contain itself."""
+    places = []
+    for user, used in zip(loop, loop[1:]):
+        lines = kitchen.recipes[user].lines
+        line = next(
+            x for x in lines if x.source.kind == SourceKind.RECIPE and _plainly(x.source.name) == _plainly(used)
+        )
+        places.append(f"{line.source.span} ({user} uses {used})")
+    return (f"correct {'this line' if len(places) == 1 else 'one of these lines'}: {'; '.join(places)}",)
 
 
 def _line(line: RecipeLine, pantry: Pantry, problems: list[Problem], inside: tuple[str, ...]) -> Use:

@@ -28,7 +28,8 @@ def unknown_gear(used: Iterable[str], span: Span, settings: Settings) -> list[Pr
             span,
             f"there is no equipment '{key}' in the kitchen",
             did_you_mean(key, known)
-            or (f"equipment: {', '.join(known)}" if known else "list it under equipment: in kitchen.yaml"),
+            or (f"write one of: {', '.join(known)}; or add" if known else "add")
+            + " it under equipment: in kitchen.yaml",
         )
         for key in used
         if key not in known
@@ -45,9 +46,18 @@ def unknown_station(station: str, span: Span, settings: Settings) -> list[Proble
             "unknown-station",
             span,
             f"there is no station '{station}' in the kitchen",
-            did_you_mean(station, known) or f"stations: {', '.join(known)}",
+            did_you_mean(station, known)
+            or f"write one of its stations: {', '.join(known)}; or add it under stations: in kitchen.yaml",
         )
     ]
+
+
+def no_product(key: str, span: Span, kitchen: Kitchen) -> Problem:
+    """The error for a product that the pantry does not have."""
+    close, add = did_you_mean(key, kitchen.products), f"add it to {kitchen.folder}/pantry.yaml, with its label"
+    return error(
+        "unknown-product", span, f"there is no product '{key}' in the pantry", close, f"or {add}" if close else add
+    )
 
 
 def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
@@ -56,15 +66,7 @@ def not_in_pantry(product: Product, kitchen: Kitchen) -> tuple[Problem, ...]:
     for key, place in product.either:
         other = kitchen.products.get(key)
         if other is None:
-            found.append(
-                error(
-                    "unknown-product",
-                    place,
-                    f"there is no product '{key}' in the pantry",
-                    did_you_mean(key, kitchen.products),
-                    f"add it to {kitchen.folder}/pantry.yaml",
-                )
-            )
+            found.append(no_product(key, place, kitchen))
         elif other.either:
             found.append(
                 error(

@@ -43,7 +43,14 @@ def avoids(said: str, world: World, eats: str = "") -> tuple[tuple[Avoid, ...], 
     found, problems = _understood(said, world, "--avoid")
     eaten, faults = _understood(eats, world, "--eats")
     if not found and not problems:
-        problems.append(error("unknown-avoid-word", None, "--avoid names nothing", "for example --avoid egg,fish"))
+        problems.append(
+            error(
+                "unknown-avoid-word",
+                None,
+                "--avoid names nothing",
+                "write what the guest avoids, as in --avoid egg,fish",
+            )
+        )
     return tuple(a.settled(eaten) for a in found), (*problems, *faults)
 
 

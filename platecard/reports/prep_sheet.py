@@ -39,6 +39,7 @@ from platecard.prepared import Begun, World
 from platecard.quantities.money import Money
 from platecard.recipes.resolved import Resolved
 from platecard.reports import PlaceOf
+from platecard.schema_words import as_a_day
 from platecard.service import cost, orders, prep, rounding
 from platecard.service.orders import Order, totals
 from platecard.service.prep import Make
@@ -58,7 +59,9 @@ def covers(words: Iterable[str], known: Iterable[str]) -> tuple[dict[str, int], 
     for word in words:
         key, mark, number = word.partition("=")
         if not mark:
-            problems.append(error("covers", None, f"--covers: '{word}' has no number", "for example char-cucumber=24"))
+            problems.append(
+                error("covers", None, f"--covers: '{word}' has no number", "write it as in char-cucumber=24")
+            )
         else:
             _count(key.strip(), number.strip(), None, known, found, problems)
     return found, tuple(problems)
@@ -76,7 +79,10 @@ def covers_file(text: str, file: str, known: Iterable[str]) -> tuple[dict[str, i
         if not faults:
             faults.append(
                 error(
-                    "covers", Span(file), "a file of covers needs a line for each dish", "for example char-cucumber: 24"
+                    "covers",
+                    Span(file),
+                    "a file of covers needs a line for each dish",
+                    "write it as in char-cucumber: 24",
                 )
             )
         return found, tuple(faults)
@@ -85,7 +91,7 @@ def covers_file(text: str, file: str, known: Iterable[str]) -> tuple[dict[str, i
             _count(key, value.text, value.span, known, found, faults, node.place(key))
         else:
             faults.append(
-                error("covers", value.span, f"the covers of '{key}' should be a whole number", "for example 24")
+                error("covers", value.span, f"the covers of '{key}' should be a whole number", "write it as in 24")
             )
     return found, tuple(faults)
 
@@ -122,7 +128,9 @@ def _count(
             )
         )
     elif not re.fullmatch(r"\d{1,9}", number):
-        problems.append(error("covers", span, f"{key}: '{number}' is not a whole number of covers", "for example 24"))
+        problems.append(
+            error("covers", span, f"{key}: '{number}' is not a whole number of covers", "write it as in 24")
+        )
     elif int(number) > MOST_COVERS:
         problems.append(error("covers", span, f"{key}: {number} covers are more than {MOST_COVERS}"))
     else:
@@ -136,7 +144,7 @@ def day(text: str | None) -> tuple[date | None, tuple[Problem, ...]]:
     try:
         return date.fromisoformat(text), ()
     except ValueError:
-        return None, (error("no-such-date", None, f"--date: there is no day '{text}'", "for example 2026-11-28"),)
+        return None, (error("no-such-date", None, f"--date: there is no day '{text}'", as_a_day(text)),)
 
 
 def work(

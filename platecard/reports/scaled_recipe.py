@@ -39,7 +39,7 @@ def to(name: str, target: str, world: World) -> tuple[Scaled | None, tuple[Probl
     except AmountError as exc:
         return None, (error(exc.slug, None, f"--to: {exc}", exc.hint),)
     if wanted.low <= 0:
-        return None, (error("amount", None, f"--to: '{target}' is nothing to make", "for example 2.4 kg"),)
+        return None, (error("amount", None, f"--to: '{target}' is nothing to make", "write it as in 2.4 kg"),)
     resolved, problems = _alone(name, recipe.span, world)
     batch = resolved.parts[0].use.what
     if not isinstance(batch, Batch):

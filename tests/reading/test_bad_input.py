@@ -51,9 +51,9 @@ SLIPS = [
         "repeated-key",
         "keep one",
     ),
-    Slip("a bracket left open", SPEC, "{ingredient: dill}\n", "¦{ingredient: dill\n", "yaml", "brackets"),
+    Slip("a bracket left open", SPEC, "{ingredient: dill}\n", "¦{ingredient: dill\n", "yaml", "write }"),
     Slip("a quotation mark left open", SPEC, "plate: wide", 'plate: ¦"wide', "yaml", "close the quotation mark"),
-    Slip("two colons on a line", SPEC, "plate: wide", "plate: wide¦: coupe", "yaml", "colon"),
+    Slip("two colons on a line", SPEC, "plate: wide", "plate: wide¦: coupe", "yaml", 'write plate: "wide: coupe"'),
     Slip("a second document", SPEC, "expo_checks:", "¦---\nexpo_checks:", "yaml", "one dish to a file"),
     Slip("a key that is a list", SPEC, "plate: wide", "plate: wide\n? ¦[a, b]\n: c", "key-not-a-word"),
     # words nobody knows
@@ -142,7 +142,7 @@ SLIPS = [
     Slip("an amount without end", SPEC, "amount: 4 g", "amount: ¦inf g", "amount"),
     Slip("an amount as a power of ten", SPEC, "amount: 4 g", "amount: ¦1e999 g", "amount"),
     Slip("a negative amount", SPEC, "amount: 4 g", "amount: ¦-4 g", "amount"),
-    Slip("an amount without a unit", SPEC, "amount: 4 g", "amount: ¦4", "amount", "12 g"),
+    Slip("an amount without a unit", SPEC, "amount: 4 g", "amount: ¦4", "amount", "write 4 g or 4 ml"),
     Slip("a size without a unit", SPEC, "size: 30 mm", "size: ¦30", "amount", "mm"),
     Slip("an unknown unit", SPEC, "amount: 4 g", "amount: ¦4 gramz", "amount", "'gram'"),
     Slip("a decimal comma", SPEC, "amount: 4 g", 'amount: ¦"0,5 g"', "amount", "dot"),
@@ -178,7 +178,7 @@ SLIPS = [
         "clock",
     ),
     Slip("a day that no month has", SPEC, "date: 2026-01-31", "date: ¦2026-02-30", "no-such-date"),
-    Slip("a date the other way round", SPEC, "date: 2026-01-31", "date: ¦31.01.2026", "bad-text", "YYYY-MM-DD"),
+    Slip("a date the other way round", SPEC, "date: 2026-01-31", "date: ¦31.01.2026", "bad-text", "write 2026-01-31"),
     # names of the kitchen's own that allergens hang on
     Slip(
         "equipment of a recipe that nobody has",
@@ -228,7 +228,7 @@ SLIPS = [
         "{ingredient: dill}",
         "{ingredient: dill, may_be_left_off: ¦yes}",
         "wrong-type",
-        "true or false",
+        "write may_be_left_off: true",
     ),
     Slip(
         "a list where keys belong",
@@ -423,7 +423,7 @@ def test_a_recipe_that_contains_itself(room):
         14,
     )
     assert "starter, which uses starter" in fault["message"]
-    assert fault["hints"] == ["shared/recipes/starter.yaml:5:14: starter uses starter"]
+    assert fault["hints"] == ["correct this line: shared/recipes/starter.yaml:5:14 (starter uses starter)"]
     assert room.run("build").code == 1 and room.made() == []
 
 
@@ -433,9 +433,8 @@ def test_a_recipe_that_contains_itself_through_two_others(room):
     assert (fault["slug"], fault["file"], fault["line"]) == ("recipe-loop", "shared/recipes/sauce.yaml", 5)
     assert "stock, which uses glaze, which uses sauce, which uses stock" in fault["message"]
     assert fault["hints"] == [
-        "shared/recipes/stock.yaml:5:14: stock uses glaze",
-        "shared/recipes/glaze.yaml:5:14: glaze uses sauce",
-        "shared/recipes/sauce.yaml:5:14: sauce uses stock",
+        "correct one of these lines: shared/recipes/stock.yaml:5:14 (stock uses glaze);"
+        " shared/recipes/glaze.yaml:5:14 (glaze uses sauce); shared/recipes/sauce.yaml:5:14 (sauce uses stock)"
     ]
     assert room.run("build").code == 1 and room.made() == []
 

@@ -44,7 +44,7 @@ def test_what_was_written_and_what_to_do():
         error("unknown-plate", Span("x", 3, 8, 4), "no such plate", "did you mean 'wide'?"),
         {"x": "a: 1\nb: 2\nplate: wyde\n"},
     )
-    assert shown == "x:3:8: error: no such plate\n    you wrote: plate: wyde\n    do: did you mean 'wide'?"
+    assert shown == "x:3:8: error: no such plate\n    you wrote: plate: wyde\n    did you mean 'wide'?"
 
 
 def test_a_problem_says_where_in_the_dish_it_stands():
@@ -241,20 +241,20 @@ def test_messages_are_sentences_for_a_cook(every):
         ("plate: *wide", "a text that starts with * is read as an alias"),
         ("plate: a: b", "a second ': ' on one line"),
         ("serve: {plate:}", "a colon without a space after it"),
-        ("serve: {plate: cold", "a list or mapping in brackets is not closed"),
+        ("serve: {plate: cold", "the { that is opened here is not closed"),
         ("serve: [,]", "a value is missing here"),
         ("note: |late", "a text that starts with | or >"),
         ("note: - b", "a '- ' in the middle of a line"),
         ('note: "a\\q"', "starts an escape"),
-        ("note: 'it's'", "the lines do not line up"),
+        ("note: 'it's'", "the text ends at the second '"),
         ("%plate: wide", "a line that starts with %"),
         ("note: !<", "read as a tag"),
         ("note: 'open", "a quotation mark is not closed"),
         ("plate wide\nnote: x", "a key without ': ' after it"),
         ("note: & b", "an anchor or alias"),
         ("---\na: 1\n---\nb: 2", "a second document starts here"),
-        ("note: a\n  b: c", "a second ': ' on one line"),
-        ("a: 1\n  b: 2", "a second ': ' on one line"),
+        ("note: a\n  b: c", "indented further than the line above"),
+        ("a: 1\n  b: 2", "indented further than the line above"),
     ],
 )
 def test_what_yaml_stumbles_over_is_said_in_plain_words(line, message):

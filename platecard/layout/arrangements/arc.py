@@ -123,7 +123,7 @@ def counted_in_ring(step: Step, hosts: Sequence[Footprint]) -> str:
 def _rules_ring(step: Step) -> list[Problem]:
     if step.out is not None or "out" in step.places or step.around:
         return []
-    return [error("missing-key", step.span, f"'out' is missing for '{step.arrange}'", "for example out: 30 mm")]
+    return [error("missing-key", step.span, f"'out' is missing for '{step.arrange}'", "add it, for example out: 30 mm")]
 
 
 def _rules_arc(step: Step) -> list[Problem]:
@@ -142,7 +142,7 @@ def _rules_arc(step: Step) -> list[Problem]:
             )
         )
     return found + [
-        error("missing-key", step.span, f"'{k}' is missing for 'arc'", f'for example {k}: "8:00"')
+        error("missing-key", step.span, f"'{k}' is missing for 'arc'", f'add it, for example {k}: "8:00"')
         for k in ("from", "to")
         if k not in step.places
     ]
