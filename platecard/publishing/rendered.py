@@ -57,10 +57,11 @@ def render(
     dish, arrangement = plated(prepared)
     numbers = plate.number_of(dish)
     shown = checks.faults(arrangement, dish) if is_draft else ()
-    scene = plate.draw(arrangement, dish, faults=shown)
+    food = plate.food_on(arrangement, dish)
+    scene = plate.draw(arrangement, dish, faults=shown, food=food)
     mark = fingerprint.of(prepared)
     side = _side(prepared)
-    pages = pass_card.compose(prepared, numbers, mark, is_draft, side=_side_view(prepared))
+    pages = pass_card.compose(prepared, numbers, mark, is_draft, side=_side_view(prepared), food=food)
     marked = draft_mark.banded if is_draft else lambda picture: picture
     bound = tuple(map(pdf.page, pages))
     keep(bound)

@@ -159,9 +159,10 @@ def cards(folder: str, out: str) -> None:
     while begun:
         dish = pipeline.finish(begun.pop(), shared, world)
         assert dish.is_sound, [p.message for p in dish.problems if p.is_error]
-        scene = plate.draw(dish.arrangement, dish.dish)
+        food = plate.food_on(dish.arrangement, dish.dish)
+        scene = plate.draw(dish.arrangement, dish.dish, food=food)
         mark = fingerprint.of(dish)
-        pages = pass_card.compose(dish, plate.number_of(dish.dish), mark)
+        pages = pass_card.compose(dish, plate.number_of(dish.dish), mark, food=food)
         card = pdf.write(pages, title=dish.dish.title, keywords=mark)
         for name, data in (("svg", svg.write(scene).encode()), ("pdf", card)):
             faults = build.write_file(os.path.join(out, f"{dish.key}.{name}"), data)

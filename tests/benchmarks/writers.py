@@ -30,8 +30,7 @@ def scenes() -> list[Scene]:
     world = pipeline.world(project.library, project.folder)
     found: list[Scene] = []
     for one in pipeline.prepare_menu(((s.text, s.file, s.key) for s in project.specs), world):
-        picture = plate.draw(one.arrangement, one.dish)
-        found += pass_card.compose(one, picture, plate.number_of(one.dish), fingerprint.of(one))
+        found += pass_card.compose(one, plate.number_of(one.dish), fingerprint.of(one))
     return found
 
 

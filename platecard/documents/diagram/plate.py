@@ -11,6 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
+from typing import NamedTuple
 
 from platecard.documents.diagram import face_signs, frame
 from platecard.documents.diagram.callouts import CalloutLayout, plan
@@ -42,6 +43,27 @@ def number_of(dish: Dish) -> dict[str, str]:
     return {key: str(i + 1) for i, key in enumerate(dict.fromkeys(s.put for s in dish.steps if s.put in keys))}
 
 
+class Food(NamedTuple):
+    """What the pictures of one laid plate have in common, however large they are: what lies on it, and how it looks.
+
+    ``later`` are the steps done at the table; ``cover`` says what lies over what, and ``hidden`` what cannot be seen.
+    ``groups`` are the items of each run of pieces of a step, with the plate's middle as origin (none for ``later``),
+    and its words.
+    """
+
+    later: frozenset[int]
+    cover: face_signs.Cover
+    hidden: list[tuple[Footprint, int]]
+    groups: tuple[tuple[Step, tuple[Footprint, ...], tuple[Item, ...], str], ...]
+
+
+def food_on(arrangement: Arrangement, dish: Dish) -> Food:
+    """The food of a laid plate, for several pictures of it."""
+    later = at_table(dish)
+    cover = face_signs.Cover(arrangement.footprints, later)
+    return Food(later, cover, face_signs.hidden(cover, later), tuple(_groups(arrangement, dish, later)))
+
+
 def draw(
     arrangement: Arrangement,
     dish: Dish,
@@ -49,22 +71,22 @@ def draw(
     callouts: Mapping[str, str] | None = None,
     faults: Iterable[Fault] = (),
     one: float | None = None,
+    food: Food | None = None,
 ) -> Scene:
     """The plate from above.
 
     ``callouts`` maps components to their numbers; None stands for :func:`number_of`, {} draws none.  ``faults`` are
     outlined in red: for a preview, never for a card.  ``one`` is how many mm of the plate will be one mm of the paper,
     where that is known; then everything that is sized for the eye is sized for that paper, and there is no legend,
-    because the labels beside the picture say the same.
+    because the labels beside the picture say the same.  ``food`` is that of this plate, if it is known already.
     """
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
-    later = at_table(dish)
+    food = food or food_on(arrangement, dish)
+    later, cover, hidden = food.later, food.cover, food.hidden
     on_paper = one
     one = frame.unit(plate, *[frame.least_margin(plate, True)] * 2) if one is None else one
-    cover = face_signs.Cover(arrangement.footprints, later)
     signs = face_signs.signs_of(cover, face_signs.points_asked(dish.steps), face_signs.SIGN * one)
-    hidden = face_signs.hidden(cover, later)
     entries = () if on_paper else tuple(_entries(arrangement, dish, numbers, signs, bool(hidden)))
     least = frame.least_margin(plate, bool(entries), on_paper)
     tone = mix(china(plate), "#2b2722", 0.62)
@@ -94,7 +116,7 @@ def draw(
         Group(
             marks.clock, placing=there, id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"
         ),
-        *_food(arrangement, dish, centre, later, one),
+        *_food(food, centre, one),
         *face_signs.hidden_group(hidden, centre, one),
         *_signs(signs, centre, layout),
         *marked_faults(faults, centre),
@@ -219,21 +241,28 @@ def source(step: Step) -> str:
     return f"{step.span.file}:{step.span.line}"
 
 
-def _food(arrangement: Arrangement, dish: Dish, centre: Point, later: frozenset[int], one: float) -> Iterator[Item]:
-    """One group for each step, the lowest first, so that what lies on top is drawn on top."""
+def _groups(
+    arrangement: Arrangement, dish: Dish, later: frozenset[int]
+) -> Iterator[tuple[Step, tuple[Footprint, ...], tuple[Item, ...], str]]:
+    """The pieces of each step, the lowest first, so that what lies on top is drawn on top."""
     steps = {s.index: s for s in dish.steps}
     how = looks(arrangement, dish)
     for number, pieces in groupby(arrangement.footprints, key=lambda f: f.step):
-        step = steps[number]
+        step, group = steps[number], tuple(pieces)
         about = About(step.put, "footprint", source(step))
-        group = tuple(pieces)
-        if number in later:
-            items = tuple(item for f in group for item in to_come(f, centre, about, one))
-        else:
-            items = tuple(item for f in group for item in piece(f, how[step.put], centre, about))
-        yield Group(
-            items, title=_sentence(step, group, dish), id=f"step-{number}", about=About(step.put, "step", source(step))
-        )
+        shown = () if number in later else group
+        items = tuple(item for f in shown for item in piece(f, how[step.put], (0.0, 0.0), about))
+        yield step, group, items, _sentence(step, group, dish)
+
+
+def _food(food: Food, centre: Point, one: float) -> Iterator[Item]:
+    """One group for each step."""
+    there = Placing(dx=centre[0], dy=centre[1])
+    for step, pieces, items, words in food.groups:
+        about = About(step.put, "footprint", source(step))
+        if step.index in food.later:
+            items = tuple(item for f in pieces for item in to_come(f, (0.0, 0.0), about, one))
+        yield Group(items, words, id=f"step-{step.index}", about=About(step.put, "step", source(step)), placing=there)
 
 
 def _signs(signs: Sequence[Sign], centre: Point, layout: CalloutLayout) -> Iterator[Item]:

@@ -60,7 +60,9 @@ class Block(NamedTuple):
 def smallest_text(items: Iterable[Item]) -> float:
     """The smallest size of text in points: it limits how far a diagram may shrink its text with it."""
     sizes = [
-        i.size_pt if isinstance(i, Text) else smallest_text(i.items) for i in items if isinstance(i, (Text, Group))
+        i.size_pt if isinstance(i, Text) else (i.placing.text_scale if i.placing else 1.0) * smallest_text(i.inner)
+        for i in items
+        if isinstance(i, (Text, Group))
     ]
     return min(sizes, default=1000.0)
 

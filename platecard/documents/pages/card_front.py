@@ -129,17 +129,19 @@ def compose(
     picture: Picture,
     unknown: tuple[str, ...] = (),
     changed: Changed = UNCHANGED,
+    known: plate.Food | None = None,
 ) -> Front | None:
     """The front within ``area`` (x, y, width, height in mm), or None if it has no room there.
 
     ``dish`` and ``arrangement`` have everything that is named beside the plate, also what a changed plate leaves off.
-    ``unknown`` says in words what is not established, in a draft.
+    ``unknown`` says in words what is not established, in a draft; ``known`` is the food of ``arrangement``, if it has
+    been looked at already.
     """
     steps = part_labels.steps_of(dish, numbers)
     is_large = max(area[2], area[3]) > 220.0
     sizes = LARGE_PAPER if is_large else SMALL_PAPER + (DENSE if len(steps) > MANY_PARTS else ())
     later = plate.at_table(dish)
-    food = _food(arrangement, steps, later)
+    food = _food(arrangement, steps, later, known)
     common = part_labels.said_once(dish)
     allergens = _allergens(prepared, unknown)
     for pair in sizes:
@@ -169,10 +171,12 @@ def compose(
 # --- what the food asks for ------------------------------------------------------------------------------------------
 
 
-def _food(arrangement: Arrangement, steps: Mapping[str, object], later: frozenset[int]) -> _Food:
-    cover = face_signs.Cover(arrangement.footprints, later)
+def _food(
+    arrangement: Arrangement, steps: Mapping[str, object], later: frozenset[int], known: plate.Food | None
+) -> _Food:
+    cover = known.cover if known else face_signs.Cover(arrangement.footprints, later)
     there = {f.component for f in arrangement.footprints}
-    hidden = Counter(f.component for f, _ in face_signs.hidden(cover, later))
+    hidden = Counter(f.component for f, _ in (known.hidden if known else face_signs.hidden(cover, later)))
     ends = {key: callouts.ends_of(cover, key) for key in steps if key in there}
     return _Food(ends, leader_lines.solid(arrangement.footprints, later), hidden)
 

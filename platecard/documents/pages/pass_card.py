@@ -56,16 +56,20 @@ def compose(
     above: Callable[[float], Block] | None = None,
     side: SideView | None = None,
     changed: ChangedPicture | None = None,
+    food: plate.Food | None = None,
 ) -> tuple[Scene, Scene]:
     """The front and the back of the card; ValueError if the dish could not be read or laid out.
 
     ``numbers`` maps component keys to their numbers; ``above`` is a block above the head of each page, for a given
-    width in mm.  ``side`` draws the view from the guest's side, for plates where height matters.  ``picture`` draws the
-    plate, if it is not the regular one.
+    width in mm.  ``side`` draws the view from the guest's side, for plates where height matters.  ``changed`` says how
+    the plate is drawn, if it is not the regular one; ``food`` is what lies on the regular one, if it is known already.
     """
     paper = prepared.world.kitchen.settings.page
+    if changed is None and food is None:
+        dish, arrangement = plated(prepared)
+        food = plate.food_on(arrangement, dish)
     while True:
-        pages = _leaf(prepared, numbers, fingerprint, is_draft, above, side, changed, SHEETS[paper])
+        pages = _leaf(prepared, numbers, fingerprint, is_draft, above, side, changed, food, SHEETS[paper])
         if pages is not None:
             return pages
         if paper not in LARGER:
@@ -81,6 +85,7 @@ def _leaf(
     above: Callable[[float], Block] | None,
     side: SideView | None,
     changed: ChangedPicture | None,
+    food: plate.Food | None,
     size: tuple[float, float],
 ) -> tuple[Scene, Scene] | None:
     """The card on paper of one size in mm, or None if it does not fit there."""
@@ -102,11 +107,11 @@ def _leaf(
     faults = checks.faults(arrangement, dish) if is_draft else ()
 
     def regular(callouts: Mapping[str, str], one: float | None) -> Scene:
-        return plate.draw(arrangement, dish, callouts=callouts, faults=faults, one=one)
+        return plate.draw(arrangement, dish, callouts=callouts, faults=faults, one=one, food=food)
 
     drawn = changed.draw if changed else regular
     named, laid, what = (changed.shown, changed.regular, changed.what) if changed else (dish, arrangement, UNCHANGED)
-    front = card_front.compose(prepared, named, laid, numbers, area, drawn, unknown, what)
+    front = card_front.compose(prepared, named, laid, numbers, area, drawn, unknown, what, food)
     if front is None:
         return None
     back = card_back.compose(
