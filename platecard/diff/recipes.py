@@ -65,6 +65,7 @@ def inside(one: Prepared) -> tuple[dict[str, Recipe], dict[str, Product]]:
 
 
 def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
+    key = now.key
     name = now.called
     pairs = _lines(was.lines, now.lines)
     grown = _grown(was, now, pairs)
@@ -72,15 +73,15 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
         if a is not None and b is not None:
             yield from _same_line(a, b, now, grown)
         elif b is not None:
-            yield changed("recipe", now.key, None, _line(b), f"{name}: {_line(b)} came in", b.span)
+            yield changed("recipe", key, None, _line(b), f"{name}: {_line(b)} came in", b.span)
         elif a is not None:
-            yield changed("recipe", now.key, _line(a), None, f"{name}: {_line(a)} is gone", None, a.span)
+            yield changed("recipe", key, _line(a), None, f"{name}: {_line(a)} is gone", None, a.span)
     if grown is not None:
         words = (
             f"{name}: the batch makes {_makes(now.makes)}, {percent(grown)}, in the same proportions; before"
             f" {_makes(was.makes)}"
         )
-        yield changed("recipe", now.key, _makes(was.makes), _makes(now.makes), words, now.makes_span)
+        yield changed("recipe", key, _makes(was.makes), _makes(now.makes), words, now.makes_span)
     elif not _alike(was.makes, now.makes):
         share = ""
         if was.makes and now.makes and unit_of(was.makes) == unit_of(now.makes):
@@ -88,7 +89,7 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
             share = f", {more}" if more else ""
         yield changed(
             "recipe",
-            now.key,
+            key,
             _makes(was.makes),
             _makes(now.makes),
             f"{name}: makes {_makes(now.makes)}{share}; before {_makes(was.makes)}",
@@ -97,31 +98,31 @@ def _recipe(was: Recipe, now: Recipe) -> Iterator[Change]:
     if was.method != now.method:
         yield changed(
             "recipe",
-            now.key,
+            key,
             " ".join(was.method) or None,
             " ".join(now.method) or None,
             f"{name}: {_method(was.method, now.method)}",
             now.span,
         )
     if set(was.equipment) != set(now.equipment):
-        yield gear(name, now.key, was.equipment, now.equipment, now.span)
+        yield gear(name, key, was.equipment, now.equipment, now.span)
     if was.left_behind != now.left_behind:
         before, after = (amounts.percent(r.left_behind) for r in (was, now))
-        yield changed("recipe", now.key, before, after, f"{name}: {after} stays behind; before: {before}", now.span)
-    yield from handling(name, now.key, was.handling, now.handling, now.span, "recipe")
+        yield changed("recipe", key, before, after, f"{name}: {after} stays behind; before: {before}", now.span)
+    yield from handling(name, key, was.handling, now.handling, now.span, "recipe")
     for field, said in _FIELDS.items():
         x, y = getattr(was, field), getattr(now, field)
         if x != y:
             yield changed(
                 "recipe",
-                now.key,
+                key,
                 _value(x),
                 _value(y),
                 f"{name}: {said}: {_value(y) or 'not stated'}; before: {_value(x) or 'not stated'}",
                 now.span,
             )
     known = (*_FIELDS, "makes", "lines", "method", "equipment", "handling", "left_behind", "ahead", "keeping")
-    yield from others("recipe", now.key, name, was, now, known, now.span)
+    yield from others("recipe", key, name, was, now, known, now.span)
 
 
 def _value(value: str | Fraction | bool | None) -> str | None:
@@ -296,13 +297,14 @@ def _method(was: tuple[str, ...], now: tuple[str, ...]) -> str:
 
 
 def _product(was: Product, now: Product) -> Iterator[Change]:
+    key = now.key
     name = claims.in_full(now.called)
     a, b = was.label, now.label
     if a is None or b is None:
         if a is not b:
             yield changed(
                 "product",
-                now.key,
+                key,
                 f"read {a.read}" if a else None,
                 f"read {b.read}" if b else None,
                 f"{name}: {f'its label was entered (read {b.read})' if b else 'its label is no longer entered'}",
@@ -317,7 +319,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
             if set(had) != set(has):
                 yield changed(
                     "product",
-                    now.key,
+                    key,
                     listed(had) or None,
                     listed(has) or None,
                     f"{name}: {says} {listed(has) or 'nothing'}; before: {listed(had) or 'nothing'}",
@@ -326,7 +328,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
         if a.read != b.read:
             yield changed(
                 "product",
-                now.key,
+                key,
                 a.read,
                 b.read,
                 f"{name}: its label was read on {b.read}; before on {a.read}",
@@ -335,7 +337,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
         if a.text != b.text:
             yield changed(
                 "product",
-                now.key,
+                key,
                 a.text or None,
                 b.text or None,
                 f"{name}: the text of its label has changed",
@@ -347,7 +349,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
             )
             yield changed(
                 "product",
-                now.key,
+                key,
                 before,
                 after,
                 f"{name}: sulphites on its label: {after or 'not stated'}; before: {before or 'not stated'}",
@@ -365,7 +367,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
         if x != y:
             yield changed(
                 "product",
-                now.key,
+                key,
                 _value(x),
                 _value(y),
                 f"{name}: {said}: {_value(y) or 'not stated'}; before: {_value(x) or 'not stated'}",
@@ -378,7 +380,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
             )
             yield changed(
                 "product",
-                now.key,
+                key,
                 before,
                 after,
                 f"{name}: {'other names' if field == 'also' else 'what it is cut into'}: {after or 'nothing'}; before:"
@@ -387,7 +389,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
             )
     yield from others(
         "product",
-        now.key,
+        key,
         name,
         was,
         now,
@@ -396,7 +398,7 @@ def _product(was: Product, now: Product) -> Iterator[Change]:
     )
     if a is not None and b is not None:
         known = ("read", "contains", "may_contain", "text", "sulphites_mg_kg", "sulphites_unread")
-        yield from others("product", now.key, f"{name}: its label", a, b, known, b.span)
+        yield from others("product", key, f"{name}: its label", a, b, known, b.span)
 
 
 def supplies(old: Prepared, new: Prepared) -> Iterator[tuple[str, str, Supply | None, Supply | None]]:

@@ -152,9 +152,19 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ): "every field of a component has words of its own; only a new one would be told here",
     (
         "diff/recipes.py",
-        'yield from others("recipe", now.key, name, was, now, known, now.span)',
+        'yield from others("recipe", key, name, was, now, known, now.span)',
         "old and new swapped",
     ): "every field of a recipe has words of its own; only a new one would be told here",
+    (
+        "diff/recipes.py",
+        "key = now.key",
+        "old and new swapped",
+    ): "recipes and products are compared with those of the same key",
+    (
+        "service/caution_facts.py",
+        "if entry.id not in self._leaves:",
+        "branch always taken",
+    ): "what is kept is worked out again, and comes out the same",
     (
         "diff/allergens.py",
         "left = tuple(n for n in _names(was) if n not in _names(now)) if up == 0 else ()",
