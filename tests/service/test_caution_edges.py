@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
+from platecard.diagnostics import Span
+from platecard.knowledge import taxonomy
+from platecard.model.handling import STATES, Held
+from platecard.service import caution_rules
+from platecard.service.caution_facts import FactFinder, Food
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 from tests.service.test_cautions import BEEF, EGG, FISH, minded, recipe, with_
 
@@ -306,3 +313,58 @@ def test_the_codes_of_a_kitchen_are_those_it_names_or_those_of_its_laws(laws, co
     (held,) = [c for c in one.cautions if c.rule == "hold-between"]
     assert {j.code for j in held.items[0].judged} == codes
     assert {f.code for f in held.figures} <= codes | {"any"}
+
+
+# --------------------------------------------------------------------------- what a food is, and how it is meant
+
+
+@pytest.mark.parametrize("state", ["", *STATES])
+def test_only_what_is_said_to_be_less_than_cooked_is_meant_so(state):
+    """A core of 50 °C is outside the code: whoever writes that it is served so is not warned, anybody else is."""
+    keys = [f"state: {state}"] if state else []
+    files = {
+        KITCHEN: LIBRARY[KITCHEN] + "food_code: [us]\n",
+        "shared/recipes/thing.yaml": recipe(BEEF, *keys, "core: 50 °C"),
+    }
+    one = prepared(poured({"thing": "{recipe: thing}"}), files)
+    warned = [p for p in one.problems if p.slug == "outside-food-code"]
+    assert bool(warned) is (state in ("", "cooked"))
+
+
+@pytest.mark.parametrize("doneness, meant", [("blue", True), ("rare", True), ("pink", True), ("medium", False)])
+def test_how_well_done_it_is_says_whether_it_is_meant_so(doneness, meant):
+    assert Food("meat", "beef", doneness=doneness).is_meant_so is meant
+
+
+@pytest.mark.parametrize(
+    "called, contains, rules, others",
+    [
+        # What a label without an entry tells: by its name, by its allergens, by both.
+        ("Strong flour", "wheat", {"raw-flour"}, {"fish-raw"}),
+        ("Tortilla flour", "wheat", set(), {"raw-flour", "fish-raw"}),
+        ("Fillet", "fish", {"fish-raw"}, {"raw-flour"}),
+        ("Fish flour", "fish", {"fish-raw", "raw-flour"}, set()),
+        ("Thing", "wheat", set(), {"raw-flour", "fish-raw"}),
+    ],
+)
+def test_what_a_product_is_known_by(called, contains, rules, others):
+    label = f"{{read: 2026-01-02, contains: [{contains}]}}"
+    more = pantry(f"bag: {{called: {called}, label: {label}}}")
+    found = minded(component="{product: bag, state: raw}", more=more).keys()
+    assert rules <= found and not others & found
+
+
+@pytest.mark.parametrize("own, inner", [(True, False), (False, True), (True, True), (False, False)])
+def test_what_is_foraged_is_minded_wherever_it_is_said(own, inner):
+    said = "foraged: true"
+    found = minded("{ingredient: nettle, amount: 100 g}", *([said] * inner), component=said if own else "")
+    assert ("foraged" in found) is (own or inner)
+
+
+def test_food_that_is_held_at_one_figure_is_as_warm_as_that():
+    tree = taxonomy.load()[0]
+    rules = caution_rules.load()[0]
+    finder = FactFinder(rules, ("us",), tree, lambda food: False)
+    for at, to, expected in ((60, None, "hot"), (4, None, "cold"), (30, None, "between"), (4, 9, "between")):
+        held = Held(Span("here"), Fraction(at), None, None if to is None else Fraction(to))
+        assert finder._holding(held) == expected
