@@ -146,7 +146,7 @@ def _ingredient(source: Source, pantry: Pantry, problems: list[Problem]) -> Food
                 )
             )
         return found.entry.as_written(source.name)
-    candidates = tuple(keys) or (found.candidates if found else ())
+    candidates = tuple(keys) if found is None else found.candidates
     if candidates:
         hint = "write which one" if len(candidates) > 1 else "write it that way, if that is what you mean"
         if len(candidates) > 1 and "(" in source.name:

@@ -52,6 +52,33 @@ def test_a_name_like_nothing_suggests_nothing_and_says_where_to_enter_it():
     assert "seeded" not in hints(one, "unknown-product") and "shared/pantry.yaml" in hints(one, "unknown-product")
 
 
+@pytest.mark.parametrize(
+    "name, candidates, hint",
+    [
+        (
+            "bell pepper (chilli)",
+            "bell pepper or fresh chilli",
+            "the name in brackets has to be one of the same food: take out the wrong one",
+        ),
+        ("beans (soya)", "soybean", "write it that way, if that is what you mean"),
+        ("snap", "one or two", "write which one"),
+        (
+            "snap (crisp)",
+            "three or four",
+            "the name in brackets has to be one of the same food: take out the wrong one",
+        ),
+    ],
+)
+def test_a_name_that_may_be_one_of_several_says_which_and_what_to_do(name, candidates, hint):
+    label = "label: {read: 2026-01-02, contains: []}"
+    rows = [("one", "snap"), ("two", "snap"), ("three", '"snap (crisp)"'), ("four", '"snap (crisp)"')]
+    files = {PANTRY: "products:\n" + "".join(f"  {key}: {{called: {called}, {label}}}\n" for key, called in rows)}
+    one = prepared(poured({"a": f'{{ingredient: "{name}"}}'}), files)
+    (told,) = [p for p in one.problems if p.slug == "two-candidates"]
+    assert told.message == f"'{name}' could be {candidates}" and told.hints == (hint,)
+    assert told.is_error and is_open(one)
+
+
 def test_a_misspelt_name_inside_a_recipe_of_a_recipe_leaves_the_dish_open():
     files = {
         "shared/recipes/top.yaml": recipe("Top", [("recipe", "low", "10 g")]),
