@@ -235,6 +235,12 @@ def test_other_names_of_a_product_and_what_it_is():
         ("seeded-crisp", "Cracker, Snap", "Snap", False)
     ]
     assert told(changed(), product("is: potato"), "product") == [("seeded-crisp", None, "potato", False)]
+    for old, new, words in (
+        (changed(), product("also: [Snap]"), "other names: Snap; before: nothing"),
+        (product("also: [Snap]"), changed(), "other names: nothing; before: Snap"),
+        (product("also: [Snap]"), product("also: [Crack]"), "other names: Crack; before: Snap"),
+    ):
+        assert [c.words for c in dishes.compare(old, new).changes if c.kind == "product"] == [f"Seeded crisp: {words}"]
 
 
 # --------------------------------------------------------------------------- the service

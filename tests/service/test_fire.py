@@ -339,6 +339,15 @@ def test_a_table_names_its_dishes_and_counts_their_plates():
     assert fire.of(two, GEAR) == (None, ()), "and of a dish that is only put together there is nothing to fire"
 
 
+@pytest.mark.parametrize("said, plates, places", [("", 1, 1), ("", 3, 3), (", together: true", 3, 1)])
+def test_a_step_takes_a_place_for_each_plate_unless_one_pot_does_for_all(said, plates, places):
+    dish = dish_of(finishing(f"{{do: heat, takes: 2 min{said}}}"))
+    schedule, _ = fire.table([(dish, plates)], GEAR)
+    (heat,) = [t for t in schedule.tasks if t.do == "heat"]
+    assert (heat.plates, heat.places) == (plates, places)
+    assert (heat.start_s, heat.end_s - heat.start_s) == (-schedule.lead_s, 120)
+
+
 def test_a_word_close_to_a_step_is_suggested_and_nothing_is_scheduled():
     dish = dish_of(finishing("{do: heat, takes: 4 min}, {do: stir, takes: 1 min, after: haet}"))
     schedule, problems = fire.of(dish, GEAR)
