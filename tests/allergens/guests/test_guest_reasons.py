@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from platecard.allergens.guests import foods
 from tests.allergens.guests.test_guest_question import AS_IS, CANNOT, CHANGED, OPEN, asked, label, pantry, told
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, recipe
 
@@ -126,6 +127,85 @@ def test_a_product_that_is_a_plain_food_is_answered_by_what_it_is():
     files = {PANTRY: f"products:\n  p: {{called: House roots, is: carrot, label: {label()}}}\n"}
     assert asked("carrot", {"a": "{product: p}"}, files).answer == CANNOT
     assert asked("coriander", {"a": "{product: p}"}, files).answer == AS_IS
+
+
+NOT_ENTERED = "its full ingredient text is not entered"
+SAYS_MORE = f"its name says more than carrot, and {NOT_ENTERED}"
+
+
+@pytest.mark.parametrize(
+    "avoid, food, answer, last",
+    [
+        # A food, a group that may be it, one that the maker chooses, and one of another name and the same kind.
+        ("strawberry", "strawberry", CANNOT, "strawberry (source: "),
+        ("strawberry", "raspberry", AS_IS, ""),
+        ("strawberry", "jam", OPEN, ": this cannot be ruled out"),
+        ("coriander", "mixed herbs", OPEN, ": what is in it depends on the maker"),
+        ("coriander", "edible glitter", OPEN, ": what is in it depends on the maker"),
+        ("tomato", "lycopene", OPEN, ": this cannot be ruled out"),
+        ("chervil", "lovage", AS_IS, ""),
+        ("chervil", "chervil root", OPEN, ": this cannot be ruled out"),
+        ("parsley", "parsley root", CANNOT, "parsley root (source: "),
+    ],
+)
+def test_how_sure_it_is_of_a_food_is_said_with_the_food(avoid, food, answer, last):
+    found = asked(avoid, {"a": f"{{ingredient: {food}}}"})
+    assert found.answer == answer and bool(found.reasons) is bool(last)
+    assert not last or any(last in chain[-1] for chain in reasons(found))
+    assert all(chain[-1].count(": ") == 1 for chain in reasons(found) if answer == CANNOT)
+
+
+@pytest.mark.parametrize(
+    "avoid, product, answer, last",
+    [
+        ("alliums", "called: House roots, is: carrot", AS_IS, None),
+        ("alliums", "called: Garlic roots, is: carrot", OPEN, f"Garlic roots: {SAYS_MORE}"),
+        ("alliums", "called: Roots, also: [garlic roots], is: carrot", OPEN, f"Roots: {SAYS_MORE}"),
+        ("alliums", "called: House mix", OPEN, f"House mix: {NOT_ENTERED}"),
+        ("fish", "called: House mix", AS_IS, None),  # the law makes a label name every fish
+        ("garlic", "called: House mix", OPEN, f"House mix: {NOT_ENTERED}"),
+    ],
+)  # fmt: skip
+def test_what_the_name_of_a_product_says_and_what_only_its_text_could(avoid, product, answer, last):
+    files = {PANTRY: f"products:\n  p: {{{product}, label: {label()}}}\n"}
+    found = asked(avoid, {"a": "{product: p}"}, files)
+    assert found.answer == answer
+    assert [chain[-1] for chain in reasons(found)] == ([] if last is None else [last])
+
+
+@pytest.mark.parametrize(
+    "text, left",
+    [
+        ("zza powder", "zza powder"),
+        ("zza powder, zzb powder, zzc powder, zzd powder", "zza powder, zzb powder, zzc powder"),
+        ("carrot, spices", "a part that can be anything"),
+    ],
+)
+def test_what_a_text_leaves_open_is_named_up_to_three(text, left):
+    files = under_us_law(paste=label(more=f", text: '{text}'"))
+    found = reasons(asked("celery", {"a": "{product: paste}"}, files))
+    assert found[-1][-1] == f"the label's text leaves open what is in it: {left}"
+
+
+@pytest.mark.parametrize(
+    "within, above, has, left_open, state",
+    [
+        ("strawberry", "berry", "strawberry", "", "contains"),
+        ("strawberry", "berry", "carrot strawberry", "any", "contains"),
+        ("strawberry", "berry", "", "strawberry", "not_established"),
+        ("strawberry", "berry", "berry", "", "not_established"),
+        ("strawberry", "berry", "", "berry", "not_established"),
+        ("strawberry", "berry", "carrot", "any", "not_established"),
+        ("strawberry", "berry", "carrot", "herb", None),
+        ("strawberry", "berry", "", "", None),
+        # A guest who avoids no kind of food meets none, however open a food is.
+        ("", "", "strawberry", "any", None),
+        ("", "berry", "berry", "", None),
+    ],
+)
+def test_a_food_of_the_kind_of_a_group_above_it_and_of_any_kind(within, above, has, left_open, state):
+    wanted = foods.Wanted(frozenset(within.split()), frozenset(above.split()))
+    assert wanted.state(has.split(), left_open.split()) == state
 
 
 # --------------------------------------------------------------------------- raw, and made by whom
