@@ -61,3 +61,21 @@ def test_a_planted_fault_is_the_only_difference():
 def test_what_only_type_checkers_read_is_left_alone():
     text = "if TYPE_CHECKING:\n    from a import B\nif CHECKING:\n    from a import C\n"
     assert {fault.line for fault in planted_faults.faults(ast.parse(text))} == {3}
+
+
+@pytest.mark.parametrize(
+    "text, planted",
+    [
+        ("if k not in self.kept:\n    self.kept[k] = work(k)\n", False),
+        ("if (a, b) not in self.kept:\n    x = work(a)\n    self.kept[a, b] = x + b\n", False),
+        ("if k not in kept:\n    kept[k] = work(k)\n", True),
+        ("if k not in a.kept:\n    a.kept[j] = work(k)\n", True),
+        ("if k not in a.kept:\n    a.other[k] = work(k)\n", True),
+        ("if k in a.kept:\n    a.kept[k] = work(k)\n", True),
+        ("if k not in a.kept:\n    a.kept[k] = work(k)\n    tell(k)\n", True),
+        ("if k not in a.kept:\n    a.kept[k] = work(k)\nelse:\n    tell(k)\n", True),
+    ],
+)
+def test_what_is_only_kept_may_be_worked_out_again(text, planted):
+    whats = {fault.what for fault in planted_faults.faults(ast.parse(text))}
+    assert ("branch always taken" in whats) is planted and "branch never taken" in whats
