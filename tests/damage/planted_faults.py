@@ -186,6 +186,11 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "branch always taken",
     ): "where nothing is on record, nothing is found on it",
     (
+        "service/caution_facts.py",
+        'frozenset({Food("plant", use.called)}) if line.handling.foraged else frozenset()',
+        "branch always taken",
+    ): "a plant is asked about by no rule unless it is foraged",
+    (
         "service/fire.py",
         "return tuple(s.key for s in component.finish if s.key not in waited) "
         "or tuple(s.key for s in component.finish[-1:])",
