@@ -92,7 +92,7 @@ TABLE: dict[str, tuple[str, ...]] = {
         "quantities/temperatures.py": (
             "quantities/unit_slips quantities/units quantities/units_reference service/cautions"
         ),
-        "quantities/amounts.py": "quantities/amounts quantities/units",
+        "quantities/amounts.py": "quantities/unit_slips quantities/amounts quantities/units",
         "quantities/durations.py": "quantities/unit_slips quantities/shelf_life service/fire quantities/units",
         "layout/checks.py": (
             "layout/layout_slips layout/near_misses layout/support layout/layout_checks layout/arrangements "

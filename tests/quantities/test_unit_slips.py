@@ -6,7 +6,7 @@ from fractions import Fraction as F
 
 import pytest
 
-from platecard.quantities import clock_positions, durations, money, temperatures, units
+from platecard.quantities import amounts, clock_positions, durations, money, temperatures, units
 from platecard.quantities.temperatures import temperature
 from platecard.quantities.units import AmountError, quantity
 
@@ -103,6 +103,12 @@ def test_two_units_that_disagree_are_no_amount(written):
         ("100 °C / 202 °F", False),
         ("90 °C / 194 °F", True),
         ("90 °C / 196 °F", False),
+        ("90 °C / 195 °F", False),
+        ("183 °C / 361 °F", True),
+        ("183 °C / 363 °F", False),
+        ("355 °F / 180.8 °C", True),
+        ("355 °F / 181 °C", False),
+        ("180 °C / 365.5 °F", False),
     ],
 )
 def test_an_oven_in_two_scales_is_read_where_they_agree_as_a_dial_is_rounded(written, agree):
@@ -207,7 +213,7 @@ def test_another_kind_of_amount_says_what_is_needed_and_shows_it():
     assert "an angle" in str(refused(lambda w: quantity(w, "mass"), "30 deg"))
     assert quantity("30 mm", "length").kind == "length"
     told = refused(lambda w: quantity(w, "mass", "unmeasured"), "30 mm")
-    assert "a mass or unmeasured" in str(told) and told.hint == "for example 12 g"
+    assert "a mass or unmeasured" in str(told) and told.hint == "write it as in 12 g or to taste"
 
 
 def test_what_is_not_measured_weighs_nothing_that_could_be_counted():
@@ -319,3 +325,78 @@ def test_every_phrase_on_file_is_found_whole_however_many_words_it_has():
     for phrase in durations._meanings():
         row = durations.tokens(f"{phrase}, chilled")
         assert (row[0].text, row[1].text) == (phrase, ","), phrase
+
+
+@pytest.mark.parametrize(
+    "round_figure, near, too_far",
+    [
+        # From 1000 to the next 50, from 100 to the next 10, from 50 to the next 5; any other figure to the next 1.
+        ("1000 g", ("1025.0 g", "975.0 g"), ("1025.1 g", "974.9 g")),
+        ("990 g", ("995.0 g", "985.0 g"), ("995.1 g", "984.9 g")),
+        ("500 g", ("505.0 g", "495.0 g"), ("505.1 g", "494.9 g")),
+        ("100 g", ("103.0 g", "97.1 g"), ("103.3 g", "96.9 g")),  # here the 3 % come first
+        ("95 g", ("97.5 g", "92.5 g"), ("97.6 g", "92.1 g")),
+        ("85 g", ("87.5 g",), ("87.7 g",)),
+        ("50 g", ("51.5 g", "48.5 g"), ("51.6 g", "48.4 g")),
+        ("45 g", ("45.5 g", "44.5 g"), ("45.9 g", "44.1 g")),
+        ("61 g", ("61.5 g", "60.5 g"), ("61.9 g", "60.1 g")),
+        ("1010 g", ("1015.0 g",), ("1015.1 g",)),
+    ],
+)
+def test_a_round_figure_is_taken_as_roughly_as_it_was_rounded(round_figure, near, too_far):
+    for other in near:
+        assert quantity(f"{round_figure} / {other}").text and quantity(f"{other} / {round_figure}").text
+    for other in too_far:
+        assert refused(quantity, f"{round_figure} / {other}").slug == "two-units-disagree"
+        assert refused(quantity, f"{other} / {round_figure}").slug == "two-units-disagree"
+
+
+@pytest.mark.parametrize(
+    "written, kinds, hint",
+    [
+        ("5", (), "write 5 g, 5 ml, 5 mm or 5 pieces"),
+        ("1", (), "write 1 g, 1 ml, 1 mm or 1 piece"),
+        ("5", ("mass",), "write 5 g or 5 kg"),
+        ("5", ("time",), "write 5 s, 5 min, 5 h or 5 days"),
+        ("1", ("time",), "write 1 s, 1 min, 1 h or 1 day"),
+        ("5", ("share",), "write 5 %"),
+        ("5", ("mass", "volume"), "write 5 g or 5 ml"),
+        ("qwxz", (), "write it as in 12 g, 45 ml, 30 mm or 3 pieces"),
+        ("qwxz", ("mass",), "write it as in 12 g"),
+        ("qwxz", ("mass", "volume", "share"), "write it as in 12 g, 45 ml or 45 %"),
+    ],
+)
+def test_what_to_write_is_shown_with_the_figure_and_the_units_that_it_may_have(written, kinds, hint):
+    assert refused(lambda w: quantity(w, *kinds), written).hint == hint
+
+
+@pytest.mark.parametrize(
+    "written, kinds, suggested",
+    [("3 peices", (), True), ("3 peices", ("count", "mass"), True), ("3 peices", ("mass",), False)],
+)
+def test_only_units_that_would_do_are_suggested(written, kinds, suggested):
+    assert ("pieces" in refused(lambda w: quantity(w, *kinds), written).hint) is suggested
+
+
+@pytest.mark.parametrize(
+    "text, hint",
+    [
+        ("45 x 20", "write 45 x 20 mm"),
+        ("45 x 5", "write 45 x 5 mm"),
+        ("5", "write 5 mm"),
+        ("wide 5.", "write it as in 45 x 20 mm"),
+        ("", "write it as in 45 x 20 mm"),
+        ("45 * 20 mm", "write 45 x 20 mm"),
+    ],
+)
+def test_a_size_without_a_unit_is_shown_with_one(text, hint):
+    assert refused(units.size_mm, text).hint == hint
+
+
+@pytest.mark.parametrize(
+    "written, unit",
+    [("2 kg", "g"), ("2 tbsp", "ml"), ("3 sprigs", "sprig"), ("2 dozen", "piece"), ("30 mm", ""), ("4 min", "")],
+)
+def test_only_what_can_be_weighed_poured_or_counted_is_an_amount_of_food(written, unit):
+    assert amounts.unit_of(quantity(written)) == unit
+    assert amounts.unit_of(quantity("to taste")) == ""
