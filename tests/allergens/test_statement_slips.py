@@ -344,17 +344,21 @@ def test_a_bare_group_and_a_mere_statement_are_listed_only_where_there_is_someth
     assert len(found) == len(set(found)) and {f.presence for f in s.findings} == {ABSENT}
 
 
+LANGOUSTINE = "that langoustine is among its shrimp"
+CUTTLEFISH = "that cuttlefish is among its items to be named where possible"
+
+
 @pytest.mark.parametrize(
     "law, contains, words",
     [
+        # What such a row would declare is not ruled out by it either, so it is said of every dish.
         ("eu", "milk, egg, wheat, triticale", []),
-        ("jp", "milk, egg, wheat, shrimp", []),
-        ("jp", "triticale", ["that triticale is declared as wheat"]),
+        ("us", "milk, egg, wheat", []),
         ("us", "triticale", ["that triticale is declared as wheat"]),
+        ("jp", "milk, egg, wheat, shrimp", [LANGOUSTINE, CUTTLEFISH]),
+        ("jp", "triticale", ["that triticale is declared as wheat", LANGOUSTINE, CUTTLEFISH]),
+        ("kr", "squid", ["that cuttlefish is among its squid"]),
         ("kr", "cuttlefish", ["that cuttlefish is among its squid"]),
-        ("kr", "squid", []),
-        ("codex", "celery", ["that celery is among its foods a state may add"]),
-        ("codex", "milk", []),
     ],
 )
 def test_what_stands_on_memory_alone_is_said_and_only_that(law, contains, words):

@@ -519,6 +519,7 @@ def test_a_food_counts_by_its_figure_or_by_what_is_in_it(contains, figure, depen
         contains,
         depends=depends,
         so2_mg_kg=None if figure is None else Fraction(figure),
+        so2_read=True,
         source="practice",
     )
     sums, _ = by_hand((food, 10))
@@ -551,7 +552,14 @@ def test_of_a_thing_that_may_be_either_of_two_the_stronger_counts(first, second,
 
 def test_natural_and_added_ones_are_both_counted_unless_only_added_ones_are_asked_for():
     mushroom = Entry(
-        "m", "moon mushroom", HERE, ("sulphite",), so2_mg_kg=Fraction(40), so2_natural=True, source="practice"
+        "m",
+        "moon mushroom",
+        HERE,
+        ("sulphite",),
+        so2_mg_kg=Fraction(40),
+        so2_read=True,
+        so2_natural=True,
+        source="practice",
     )
     (plate, _), _ = by_hand((mushroom, 10))
     assert plate.in_words() == "the plate: 0.4 mg from moon mushroom in 10 g as served = 40 mg/kg"
