@@ -102,7 +102,7 @@ class Cautioner:
         """The core temperature as the spec gives it, and what of it is not stated."""
         how = ", ".join(x for x in (a.state, a.doneness, a.cut if a.cut != "whole" else "") if x)
         if not a.cores:
-            return how, () if a.state in ("raw", "marinated", "cured", "cold-smoked") else ("core temperature",)
+            return how, () if a.state in self.rules.core.not_asked else ("core temperature",)
         reached, held = verdicts.hottest(a.cores)
         said = f"core {celsius(reached)}" + (f" for {spoken(held)}" if held is not None else "")
         # Where no time at this temperature would be long enough, the time is not what is missing.
@@ -112,7 +112,8 @@ class Cautioner:
         if a.cores:
             status = self._heat(a)
             return NO_TIME in status and BELOW not in status
-        return a.state in ("", "lightly cooked", "cooked") and not (a.kind == "egg" and "pasteurised" in a.flags)
+        asked = self.rules.core
+        return a.state in asked.asked and not any(a.kind == kind and flag in a.flags for kind, flag in asked.unless)
 
     def _asks_freezing(self, code: str, a: Food) -> bool:
         """Whether a food code asks that a food is frozen against parasites, since it is not cooked through."""
@@ -120,7 +121,7 @@ class Cautioner:
         if row is None or a.kind not in row.kinds:
             return False
         if not a.cores:
-            return a.state in row.states or a.state == "lightly cooked" or "core_unread" in a.flags
+            return a.state in row.states | row.without_core or "core_unread" in a.flags
         return a.state in row.states or verdicts.hottest(a.cores)[0] < row.unless_core_c
 
     def _item(self, rule: Rule, f: Facts) -> Item:
@@ -186,19 +187,20 @@ class Cautioner:
         if core.for_s is None:
             return f"core {celsius(core.celsius)}", ("time at it",), judged
         said = f"core {celsius(core.celsius)} for {spoken(core.for_s)}"
-        if core.celsius < 60:
-            return f"{said}, below the 60 °C where the list begins", (), judged
+        if core.celsius < self.rules.list_from_c:
+            return f"{said}, below the {celsius(self.rules.list_from_c)} where the list begins", (), judged
         need = self.rules.needed_s(core.celsius)
         times = float(core.for_s) / need
         if times < 1:
             how = f"LESS than, {spoken(round(need))} would be"
         else:
             how = "more than 100 times" if times > 100 else f"{shown(times, 0 if times >= 10 else 1)} times"
-        return f"{said}, {how} as much as 70 °C for 2 min", (), judged
+        reference = f"{celsius(self.rules.reference_c)} for {spoken(self.rules.reference_s)}"
+        return f"{said}, {how} as much as {reference}", (), judged
 
     def _judged_bath(self, code: str, f: Facts) -> Judgement | None:
         """The line of the British list where a code follows it, else the worst of the foods in the bag."""
-        if code != "us":
+        if code not in self.rules.off_the_list:
             return verdicts.water_bath(code, f.handling.core, self.rules.heat[code][0].mark, self.rules)
         return verdicts.worst(j for a in f.inside for j in self._judged_heat(a) if j.code == code)
 
@@ -280,8 +282,6 @@ def _of_food(
     return lambda c, f, want: f.food is not None and holds(c, f.food, want)
 
 
-_HOT_C = 70  # °C; a food whose core was as hot counts as cooked where a rule names no figure
-
 # Tests whether a condition holds, by what it asks.
 _HOLDS: dict[str, Callable[[Cautioner, Facts, Condition], bool]] = {
     "any": lambda c, f, want: any(c._applies(w, f) for w in want.any_of),
@@ -302,7 +302,9 @@ _HOLDS: dict[str, Callable[[Cautioner, Facts, Condition], bool]] = {
     "not_flag": _of_food(lambda c, a, want: not a.flags & want.words),
     "process": lambda c, f, want: not want.words.isdisjoint(f.handling.process),
     "not_process": lambda c, f, want: want.words.isdisjoint(f.handling.process),
-    "not_cooked": _of_food(lambda c, a, want: a.state != "cooked" and all(reached < _HOT_C for reached, _ in a.cores)),
+    "not_cooked": _of_food(
+        lambda k, a, want: a.state != "cooked" and all(c < k.rules.core.cooked_c for c, _ in a.cores)
+    ),
     "freezing_asked": _of_food(lambda c, a, want: any(c._asks_freezing(code, a) for code in c.codes)),
     "under_cooked": _of_food(lambda c, a, want: BELOW in c._heat(a)),
     "core_missing": _of_food(lambda c, a, want: c._core_missing(a)),

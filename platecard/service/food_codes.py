@@ -49,6 +49,18 @@ class Exemption(NamedTuple):
     needs: tuple[str, ...] = ()
 
 
+class CoreAsked(NamedTuple):
+    """Of which foods a core temperature is asked for: by state, but for each kind in ``unless`` with its flag.
+
+    ``cooked_c`` counts as cooked where a rule names no figure.
+    """
+
+    not_asked: frozenset[str]
+    asked: frozenset[str]
+    unless: frozenset[tuple[str, str]]
+    cooked_c: Fraction
+
+
 class ExemptionWords(NamedTuple):
     """Words of a reason for not freezing: those that deny it, and those that may stand beside it, folded."""
 
@@ -59,13 +71,15 @@ class ExemptionWords(NamedTuple):
 class Freezing(NamedTuple):
     """Freezing against parasites: the kinds it is asked for, the steps that will do, and the exemptions.
 
-    It is asked for food served in one of ``states``, or cooked to less than ``unless_core_c``.
+    It is asked for food served in one of ``states``, in one of ``without_core`` with no core temperature, or cooked to
+    less than ``unless_core_c``.
 
     Of foods of ``no_promise_kinds`` the figures promise nothing, and ``no_promise`` says why.
     """
 
     kinds: frozenset[str]
     states: frozenset[str]
+    without_core: frozenset[str]
     unless_core_c: Fraction
     steps: TimedSteps
     mark: str
@@ -162,6 +176,7 @@ class _NoPromiseRow(TypedDict):
 class _FreezingRow(TypedDict):
     kinds: list[str]
     states: list[str]
+    without_core: list[str]
     unless_core: str
     steps: list[str]
     source: str
@@ -220,7 +235,21 @@ class _LethalityRow(TypedDict):
     reference_c: str
     reference_s: str
     z_c: str
+    from_c: str
     source: str
+    not_under: list[str]
+
+
+class _UnlessRow(TypedDict):
+    kind: str
+    flag: str
+
+
+class _CoreRow(TypedDict):
+    not_asked: list[str]
+    asked: list[str]
+    unless: list[_UnlessRow]
+    cooked_c: str
 
 
 class FigureRows(TypedDict):
@@ -238,6 +267,7 @@ class FigureRows(TypedDict):
     keeping: dict[str, _KeepingRow]
     packs: dict[str, _PacksRow]
     lethality: _LethalityRow
+    core: _CoreRow
 
 
 # The tables of figures, by their keys in the file.
@@ -280,7 +310,15 @@ class FoodCodes:
         }
         line = made["lethality"]
         self.reference_c, self.reference_s = Fraction(line["reference_c"]), Fraction(line["reference_s"])
-        self.z_c = Fraction(line["z_c"])
+        self.z_c, self.list_from_c = Fraction(line["z_c"]), Fraction(line["from_c"])
+        self.off_the_list = frozenset(line["not_under"])
+        core = made["core"]
+        self.core = CoreAsked(
+            frozenset(core["not_asked"]),
+            frozenset(core["asked"]),
+            frozenset((u["kind"], u["flag"]) for u in core["unless"]),
+            Fraction(core["cooked_c"]),
+        )
 
     def heat_row(self, kind: str, cut: str, code: str, flags: frozenset[str] = frozenset()) -> HeatRow:
         """The first row of a food code that is about such a food."""
@@ -327,6 +365,7 @@ def _freezing(row: _FreezingRow, mark: str) -> Freezing:
     return Freezing(
         frozenset(row["kinds"]),
         frozenset(row["states"]),
+        frozenset(row["without_core"]),
         Fraction(row["unless_core"]),
         steps(row["steps"]),
         mark,

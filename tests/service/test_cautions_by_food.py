@@ -98,6 +98,10 @@ CASES: dict[str, tuple[list[tuple[str, ...]], list[tuple[str, ...]]]] = {
     "bamboo": ([("fresh bamboo shoot",)], [("tinned bamboo shoot",), ("fresh bamboo shoot", "state: cooked")]),
     "taro": ([("taro",)], [("taro", COOKED), ("yam",)]),
     "pufferfish": ([("pufferfish", COOKED)], [("cod", COOKED)]),
+    "wild-plants": (
+        [("wild garlic",), ("nettle", COOKED), ("alexanders",)],
+        [("wild garlic", "farmed: true"), ("wild garlic", "foraged: true"), ("chive",), ("sorrel",)],
+    ),
     "oilfish": ([("escolar", COOKED)], [("butterfish", COOKED)]),
 }
 
