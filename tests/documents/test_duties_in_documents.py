@@ -6,11 +6,13 @@ import io
 import json
 
 import pypdf
+import pytest
 
 from platecard.documents.kit import allergen_block
 from platecard.documents.pages import front_of_house, matrix
 from platecard.documents.text import wording
 from tests.allergens.test_acknowledgement_and_matrix import menu, menu_documents, spec
+from tests.allergens.test_left_off_labels import CIDER, WINE, made
 from tests.allergens.test_levels import in_law, words
 
 IRELAND = "kitchen: Test\nlaws: [eu, us]\nplace: ireland\nlabels_printed_for: [eu, us]\n"
@@ -103,3 +105,25 @@ def test_the_foot_of_the_matrix_covers_none_of_its_notes():
         nearest.append(min(y - foot for y, _ in lines if y > foot))
     # In points: a line of the notes stands a line's height above the foot, and on some page the notes come so far down.
     assert all(gap > 7 for gap in nearest) and min(nearest) < 20, nearest
+
+
+@pytest.mark.parametrize(
+    "law, told",
+    [
+        ("au-nz", "that fish as fining agent is exempt; from which amount of sulphites on they are declared"),
+        ("us", "from which amount of sulfites on they are declared"),
+    ],
+)
+def test_what_is_only_told_of_a_law_is_said_and_nothing_is_left_out_for_it(law, told):
+    """Isinglass in Australia and New Zealand and the amount of sulphites of both laws were read in accounts."""
+    said = f"Not read in this law itself, only told of it: {told}. Nothing is left out for that."
+    dish = made(WINE, law)
+    assert wording.not_read(dish.statements[0].not_read) == said
+    assert said in " ".join(words(allergen_block.block(dish.statements, 120).items).split())
+    assert f"{dish.statements[0].law.name}: {said}" in allergen_block.sentences(dish.statements, (), (), ())
+    # The matrix stands for all dishes of the menu, the page for those that are sound.
+    pdf = pypdf.PdfReader(io.BytesIO(menu_documents((dish,))["allergens.pdf"]))
+    assert said in " ".join(pdf.pages[0].extract_text().split())
+    page = "".join(front_of_house.page((made(CIDER, law),), "abc"))
+    assert f"{told.split('; ')[-1]}. Nothing is left out for that." in page
+    assert wording.not_read(made(WINE, "eu").statements[0].not_read) == ""

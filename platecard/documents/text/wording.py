@@ -320,7 +320,8 @@ def from_memory(statement: Statement) -> str:
 
 def not_read(said: Sequence[str]) -> str:
     """What a law is only said to leave out, and is not left out, as it was not read itself; "" where nothing is."""
-    return f"Only an account of this law says {', and '.join(said)}: so nothing is left out for it." if said else ""
+    told = "; ".join(said)
+    return f"Not read in this law itself, only told of it: {told}. Nothing is left out for that." if said else ""
 
 
 def duty(law: Law, place: str) -> str:
