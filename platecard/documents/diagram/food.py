@@ -269,7 +269,7 @@ def _standing(pen: StandingPen, foot_pen: Pen, about: About) -> Iterator[Item]:
         yield Polygon(face, style(stroke="#ffffff", width=BED))
     yield Polygon(
         face,
-        style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.88, stroke=look.line, width=pen.width, join="miter"),
+        style(fill=mix(look.fill, "#ffffff", 0.3), fill_opacity=0.96, stroke=look.line, width=pen.width, join="miter"),
     )
     yield from hatched(pen, face)
     if look.face in FACES and (look.face not in OWN_BODY or look.face == "swirled"):

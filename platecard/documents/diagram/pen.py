@@ -134,20 +134,12 @@ class Pen:
         x, y = self.at(u, v)
         return grain(x, y, long_mm, wide_mm, turn, corners)
 
-    def lit(self, share: float = 0.74, pen: Style | None = None) -> Item | None:
+    def lit(self, share: float = 0.74, pen: Style | None = None) -> Item:
         """The gleam along the upper left of the outline drawn ``share`` times as large."""
-        points = [(x - self.x, y - self.y) for x, y in self.points]
+        points = [(x - self.x, y - self.y) for x, y in evenly(self.points, 40)]
         facing = [(-x - 1.3 * y) / (math.hypot(x, y) or 1.0) for x, y in points]
         first = max(range(len(points)), key=lambda i: facing[i])
-        n = len(points)
-        run = [first]
-        for way in (1, -1):
-            i = first
-            while len(run) < n // 3 and facing[(i + way) % n] > 1.15:
-                i = (i + way) % n
-                run = [*run, i] if way == 1 else [i, *run]
-        if len(run) < 2:
-            return None
+        run = [i % len(points) for i in range(first - 4, first + 5)]
         row = tuple((self.x + points[i][0] * share, self.y + points[i][1] * share) for i in run)
         return Polygon(row, pen or style(stroke="#ffffff", width=0.5), closed=False)
 
@@ -231,6 +223,21 @@ def smooth(points: Sequence[Point], pen: Style) -> Path:
         (x0, y0), (x1, y1), (x2, y2), (x3, y3) = (points[(i + k) % n] for k in (-1, 0, 1, 2))
         steps.append(("C", x1 + (x2 - x0) / 6, y1 + (y2 - y0) / 6, x2 - (x3 - x1) / 6, y2 - (y3 - y1) / 6, x2, y2))
     return Path((*steps, ("Z",)), pen)
+
+
+def evenly(points: tuple[Point, ...], count: int) -> list[Point]:
+    """So many points of an outline, the same distance apart along it."""
+    rows = list(zip(points, points[1:] + points[:1]))
+    whole = sum(math.dist(a, b) for a, b in rows)
+    found: list[Point] = []
+    gone = 0.0
+    for a, b in rows:
+        far = math.dist(a, b)
+        while far and len(found) < count and len(found) * whole / count <= gone + far:
+            t = (len(found) * whole / count - gone) / far
+            found.append((a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])))
+        gone += far
+    return found
 
 
 def bedded(pen: Pen) -> Iterator[Item]:

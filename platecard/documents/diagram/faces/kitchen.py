@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from platecard.documents.diagram.colours import mix
 from platecard.documents.diagram.faces.tools import (
     count,
-    evenly,
     gleam,
     on,
     own_turn,
@@ -18,16 +17,16 @@ from platecard.documents.diagram.faces.tools import (
     third,
     to_middle,
 )
-from platecard.documents.diagram.pen import Pen, joined, style
+from platecard.documents.diagram.pen import Pen, evenly, joined, style
 from platecard.drawing.scene import Item
 from platecard.layout.geometry2d import Point
 
 
 def cracked(pen: Pen) -> Iterator[Item]:
     """Burnt sugar: dark and light patches under a sheet of glass, with cracks and a gleam."""
-    size = 0.24 * pen.small
+    size = 0.17 * pen.small
     yield joined(
-        [pen.grain(u, v, size * (0.6 + c), size * (0.4 + 0.5 * c), 6 * c) for u, v, c in strewn(pen, 7, 0.72)],
+        [pen.grain(u, v, size * (0.6 + c), size * (0.4 + 0.5 * c), 6 * c) for u, v, c in strewn(pen, 9, 0.68)],
         style(fill=second(pen), fill_opacity=0.32),
     )
     yield joined(

@@ -59,23 +59,7 @@ def count(pen: Pen, apiece_mm2: float, least: int, most: int) -> int:
 
 
 def gleam(pen: Pen, share: float = 0.76) -> Iterator[Item]:
-    if (line := pen.lit(share)) is not None:
-        yield line
-
-
-def evenly(points: tuple[Point, ...], count: int) -> list[Point]:
-    """So many points of an outline, the same distance apart along it."""
-    rows = list(zip(points, points[1:] + points[:1]))
-    whole = sum(math.dist(a, b) for a, b in rows)
-    found: list[Point] = []
-    gone = 0.0
-    for a, b in rows:
-        far = math.dist(a, b)
-        while far and len(found) < count and len(found) * whole / count <= gone + far:
-            t = (len(found) * whole / count - gone) / far
-            found.append((a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])))
-        gone += far
-    return found
+    yield pen.lit(share)
 
 
 def to_middle(pen: Pen, point: Point, share: float) -> Point:

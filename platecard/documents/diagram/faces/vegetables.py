@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 
 from platecard.documents.diagram.colours import lightness, mix
-from platecard.documents.diagram.faces.tools import count, evenly, on, own_turn, rim, second, strewn, third, to_middle
-from platecard.documents.diagram.pen import BED, DETAIL, Pen, joined, style
+from platecard.documents.diagram.faces.tools import count, on, own_turn, rim, second, strewn, third, to_middle
+from platecard.documents.diagram.pen import BED, DETAIL, Pen, evenly, joined, style
 from platecard.drawing.scene import Circle, Item
 from platecard.layout import shapes
 from platecard.layout.geometry2d import Point
