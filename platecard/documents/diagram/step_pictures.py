@@ -8,7 +8,7 @@ and the station that brings it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from typing import NamedTuple
@@ -22,14 +22,17 @@ from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, WHITE, Block
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text
-from platecard.layout import plate_geometry
-from platecard.layout.footprint import Arrangement
+from platecard.layout import arrangements, plate_geometry
+from platecard.layout.footprint import RIM, Arrangement
+from platecard.layout.geometry2d import Box, Point, boxes_meet
 from platecard.model import Dish, Settings, Step
 from platecard.prepared import Prepared
 
 GUTTER = 5.0
 _LEAST, _MOST = 33.0, 95.0  # the least and the most that a picture may be wide, in mm
 _PALE = 0.72  # share of the plate's colour mixed into what was there before
+_ROUND_IT = 5.0  # mm of plate shown round the food of a close-up
+_CLOSEST = 0.75  # a close-up is never larger than this share of true size
 _BEYOND = 6.0  # mm of plate shown round the well and the food
 
 
@@ -167,17 +170,46 @@ def _picture(
     step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], seen: Window, k: float
 ) -> Iterator[Item]:
     """The plate so far, its top left corner at the origin."""
+    base = _so_far(step, arrangement, dish, look, (seen.a, seen.b), k)
+    c = (seen.a * k, seen.b * k)
+    edge_of_picture = (
+        Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
+    )
+    yield Group(tuple(base), clip=edge_of_picture, placing=Placing(k))
+    if seen.is_round and seen.a < plate_geometry.rim(arrangement.plate).a:
+        yield Circle(*c, c[0], Style(stroke=_edge(plate.china(arrangement.plate)), width=0.3))
+
+
+def _edge(fill: str) -> str:
+    return mix(fill, "#3a342c", 0.62)
+
+
+def _so_far(
+    step: Step,
+    arrangement: Arrangement,
+    dish: Dish,
+    look: dict[str, Look],
+    middle: Point,
+    k: float,
+    within: Box | None = None,
+) -> list[Item]:
+    """The plate with the food of the step in full and what was there before in pale; its middle is at ``middle``.
+
+    ``k`` is the scale of the picture; only pieces that reach into ``within`` are drawn, if it is given.
+    """
     plate_ = arrangement.plate
     rim, well, fill = plate_geometry.rim(plate_), plate_geometry.well(plate_), plate.china(plate_)
-    middle = (seen.a, seen.b)
-    edge = Style(fill=fill, stroke=mix(fill, "#3a342c", 0.62), width=0.3)
     inner = Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.2)
     base: list[Item] = [
-        plate.edge_item(rim, middle, edge, About(role="plate")),
+        plate.edge_item(rim, middle, Style(fill=fill, stroke=_edge(fill), width=0.3), About(role="plate")),
         plate.edge_item(well, middle, inner, About(role="well")),
     ]
     before = _before(step, dish)
-    there = [f for f in arrangement.footprints if f.step == step.index or f.step in before]
+    there = [
+        f
+        for f in arrangement.footprints
+        if (f.step == step.index or f.step in before) and (within is None or boxes_meet(f.box, within))
+    ]
     for f in there:
         mine = next(s for s in dish.steps if s.index == f.step)
         drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)))
@@ -186,14 +218,44 @@ def _picture(
     signs = face_signs.signs_of(
         face_signs.Cover(there), face_signs.points_asked(dish.steps), face_signs.SIGN / k, frozenset({step.index})
     )
-    base += face_signs.drawn(signs, middle)
-    c = (seen.a * k, seen.b * k)
-    edge_of_picture = (
-        Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
-    )
-    yield Group(tuple(base), clip=edge_of_picture, placing=Placing(k))
-    if seen.is_round and seen.a < rim.a:
-        yield Circle(*c, c[0], Style(stroke=edge.stroke, width=0.3))
+    return [*base, *face_signs.drawn(signs, middle)]
+
+
+def in_order(step: Step) -> bool:
+    """Whether the order of plating shows in a picture of this step: it lies on, under or against something."""
+    pattern = arrangements.find(step.arrange)
+    is_poured = step.section == "at_table" and arrangements.is_poured(step)
+    is_laid_over = bool(pattern and pattern.shingles and step.count > 1)
+    rests = any(name != RIM for name in step.on) or bool(step.under)
+    return rests or is_poured or is_laid_over or step.facing.stance == "leaning"
+
+
+def close_up(
+    step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], width: float, height: float
+) -> Block | None:
+    """The pieces of a step and what they lie on, so many mm wide and high; None where the step has no piece."""
+    mine = [f for f in arrangement.footprints if f.step == step.index]
+    if not mine:
+        return None
+    before = _before(step, dish)
+    own = _around([f.box for f in mine])
+    under = [f for f in arrangement.footprints if f.step in before and f.shape != "pool" and boxes_meet(f.box, own)]
+    touched = [f for f in under if any(boxes_meet(f.box, g.box) for g in mine)]
+    left, near, right, far = _around([own, *(f.box for f in touched)])
+    k = min(width / (right - left + 2 * _ROUND_IT), height / (far - near + 2 * _ROUND_IT), _CLOSEST)
+    a, b = width / k / 2, height / k / 2
+    x, y = (left + right) / 2, (near + far) / 2
+    # The middle of the plate lies at (a - x, b + y) in a picture whose middle is (x, y) of the plate.
+    base = _so_far(step, arrangement, dish, look, (a - x, b + y), k, (x - a, y - b, x + a, y + b))
+    shown = Group(tuple(base), clip=Rect(0, 0, width, height, Style(fill=WHITE), 1.0), placing=Placing(k))
+    frame = Rect(0, 0, width, height, Style(stroke=GREY, width=0.2), 1.0)
+    title = f"{wording.called(step.put, dish)}: where it goes"
+    return Block(height, (Group((shown, frame), title=title, role="img"),))
+
+
+def _around(boxes: Sequence[Box]) -> Box:
+    lefts, nears, rights, fars = zip(*boxes)
+    return min(lefts), min(nears), max(rights), max(fars)
 
 
 def _before(step: Step, dish: Dish) -> frozenset[int]:

@@ -26,12 +26,14 @@ NOT_ROUND = (
     " right, not the corner."
 )
 _SMALL = 8.0
+_BESIDE, _TAG_MM = 2.0, 5.0  # mm between the words and a picture, and from the top of a row to below its tag
 _BETWEEN = 1.2  # mm below a row
 _TAG = Style(fill=PALE)
 _AT_THE_PASS = Style(fill=INK, stroke=INK, width=0.35)
 _AT_THE_TABLE = Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="butt")
 
 
+Picture = tuple[Block, float]  # the picture of a step, and its width in mm
 Lines = tuple[tuple[str, str], ...]  # the text and the face of each line below a name
 
 
@@ -64,10 +66,11 @@ def full(
     laid: Arrangement,
     sizes: tuple[float, float],
     lines: Mapping[int, Lines],
+    pictures: Mapping[int, Picture] | None = None,
 ) -> list[Block]:
     """Every step, under its section's heading; ``sizes`` are the points of a name and of the words below it.
 
-    ``lines`` are the words of each step, from :func:`lines_of`.
+    ``lines`` are the words of each step, from :func:`lines_of`; ``pictures`` stand beside the words of their steps.
     """
     rows: list[Block] = []
     section = ""
@@ -79,7 +82,8 @@ def full(
                 head = Block(head.height + note.height + 0.6, (*head.items, *note.items))
             section = step.section
             rows.append(Block(head.height, (Group(head.items, title=SECTION[section], role="heading"),)))
-        rows.append(_row(step, dish, numbers, settings, width, sizes, lines[step.index]))
+        picture = (pictures or {}).get(step.index)
+        rows.append(_row(step, dish, numbers, settings, width, sizes, lines[step.index], picture))
     return rows
 
 
@@ -124,6 +128,7 @@ def _row(
     width: float,
     sizes: tuple[float, float],
     lines: Lines,
+    picture: Picture | None = None,
 ) -> Block:
     name_pt, words_pt = sizes
     component = dish.component(step.put)
@@ -136,10 +141,15 @@ def _row(
     title = paragraph(unbroken(heading).replace("× ", "×\u00a0", 1), room - tagged - 2, name_pt, "bold", x=x)
     items: list[Item] = [*_disc(numbers.get(step.put, ""), step.section == "at_table", name_pt), *title.items]
     y = title.height
+    beside, low = 0.0, 0.0
+    if picture:
+        shown, wide = picture
+        beside, low = wide + _BESIDE, max(y, _TAG_MM if tag else 0.0) + shown.height
+        items.append(shown.at(width - wide, low - shown.height))
     for text, face in lines:
         if text:
-            part = paragraph(text, room, words_pt, face, x=x, y=y)
+            part = paragraph(text, room - beside, words_pt, face, x=x, y=y)
             items += part.items
             y += part.height
     items.append(shifted(tag, width - tagged, 0))
-    return Block(y + _BETWEEN, (Group(tuple(items), title=heading, role="listitem"),))
+    return Block(max(y, low) + _BETWEEN, (Group(tuple(items), title=heading, role="listitem"),))

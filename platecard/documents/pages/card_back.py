@@ -5,9 +5,11 @@ In: a prepared dish and the area of the page.  Out: items, or None if it does no
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
+from platecard.documents.diagram import step_pictures
+from platecard.documents.diagram.colours import looks
 from platecard.documents.kit import allergen_block, law_table, part_rows
 from platecard.documents.kit.sheet import SMALLEST_PT, Block, smallest_text
 from platecard.documents.pages.card_front import LAWS_SIDE_BY_SIDE, Picture, declarations
@@ -33,6 +35,8 @@ Rows = Callable[[float, tuple[float, float]], list[Block]]  # the steps for a wi
 GAP = 4.0
 _SIZES = ((12.0, 10.0), (11.0, 9.0), (10.0, 8.5), (9.5, 8.0))  # points of names and of the words below them
 _SHARES = (0.46, 0.42, 0.38, 0.34, 0.3, 0.26)  # of the width that the pictures take on paper that lies on its side
+_CLOSE_UP = {False: (17.0, 12.0), True: (24.0, 17.0)}  # width and height of a step's picture, on small and large paper
+_WITH_PICTURES_PT = 8.5  # rather than with smaller words the steps stand without pictures
 # Pairs of the two, the best first: a point of type is worth as much as so many hundredths of the width.
 _POINT = 6.5
 _TRIED = sorted(((a, b) for a in _SIZES for b in _SHARES), key=lambda way: (-_POINT * way[0][1] - 100 * way[1], way))
@@ -68,8 +72,14 @@ def compose(
     lies = w > 1.2 * room
     lines = part_rows.lines_of(dish, arrangement)
 
-    def rows(width: float, sizes: tuple[float, float]) -> list[Block]:
-        return part_rows.full(dish, numbers, settings, width, arrangement, sizes, lines)
+    close_up = _CLOSE_UP[max(w, h) > 220.0]
+    # As long as it is not known whether they fit, the pictures of the steps are only their size.
+    shown = {f.step for f in arrangement.footprints}
+    empty = {s.index: (Block(close_up[1], ()), close_up[0]) for s in dish.steps if step_pictures.in_order(s)}
+    sized = {number: block for number, block in empty.items() if number in shown}
+
+    def rows(pictures: Mapping[int, part_rows.Picture]) -> Rows:
+        return lambda width, sizes: part_rows.full(dish, numbers, settings, width, arrangement, sizes, lines, pictures)
 
     def drawn_above(width: float) -> Scene:
         drawn = picture(numbers, 2 * (rim.a + 24.0) / width)
@@ -78,16 +88,38 @@ def compose(
 
     above = Above(drawn_above, (rim.b + 24.0) / (rim.a + 24.0))
     way = _beside if lies else _below
-    # Without the side view only where there is no room for it at all.
-    for view in (side, None) if side else (None,):
+    area = x, y, w, room
+
+    def fits(pictures: Mapping[int, part_rows.Picture], sizes: tuple[float, float], share: float) -> bool:
+        return way(None, None, rows(pictures), sizes, share, area) is not None
+
+    # The pictures of single steps are the first to go where there is no room, the side view the second.
+    ways = [(side, sized)] if sized else []
+    for view, pictures in (*ways, (side, {}), *([(None, {})] if side else [])):
+        # Words that do not fit beside the smallest pictures of the plate fit beside none.
+        able = {
+            sizes
+            for sizes in _SIZES
+            if not (pictures and sizes[1] < _WITH_PICTURES_PT) and fits(pictures, sizes, _SHARES[-1])
+        }
         for sizes, share in _TRIED:
-            # The steps alone are placed first: they are what does not fit, and quickly found out.
-            if way(None, None, rows, sizes, share, (x, y, w, room)) is None:
-                continue
-            made = way(above, view, rows, sizes, share, (x, y, w, room))
-            if made is not None:
-                return (*made, *end)
+            if sizes in able and fits(pictures, sizes, share):
+                drawn = _close_ups(dish, arrangement, *close_up) if pictures else {}
+                made = way(above, view, rows(drawn), sizes, share, area)
+                if made is not None:
+                    return (*made, *end)
     return None
+
+
+def _close_ups(dish: Dish, arrangement: Arrangement, width: float, height: float) -> dict[int, part_rows.Picture]:
+    """A small picture of each step in which the order of plating can be seen."""
+    look = looks(arrangement, dish)
+    made: dict[int, part_rows.Picture] = {}
+    for step in dish.steps:
+        if step_pictures.in_order(step):
+            drawn = step_pictures.close_up(step, arrangement, dish, look, width, height)
+            made |= {step.index: (drawn, width)} if drawn else {}
+    return made
 
 
 def _declaration(prepared: Prepared, width: float, unknown: tuple[str, ...]) -> Block:
