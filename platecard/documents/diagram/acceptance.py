@@ -98,9 +98,11 @@ def _of(
     convex = hull(f.outline)
     ring = tuple((x, -y) for x, y in _grown(convex, drift)) if drift else ()
     others = [g for g in arrangement.footprints if g is not f]
+    reach = box(tuple((x, -y) for o in (*outlines, ring) for x, y in o))
+    near = [g.outline for g in others if boxes_meet(g.box, reach)]
     mine = [(x, -y) for x, y in convex]
     seen = [*(outlines[0][1:] if outlines else ()), *_between(mine, ring)]
-    bare = sum(not any(contains(g.outline, (x, -y)) for g in others if _near(g, x, y)) for x, y in seen)
+    bare = sum(not any(contains(o, (x, -y)) for o in near) for x, y in seen)
     if bare < _BARE * len(seen) or any(rim.beyond((x, -y)) > 0 for x, y in seen):
         return None
     words = ", ".join(
@@ -129,11 +131,6 @@ def _of(
             items += [Polygon(outline, _PALE, about=about), Polygon(outline, _EDGE)]
     items.append(Text(x, y, words, _PT * one, "semibold", "middle", _INK))
     return tuple(items), (whole, figure)
-
-
-def _near(g: Footprint, x: float, y: float) -> bool:
-    left, near, right, far = g.box
-    return left <= x <= right and near <= -y <= far
 
 
 def _between(inner: Sequence[Point], ring: Sequence[Point]) -> Iterator[Point]:

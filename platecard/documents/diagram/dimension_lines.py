@@ -60,51 +60,63 @@ def label_mm(number: str, figure: str) -> tuple[float, float, float]:
     return r, 2 * r + 0.4 * cap + fonts.width_mm(figure, PT, "semibold"), 2 * r
 
 
-def measured(rows: Sequence[StackedPiece], numbers: Mapping[str, str], one: float) -> tuple[Dimension, ...]:
-    """The dimensions of the highest parts; ``one`` is how many mm of the plate are one mm of the paper."""
+class Measured(NamedTuple):
+    """The highest parts, each by its highest piece and that height, on either side of the food, the lowest first.
+
+    ``edges`` are how far the food itself reaches to the left (negative) and to the right.
+    """
+
+    sides: tuple[tuple[int, tuple[tuple[Footprint, float], ...]], ...]
+    edges: tuple[float, float]
+
+
+def measured(rows: Sequence[StackedPiece], numbers: Mapping[str, str]) -> Measured:
+    """The parts to be measured, each on the side on which its witness line passes the fewest others."""
     highest: dict[str, float] = {}
     for f, _, top in rows:
         if f.component in numbers and top >= LEAST_MM:
             highest[f.component] = max(top, highest.get(f.component, 0.0))
     least = _SHARE * max(highest.values(), default=0.0)
-    highest = {c: top for c, top in highest.items() if top >= least}
-    ranked = sorted(highest, key=lambda c: (-highest[c], c))[:MOST]
+    ranked = sorted((c for c, top in highest.items() if top >= least), key=lambda c: (-highest[c], c))[:MOST]
     sides: dict[int, list[Footprint]] = {-1: [], 1: []}
     for c in ranked:
-        mine = [row for row in rows if row[0].component == c and row[2] > highest[c] - _LEVEL]
+        mine = [f for f, _, top in rows if f.component == c and top > highest[c] - _LEVEL]
+        high = [f for f, _, top in rows if f.component != c and top > highest[c] - _LEVEL]
         options = []
-        for side in (1, -1):
-            for f, _, top in mine:
-                # How many pieces of other parts the witness line would pass on its way out.
-                outer = f.box[2] if side > 0 else -f.box[0]
-                passed = {
-                    g.component
-                    for g, _, high in rows
-                    if g.component != c and high > top - _LEVEL and (g.box[2] if side > 0 else -g.box[0]) > outer
-                }
-                options.append((len(passed), len(sides[side]), -outer, -side, f.index, f))
-        _, _, _, side, _, f = min(options, key=lambda o: o[:5])
+        for side, outer in ((1, 2), (-1, 0)):
+            # Of pieces equally high the outermost passes the fewest others.
+            f = max(mine, key=lambda f: (side * f.box[outer], -f.index))
+            passed = {g.component for g in high if side * g.box[outer] > side * f.box[outer]}
+            options.append((len(passed), len(sides[side]), -side * f.box[outer], -side, f))
+        *_, side, f = min(options, key=lambda o: o[:4])
         sides[-side].append(f)
-    return tuple(d for side, found in sides.items() for d in _beside(side, found, highest, numbers, rows, one))
+    order = (
+        (
+            side,
+            tuple((f, highest[f.component]) for f in sorted(found, key=lambda f: (highest[f.component], f.component))),
+        )
+        for side, found in sides.items()
+    )
+    edges = [x for f, _, _ in rows for x in (f.box[0], f.box[2])] or [0.0]
+    return Measured(tuple(order), (min(edges), max(edges)))
+
+
+def laid(measured: Measured, numbers: Mapping[str, str], one: float) -> tuple[Dimension, ...]:
+    """The dimensions beside the food; ``one`` is how many mm of the plate are one mm of the paper."""
+    return tuple(
+        d for (side, found) in measured.sides for d in _beside(side, found, measured.edges[side > 0], numbers, one)
+    )
 
 
 def _beside(
-    side: int,
-    found: Sequence[Footprint],
-    highest: Mapping[str, float],
-    numbers: Mapping[str, str],
-    rows: Sequence[StackedPiece],
-    one: float,
+    side: int, found: Sequence[tuple[Footprint, float]], edge: float, numbers: Mapping[str, str], one: float
 ) -> Iterator[Dimension]:
     """The dimensions on one side, the lowest innermost, their labels below each other at the outer edge."""
-    order = sorted(found, key=lambda f: (highest[f.component], f.component))
-    edge = max((side * x for f, _, _ in rows for x in (f.box[0], f.box[2])), default=0.0)
-    lines = [edge + (_FIRST + i * _PITCH) * one for i in range(len(order))]
+    lines = [side * edge + (_FIRST + i * _PITCH) * one for i in range(len(found))]
     out = lines[-1] + (_PAST + _TO_LABEL) * one if lines else 0.0
-    tall = [(label_mm(numbers[f.component], "")[2] + _APART) * one for f in order]
-    middles = _spread([highest[f.component] for f in order], tall)
-    for f, line, middle in zip(order, lines, middles):
-        yield Dimension(f, numbers[f.component], highest[f.component], side, side * line, (side * out, middle))
+    tall = [(label_mm(numbers[f.component], "")[2] + _APART) * one for f, _ in found]
+    for (f, top), line, middle in zip(found, lines, _spread([top for _, top in found], tall)):
+        yield Dimension(f, numbers[f.component], top, side, side * line, (side * out, middle))
 
 
 def _spread(wanted: Sequence[float], sizes: Sequence[float]) -> list[float]:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from platecard.documents.diagram import dimension_lines
 from platecard.documents.diagram.colours import Look, looks, mix
-from platecard.documents.diagram.dimension_lines import Dimension, StackedPiece
+from platecard.documents.diagram.dimension_lines import Dimension, Measured, StackedPiece
 from platecard.documents.diagram.plate import china, number_of, source
 from platecard.documents.diagram.profile import profile
 from platecard.documents.diagram.side_view_pen import SidePen
@@ -67,10 +67,12 @@ def draw(
     later = {s.index for s in dish.steps if s.section == "at_table"}
     rows = tuple(row for row in heights.stacked(arrangement) if row[0].step not in later)
     room = room or _ALONE_MM
+    top = max((t for _, _, t in rows), default=0.0)
+    measured = dimension_lines.measured(rows, numbers)
     one = 0.5
     for _ in range(_ROUNDS):
-        one = _frame(rows, numbers, plate, one).one(room)
-    left, right, sky, below, dimensions = _frame(rows, numbers, plate, one)
+        one = _frame(measured, numbers, top, plate, one).one(room)
+    left, right, sky, below, dimensions = _frame(measured, numbers, top, plate, one)
     size = dimension_lines.PT * one
     depth = _depth(plate)
     middle, ground = -left, sky  # of the plate, and y of the well
@@ -100,7 +102,6 @@ def draw(
             INK,
         ),
     )
-    top = max((t for _, _, t in rows), default=0.0)
     return Scene(
         right - left,
         sky + below,
@@ -110,20 +111,19 @@ def draw(
     )
 
 
-def _frame(rows: Sequence[StackedPiece], numbers: Mapping[str, str], plate: Plate, one: float) -> _Frame:
+def _frame(measured: Measured, numbers: Mapping[str, str], top: float, plate: Plate, one: float) -> _Frame:
     """What the picture shows where ``one`` mm of the plate is one mm of the paper.
 
     A plate wider than what is on it is cut off, or its food would be too small to be seen.
     """
     rim = plate_geometry.rim(plate).a + _EDGE_MM
-    dimensions = dimension_lines.measured(rows, numbers, one)
+    dimensions = dimension_lines.laid(measured, numbers, one)
     left, right, high = dimension_lines.extent(dimensions, one)
-    edges = [x for f, _, _ in rows for x in (f.box[0], f.box[2])] or [0.0]
     # Where nothing stands beside the food, its plate is shown a little further.
-    left = left if left < 0 else max(-rim, min(edges) - _BESIDE * one)
-    right = right if right > 0 else min(rim, max(edges) + _BESIDE * one)
+    left = left if left < 0 else max(-rim, measured.edges[0] - _BESIDE * one)
+    right = right if right > 0 else min(rim, measured.edges[1] + _BESIDE * one)
     wall = 0.0 if plate.form == "board" else _depth(plate)
-    sky = max(high, max((t for _, _, t in rows), default=0.0), _SKY_MM) + one
+    sky = max(high, top, _SKY_MM) + one
     below = max(4.0, _depth(plate) - wall) + 1.3 * fonts.line_height(dimension_lines.PT * one)
     # The words below it have to fit too.
     half = fonts.width_mm(_BELOW, dimension_lines.PT * one, "semibold") / 2

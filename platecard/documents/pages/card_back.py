@@ -34,7 +34,7 @@ SideView = Callable[[float, float], Scene]
 Rows = Callable[[float, tuple[float, float]], list[Block]]  # the steps for a width and two sizes of type
 GAP = 4.0
 _SIZES = ((12.0, 10.0), (11.0, 9.0), (10.0, 8.5), (9.5, 8.0))  # points of names and of the words below them
-_SHARES = (0.46, 0.42, 0.38, 0.34, 0.3, 0.26)  # of the width that the pictures take on paper that lies on its side
+_SHARES = (0.46, 0.41, 0.36, 0.31, 0.26)  # of the width that the pictures take on paper that lies on its side
 _CLOSE_UP = {False: (17.0, 12.0), True: (24.0, 17.0)}  # width and height of a step's picture, on small and large paper
 _WITH_PICTURES_PT = 8.5  # rather than with smaller words the steps stand without pictures
 # Pairs of the two, the best first: a point of type is worth as much as so many hundredths of the width.
