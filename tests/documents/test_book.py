@@ -33,14 +33,18 @@ def test_contents_bookmarks_and_pages_agree(galley):
     marks = {m.title: reader.get_destination_page_number(m) for m in reader.outline}
     assert list(marks) == [
         "Contents",
-        "Smoked beetroot, dill oil, seeded crisp",
-        "Second beetroot, dill oil, seeded crisp",
+        "Smoked beetroot, dill oil, seeded crisp: for expo",
+        "Smoked beetroot, dill oil, seeded crisp: for the cook",
+        "Second beetroot, dill oil, seeded crisp: for expo",
+        "Second beetroot, dill oil, seeded crisp: for the cook",
     ]
     contents = words(reader.pages[0])
-    for title, page in list(marks.items())[1:]:
-        assert title in contents and f"page {page + 1} " in contents + " "
+    for mark, page in list(marks.items())[1:]:
+        title, _, side = mark.partition(": for ")
+        assert title in contents and f"{side.removeprefix('the ')} {page + 1}" in contents
         assert title in words(reader.pages[page]) and f"book page {page + 1}" in words(reader.pages[page])
-        assert "ALLERGENS" in words(reader.pages[page])
+        # Each opens at its own side: the declaration is in front, the order of plating overleaf.
+        assert ("ALLERGENS" if side == "expo" else "in this order") in words(reader.pages[page])
     for said in (
         "European Union: contains",
         "United States: contains",
@@ -60,13 +64,25 @@ def test_an_unsound_dish_is_listed_as_without_a_card(galley):
     galley.write({"specs/second.yaml": SECOND.replace("{ingredient: dill}", "{ingredient: wumpus root}")})
     assert galley.run("build").code == 1
     reader = read()
-    assert [m.title for m in reader.outline] == ["Contents", "Smoked beetroot, dill oil, seeded crisp"]
+    assert [m.title for m in reader.outline] == [
+        "Contents",
+        "Smoked beetroot, dill oil, seeded crisp: for expo",
+        "Smoked beetroot, dill oil, seeded crisp: for the cook",
+    ]
     contents = words(reader.pages[0])
     assert "Second beetroot" in contents and "no card: not established" in contents and "1 of 2 dishes" in contents
     assert contents.count("European Union") == 1, "nothing is declared of what is not established"
     # The sound dish relies on what the other one sends through the smoker, and names it.
     others = [words(p).replace("Relies on the smoker shared with Second beetroot.", "") for p in reader.pages[1:]]
     assert not any("Second beetroot" in page for page in others)
+
+
+def test_printed_on_both_sides_each_card_is_one_leaf(galley):
+    galley.write({f"specs/d{i}.yaml": SECOND.replace("Second", f"Number {i}") for i in range(7)})
+    assert galley.run("build").code == 0
+    reader = read()
+    fronts = [reader.get_destination_page_number(m) for m in reader.outline if m.title.endswith("for expo")]
+    assert len(fronts) == 8 and all(page % 2 == 0 for page in fronts)
 
 
 def test_no_draft_gets_into_the_book(galley):
@@ -136,7 +152,7 @@ def test_long_menus_come_in_volumes(galley, monkeypatch):
     galley.write({f"specs/d{i}.yaml": SECOND.replace("Second", f"Number {i}") for i in range(3)})
     galley.run("build")
     first, second = read(), pypdf.PdfReader("output/menu/pass-cards-2.pdf")
-    assert len(first.outline) == len(second.outline) == 3
+    assert len(first.outline) == len(second.outline) == 5
     assert "volume 1 of 2" in words(first.pages[0]) and "volume 2 of 2" in words(second.pages[0])
 
 

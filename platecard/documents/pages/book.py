@@ -1,8 +1,11 @@
 """The book of the menu: contents pages, then every pass card, with bookmarks.
 
 In: the dishes of a menu, and a function that returns their cards.  Out: pages and
-bookmarks.  A dish without a sound card is not in the book; the contents say so, so that
-nobody takes the gap for a dish with nothing to declare.
+bookmarks to either side of each.  A dish without a sound card is not in the book; the contents say
+so, so that nobody takes the gap for a dish with nothing to declare.
+
+The contents take an even number of pages where they can, so that a book printed on both sides has each card on
+one leaf: for expo in front, for the cook overleaf.
 """
 
 from __future__ import annotations
@@ -13,7 +16,7 @@ from platecard import fingerprint
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.kit import column_pages
-from platecard.documents.kit.sheet import GREY, MARGIN, PAGES, Block, paragraph
+from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, Block, line_mm, paragraph
 from platecard.documents.pages import card_front
 from platecard.documents.text import wording
 from platecard.drawing import fonts, pdf_page
@@ -21,6 +24,8 @@ from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.prepared import Prepared
 
+_NO_CARD = "no card: not established"
+_GROWN = (1.0, 1.15, 1.3, 1.5, 1.75, 2.0)  # how much larger than usual the contents may be set
 MOST = 50  # dishes in one volume: nobody leafs through more
 
 
@@ -51,7 +56,12 @@ def compose(
         page += len(pages)
     made = [*map(pdf_page.page, _contents(dishes, at, mark, volume)), *(one for _, pages in cards for one in pages)]
     numbered = tuple(pdf_page.over(one, (_number(i, one.width / pdf_page.POINTS),)) for i, one in enumerate(made, 1))
-    return numbered, (("Contents", 0), *((_title(p), at[p.key]) for p, _ in cards))
+    sides = (
+        side
+        for p, pages in cards
+        for side in ((f"{_title(p)}: for expo", at[p.key]), (f"{_title(p)}: for the cook", at[p.key] + 1))[: len(pages)]
+    )
+    return numbered, (("Contents", 0), *sides)
 
 
 def _title(prepared: Prepared) -> str:
@@ -69,38 +79,59 @@ def _contents(dishes: Sequence[Prepared], at: dict[str, int], mark: str, volume:
     width = size[0] - 2 * MARGIN
     said = "Allergens in short, law by law; the card says the rest. Derived from the ingredients entered."
     right = (volume or "contents", f"{sum(p.is_sound for p in dishes)} of {len(dishes)} dishes")
-    head = column_pages.head(f"Pass cards: {settings.called}", said, right, width)
-    rows = [column_pages.Row(_line(p, at.get(p.key), width)) for p in dishes]
-    return column_pages.pages(
-        head, [(width, rows)], size, f"Pass cards: {settings.called}", ("contents", f"code {mark}"), settings.language
-    )
+    head = column_pages.heads(f"Pass cards: {settings.called}", said, right, width)
+    made = []
+    for grown in _GROWN:
+        rows = [column_pages.Row(_line(p, at.get(p.key), width, grown)) for p in dishes]
+        made.append(
+            column_pages.pages(
+                head,
+                [(width, rows)],
+                size,
+                f"Pass cards: {settings.called}",
+                ("contents", f"code {mark}"),
+                settings.language,
+            )
+        )
+        if len(made[-1]) % 2 == 0:
+            return made[-1]
+    return made[0]
 
 
-def _line(prepared: Prepared, page: int | None, width: float) -> Block:
-    """One dish of the contents: title, revision, page and what each law declares, or that there is no card."""
+def _line(prepared: Prepared, page: int | None, width: float, grown: float) -> Block:
+    """One dish of the contents: title, revision, pages and what each law declares, or that there is no card."""
     dish = prepared.dish
     title = _title(prepared)
     revision = f"revision {dish.revision.number}, {dish.revision.date}" if dish and dish.revision else ""
     code = f"code {fingerprint.of(prepared)}" if prepared.is_sound else ""
-    # Takes the same room whether the page number is known yet or not.
+    # Takes the same room whether the page numbers are known yet or not.
     where = (
-        "no card: not established" if not prepared.is_sound else f"page {page + 1}" if page is not None else "page 0000"
+        _NO_CARD
+        if not prepared.is_sound
+        else f"expo {page + 1}, cook {page + 2}"
+        if page is not None
+        else "expo 0000, cook 0000"
     )
-    edge = (
-        max(fonts.width_mm("no card: not established", 10.0, "bold"), fonts.width_mm(revision, 8.0, "semibold")) + 4.0
+    small = 8.0 * min(grown, 1.3)
+    edge = [(where, 10.0 * grown, "bold"), *((said, small, "semibold") for said in (revision, code) if said)]
+    aside = (
+        max(fonts.width_mm(said, size, face) for said, size, face in ((_NO_CARD, 10.0 * grown, "bold"), *edge)) + 4.0
     )
-    named = paragraph(title, width - edge, 11.0, "bold", y=0.6)
-    items: list[Item] = [*named.items, Text(width, 4.2, where, 10.0, "bold", "end")]
-    if revision:
-        items.append(Text(width, 8.0, revision, 8.0, "semibold", "end", GREY))
-    if code:
-        items.append(Text(width, 11.4 if revision else 8.0, code, 8.0, "semibold", "end", GREY))
-    y = 0.6 + named.height
+    items: list[Item] = []
+    y = 0.6
+    for said, size, face in edge:
+        items.append(Text(width, y + 0.9 * fonts.ascent(size, face), said, size, face, "end", INK if y < 1 else GREY))
+        y += line_mm(size)
+    named = paragraph(
+        title, width - aside, 11.0 * grown, "bold", y=0.6, language=prepared.world.kitchen.settings.language
+    )
+    items += named.items
+    low = 0.6 + named.height
     for line, face in _declared(prepared):
-        part = paragraph(line, width - edge, 8.5, face, y=y)
+        part = paragraph(line, width - aside, 8.5 * grown, face, y=low)
         items += part.items
-        y += part.height
-    height = max(y, 12.2 if revision and code else 8.8) + 1.6
+        low += part.height
+    height = max(low, y) + 1.6
     items.append(Rect(0, height - 0.6, width, 0.2, Style(fill=GREY)))
     return Block(height, (Group(tuple(items), title=title, role="listitem"),))
 
