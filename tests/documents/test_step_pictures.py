@@ -10,6 +10,7 @@ import pytest
 
 from platecard.documents.diagram import step_pictures
 from platecard.documents.diagram.colours import looks
+from platecard.documents.kit import part_rows
 from platecard.documents.kit.sheet import MARGIN, PAGES
 from platecard.drawing.extent import bounds
 from platecard.drawing.scene import Group, Text
@@ -121,3 +122,29 @@ def test_the_command(galley):
     assert done.code == 0 and ElementTree.parse("pictures/steps.svg").getroot().tag.endswith("svg")
     galley.write(kitchen((SPEC, "plate: wide", "plate: wyde")))
     assert galley.run("steps", "beetroot", "--out", "no.pdf").code == 1 and not (galley.root / "no.pdf").exists()
+
+
+def words_of(frame: Group) -> str:
+    texts = [i.text for g in (frame, *groups(frame.items)) for i in g.items if isinstance(i, Text)]
+    return " ".join(texts).replace("\u00a0", " ")
+
+
+def test_each_picture_says_where_it_goes_which_way_and_what_expo_accepts():
+    spec = BEETROOT.replace("on: oil}", "on: oil, facing: {points: out, up: seeded side}, accept: {place: 5 mm}}")
+    one = on_paper("A5 landscape", spec)
+    lines = part_rows.lines_of(one.dish, one.arrangement)
+    made = [f for page in frames(step_pictures.compose(one, "ab")) for f in page]
+    for frame, step in zip(made, one.dish.steps, strict=True):
+        said = words_of(frame)
+        for words, _ in lines[step.index]:
+            assert words.replace("\u00a0", " ") in said, step.put
+    crisp = " ".join(words_of(f) for f in made if f.about.component == "crisp")
+    assert "seeded side up" in crisp and "accept ±5" in crisp
+
+
+def test_more_small_pictures_stand_on_a_page_where_that_saves_one():
+    parts = "".join(f"  c{i}: {{ingredient: dill, called: Part {i}}}\n" for i in range(12))
+    disc = "piece: {shape: disc, size: 8 mm, weight: 0.2 g}"
+    moves = "".join(f"  - {{put: c{i}, {disc}, at: {{right: {12 * i - 70} mm, away: 0 mm}}}}\n" for i in range(12))
+    spec = f"dish: Many\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{parts}plating:\n{moves}"
+    assert [len(page) for page in frames(step_pictures.compose(on_paper("A5 landscape", spec), "ab"))] == [6, 6]

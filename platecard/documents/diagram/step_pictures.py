@@ -1,8 +1,8 @@
 """The plating sequence as small pictures, one for each step: what it adds in full, what was there before pale.
 
 The pages are of the kitchen's paper size.  All pictures show the same part of the plate,
-as far as food lies on it.  Under each stand the step's number, how many pieces of what,
-and the station that brings it.
+as far as food lies on it.  With each stand the step's number, how many pieces of what, the station that
+brings it, and in words where they go, which way they face and what expo accepts.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import NamedTuple
 from platecard.documents.diagram import face_signs, plate
 from platecard.documents.diagram.colours import Look, looks, mix
 from platecard.documents.diagram.food import piece
-from platecard.documents.kit import column_pages
+from platecard.documents.kit import column_pages, part_rows
 from platecard.documents.kit.part_rows import SECTION
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, WHITE, Block, paragraph
 from platecard.documents.text import wording
@@ -29,7 +29,10 @@ from platecard.model import Dish, Settings, Step
 from platecard.prepared import Prepared
 
 GUTTER = 5.0
-_LEAST, _MOST = 33.0, 95.0  # the least and the most that a picture may be wide, in mm
+_LEAST, _MOST = 40.0, 95.0  # mm: the least width for words, and the most for a picture
+_SMALLEST = 28.0  # mm: the least width of a picture that has its words beside it
+_ASIDE = 3.0  # mm between a picture and the words beside it
+_WORDS_PT = 8.5
 _PALE = 0.72  # share of the plate's colour mixed into what was there before
 _ROUND_IT = 5.0  # mm of plate shown round the food of a close-up
 _CLOSEST = 0.75  # a close-up is never larger than this share of true size
@@ -66,24 +69,19 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
     seen = window(arrangement)
-    head = column_pages.head(
-        dish.title,
-        "Step by step: what is new in full colour, what is already there in pale. The arrow under each plate points to"
-        " the guest.",
-        (
-            f"revision {dish.revision.number}" if dish.revision else "no revision",
-            dish.revision.date if dish.revision else "",
-        ),
-        width,
+    revision = (
+        f"revision {dish.revision.number}" if dish.revision else "no revision",
+        dish.revision.date if dish.revision else "",
     )
+    head = column_pages.heads(dish.title, _SAYS, revision, width, settings.language)
     notes = ("for the allergens see the pass card", f"code {fingerprint}")
+    lines = part_rows.lines_of(dish, arrangement)
 
-    def pages(columns: int, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
-        cell = _cell(width, columns)
-        frames = [_frame(step, arrangement, dish, settings, seen, cell, look) for step in dish.steps]
+    def pages(at: _Grid, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
+        frames = [_frame(step, arrangement, dish, settings, seen, at, look, lines[step.index]) for step in dish.steps]
         return column_pages.pages(
             head,
-            [(width, list(_rows(frames, columns, cell)))],
+            [(width, list(_rows(frames, at.columns, at.cell)))],
             size,
             f"{dish.title}: step by step",
             notes,
@@ -91,13 +89,38 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
             prepared.is_draft,
         )
 
-    columns = [n for n in range(1, 12) if _LEAST <= _cell(width, n) <= _MOST]
-    best = min(columns, key=lambda n: (len(pages(n)), n))
+    best = min(_grids(width), key=lambda at: (len(pages(at)), -at.shown))
     return pages(best, looks(arrangement, dish))
 
 
-def _cell(width: float, columns: int) -> float:
-    return (width - (columns - 1) * GUTTER) / columns
+_SAYS = (
+    "Step by step: what is new in full colour, what is already there in pale. The arrow under each plate points to the"
+    " guest."
+)
+
+
+class _Grid(NamedTuple):
+    """How the pictures stand on a page: in so many columns of so many mm, each so wide."""
+
+    columns: int
+    cell: float
+    shown: float
+
+    @property
+    def is_beside(self) -> bool:
+        """Whether the words stand beside the picture, and not below it."""
+        return self.shown < self.cell
+
+
+def _grids(width: float) -> Iterator[_Grid]:
+    """The ways to set the pictures on a page of this width."""
+    for columns in range(1, 12):
+        cell = (width - (columns - 1) * GUTTER) / columns
+        if _LEAST <= cell <= _MOST:
+            yield _Grid(columns, cell, cell)
+        for share in (0.3, 0.34, 0.42, 0.5):
+            if share * cell >= _SMALLEST and share * cell <= _MOST and cell - share * cell - _ASIDE >= _LEAST:
+                yield _Grid(columns, cell, share * cell)
 
 
 def _rows(frames: list[Block], columns: int, cell: float) -> Iterator[column_pages.Row]:
@@ -113,15 +136,24 @@ def _frame(
     dish: Dish,
     settings: Settings,
     seen: Window,
-    width: float,
+    at: _Grid,
     look: dict[str, Look] | None,
+    lines: part_rows.Lines,
 ) -> Block:
-    """One picture and the words under it.  Without a ``look`` it is empty, and only its height counts."""
-    k = width / (2 * seen.a)
+    """One picture and the words with it.  Without a ``look`` it is empty, and only its height counts."""
+    k = at.shown / (2 * seen.a)
     y = 2 * seen.b * k + 0.6
-    words = _words(step, dish, settings, width)
+    if at.is_beside:
+        x = at.shown + _ASIDE
+        words = _words(step, dish, settings, at.cell - x, lines)
+        height = max(y + 2.4, words.height)
+        words = Block(words.height, (words.at(x, 0),))
+    else:
+        words = _words(step, dish, settings, at.cell, lines)
+        height = y + 3.2 + words.height
+        words = Block(words.height, (words.at(0, y + 3.2),))
     if look is None:
-        return Block(y + 3.2 + words.height, ())
+        return Block(height, ())
     name = wording.called(step.put, dish)
     picture = Group(
         tuple(_picture(step, arrangement, dish, look, seen, k)),
@@ -129,17 +161,16 @@ def _frame(
         description=wording.where(step, dish),
         role="img",
     )
-    guest = Polygon(((width / 2, y + 2.4), (width / 2 - 1.3, y), (width / 2 + 1.3, y)), Style(fill=INK))
-    items = (picture, guest, words.at(0, y + 3.2))
-    return Block(
-        y + 3.2 + words.height, (Group(items, about=About(step.put, "frame", plate.source(step)), role="listitem"),)
-    )
+    middle = at.shown / 2
+    guest = Polygon(((middle, y + 2.4), (middle - 1.3, y), (middle + 1.3, y)), Style(fill=INK))
+    items = (picture, guest, *words.items)
+    return Block(height, (Group(items, about=About(step.put, "frame", plate.source(step)), role="listitem"),))
 
 
-def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
-    """The step's number, how many, the station that brings it, and what it is; long names wrap."""
-    count = wording.count(step)
-    size = 17.0 if len(count) <= 2 else 12.0
+def _words(step: Step, dish: Dish, settings: Settings, width: float, lines: part_rows.Lines) -> Block:
+    """The step's number, how many, the station that brings it, what it is, and where and how it goes on."""
+    count = wording.counted(step) or wording.count(step)
+    size = 17.0 if len(count) <= 3 else 12.0
     number = str(_number(step, dish))
     items: list[Item] = [
         Circle(2.9, 3.0, 2.9, Style(fill=INK)),
@@ -152,13 +183,18 @@ def _words(step: Step, dish: Dish, settings: Settings, width: float) -> Block:
             settings.station(component.station), width - 9.4 - fonts.width_mm(count, size, "bold"), 8.0, "semibold"
         )
         items.append(Text(width, 3.0 + fonts.cap_height(8.0) / 2, tag, 8.0, "semibold", "end", GREY))
-    words = paragraph(wording.called(step.put, dish), width, 10.0, "bold", y=6.8)
-    table = (
-        paragraph(SECTION[step.section], width, 8.0, "italic", y=6.8 + words.height)
-        if step.section == "at_table"
-        else Block(0, ())
-    )
-    return Block(6.8 + words.height + table.height, (*items, *words.items, *table.items))
+    table = SECTION[step.section] if step.section == "at_table" else ""
+    y = 6.8
+    for text, face, points in (
+        (wording.called(step.put, dish), "bold", 10.0),
+        (table, "italic", _WORDS_PT),
+        *((text, face, _WORDS_PT) for text, face in lines),
+    ):
+        if text:
+            part = paragraph(text, width, points, face, y=y, language=settings.language)
+            items += part.items
+            y += part.height
+    return Block(y, tuple(items))
 
 
 def _number(step: Step, dish: Dish) -> int:
