@@ -23,7 +23,7 @@ CONTINUED = ", continued"
 BELOW_HEAD = 2.5
 _LEAST_ROOM = 18.0  # mm that are too little to begin two columns in
 _SMALL_ROW = 9.0  # mm: up to this height a row is not left alone
-_STUB, _SHARED = 0.25, 0.78  # a last page filled less than the first gets some of the page before, filled to the second
+_STUB, _SHARED = 0.25, 0.88  # a last page filled less than the first gets some of the page before, filled to the second
 
 
 class Row(NamedTuple):

@@ -19,7 +19,7 @@ from typing import NamedTuple
 from platecard.allergens import cross_contact, statement, sulphites
 from platecard.allergens.cross_contact import Shared
 from platecard.allergens.statement import Statement
-from platecard.documents.kit import allergen_block, caution_block, column_pages, draft_mark, law_table
+from platecard.documents.kit import allergen_block, caution_block, column_pages, draft_mark
 from platecard.documents.kit.column_pages import Head, Row
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, PALE, SMALLEST_PT, Block, line_mm, paragraph
 from platecard.drawing import fonts
@@ -118,6 +118,7 @@ def _holds(what: object, key: str) -> bool:
 
 # How much larger than usual a card is set, the largest first.
 _GROWN = (1.6, 1.45, 1.35, 1.25, 1.17, 1.1, 1.05, 1.0, 0.92)
+_SIDE_BY_SIDE = 2  # laws that are told one after another
 _TOGETHER = 3  # cards on one page at the most
 _APART = 4.0  # mm between two cards on a page
 _GENERAL = "Kitchen guidance, no legal advice: your food code and your food-safety plan win."
@@ -192,6 +193,7 @@ class _Drawer:
         whose = fonts.fit(dish.title, 48 - fonts.width_mm(revision, 8.0, "semibold"), 8.0, "semibold") + revision
         self.notes = (whose, f"code {fingerprint}")
         self._set: dict[tuple[int, float], _Set] = {}
+        self._together: dict[int, tuple[Statement, ...]] = {}
 
     def pages(self) -> tuple[Scene, ...]:
         """The pages, with the cards shared out so that as few as can be are left a third empty."""
@@ -234,10 +236,21 @@ class _Drawer:
     def set(self, number: int, grown: float) -> _Set:
         """One card, set at a size."""
         if (number, grown) not in self._set:
-            self._set[number, grown] = self._set_anew(self.cards[number], grown)
+            self._set[number, grown] = self._set_anew(number, grown)
         return self._set[number, grown]
 
-    def _set_anew(self, card: Card, grown: float) -> _Set:
+    def _told(self, number: int) -> tuple[Statement, ...]:
+        """What is declared on a card: law by law, or of many laws what any of them declares.
+
+        A cook has to know what is in it; which of many laws asks for which of it stands on the card of the dish.
+        """
+        if number not in self._together:
+            found = self.cards[number].statements
+            self._together[number] = (statement.union(found),) if len(found) > _SIDE_BY_SIDE else found
+        return self._together[number]
+
+    def _set_anew(self, number: int, grown: float) -> _Set:
+        card = self.cards[number]
         recipe, settings, column = card.batch.recipe, self.settings, self.column
         below = f"for {', '.join(card.used_for)}" + (
             f"  ·  {settings.station(recipe.station)}" if recipe.station else ""
@@ -247,7 +260,10 @@ class _Drawer:
             recipe.called, below, (makes, settings.called), self.size[0] - 2 * MARGIN, self.language
         )
         left = _ingredients(card, column, settings, grown)
-        right = [*_method(card, column, grown, self.language), *_declared(card, column, self.unknown, grown)]
+        right = [
+            *_method(card, column, grown, self.language),
+            *_declared(card, self._told(number), column, self.unknown, grown),
+        ]
         facts = _facts(card, column, settings.amounts, dict(settings.equipment), grown)
         loose = (facts, _scaling(card, column, grown), caution_block.rows(card.cautions, _GENERAL, column, grown))
         return _Set(top, (left, right), tuple(part for part in loose if part))
@@ -456,13 +472,12 @@ def _method(card: Card, width: float, grown: float, language: str) -> list[Row]:
     return rows
 
 
-def _declared(card: Card, width: float, unknown: tuple[str, ...], grown: float) -> list[Row]:
-    """What every law in force declares of the recipe by itself."""
+def _declared(
+    card: Card, told: tuple[Statement, ...], width: float, unknown: tuple[str, ...], grown: float
+) -> list[Row]:
+    """What the laws in force declare of the recipe by itself: law by law, or what any of them declares."""
     open_here = unknown if any(not s.established_in_itself for s in card.statements) else ()
-    if len(card.statements) > 2:
-        block = law_table.block(card.statements, width, open_here)
-    else:
-        block = allergen_block.block(card.statements, width, _pt(8.5, grown), open_here)
+    block = allergen_block.block(told, width, _pt(8.5, grown), open_here)
     alone = paragraph(f"Of {card.batch.recipe.called} alone; the plate has more on it.", width, 8.0, "italic", GREY)
     y = _ALLERGENS_MM + block.height + 0.8
     items = (block.at(0, _ALLERGENS_MM), alone.at(0, y))
