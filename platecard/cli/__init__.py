@@ -15,6 +15,7 @@ TYPE_CHECKING = False
 if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of it
     from collections.abc import Callable
     from types import ModuleType
+    from typing import NoReturn
 
 
 # What `platecard schema` describes beside the answers of commands.
@@ -93,8 +94,70 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
     return command
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints say in plain words what is wrong and what to do."""
+
+    def error(self, message: str) -> NoReturn:
+        said = _reworded(message, self)
+        self.exit(2, f"{self.prog}: {said}\n{self.prog} --help shows all that it takes\n")
+
+
+def _reworded(message: str, parser: argparse.ArgumentParser) -> str:
+    """A complaint of argparse in plain words."""
+    import re
+
+    from platecard.diagnostics import did_you_mean
+
+    options = [o for action in parser._actions for o in action.option_strings if o.startswith("--")]
+    if match := re.fullmatch(r"unrecognized arguments: (.*)", message):
+        first = match[1].split()[0].partition("=")[0]
+        if first.startswith("-"):
+            hint = did_you_mean(first, dict.fromkeys((*options, *_OPTIONS)))
+            return f"there is no option {first} here" + (f"; {hint}" if hint else "; take it out")
+        return f"'{match[1]}' is more than this command takes; take it out"
+    if match := re.fullmatch(r"argument (\S+): invalid choice: '?(.*?)'? \(choose from (.*)\)", message):
+        known = re.findall(r"[\w-]+", match[3])
+        what = "command" if match[1] == "COMMAND" else match[1]
+        hint = did_you_mean(match[2], known) or f"write one of: {', '.join(known)}"
+        return f"there is no {what} '{match[2]}'; {hint}"
+    if match := re.fullmatch(r"the following arguments are required: (.*)", message):
+        return f"{match[1]} is missing; add it" if "," not in match[1] else f"{match[1]} are missing; add them"
+    if match := re.fullmatch(r"argument (\S+): invalid int value: '(.*)'", message):
+        return f"{match[1]} {match[2]}: write a whole number"
+    if match := re.fullmatch(r"argument (\S+): expected (?:one|at least one) argument", message):
+        return f"nothing stands behind {match[1]}; write its value after it"
+    return message
+
+
+# The options of all commands, for a hint: the parser of the program itself complains of one that is not known.
+_OPTIONS = (
+    "--format",
+    "--kitchen",
+    "--out",
+    "--draft",
+    "--recipes",
+    "--no-recipes",
+    "--anew",
+    "--jobs",
+    "--law",
+    "--why",
+    "--avoid",
+    "--eats",
+    "--card",
+    "--date",
+    "--covers",
+    "--covers-file",
+    "--pdf",
+    "--to",
+    "--at",
+    "--called",
+    "--was",
+    "--as-of",
+)
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="platecard", description="A plate spec in; a true-scale diagram, a pass card and derived allergens out."
     )
     parser.add_argument("--version", action="store_true", help="print the version and stop")

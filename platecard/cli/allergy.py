@@ -81,7 +81,7 @@ def _why(options: Namespace, prepared: Prepared, world: World, project: Project)
     from platecard.diagnostics import one_line, printable
     from platecard.reports import guest_answers
 
-    avoids, problems = guest_answers.avoids(options.why, world)
+    avoids, problems = guest_answers.avoids(options.why, world, option="--why")
     for problem in problems:
         print(one_line(problem), *problem.hints, sep="\n  ", file=sys.stderr)
     if problems or prepared.resolved is None:

@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from platecard.diagnostics import Problem, Span, error
+from platecard.diagnostics import Problem, Span, did_you_mean, error
 from platecard.files import entries, folders
 from platecard.files.entries import NOTHING, UNKNOWN, Entry, is_key, is_yaml
 from platecard.files.folders import CLOSED, JudgedEntry
@@ -408,12 +408,21 @@ def _existing(path: str, kitchen: str | None) -> str:
     """The path itself, or the spec of a dish named without its folder; UsageError if there is neither."""
     if os.path.exists(path):
         return path
-    if is_key(path):
-        bases = [os.path.dirname(os.path.abspath(kitchen))] if kitchen else []
-        for base in (*bases, "."):
-            if found := _dish(os.path.join(base, "specs"), path):
-                return os.path.normpath(found)
-    raise UsageError(f"there is no spec or folder {path}")
+    bases = [os.path.dirname(os.path.abspath(kitchen))] if kitchen else []
+    for base in (*bases, ".") if is_key(path) else ():
+        if found := _dish(os.path.join(base, "specs"), path):
+            return os.path.normpath(found)
+    hint = did_you_mean(entries.stem(path), sorted({key for base in (*bases, ".") for key in _dishes(base)}))
+    raise UsageError(f"there is no spec or folder {path}" + (f"; {hint}" if hint else ""))
+
+
+def _dishes(base: str) -> list[str]:
+    """The keys of the dishes that lie in the menu of a kitchen's folder, for a hint."""
+    try:
+        names = os.listdir(os.path.join(base, "specs"))
+    except OSError:
+        return []
+    return [entries.stem(name) for name in names if is_yaml(name) and is_key(entries.stem(name))]
 
 
 def _dish(folder: str, key: str) -> str | None:

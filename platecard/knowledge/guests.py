@@ -21,7 +21,9 @@ _KIN = {"nodes", "as"}
 _GROUP = {"nodes", "kinds"}
 _LANGUAGES = {"en", "fr", "de", "it", "es", "misspelt"}
 # The sorts of frames, explained at the top of guests.yaml.
-_NEUTRAL, _AVOIDING, _WITHOUT, _DIET = _SORTS = ("neutral", "avoiding", "without", "diet")
+ASIDE = "aside"
+_AVOIDING, _WITHOUT, _DIET = "avoiding", "without", "diet"
+_SORTS = (ASIDE, "neutral", _AVOIDING, _WITHOUT, _DIET)
 
 
 class Group(NamedTuple):

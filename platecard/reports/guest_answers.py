@@ -34,21 +34,25 @@ WORDS = {
 }
 
 
-def avoids(said: str, world: World, eats: str = "") -> tuple[tuple[Avoid, ...], tuple[Problem, ...]]:
+def avoids(
+    said: str, world: World, eats: str = "", option: str = "--avoid"
+) -> tuple[tuple[Avoid, ...], tuple[Problem, ...]]:
     """What a guest avoids, from a list such as "egg, fish"; an error for each word that names nothing.
 
     ``eats`` lists what the guest says they do eat.  It settles what a word of the first list
     leaves in doubt, such as whether "nuts" includes peanut.
     """
-    found, problems = _understood(said, world, "--avoid")
+    found, problems = _understood(said, world, option)
     eaten, faults = _understood(eats, world, "--eats")
     if not found and not problems:
         problems.append(
             error(
                 "unknown-avoid-word",
                 None,
-                "--avoid names nothing",
-                "write what the guest avoids, as in --avoid egg,fish",
+                f"{option} names nothing",
+                f"write what the guest avoids, as in {option} egg,fish"
+                if option == "--avoid"
+                else f"write one allergen, as in {option} milk",
             )
         )
     return tuple(a.settled(eaten) for a in found), (*problems, *faults)

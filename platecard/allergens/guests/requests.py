@@ -41,10 +41,41 @@ COMMON = frozenset(
         "sprout",
     }
 )
+# A shorter word is like too many others.
+_SHORT = 4
 # A word that names more nodes than this is a group, not a species.
 MAX_SPECIES = 2
 _ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
-_APART = re.compile(r"\s*(?:,|;|/|&|\+|\band\b|\bor\b|\bnor\b|\bplus\b)\s*")
+_APART = re.compile(
+    r"\s*(?:,|;|/|&|\+|:|\s[-–—]\s|\band\b|\bor\b|\bnor\b|\bplus\b|\bbecause\b(?!\s+of\b)|\bso\b"
+    r"|\bwho(?= (?:is|are)\b))\s*"
+)
+
+
+# Where the guest sits, how old a child is, how far a pregnancy has come: nothing is asked, and the answer is the same.
+_ASIDE = re.compile(
+    r"\b(?:table|seat|cover)\s+\d{1,3}\b\s*:?|\b(?:[2-9]|1\d)[ -]years?[ -]old\b"
+    r"|\b\d{1,2}\s*(?:weeks?|months?)\s+(?=pregnant\b)",
+    re.I,
+)
+
+
+def _with_asides(parts: Iterable[str], spoken: guests.GuestWords) -> list[str]:
+    """The parts that ask for something, each with those beside it that ask for nothing."""
+    found: list[str] = []
+    carried = ""
+    for part in (p.strip() for p in parts):
+        words = fold(part)
+        if not words:
+            continue
+        if found and spoken.after.get(words) == guests.ASIDE:
+            found[-1] = f"{found[-1]} {part}"
+        elif spoken.before.get(words) == guests.ASIDE:
+            carried = f"{carried} {part}".strip()
+        else:
+            found.append(f"{carried} {part}".strip())
+            carried = ""
+    return [*found, carried] if carried else found
 
 
 class Avoid(NamedTuple):
@@ -102,16 +133,16 @@ class NotUnderstood(ValueError):
 def split(said: str, taxonomy: Taxonomy, catalogue: Catalogue) -> Iterator[str]:
     """The single requests in a list such as ``hazelnut and shellfish, egg``.
 
-    A name that itself holds an "and" stays whole.
+    A name that itself holds an "and" stays whole.  What asks for nothing ("hi", "carries an EpiPen") goes with the
+    request before it, or with the one behind it, so that it is said again in the answer.
     """
-    for part in (p.strip() for p in said.split(",")):
-        if not part:
-            continue
+    spoken = guests.load()[0]
+    for part in _with_asides(_ASIDE.sub(" ", said).split(","), spoken):
         try:
             understand(part, taxonomy, catalogue)
             yield part
         except NotUnderstood:
-            yield from (p for p in _APART.split(part) if p.strip())
+            yield from _with_asides(_APART.split(part), spoken)
 
 
 def understand(said: str, taxonomy: Taxonomy, catalogue: Catalogue, eaten: bool = False) -> Avoid:
@@ -266,6 +297,8 @@ def _nearest(
     near = nearest(key, (*spoken.meanings, *food.by_word, *taxonomy.by_word))
     if near:
         return near
+    if len(key) < _SHORT:
+        return ()
     # Of several words, one that is known by itself may be what was meant.
     known = [r for r in runs(key) if r in spoken.meanings or r in food.by_word or r in taxonomy.by_word]
     return tuple(dict.fromkeys(sorted(known, key=len, reverse=True)))[:3] or catalogue.near(key)

@@ -522,3 +522,72 @@ def test_others_than_kin_do_not(said, food):
 
 def test_kin_that_the_guest_eats_are_settled():
     assert answer("salmon", "trout", eats="trout").answer == AS_IS
+
+
+# --------------------------------------------------------------------------- sentences as they are taken down
+
+
+@pytest.mark.parametrize(
+    "said, understood",
+    [
+        ("please no nuts, she is pregnant", ["nuts", "pregnant"]),
+        ("severely allergic to fish", ["fish"]),
+        ("mild lactose intolerance", ["lactose"]),
+        ("Hi, table 4 has a nut allergy, thanks", ["nut"]),
+        ("table 4: nuts", ["nuts"]),
+        ("peanuts (carries an EpiPen)", ["peanut"]),
+        ("peanut, carries an EpiPen", ["peanut"]),
+        ("milk, it's severe", ["milk"]),
+        ("nut allergy - severe", ["nut"]),
+        ("very allergic to sesame, will go into anaphylactic shock", ["sesame"]),
+        ("6 year old, allergic to egg", ["egg"]),
+        ("child with egg allergy", ["egg"]),
+        ("she is 5 months pregnant", ["pregnant"]),
+        ("pregnant so no alcohol", ["pregnant", "alcohol"]),
+        ("can't have milk because she is pregnant", ["milk", "pregnant"]),
+        ("a pregnant guest who is allergic to egg", ["pregnant", "egg"]),
+        ("my wife is pregnant and allergic to nuts", ["pregnant", "nuts"]),
+        ("one is vegan and the other is allergic to sesame", ["vegan", "sesame"]),
+        ("good evening, we have a coeliac at the table", ["coeliac"]),
+        ("allergies: milk, egg", ["milk", "egg"]),
+        ("1 vegetarian, 1 coeliac", ["vegetarian", "coeliac"]),
+        ("could you please leave out the dill", ["dill"]),
+    ],
+)
+def test_politeness_severity_and_pregnancy_beside_a_food(said, understood):
+    """Nothing of it is dropped: what is asked is what each word would ask by itself."""
+    here = world()
+    found, problems = guest_answers.avoids(said, here)
+    alone = [guest_answers.avoids(word, here)[0][0] for word in understood]
+
+    def asked(a):
+        return a.nodes, a.kinds, a.but, a.settle, a.ask, a.raw, a.answers, a.entry
+
+    assert not problems and [asked(a) for a in found] == [asked(a) for a in alone]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "breastfeeding, no fish",
+        "nursing mother",
+        "allergic to nuts, but almonds are fine",
+        "vegetarian but eats fish",
+        "milk, traces are fine",
+        "not severe",
+        "8 month old",
+        "nuts, not allergic",
+        "hi",
+        "severe",
+        "raw, fish and something",
+    ],
+)
+def test_what_could_matter_and_is_not_understood_is_not_answered(said):
+    found, problems = guest_answers.avoids(said, world())
+    assert problems and all(p.is_error for p in problems)
+
+
+def test_a_word_that_only_narrows_never_joins_the_request_beside_it():
+    """'raw, fish' may be two requests: fish is not narrowed to raw fish."""
+    found, problems = guest_answers.avoids("raw, fish", world())
+    assert problems or any(not a.raw and "fish" in a.nodes for a in found)
