@@ -178,6 +178,12 @@ def as_data(problem: Problem) -> dict[str, object]:
     }
 
 
+def listed(words: Iterable[str]) -> str:
+    """The words as in a sentence: ``a, b and c``."""
+    words = list(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
+
+
 def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:
     """Up to ``count`` of the known words, those spelt most like ``word``, best first; often none."""
     import difflib

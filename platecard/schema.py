@@ -16,7 +16,7 @@ from functools import cache
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from platecard.diagnostics import Problem, did_you_mean, error
+from platecard.diagnostics import Problem, did_you_mean, error, listed
 from platecard.package_data import read_text
 from platecard.schema_words import TYPES, as_a_day, as_name, described, example, in_place_of, one_of
 from platecard.yaml_nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence, at, plain, unsure
@@ -416,7 +416,7 @@ def _are_missing(complaint: ValidationError, keys: list[str], node: Node) -> Pro
     parent = f" for '{instance['arrange']}'" if isinstance(instance, dict) and "arrange" in instance else ""
     known = complaint.schema.get("properties", {}) if isinstance(complaint.schema, dict) else {}
     names = [f"'{key}'" for key in keys]
-    said = f"{', '.join(names[:-1])} and {names[-1]} are" if names[1:] else f"{names[0]} is"
+    said = f"{listed(names)} {'are' if names[1:] else 'is'}"
     shown = [line for key in keys if (line := example(key, known.get(key)))]
     hint = f"add {'them' if names[1:] else 'it'}" + (f", for example {', '.join(shown)}" if shown else "")
     return error("missing-key", node.span, f"{said} missing{parent}", hint)

@@ -15,9 +15,8 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from platecard.allergens.labels.parts import ReadLabel
-from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.taxonomy import Taxonomy
-from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What, entry_of
 
 Texts = Mapping[str, ReadLabel]
 
@@ -165,7 +164,7 @@ def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> _Figure:
             bool(each) and all(f.natural for f in each),
             any(f.by_ceiling for f in each),
         )
-    entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
+    entry = entry_of(what)
     label = what.product.label if isinstance(what, Bought) else None
     by_entry = entry is not None and (
         "sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends)

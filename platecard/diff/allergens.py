@@ -14,8 +14,8 @@ from platecard.allergens import acknowledgement, statement
 from platecard.allergens.guests import answers
 from platecard.allergens.statement import ABSENT, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
-from platecard.diagnostics import Span
-from platecard.diff.change import ALARM, BETTER, CHANGED, WORSE, Change, in_doubt, listed
+from platecard.diagnostics import Span, listed
+from platecard.diff.change import ALARM, BETTER, CHANGED, WORSE, Change, in_doubt
 from platecard.documents.text import wording
 from platecard.knowledge.laws import Law
 from platecard.knowledge.taxonomy import Taxonomy

@@ -158,12 +158,6 @@ def _short(value: object) -> str:
     return text if len(text) <= 120 else text[:119] + "…"
 
 
-def listed(names: Iterable[str]) -> str:
-    """The names as a list in words: ``a``, ``a and b``, ``a, b and c``."""
-    names = list(names)
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
-
-
 def number(value: Fraction | int | float | None) -> int | float | None:
     """An exact amount as a plain number, to three decimals."""
     return None if value is None else int(value) if value == int(value) else round(float(value), 3)

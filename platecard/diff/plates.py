@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from platecard.diff.change import Change, bare, changed, dish_of, listed, number, others, resolved_of
+from platecard.diagnostics import listed
+from platecard.diff.change import Change, bare, changed, dish_of, number, others, resolved_of
 from platecard.diff.change_words import percent, quoted
 from platecard.diff.matching import Matched
 from platecard.diff.steps import step, step_in_or_out

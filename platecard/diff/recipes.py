@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from fractions import Fraction
 
-from platecard.diagnostics import Span
-from platecard.diff.change import Change, bare, changed, differing, listed, others
+from platecard.diagnostics import Span, listed
+from platecard.diff.change import Change, bare, changed, differing, others
 from platecard.diff.change_words import percent, quoted, rounds_alike
 from platecard.knowledge import claims
 from platecard.model import Product, Recipe, RecipeLine, Supply

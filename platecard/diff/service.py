@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from platecard.diagnostics import listed
 from platecard.diff import recipes
 from platecard.diff.change import (
     BETTER,
@@ -15,7 +16,6 @@ from platecard.diff.change import (
     changed,
     differing,
     dish_of,
-    listed,
     others,
     resolved_of,
 )

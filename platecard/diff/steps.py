@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from platecard.diagnostics import Span
-from platecard.diff.change import Change, Value, bare, changed, differing, listed, number, others
+from platecard.diagnostics import Span, listed
+from platecard.diff.change import Change, Value, bare, changed, differing, number, others
 from platecard.diff.change_words import percent, quoted, rounds_alike
 from platecard.diff.matching import Matched
 from platecard.documents.text import wording

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from platecard.diagnostics import listed
 from platecard.diff import recipes
-from platecard.diff.change import Change, changed, dish_of, listed, number, others
+from platecard.diff.change import Change, changed, dish_of, number, others
 from platecard.diff.matching import Matched
 from platecard.model import Component
 from platecard.model.handling import FinishStep

@@ -150,8 +150,8 @@ class Law(NamedTuple):
         days = [self.checked, *(g.checked for g in self.groups), *(e.checked for e in self.exemptions)]
         return min([*days, self.sulphites.checked] if self.sulphites else days)
 
-    def exempts(self, node: str, form: str, lineage: tuple[str, ...]) -> bool:
-        """Whether a maker may leave ``node`` in this form off a label, or may do so on proof.
+    def exempts(self, form: str, lineage: tuple[str, ...]) -> bool:
+        """Whether a maker may leave a node in this form off a label, or may do so on proof.
 
         ``lineage`` is the node with all that stands above it.
         """

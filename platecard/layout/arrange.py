@@ -140,8 +140,10 @@ def _one(
                 ),
             ]
     pattern = arrangements.find(step.arrange)
-    if pattern is None or any(p.slug == "missing-key" for p in pattern.rules(step)):
-        return [], [*problems, *_own(step, plate, known, turn)]  # the reader has reported what is missing
+    # What is missing has been reported by the reader in the same words, so that it is told once.
+    lacking = [p for p in pattern.rules(step) if p.slug == "missing-key"] if pattern is not None else []
+    if pattern is None or lacking:
+        return [], [*problems, *lacking, *_own(step, plate, known, turn)]
     try:
         pieces, found = lay(Bench(step, plate, hosts, known[step.put], turn, pattern, near, near_pattern), pattern)
     except Cannot as exc:

@@ -25,7 +25,6 @@ from platecard.publishing.kept_cards import Keeper
 from platecard.publishing.ownership import MENU
 from platecard.publishing.record import Issued
 from platecard.publishing.rendered import MenuPieces, Pages, documents_of, render, render_menu
-from platecard.publishing.single_file import write_file
 from platecard.publishing.transaction import Report, Transaction
 from platecard.publishing.workers import Job
 
@@ -38,7 +37,6 @@ __all__ = [
     "render",
     "render_menu",
     "specs_on_record",
-    "write_file",
 ]
 
 # "again": what holds is drawn once more, and takes its own place

@@ -135,7 +135,8 @@ def documents_of(prepared: Prepared, with_recipes: bool = False) -> tuple[str, .
     """The names of a dish's documents as far as they are known before it is drawn: a card's further pages have SVGs
     of their own.
 
-    Recipe cards only where they are asked for and there are recipes, a timeline where something is finished to order.
+    Recipe cards only where they are asked for and there are recipes, a timeline where something is finished to order,
+    a side view where height matters.
     """
     parts = prepared.resolved.parts if prepared.resolved is not None else ()
     has_recipes = any(isinstance(p.use.what, Batch) for p in parts)

@@ -75,7 +75,7 @@ def step(f: Fields, index: int, section: str) -> Step:
         along_deg=f.clock("along"),
         rows=max(0, min(f.whole("rows", 0), 30)),
         bends="turning" in f,
-        facing=_facing(f, "facing"),
+        facing=_facing(f),
         accept=_accept(f.sub("accept")),
         poured=f.text("poured"),
         note=f.text("note"),
@@ -220,8 +220,8 @@ _LONG_SIDE = {
 }
 
 
-def _facing(f: Fields, key: str) -> Facing:
-    value = f.node.get(key)
+def _facing(f: Fields) -> Facing:
+    value = f.node.get("facing")
     if isinstance(value, Scalar) and value.value is not None:
         word = value.text.strip().lower()
         if word in _STANCES:
@@ -230,7 +230,7 @@ def _facing(f: Fields, key: str) -> Facing:
         return Facing(points=points, clock_deg=deg, text=_points_in_words(value.text))
     if not isinstance(value, Mapping):
         return Facing()
-    p = f.sub(key)
+    p = f.sub("facing")
     points, deg = "", None
     said = []
     if isinstance(node := p.node.get("points"), Scalar) and node.value is not None:

@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from platecard.diagnostics import Problem, Span, did_you_mean, error, meant, nearest, warning
 from platecard.knowledge import claims
-from platecard.knowledge.catalogue import Catalogue, Entry
+from platecard.knowledge.catalogue import Catalogue
 from platecard.knowledge.names import fold
 from platecard.model import Dish, Kitchen, Product, Recipe, RecipeLine, Source, SourceKind, Unknown
 from platecard.quantities import amounts
@@ -22,7 +22,7 @@ from platecard.quantities.amounts import known_or_none
 from platecard.quantities.units import Quantity
 from platecard.recipes import balance
 from platecard.recipes.on_plate import on_plate
-from platecard.recipes.resolved import Batch, Bought, Food, Part, Resolved, Use, What, within_dish
+from platecard.recipes.resolved import Batch, Bought, Food, Part, Resolved, Use, What, entry_of, within_dish
 from platecard.recipes.unknown_names import no_product, not_in_pantry, unknown_gear, unknown_station
 from platecard.recipes.weights import grams_and_share, measures_of_recipe, most_times, why_unknown
 
@@ -293,7 +293,7 @@ def _made(recipe: Recipe, lines: tuple[Use, ...], problems: list[Problem]) -> Ba
 def _going_in(line: RecipeLine, use: Use) -> balance.Input:
     inner = use.what if isinstance(use.what, Batch) else None
     most = use.share * use.most * inner.most_g if inner is not None and use.share is not None else None
-    entry = use.what.entry if isinstance(use.what, Bought) else use.what if isinstance(use.what, Entry) else None
+    entry = entry_of(use.what)
     return balance.Input(line, use.called, use.kept_g, most, inner is not None, entry is not None and entry.liquid)
 
 
@@ -334,7 +334,7 @@ def _name(what: What, written: str) -> str:
 
 
 def _mind_ounces(amount: Quantity | None, what: What, line: RecipeLine, problems: list[Problem]) -> None:
-    entry = what.entry if isinstance(what, Bought) else what if isinstance(what, Entry) else None
+    entry = entry_of(what)
     if amount and amount.unit == "oz" and entry and entry.liquid:
         problems.append(
             warning(

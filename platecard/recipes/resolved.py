@@ -54,6 +54,11 @@ Food = Bought | Entry | Unknown
 What = Batch | Food
 
 
+def entry_of(what: What) -> Entry | None:
+    """The catalogue entry of a thing: its own, or that of a product; None for a recipe, an unknown, a bare product."""
+    return what.entry if isinstance(what, Bought) else what if isinstance(what, Entry) else None
+
+
 class Use(NamedTuple):
     """Something used in something else.
 

@@ -19,7 +19,7 @@ from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
 from platecard.quantities.units import AmountError
-from platecard.service.food_codes import BELOW, MET, NO_TIME, TABLES, FigureRows, FoodCodes, plain
+from platecard.service.food_codes import BELOW, MET, NO_TIME, TABLES, FigureRows, FoodCodes
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
 __all__ = [
@@ -188,12 +188,12 @@ class CautionRules(FoodCodes):
     def __init__(self, made: _Made) -> None:
         super().__init__(made)
         self.general = made["general"]
-        self.codes: dict[str, str] = {k: v["name"] for k, v in plain(made["codes"]).items()}
-        self.sources = plain(made["sources"])
-        self.guests = plain(made["groups"])
+        self.codes: dict[str, str] = {k: v["name"] for k, v in packaged_tables.without_place(made["codes"]).items()}
+        self.sources = packaged_tables.without_place(made["sources"])
+        self.guests = packaged_tables.without_place(made["groups"])
         self.animals = frozenset(made["animals"])
-        self.label_kinds = plain(made["label_kinds"])
-        self.flags = {flag: _words(words) for flag, words in plain(made["flags"]).items()}
+        self.label_kinds = packaged_tables.without_place(made["label_kinds"])
+        self.flags = {flag: _words(words) for flag, words in packaged_tables.without_place(made["flags"]).items()}
         self.rules = tuple(self._rule(r) for r in made["rules"])
         self._kinds = [
             (r["kind"], r.get("file", ""), frozenset(r.get("nodes", ())), _words(r.get("words", ())))
@@ -289,7 +289,7 @@ def _conditions(when: dict[str, object]) -> Conditions:
 
     ValueError for a value that is not of the kind its question needs: misread, it would never hold.
     """
-    return tuple(_condition(ask, want) for ask, want in plain(when).items())
+    return tuple(_condition(ask, want) for ask, want in packaged_tables.without_place(when).items())
 
 
 def _condition(ask: str, want: object) -> Condition:
@@ -323,14 +323,15 @@ def _collect(trees: dict[str, Node]) -> tuple[_Made, tuple[Problem, ...]]:
     made, more = cast(_Made, packaged_tables.placed(main)), cast(_Made, packaged_tables.placed(by_food))
     problems = [
         error("caution-source", by_food.span, f"the source '{key}' stands in both files")
-        for key in plain(made["sources"]).keys() & plain(more["sources"]).keys()
+        for key in packaged_tables.without_place(made["sources"]).keys()
+        & packaged_tables.without_place(more["sources"]).keys()
     ]
     made["sources"] |= more["sources"]
     made["rules"] += more["rules"]
     made["foods"] = more["foods"]
     problems += [
         error("caution-source", main.span, f"the source '{key}' has no mark", ", ".join(MARKS))
-        for key, source in plain(made["sources"]).items()
+        for key, source in packaged_tables.without_place(made["sources"]).items()
         if source.get("mark") not in MARKS
     ]
     for tree in (main, by_food):
@@ -345,11 +346,14 @@ def _collect(trees: dict[str, Node]) -> tuple[_Made, tuple[Problem, ...]]:
 def _rule_faults(row: _RuleRow, span: Span, made: _Made) -> list[Problem]:
     """What is wrong with one rule."""
     problems, key = [], row.get("rule")
-    codes = {*plain(made["codes"]), "any"}
+    codes = {*packaged_tables.without_place(made["codes"]), "any"}
     for figure in row.get("figures", ()):
-        if figure.get("source") not in plain(made["sources"]) or figure.get("code") not in codes:
+        if (
+            figure.get("source") not in packaged_tables.without_place(made["sources"])
+            or figure.get("code") not in codes
+        ):
             problems.append(error("caution-figure", span, f"'{key}': a figure without a known code and source"))
-        if unknown := set(figure.get("for", ())) - plain(made["groups"]).keys():
+        if unknown := set(figure.get("for", ())) - packaged_tables.without_place(made["groups"]).keys():
             problems.append(error("caution-figure", span, f"'{key}': nobody knows the guests {sorted(unknown)}"))
     if unknown := _asked(row.get("when", {})) - ASKS:
         problems.append(
@@ -391,11 +395,11 @@ def _table_faults(made: _Made, span: Span) -> list[Problem]:
     problems = []
     tables = cast(dict[str, dict[str, object]], made)
     for table in TABLES:
-        for code, row in plain(tables[table]).items():
-            if code not in plain(made["codes"]):
+        for code, row in packaged_tables.without_place(tables[table]).items():
+            if code not in packaged_tables.without_place(made["codes"]):
                 problems.append(error("caution-figure", span, f"'{table}': there is no food code '{code}'"))
             for one in row if isinstance(row, list) else [row]:
-                if isinstance(one, dict) and one.get("source") not in plain(made["sources"]):
+                if isinstance(one, dict) and one.get("source") not in packaged_tables.without_place(made["sources"]):
                     problems.append(error("caution-figure", span, f"'{table}': a figure of '{code}' without a source"))
     if not problems:
         try:
@@ -407,7 +411,7 @@ def _table_faults(made: _Made, span: Span) -> list[Problem]:
 
 def _asked(when: dict[str, object]) -> set[str]:
     """Everything that the conditions of a rule ask for, at any depth."""
-    found = set(plain(when))
+    found = set(packaged_tables.without_place(when))
     inner = when.get("any")
     for conditions in inner if isinstance(inner, list) else ():
         found |= _asked(conditions)

@@ -278,7 +278,7 @@ class FoodCodes:
     """The figures by food code.  A code that is missing in a table has no such figure."""
 
     def __init__(self, made: FigureRows) -> None:
-        sources = plain(made["sources"])
+        sources = packaged_tables.without_place(made["sources"])
 
         def mark(
             row: _HeatRow | _FreezingRow | _HoldingRow | _CoolingRow | _ReheatingRow | _KeepingRow | _PacksRow,
@@ -286,27 +286,35 @@ class FoodCodes:
             return sources[row["source"]]["mark"]
 
         self.reading_s = Fraction(made["reading_s"])
-        self.heat = {code: tuple(_heat(r, mark(r)) for r in rows) for code, rows in plain(made["heat"]).items()}
+        self.heat = {
+            code: tuple(_heat(r, mark(r)) for r in rows)
+            for code, rows in packaged_tables.without_place(made["heat"]).items()
+        }
         self.reasons = ExemptionWords(
             frozenset(map(fold, made["denials"])),
             frozenset(w for word in made["beside_exemptions"] for w in fold(word).split()),
         )
-        self.freezing = {code: _freezing(r, mark(r)) for code, r in plain(made["freezing"]).items()}
+        self.freezing = {
+            code: _freezing(r, mark(r)) for code, r in packaged_tables.without_place(made["freezing"]).items()
+        }
         self.holding = {
             code: Holding(Fraction(r["hot"]), Fraction(r["cold"]), mark(r), tuple(_period(p) for p in r["periods"]))
-            for code, r in plain(made["holding"]).items()
+            for code, r in packaged_tables.without_place(made["holding"]).items()
         }
         self.cooling = {
-            code: Cooling(steps(r["stages"], " within "), mark(r)) for code, r in plain(made["cooling"]).items()
+            code: Cooling(steps(r["stages"], " within "), mark(r))
+            for code, r in packaged_tables.without_place(made["cooling"]).items()
         }
-        self.reheating = {code: _reheating(r, mark(r)) for code, r in plain(made["reheating"]).items()}
+        self.reheating = {
+            code: _reheating(r, mark(r)) for code, r in packaged_tables.without_place(made["reheating"]).items()
+        }
         self.keeping = {
             code: Keeping(duration_s(r["up_to"]), Fraction(r["at"]), mark(r))
-            for code, r in plain(made["keeping"]).items()
+            for code, r in packaged_tables.without_place(made["keeping"]).items()
         }
         self.packs = {
             code: Packs(tuple((duration_s(s["up_to"]), s["says"]) for s in r["steps"]), mark(r))
-            for code, r in plain(made["packs"]).items()
+            for code, r in packaged_tables.without_place(made["packs"]).items()
         }
         line = made["lethality"]
         self.reference_c, self.reference_s = Fraction(line["reference_c"]), Fraction(line["reference_s"])
@@ -407,8 +415,3 @@ def steps(words: list[str], between: str = " for ") -> TimedSteps:
         degrees, _, time = text.partition(between)
         made.append((temperature(degrees).low, duration_s(time)))
     return tuple(made)
-
-
-def plain(value: dict[str, _T]) -> dict[str, _T]:
-    """A mapping without its place."""
-    return {k: v for k, v in value.items() if k != packaged_tables.PLACE}

@@ -15,9 +15,9 @@ from platecard import packaged_tables
 from platecard.knowledge import claims
 from platecard.quantities import amounts
 from platecard.quantities.units import Quantity
-from platecard.recipes.resolved import Batch, Use
+from platecard.recipes.resolved import Batch, Use, entry_of
 from platecard.recipes.weights import measures_of
-from platecard.service.yields import Balance, entry_of
+from platecard.service.yields import Balance
 
 KINDS = ("seasoning", "leavening", "gelling", "thickening")
 

@@ -14,9 +14,8 @@ from math import ceil, floor
 from typing import Literal, NamedTuple, TypedDict, cast
 
 from platecard import packaged_tables
-from platecard.knowledge.catalogue import Entry
 from platecard.model import RecipeLine, Supply
-from platecard.recipes.resolved import Bought, What
+from platecard.recipes.resolved import What, entry_of
 
 
 class YieldFigure(NamedTuple):
@@ -129,11 +128,6 @@ class Trim(NamedTuple):
 
 WHOLE = Trim(Fraction(1), "")
 NOT_KNOWN = Trim(None, "not known")
-
-
-def entry_of(what: What) -> Entry | None:
-    """The catalogue entry that a thing is; None where it is none."""
-    return what.entry if isinstance(what, Bought) else what if isinstance(what, Entry) else None
 
 
 def trim_of(what: What, line: RecipeLine | None, supply: Supply | None) -> Trim:

@@ -204,7 +204,7 @@ def test_a_step_of_an_unknown_component_is_left_to_the_reader():
     [
         (dict(piece=piece("disc", 20), at="3:00"), "how-far-out"),
         (dict(piece=piece("disc", 20), arrange="line", start="3:00, 20 mm"), "no-place"),
-        (dict(piece=piece("disc", 20), arrange="ring"), "how-far-out"),
+        (dict(piece=piece("disc", 20), arrange="ring"), "missing-key"),
         (dict(piece=piece("disc", 20), count=3), "how-arranged"),
         (dict(amount="3 g"), "no-shape"),
         (dict(arrange="pool", amount="30 ml"), "no-shape"),

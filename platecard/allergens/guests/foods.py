@@ -21,7 +21,7 @@ from platecard.knowledge.guests import Group
 from platecard.knowledge.kinds import FoodKinds
 from platecard.knowledge.names import fold, runs
 from platecard.model.handling import Handling
-from platecard.recipes.resolved import Batch, Bought, Food, Resolved, What
+from platecard.recipes.resolved import Batch, Bought, Food, Resolved, What, entry_of
 
 _COOKED = "cooked"
 
@@ -263,7 +263,7 @@ def uncooked(
     states = [h.state for h in handling if h.state]
     if _COOKED in states:
         return
-    entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
+    entry = entry_of(what)
     has = {t.node for t in tracer.thing(what) if t.state != MAY}
     is_one = (
         "" in has
@@ -331,7 +331,7 @@ def _told_in(what: What, tracer: Tracer) -> tuple[Told, ...]:
 
 
 def _is(what: What, group: Group, tracer: Tracer) -> bool:
-    entry = what if isinstance(what, Entry) else what.entry if isinstance(what, Bought) else None
+    entry = entry_of(what)
     if entry is not None and any(k in wanted(group.kinds).within for k in entry.kinds):
         return True
     tree = tracer.taxonomy

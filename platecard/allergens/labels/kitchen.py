@@ -215,7 +215,7 @@ def _left_out(
             above = taxonomy.lineage(node)
             if node in entry.contains or not (node in unknown or ANY in unknown):
                 continue
-            if any(_requires(law, node, taxonomy) and not law.exempts(node, form, above) for law in printed):
+            if any(_requires(law, node, taxonomy) and not law.exempts(form, above) for law in printed):
                 continue
             asking = [law for law in in_force if _lists(law, node, taxonomy)]
             outright = (

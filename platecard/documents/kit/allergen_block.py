@@ -13,7 +13,7 @@ from typing import NamedTuple
 from platecard.allergens.basis import Reach
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
-from platecard.diagnostics import Problem
+from platecard.diagnostics import Problem, listed
 from platecard.documents.kit.sheet import GREY, INK, WHITE, Block, hanging, label, largest, line_mm, paragraph
 from platecard.documents.text import wording
 from platecard.drawing import fonts
@@ -275,7 +275,7 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     lines = _limits(statements)
     rest = [s.law.name for s in statements if _has_rest(s, established)]
     if rest:
-        of = "these laws" if len(rest) == len(statements) else f"{_and(rest)} law"
+        of = "these laws" if len(rest) == len(statements) else f"{listed(rest)} law"
         lines.append(f"Other groups of {of}: not among the ingredients entered.")
     outside = {s.law.name: wording.outside(s) for s in statements}
     common = [name for name in outside[statements[0].law.name] if all(name in each for each in outside.values())]
@@ -292,7 +292,7 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
         else []
     )
     said += [
-        f"{_and(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(own)}"
+        f"{listed(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(own)}"
         for i, (own, laws) in enumerate(more.items())
     ]
     if said:
@@ -308,12 +308,8 @@ def _limits(statements: tuple[Statement, ...]) -> list[str]:
             limits.setdefault(names, []).append(s.law.name)
     if not limits:
         return []
-    said = "; ".join(f"{names} ({_and(laws)})" for names, laws in limits.items())
+    said = "; ".join(f"{names} ({listed(laws)})" for names, laws in limits.items())
     return [f"Among the ingredients, under the law's limit by calculation: {said}."]
-
-
-def _and(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def unknown_in_words(problems: tuple[Problem, ...]) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ it has not been verified.
 
 from __future__ import annotations
 
+from platecard.diagnostics import listed
 from platecard.documents.kit.column_pages import CONTINUED, Row
 from platecard.documents.kit.sheet import GREY, INK, PALE, WHITE, Block, paragraph
 from platecard.drawing.scene import Group, Rect, Style, Text
@@ -78,7 +79,7 @@ def figure_words(caution: Caution) -> list[str]:
     found: dict[str, list[str]] = {}
     for f in caution.figures:
         unsure = f" ({UNSURE[f.mark]})" if f.mark in UNSURE else ""
-        guests = f"for {_listed(f.guests)}: " if f.guests else ""
+        guests = f"for {listed(f.guests)}: " if f.guests else ""
         found.setdefault("" if f.code == "any" else f.code.upper(), []).append(guests + f.says + unsure)
     return [f"{code}: {'; '.join(says)}" if code else "; ".join(says) for code, says in found.items()]
 
@@ -122,10 +123,6 @@ def _foods(caution: Caution) -> list[tuple[str, str, str]]:
 
 def _stands_out(food: Food) -> bool:
     return bool(food.missing) or any(j.verdict is OUTSIDE for j in food.judged)
-
-
-def _listed(words: tuple[str, ...]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _general(text: str, width: float, grown: float) -> Block:

@@ -14,6 +14,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from platecard.allergens.guests.answers import Change, Met
+from platecard.diagnostics import listed
 from platecard.documents.diagram import plate
 from platecard.documents.kit.part_labels import Changed
 from platecard.documents.kit.sheet import INK, WHITE, Block, largest, paragraph
@@ -59,7 +60,7 @@ class ChangeNotice(NamedTuple):
     @property
     def title(self) -> str:
         """The heading of the diagram and the card."""
-        return f"CHANGED PLATE: for a guest who avoids {_listed(self.avoids)}"
+        return f"CHANGED PLATE: for a guest who avoids {listed(self.avoids)}"
 
     @property
     def gone(self) -> frozenset[str]:
@@ -70,10 +71,6 @@ class ChangeNotice(NamedTuple):
     def swapped(self) -> frozenset[str]:
         """The keys of the components that another thing replaces."""
         return frozenset(c.component.key for c in self.changes if c.swap is not None)
-
-
-def _listed(words: tuple[str, ...]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def dish_shown(regular: Dish, told: ChangeNotice, for_drawing: bool = False) -> Dish:
@@ -296,7 +293,7 @@ def _lines(told: ChangeNotice) -> list[str]:
         lines.append(f"COMES IN WITH THE CHANGE, not on the regular plate: {came}")
     if told.remaining:
         more = f", and {len(told.remaining) - 1} more" if len(told.remaining) > 1 else ""
-        named = _listed(_each(m.avoid.term for m in told.remaining))
+        named = listed(_each(m.avoid.term for m in told.remaining))
         lines.append(f"STILL MAY CONTAIN {named}: tell the guest. {wording.chain(told.remaining[0].chain[1:])}{more}")
     return lines
 

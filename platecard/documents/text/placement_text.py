@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from platecard.diagnostics import listed
 from platecard.documents.text import wording
 from platecard.layout import arrangements, geometry2d
 from platecard.layout.arrangements import arc
@@ -99,8 +100,8 @@ def _counting(step: Step, hosts: Sequence[Footprint]) -> str:
 def _named(which: Sequence[int], hosts: Sequence[Footprint], counting: str, noun: str) -> str:
     """``the first and third wedge`` if they can be counted, else ``the discs at 12:05 and 2:40``."""
     if counting:
-        return f"the {_listed([_ordinal(i + 1) for i in which])} {noun}".rstrip()
-    places = _listed([_place(hosts[i], hosts) for i in which])
+        return f"the {listed([_ordinal(i + 1) for i in which])} {noun}".rstrip()
+    places = listed([_place(hosts[i], hosts) for i in which])
     return (
         f"the {wording.noun(hosts[0].shape, len(which))} {places}"
         if noun
@@ -114,10 +115,6 @@ def _place(host: Footprint, hosts: Sequence[Footprint]) -> str:
         return "in the centre"
     near = [h for h in hosts if h is not host and abs((clock_of(*h.centre) - clock + 180) % 360 - 180) < _NEAR_DEG]
     return f"at {clock_text(clock)}" + (f" ({shown(far, 0)} mm out)" if near else "")
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _number(n: int) -> str:

@@ -192,11 +192,6 @@ def counts(step: Step) -> str:
     return f"{max(step.count - a, 0)} to {step.count + a}" if step.piece is not None and a else ""
 
 
-def margin(step: Step) -> str:
-    """What expo accepts beyond an exact count: ``10 to 16, ±5 mm, round``; empty if nothing more is allowed."""
-    return ", ".join(w for w in (counts(step), leeway(step)) if w)
-
-
 def accept(step: Step) -> str:
     """What expo accepts; a count is exact unless the chef allows more or fewer."""
     a = step.accept
