@@ -189,7 +189,7 @@ def test_text_shows_what_was_written_and_the_way_out(room):
     out = room.write(BROKEN).run("check").out
     assert (
         "specs/beetroot.yaml:3:8: error: there is no plate 'wyde' in shared/plates.yaml\n"
-        "    you wrote: plate: wyde\n    do: did you mean 'wide'?\n" in out
+        "    you wrote: plate: wyde\n    did you mean 'wide'?\n" in out
     )
     assert "1 dish checked: 1 error" in out
 

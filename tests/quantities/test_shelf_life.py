@@ -152,7 +152,7 @@ def test_days_before_service(text, days):
 def test_the_forms_that_a_hint_names_can_be_read():
     """A remedy must work when it is obeyed."""
     for kind, forms in FORMS.items():
-        for form in forms.removeprefix("for example ").split("; "):
+        for form in forms.removeprefix("write it as in ").split("; "):
             assert not read(form, kind).unread, form
 
 
@@ -272,7 +272,7 @@ def test_what_cannot_be_read_brings_the_cautions_and_is_told(key, text):
     assert told, "at its place"
     if key in FORMS and text != "3":
         assert (told[0].severity, told[0].slug) == ("warning", f"{key.replace('_', '-')}-unread")
-        assert "for example" in told[0].hints[0]
+        assert "write it as in" in told[0].hints[0]
         assert "could not be read" in said(one, "date-marking")
 
 
