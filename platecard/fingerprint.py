@@ -21,6 +21,7 @@ from weakref import WeakKeyDictionary
 from platecard import __version__
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.diagnostics import Span
+from platecard.drawing import fonts
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Exemption, Group, Law, SulphiteRule
@@ -77,8 +78,8 @@ class _Digests(NamedTuple):
     """The digests of one dish, each covering more than the one before.
 
     ``own`` covers the dish itself; ``said`` also what follows from the rest of the menu;
-    ``whole`` also all of the kitchen's settings and the program's version; ``placed`` also
-    the positions in files.
+    ``whole`` also all of the kitchen's settings, the program's version and the fonts installed
+    for other writing systems; ``placed`` also the positions in files.
     """
 
     own: str
@@ -99,15 +100,16 @@ def _digests(prepared: Prepared) -> _Digests:
             memo.kitchen = settings, _of_all(settings)
         used = memo.kitchen[1], _of_dish(settings, _used(prepared, memo.used)), prepared.world.languages
         # The part of a swap is enough: everything else about it is the dish's own.
-        own, places = _Writer(memo.shared).digests(
-            (prepared.dish, prepared.resolved, used, [swap.parts for swap in prepared.offered])
-        )
-        more, others = _Writer(memo.shared).digests((*derived, _reasons(prepared.statements)))
-        kitchen, lines = _Writer(memo.shared).digests((settings,))
+        ours, following, around = _Writer(memo.shared), _Writer(memo.shared), _Writer(memo.shared)
+        own, places = ours.digests((prepared.dish, prepared.resolved, used, [swap.parts for swap in prepared.offered]))
+        more, others = following.digests((*derived, _reasons(prepared.statements)))
+        kitchen, lines = around.digests((settings,))
         said = _hash(own, more)
+        # The fonts of other writing systems decide how a text looks, or whether it is printed, but not what it says.
+        drawn = __version__ + fonts.installed_for("".join(sorted(ours.letters | following.letters | around.letters)))
         known = memo.digests[prepared.key] = (
             same,
-            _Digests(own, said, _hash(__version__, said, kitchen), _hash(__version__, said, places, others, lines)),
+            _Digests(own, said, _hash(drawn, said, kitchen), _hash(drawn, said, places, others, lines)),
         )
     return known[1]
 
@@ -192,7 +194,7 @@ class _Memo:
         self.digests: dict[str, tuple[tuple[object, ...], _Digests]] = {}
         self.kitchen: tuple[Settings, Settings] | None = None
         self.used: dict[int, tuple[object, frozenset[str]]] = {}
-        self.shared: dict[int, tuple[object, str, str]] = {}
+        self.shared: dict[int, tuple[object, str, str, frozenset[str]]] = {}
 
 
 _MEMO: WeakKeyDictionary[Pantry, _Memo] = WeakKeyDictionary()
@@ -212,6 +214,7 @@ _APART: dict[type, tuple[str, ...]] = {
     Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial"),
     **{row: ("in_force", "checked") for row in (Law, Group, Exemption, SulphiteRule)},
 }
+_ASCII = bytes(range(128))
 _REPEATED = (Dish, Component)  # found in several places of one dish's tree
 
 
@@ -222,8 +225,9 @@ class _Writer:
     they are made of.
     """
 
-    def __init__(self, shared: dict[int, tuple[object, str, str]]) -> None:
+    def __init__(self, shared: dict[int, tuple[object, str, str, frozenset[str]]]) -> None:
         self.shared = shared
+        self.letters: set[str] = set()  # those beyond ASCII
         self.pieces: list[str] = []
         self.places: list[str] = []
         self.written: dict[int, tuple[slice, slice]] = {}  # where each repeated value lies in both lists
@@ -231,7 +235,9 @@ class _Writer:
     def digests(self, what: object) -> tuple[str, str]:
         """The digest of a value without positions in files, and that with them."""
         self.write(what)
-        said = hashlib.sha256("".join(self.pieces).encode()).hexdigest()
+        text = "".join(self.pieces).encode()
+        self.letters.update(text.translate(None, _ASCII).decode())
+        said = hashlib.sha256(text).hexdigest()
         return said, hashlib.sha256(f"{said}{' '.join(self.places)}".encode()).hexdigest()
 
     def write(self, value: Any) -> None:
@@ -252,9 +258,10 @@ class _Writer:
             if known is None:
                 inner = _Writer(self.shared)
                 inner.row(kind.__name__, values_of(value))
-                known = self.shared[id(value)] = (value, *inner.digests(()))
+                known = self.shared[id(value)] = (value, *inner.digests(()), frozenset(inner.letters))
             self.pieces.append(known[1])
             self.places.append(known[2])
+            self.letters |= known[3]
         elif kind in _REPEATED:
             self.repeated(kind.__name__, value, values_of)
         elif kind is Statement:

@@ -42,7 +42,7 @@ from platecard.diagnostics import (
     arisen,
     did_you_mean,
     error,
-    has_errors,
+    has_withholding,
     in_order,
     warning,
 )
@@ -182,7 +182,7 @@ def in_doubt(world: World, unread: Iterable[Problem]) -> World:
     doubts = (
         Unknown(p.span.file if p.span else world.kitchen.folder, p.span, f"it is not read: {p.message}")
         for p in faults
-        if p.is_error
+        if p.is_error and p.withholds
     )
     return replace(
         world, problems=in_order([*world.problems, *faults]), unread=tuple(dict.fromkeys((*world.unread, *doubts)))
@@ -257,14 +257,18 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
     """A spec whose faults hide what goes through what: its name in words, and what is not known about it."""
     why = "could not be read" if begun.dish is None else "has errors"
     name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file} ({why})"
-    if not (name.isascii() and name.isprintable()):
-        # Other dishes' cards print this name, and their font may lack its letters.  Imported late, as it is rare.
-        from platecard.drawing import fonts
-
-        name = fonts.spelt_out(name)
-    return name, Unknown(
+    return _printed(name), Unknown(
         begun.file, Span(begun.file), "what it puts through the equipment is not known until its errors are put right"
     )
+
+
+def _printed(name: str) -> str:
+    """A dish's name for other dishes' cards, spelt out where no font here has its letters."""
+    if name.isascii() and name.isprintable():
+        return name
+    from platecard.drawing import fonts  # late, as it is rare
+
+    return fonts.spelt_out(name)
 
 
 def counted(menu: Iterable[Begun], world: World) -> Menu:
@@ -273,7 +277,7 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
     return basis.counted(
         (
             (
-                Counted(b.key, b.dish.title if b.dish else b.key, b.file, not b.hides),
+                Counted(b.key, _printed(b.dish.title if b.dish else b.key), b.file, not b.hides),
                 (b.resolved, *b.offered) if b.resolved else (),
             )
             for b in menu
@@ -319,9 +323,9 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
             problems += swap_checks.check(
                 dish, begun.offered, Asked(resolved, world.pantry, world.tracer, shared, names)
             )
-        if not has_errors(problems):
+        if not has_withholding(problems):
             problems += [not_established(law, dish) for law in statements if not law.established_in_itself]
-            if not has_errors(problems):
+            if not has_withholding(problems):
                 problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
             problems += over_equipment(dish, statements)
         problems += open_kinds(dish, statements)
@@ -371,7 +375,7 @@ def _told_once(problems: Iterable[Problem]) -> list[Problem]:
     """The problems without those whose cause is among them."""
     problems = list(problems)
     causes = [p for p in problems if p.slug not in _TOLD_BY_THEIR_FILE]
-    return causes if has_errors(causes) else problems
+    return causes if has_withholding(causes) else problems
 
 
 def _declared(

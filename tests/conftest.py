@@ -124,6 +124,16 @@ def room(tmp_path, monkeypatch, capsys) -> Room:
 
 
 @pytest.fixture
+def no_other_fonts(monkeypatch):
+    """Nothing is installed for other writing systems than Latin, Greek and Cyrillic."""
+    from tests.other_fonts import forgotten
+
+    with forgotten():
+        monkeypatch.setattr("platecard.drawing.scripts.place_of", lambda key: "")
+        yield
+
+
+@pytest.fixture
 def galley(room) -> Room:
     """The small sound kitchen with its one dish."""
     return room.write(kitchen())

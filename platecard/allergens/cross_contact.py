@@ -21,6 +21,7 @@ from platecard.allergens.passage import stages
 from platecard.allergens.residue import Kind, Left, Passed, Road, Shared, handed, handed_on, owner_of
 from platecard.allergens.traces import MAX_CHAINS, UNKNOWN, Link, Over, Trace
 from platecard.diagnostics import Problem, Span, error
+from platecard.drawing import fonts
 from platecard.recipes.resolved import Batch, Part, Resolved, What, within
 
 __all__ = ["Shared", "handed", "handed_on", "misused", "neighbours", "received", "relied_on"]
@@ -48,11 +49,14 @@ def received(resolved: Resolved, shared: Shared, names: dict[str, str]) -> tuple
             key = (number, id(road), id(passed))
             if key not in ways:
                 said = Over(passed.said, _in_short(road, passed, names))
-                ways[key] = (heads[number], *_links(road, passed, resolved.parts[number], names), *passed.head), said
+                ways[key] = (
+                    (heads[number], *_links(road, passed, resolved.parts[number], names), *map(_printed, passed.head)),
+                    said,
+                )
             links, over = ways[key]
             if state == UNKNOWN and passed.owner[1]:  # for a spec that is in doubt, its name says so
                 over = Over(over.source, f"{over.words}: {left.trace.chain[-1].words}")
-            made.append(Trace(node, state, form, (top, *links, *left.trace.chain), over))
+            made.append(Trace(node, state, form, (top, *links, *map(_printed, left.trace.chain)), over))
     return tuple(made)
 
 
@@ -144,6 +148,11 @@ def _links(road: Road, other: Passed, part: Part, names: dict[str, str]) -> tupl
     spans = [part.component.span, *(by.span for _, by in road.over)]
     pairs = zip(way, spans, strict=True)
     return tuple(Link(_shares(names.get(equipment, equipment), by.said), span) for (equipment, by), span in pairs)
+
+
+def _printed(link: Link) -> Link:
+    """A link of another dish, whose letters no font here may have: that is then no fault of this dish's."""
+    return link if link.words.isascii() else Link(fonts.spelt_out(link.words), link.span)
 
 
 @lru_cache(maxsize=4096)  # every dish that goes through a fryer says this of every other

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from platecard.allergens.passage import Kit, stages
 from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
 from platecard.diagnostics import Span
+from platecard.drawing import fonts
 from platecard.model import Unknown
 from platecard.recipes.resolved import Batch, Part, Resolved, What
 
@@ -209,7 +210,8 @@ def _passed(
     else:
         left = _stays(tracer.thing(what))
     said = called if called == component.called else f"{called} for {component.called}"
-    return Passed(owner, f"{said} ({resolved.dish.title})", what, part.use.called, head, left, component.span)
+    said = fonts.spelt_out(f"{said} ({resolved.dish.title})")  # printed on other dishes' cards
+    return Passed(owner, said, what, part.use.called, head, left, component.span)
 
 
 def _stays(traces: Iterable[Trace]) -> tuple[Trace, ...]:

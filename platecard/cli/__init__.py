@@ -65,6 +65,13 @@ def run(arguments: list[str]) -> int:
     except UsageError as exc:
         print(f"platecard: {exc}", file=sys.stderr)
         return 2
+    except ValueError as exc:
+        from platecard.drawing.fonts import NotDrawable
+
+        if not isinstance(exc, NotDrawable):
+            raise
+        print(f"platecard: this cannot be drawn: {exc}; pip install 'platecard[scripts]'", file=sys.stderr)
+        return 1
 
 
 def _command(name: str) -> Callable[[argparse.Namespace], int]:

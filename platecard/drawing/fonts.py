@@ -4,7 +4,10 @@ Widths are in millimetres and sizes in points. A width is the plain sum of the a
 kerning or ligatures. The SVG and the PDF draw with the same file and have both switched off, so a line is exactly as
 long there as it is measured here.
 
-Text is put into Unicode normal form C before it is measured or drawn. A character that the font lacks would vanish
+The font has Latin, Greek and Cyrillic. What it lacks of another writing system is shaped with a font for that, where
+one is installed (`scripts`), and measured as it is shaped.
+
+Text is put into Unicode normal form C before it is measured or drawn. A character that no font here has would vanish
 from the page without notice, so `drawable` refuses it; callers check with `missing` first, so that they can say where
 the text came from.
 """
@@ -12,8 +15,9 @@ the text came from.
 import re
 import struct
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache, lru_cache
+from itertools import accumulate
 from pathlib import Path
 from typing import NamedTuple
 
@@ -24,15 +28,27 @@ FACES = ("regular", "semibold", "bold", "italic")
 MM_PER_POINT = 25.4 / 72
 ELLIPSIS = "\u2026"
 
+# Greek and Cyrillic letters, which a picture carries only where it needs them; Δ, Ω, μ and π are signs too.
+FURTHER = ((0x370, 0x393), (0x395, 0x3A8), (0x3AA, 0x3BB), (0x3BD, 0x3BF), (0x3C1, 0x52F))
+_FURTHER = re.compile("[" + "".join(f"{chr(first)}-{chr(last)}" for first, last in FURTHER) + "]")
+_ANOTHER = re.compile("[\u0590-\u1dff\u2e80-\ud7ff\uf900-\ufaff\ufb1d-\ufdff\ufe30-\uffef\U00020000-\U0003134f]")
+_LATIN = re.compile("[A-Za-z\u00c0-\u024f\u1e00-\u1eff]")
 _BREAK = re.compile("[-/\u2010]")
-_FOLDER = Path(__file__).parent.parent / "data" / "fonts"
+FOLDER = Path(__file__).parent.parent / "data" / "fonts"
 
 
-def file(face: str, kind: str = "ttf") -> Path:
-    """The file of a face; `kind` is "ttf" or "woff2". ValueError for an unknown face."""
+class NotDrawable(ValueError):
+    """A text with a character that no font here has."""
+
+
+def file(face: str, kind: str = "ttf", is_further: bool = False) -> Path:
+    """The file of a face; `kind` is "ttf", or "woff2" without Greek and Cyrillic, or with `is_further` those alone.
+
+    ValueError for an unknown face.
+    """
     if face not in FACES:
         raise ValueError(f"no font face {face!r}; there are {', '.join(FACES)}")
-    return _FOLDER / f"{face}.{kind}"
+    return FOLDER / f"{face}{'-greek-cyrillic' if is_further else ''}.{kind}"
 
 
 # --- measuring ---------------------------------------------------------------------------------------------------
@@ -204,7 +220,9 @@ def _advance(text: str, face: str) -> int:
     try:
         return sum(map(font.widths.__getitem__, text))
     except KeyError:
-        return sum(font.widths.get(character, font.missing_width) for character in text)
+        from platecard.drawing import scripts
+
+        return scripts.width(text, face)
 
 
 def _fits(text: str, width: float, size_pt: float, face: str) -> bool:
@@ -212,7 +230,14 @@ def _fits(text: str, width: float, size_pt: float, face: str) -> bool:
 
 
 def _pieces(word: str) -> list[str]:
-    """A word cut after each hyphen or slash between letters or digits, unless there is a digit on both sides."""
+    """A word cut after each hyphen or slash between letters or digits, unless there is a digit on both sides.
+
+    In another writing system it is cut where that breaks its lines.
+    """
+    if needs_shaping(word):
+        from platecard.drawing import scripts
+
+        return [piece for part in scripts.pieces(word) for piece in ([part] if needs_shaping(part) else _pieces(part))]
     if not _BREAK.search(word):
         return [word]
     pieces, start = [], 0
@@ -227,6 +252,8 @@ def _pieces(word: str) -> list[str]:
 def _hard(piece: str, width: float, size_pt: float, face: str, language: str) -> list[str]:
     """A piece cut into parts that fit, each at least one character long: at a no-break space if there is one, else
     within a word, with a hyphen where letters are parted."""
+    if needs_shaping(piece):
+        return _of_other_script(piece, width, size_pt, face)
     parts = []
     while len(piece) > 1 and not _fits(piece, width, size_pt, face):
         spaces = [i for i, character in enumerate(piece) if character == "\u00a0" and i]
@@ -246,6 +273,34 @@ def _parted(piece: str, end: int) -> str:
     return piece[:end] + (hyphens.HYPHEN if piece[end - 1].isalpha() and piece[end].isalpha() else "")
 
 
+def _of_other_script(piece: str, width: float, size_pt: float, face: str) -> list[str]:
+    """A piece of another writing system cut into parts that fit; it knows no hyphen."""
+    parts, part = [], ""
+    for character in _smallest(piece, width, size_pt, face):
+        if part and not _fits(part + character, width, size_pt, face):
+            parts.append(part)
+            part = ""
+        part += character
+    return [*parts, part]
+
+
+def _smallest(piece: str, width: float, size_pt: float, face: str) -> Iterable[str]:
+    """What a piece is cut into that is wider than a line: its characters, or more where its script allows a break."""
+    from platecard.drawing import scripts
+
+    units = scripts.units(piece)
+    return [c for unit in units for c in ([unit] if _fits(unit, width, size_pt, face) else scripts.characters(unit))]
+
+
+def _letters(text: str) -> Iterable[str]:
+    """What a reader takes for the characters of a text: a letter stays with its vowel signs."""
+    if not needs_shaping(text):
+        return text
+    from platecard.drawing import scripts
+
+    return scripts.characters(text)
+
+
 def fit(text: str, width: float, size_pt: float, face: str = "regular") -> str:
     """`text`, shortened to its beginning and "…" if it is wider than `width` millimetres.
 
@@ -254,7 +309,8 @@ def fit(text: str, width: float, size_pt: float, face: str = "regular") -> str:
     text = normal(text)
     if _fits(text, width, size_pt, face):
         return text
-    for end in range(len(text) - 1, 0, -1):
+    ends = list(accumulate(map(len, _letters(text))))
+    for end in reversed(ends[:-1]):
         short = text[:end].rstrip() + ELLIPSIS
         if _fits(short, width, size_pt, face):
             return short
@@ -269,14 +325,63 @@ def normal(text: str) -> str:
     return text if text.isascii() else unicodedata.normalize("NFC", text)
 
 
+def needs_shaping(text: str) -> bool:
+    """Whether `text` has a character that the card's own font lacks."""
+    return not (text.isascii() and text.isprintable()) and not metrics("regular").widths.keys() >= set(normal(text))
+
+
+def needs_further(text: str) -> bool:
+    """Whether `text` has Greek or Cyrillic letters."""
+    return not text.isascii() and _FURTHER.search(text) is not None
+
+
+def further_letters(text: str) -> tuple[str, ...]:
+    """The Greek and Cyrillic letters of `text`, each once."""
+    return tuple(dict.fromkeys(_FURTHER.findall(text)))
+
+
+def of_two_alphabets(text: str) -> str:
+    """The first word of `text` that has both Latin letters and Greek or Cyrillic ones, many of which look alike."""
+    if not needs_further(text):
+        return ""
+    words = (word[0] for word in re.finditer(r"[^\W\d_]+", text))
+    return next((word for word in words if _FURTHER.search(word) and _LATIN.search(word)), "")
+
+
 def missing(text: str) -> tuple[str, ...]:
-    """The code points of `text` that the font lacks, each once, in order, such as "U+200B".
+    """The code points of `text` that no font here has, each once, in order, such as "U+200B".
 
     All four faces have the same characters. Line breaks, tabs and other control characters, zero-width and direction
-    marks, combining marks, emoji and lone surrogates are not in the font and therefore count as missing.
+    marks, combining marks by themselves, emoji and lone surrogates are in no font and therefore count as missing.
     """
-    widths = metrics("regular").widths
-    return tuple(dict.fromkeys(f"U+{ord(character):04X}" for character in normal(text) if character not in widths))
+    return tuple(f"U+{ord(character):04X}" for character in _missing(text))
+
+
+def _missing(text: str) -> tuple[str, ...]:
+    if not needs_shaping(text):
+        return ()
+    from platecard.drawing import scripts
+
+    return scripts.lacking(normal(text))
+
+
+def uninstalled(text: str) -> tuple[str, ...]:
+    """The names of the writing systems of `text`, such as "Japanese", whose font could be installed and is not."""
+    if not needs_shaping(text):
+        return ()
+    from platecard.drawing import scripts
+
+    return scripts.uninstalled(normal(text))
+
+
+def hopeless(text: str) -> tuple[str, ...]:
+    """Those of the `missing` code points of `text` that no font which could be installed has either."""
+    missed = _missing(text)
+    if not missed:
+        return ()
+    from platecard.drawing import scripts
+
+    return tuple(f"U+{ord(character):04X}" for character in missed if not scripts.is_written(character))
 
 
 def name(code_point: str) -> str:
@@ -284,16 +389,38 @@ def name(code_point: str) -> str:
     return f"{code_point} {unicodedata.name(chr(int(code_point[2:], 16)), '')}".rstrip()
 
 
-def spelt_out(text: str) -> str:
-    """`text` in normal form, each character that the font lacks written as its number, so that nothing vanishes."""
-    lacking = {chr(int(c[2:], 16)) for c in missing(text)}
+def spelt_out(text: str, code_points: Callable[[str], Iterable[str]] = missing) -> str:
+    """`text` in normal form, each character that no font here has written as its number, so that nothing vanishes.
+
+    With `code_points=hopeless`, what a font could be installed for stays as it is.
+    """
+    lacking = {chr(int(c[2:], 16)) for c in code_points(text)}
     return "".join(f"\\u{ord(c):04x}" if c in lacking else c for c in normal(text))
 
 
+def installed_for(text: str) -> str:
+    """The fonts and libraries installed for the other writing systems of `text`, as one line; empty if it has none."""
+    if text.isascii() or not _ANOTHER.search(text):
+        return ""
+    from platecard.drawing import scripts
+
+    return scripts.used(normal(text))
+
+
+def printed(text: str, otherwise: str) -> str:
+    """`text` where it can be drawn here, or else what stands for it in a document of many."""
+    return spelt_out(otherwise) if missing(text) else text
+
+
 def drawable(text: str) -> str:
-    """`text` in normal form, ready to draw. ValueError, naming them, if the font lacks any of its characters."""
+    """`text` in normal form, ready to draw. NotDrawable, naming them, if no font here has any of its characters."""
     text = normal(text)
-    if not metrics("regular").widths.keys() >= set(text):
-        lacking = missing(text)
-        raise ValueError(f"the card's font has no {', '.join(map(name, lacking))} (in {ascii(text)})")
+    if not metrics("regular").widths.keys() >= set(text) and (lacking := missing(text)):
+        if scripts := uninstalled(text):
+            raise NotDrawable(f"no font for {' and '.join(scripts)} is installed, and it prints {_quoted(text)}")
+        raise NotDrawable(f"the card's font has no {', '.join(map(name, lacking))} (in {ascii(text)})")
     return text
+
+
+def _quoted(text: str) -> str:
+    return f"'{text[:40]}{ELLIPSIS if len(text) > 40 else ''}'"

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from platecard.drawing import fonts, pdf_fonts
-from platecard.drawing.pdf_page import Page, alpha_name, over, page
+from platecard.drawing.pdf_page import Page, alpha_name, faces_of, over, page
 from platecard.drawing.scene import Scene
 
 if TYPE_CHECKING:  # reportlab is imported late, because not every command writes a PDF
@@ -90,13 +90,14 @@ def write(
     if is_true_size:
         wishes["PrintScaling"] = "None"
     document.Catalog.ViewerPreferences = wishes
-    rare: dict[str, set[str]] = {}
-    for one in written:
-        for face, characters in one.faces:
-            rare.setdefault(face, set()).update(characters)
+    faces = faces_of(written)
     for face in fonts.FACES:
-        if face in rare:
-            pdf_fonts.add(document, face, frozenset(rare[face]))
+        if face in faces:
+            pdf_fonts.add(document, face, frozenset(faces.pop(face)))
+    for font in sorted(faces):  # of other writing systems
+        from platecard.drawing import pdf_scripts
+
+        pdf_scripts.add(document, font, faces[font])
     for index, one in enumerate(written):
         _bind(document, one, index)
     _add_structure(document, written)

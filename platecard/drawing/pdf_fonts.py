@@ -88,13 +88,15 @@ def _is_common() -> frozenset[str]:
 
 @lru_cache(maxsize=4096)  # cards repeat one another's texts: headings, names, the words of a law
 def runs(text: str) -> tuple[tuple[int, str], ...]:
-    """`text` as runs of one part each: the part, and the inside of a PDF string.
+    """`text` as runs of one part each: the part, and the inside of a PDF string; none if it must be shaped.
 
-    ValueError for a character that the font lacks.
+    NotDrawable for a character that no font here has.
     """
     text = fonts.drawable(text)
     if _is_common().issuperset(text):
         return ((0, text.translate(_common())),)
+    if fonts.needs_shaping(text):
+        return ()
     found: list[tuple[int, str]] = []
     places = _places()
     for character in text:
@@ -134,12 +136,12 @@ def _add_part(document: Document, face: str, number: int, part: tuple[str, ...])
     base = f"{SUBSETN(number).decode('ascii')}+{data.name.decode('ascii')}"
     program, mapping = _cut(face, base, part)
     file, to_unicode = (
-        _object(document, f"file of {base}", program),
-        _object(document, f"characters of {base}", mapping),
+        add_object(document, f"file of {base}", program),
+        add_object(document, f"characters of {base}", mapping),
     )
     flags = data.flags & ~32 | 4  # symbolic instead of non-symbolic, because the codes are not a standard encoding
     box = " ".join(f"{v:g}" for v in data.bbox)
-    descriptor = _object(
+    descriptor = add_object(
         document,
         f"descriptor of {base}",
         (
@@ -153,10 +155,10 @@ def _add_part(document: Document, face: str, number: int, part: tuple[str, ...])
         f"<</Type /Font /Subtype /TrueType /Name /{named} /BaseFont /{base} /FirstChar 0 /LastChar 255 /Widths"
         f" {_widths(face, part)} /FontDescriptor {descriptor} 0 R /ToUnicode {to_unicode} 0 R>>"
     ).encode("ascii")
-    document.idToObject["BasicFonts"].dict[named] = f"{_object(document, named, font)} 0 R"
+    document.idToObject["BasicFonts"].dict[named] = f"{add_object(document, named, font)} 0 R"
 
 
-def _object(document: Document, key: str, data: bytes) -> int:
+def add_object(document: Document, key: str, data: bytes) -> int:
     """Add an object that is already written, and return its number."""
     document.Reference(data, key)
     return document.idToObjectNumberAndVersion[key][0]
@@ -183,10 +185,10 @@ def _cut(face: str, base: str, part: tuple[str, ...]) -> tuple[bytes, bytes]:
 
     codes = [ord(c) if c else 0 for c in part]
     program = _face(face).makeSubset(codes)
-    return _stream(program, f" /Length1 {len(program)}"), _stream(makeToUnicodeCMap(base, codes).encode("ascii"))
+    return stream(program, f" /Length1 {len(program)}"), stream(makeToUnicodeCMap(base, codes).encode("ascii"))
 
 
-def _stream(data: bytes, more: str = "") -> bytes:
+def stream(data: bytes, more: str = "") -> bytes:
     """A compressed stream object; `more` are further entries of its dictionary."""
     inside = packed(data)
     return f"<</Filter /FlateDecode /Length {len(inside)}{more}>>\nstream\n".encode("ascii") + inside + b"\nendstream\n"

@@ -12,7 +12,7 @@ other shapes are decoration.
 
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cache, lru_cache
 from itertools import chain
 from typing import NamedTuple
@@ -77,8 +77,9 @@ class Page(NamedTuple):
     """A page ready to be bound.
 
     `width` and `height` are in points. `streams` are the operators, compressed. `faces` are the faces in use, each with
-    its characters outside the common part, and `alphas` the opacities in use, as they are written. `marks` gives for
-    each piece of marked content the number of its element.
+    its characters outside the common part, and the fonts of other writing systems, each with its runs, a line to each.
+    `alphas` are the opacities in use, as they are written. `marks` gives for each piece of marked content the number of
+    its element.
     """
 
     width: float
@@ -100,13 +101,12 @@ def page(scene: Scene) -> Page:
     painter.begin(_NOTHING)
     # q and Q keep what is set here from reaching a stream laid over this one.
     stream = pdf_fonts.packed("\n".join(("q", *painter.code, "Q", "")).encode("ascii"))
-    faces = tuple((face, "".join(sorted(painter.faces[face]))) for face in fonts.FACES if face in painter.faces)
     elements = tuple(Element(kind, parent, tuple(kids), words) for kind, parent, kids, words in painter.elements)
     return Page(
         scene.width_mm * POINTS,
         scene.height_mm * POINTS,
         (stream,),
-        faces,
+        _in_use(painter.faces),
         tuple(sorted(painter.alphas)),
         elements,
         tuple(painter.marks),
@@ -116,14 +116,25 @@ def page(scene: Scene) -> Page:
 def over(below: Page, items: tuple[Item, ...]) -> Page:
     """The page with `items` drawn on top, such as a page number; they are not read out."""
     laid = page(Scene(below.width / POINTS, below.height / POINTS, (Group(items, role="presentation"),), ""))
-    faces = {face: set(rare) for face, rare in below.faces}
-    for face, rare in laid.faces:
-        faces.setdefault(face, set()).update(rare)
     return below._replace(
         streams=(*below.streams, *laid.streams),
-        faces=tuple((face, "".join(sorted(faces[face]))) for face in fonts.FACES if face in faces),
+        faces=_in_use(faces_of((below, laid))),
         alphas=tuple(sorted({*below.alphas, *laid.alphas})),
     )
+
+
+def faces_of(pages: Iterable[Page]) -> dict[str, set[str]]:
+    """The faces that pages use, each with its rare characters, and other fonts, each with its runs."""
+    found: dict[str, set[str]] = {}
+    for one in pages:
+        for face, rare in one.faces:
+            found.setdefault(face, set()).update(rare if face in fonts.FACES else rare.split("\n"))
+    return found
+
+
+def _in_use(faces: dict[str, set[str]]) -> tuple[tuple[str, str], ...]:
+    own = [(face, "".join(sorted(faces[face]))) for face in fonts.FACES if face in faces]
+    return (*own, *((font, "\n".join(sorted(faces[font]))) for font in sorted(faces.keys() - set(fonts.FACES))))
 
 
 def to_bytes(pages: tuple[Page, ...]) -> bytes:
@@ -325,7 +336,6 @@ class _Painter:
 
     def text(self, item: Text) -> None:
         runs = pdf_fonts.runs(item.text)
-        rare = self.faces.setdefault(item.face, set())
         size = item.size_pt * self.text_k
         x, y = self.x0 + self.k * item.x, self.y0 - self.k * item.y
         if item.anchor != "start":
@@ -333,17 +343,55 @@ class _Painter:
         if not (-1e7 < x < 1e7 and -1e7 < y < 1e7):  # NaN fails this comparison too
             raise ValueError(f"a drawing cannot hold the point ({item.x}, {item.y})")
         self.set_fill(_colour(item.colour, "rg"), "1")
-        written = [f"BT {x:.2f} {y:.2f} Td"]
+        if runs:
+            self.code.append(
+                " ".join((f"BT {x:.2f} {y:.2f} Td", *self.strings(item.text, runs, item.face, size), "ET"))
+            )
+        else:
+            self.shaped(item, size, x, y)
+
+    def strings(self, text: str, runs: Sequence[tuple[int, str]], face: str, size: float) -> list[str]:
+        """The operators for a text of the card's own font, given as runs of one part each."""
+        rare = self.faces.setdefault(face, set())
+        written = []
         for part, inside in runs:
             if part:
-                rare |= pdf_fonts.beyond(fonts.normal(item.text))
-            font = _font(item.face, part, size)
+                rare |= pdf_fonts.beyond(fonts.normal(text))
+            font = _font(face, part, size)
             if font != self.font:
                 self.font = font
                 written.append(font)
             written.append(f"({inside}) Tj")
-        written.append("ET")
-        self.code.append(" ".join(written))
+        return written
+
+    def shaped(self, item: Text, size: float, x: float, y: float) -> None:
+        """A text with runs of another writing system, whose glyphs do not tell what it says."""
+        from platecard.drawing import pdf_scripts, scripts
+
+        text = fonts.normal(item.text)
+        runs = scripts.runs(text, item.face)
+        # What runs from right to left is told word by word and in the order seen, because what reads a page turns it
+        # round by itself (poppler 22 and PDFium 15 do); the rest is told as a line.
+        is_whole = not any(run.is_reversed for run in runs)
+        written = [*([pdf_scripts.read_as(text)] if is_whole else []), "BT"]
+        for run in runs:
+            if run.is_reversed:
+                written.append(pdf_scripts.read_as(run.text[::-1] if run.script else run.written))
+            if run.script:
+                name = pdf_scripts.font_of(run, item.face)
+                self.faces.setdefault(name, set()).add(pdf_scripts.remembered(run))
+                font = f"/{pdf_scripts.name(name)} {number(size)} Tf"
+                if font != self.font:
+                    self.font = font
+                    written.append(font)
+                written.append(pdf_scripts.operators(run, size, x, y))
+            else:
+                written.append(f"1 0 0 1 {x:.2f} {y:.2f} Tm")
+                written += self.strings(run.text, pdf_fonts.runs(run.text), item.face, size)
+            if run.is_reversed:
+                written.append("EMC")
+            x += run.width * 0.001 * size
+        self.code.append(" ".join((*written, "ET EMC" if is_whole else "ET")))
 
     def outline(self, item: Clip | Path) -> str:
         k, x0, y0 = self.k, self.x0, self.y0

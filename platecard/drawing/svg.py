@@ -57,13 +57,12 @@ def write(scene: Scene, *, embed_fonts: bool = True, id_prefix: str = "") -> str
     """
     writer = _Writer(id_prefix)
     writer.items(scene.items, 1)
-    faces = tuple(face for face in fonts.FACES if face in writer.faces) if embed_fonts else ()
     opening, head, close = _document(scene, id_prefix)
     lines = [opening, *head]
-    if faces or writer.clips:
+    if (writer.faces and embed_fonts) or writer.clips:
         lines.append(" <defs>")
-        if faces:
-            lines.append(f'  <style type="text/css">{font_css(faces)}</style>')
+        if writer.faces and embed_fonts:
+            lines.append(f'  <style type="text/css">{writer.font_css()}</style>')
         lines += writer.clips
         lines.append(" </defs>")
     return "\n".join((*lines, *writer.lines, close, ""))
@@ -106,23 +105,41 @@ def _document(scene: Scene, id_prefix: str) -> tuple[str, list[str], str]:
 
 
 @cache
-def font_css(faces: tuple[str, ...] = fonts.FACES) -> str:
+def font_css(faces: tuple[str, ...] = fonts.FACES, further: tuple[str, ...] = (), more: str = "") -> str:
     """The style sheet that embeds `faces` and switches off whatever would change a measured width.
 
-    It contains no character that needs escaping in XML.
+    `further` are those whose Greek and Cyrillic are embedded too, `more` are rules for other fonts. It contains no
+    character that needs escaping in XML.
     """
-    rules = "".join(
-        f"@font-face{{font-family:'{fonts.FAMILY}';font-weight:{_WEIGHT[face]};"
-        f"font-style:{'italic' if face == 'italic' else 'normal'};"
-        f"src:url(data:font/woff2;base64,{_base64(face)}) format('woff2')}}\n"
-        for face in faces
-    )
-    return rules + "text{font-kerning:none;font-variant-ligatures:none}"
+    rules = [*(_face_rule(face, False) for face in faces), *(_face_rule(face, True) for face in further)]
+    return "".join((*rules, more, "text{font-kerning:none;font-variant-ligatures:none}"))
 
 
 @cache
-def _base64(face: str) -> str:
-    return base64.b64encode(fonts.file(face, "woff2").read_bytes()).decode("ascii")
+def _face_rule(face: str, is_further: bool) -> str:
+    font = base64.b64encode(fonts.file(face, "woff2", is_further).read_bytes()).decode("ascii")
+    ranges = ",".join(f"U+{first:X}-{last:X}" for first, last in fonts.FURTHER)
+    return (
+        f"@font-face{{font-family:'{fonts.FAMILY}';font-weight:{_WEIGHT[face]};"
+        f"font-style:{'italic' if face == 'italic' else 'normal'};"
+        f"src:url(data:font/woff2;base64,{font}) format('woff2')"
+        f"{f';unicode-range:{ranges}' if is_further else ''}}}\n"
+    )
+
+
+def _script_rule(key: str, face: str, characters: str) -> str:
+    """The rule that embeds what is used of another writing system's font."""
+    from platecard.drawing import scripts
+
+    font = base64.b64encode(scripts.for_svg(key, face, characters)).decode("ascii")
+    return (
+        f"@font-face{{font-family:'{_family(key)}';font-weight:{_WEIGHT[face]};"
+        f"src:url(data:font/ttf;base64,{font}) format('truetype')}}\n"
+    )
+
+
+def _family(key: str) -> str:
+    return f"Platecard {key}"
 
 
 class _Writer:
@@ -133,6 +150,8 @@ class _Writer:
         self.lines: list[str] = []
         self.clips: list[str] = []
         self.faces: set[str] = set()
+        self.further: set[str] = set()  # those in which Greek or Cyrillic is set
+        self.scripts: dict[tuple[str, str], set[str]] = {}  # writing system and face → what is set in it
         self.attributes: dict[int, str] = {}  # those of a Style or an About, by the id() of it
         self.placing: Placing | None = None  # that of all the groups we are inside
 
@@ -157,6 +176,11 @@ class _Writer:
     def text(self, item: Text, indent: str) -> None:
         self.faces.add(item.face)
         text = fonts.drawable(_legal(item.text))
+        if fonts.needs_further(text):
+            self.further.add(item.face)
+        if fonts.needs_shaping(text):
+            self.shaped(item, text, indent)
+            return
         anchor = "" if item.anchor == "start" else f' text-anchor="{item.anchor}"'
         spaces = ' xml:space="preserve"' if _KEPT_SPACES.search(text) else ""
         k, dx, dy, text_k = self.placing or _IN_PLACE
@@ -165,6 +189,36 @@ class _Writer:
             f" {_face(item.face, item.size_pt * text_k, item.colour)}{anchor}{spaces}{_about(item.about)}"
             f">{_escaped(text)}</text>"
         )
+
+    def shaped(self, item: Text, text: str, indent: str) -> None:
+        """A text with another writing system, which a browser shapes and puts in order as `scripts` does."""
+        from platecard.drawing import scripts
+
+        face = "regular" if item.face == "italic" else item.face
+        used: dict[str, None] = {}
+        for run in scripts.runs(text, item.face):
+            if run.script:
+                used[run.script] = None
+                self.scripts.setdefault((run.script, face), set()).update(run.text)
+        families = ",".join((f"'{fonts.FAMILY}'", *(f"'{_family(key)}'" for key in used), "sans-serif"))
+        anchor, direction = item.anchor, ""
+        if scripts.is_right_to_left(text):  # there a text starts at its right
+            anchor = {"start": "end", "end": "start"}.get(anchor, anchor)
+            direction = ' direction="rtl" unicode-bidi="embed"'
+        k, dx, dy, text_k = self.placing or _IN_PLACE
+        placed = "" if anchor == "start" else f' text-anchor="{anchor}"'
+        self.lines.append(
+            f'{indent}<text x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}"'
+            f" {_face(item.face, item.size_pt * text_k, item.colour)}{placed}{direction}"
+            f' font-family="{families}" xml:lang="{scripts.language(next(iter(used)))}"'
+            f' style="font-variant-ligatures:normal;font-synthesis:none"{_about(item.about)}>{_escaped(text)}</text>'
+        )
+
+    def font_css(self) -> str:
+        """The style sheet for what was written."""
+        faces, further = (tuple(face for face in fonts.FACES if face in used) for used in (self.faces, self.further))
+        rules = (_script_rule(*font, "".join(sorted(self.scripts[font]))) for font in sorted(self.scripts))
+        return font_css(faces, further, "".join(rules))
 
     def group(self, group: Group, depth: int) -> None:
         before = self.placing

@@ -16,7 +16,8 @@ from dataclasses import replace
 from typing import Any, NamedTuple
 
 from platecard import fingerprint
-from platecard.diagnostics import Problem, Span, error, warning
+from platecard.diagnostics import Problem, Span, alarm, error, warning
+from platecard.drawing.fonts import NotDrawable
 from platecard.drawing.pdf_page import POINTS
 from platecard.prepared import Prepared
 from platecard.publishing import disk, issued, rendered, staleness, workers
@@ -189,7 +190,12 @@ class _Build:
         return known.issued if known is not None else {}
 
     def _action(self, key: str, stamp: str, names: Iterable[str]) -> str:
-        return _DRAW if not self.folder.holds(key, stamp, names) else _AGAIN if self.anew else _KEEP
+        known = self.record.get(key)
+        undrawn = set(known.undrawn) if known is not None else set()
+        if not self.folder.holds(key, stamp, set(names) - undrawn):
+            return _DRAW
+        # What cannot be drawn here is tried anew each time, and so told each time.
+        return _AGAIN if self.anew or undrawn else _KEEP
 
     def carry_out(self, plan: _Plan, pictures: workers.Drawing) -> tuple[Report, Prepared]:
         """Issue a dish where that is to be done; the report, and the dish as the menu is to know it.
@@ -217,13 +223,20 @@ class _Build:
                 yield name, (data,)
 
         def entry(files: dict[str, str]) -> Issued:
-            kept = self.cards.put(prepared.key, picture.card)
+            kept = self.cards.put(prepared.key, picture.card) if picture.card else ""
             so_far = was if plan.is_draft else issued.remembered(was, prepared)
             return Issued(
-                files, plan.stamp, prepared.file, kept, fingerprint.of(prepared), plan.is_draft, issued=so_far
+                files,
+                plan.stamp,
+                prepared.file,
+                kept,
+                fingerprint.of(prepared),
+                plan.is_draft,
+                issued=so_far,
+                undrawn=tuple(name for name, _ in picture.undrawn),
             )
 
-        prepared = _with(prepared, *_on_larger_paper(prepared, picture.card))
+        prepared = _with(prepared, *_on_larger_paper(prepared, picture.card), *_without(prepared, picture.undrawn))
         state = "draft" if plan.is_draft else "written"
         try:
             report = self.folder.issue(prepared.key, drawn, entry, prepared.problems, state)
@@ -323,9 +336,26 @@ def _on_larger_paper(prepared: Prepared, card: Pages) -> tuple[Problem, ...]:
     )
 
 
+_INSTALL = "install the fonts: pip install 'platecard[scripts]'; or write it in Latin, Greek or Cyrillic letters"
+
+
+def _without(prepared: Prepared, undrawn: Iterable[tuple[str, str]]) -> tuple[Problem, ...]:
+    """An error for the documents of a dish that have letters which no font here has; its others are issued."""
+    place = prepared.dish.span if prepared.dish else Span(prepared.file)
+    by_reason: dict[str, list[str]] = {}
+    for name, reason in undrawn:
+        by_reason.setdefault(reason, []).append(name)
+    return tuple(
+        alarm("document-not-drawn", place, f"{', '.join(names)} of {prepared.key} cannot be drawn: {reason}", _INSTALL)
+        for reason, names in by_reason.items()
+    )
+
+
 def _not_drawn(prepared: Prepared, exc: Exception) -> Problem:
     """What went wrong in drawing one dish, whatever it was."""
-    if any(p.is_error for p in prepared.problems):
+    if isinstance(exc, NotDrawable):
+        remedy = _INSTALL
+    elif any(p.is_error for p in prepared.problems):
         remedy = "put right the errors that platecard check shows: with them not even a draft can be drawn"
     else:
         remedy = (

@@ -34,7 +34,8 @@ class Issued:
     from, ``code`` what is printed on them, ``card`` the digest of the pages kept for the
     book.  ``is_leaving``: they no longer hold and are being withdrawn.  ``issued`` is what
     was issued of the dish, revision by revision (:mod:`platecard.publishing.issued`): what was printed
-    once is remembered, whatever becomes of the documents.
+    once is remembered, whatever becomes of the documents.  ``undrawn`` are the documents that no font here could
+    draw.
     """
 
     files: dict[str, str] = field(default_factory=dict)
@@ -45,6 +46,7 @@ class Issued:
     is_draft: bool = False
     is_leaving: bool = False
     issued: dict[str, Any] = field(default_factory=dict)
+    undrawn: tuple[str, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
         said = {
@@ -55,6 +57,7 @@ class Issued:
             "draft": self.is_draft,
             "leaving": self.is_leaving,
             "issued": self.issued,
+            "undrawn": list(self.undrawn),
         }
         return {"files": self.files, **{name: value for name, value in said.items() if value}}
 
@@ -151,6 +154,9 @@ def _issued(value: object) -> Issued | None:
         is_draft=value.get("draft") is True,
         is_leaving=value.get("leaving") is True,
         issued=earlier if isinstance(earlier, dict) else {},
+        undrawn=tuple(name for name in value.get("undrawn") or () if _fits(name, _NAME))
+        if isinstance(value.get("undrawn"), list)
+        else (),
         **texts,
     )
 

@@ -6,10 +6,11 @@ import hashlib
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from platecard import fingerprint
+from platecard.drawing.fonts import NotDrawable
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Scene
 from platecard.layout import heights
@@ -43,10 +44,13 @@ def render(
     is_draft: bool = False,
     with_recipes: bool = False,
     keep: Callable[[Pages], None] = lambda card: None,
+    tell: Callable[[str, NotDrawable], None] | None = None,
 ) -> dict[str, bytes]:
     """The documents of one dish: file name → bytes.  Drawing only, nothing is decided here.
 
     ``with_recipes`` asks for the recipe cards too; ``keep`` is handed the pages of the card, for the book.
+    ``tell`` is told of each document with letters that no font here has, and the others are drawn; without it that is
+    raised.
     """
     from platecard.documents.diagram import plate
     from platecard.documents.kit import draft_mark
@@ -63,47 +67,49 @@ def render(
     side = _side(prepared)
     pages = pass_card.compose(prepared, numbers, mark, is_draft, side=_side_view(prepared), food=food)
     marked = draft_mark.banded if is_draft else lambda picture: picture
-    bound = tuple(map(pdf.page, pages))
-    keep(bound)
     settings, revision = prepared.world.kitchen.settings, dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
-    card = pdf.write(
-        bound,
-        title=dish.title,
-        author=settings.called,
-        subject=subject,
-        keywords=mark,
-        language=settings.language,
-    )
-    made = {"plate.svg": svg.write(marked(scene)).encode("utf-8"), "pass-card.pdf": card}
-    made.update(
-        {f"pass-card{f'-{n}' if n > 1 else ''}.svg": svg.write(page).encode("utf-8") for n, page in enumerate(pages, 1)}
-    )
-    made["service-sheet.pdf"] = pdf.write(
-        service_sheet.compose(prepared, mark, is_draft),
-        title=f"{dish.title}: service sheet",
-        author=settings.called,
-        subject=subject.replace("Pass card", "Service sheet"),
-        keywords=mark,
-        language=settings.language,
-    )
-    if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
-        made[RECIPE_CARDS] = pdf.write(
-            recipes,
-            title=f"{dish.title}: recipe cards",
+    made: dict[str, bytes] = {}
+
+    def add(name: str, draw: Callable[[], bytes]) -> None:
+        try:
+            made[name] = draw()
+        except NotDrawable as exc:
+            if tell is None:
+                raise
+            tell(name, exc)
+
+    def bind(pages: Sequence[Scene | Page], what: str = "") -> bytes:
+        return pdf.write(
+            pages,
+            title=f"{dish.title}: {what.lower()}" if what else dish.title,
             author=settings.called,
-            subject=subject.replace("Pass card", "Recipe cards"),
+            subject=subject.replace("Pass card", what or "Pass card"),
             keywords=mark,
             language=settings.language,
         )
-    if prepared.schedule:
+
+    def picture(scene: Scene) -> bytes:
+        return svg.write(scene).encode("utf-8")
+
+    def card() -> bytes:
+        bound = tuple(map(pdf.page, pages))
+        keep(bound)
+        return bind(bound)
+
+    add("plate.svg", lambda: picture(marked(scene)))
+    add("pass-card.pdf", card)
+    for number, page in enumerate(pages, 1):
+        add(f"pass-card{f'-{number}' if number > 1 else ''}.svg", partial(picture, page))
+    add("service-sheet.pdf", lambda: bind(service_sheet.compose(prepared, mark, is_draft), "Service sheet"))
+    if with_recipes and (recipes := _recipe_cards(prepared, mark, is_draft)):
+        add(RECIPE_CARDS, lambda: bind(recipes, "Recipe cards"))
+    if schedule := prepared.schedule:
         from platecard.documents.pages import fire_timeline
 
-        made["fire.svg"] = svg.write(
-            marked(fire_timeline.picture(prepared.schedule, language=settings.language))
-        ).encode("utf-8")
+        add("fire.svg", lambda: picture(marked(fire_timeline.picture(schedule, language=settings.language))))
     if side is not None:
-        made["side.svg"] = svg.write(marked(side)).encode("utf-8")
+        add("side.svg", lambda: picture(marked(side)))
     return made
 
 
@@ -222,7 +228,7 @@ def render_menu(
 
 
 def card(prepared: Prepared) -> Pages:
-    """The pages of a card, laid out and drawn anew."""
+    """The pages of a card, laid out and drawn anew; none where it has letters that no font here has."""
     from platecard.documents.diagram import plate
     from platecard.documents.pages import pass_card
     from platecard.drawing import pdf
@@ -230,7 +236,10 @@ def card(prepared: Prepared) -> Pages:
     prepared = laid(prepared)
     dish, _ = plated(prepared)
     pages = pass_card.compose(prepared, plate.number_of(dish), fingerprint.of(prepared), side=_side_view(prepared))
-    return tuple(map(pdf.page, pages))
+    try:
+        return tuple(map(pdf.page, pages))
+    except NotDrawable:
+        return ()
 
 
 @cache

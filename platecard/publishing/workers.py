@@ -14,6 +14,7 @@ from collections import deque
 from concurrent.futures import Executor, Future
 from typing import NamedTuple
 
+from platecard.drawing.fonts import NotDrawable
 from platecard.prepared import Prepared
 from platecard.publishing.rendered import MenuPieces, Pages, laid, menu_pieces, render
 
@@ -39,16 +40,27 @@ class Drawn(NamedTuple):
     card: Pages = ()
     fault: Exception | None = None
     pieces: MenuPieces | None = None
+    undrawn: tuple[tuple[str, str], ...] = ()  # documents with letters that no font here has, and what is said of it
 
 
 def draw(job: Job) -> Drawn:
     """Draw one dish.  Raises nothing: one dish's trouble is its own."""
     pages: list[Pages] = []
+    undrawn: list[tuple[str, str]] = []
     try:
-        files = render(laid(job.prepared), job.is_draft, job.with_recipes, pages.append)
+        files = render(
+            laid(job.prepared),
+            job.is_draft,
+            job.with_recipes,
+            pages.append,
+            lambda name, exc: undrawn.append((name, str(exc))),
+        )
     except Exception as exc:  # whatever it is, it is this dish's
         return Drawn({}, (), exc)
-    return Drawn(files, pages[0], pieces=_pieces(job.prepared) if job.for_menu else None)
+    if not files:
+        return Drawn({}, (), NotDrawable(undrawn[0][1]))
+    card = pages[0] if pages else ()
+    return Drawn(files, card, None, _pieces(job.prepared) if job.for_menu else None, tuple(undrawn))
 
 
 def _pieces(prepared: Prepared) -> MenuPieces | None:

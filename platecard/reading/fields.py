@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Container
+from collections.abc import Callable, Container, Iterator
 from datetime import date
 from fractions import Fraction
 from typing import TypeVar
 
 from platecard import schema
-from platecard.diagnostics import Problem, Span, error, nearest, warning
+from platecard.diagnostics import Problem, Span, alarm, error, nearest, warning
 from platecard.drawing import fonts
 from platecard.model import Distance, Source, SourceKind
 from platecard.quantities.bounds import bounds
@@ -308,9 +308,10 @@ def source_of(f: Fields, what: str) -> Source:
 
 
 def unprintable(node: Node) -> list[Problem]:
-    """An error for every text with a character that the card's font lacks.
+    """An error for every text with a character that no font here has, or that looks like another.
 
-    A missing glyph would be a silent blank, on an allergen line too.
+    A missing glyph would be a silent blank, on an allergen line too. Where a font could be installed, only the
+    documents that print the text are not drawn; anything else withholds the card.
     """
     found: list[Problem] = []
 
@@ -321,27 +322,41 @@ def unprintable(node: Node) -> list[Problem]:
         elif isinstance(inner, Sequence):
             for value in inner.items:
                 walk(value)
-        elif (
-            len(found) < MAX_PROBLEMS
-            and inner.text
-            and not inner.text.isascii()
-            and (lacking := fonts.missing(inner.text.replace("\n", " ")))
-        ):
-            found.append(
-                error(
-                    "unprintable-character",
-                    inner.span,
-                    f"the card's font has no {', '.join(fonts.name(c) for c in lacking[:3])}",
-                    "write it in Latin letters",
-                )
-            )
+        elif len(found) < MAX_PROBLEMS and inner.text and not inner.text.isascii():
+            found.extend(_of_letters(inner.text.replace("\n", " "), inner.span))
 
     walk(node)
     return found
 
 
+def _of_letters(text: str, span: Span) -> Iterator[Problem]:
+    if lacking := fonts.hopeless(text):
+        yield error(
+            "unprintable-character",
+            span,
+            f"the card's font has no {', '.join(fonts.name(c) for c in lacking[:3])}",
+            "write it in Latin letters",
+        )
+    if scripts := fonts.uninstalled(text):
+        yield alarm(
+            "font-not-installed",
+            span,
+            f"no font for {' and '.join(scripts)} is installed: a document that prints this is not drawn",
+            "install the fonts: pip install 'platecard[scripts]'",
+            "or write it in Latin, Greek or Cyrillic letters",
+        )
+    if mixed := fonts.of_two_alphabets(text):
+        yield error(
+            "two-alphabets",
+            span,
+            f"'{mixed}' has letters of two alphabets, so it is not the word that it looks like:"
+            f" {', '.join(fonts.name(f'U+{ord(c):04X}') for c in fonts.further_letters(mixed)[:3])}",
+            "type the word anew in one alphabet",
+        )
+
+
 def spelt_out(node: Node) -> Node:
-    """The node with every character that the card's font lacks written as its number.
+    """The node with every character that no font has, installed or not, written as its number.
 
     Whatever is drawn of it, on other dishes' cards too, then shows that the character is there.
     """
@@ -351,5 +366,5 @@ def spelt_out(node: Node) -> Node:
         return node._replace(items=tuple(map(spelt_out, node.items)))
     if node.text.isascii():
         return node
-    text = "\n".join(map(fonts.spelt_out, node.text.split("\n")))
+    text = "\n".join(fonts.spelt_out(line, fonts.hopeless) for line in node.text.split("\n"))
     return node._replace(text=text, value=text if isinstance(node.value, str) else node.value)

@@ -27,6 +27,8 @@ SHOWN = {
     "product-unread",
     "label-unread",
     "plate-unread",
+    "font-not-installed",
+    "two-alphabets",
 }
 # Faults that hide what a recipe goes through, whatever file of the library they are in.
 _HIDDEN_RECIPE = {"unknown-recipe", "recipe-unread", "too-deep"}

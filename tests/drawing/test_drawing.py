@@ -392,7 +392,7 @@ def test_text_comes_back_exactly():
 def test_more_characters_than_one_font_subset_holds():
     every = sorted(fonts.metrics("regular").widths)
     rows = ["".join(every[i : i + 20]) for i in range(0, len(every), 20)]
-    data = write_pdf(page(*(Text(10, 8 + 8 * i, row, 9) for i, row in enumerate(rows)), height=297))
+    data = write_pdf(page(*(Text(10, 8 + 6.5 * i, row, 9) for i, row in enumerate(rows)), height=297))
     document = pypdfium2.PdfDocument(data)
     found = document[0].get_textpage().get_text_bounded()
     found = unicodedata.normalize("NFKD", found)  # the reader takes ligatures and some signs apart

@@ -276,9 +276,17 @@ SLIPS = [
         "letters the font lacks, in a library",
         PANTRY,
         "called: Seeded crisp",
-        "called: ¦胡麻",
+        "called: ¦ᚱᚢᚾ",
         "unprintable-character",
         "Latin",
+    ),
+    Slip(
+        "a Cyrillic letter in a Latin word",
+        SPEC,
+        "dish: Smoked beetroot, dill oil, seeded crisp",
+        "dish: ¦Smoked beetroot, m\u0456lk",
+        "two-alphabets",
+        "one alphabet",
     ),
     # too much
     Slip("a very long name", SPEC, "dish: Smoked beetroot, dill oil, seeded crisp", "dish: ¦" + "a" * 161, "too-long"),
@@ -346,7 +354,7 @@ FILES = [
     ("ten thousand repeated keys", "a: 1\n" * 10_000, "too-many-problems", "202:1"),
     ("five thousand unknown keys", "".join(f"k{i}: 1\n" for i in range(5_000)), "too-many-problems", ""),
     ("two thousand steps", "plating:\n" + "- {put: a}\n" * 2_000, "too-many", "2:1"),
-    ("five thousand letters nobody can print", "note: [" + "中," * 5_000 + "x]\n", "unprintable-character", "1:8"),
+    ("five thousand letters nobody can print", "note: [" + "ᚠ," * 5_000 + "x]\n", "unprintable-character", "1:8"),
     (
         "three thousand broken components",
         "components:\n" + "".join(f" c{i}: {{}}\n" for i in range(3_000)),

@@ -25,6 +25,7 @@ from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.prepared import Prepared
 
 _NO_CARD = "no card: not established"
+_NO_FONT = "no card: no font for it"
 _GROWN = (1.0, 1.15, 1.3, 1.5, 1.75, 2.0)  # how much larger than usual the contents may be set
 MOST = 50  # dishes in one volume: nobody leafs through more
 
@@ -44,17 +45,23 @@ def compose(
 ) -> tuple[tuple[Page, ...], tuple[tuple[str, int], ...]]:
     """One volume: its pages, and (title, page index) for each bookmark; ``volume`` reads like "volume 1 of 2".
 
-    The cards are bound as they were made for the pass, with the book's page number added.
+    The cards are bound as they were made for the pass, with the book's page number added.  A dish whose card has no
+    pages, for want of a font, is listed all the same.
     """
     cards = [(p, card_of(p)) for p in dishes if p.is_sound]
+    cards = [(p, pages) for p, pages in cards if pages]
+    bound = frozenset(p.key for p, _ in cards)
     # The number of contents pages does not depend on the page numbers in them.
-    before = len(_contents(dishes, {}, mark, volume))
+    before = len(_contents(dishes, bound, {}, mark, volume))
     at: dict[str, int] = {}
     page = before
     for prepared, pages in cards:
         at[prepared.key] = page
         page += len(pages)
-    made = [*map(pdf_page.page, _contents(dishes, at, mark, volume)), *(one for _, pages in cards for one in pages)]
+    made = [
+        *map(pdf_page.page, _contents(dishes, bound, at, mark, volume)),
+        *(one for _, pages in cards for one in pages),
+    ]
     numbered = tuple(pdf_page.over(one, (_number(i, one.width / pdf_page.POINTS),)) for i, one in enumerate(made, 1))
     sides = (
         side
@@ -65,7 +72,7 @@ def compose(
 
 
 def _title(prepared: Prepared) -> str:
-    return prepared.dish.title if prepared.dish else prepared.key
+    return fonts.printed(prepared.dish.title, prepared.key) if prepared.dish else prepared.key
 
 
 def _number(page: int, width: float) -> Item:
@@ -73,16 +80,18 @@ def _number(page: int, width: float) -> Item:
     return Text(width - MARGIN, MARGIN - 1.2, f"book page {page}", 8.0, "semibold", "end", GREY)
 
 
-def _contents(dishes: Sequence[Prepared], at: dict[str, int], mark: str, volume: str) -> tuple[Scene, ...]:
+def _contents(
+    dishes: Sequence[Prepared], bound: frozenset[str], at: dict[str, int], mark: str, volume: str
+) -> tuple[Scene, ...]:
     settings = dishes[0].world.kitchen.settings
     size = PAGES[settings.page]
     width = size[0] - 2 * MARGIN
     said = "Allergens in short, law by law; the card says the rest. Derived from the ingredients entered."
-    right = (volume or "contents", f"{sum(p.is_sound for p in dishes)} of {len(dishes)} dishes")
+    right = (volume or "contents", f"{len(bound)} of {len(dishes)} dishes")
     head = column_pages.heads(f"Pass cards: {settings.called}", said, right, width)
     made = []
     for grown in _GROWN:
-        rows = [column_pages.Row(_line(p, at.get(p.key), width, grown)) for p in dishes]
+        rows = [column_pages.Row(_line(p, p.key in bound, at.get(p.key), width, grown)) for p in dishes]
         made.append(
             column_pages.pages(
                 head,
@@ -98,7 +107,7 @@ def _contents(dishes: Sequence[Prepared], at: dict[str, int], mark: str, volume:
     return made[0]
 
 
-def _line(prepared: Prepared, page: int | None, width: float, grown: float) -> Block:
+def _line(prepared: Prepared, is_bound: bool, page: int | None, width: float, grown: float) -> Block:
     """One dish of the contents: title, revision, pages and what each law declares, or that there is no card."""
     dish = prepared.dish
     title = _title(prepared)
@@ -108,6 +117,8 @@ def _line(prepared: Prepared, page: int | None, width: float, grown: float) -> B
     where = (
         _NO_CARD
         if not prepared.is_sound
+        else _NO_FONT
+        if not is_bound
         else f"expo {page + 1}, cook {page + 2}"
         if page is not None
         else "expo 0000, cook 0000"

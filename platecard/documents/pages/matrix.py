@@ -429,7 +429,8 @@ class _Notes:
 
 def _row(row: Row, revision: str, part: _Part, notes: _Notes) -> Block:
     """The row of a dish; each cell that says something refers to a reason."""
-    title = paragraph(row.title, _TITLE_W - 2, 8.5, "bold", y=0.6)
+    named = fonts.printed(row.title, row.key)
+    title = paragraph(named, _TITLE_W - 2, 8.5, "bold", y=0.6)
     for line in filter(None, (revision, f"code {row.code}" if row.code else "")):
         below = paragraph(line, _TITLE_W - 2, _PT, colour=GREY, y=0.6 + title.height)
         title = Block(title.height + below.height, (*title.items, *below.items))
@@ -439,7 +440,7 @@ def _row(row: Row, revision: str, part: _Part, notes: _Notes) -> Block:
         cell, mark = row.cells[i], ""
         if cell.said or cell.note:
             why = [f"{word}: {why}" if word else why for word, why in cell.reasons if why]
-            mark = notes.number(row.title, "; ".join([*why, *([cell.note] if cell.note else [])]))
+            mark = notes.number(named, fonts.spelt_out("; ".join([*why, *([cell.note] if cell.note else [])])))
         drawn.append((x, width, _cell_block(cell, width - 1.0, mark), cell))
         x += width
     height = max([title.height + 1.2, *(b.height for _, _, b, _ in drawn)])
@@ -451,7 +452,7 @@ def _row(row: Row, revision: str, part: _Part, notes: _Notes) -> Block:
             items.append(Rect(x + 0.8, 0.8, width - 1.6, min(body.height, height) - 1.4, Style(fill=WHITE)))
         items.append(body.at(x + 0.5, 0))
     items.append(Rect(0, height, _SIZE[0] - 2 * MARGIN, 0.15, Style(fill=GREY)))
-    return Block(height + 0.3, (Group(tuple(items), title=row.title, role="row"),))
+    return Block(height + 0.3, (Group(tuple(items), title=named, role="row"),))
 
 
 def _cell_block(cell: Cell, width: float, mark: str) -> Block:

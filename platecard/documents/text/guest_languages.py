@@ -81,11 +81,11 @@ def said(english: str, sentence: str, spoken: Sequence[Language]) -> str:
     return " ".join([english, *(f"<span>{words}</span>" for words in found)])
 
 
-# --- on paper, whose font lacks many scripts ---------------------------------------------------------------------
+# --- on paper, whose fonts may lack a script ---------------------------------------------------------------------
 
 
 def on_paper(spoken: Iterable[Language]) -> tuple[tuple[Language, ...], tuple[Language, ...]]:
-    """The languages that the font of paper can draw, and those that it cannot."""
+    """The languages that the fonts of paper can draw, and those that they cannot."""
     drawn: list[Language] = []
     undrawn: list[Language] = []
     for x in spoken:
@@ -95,9 +95,9 @@ def on_paper(spoken: Iterable[Language]) -> tuple[tuple[Language, ...], tuple[La
 
 
 def not_on_paper(undrawn: Iterable[Language]) -> tuple[str, ...]:
-    """A line for each language that the font cannot draw."""
+    """A line for each language that no font here can draw."""
     return tuple(
-        f"{x.name}: the font of this page lacks its script, so everything stands in English only." for x in undrawn
+        f"{x.name}: no font for its script is installed, so everything stands in English only." for x in undrawn
     )
 
 
