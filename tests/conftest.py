@@ -129,7 +129,7 @@ def no_other_fonts(monkeypatch):
     from tests.other_fonts import forgotten
 
     with forgotten():
-        monkeypatch.setattr("platecard.drawing.scripts.place_of", lambda key: "")
+        monkeypatch.setattr("platecard.drawing.script_fonts.place_of", lambda key: "")
         yield
 
 

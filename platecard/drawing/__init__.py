@@ -13,6 +13,9 @@ and the cut of its fonts, pyphen the places where a word longer than its line is
   five pictures (measured with reportlab 5.1.0, svgwrite 1.4.3 and CPython 3.11 on two cores;
   `python -m tests.benchmarks.writers` measures it again). Check, pictures and card of a dish together have 20 ms.
 
+Other writing systems (`scripts`) are left to libraries altogether, which are an extra: HarfBuzz shapes them and cuts
+their fonts, python-bidi puts them in order, ICU breaks their lines.
+
 So `pdf` and `pdf_fonts` use parts of reportlab that its guide does not describe: `pdfdoc`'s document, page, stream and
 outline, and `ttfonts`' face and subset. No other module touches them, and `tests/drawing/test_library_parts.py` holds
 each against the library and says which is gone. The tests of this folder run with the lowest version declared and

@@ -11,7 +11,7 @@ import hashlib
 import struct
 from collections.abc import Iterable
 
-from platecard.drawing import scripts
+from platecard.drawing import script_fonts, scripts
 from platecard.drawing.pdf_fonts import Document, add_object, stream
 from platecard.drawing.scripts import Run
 
@@ -65,10 +65,10 @@ def add(document: Document, font: str, runs: Iterable[str]) -> None:
             if glyph.text:
                 stands_for.setdefault(glyph.number, glyph.text)
     used = tuple(sorted(advances))
-    program, numbers = scripts.for_pdf(key, face, used)
+    program, numbers = script_fonts.for_pdf(key, face, used)
     mark = hashlib.sha256(repr((font, used)).encode()).digest()
-    base = f"{''.join(chr(65 + b % 26) for b in mark[:6])}+{scripts.postscript_name(key, face)}"
-    (left, bottom, right, top), ascent, descent = scripts.measures(key)
+    base = f"{''.join(chr(65 + b % 26) for b in mark[:6])}+{script_fonts.postscript_name(key, face)}"
+    (left, bottom, right, top), ascent, descent = script_fonts.measures(key)
     places = [0] * (max(used, default=0) + 1)
     for glyph_number, in_file in numbers.items():
         places[glyph_number] = in_file

@@ -129,9 +129,9 @@ def _face_rule(face: str, is_further: bool) -> str:
 
 def _script_rule(key: str, face: str, characters: str) -> str:
     """The rule that embeds what is used of another writing system's font."""
-    from platecard.drawing import scripts
+    from platecard.drawing import script_fonts
 
-    font = base64.b64encode(scripts.for_svg(key, face, characters)).decode("ascii")
+    font = base64.b64encode(script_fonts.for_svg(key, face, characters)).decode("ascii")
     return (
         f"@font-face{{font-family:'{_family(key)}';font-weight:{_WEIGHT[face]};"
         f"src:url(data:font/ttf;base64,{font}) format('truetype')}}\n"
@@ -192,7 +192,7 @@ class _Writer:
 
     def shaped(self, item: Text, text: str, indent: str) -> None:
         """A text with another writing system, which a browser shapes and puts in order as `scripts` does."""
-        from platecard.drawing import scripts
+        from platecard.drawing import script_fonts, scripts
 
         face = "regular" if item.face == "italic" else item.face
         used: dict[str, None] = {}
@@ -210,7 +210,7 @@ class _Writer:
         self.lines.append(
             f'{indent}<text x="{number(item.x * k + dx)}" y="{number(item.y * k + dy)}"'
             f" {_face(item.face, item.size_pt * text_k, item.colour)}{placed}{direction}"
-            f' font-family="{families}" xml:lang="{scripts.language(next(iter(used)))}"'
+            f' font-family="{families}" xml:lang="{script_fonts.language(next(iter(used)))}"'
             f' style="font-variant-ligatures:normal;font-synthesis:none"{_about(item.about)}>{_escaped(text)}</text>'
         )
 

@@ -330,14 +330,15 @@ def unprintable(node: Node) -> list[Problem]:
 
 
 def _of_letters(text: str, span: Span) -> Iterator[Problem]:
-    if lacking := fonts.hopeless(text):
+    is_of_others = fonts.needs_shaping(text)
+    if is_of_others and (lacking := fonts.hopeless(text)):
         yield error(
             "unprintable-character",
             span,
             f"the card's font has no {', '.join(fonts.name(c) for c in lacking[:3])}",
             "write it in Latin letters",
         )
-    if scripts := fonts.uninstalled(text):
+    if is_of_others and (scripts := fonts.uninstalled(text)):
         yield alarm(
             "font-not-installed",
             span,

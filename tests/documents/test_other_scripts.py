@@ -12,7 +12,7 @@ import pypdfium2
 import pytest
 
 from platecard import api, fingerprint
-from platecard.drawing import fonts, scripts
+from platecard.drawing import fonts, script_fonts
 from tests.kitchens import OIL, SPEC, kitchen
 from tests.other_fonts import forgotten
 
@@ -121,7 +121,7 @@ def test_what_is_missing_is_drawn_once_it_is_installed_and_withdrawn_once_it_is_
     code = json.loads(Path("output/menu/allergens.json").read_text("utf-8"))["dishes"][0]["code"]
     card = Path("output/beetroot/pass-card.pdf").read_bytes()
     with forgotten(), monkeypatch.context() as bare:
-        bare.setattr(scripts, "place_of", lambda key: "")
+        bare.setattr(script_fonts, "place_of", lambda key: "")
         assert room.run("build").code == 1
         assert {path.name for path in Path("output/beetroot").iterdir()} == {"plate.svg"}
         # What it says has not changed, so neither has the code on the papers that hang.
@@ -171,7 +171,7 @@ def test_what_is_installed_counts_for_the_dishes_that_need_it_and_for_no_other(r
     def other_devanagari(key):
         return place(key).replace("NotoSansDevanagari", "Other") if key == "devanagari" else place(key)
 
-    place = scripts.place_of
+    place = script_fonts.place_of
     copied = Path("Other[wdth,wght].ttf").resolve()
     shutil.copy(place("devanagari"), copied)
     with copied.open("ab") as stream:
@@ -179,10 +179,10 @@ def test_what_is_installed_counts_for_the_dishes_that_need_it_and_for_no_other(r
     with forgotten():
         before = keys()
     with forgotten(), monkeypatch.context() as changed:
-        changed.setattr(scripts, "place_of", lambda key: str(copied) if key == "devanagari" else place(key))
+        changed.setattr(script_fonts, "place_of", lambda key: str(copied) if key == "devanagari" else place(key))
         after = keys()
     with forgotten(), monkeypatch.context() as bare:
-        bare.setattr(scripts, "place_of", lambda key: "")
+        bare.setattr(script_fonts, "place_of", lambda key: "")
         without = keys()
     assert len({one["beetroot"][1] for one in (before, after, without)}) == 3
     assert len({one["beetroot"][0] for one in (before, after, without)}) == 1
