@@ -8,8 +8,10 @@ depend on the document, so a page can be written once and bound into any file.
 
 from __future__ import annotations
 
+import sys
 import zlib
 from functools import cache, lru_cache
+from types import ModuleType
 from typing import TYPE_CHECKING, Protocol
 
 from platecard.drawing import fonts
@@ -23,6 +25,24 @@ _COMMON = "\u00a0–—…×÷°±½¼¾⅓⅔⅛·•éèêëàâäáåãçñí
 _LEVEL = 1  # of zlib: takes a quarter of the time of the usual 6, and sixteen per cent more bytes
 # Each byte as it is written in a PDF string: plain ASCII as itself, anything else as an octal escape.
 _BYTES = [chr(b) if 32 <= b < 127 and chr(b) not in "()\\" else f"\\{b:03o}" for b in range(256)]
+
+
+@cache
+def _ttfonts() -> ModuleType:
+    """The reader of fonts, loaded late.
+
+    It loads HarfBuzz wherever that is installed, which takes longer than all the rest and is used for nothing here.
+    """
+    with fonts.LOADING:
+        is_hidden = "uharfbuzz" not in sys.modules
+        if is_hidden:
+            sys.modules["uharfbuzz"] = None  # type: ignore[assignment]  # not to be found for the moment
+        try:
+            from reportlab.pdfbase import ttfonts
+        finally:
+            if is_hidden:
+                del sys.modules["uharfbuzz"]
+    return ttfonts
 
 
 class Document(Protocol):
@@ -130,10 +150,8 @@ def add(document: Document, face: str, rare: frozenset[str]) -> None:
 
 def _add_part(document: Document, face: str, number: int, part: tuple[str, ...]) -> None:
     """Add the four objects of a part; only their numbers differ from document to document."""
-    from reportlab.pdfbase.ttfonts import SUBSETN
-
     data = _face(face)
-    base = f"{SUBSETN(number).decode('ascii')}+{data.name.decode('ascii')}"
+    base = f"{_ttfonts().SUBSETN(number).decode('ascii')}+{data.name.decode('ascii')}"
     program, mapping = _cut(face, base, part)
     file, to_unicode = (
         add_object(document, f"file of {base}", program),
@@ -167,9 +185,8 @@ def add_object(document: Document, key: str, data: bytes) -> int:
 @cache
 def _face(face: str) -> TTFontFace:
     """A face as read by reportlab, once and only when it is needed."""
-    from reportlab.pdfbase.ttfonts import TTFontFace
-
-    return TTFontFace(str(fonts.file(face)))
+    read: TTFontFace = _ttfonts().TTFontFace(str(fonts.file(face)))
+    return read
 
 
 @cache
@@ -181,11 +198,11 @@ def _widths(face: str, part: tuple[str, ...]) -> str:
 @cache
 def _cut(face: str, base: str, part: tuple[str, ...]) -> tuple[bytes, bytes]:
     """The part's font program, and the map from its codes to characters, as PDF objects."""
-    from reportlab.pdfbase.ttfonts import makeToUnicodeCMap
-
     codes = [ord(c) if c else 0 for c in part]
     program = _face(face).makeSubset(codes)
-    return stream(program, f" /Length1 {len(program)}"), stream(makeToUnicodeCMap(base, codes).encode("ascii"))
+    return stream(program, f" /Length1 {len(program)}"), stream(
+        _ttfonts().makeToUnicodeCMap(base, codes).encode("ascii")
+    )
 
 
 def stream(data: bytes, more: str = "") -> bytes:

@@ -87,12 +87,13 @@ def script(key: str) -> Script:
 @cache
 def can_shape() -> bool:
     """Whether all the libraries that shape, order and break lines are installed."""
-    try:
-        import bidi.mirror  # noqa: F401
-        import icu4py.breakers  # noqa: F401
-        import uharfbuzz  # noqa: F401
-    except ImportError:
-        return False
+    with fonts.LOADING:
+        try:
+            import bidi.mirror  # noqa: F401
+            import icu4py.breakers  # noqa: F401
+            import uharfbuzz  # noqa: F401
+        except ImportError:
+            return False
     return True
 
 
