@@ -167,6 +167,7 @@ def test_every_row_can_be_drawn_and_met():
             assert not shade or (len(shade) == 7 and 0 <= int(shade[1:], 16)), row
         if row.fill and row.second:
             assert abs(colours.lightness(row.fill) - colours.lightness(row.second)) >= colours.APART, row.name
+            assert contrast.contrast(row.fill, row.second) >= 12, "in grey and with each deficiency"
     used = {row.face for row in rows}
     assert used >= FACES.keys() and used >= beds.BEDS.keys()
 
