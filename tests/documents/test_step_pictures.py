@@ -10,11 +10,16 @@ import pytest
 
 from platecard.documents.diagram import step_pictures
 from platecard.documents.diagram.colours import looks
+from platecard.documents.diagram.plate import number_of
 from platecard.documents.kit import part_rows
 from platecard.documents.kit.sheet import MARGIN, PAGES
+from platecard.documents.pages import pass_card
 from platecard.drawing.extent import bounds
 from platecard.drawing.scene import Group, Text
+from platecard.layout.arrange import place
+from tests import laid
 from tests.kitchens import BEETROOT, SPEC, kitchen, prepared
+from tests.laid import at_mm, dish, piece, plate
 
 
 def on_paper(page: str, spec: str = BEETROOT):
@@ -148,3 +153,59 @@ def test_more_small_pictures_stand_on_a_page_where_that_saves_one():
     moves = "".join(f"  - {{put: c{i}, {disc}, at: {{right: {12 * i - 70} mm, away: 0 mm}}}}\n" for i in range(12))
     spec = f"dish: Many\nrevision: {{number: 1, date: 2026-01-31}}\nplate: wide\ncomponents:\n{parts}plating:\n{moves}"
     assert [len(page) for page in frames(step_pictures.compose(on_paper("A5 landscape", spec), "ab"))] == [6, 6]
+
+
+# --- beside the steps of a card
+
+
+LAID = dish(
+    laid.step("slab", piece=piece("bar", 60, 30, 12), at=at_mm(0, 0)),
+    laid.step("seed", count=3, piece=piece("disc", 8, None, 4), on="slab"),
+    laid.step("alone", piece=piece("disc", 20), at=at_mm(70, 60)),
+    laid.step("fan", count=4, piece=piece("slice", 40, 20, 4), arrange="fan", start="5:00", end="8:00", out="60 mm"),
+    laid.step("jus", arrange="pool", across_mm=60, amount="10 ml", section="at_table", at=at_mm(-60, 60)),
+)
+
+
+def test_a_step_has_a_picture_where_the_order_of_plating_shows():
+    assert [s.put for s in LAID.steps if step_pictures.in_order(s)] == ["seed", "fan", "jus"]
+
+
+def test_a_close_up_shows_what_is_new_in_full_and_what_it_lies_on_in_pale():
+    arrangement, _ = place(LAID, plate(280, 240))
+    look = looks(arrangement, LAID)
+    seed = LAID.steps[1]
+    picture = step_pictures.close_up(seed, arrangement, LAID, look, 17.0, 12.0)
+    left, top, right, foot = bounds(*picture.items)
+    assert (right - left, foot - top) == pytest.approx((17, 12), abs=0.25)
+    (shown,) = picture.items
+    assert fills(shown, "seed") and fills(shown, "slab")
+    assert not fills(shown, "slab") & {look["slab"].fill} and not fills(shown, "fan"), "no more than what is there"
+    boxes = {f: bounds(i) for f, i in zip("abc", pieces_of(shown, "seed"))}
+    assert len(boxes) == 3 and all(0 < b[0] and b[2] < 17 and 0 < b[1] and b[3] < 12 for b in boxes.values())
+
+
+def pieces_of(item, component):
+    if isinstance(item, Group):
+        return [p for i in item.items for p in pieces_of(i, component)]
+    return [item] if item.about and item.about.role == "footprint" and item.about.component == component else []
+
+
+def test_no_words_run_over_the_pictures_of_a_card():
+    one = on_paper("A5 landscape", BEETROOT)
+    _, back = pass_card.compose(one, number_of(one.dish), "ab" * 4)
+    pictures = [g for g in groups(back.items) if g.title.endswith("where it goes")]
+    assert len(pictures) == sum(step_pictures.in_order(s) for s in one.dish.steps) > 0
+
+    def words(items):
+        for i in items:
+            if isinstance(i, Text):
+                yield i
+            elif isinstance(i, Group) and i.role != "img":
+                yield from words(i.items)
+
+    for left, top, right, foot in (bounds(g) for g in pictures):
+        assert 0 < left and right <= back.width_mm - MARGIN + 0.2 and 0 < top and foot < back.height_mm - MARGIN
+        for text in words(back.items):
+            a, b, c, d = bounds(text)
+            assert c <= left or right <= a or d <= top + 0.8 or foot <= b, text
