@@ -72,7 +72,7 @@ def test_whether_the_limit_itself_is_declared_is_said_as_each_law_has_it():
 def test_a_limit_that_was_not_read_in_the_law_leaves_nothing_out_and_says_so():
     one, found = served({"a": "{product: red}", "b": "{product: water}"}, {}, pantry(red="0.02 mg/kg"))
     assert {found[law].presence for law in NOT_READ} == {CONTAINS}
-    said = {s.law.key: wording.not_read(s) for s in one.statements}
+    said = {s.law.key: wording.not_read(s.not_read) for s in one.statements}
     for law in NOT_READ:
         assert "from which amount of" in said[law] and "nothing is left out for it" in said[law], law
     assert not any(said[law] for law in (*ABOVE, *FROM))
