@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from platecard.allergens.labels.check import settling
-from tests.allergens.labels.test_label_texts import differences, reading
+from platecard.allergens.labels.check import Stated, open_parts, settling
+from platecard.diagnostics import Span
+from tests.allergens.labels.test_label_texts import CATALOGUE, TAXONOMY, differences, reading
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 
 
@@ -101,6 +102,28 @@ def test_a_part_that_says_nothing_of_what_it_is_made_of_is_told_with_what_it_may
     (anything,) = [p for p in differences("Sugar, vegetable protein") if p.slug == "label-leaves-open"]
     assert anything.is_error and "wheat" not in anything.message and "?" not in anything.message
     assert "label-leaves-open" not in {slug for slug, _ in found("Sugar, vegetable protein", ["soy"])}
+
+
+@pytest.mark.parametrize(
+    "text, contains, is_open",
+    [
+        # Vermicelli are made of wheat, of egg, or of neither: a list that has both says which.
+        ("Wheat flour, egg. Contains vermicelli.", ["wheat", "egg"], False),
+        ("Wheat flour, salt. Contains vermicelli.", ["wheat"], False),
+        ("Sugar, salt. Contains vermicelli.", [], True),
+        ("Sugar, salt. Contains vermicelli.", ["egg"], False),
+        ("Wheat flour, egg. Contains lecithin.", ["wheat", "egg"], True),
+    ],
+)
+def test_a_sentence_beside_the_list_leaves_nothing_open_that_the_list_names(text, contains, is_open):
+    assert (("label-leaves-open", "error") in found(text, contains)) is is_open
+
+
+def test_a_sentence_that_names_only_what_the_list_has_says_nothing_new():
+    label, span = reading("Wheat flour, egg. Contains vermicelli.")[0], Span("pantry.yaml", 7)
+    assert open_parts(label, Stated(), CATALOGUE, TAXONOMY, span) == ()
+    label = reading("Wheat flour, salt. Contains vermicelli.")[0]
+    assert [p.nodes for p in open_parts(label, Stated(), CATALOGUE, TAXONOMY, span)] == [("wheat", "egg")]
 
 
 def test_what_the_maker_says_is_not_in_it_is_no_part_of_it():
