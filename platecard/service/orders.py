@@ -20,6 +20,7 @@ from platecard.quantities.units import Quantity, shown
 from platecard.recipes.resolved import Bought
 from platecard.recipes.weights import measures_as_bought
 from platecard.service.prep import Leaf, LeafKey
+from platecard.service.rounding import plural
 from platecard.service.yields import is_bought, trim_of, whole_by_weight
 
 MASS, VOLUME, COUNT = "mass", "volume", "count"
@@ -149,17 +150,17 @@ def convert(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | 
 
 def _cut(leaf: Leaf, unit: str, value: Fraction, kind: str, supply: Supply | None) -> Amount:
     """What to buy for portions that must be cut whole, so that no two cuts are joined."""
-    product = leaf.what.product if isinstance(leaf.what, Bought) else None
-    share = trim_of(leaf.what, None, supply).share
-    if supply is None or product is None or not product.piece_g or share is None or not supply.gives:
+    what, share = leaf.what, trim_of(leaf.what, None, supply).share
+    if supply is None or not isinstance(what, Bought) or not what.product.piece_g or share is None or not supply.gives:
         return _NOT_CUT
+    piece_g = what.product.piece_g
     portion = Fraction(unit.removeprefix("piece of ").removesuffix(" g"))
-    found = whole_by_weight(ceil(value), portion, product.piece_g, share, int(supply.gives[0][1]))
+    found = whole_by_weight(ceil(value), portion, piece_g, share, int(supply.gives[0][1]))
     if found is None:
         return _NOT_CUT
     # A part of a cover (for the cost of one plate) takes its part of an animal.
     count = Fraction(found.count) if value >= found.portions_each else value / found.portions_each
-    return count * product.piece_g if kind == MASS else count if kind == COUNT else _NOT_CUT
+    return count * piece_g if kind == MASS else count if kind == COUNT else _NOT_CUT
 
 
 _NOT_CUT = NotKnown(
@@ -169,15 +170,11 @@ _NOT_CUT = NotKnown(
 
 
 def _said(unit: str, value: Fraction) -> str:
-    return (
-        f"{shown(value)} {unit}"
-        if unit in _KIND or value == 1
-        else (
-            f"{shown(value)} {unit}s"
-            if not unit.startswith("piece of")
-            else f"{shown(value)} pieces of{unit.removeprefix('piece of')}"
-        )
-    )
+    """An amount in words: ``12 g``, ``1 leaf``, ``2 leaves``, ``2 pieces of 160 g``."""
+    if unit in _KIND:
+        return f"{shown(value)} {unit}"
+    word, of, weight = unit.partition(" of ")
+    return f"{shown(value)} {plural(word, value)}{of}{weight}"
 
 
 # --------------------------------------------------------------------------- prices

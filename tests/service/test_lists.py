@@ -270,6 +270,37 @@ def test_a_pack_of_a_counting_word_is_ordered_in_that_word():
     assert (one.kind, one.word, one.need, one.buy) == (orders.COUNT, "bunch", 9, 9)
 
 
+def test_a_pack_of_another_word_than_the_recipes_is_not_guessed_at():
+    """Three bunches of something that comes by the piece: nobody knows how many pieces a bunch is."""
+    label = "label: {read: 2026-01-02, contains: []}"
+    for pack, kind in (("10 pieces", orders.COUNT), ("1 kg", orders.MASS)):
+        world = kitchen_of(
+            f"  thing: {{called: Herb, {label}, pack: {pack}}}\n",
+            pan=recipe("Pan", [("product", "thing", "3 bunches")], makes="2 pieces"),
+        )
+        (one,) = planned(world, {"a": 6}, a=pieces(poured({"t": "{recipe: pan}"}), "")).orders
+        assert (one.kind, one.word, one.need, one.packs, one.buy) == (kind, "piece", None, None, None)
+        assert [why.split(":")[0] for why in one.open] == ["9 bunches more"]
+
+
+@pytest.mark.parametrize(
+    "unit, value, said",
+    [
+        ("g", 12, "12 g"),
+        ("ml", 1, "1 ml"),
+        ("leaf", 1, "1 leaf"),
+        ("leaf", 2, "2 leaves"),
+        ("bunch", F(5, 2), "2.5 bunches"),
+        ("sprig", 3, "3 sprigs"),
+        ("piece", 1, "1 piece"),
+        ("piece of 160 g", 1, "1 piece of 160 g"),
+        ("piece of 160 g", 18, "18 pieces of 160 g"),
+    ],
+)
+def test_what_is_needed_is_said_as_a_buyer_says_it(unit, value, said):
+    assert orders._said(unit, F(value)) == said
+
+
 def test_the_list_goes_by_supplier_then_by_name_and_what_has_none_comes_last():
     world = kitchen_of(
         "  b: {called: beans, is: sugar, supplier: Zander}\n  a: {called: Apple juice, is: sugar, supplier: Zander}\n"

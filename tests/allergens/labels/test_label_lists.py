@@ -119,6 +119,22 @@ def test_a_sentence_beside_the_list_leaves_nothing_open_that_the_list_names(text
     assert (("label-leaves-open", "error") in found(text, contains)) is is_open
 
 
+@pytest.mark.parametrize(
+    "text, slug, column",
+    [
+        # The text begins at column 13; each fault stands at the part that it is about.
+        ("Sugar, wheat flour, salt", "label-undeclared", 20),
+        ("Sugar, salt. May contain hazelnut.", "label-undeclared", 25),
+        ("Sugar, refined soybean oil", "label-exempt-form", 20),
+        ("Sugar, BEETROOT, salt", "label-emphasis", 20),
+        ("Sugar, zzyzx", "label-words-not-recognised", 20),
+        ("Sugar, vermicelli", "label-leaves-open", 20),
+    ],
+)
+def test_a_fault_of_a_text_stands_at_its_words(text, slug, column):
+    assert [(p.slug, p.span.line, p.span.column) for p in differences(text)] == [(slug, 7, column)]
+
+
 def test_a_sentence_that_names_only_what_the_list_has_says_nothing_new():
     label, span = reading("Wheat flour, egg. Contains vermicelli.")[0], Span("pantry.yaml", 7)
     assert open_parts(label, Stated(), CATALOGUE, TAXONOMY, span) == ()
