@@ -14,7 +14,7 @@ from platecard.diff import dishes
 from platecard.diff.change import BETTER, WORSE
 from platecard.documents.kit import caution_block
 from platecard.drawing.scene import Group, Text
-from platecard.model.handling import Cooled, Frozen, Held
+from platecard.model.handling import Cooled, Core, Frozen, Held
 from platecard.quantities.clock import duration_s
 from platecard.quantities.shelf_life import read
 from platecard.reports import fire_times
@@ -323,6 +323,47 @@ def test_cooling(cooled, us, why):
     assert found["us"].verdict is us and why in found["us"].why, found["us"]
     # No figure was found in the law of the Union or of the kingdom.
     assert found["uk"].verdict is found["eu"].verdict is (NOT_STATED if cooled == "true" else CANNOT_TELL)
+
+
+AT_21 = "when it was at 21 °C, 2 h at most"
+ONE_STAGE = ((5, 60),)
+THREE_STAGES = ((21, 120), (10, 240), (5, 360))  # °C, min
+
+
+@pytest.mark.parametrize(
+    "stages, cooled, verdict, why",
+    [
+        (ONE_STAGE, [(5, 60)], WITHIN, ""),
+        (ONE_STAGE, [(4, 61)], OUTSIDE, "too slow, 5 °C within 1 h"),
+        (ONE_STAGE, [(6, 30)], OUTSIDE, "not cold enough, 5 °C within 1 h"),
+        (THREE_STAGES, [(21, 120), (10, 240), (5, 360)], WITHIN, ""),
+        (THREE_STAGES, [(5, 100)], WITHIN, ""),
+        (THREE_STAGES, [(21, 60), (5, 360)], NOT_STATED, "when it was at 10 °C, 4 h at most"),
+        (THREE_STAGES, [(5, 360)], NOT_STATED, f"{AT_21} and when it was at 10 °C, 4 h at most"),
+        (THREE_STAGES, [(21, 60), (10, 241), (5, 360)], OUTSIDE, "too slow, 10 °C within 4 h"),
+        (THREE_STAGES, [(21, 60), (10, 240), (5, 361)], OUTSIDE, "too slow, 5 °C within 6 h"),
+        (THREE_STAGES, [(21, 60), (10, 240), (6, 300)], OUTSIDE, "not cold enough, 5 °C within 6 h"),
+    ],
+)  # fmt: skip
+def test_each_stage_of_cooling_is_reached_in_its_time_however_many_there_are(stages, cooled, verdict, why):
+    figures = Cooling(tuple((Fraction(c), Fraction(60 * m)) for c, m in stages), "seen")
+    found = verdicts.cooling("xx", tuple(Cooled(Fraction(c), Fraction(60 * m)) for c, m in cooled), figures)
+    assert (found.verdict, found.why) == (verdict, why)
+
+
+@pytest.mark.parametrize(
+    "core, verdict, why",
+    [
+        (None, NOT_STATED, "the core temperature and time"),
+        (Core(Fraction(60)), NOT_STATED, "the time at the core temperature"),
+        (Core(Fraction("59.9"), Fraction(36000)), OUTSIDE, "below 60 °C, where the list begins"),
+        (Core(Fraction(60), Fraction(2580)), OUTSIDE, "too short, 43 min 5 s at this temperature"),
+        (Core(Fraction(60), Fraction(2586)), WITHIN, ""),
+    ],
+)
+def test_what_a_water_bath_lacks(core, verdict, why):
+    found = verdicts.water_bath("uk", core, "seen", FIGURES)
+    assert (found.verdict, found.why) == (verdict, why)
 
 
 @pytest.mark.parametrize("seconds, verdict", [(59, CANNOT_TELL), (60, WITHIN)])
