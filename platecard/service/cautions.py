@@ -60,7 +60,7 @@ class Cautioner:
     def __init__(self, settings: Settings, taxonomy: Taxonomy) -> None:
         self.rules, self.problems = caution_rules.load()
         known = tuple(self.rules.codes)
-        chosen = settings.food_code or tuple(law for law in settings.laws if law in known)
+        chosen = settings.food_code or settings.laws
         # A kitchen under none of the known codes is given the figures of all of them.
         self.codes = tuple(c for c in known if c in chosen) or known
         self.facts = FactFinder(self.rules, self.codes, taxonomy, self._is_cooked_through)
