@@ -50,6 +50,21 @@ def test_a_plate_by_hand(world):
     assert part.per_kg.amount == F("0.32") * 1000 / 81
 
 
+@pytest.mark.parametrize(
+    "grams, dearest",
+    [
+        ({"a": 10, "b": 20, "c": 30, "d": 40}, ["d", "c", "b"]),
+        ({"a": 10, "b": 20}, ["b", "a"]),
+        # Of two that cost the same the one whose key comes first; what costs nothing is never dear.
+        ({"d": 10, "c": 10, "b": 10, "a": 10}, ["a", "b", "c"]),
+        ({"a": 10}, ["a"]),
+    ],
+)
+def test_the_three_dearest_parts_are_named_dearest_first(world, grams, dearest):
+    spec = poured({key: "{product: root}" for key in grams}, {key: f"{g} g" for key, g in grams.items()})
+    assert [p.component.key for p in costed(world, spec).dearest] == dearest
+
+
 def test_a_portion_costs_its_share_of_the_fish(world):
     """A fillet of 280 g gives one portion of 160 g: half a fish of 16.80, offcut included."""
     spec = poured({"fish": "{product: fish}"}).replace(

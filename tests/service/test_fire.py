@@ -339,6 +339,14 @@ def test_a_table_names_its_dishes_and_counts_their_plates():
     assert fire.of(two, GEAR) == (None, ()), "and of a dish that is only put together there is nothing to fire"
 
 
+def test_only_what_the_chef_says_rests_is_done_ahead_or_at_once_for_all_plates():
+    schedule, _ = fire.of(dish_of(DUCK), GEAR)
+    told = {t.id.split("/")[-1]: (t.is_rest, t.is_ahead, t.is_together) for t in schedule.tasks}
+    assert told.pop("duck.rest") == (True, False, False) and told.pop("duck.temper") == (False, True, False)
+    assert told.pop("plates-in-the-warmer") == (False, True, False)
+    assert "plate" in told and set(told.values()) == {(False, False, False)}
+
+
 @pytest.mark.parametrize("said, plates, places", [("", 1, 1), ("", 3, 3), (", together: true", 3, 1)])
 def test_a_step_takes_a_place_for_each_plate_unless_one_pot_does_for_all(said, plates, places):
     dish = dish_of(finishing(f"{{do: heat, takes: 2 min{said}}}"))
