@@ -109,7 +109,7 @@ def _cell(findings: list[Finding]) -> Cell:
     presence = min((f.presence for f in findings), key=_RANK.__getitem__, default=ABSENT)
     told = [f for f in findings if f.presence != ABSENT]
     said = tuple((f.in_full, f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
-    # The same text for every group left open by equipment, so that they share one footnote.
+    # The same text for every group left open by equipment, so that they share one reason.
     reasons = tuple(
         dict.fromkeys(
             (
