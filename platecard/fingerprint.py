@@ -25,7 +25,7 @@ from platecard.drawing import fonts
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Exemption, Group, Law, SulphiteRule
-from platecard.model import Component, Dish, Product, Settings
+from platecard.model import Component, Dish, Product, Recipe, Settings
 from platecard.model.handling import Handling
 from platecard.prepared import Prepared
 from platecard.recipes.resolve import Pantry
@@ -209,9 +209,13 @@ _SHARED = (
 )  # held by many dishes: digested once for each kitchen
 # Left out, because the chain behind a finding runs through dishes and swaps that are digested themselves.
 _FOLLOWS = ("reasons", "chain")
-# Left out, because no document of the dish shows them; the chef's record counts through what is declared.
+# Left out, because no document of the dish shows them; the chef's record counts through what is declared.  What could
+# not be read has no card at all.
 _APART: dict[type, tuple[str, ...]] = {
-    Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial"),
+    Dish: ("acknowledged", "price", "only_named", "is_draft", "is_trial", "all_moves_read"),
+    Component: ("station_span",),
+    Recipe: ("is_whole",),
+    Product: ("label_has_errors",),
     **{row: ("in_force", "checked") for row in (Law, Group, Exemption, SulphiteRule)},
 }
 _ASCII = bytes(range(128))

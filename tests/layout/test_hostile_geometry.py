@@ -82,7 +82,7 @@ SAID = [
     (f"count: 2, {BIT}, alternating_with: ¦turnip", "unknown-component", "write one of the components: beetroot"),
     (f"count: 2, {BIT}, alternating_with: ¦oil", "alternating", arrangements.ordered()),
     (f"{BIT}, on: ¦turnip", "unknown-component", "write one of the components: beetroot"),
-    (f"{BIT}, on: ¦oil", "on-not-yet-there", "put oil before beetroot"),
+    (f"{BIT}, on: ¦oil", "on-not-yet-there", "move the line that puts oil above this one"),
     # facing and the clock
     ("piece: {shape: bar, size: 30 x 8 mm, weight: 12 g}, facing: ¦sideways", "facing", "in, out, clockwise"),
     ('piece: {shape: bar, size: 30 x 8 mm, weight: 12 g}, facing: ¦"13:00"', "facing", "or a clock position"),
