@@ -19,7 +19,6 @@ from collections.abc import Callable, Iterable, Iterator
 from functools import cache, lru_cache
 from itertools import accumulate
 from pathlib import Path
-from threading import Lock
 from typing import NamedTuple
 
 from platecard.drawing import hyphens
@@ -28,7 +27,6 @@ FAMILY = "Platecard Sans Condensed"
 FACES = ("regular", "semibold", "bold", "italic")
 MM_PER_POINT = 25.4 / 72
 ELLIPSIS = "\u2026"
-LOADING = Lock()  # held while libraries are loaded of which one hides another
 
 # Greek and Cyrillic letters, which a picture carries only where it needs them; Δ, Ω, μ and π are signs too.
 FURTHER = ((0x370, 0x393), (0x395, 0x3A8), (0x3AA, 0x3BB), (0x3BD, 0x3BF), (0x3C1, 0x52F))

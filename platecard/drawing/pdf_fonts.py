@@ -8,7 +8,6 @@ depend on the document, so a page can be written once and bound into any file.
 
 from __future__ import annotations
 
-import sys
 import zlib
 from functools import cache, lru_cache
 from types import ModuleType
@@ -29,19 +28,9 @@ _BYTES = [chr(b) if 32 <= b < 127 and chr(b) not in "()\\" else f"\\{b:03o}" for
 
 @cache
 def _ttfonts() -> ModuleType:
-    """The reader of fonts, loaded late.
+    """The reader of fonts, loaded late."""
+    from reportlab.pdfbase import ttfonts
 
-    It loads HarfBuzz wherever that is installed, which takes longer than all the rest and is used for nothing here.
-    """
-    with fonts.LOADING:
-        is_hidden = "uharfbuzz" not in sys.modules
-        if is_hidden:
-            sys.modules["uharfbuzz"] = None  # type: ignore[assignment]  # not to be found for the moment
-        try:
-            from reportlab.pdfbase import ttfonts
-        finally:
-            if is_hidden:
-                del sys.modules["uharfbuzz"]
     return ttfonts
 
 

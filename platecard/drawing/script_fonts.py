@@ -87,13 +87,12 @@ def script(key: str) -> Script:
 @cache
 def can_shape() -> bool:
     """Whether all the libraries that shape, order and break lines are installed."""
-    with fonts.LOADING:
-        try:
-            import bidi.mirror  # noqa: F401
-            import icu4py.breakers  # noqa: F401
-            import uharfbuzz  # noqa: F401
-        except ImportError:
-            return False
+    try:
+        import bidi.mirror  # noqa: F401
+        import icu4py.breakers  # noqa: F401
+        import uharfbuzz  # noqa: F401
+    except ImportError:
+        return False
     return True
 
 

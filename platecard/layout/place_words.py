@@ -43,8 +43,14 @@ def place(p: Place, out: Distance | None, plate: Plate | None = None) -> str:
 
 
 def end(p: Place | None) -> str:
-    """One end of what runs from a place to another, such as ``8:00``; empty where it is not given."""
-    return as_end(place(p, None)) if p is not None else ""
+    """One end of what runs from a place to another, such as ``8:00`` or ``12:25 (64 mm out)``; empty if not given."""
+    if p is None:
+        return ""
+    if p.clock_deg is None and p.right_mm and p.away_mm:
+        # Both ends in two measures each make a sentence that nobody can follow.
+        x, y = float(p.right_mm), float(p.away_mm)
+        return f"{clock_text(clock_of(x, y))} ({shown(math.hypot(x, y), 0)} mm out)"
+    return as_end(place(p, None))
 
 
 def as_end(words: str) -> str:

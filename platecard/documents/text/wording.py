@@ -161,11 +161,10 @@ def where(
                 if (step.beside or step.around) and step.at.clock_deg is not None
                 else place(step.at, step.out, plate)
             )
-    if borne:
-        said.append(borne)
-    elif step.on:
+    if borne or step.on:
         spread = step.count > 1 and step.arrange == "one" and step.at is None and step.within is None
-        said.append(on(step, dish) + (", spread as drawn" if spread else ""))
+        lying = borne or on(step, dish) + (", spread as drawn" if spread else "")
+        said.append(f"{said.pop()} {lying}" if said == ["scattered"] else lying)
     if covering:
         said.append(covering)
     elif step.overlap is not None:
