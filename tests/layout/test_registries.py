@@ -182,16 +182,29 @@ def test_the_picture_and_the_card_say_alike_what_a_piece_lies_by(related, words)
     assert words in above.draw(arrangement, d).description
 
 
-LINE = '{{put: a, arrange: {name}, {key}: "12:00"}}'
+VALUES = {
+    "piece": "{shape: disc, size: 20 mm, height: 5 mm, weight: 3 g}",
+    "from": '"8:00"',
+    "to": '"4:00"',
+    "out": "20 mm",
+    "across": "30 mm",
+    "gap": "2 mm",
+    "overlap": "20 %",
+    "rows": "2",
+    "turning": "clockwise",
+    "along": "across",
+    "within": '{clock: "2:00 to 4:00", out: 10 to 20 mm}',
+}
 
 
 @ALL
 @pytest.mark.parametrize("key", sorted(arrangements.USED_BY))
 def test_a_key_that_an_arrangement_does_not_take_is_an_error(pattern, key):
     """Nothing that a chef writes is passed over, and nothing that was passed over is on the card."""
-    spec = "dish: A dish\nplate: p\ncomponents:\n  a: {ingredient: dill}\nplating:\n  - " + LINE.format(
-        name=pattern.name, key=key
-    )
+    keys = {name: VALUES.get(name, "a") for name in (*pattern.needs, key)} | ({"at": '"12:00"'} if key == "at" else {})
+    move = "".join(f", {name}: {value}" for name, value in keys.items())
+    spec = "dish: A dish\nplate: p\ncomponents:\n  a: {ingredient: dill}\nplating:\n  - "
+    spec += f"{{put: a, arrange: {pattern.name}{move}}}"
     _, _, problems = reading.dish(spec, "specs/dish.yaml", "dish")
     refused = [p for p in problems if p.slug == "key-not-used" and f"'{key}' is not used with" in p.message]
     assert bool(refused) == (key not in pattern.uses) or pattern.name == "arc" and key == "at"
