@@ -110,6 +110,8 @@ def build(
         is_anything_drawn=not {_DRAW, _AGAIN}.isdisjoint(actions.values()),
     )
 
+    if executor is not None and whole in (_DRAW, _AGAIN):
+        work.draw_matrix([p.prepared for p in plans if not p.prepared.is_draft])  # while the workers draw dishes
     reports: list[Report] = []
 
     def told(report: Report | None) -> None:
@@ -143,6 +145,7 @@ class _Build:
         self.folder, self.record, self.cards = folder, folder.record, cards
         self.is_draft, self.anew, self.with_recipes = is_draft, anew, with_recipes
         self.pieces: dict[str, MenuPieces] = {}  # of the menu's documents, as far as workers have made them
+        self.matrix: tuple[str, bytes] | None = None  # drawn ahead, for the menu of this stamp
 
     def plan(self, prepared: Prepared) -> _Plan:
         """What is to become of a dish."""
@@ -164,6 +167,13 @@ class _Build:
         if not any(p.is_sound for p in menu) or not menu[0].world.laws:
             return _WITHHOLD
         return self._action(MENU, _stamp_of_menu(menu), _names_of_menu(menu))
+
+    def draw_matrix(self, menu: Sequence[Prepared]) -> None:
+        """Draw the matrix ahead of its turn.  Whatever goes wrong is met again, and told, when its turn comes."""
+        try:
+            self.matrix = _stamp_of_menu(menu), rendered.matrix_of(menu)
+        except Exception:
+            self.matrix = None
 
     def gone(self, keys: set[str], is_live: Callable[[str, str], bool]) -> list[str]:
         """The dishes that have documents here, and no spec any more."""
@@ -278,9 +288,10 @@ class _Build:
     def _issue_menu(self, menu: list[Prepared], faults: tuple[Problem, ...]) -> Report:
         stamp = _stamp_of_menu(menu)
         known = {p.key: self.pieces[p.key] for p in menu if p.is_sound and p.key in self.pieces}
+        drawn = self.matrix[1] if self.matrix is not None and self.matrix[0] == stamp else None
         return self.folder.issue(
             MENU,
-            lambda: render_menu(menu, self._card_of, known),
+            lambda: render_menu(menu, self._card_of, known, drawn),
             lambda files: Issued(files, stamp, code=fingerprint.code_of_menu(menu)),
             faults,
             "written",

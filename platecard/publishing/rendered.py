@@ -170,15 +170,34 @@ def menu_pieces(prepared: Prepared) -> MenuPieces:
     return MenuPieces(front_of_house.answers(prepared), matrix.findings(prepared))
 
 
+def matrix_of(menu: Sequence[Prepared]) -> bytes:
+    """The allergens of the menu as a PDF: of its documents, what takes longest and needs no card."""
+    from platecard.documents.pages import matrix
+    from platecard.drawing import pdf
+
+    settings = menu[0].world.kitchen.settings
+    mark = fingerprint.code_of_menu(menu)
+    return pdf.write(
+        matrix.pages(menu, settings.called, mark, settings.language),
+        title=f"Allergens of the menu, {settings.called}",
+        author=settings.called,
+        subject="Allergen matrix",
+        keywords=mark,
+        language=settings.language,
+    )
+
+
 def render_menu(
     menu: Sequence[Prepared],
     card_of: Callable[[Prepared], Pages] | None = None,
     known: Mapping[str, MenuPieces] | None = None,
+    drawn: bytes | None = None,
 ) -> Iterator[tuple[str, Iterable[bytes]]]:
     """The documents of the menu as a whole, each as its file name and its bytes in pieces, one after another.
 
     ``card_of`` has the pages of a dish's card; without it they are drawn.  ``known`` are the pieces of
-    sound dishes, by their keys, as far as they have been worked out.
+    sound dishes, by their keys, as far as they have been worked out; ``drawn`` is :func:`matrix_of` of this
+    menu, if it is drawn already.
     """
     from platecard.documents.pages import book, front_of_house, matrix
     from platecard.drawing import pdf
@@ -187,21 +206,7 @@ def render_menu(
     mark = fingerprint.code_of_menu(menu)
     answers = {key: pieces.answers for key, pieces in (known or {}).items()}
     findings = {key: pieces.findings for key, pieces in (known or {}).items()}
-    pages = matrix.pages(menu, settings.called, mark, settings.language)
-    yield (
-        "allergens.pdf",
-        (
-            pdf.write(
-                pages,
-                title=f"Allergens of the menu, {settings.called}",
-                author=settings.called,
-                subject="Allergen matrix",
-                keywords=mark,
-                language=settings.language,
-            ),
-        ),
-    )
-    del pages
+    yield "allergens.pdf", (drawn or matrix_of(menu),)
     yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu, findings))
     yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark, answers))
     volumes = book.volumes(menu)
