@@ -210,6 +210,7 @@ _POINTS = {
     "away": "away",
     "away from the guest": "away",
 }
+_SIDES = {"guest": "towards the guest", "away": "away from the guest"}
 _STANCES = ("flat", "standing", "leaning")
 # A long side that faces out or in means that the long axis runs round the plate.
 _LONG_SIDE = {
@@ -243,7 +244,7 @@ def _facing(f: Fields) -> Facing:
                 error("two-facings", p.span("long_side"), "both 'points' and 'long_side' are given", "keep one")
             )
         points, deg = _LONG_SIDE[side]
-        said.append(f"long side {'towards the guest' if side == 'guest' else side}")
+        said.append(f"long side {_SIDES.get(side, side)}")
     stance = p.text("stance", "flat")
     if stance != "flat":
         said.append(stance)

@@ -33,7 +33,8 @@ _TRIED = 8  # at most so many pieces of a part are tried
 _PT = 8.5
 _INK = "#16181a"
 _ROUND = tuple((math.cos(math.radians(15 * i)), math.sin(math.radians(15 * i))) for i in range(24))
-_PALE, _EDGE = style(fill="#57514a", fill_opacity=0.17), style(stroke="#57514a", width=0.16)
+# A dashed edge: with a drawn one, a ring looks like a saucer.
+_PALE, _EDGE = style(fill="#57514a", fill_opacity=0.14), style(stroke="#57514a", width=0.2, dash=(0.9, 0.7))
 
 
 class Surroundings(NamedTuple):

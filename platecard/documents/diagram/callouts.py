@@ -22,7 +22,8 @@ from platecard.layout import plate_geometry, shapes
 from platecard.layout.footprint import Arrangement, Footprint
 from platecard.layout.geometry2d import Box, Point, boxes_meet, contains
 
-_APART = 2.0  # the least distance in mm between a callout and any other mark
+_APART = 2.0  # the least distance in mm between a callout and any other mark, and what it is as a share of the disc:
+_APART_SHARE = 0.3
 _WIDEST = 60  # mm by which the margins may grow before the discs shrink instead
 _ROUNDS = 12  # how often the discs shrink (to a seventh of their size) to make room for other marks
 _LOOKED_AT = 16  # at most so many pieces of a component are considered; more would only cost time
@@ -106,7 +107,7 @@ def plan(
                 p for p in ring if -right <= p[2][0] and p[2][2] <= right and -foot <= p[2][1] and p[2][3] <= foot
             ]
             for b in boxes:
-                inside = [p for p in inside if not boxes_meet(p[2], b, _APART)]
+                inside = [p for p in inside if not boxes_meet(p[2], b, max(_APART, _APART_SHARE * disc))]
             found = leader_lines.settled(ends, inside, [*solid, *leader_lines.marks(on_plate)], known)
             if found is None:
                 continue

@@ -117,7 +117,8 @@ def draw(
             marks.clock, placing=there, id="clock", title="Clock face: 12 is away from the guest, 6 nearest the guest"
         ),
         *_food(food, centre, one),
-        *face_signs.hidden_group(hidden, centre, one),
+        # On a card, the label of a straight stack says how high it is.
+        *face_signs.hidden_group([h for h in hidden if not (on_paper and h[1])], centre, one),
         *_signs(signs, centre, layout),
         *marked_faults(faults, centre),
         Group(tuple(_leaders(layout, centre)), id="leaders"),

@@ -369,6 +369,8 @@ KINDS: dict[str, Callable[[SidePen, About], Iterator[Item]]] = {
 
 # --- upright and leaning ---------------------------------------------------------------------------------------------
 
+_FOOT = 0.55  # the least width of the foot that a broken piece stands on, as a share of its width
+
 
 def _face_of(pen: SidePen) -> Outline:
     """The piece as it looks from above when it lies flat, in mm: the face that it shows when it stands."""
@@ -393,13 +395,22 @@ def _standing(pen: SidePen, about: About) -> Iterator[Item]:
     if math.cos(math.radians(pen.f.axis_deg)) > 0:
         face = tuple([(1 - u, v) for u, v in face])
     if shape == "shard":
-        face = fit([(u, max(v, 0.14)) for u, v in face])
+        face = fit(_stuck_in(face))
     yield pen.polygon(face, pen.face, about)
     if shape in ("shard", "wedge", "fillet") and min(pen.w, pen.h) > 6:
         a, b = face[len(face) // 3], face[2 * len(face) // 3]
         yield pen.polygon((a, (0.45, 0.5), b), pen.fine, closed=False)
     elif shape in ("bar", "cube", "slice") and min(pen.w, pen.h) > 6:
         yield pen.polygon(((1 - 1.4 / pen.w, 0.06), (1 - 1.4 / pen.w, 0.94)), pen.fine, closed=False)
+
+
+def _stuck_in(face: Outline) -> Outline:
+    """The outline cut off so far up that what is left stands on a broad foot."""
+    for cut in (0.14, 0.2, 0.26, 0.32, 0.38):
+        foot = [u for u, v in face if v <= cut]
+        if foot and max(foot) - min(foot) >= _FOOT:
+            break
+    return tuple((u, max(v, cut)) for u, v in face)
 
 
 def _leaning(pen: SidePen, about: About) -> Iterator[Item]:

@@ -6,7 +6,7 @@ at the table has an open, dashed one and says so.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from platecard.documents.diagram.labels import Size
@@ -14,6 +14,7 @@ from platecard.documents.kit.sheet import INK, WHITE, Block, paragraph, unbroken
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Style, Text
+from platecard.layout.footprint import Footprint
 from platecard.model import Dish, Step
 
 _NOW = Style(fill=INK, stroke=INK, width=0.35)
@@ -29,6 +30,29 @@ class Changed(NamedTuple):
 
 
 UNCHANGED = Changed()
+
+
+class Unseen(NamedTuple):
+    """How many pieces of a part lie out of sight below other food, and how many its highest straight stack has."""
+
+    below: int = 0
+    stacked: int = 0
+
+
+ALL_SEEN = Unseen()
+
+
+def unseen(hidden: Iterable[tuple[Footprint, int]]) -> dict[str, Unseen]:
+    """What each component has out of sight; with each hidden piece comes how many of its move lie straight above it."""
+    found: dict[str, Unseen] = {}
+    for f, above in hidden:
+        so_far = found.get(f.component, Unseen())
+        found[f.component] = (
+            so_far._replace(stacked=max(so_far.stacked, above + 1))
+            if above
+            else so_far._replace(below=so_far.below + 1)
+        )
+    return found
 
 
 def steps_of(dish: Dish, numbers: Mapping[str, str]) -> dict[str, list[Step]]:
@@ -51,21 +75,24 @@ def heading(steps: Sequence[Step], dish: Dish) -> str:
     return f"{' + '.join(wording.counted(s) for s in steps)} {wording.called(steps[0].put, dish)}"
 
 
-def words(steps: Sequence[Step], common: str, hidden: int = 0) -> str:
+def words(steps: Sequence[Step], common: str, hidden: Unseen = ALL_SEEN) -> str:
     """The second part of a label: at the table, which side up, what else expo lets pass, what lies underneath."""
     said: list[str] = []
     for step in steps:
         parts = [
             "at the table" if step.section == "at_table" else "",
             wording.poured(step),
+            step.facing.stance if step.facing.stance != "flat" else "",
             wording.side_up(step),
             "" if common else wording.seen_leeway(step),
         ]
         line = "; ".join(p for p in parts if p)
         if line and line not in said:
             said.append(line)
-    if hidden:
-        said.append(f"{hidden} underneath, dotted" if hidden > 1 else "one underneath, dotted")
+    if hidden.stacked:
+        said.append(f"stacked {hidden.stacked} high")
+    if hidden.below:
+        said.append(f"{hidden.below} underneath, dotted" if hidden.below > 1 else "one underneath, dotted")
     return "; ".join(said)
 
 
@@ -102,7 +129,7 @@ def label(
     width: float,
     sizes: tuple[float, float],
     common: str = "",
-    hidden: int = 0,
+    hidden: Unseen = ALL_SEEN,
     changed: Changed = UNCHANGED,
 ) -> tuple[Block, tuple[Size, Size]]:
     """The label of one component, ``width`` mm wide, and its size on the left and on the right of the plate.

@@ -17,8 +17,8 @@ from platecard.layout.footprint import Arrangement
 from platecard.model import Dish, Settings, Step
 
 SECTION = {
-    "plating": "On the plate, in this order. Out: from the centre to the middle of a piece",
-    "garnish": "Garnish",
+    "plating": "On the plate, in this order, evenly spaced unless stated. Out: centre to middle of a piece",
+    "garnish": "To garnish",
     "at_table": "At the table",
 }
 NOT_ROUND = (

@@ -6,7 +6,6 @@ the card can be drawn on larger paper.  Type never shrinks below what can be rea
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -15,7 +14,7 @@ from platecard.documents.diagram import acceptance, callouts, face_signs, frame,
 from platecard.documents.diagram.leader_lines import LeaderEnd
 from platecard.documents.kit import allergen_block, checklist, part_labels
 from platecard.documents.kit.allergen_block import Declaration
-from platecard.documents.kit.part_labels import UNCHANGED, Changed
+from platecard.documents.kit.part_labels import ALL_SEEN, UNCHANGED, Changed, Unseen, unseen
 from platecard.documents.kit.sheet import INK, Block
 from platecard.drawing.extent import bounds
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
@@ -57,7 +56,7 @@ class _Food(NamedTuple):
 
     ends: dict[str, list[LeaderEnd]]
     solids: list[leader_lines.Solid]
-    hidden: Counter[str]
+    hidden: dict[str, Unseen]
 
 
 class _Labels(NamedTuple):
@@ -68,7 +67,7 @@ class _Labels(NamedTuple):
     numbers: Mapping[str, str]
     sizes_pt: tuple[float, float]
     common: str
-    hidden: Counter[str]
+    hidden: dict[str, Unseen]
     changed: Changed
     made: dict[tuple[str, float], tuple[Block, tuple[labels.Size, labels.Size]]]  # those made so far, by key and width
 
@@ -96,7 +95,7 @@ class _Labels(NamedTuple):
                 width,
                 self.sizes_pt,
                 self.common,
-                self.hidden[key],
+                self.hidden.get(key, ALL_SEEN),
                 self.changed,
             )
         return self.made[key, width]
@@ -176,7 +175,7 @@ def _food(
 ) -> _Food:
     cover = known.cover if known else face_signs.Cover(arrangement.footprints, later)
     there = {f.component for f in arrangement.footprints}
-    hidden = Counter(f.component for f, _ in (known.hidden if known else face_signs.hidden(cover, later)))
+    hidden = unseen(known.hidden if known else face_signs.hidden(cover, later))
     ends = {key: callouts.ends_of(cover, key) for key in steps if key in there}
     return _Food(ends, leader_lines.solid(arrangement.footprints, later), hidden)
 

@@ -49,7 +49,7 @@ def shape(piece: Piece, count: int) -> str:
     return noun(piece.shape, count)
 
 
-def size(piece: Piece) -> str:
+def size(piece: Piece, high: str = "high") -> str:
     """``22 mm`` or ``45 × 20 mm``, with the height if it is given."""
     flat = (
         f"{shown(piece.length_mm)} × {shown(piece.width_mm)} mm"
@@ -60,7 +60,7 @@ def size(piece: Piece) -> str:
         flat = f"from {shown(piece.length_mm)} to {shown(piece.last_mm)} mm"
     if piece.hole_mm is not None:
         flat += f" with a hole of {shown(piece.hole_mm)} mm"
-    return f"{flat}, {shown(piece.height_mm)} mm high" if piece.height_mm is not None else flat
+    return f"{flat}, {shown(piece.height_mm)} mm {high}" if piece.height_mm is not None else flat
 
 
 def standing(piece: Piece) -> str:
@@ -70,12 +70,17 @@ def standing(piece: Piece) -> str:
 
 
 def facing(step: Step) -> str:
-    """Which way a piece faces: a standing one by its flat side; a leaf without a direction lies any way."""
+    """Which way a piece faces: a standing one by its flat side, a leaning one by its raised end.
+
+    A leaf without a direction lies any way.
+    """
     text = step.facing.text
     if step.facing.up:
         text = text.replace(f"{step.facing.up} up", side_up(step))
     if step.facing.stance == "standing":
         return text.replace("points", "its flat side faces") if text else "standing"
+    if step.facing.stance == "leaning":
+        return text.replace("points", "its raised end") if text else "leaning"
     if not text and step.piece is not None and step.piece.shape in ("leaf", "frond"):
         return "lying any way"
     return text
@@ -93,10 +98,12 @@ def side_up(step: Step) -> str:
 def what(step: Step) -> str:
     """What goes on the plate: ``slices 45 × 20 mm, 6 mm high, 12 g each`` or ``45 ml, 120 mm across``."""
     said = []
+    stance = step.facing.stance
+    high = "thick" if stance == "leaning" else "high"
     if step.piece is not None:
         said.append(
             f"{shape(step.piece, step.count)}"
-            f" {standing(step.piece) if step.facing.stance == 'standing' else size(step.piece)}"
+            f" {standing(step.piece) if stance == 'standing' else size(step.piece, high)}"
         )
         if step.piece.weight_g is not None:
             said.append(f"{shown(step.piece.weight_g, 2)} g{' each' if step.count > 1 else ''}")
