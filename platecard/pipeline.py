@@ -30,7 +30,7 @@ from platecard.allergens.guests import foods
 from platecard.allergens.guests.answers import Asked
 from platecard.allergens.labels.kitchen import read_labels
 from platecard.allergens.named_foods import NamedFoods
-from platecard.allergens.open_findings import not_established, open_kinds, over_equipment
+from platecard.allergens.open_findings import not_established, not_required, open_kinds, over_equipment
 from platecard.allergens.statement import Statement
 from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import Link, Trace, Tracer
@@ -328,6 +328,11 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
             if not has_withholding(problems):
                 problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
             problems += over_equipment(dish, statements)
+            problems += [
+                not_required(law, dish)
+                for law in statements
+                if law.established_in_itself and any(f.is_own for f in law.with_presence(traces.UNKNOWN))
+            ]
         problems += open_kinds(dish, statements)
         problems += colours.check(dish, resolved.plate)
         schedule, faults = fire.of(dish, world.kitchen.settings)

@@ -124,8 +124,11 @@ class Statement(NamedTuple):
 
     @property
     def established_in_itself(self) -> bool:
-        """Whether the dish's own ingredients leave nothing open; what came over equipment may."""
-        return not any(f.is_own for f in self.with_presence(UNKNOWN))
+        """Whether the dish's own ingredients leave nothing open that the law requires; what came over equipment may.
+
+        What a law only recommends to name is told as not established, and withholds no card.
+        """
+        return not any(f.is_own and f.level not in LEVELS for f in self.with_presence(UNKNOWN))
 
     @property
     def is_of_several(self) -> bool:

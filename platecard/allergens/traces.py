@@ -176,7 +176,7 @@ class Tracer:
                     Link(
                         f"its label need not name {self.taxonomy.name(one.node)} as {one.form.replace('_', ' ')}"
                         if one.form
-                        else f"its label was printed for other laws, and {why}",
+                        else f"its label need not name {self.taxonomy.name(one.node)}, and {why}",
                         label.span,
                     ),
                 ),

@@ -148,6 +148,17 @@ def law(key: str) -> dict:
     return book
 
 
+def required(key: str) -> set[str]:
+    """What a label printed for a law has to name: what that law makes mandatory, and not from memory alone."""
+    book = law(key)
+    found = {"sulphite"} if "sulphites" in book else set()
+    for g in book["groups"]:
+        if g.get("level", "mandatory") == "mandatory":
+            marks = g.get("marks", {})
+            found |= {n for n in g["nodes"] if marks.get(n, g.get("mark", book["mark"])) != "memory"}
+    return found
+
+
 # --------------------------------------------------------------------------- the kitchen
 
 
@@ -194,7 +205,23 @@ class Kitchen:
         return [x for line in self.recipes[name]["ingredients"] for x in self.leaves(line, (*inside, name))]
 
     def nodes_in(self, source: dict) -> set[tuple[str, str, str]]:
-        return {s for one, _ in self.leaves(source) for s in states(one)}
+        return {s for one, _ in self.leaves(source) for s in states(one) | self.unsaid(one)}
+
+    def unsaid(self, one: tuple) -> set[tuple[str, str, str]]:
+        """What a law in force lists, the laws that a label was printed for do not require, and the food leaves open."""
+        if one[0] != "product" or "label" not in one[1]:
+            return set()
+        printed = one[1]["label"].get("printed_for") or self.settings.get("labels_printed_for") or self.laws[:1]
+        must = {n for key in printed for n in required(key)}
+        asked = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]}
+        open_ = ["any"] if one[2] is None else listed(one[2].get("depends"))
+        return {
+            (n, UNKNOWN, "")
+            for n in asked
+            if not any(a in must for a in up(n))
+            and not any(n in up(m) for m in must)
+            and any(d == "any" or d in up(n) or n in up(d) for d in open_)
+        }
 
     def through(self, component: dict) -> list[tuple[str, dict]]:
         """(equipment, what goes through it) of a component and of each recipe in it."""

@@ -220,7 +220,7 @@ def test_a_neighbour_with_misspelt_equipment_leaves_it_open_what_the_fryer_hands
 def test_equipment_in_a_kitchen_that_lists_none():
     files = {**LABELS, KITCHEN: "kitchen: The Test Galley\nlaws: [eu]\n"}
     one = prepared(dish(chips=CHIPS), files)
-    assert ("list it under equipment: in kitchen.yaml",) in [hints for _, _, _, hints in gear_errors(one)]
+    assert ("add it under equipment: in kitchen.yaml",) in [hints for _, _, _, hints in gear_errors(one)]
 
 
 # --------------------------------------------------------------------------- followed to its end

@@ -169,6 +169,18 @@ def test_a_label_is_silent_about_what_it_need_not_name(law, allergen, presence):
 def test_what_is_on_a_list_from_memory_alone_is_not_taken_to_be_named():
     law = laws.load("jp")[0]
     from_memory = [n for g in law.groups for n in g.nodes if g.mark_of(n) == laws.MEMORY]
-    assert "langoustine" in from_memory
+    assert "cuttlefish" in from_memory
     must = set(labels._must_name(law))
     assert must.isdisjoint(from_memory) and {"shrimp", "egg"} <= must
+
+
+def test_what_a_law_only_recommends_is_told_and_withholds_no_card():
+    dish = made(RUSK, "jp", "jp")
+    (said,) = [p for p in dish.problems if p.slug == "recommended-not-established"]
+    assert dish.is_sound and said.severity == "warning" and "squid" in said.message
+    assert any("maker_asked" in hint for hint in said.hints)
+
+
+def test_whoever_asked_the_maker_has_settled_what_a_label_need_not_name():
+    dish = made(RUSK.replace("2026-01-02", "2026-01-02, maker_asked: 2026-01-05"), "jp", "jp")
+    assert dish.is_sound and finding(dish, "jp", "squid").presence == ABSENT

@@ -344,7 +344,6 @@ def test_a_bare_group_and_a_mere_statement_are_listed_only_where_there_is_someth
     assert len(found) == len(set(found)) and {f.presence for f in s.findings} == {ABSENT}
 
 
-LANGOUSTINE = "that langoustine is among its shrimp"
 CUTTLEFISH = "that cuttlefish is among its items to be named where possible"
 
 
@@ -355,8 +354,8 @@ CUTTLEFISH = "that cuttlefish is among its items to be named where possible"
         ("eu", "milk, egg, wheat, triticale", []),
         ("us", "milk, egg, wheat", []),
         ("us", "triticale", ["that triticale is declared as wheat"]),
-        ("jp", "milk, egg, wheat, shrimp", [LANGOUSTINE, CUTTLEFISH]),
-        ("jp", "triticale", ["that triticale is declared as wheat", LANGOUSTINE, CUTTLEFISH]),
+        ("jp", "milk, egg, wheat, shrimp", [CUTTLEFISH]),
+        ("jp", "triticale", ["that triticale is declared as wheat", CUTTLEFISH]),
         ("kr", "squid", ["that cuttlefish is among its squid"]),
         ("kr", "cuttlefish", ["that cuttlefish is among its squid"]),
     ],

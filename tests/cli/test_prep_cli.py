@@ -11,7 +11,7 @@ import pytest
 
 from platecard.drawing import pdf
 from platecard.drawing.scene import Scene
-from platecard.publishing import build
+from platecard.publishing import single_file
 from tests.kitchens import KITCHEN, LIBRARY, OIL, PANTRY, SMOKED, SPEC, kitchen, marked
 
 SHOP = (
@@ -340,9 +340,9 @@ def test_new_stock_and_prices_make_no_card_out_of_date(room):
 def test_one_file_is_written_whole_or_not_at_all(tmp_path, monkeypatch):
     place = tmp_path / "list.pdf"
     old, new = (pdf.write((Scene(10, 10, (), name),), title=name) for name in ("old", "new"))
-    assert build.write_file(str(place), old) == ()
-    monkeypatch.setattr(build.os, "replace", lambda *a: (_ for _ in ()).throw(OSError(28, "no room")))
-    (found,) = build.write_file(str(place), new)
+    assert single_file.write_file(str(place), old) == ()
+    monkeypatch.setattr(single_file.os, "replace", lambda *a: (_ for _ in ()).throw(OSError(28, "no room")))
+    (found,) = single_file.write_file(str(place), new)
     assert (
         found.slug == "cannot-write"
         and place.read_bytes() == old

@@ -37,8 +37,8 @@ def test_how_many_facts_are_known_how():
     """What decides, counted: whoever changes a fact or its mark changes a line here."""
     assert Counter((f.effect, f.mark) for f in FACTS) == {
         ("adds", "seen"): 58,
-        ("adds", "seen-2nd"): 83,
-        ("adds", "memory"): 7,
+        ("adds", "seen-2nd"): 84,
+        ("adds", "memory"): 6,
         ("leaves open", "seen"): 22,
         ("leaves open", "seen-2nd"): 5,
         ("leaves open", "memory"): 1,

@@ -13,7 +13,8 @@ from platecard.cli import shared
 from platecard.documents.diagram import plate
 from platecard.documents.kit import draft_mark
 from platecard.documents.pages import pass_card
-from platecard.drawing.scene import Circle, Group, Polygon, Rect, Text
+from platecard.drawing.extent import bounds
+from platecard.drawing.scene import Group
 from platecard.files import reading
 from platecard.reading import drafts
 from platecard.reports import guest_answers
@@ -341,19 +342,10 @@ def groups(items, title: str):
 
 
 def heights(items):
-    """The heights of everything drawn, where it stands on its page."""
+    """The tops and bottoms of everything drawn, where it stands on its page."""
     for item in items:
-        match item:
-            case Group():
-                yield from heights(item.items)
-            case Text():
-                yield from (item.y, item.y - item.size_pt * 0.3)
-            case Circle():
-                yield from (item.cy - item.r, item.cy + item.r)
-            case Polygon():
-                yield from (y for _, y in item.points)
-            case Rect():
-                yield from (item.y, item.y + item.h)
+        _, top, _, bottom = bounds(item)
+        yield from (top, bottom)
 
 
 @pytest.mark.parametrize("page", ["A5 landscape", "A4 portrait", "Letter landscape"])

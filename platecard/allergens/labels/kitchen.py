@@ -164,7 +164,8 @@ def _silent(
         nodes = unnamed(
             keys or settings.laws[:1], label.printed_for_span or settings.labels_printed_for_span or settings.laws_span
         )
-        nodes = tuple(n for n in nodes if not _settled(n, product, texts.get(product.key), catalogue, taxonomy))
+        read = texts.get(product.key)
+        nodes = tuple(n for n in nodes if not label.maker_asked and not _settled(n, product, read, catalogue, taxonomy))
         forms = _left_out(label, keys or settings.laws[:1], _entries(product, texts, catalogue), taxonomy, in_force)
         if nodes or forms:
             silent[product.key] = (*(Silent(n) for n in nodes), *forms)
