@@ -329,7 +329,7 @@ def finished(made: Maker):
 # --------------------------------------------------------------------------- what each law declares
 
 
-@settings(max_examples=1100, phases=UNSHRUNK)
+@settings(max_examples=600, phases=UNSHRUNK)
 @given(makers())
 def test_declarations_of_five_laws(made):
     agree(made)
@@ -364,7 +364,7 @@ def agree(made: Maker) -> None:
             assert {e.node for e in said.exempted} == book.exempted(dish.key, key), (dish.key, key)
 
 
-@settings(max_examples=500, phases=UNSHRUNK)
+@settings(max_examples=300, phases=UNSHRUNK)
 @given(makers(dishes=1))
 def test_sums_of_sulphites(made):
     book = oracle.Kitchen(made.files, made.specs)
@@ -379,7 +379,7 @@ def test_sums_of_sulphites(made):
 # --------------------------------------------------------------------------- what a guest is told
 
 
-@settings(max_examples=600, phases=UNSHRUNK)
+@settings(max_examples=350, phases=UNSHRUNK)
 @given(makers(swaps=True, unknown=60), st.lists(st.sampled_from(GUESTS), min_size=1, max_size=3, unique=True))
 def test_guest_against_every_subset_of_changes(made, words):
     book = oracle.Kitchen(made.files, made.specs)

@@ -889,7 +889,7 @@ def roads(used: dict[str, list[str]]) -> list[tuple[str, int, int]]:
 
 @pytest.mark.parametrize("share", range(8))
 def test_a_value_spoilt_anywhere_in_a_whole_kitchen_never_throws(share):
-    """Each value misspelt by one letter, and once with something else in its place."""
+    """Each value misspelt by one letter, or with something else in its place."""
     specs = [f for f in DEMO if f.startswith("specs/")]
     sound = world_of(DEMO)
     used = specs_using(menu_of(DEMO, specs, sound))
@@ -898,9 +898,11 @@ def test_a_value_spoilt_anywhere_in_a_whole_kitchen_never_throws(share):
     for number, (file, begin, end) in list(enumerate(spoilt_in_turn))[share::8]:
         text = DEMO[file]
         is_short = "\n" not in text[begin:end]
-        for new in ([text[begin:end] + "x"] if is_short else []) + [
+        spoilt = ([text[begin:end] + "x"] if is_short else []) + [
             SPOILINGS[number % len(SPOILINGS)] + ("" if is_short else "\n")
-        ]:
+        ]
+        # In turn the one and the other: each takes a kitchen read and a menu prepared.
+        for new in [spoilt[number // 8 % len(spoilt)]]:
             files = {**DEMO, file: f"{text[:begin]}{new}{text[end:]}"}
             asked = [file] if file in specs else used.get(file, specs)[:4]
             for one in menu_of(files, asked, sound if file in specs else world_of(files)):
