@@ -150,7 +150,7 @@ def cards(folder: str, out: str) -> None:
     from platecard.documents.diagram import plate
     from platecard.documents.pages import pass_card
     from platecard.drawing import pdf, svg
-    from platecard.publishing import build
+    from platecard.publishing import single_file
 
     world, begun = _menu(folder)
     shared = pipeline.shared_equipment(begun, world)
@@ -165,7 +165,7 @@ def cards(folder: str, out: str) -> None:
         pages = pass_card.compose(dish, plate.number_of(dish.dish), mark, food=food)
         card = pdf.write(pages, title=dish.dish.title, keywords=mark)
         for name, data in (("svg", svg.write(scene).encode()), ("pdf", card)):
-            faults = build.write_file(os.path.join(out, f"{dish.key}.{name}"), data)
+            faults = single_file.write_file(os.path.join(out, f"{dish.key}.{name}"), data)
             assert not faults, faults
         fingerprint.forget(dish)
 
