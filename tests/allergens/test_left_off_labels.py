@@ -8,12 +8,16 @@ exception (B.01.010.1, seen), the United States none in writing (21 U.S.C. 343(w
 
 from __future__ import annotations
 
+import io
+
+import pypdf
 import pytest
 
 from platecard.allergens.labels import kitchen as labels
 from platecard.allergens.traces import CONTAINS, UNKNOWN
 from platecard.documents.text import wording
 from platecard.knowledge import catalogue, laws
+from platecard.publishing import rendered
 from platecard.reports import label_reading
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
 
@@ -179,6 +183,10 @@ def test_what_a_law_only_recommends_is_told_and_withholds_no_card():
     (said,) = [p for p in dish.problems if p.slug == "recommended-not-established"]
     assert dish.is_sound and said.severity == "warning" and "squid" in said.message
     assert any("maker_asked" in hint for hint in said.hints)
+    card = pypdf.PdfReader(io.BytesIO(rendered.render(dish)["pass-card.pdf"]))
+    front = " ".join(card.pages[0].extract_text().split())
+    assert "ALLERGENS: NOT ESTABLISHED Not established: some foods that need not be named" in front
+    assert "pistachio (all recommended, not required)" in front and front.count("recommended") == 1
 
 
 def test_whoever_asked_the_maker_has_settled_what_a_label_need_not_name():

@@ -89,12 +89,16 @@ def declaration(
         established,
         ""
         if established
-        else "; ".join(unknown or (wording.open_over(statements) if known else ("not every ingredient is known",))),
+        else "; ".join(unknown or (_left_open(statements) if known else ("not every ingredient is known",))),
         tuple(_of_law(s, known, is_short, bool(shared)) for s in statements),
         " ".join(below),
         () if is_short else tuple(wording.relies_on(reached, most) for most in (3, 2, 1, 0)),
         is_short,
     )
+
+
+def _left_open(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    return (*wording.open_over(statements), *wording.open_recommended(statements))
 
 
 def laid(said: Declaration, width: float, size_pt: float) -> Block:
@@ -160,7 +164,7 @@ def sentences(
         if line
     ]
     said += [*_limits(statements), *(f"{says}." for says in told), *wording.came_over(statements)]
-    said += [*(f"{line}." for line in wording.open_over(statements)), *wording.relies_on_cleaning(statements)]
+    said += [*(f"{line}." for line in _left_open(statements)), *wording.relies_on_cleaning(statements)]
     return [*said, *([line] if (line := wording.relies_on(reached, 3)) else [])]
 
 
@@ -194,11 +198,7 @@ def _of_law(statement: Statement, known: bool, is_short: bool, rest_is_shared: b
         # Where everything is unknown, the sentence above says more than a list of every group.
         if not found or (presence == UNKNOWN and len(found) > 8 and not known):
             continue
-        words = (
-            wording.every_other(statement)
-            if presence == UNKNOWN and statement.all_open
-            else ", ".join(f.in_full for f in found)
-        )
+        words = wording.every_other(statement) if presence == UNKNOWN and statement.all_open else wording.names(found)
         lists.append((word, filled, words))
     below = () if is_short and statement.with_presence(CONTAINS) else _below(statement, known, rest_is_shared)
     return _OfLaw(f"{law.name}: {law.act}", law.name, tuple(lists), tuple(below))

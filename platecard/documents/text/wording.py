@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from platecard.allergens.basis import Basis, Reach
-from platecard.allergens.statement import ABSENT, Statement
+from platecard.allergens.statement import ABSENT, LEVELS, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
 from platecard.knowledge import duties
 from platecard.knowledge.duties import Duty
@@ -346,6 +346,22 @@ def open_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
     return tuple(
         f"Not established over shared equipment: {named}, from the {source}" for source, named in words.items()
     )
+
+
+def open_recommended(statements: tuple[Statement, ...]) -> tuple[str, ...]:
+    """One sentence where the dish itself leaves open what a law does not require to be named; empty otherwise."""
+    is_open = any(f.is_own and f.level in LEVELS for s in statements for f in s.with_presence(UNKNOWN))
+    return ("Not established: some foods that need not be named",) if is_open else ()
+
+
+def names(found: Sequence[Finding]) -> str:
+    """Findings as a list; a level that several share is said once, behind them."""
+    said = []
+    for level in dict.fromkeys(f.level for f in found):
+        same = list(dict.fromkeys(f._replace(level="").in_full for f in found if f.level == level))
+        more = f" ({'all ' if len(same) > 1 else ''}{LEVELS[level]})" if level in LEVELS else ""
+        said.append(", ".join(same) + more)
+    return "; ".join(said)
 
 
 def came_over(statements: tuple[Statement, ...]) -> tuple[str, ...]:
