@@ -165,9 +165,10 @@ class MenuPieces(NamedTuple):
 
 def menu_pieces(prepared: Prepared) -> MenuPieces:
     """The answers of a dish for front of house, and its findings in the JSON of the matrix."""
-    from platecard.documents.pages import front_of_house, matrix
+    from platecard.documents.pages import front_of_house
+    from platecard.documents.text import matrix_table
 
-    return MenuPieces(front_of_house.answers(prepared), matrix.findings(prepared))
+    return MenuPieces(front_of_house.answers(prepared), matrix_table.findings(prepared))
 
 
 def matrix_of(menu: Sequence[Prepared]) -> bytes:
@@ -199,7 +200,8 @@ def render_menu(
     sound dishes, by their keys, as far as they have been worked out; ``drawn`` is :func:`matrix_of` of this
     menu, if it is drawn already.
     """
-    from platecard.documents.pages import book, front_of_house, matrix
+    from platecard.documents.pages import book, front_of_house
+    from platecard.documents.text import matrix_table
     from platecard.drawing import pdf
 
     settings = menu[0].world.kitchen.settings
@@ -207,7 +209,7 @@ def render_menu(
     answers = {key: pieces.answers for key, pieces in (known or {}).items()}
     findings = {key: pieces.findings for key, pieces in (known or {}).items()}
     yield "allergens.pdf", (drawn or matrix_of(menu),)
-    yield "allergens.json", (text.encode("utf-8") for text in matrix.as_json(menu, findings))
+    yield "allergens.json", (text.encode("utf-8") for text in matrix_table.as_json(menu, findings))
     yield "front-of-house.html", (text.encode("utf-8") for text in front_of_house.page(menu, mark, answers))
     volumes = book.volumes(menu)
     for number, (name, dishes) in enumerate(zip(book.names(menu), volumes), 1):
@@ -229,7 +231,7 @@ def render_menu(
         )
     for law in menu[0].world.laws:
         # A byte order mark, because spreadsheets otherwise misread accents.
-        yield f"allergens-{law.key}.csv", (matrix.as_csv(matrix.table(law, menu)).encode("utf-8-sig"),)
+        yield f"allergens-{law.key}.csv", (matrix_table.as_csv(matrix_table.table(law, menu)).encode("utf-8-sig"),)
 
 
 def card(prepared: Prepared) -> Pages:

@@ -13,7 +13,7 @@ import pytest
 from platecard import pipeline
 from platecard.allergens import acknowledgement, statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
-from platecard.documents.pages import matrix
+from platecard.documents.text import matrix_table
 from platecard.publishing import build
 
 KITCHEN = "kitchen: Test\nlaws: [eu, us]\nlabels_printed_for: [eu, us]\nequipment: {fryer: Fryer}\n"
@@ -54,8 +54,8 @@ def menu_documents(menu) -> dict[str, bytes]:
     return {name: b"".join(pieces) for name, pieces in build.render_menu(menu)}
 
 
-def tables(dishes) -> list[matrix.Table]:
-    return [matrix.table(law, dishes) for law in dishes[0].world.laws]
+def tables(dishes) -> list[matrix_table.Table]:
+    return [matrix_table.table(law, dishes) for law in dishes[0].world.laws]
 
 
 def test_what_is_on_record_is_no_news():
@@ -140,13 +140,13 @@ def test_an_unsound_dish_stands_there_as_not_established():
     for table in tables(dishes):
         assert all(c.presence == UNKNOWN for row in table.rows[1:] for c in row.cells)
         assert not any(c.presence == UNKNOWN for c in table.rows[0].cells)
-    data = json.loads("".join(matrix.as_json(dishes)))
+    data = json.loads("".join(matrix_table.as_json(dishes)))
     assert {f["presence"] for f in data["dishes"][1]["findings"]} == {UNKNOWN}
 
 
 def test_csv_is_read_back_and_runs_no_formula():
     dishes = menu(spec("{ingredient: butter}", title='"=cmd()"'))
-    rows = list(csv.reader(io.StringIO(matrix.as_csv(tables(dishes)[0]))))
+    rows = list(csv.reader(io.StringIO(matrix_table.as_csv(tables(dishes)[0]))))
     assert rows[0][:2] == ["dish", "key"] and rows[1][0] == "'=cmd()"
     assert rows[1][rows[0].index("milk")] == "contains: milk"
     assert rows[1][rows[0].index("fish")] == "not among the ingredients entered"

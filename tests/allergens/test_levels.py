@@ -10,7 +10,8 @@ import json
 from platecard.allergens.statement import LEVELS, union
 from platecard.allergens.traces import CONTAINS
 from platecard.documents.kit import allergen_block
-from platecard.documents.pages import book, front_of_house, matrix
+from platecard.documents.pages import book, front_of_house
+from platecard.documents.text import matrix_table
 from platecard.drawing.scene import Group, Text
 from tests.allergens.test_acknowledgement_and_matrix import menu, spec
 
@@ -40,11 +41,11 @@ def test_a_recommended_allergen_reads_as_recommended_in_every_document():
     assert f"sesame {SAYS}" in " ".join(card.split())
     page = "".join(front_of_house.page(dishes, "abc"))
     assert f"sesame {SAYS}" in page
-    table = matrix.table(dishes[0].world.laws[0], dishes)
-    assert f"contains: sesame {SAYS}" in matrix.as_csv(table)
+    table = matrix_table.table(dishes[0].world.laws[0], dishes)
+    assert f"contains: sesame {SAYS}" in matrix_table.as_csv(table)
     (cell,) = [c for c in table.rows[0].cells if any("sesame" in w for w, _ in c.said)]
     assert cell.presence == CONTAINS  # shown as contained, not put aside
-    data = json.loads("".join(matrix.as_json(dishes)))
+    data = json.loads("".join(matrix_table.as_json(dishes)))
     levels = {f["allergen"]: f["level"] for f in data["dishes"][0]["findings"] if f["presence"] == "contains"}
     assert levels == {"sesame": "recommended", "milk": "mandatory"}
     assert any(SAYS in text for text, _ in book._declared(dishes[0]))

@@ -9,8 +9,8 @@ import pypdf
 import pytest
 
 from platecard.documents.kit import allergen_block
-from platecard.documents.pages import front_of_house, matrix
-from platecard.documents.text import wording
+from platecard.documents.pages import front_of_house
+from platecard.documents.text import matrix_table, wording
 from tests.allergens.test_acknowledgement_and_matrix import menu, menu_documents, spec
 from tests.allergens.test_left_off_labels import CIDER, WINE, made
 from tests.allergens.test_levels import in_law, words
@@ -30,7 +30,7 @@ def test_the_matrix_says_it_on_every_page_and_in_its_data():
     dishes = menu(spec("{ingredient: butter}"), kitchen=IRELAND)
     pdf = pypdf.PdfReader(io.BytesIO(menu_documents(dishes)["allergens.pdf"]))
     assert "Duty for a plate (European Union, Ireland)" in " ".join(pdf.pages[0].extract_text().split())
-    data = json.loads("".join(matrix.as_json(dishes)))
+    data = json.loads("".join(matrix_table.as_json(dishes)))
     assert [(d["place"], d["food"], d["duty"]) for d in data["laws"][0]["asks"]] == [
         ("ireland", "plate", "required"),
         ("ireland", "packed", "required"),
@@ -76,10 +76,10 @@ def test_a_statement_stands_only_where_its_food_is():
     """The fourteen groups of the EU stay fourteen columns; a dish with crickets adds the statement on insects."""
     plain = menu(spec("{ingredient: butter}"))
     law = plain[0].world.laws[0]
-    assert len(matrix.table(law, plain).groups) == 14
+    assert len(matrix_table.table(law, plain).groups) == 14
     assert "edible insects" not in "".join(front_of_house.page(plain, "abc"))
     crickets = menu(spec("{ingredient: butter}"), spec("{ingredient: cricket flour}", title="Crickets"))
-    table = matrix.table(law, crickets)
+    table = matrix_table.table(law, crickets)
     assert table.groups[14:] == ("statement on edible insects",)
     assert [row.cells[14].presence for row in table.rows] == ["not_among_ingredients", "contains"]
     assert "edible insects" in "".join(front_of_house.page(crickets, "abc"))

@@ -18,6 +18,7 @@ from platecard.documents.diagram import step_pictures
 from platecard.documents.kit import column_pages
 from platecard.documents.kit.sheet import MARGIN, PAGES
 from platecard.documents.pages import matrix, prep_list, recipe_card, service_sheet
+from platecard.documents.text import matrix_table
 from platecard.drawing import pdf
 from platecard.drawing.scene import Group
 from platecard.service import orders, prep
@@ -232,7 +233,7 @@ def test_the_matrix_under_eleven_laws_breaks_no_word_and_tells_revisions_and_wha
     whole = " ".join(" ".join(texts).split())
     known = set()
     for law in dishes[0].world.laws:
-        made = matrix.table(law, dishes)
+        made = matrix_table.table(law, dishes)
         for column, group in enumerate(made.groups):
             known |= set(re.findall(r"[^\W\d_]+", " ".join((group, *matrix._words_of(made, column)))))
     assert all(re.search(rf"\b{re.escape(word)}\b", whole) for word in known)

@@ -726,17 +726,17 @@ def test_whatever_is_thrown_while_a_dish_is_drawn_is_its_problem(galley, monkeyp
 
 
 def test_a_dish_that_the_matrix_cannot_show_is_left_out_of_it(galley, monkeypatch):
-    from platecard.documents.pages import matrix
+    from platecard.documents.text import matrix_table
 
     galley.write({"specs/second.yaml": SECOND})
-    real = matrix._cell
+    real = matrix_table._cell
 
     def cell(findings):
         if len(findings) and any("Second" in link.words for f in findings for chain in f.reasons for link in chain):
             raise ValueError("no such letter")
         return real(findings)
 
-    monkeypatch.setattr(matrix, "_cell", cell)
+    monkeypatch.setattr(matrix_table, "_cell", cell)
     done = galley.run("build", "--format", "json")
     assert done.code == 1 and {p["slug"] for p in done.data["problems"] if p["severity"] == "error"} == {"not-drawn"}
     assert done.data["menu"]["state"] == "written" and "no card: not established" in text_of(

@@ -1,242 +1,29 @@
-"""The allergen matrix of the menu: a table of dishes and allergen groups for each law in force.
+"""The pages of the allergen matrix: a table of dishes and allergen groups for each law in force.
 
-In: prepared dishes.  Out: pages ready to be bound, CSV and JSON texts.  "Contains", "may
-contain" and "not established" differ in words, in form and in grey; every mark has a
-number with its reason at the end, dish by dish.  A dish that could not be prepared is listed as not established
-and never left out.
+"Contains", "may contain" and "not established" differ in words, in form and in grey; every
+mark has a number with its reason at the end, dish by dish.
 """
 
 from __future__ import annotations
 
-import csv
-import io
-import json
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from platecard import fingerprint
-from platecard.allergens.statement import ABSENT, Finding
-from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
+from platecard.allergens.statement import ABSENT
+from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Presence
 from platecard.documents.kit import column_pages
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PALE, WHITE, Block, line_mm, paragraph
 from platecard.documents.text import guest_languages, wording
+from platecard.documents.text.matrix_table import Cell, Row, Table, laws_of, table
+from platecard.documents.text.wording import PRESENCE
 from platecard.drawing import fonts, pdf_page
 from platecard.drawing.pdf_page import Page
 from platecard.drawing.scene import Group, Item, Rect, Scene, Style, Text
 from platecard.drawing.signs import hatch, lines_path
-from platecard.knowledge import duties, languages, laws
+from platecard.knowledge import languages, laws
 from platecard.knowledge.laws import Law
 from platecard.prepared import Prepared
-
-_WORDS = {
-    CONTAINS: "contains",
-    MAY: "may contain",
-    UNKNOWN: "not established",
-    ABSENT: "not among the ingredients entered",
-}
-_RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
-
-
-class Cell(NamedTuple):
-    """One dish under one group of a law; ``said`` pairs each name with its presence.
-
-    ``over`` is the source, if the group is not established only because of shared equipment.
-    """
-
-    presence: Presence
-    said: tuple[tuple[str, Presence], ...]
-    reasons: tuple[tuple[str, str], ...]
-    note: str = ""
-    left_out: tuple[str, ...] = ()
-    over: str = ""
-
-
-class Row(NamedTuple):
-    """The line of one dish; ``code`` is the one on its card, empty if it has no card."""
-
-    key: str
-    title: str
-    cells: tuple[Cell, ...]
-    code: str = ""
-
-
-class Table(NamedTuple):
-    """The matrix of one law; ``not_read`` is what it may leave out and was not read saying so."""
-
-    law: Law
-    groups: tuple[str, ...]
-    rows: tuple[Row, ...]
-    not_read: tuple[str, ...] = ()
-
-
-def table(law: Law, menu: Sequence[Prepared]) -> Table:
-    """The table of one law, with the dishes in the order of the menu."""
-    groups = _groups(law, menu)
-    here = (s for p in menu for s in p.statements if s.law.key == law.key)
-    not_read = tuple(dict.fromkeys(words for s in here for words in s.not_read))
-    return Table(law, groups, tuple(_row_of(p, law, groups) for p in menu), not_read)
-
-
-def _laws(menu: Sequence[Prepared]) -> tuple[Law, ...]:
-    return next((p.world.laws for p in menu), ())
-
-
-def _row_of(p: Prepared, law: Law, groups: tuple[str, ...]) -> Row:
-    title = p.dish.title if p.dish else p.key
-    statement = next((s for s in p.statements if s.law.key == law.key), None)
-    if statement is None or not p.is_sound:
-        cells = tuple(
-            Cell(UNKNOWN, ((_WORDS[UNKNOWN], UNKNOWN),), (("", "the spec or the kitchen's library has errors"),))
-            for _ in groups
-        )
-    else:
-        cells = tuple(_cell([f for f in statement.findings if f.group == g]) for g in groups)
-    return Row(p.key, title, cells, fingerprint.of(p) if p.is_sound else "")
-
-
-def _groups(law: Law, menu: Sequence[Prepared]) -> tuple[str, ...]:
-    """The headings of the columns; that of a mere statement only where some dish carries it."""
-    told = {f.group for p in menu for s in p.statements if s.law.key == law.key for f in s.findings}
-    found = [g.heading for g in law.groups if not g.is_statement or g.heading in told]
-    if law.sulphites:
-        after = next((i + 1 for i, g in enumerate(law.groups) if g.id == law.sulphites_after), len(found))
-        found.insert(after, law.sulphites.heading)
-    return tuple(dict.fromkeys(found))
-
-
-def _cell(findings: list[Finding]) -> Cell:
-    presence = min((f.presence for f in findings), key=_RANK.__getitem__, default=ABSENT)
-    told = [f for f in findings if f.presence != ABSENT]
-    said = tuple((f.in_full, f.presence) for f in sorted(told, key=lambda f: _RANK[f.presence]))
-    # The same text for every group left open by equipment, so that they share one reason.
-    reasons = tuple(
-        dict.fromkeys(
-            (
-                ("", _open_over(f))
-                if f.presence == UNKNOWN and not f.is_own
-                else (f.declared_as, f.note or _shortest(f.reasons))
-            )
-            for f in told
-        )
-    )
-    return Cell(
-        presence,
-        said,
-        reasons,
-        "; ".join(f.note for f in findings if f.presence == ABSENT and f.note),
-        tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)),
-        next((f.over for f in told if f.presence == UNKNOWN and not f.is_own), ""),
-    )
-
-
-def _open_over(f: Finding) -> str:
-    return f"not established over shared equipment: {f.over}"
-
-
-def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
-    # The first link is the dish, which the row already names.
-    return (
-        wording.chain(min(reasons, key=len)[1:]) + (f" (and {len(reasons) - 1} more)" if len(reasons) > 1 else "")
-        if reasons
-        else ""
-    )
-
-
-# --------------------------------------------------------------------------- data
-
-
-def in_words(cell: Cell) -> str:
-    """A cell as text for a spreadsheet: ``contains: wheat, rye; may contain: oats``."""
-    parts = []
-    for presence in (CONTAINS, UNKNOWN, MAY):
-        words = [w for w, p in cell.said if p == presence]
-        if words:
-            over = f" (over shared equipment: {cell.over})" if presence == UNKNOWN and cell.over else ""
-            parts.append(
-                _WORDS[UNKNOWN] if words == [_WORDS[UNKNOWN]] else f"{_WORDS[presence]}: {', '.join(words)}{over}"
-            )
-    # A kind that the law exempts is told beside those that it declares.
-    return "; ".join([*parts, *([cell.note] if cell.note else [])]) or _WORDS[ABSENT]
-
-
-def as_csv(table: Table) -> str:
-    """The table as CSV (RFC 4180): a row for each dish, a column for each group of the law."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(["dish", "key", "code", *table.groups])
-    for row in table.rows:
-        writer.writerow([_harmless(x) for x in (row.title, row.key, row.code, *(in_words(c) for c in row.cells))])
-    writer.writerow([wording.CAUTION])
-    return out.getvalue()
-
-
-def _harmless(text: str) -> str:
-    """The text, with an apostrophe before it if a spreadsheet would run it as a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
-
-
-def as_json(menu: Sequence[Prepared], known: Mapping[str, str] | None = None) -> Iterator[str]:
-    """The whole matrix as JSON, in pieces of one dish: every finding with its GS1 code and reasons.
-
-    ``known`` are the :func:`findings` of dishes, by their keys, as far as they have been worked out.
-    """
-    yield '{\n "dishes": [\n'
-    for i, p in enumerate(menu):
-        yield (",\n" if i else "") + ((known or {}).get(p.key) or findings(p))
-    place = menu[0].world.kitchen.settings.place if menu else ""
-    told = [
-        {
-            "law": law.key,
-            "name": law.name,
-            "act": law.act,
-            "asks": [duties.as_data(d) for d in duties.of(law.key, place)],
-        }
-        for law in _laws(menu)
-    ]
-    yield (
-        f'\n ],\n "laws": {_indented(told, " ").lstrip()},\n "caution":'
-        f" {json.dumps(wording.CAUTION, ensure_ascii=False)}\n}}\n"
-    )
-
-
-def findings(prepared: Prepared) -> str:
-    """The findings of one dish, as they stand in the JSON of the matrix."""
-    return _indented(_dish_data(prepared), "  ")
-
-
-def _indented(data: object, by: str) -> str:
-    return by + json.dumps(data, indent=1, ensure_ascii=False).replace("\n", f"\n{by}")
-
-
-def _dish_data(p: Prepared) -> dict[str, object]:
-    return {
-        "dish": p.key,
-        "title": p.dish.title if p.dish else p.key,
-        "established": p.is_sound and all(s.established for s in p.statements),
-        "code": fingerprint.of(p) if p.is_sound else None,
-        "revision": p.dish.revision.number if p.dish and p.dish.revision else None,
-        "relies_on": list(p.statements[0].relies_on) if p.statements else [],
-        "findings": [
-            {
-                "law": f.law,
-                "group": f.group,
-                "allergen": f.allergen,
-                "gs1": f.gs1,
-                "declared_as": f.declared_as,
-                "presence": f.presence if p.is_sound else UNKNOWN,
-                "level": f.level,
-                "mark": f.mark,
-                "on_record": bool(f.on_record),
-                "note": f.note,
-                "over_equipment": f.over,
-                "reasons": [[link.words for link in chain] for chain in f.reasons],
-            }
-            for s in p.statements
-            for f in s.findings
-        ],
-    }
-
 
 # --------------------------------------------------------------------------- pages
 
@@ -273,7 +60,7 @@ def pages(menu: Sequence[Prepared], kitchen: str, mark: str, language: str = "en
 
 
 def _scenes(menu: Sequence[Prepared], kitchen: str, mark: str, language: str) -> Iterator[Scene]:
-    in_force = _laws(menu)
+    in_force = laws_of(menu)
     place = menu[0].world.kitchen.settings.place if menu else ""
     head = _head(menu, kitchen, mark)
     foot = paragraph(wording.CAUTION, _SIZE[0] - 2 * MARGIN, _PT)
@@ -319,7 +106,7 @@ def _head(menu: Sequence[Prepared], kitchen: str, mark: str) -> Block:
         colour = WHITE if presence == CONTAINS else INK
         if presence == UNKNOWN:
             items.append(Rect(x + 1.2, 2.1, wide - 2.4, 3.2, Style(fill=WHITE)))
-        items.append(Text(x + wide / 2, 4.7, _WORDS[presence], 8, "bold", anchor="middle", colour=colour))
+        items.append(Text(x + wide / 2, 4.7, PRESENCE[presence], 8, "bold", anchor="middle", colour=colour))
         x += wide + 2
     items.append(Text(x, 4.7, "– not among the ingredients entered", 8, colour=INK))
     items.append(Rect(0, 10.8, width, 0.5, Style(fill=INK)))
@@ -372,7 +159,7 @@ def _words_of(table: Table, column: int) -> Iterator[str]:
         if cell.note and not cell.said:
             yield _left_out(cell)
         for presence, words in _by_presence(cell):
-            yield words if presence == cell.presence else f"{_WORDS[presence]}: {words}"
+            yield words if presence == cell.presence else f"{PRESENCE[presence]}: {words}"
         if cell.said or cell.note:
             yield "[0000]"  # room for its number
 
@@ -474,7 +261,7 @@ def _cell_block(cell: Cell, width: float, mark: str) -> Block:
     for n, (presence, words) in enumerate(groups):
         is_first = presence == cell.presence
         face = "bold" if presence == CONTAINS else "semibold"
-        said = (words if is_first else f"{_WORDS[presence]}: {words}") + (number if n == len(groups) - 1 else "")
+        said = (words if is_first else f"{PRESENCE[presence]}: {words}") + (number if n == len(groups) - 1 else "")
         colour = WHITE if presence == CONTAINS else INK
         inset = 0.5 if is_first else 0.9
         part = paragraph(said, width - 2 * inset, _PT, face, colour, x=inset, y=y + (0.0 if is_first else 0.9))
