@@ -178,10 +178,10 @@ def as_data(problem: Problem) -> dict[str, object]:
     }
 
 
-def listed(words: Iterable[str]) -> str:
-    """The words as in a sentence: ``a, b and c``."""
+def listed(words: Iterable[str], last: str = "and") -> str:
+    """The words as in a sentence: ``a, b and c``, or ``a, b or c``."""
     words = list(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}" if len(words) > 1 else "".join(words)
 
 
 def nearest(word: str, known: Iterable[str], count: int = 3) -> tuple[str, ...]:

@@ -46,6 +46,7 @@ from platecard.diagnostics import (
     in_order,
     warning,
 )
+from platecard.drawing import fonts
 from platecard.knowledge import catalogue, claims, colours, duties, languages, laws, taxonomy
 from platecard.knowledge.languages import Language
 from platecard.knowledge.laws import Law
@@ -257,18 +258,9 @@ def _doubt(begun: Begun) -> tuple[str, Unknown]:
     """A spec whose faults hide what goes through what: its name in words, and what is not known about it."""
     why = "could not be read" if begun.dish is None else "has errors"
     name = f"{begun.dish.title} ({begun.file}: {why})" if begun.dish is not None else f"{begun.file} ({why})"
-    return _printed(name), Unknown(
+    return fonts.spelt_out(name), Unknown(
         begun.file, Span(begun.file), "what it puts through the equipment is not known until its errors are put right"
     )
-
-
-def _printed(name: str) -> str:
-    """A dish's name for other dishes' cards, spelt out where no font here has its letters."""
-    if name.isascii() and name.isprintable():
-        return name
-    from platecard.drawing import fonts  # late, as it is rare
-
-    return fonts.spelt_out(name)
 
 
 def counted(menu: Iterable[Begun], world: World) -> Menu:
@@ -277,7 +269,8 @@ def counted(menu: Iterable[Begun], world: World) -> Menu:
     return basis.counted(
         (
             (
-                Counted(b.key, _printed(b.dish.title if b.dish else b.key), b.file, not b.hides),
+                # Spelt out, because it is printed on other dishes' cards.
+                Counted(b.key, fonts.spelt_out(b.dish.title if b.dish else b.key), b.file, not b.hides),
                 (b.resolved, *b.offered) if b.resolved else (),
             )
             for b in menu

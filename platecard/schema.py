@@ -91,7 +91,7 @@ _BOUNDS = {
 
 
 def check(node: Node, kind: str, told: Iterable[Problem] = ()) -> tuple[Problem, ...]:
-    """Everything that the schema ``kind`` finds wrong with ``node``, but for what stands where ``told`` has a problem.
+    """Everything that the schema ``kind`` finds wrong with ``node``, but for what stands where ``told`` has an error.
 
     :func:`is_beyond` tells whether the file must not be read further.
     """
@@ -132,7 +132,8 @@ def check(node: Node, kind: str, told: Iterable[Problem] = ()) -> tuple[Problem,
     value = plain(node)
     if _is_sound(value, kind):
         return ()
-    places = {p.span[:3] for p in told if p.span}
+    # A warning says only that something is odd: it takes no complaint of the schema's place.
+    places = {p.span[:3] for p in told if p.span and p.is_error and p.withholds}
     complaints: list[ValidationError] = []
     for complaint in _validator(kind).iter_errors(value):
         if at(node, complaint.absolute_path).span[:3] not in places or not complaint.absolute_path:

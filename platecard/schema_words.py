@@ -21,6 +21,9 @@ TYPES = {
     "null": "nothing",
 }
 
+# What cooks write where a list has no entry.
+NONE = frozenset({"none", "no", "nothing", "nil", "keine", "aucun", "-"})
+
 # How a key is written in full; each of these passes the schema.
 EXAMPLES = {
     "dish": "dish: the name of the dish",
@@ -178,7 +181,7 @@ def _a_list(node: Node, key: str, schema: dict[str, Any]) -> tuple[str, ...]:
     items = schema.get("items")
     if isinstance(items, dict) and items.get("type", "string") == "string" and "$ref" not in items:
         said = [part.strip() for part in node.text.split("," if items.get("maxLength", 0) < 100 else "\n")]
-        if key == "contains" and node.text.lower() in ("none", "no", "nothing", "nil", "keine", "aucun", "-"):
+        if key == "contains" and node.text.lower() in NONE:
             return ("write contains: [], if you read the label and it states none",)
         shown = ", ".join(s for s in said if s)
         return (

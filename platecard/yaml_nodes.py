@@ -324,9 +324,9 @@ class _Walk:
             )
             text = _FORBIDDEN.sub("", text)
         quoted = bool(node.style)
+        comment = "" if quoted else self.comment_after(node)
         if not quoted and (inner := _CURLY.fullmatch(text)):
             text, quoted = inner.group(1) or inner.group(2) or inner.group(3), True
-        comment = "" if quoted else self.comment_after(node)
         if comment[1:2].strip() and re.search(r"[^\W\d_]", text):
             self.report(
                 warning(

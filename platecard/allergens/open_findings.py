@@ -12,31 +12,24 @@ from platecard.model import Dish
 
 def not_established(law: Statement, dish: Dish) -> Problem:
     """The error for what a law asks for and cannot be established, with what prevents it."""
-    found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
-    return error(
-        "allergens-not-established",
-        dish.span,
-        f"{law.law.name}: not established: {_listed(f.declared_as for f in found)}",
-        *_remedies(found),
-    )
+    names, remedies = _open(law)
+    return error("allergens-not-established", dish.span, f"{law.law.name}: not established: {names}", *remedies)
 
 
 def not_required(law: Statement, dish: Dish) -> Problem:
     """The warning for what cannot be established and the law does not require to be named: the card tells it."""
+    names, remedies = _open(law)
+    said = f"{law.law.name}: not established, and named only as a recommendation: {names}"
+    return warning("recommended-not-established", dish.span, said, *remedies)
+
+
+def _open(law: Statement) -> tuple[str, tuple[str, ...]]:
+    """What the dish itself leaves open, and what is in the way with what to do about it."""
     found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
-    return warning(
-        "recommended-not-established",
-        dish.span,
-        f"{law.law.name}: not established, and named only as a recommendation: {_listed(f.declared_as for f in found)}",
-        *_remedies(found),
-    )
-
-
-def _remedies(found: list[statement.Finding]) -> tuple[str, ...]:
     causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
     # What a maker may leave off a label is settled by asking the maker, not by reading the label again.
     asked = any("need not name" in cause for cause in causes)
-    return (
+    return _listed(f.declared_as for f in found), (
         *(BECAUSE + cause for cause in list(causes)[:3]),
         "ask the maker; if nothing else is in it, write the day under the label: maker_asked: 2026-10-12"
         if asked

@@ -7,11 +7,11 @@ established is never shown as "may contain" or as absent.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Trace
+from platecard.diagnostics import listed
 from platecard.knowledge.laws import MARKS, MEMORY, Exemption, Group, Law, SulphiteRule
 from platecard.knowledge.taxonomy import Taxonomy
 
@@ -162,7 +162,7 @@ def union(statements: tuple[Statement, ...]) -> Statement:
     laws = [s.law for s in statements]
     law = laws[0]._replace(
         key="+".join(x.key for x in laws),
-        name=_listed([x.name for x in laws]),
+        name=listed(x.name for x in laws),
         act="what any of them declares",
         article="",
     )
@@ -176,10 +176,6 @@ def union(statements: tuple[Statement, ...]) -> Statement:
         tuple(dict.fromkeys(words for s in statements for words in s.from_memory)),
         tuple(dict.fromkeys(words for s in statements for words in s.not_read)),
     )
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 class _Declaration:

@@ -22,6 +22,7 @@ from platecard.knowledge.taxonomy import Taxonomy
 from platecard.model import Label, Product, Unknown
 from platecard.quantities.units import shown
 from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What, within_dish
+from platecard.schema_words import NONE
 
 if TYPE_CHECKING:
     from platecard.allergens.guests.foods import Told
@@ -255,7 +256,7 @@ class Tracer:
 
 
 def _meant(word: str, taxonomy: Taxonomy) -> str:
-    if word.strip().lower() in ("none", "no", "nothing", "nil", "-", "keine", "aucun"):
+    if word.strip().lower() in NONE:
         return "write [] in place of the list, if you read the label and it states none"
     parts = word.split()
     runs = [" ".join(parts[i:j]) for i in range(len(parts)) for j in range(len(parts), i, -1)]

@@ -13,7 +13,7 @@ from platecard.cli.shared import JSON, TEXT
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of it
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from types import ModuleType
     from typing import NoReturn
 
@@ -115,11 +115,10 @@ def _reworded(message: str, parser: argparse.ArgumentParser) -> str:
 
     from platecard.diagnostics import did_you_mean
 
-    options = [o for action in parser._actions for o in action.option_strings if o.startswith("--")]
     if match := re.fullmatch(r"unrecognized arguments: (.*)", message):
         first = match[1].split()[0].partition("=")[0]
         if first.startswith("-"):
-            hint = did_you_mean(first, dict.fromkeys((*options, *_OPTIONS)))
+            hint = did_you_mean(first, dict.fromkeys(_options(parser)))
             return f"there is no option {first} here" + (f"; {hint}" if hint else "; take it out")
         return f"'{match[1]}' is more than this command takes; take it out"
     if match := re.fullmatch(r"argument (\S+): invalid choice: '?(.*?)'? \(choose from (.*)\)", message):
@@ -136,31 +135,13 @@ def _reworded(message: str, parser: argparse.ArgumentParser) -> str:
     return message
 
 
-# The options of all commands, for a hint: the parser of the program itself complains of one that is not known.
-_OPTIONS = (
-    "--format",
-    "--kitchen",
-    "--out",
-    "--draft",
-    "--recipes",
-    "--no-recipes",
-    "--anew",
-    "--jobs",
-    "--law",
-    "--why",
-    "--avoid",
-    "--eats",
-    "--card",
-    "--date",
-    "--covers",
-    "--covers-file",
-    "--pdf",
-    "--to",
-    "--at",
-    "--called",
-    "--was",
-    "--as-of",
-)
+def _options(parser: argparse.ArgumentParser) -> Iterator[str]:
+    """The options of a parser and of its commands: that of the program itself complains of one that is not known."""
+    for action in parser._actions:
+        yield from (option for option in action.option_strings if option.startswith("--"))
+        if isinstance(action, argparse._SubParsersAction):
+            for command in action.choices.values():
+                yield from _options(command)
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -395,6 +395,8 @@ def spelt_out(text: str, code_points: Callable[[str], Iterable[str]] = missing) 
     With `code_points=hopeless`, what a font could be installed for stays as it is.
     """
     lacking = {chr(int(c[2:], 16)) for c in code_points(text)}
+    if not lacking:
+        return normal(text)
     return "".join(f"\\u{ord(c):04x}" if c in lacking else c for c in normal(text))
 
 

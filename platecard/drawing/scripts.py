@@ -11,6 +11,7 @@ Nothing here is loaded for a text that needs no other font.
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
 from functools import cache, lru_cache
 from itertools import groupby, pairwise
 from typing import NamedTuple
@@ -220,7 +221,7 @@ def pieces(word: str) -> list[str]:
         return [word]
     from icu4py.breakers import LineBreaker
 
-    return _cut(word, list(LineBreaker(word, _locale(word))))
+    return _joined(LineBreaker(word, _locale(word)))
 
 
 def units(text: str) -> list[str]:
@@ -248,7 +249,8 @@ def _locale(text: str) -> str:
     )
 
 
-def _cut(word: str, parts: list[str]) -> list[str]:
+def _joined(parts: Iterable[str]) -> list[str]:
+    """The parts of a word, those joined again that a line does not break between."""
     own = fonts.metrics("regular").widths
     joined: list[str] = []
     for part in parts:

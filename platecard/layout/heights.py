@@ -9,8 +9,6 @@ from platecard.layout.footprint import Arrangement, Footprint
 
 MATTERS_MM = 25.0
 """A plate with food this high or higher cannot be judged from above alone (practice)."""
-_FALLS = {"wedge": (0.12, 0.16), "fillet": (0.2, 0.5)}
-"""Shapes that fall towards where they point: up to which share of their length they are full, how high their end is."""
 
 
 def height(f: Footprint) -> float:
@@ -52,11 +50,12 @@ def _share_at(f: Footprint, point: geometry2d.Point) -> float:
 
     A wedge falls from its back to its tip, a fillet from its head to its tail, as the view from the side draws them.
     """
-    if f.shape not in _FALLS:
+    falls = shape.falls if (shape := shapes.find(f.shape)) else None
+    if falls is None:
         return 1.0
     a = math.radians(f.axis_deg)
     along = (point[0] - f.centre[0]) * math.sin(a) + (point[1] - f.centre[1]) * math.cos(a)
-    full, end = _FALLS[f.shape]
+    full, end = falls
     u = min(max(along / f.length_mm + 0.5, full), 1.0)
     return 1.0 - (1.0 - end) * (u - full) / (1.0 - full)
 

@@ -313,6 +313,8 @@ class Shape:
     """Whether it is as thick as it is wide where it stands and its thickness is not given."""
     is_hollow: bool = False
     """Whether the middle of its box, or a point of that box, may lie outside it."""
+    falls: tuple[float, float] | None = None
+    """Where it falls towards where it points: up to which share of its length it is full, and how high its end is."""
     is_sheet: bool = False
     """Whether it is so thin that only its face is seen."""
     has_volume: bool = True
@@ -388,6 +390,7 @@ ALL: tuple[Shape, ...] = (
         share=0.6,
         has_tip=True,
         is_solid=True,
+        falls=(0.12, 0.16),
     ),
     Shape(
         name="fillet",
@@ -396,6 +399,7 @@ ALL: tuple[Shape, ...] = (
         volume=solids.prism,
         share=0.4,
         is_solid=True,
+        falls=(0.2, 0.5),
     ),
     Shape(
         name="crumb",

@@ -15,7 +15,7 @@ from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
 from platecard import packaged_tables
-from platecard.diagnostics import meant, nearest
+from platecard.diagnostics import listed, meant, nearest
 
 
 class Quantity(NamedTuple):
@@ -222,7 +222,7 @@ _USUAL = {
 
 def _example(kinds: tuple[str, ...]) -> str:
     shown = [_EXAMPLES[k] for k in kinds or ("mass", "volume", "length", "count") if k in _EXAMPLES]
-    return f"write it as in {', '.join(shown[:-1])} or {shown[-1]}" if shown[1:] else f"write it as in {shown[0]}"
+    return f"write it as in {listed(shown, 'or')}"
 
 
 def _with_unit(figure: str, kinds: tuple[str, ...]) -> str:
@@ -234,7 +234,7 @@ def _with_unit(figure: str, kinds: tuple[str, ...]) -> str:
         for k in several
         for u in _USUAL.get(k, ())[:most]
     ]
-    return f"write {', '.join(shown[:-1])} or {shown[-1]}" if shown[1:] else f"write {shown[0]}"
+    return f"write {listed(shown, 'or')}"
 
 
 _APPROXIMATE = re.compile(

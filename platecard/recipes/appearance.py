@@ -15,7 +15,7 @@ from platecard.knowledge import looks
 from platecard.knowledge.names import fold
 from platecard.model import Component
 from platecard.model.appearance import Appearance
-from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What
+from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What, entry_of
 
 _DEEPEST = 6  # recipes in recipes that are looked into
 _LEAST = 0.02  # what weighs a smaller share of a recipe than this, and tints no more than most, does not show
@@ -72,12 +72,11 @@ def _foods(what: What, weight: float, depth: int) -> Iterator[_Mass]:
                 if mass:
                     yield from _foods(line.what, weight * mass / total, depth + 1)
         return
-    entry = what.entry if isinstance(what, Bought) else what
-    kinds = _with_above(getattr(entry, "kinds", ()))
-    name = fold(entry.name if entry is not None else what.product.called if isinstance(what, Bought) else "")
-    tint = looks.tint(name, kinds)
-    if tint is None and isinstance(what, Bought):
-        tint = looks.tint(fold(what.product.called), kinds)
+    entry = entry_of(what)
+    called = fold(what.product.called if isinstance(what, Bought) else what.name)
+    kinds = _with_above(entry.kinds if entry is not None else ())
+    name = fold(entry.name) if entry is not None else called
+    tint = looks.tint(name, kinds) or looks.tint(called, kinds)
     yield _Mass(name, frozenset(kinds), tint.colour if tint else "", weight * (tint.strength if tint else 0.5))
 
 

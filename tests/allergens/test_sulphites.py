@@ -416,19 +416,21 @@ def by_hand(*entries: tuple[Entry, int]):
     return sums, {key: f for key, f in found.items() if f is not None}
 
 
+MUSHROOM = Entry(
+    "m",
+    "fermented mushroom",
+    HERE,
+    ("sulphite",),
+    so2_mg_kg=Fraction(40),
+    so2_read=True,
+    so2_natural=True,
+    source="practice",
+)
+
+
 def test_natural_sulphites_count_only_where_the_law_says_so():
     """Only added ones: B.01.010.2(2) in Canada (seen)."""
-    mushroom = Entry(
-        "m",
-        "fermented mushroom",
-        HERE,
-        ("sulphite",),
-        so2_mg_kg=Fraction(40),
-        so2_read=True,
-        so2_natural=True,
-        source="practice",
-    )
-    sums, found = by_hand((mushroom, 10))
+    sums, found = by_hand((MUSHROOM, 10))
     # Told of Australia, New Zealand and Korea as well, and not read in their laws.
     assert {key for key, f in found.items() if f.presence == ABSENT} == {"ca"}
     assert {f.presence for key, f in found.items() if key != "ca"} == ALL
@@ -437,18 +439,8 @@ def test_natural_sulphites_count_only_where_the_law_says_so():
 
 
 def test_natural_and_added_together():
-    mushroom = Entry(
-        "m",
-        "fermented mushroom",
-        HERE,
-        ("sulphite",),
-        so2_mg_kg=Fraction(40),
-        so2_read=True,
-        so2_natural=True,
-        source="practice",
-    )
     wine = Entry("w", "moon wine", HERE, ("sulphite",), so2_mg_kg=Fraction(19), so2_read=True, source="practice")
-    sums, found = by_hand((mushroom, 10), (wine, 10))
+    sums, found = by_hand((MUSHROOM, 10), (wine, 10))
     assert [(s.level(), s.level(True)) for s in sums] == [(Fraction(59, 2), Fraction(19, 2)), (40, 0), (19, 19)]
     # The plate holds 9.5 mg/kg of added ones, but the wine as served 19.
     assert {f.presence for f in found.values()} == ALL

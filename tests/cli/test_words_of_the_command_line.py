@@ -13,6 +13,7 @@ import pytest
         ("fire betroot=2", "did you mean 'beetroot'?"),
         ("cost betroot", "did you mean 'beetroot'?"),
         ("check --fromat json", "there is no option --fromat here; did you mean '--format'?"),
+        ("mat beetroot --papr A4", "there is no option --papr here; did you mean '--paper'?"),
         ("check --format yaml", "there is no --format 'yaml'; write one of: text, json"),
         ("chek", "there is no command 'chek'; did you mean 'check'?"),
         ("guest beetroot", "--avoid is missing; add it"),

@@ -410,6 +410,12 @@ DAMAGES: dict[str, Callable[[Random, Tree, str], Damage | None]] = {
     "a word of a swap misspelt": _text(
         r"avoiding: \[?([a-z]+)", lambda w, c: None if _known(m := _misspelt(w, c)) else m, "specs"
     ),
+    "a mapping made a word before a #": _text(
+        r"(?m)(?:(?<=- )|(?<=: ))([{\[][^\n#]*)$", lambda w, c: c.choice(("milk", "yes", "1")) + " #x"
+    ),
+    "an entry without its amount before a #": _text(
+        r"(?m)^\s+- \d+ k?(?:g|ml|l|pieces?) ([^\n#]*)$", lambda w, c: "#" + w, "recipes"
+    ),
     "a law misspelt": _text(r"laws: \[([a-z]+)", _misspelt, "kitchen"),
 }
 

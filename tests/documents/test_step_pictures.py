@@ -10,7 +10,7 @@ import pytest
 
 from platecard.documents.diagram import step_pictures
 from platecard.documents.diagram.colours import looks
-from platecard.documents.diagram.plate import number_of
+from platecard.documents.diagram.plate import food_on, number_of
 from platecard.documents.kit import part_rows
 from platecard.documents.kit.sheet import MARGIN, PAGES
 from platecard.documents.pages import pass_card
@@ -173,9 +173,9 @@ def test_a_step_has_a_picture_where_the_order_of_plating_shows():
 
 def test_a_close_up_shows_what_is_new_in_full_and_what_it_lies_on_in_pale():
     arrangement, _ = place(LAID, plate(280, 240))
-    look = looks(arrangement, LAID)
-    seed = LAID.steps[1]
-    picture = step_pictures.close_up(seed, arrangement, LAID, look, 17.0, 12.0)
+    food = food_on(arrangement, LAID)
+    seed, look = LAID.steps[1], food.look
+    picture = step_pictures.close_up(seed, arrangement, LAID, food, 17.0, 12.0)
     left, top, right, foot = bounds(*picture.items)
     assert (right - left, foot - top) == pytest.approx((17, 12), abs=0.25)
     (shown,) = picture.items

@@ -106,12 +106,7 @@ def liquid(pen: Pen, about: About) -> Iterator[Item]:
         yield smooth(_inside(pen, points, 0.93, 0.005), style(fill=pale))
         yield from hatched(pen)
         gleam = style(stroke=mix(look.fill, "#ffffff", 0.75 if light < 75 else 0.95), width=0.6)
-        first = round(_AROUND * 0.33)
-        rows = [
-            [_between(pen, points[(first + s * i) % _AROUND], k) for i in range(n)]
-            for k, n, s in ((0.78, 8, 1), (0.68, 4, 1))
-        ]
-        yield joined(_upper_left(pen, points, rows), gleam, closed=False)
+        yield joined(_upper_left(pen, points), gleam, closed=False)
     else:
         yield from hatched(pen)
         yield from gleam_dot(pen)
@@ -121,13 +116,12 @@ def _between(pen: Pen, point: Point, k: float) -> Point:
     return pen.x + (point[0] - pen.x) * k, pen.y + (point[1] - pen.y) * k
 
 
-def _upper_left(pen: Pen, points: Sequence[Point], rows: list[list[Point]]) -> list[list[Point]]:
-    """The rows moved along the edge so that they lie towards the light."""
+def _upper_left(pen: Pen, points: Sequence[Point]) -> list[list[Point]]:
+    """Two short rows along the edge, a little within it, on the side towards the light."""
     first = max(range(len(points)), key=lambda i: -(points[i][0] - pen.x) - 1.3 * (points[i][1] - pen.y))
-    n = len(points)
     return [
-        [_between(pen, points[(first - len(row) // 2 + i + shift) % n], k) for i in range(len(row))]
-        for row, k, shift in zip(rows, (0.8, 0.7), (0, -1))
+        [_between(pen, points[(first - back + i) % len(points)], k) for i in range(many)]
+        for many, back, k in ((8, 4, 0.8), (4, 3, 0.7))
     ]
 
 

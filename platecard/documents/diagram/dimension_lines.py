@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from platecard.documents.diagram.spread import ascending
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Rect, Style, Text
 from platecard.layout.footprint import Footprint
@@ -128,15 +129,9 @@ def _spread(wanted: Sequence[float], sizes: Sequence[float]) -> list[float]:
     for i, size in enumerate(sizes):
         far += (size + sizes[i - 1]) / 2 if i else 0.0
         offsets.append(far)
-    pools: list[tuple[float, int]] = []
-    for want, off in zip(wanted, offsets):
-        mean, n = want - off, 1
-        while pools and pools[-1][0] > mean:
-            other, m = pools.pop()
-            mean, n = (mean * n + other * m) / (n + m), n + m
-        pools.append((mean, n))
     least = sizes[0] / 2 if sizes else 0.0
-    return [max(mean, least) + off for mean, off in zip([mean for mean, n in pools for _ in range(n)], offsets)]
+    means = ascending([want - off for want, off in zip(wanted, offsets)])
+    return [max(mean, least) + off for mean, off in zip(means, offsets)]
 
 
 def extent(dimensions: Sequence[Dimension], one: float) -> tuple[float, float, float]:

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from platecard.documents.diagram.leader_lines import LeaderEnd, Solid, cross, passed
+from platecard.documents.diagram.spread import ascending
 from platecard.layout.geometry2d import Point
 
 GAP = 2.6  # the least distance between two labels
@@ -194,13 +195,6 @@ def _stacked(
     for key in order:
         offsets.append(far)
         far += sizes[key][side].height + GAP
-    pools: list[tuple[float, int]] = []
-    for key, off in zip(order, offsets):
-        mean, n = wanted[key] - sizes[key][side].anchor - off, 1
-        while pools and pools[-1][0] > mean:
-            other, m = pools.pop()
-            mean, n = (mean * n + other * m) / (n + m), n + m
-        pools.append((mean, n))
     low, high = column.top, column.bottom - (far - GAP)
-    means = [mean for mean, n in pools for _ in range(n)]
+    means = ascending([wanted[key] - sizes[key][side].anchor - off for key, off in zip(order, offsets)])
     return {key: min(max(mean, low), high) + off for key, mean, off in zip(order, means, offsets)}

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from platecard.documents.diagram import face_signs, frame
 from platecard.documents.diagram.callouts import CalloutLayout, plan
-from platecard.documents.diagram.colours import lightness, looks, mix
+from platecard.documents.diagram.colours import Look, lightness, looks, mix
 from platecard.documents.diagram.face_signs import Sign
 from platecard.documents.diagram.food import piece, to_come
 from platecard.documents.diagram.frame import LegendEntry, Surround
@@ -36,6 +36,8 @@ from platecard.quantities.units import shown
 INK = "#1f2022"
 _DISC_MM = 5.0  # of the paper, where the scale is known
 
+Spot = tuple[int, int]  # the step of a piece, and its number in it
+
 
 def number_of(dish: Dish) -> dict[str, str]:
     """The callout number of each component, in the order in which they reach the plate."""
@@ -47,21 +49,32 @@ class Food(NamedTuple):
     """What the pictures of one laid plate have in common, however large they are: what lies on it, and how it looks.
 
     ``later`` are the steps done at the table; ``cover`` says what lies over what, and ``hidden`` what cannot be seen.
-    ``groups`` are the items of each run of pieces of a step, with the plate's middle as origin (none for ``later``),
-    and its words.
+    ``look`` is how each component looks, ``pieces`` the items of each piece, with the plate's middle as origin, and
+    ``groups`` each run of pieces of a step, the lowest first, with its words.
     """
 
     later: frozenset[int]
     cover: face_signs.Cover
     hidden: list[tuple[Footprint, int]]
-    groups: tuple[tuple[Step, tuple[Footprint, ...], tuple[Item, ...], str], ...]
+    look: Mapping[str, Look]
+    pieces: Mapping[Spot, tuple[Item, ...]]
+    groups: tuple[tuple[Step, tuple[Footprint, ...], str], ...]
 
 
 def food_on(arrangement: Arrangement, dish: Dish) -> Food:
     """The food of a laid plate, for several pictures of it."""
     later = at_table(dish)
     cover = face_signs.Cover(arrangement.footprints, later)
-    return Food(later, cover, face_signs.hidden(cover, later), tuple(_groups(arrangement, dish, later)))
+    steps = {s.index: s for s in dish.steps}
+    look = looks(arrangement, dish)
+    pieces: dict[Spot, tuple[Item, ...]] = {}
+    for f in arrangement.footprints:
+        about = About(f.component, "footprint", source(steps[f.step]))
+        pieces[f.step, f.index] = tuple(piece(f, look[f.component], (0.0, 0.0), about))
+    # The lowest come first, so that what lies on top is drawn on top.
+    runs = ((steps[n], tuple(found)) for n, found in groupby(arrangement.footprints, key=lambda f: f.step))
+    groups = tuple((step, found, _sentence(step, found, dish)) for step, found in runs)
+    return Food(later, cover, face_signs.hidden(cover, later), look, pieces, groups)
 
 
 def draw(
@@ -242,27 +255,18 @@ def source(step: Step) -> str:
     return f"{step.span.file}:{step.span.line}"
 
 
-def _groups(
-    arrangement: Arrangement, dish: Dish, later: frozenset[int]
-) -> Iterator[tuple[Step, tuple[Footprint, ...], tuple[Item, ...], str]]:
-    """The pieces of each step, the lowest first, so that what lies on top is drawn on top."""
-    steps = {s.index: s for s in dish.steps}
-    how = looks(arrangement, dish)
-    for number, pieces in groupby(arrangement.footprints, key=lambda f: f.step):
-        step, group = steps[number], tuple(pieces)
-        about = About(step.put, "footprint", source(step))
-        shown = () if number in later else group
-        items = tuple(item for f in shown for item in piece(f, how[step.put], (0.0, 0.0), about))
-        yield step, group, items, _sentence(step, group, dish)
-
-
 def _food(food: Food, centre: Point, one: float) -> Iterator[Item]:
     """One group for each step."""
     there = Placing(dx=centre[0], dy=centre[1])
-    for step, pieces, items, words in food.groups:
+    for step, pieces, words in food.groups:
         about = About(step.put, "footprint", source(step))
-        if step.index in food.later:
-            items = tuple(item for f in pieces for item in to_come(f, (0.0, 0.0), about, one))
+        items = tuple(
+            item
+            for f in pieces
+            for item in (
+                to_come(f, (0.0, 0.0), about, one) if step.index in food.later else food.pieces[f.step, f.index]
+            )
+        )
         yield Group(items, words, id=f"step-{step.index}", about=About(step.put, "step", source(step)), placing=there)
 
 

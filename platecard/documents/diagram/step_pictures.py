@@ -14,8 +14,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from platecard.documents.diagram import face_signs, plate
-from platecard.documents.diagram.colours import Look, looks, mix
-from platecard.documents.diagram.food import piece
+from platecard.documents.diagram.colours import mix
+from platecard.documents.diagram.plate import Food
 from platecard.documents.kit import column_pages, part_rows
 from platecard.documents.kit.part_rows import SECTION
 from platecard.documents.kit.sheet import GREY, INK, MARGIN, PAGES, WHITE, Block, paragraph
@@ -24,7 +24,7 @@ from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Path, Placing, Polygon, Rect, Scene, Style, Text
 from platecard.layout import arrangements, plate_geometry
 from platecard.layout.footprint import RIM, Arrangement
-from platecard.layout.geometry2d import Box, Point, boxes_meet
+from platecard.layout.geometry2d import Box, boxes_meet
 from platecard.model import Dish, Settings, Step
 from platecard.prepared import Prepared
 
@@ -77,8 +77,8 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
     notes = ("for the allergens see the pass card", f"code {fingerprint}")
     lines = part_rows.lines_of(dish, arrangement)
 
-    def pages(at: _Grid, look: dict[str, Look] | None = None) -> tuple[Scene, ...]:
-        frames = [_frame(step, arrangement, dish, settings, seen, at, look, lines[step.index]) for step in dish.steps]
+    def pages(at: _Grid, food: Food | None = None) -> tuple[Scene, ...]:
+        frames = [_frame(step, arrangement, dish, settings, seen, at, food, lines[step.index]) for step in dish.steps]
         return column_pages.pages(
             head,
             [(width, list(_rows(frames, at.columns, at.cell)))],
@@ -90,7 +90,7 @@ def compose(prepared: Prepared, fingerprint: str) -> tuple[Scene, ...]:
         )
 
     best = min(_grids(width), key=lambda at: (len(pages(at)), -at.shown))
-    return pages(best, looks(arrangement, dish))
+    return pages(best, plate.food_on(arrangement, dish))
 
 
 _SAYS = (
@@ -137,10 +137,10 @@ def _frame(
     settings: Settings,
     seen: Window,
     at: _Grid,
-    look: dict[str, Look] | None,
+    food: Food | None,
     lines: part_rows.Lines,
 ) -> Block:
-    """One picture and the words with it.  Without a ``look`` it is empty, and only its height counts."""
+    """One picture and the words with it.  Without ``food`` it is empty, and only its height counts."""
     k = at.shown / (2 * seen.a)
     y = 2 * seen.b * k + 0.6
     if at.is_beside:
@@ -152,11 +152,11 @@ def _frame(
         words = _words(step, dish, settings, at.cell, lines)
         height = y + 3.2 + words.height
         words = Block(words.height, (words.at(0, y + 3.2),))
-    if look is None:
+    if food is None:
         return Block(height, ())
     name = wording.called(step.put, dish)
     picture = Group(
-        tuple(_picture(step, arrangement, dish, look, seen, k)),
+        tuple(_picture(step, arrangement, dish, food, seen, k)),
         title=f"Step {_number(step, dish)}: {wording.count(step)} {name}",
         description=wording.where(step, dish),
         role="img",
@@ -202,16 +202,13 @@ def _number(step: Step, dish: Dish) -> int:
     return next(i for i, s in enumerate(dish.steps, 1) if s is step)
 
 
-def _picture(
-    step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], seen: Window, k: float
-) -> Iterator[Item]:
+def _picture(step: Step, arrangement: Arrangement, dish: Dish, food: Food, seen: Window, k: float) -> Iterator[Item]:
     """The plate so far, its top left corner at the origin."""
-    base = _so_far(step, arrangement, dish, look, (seen.a, seen.b), k)
     c = (seen.a * k, seen.b * k)
     edge_of_picture = (
         Circle(*c, c[0], Style(fill=WHITE)) if seen.is_round else Rect(0, 0, 2 * c[0], 2 * c[1], Style(fill=WHITE))
     )
-    yield Group(tuple(base), clip=edge_of_picture, placing=Placing(k))
+    yield Group(tuple(_so_far(step, arrangement, dish, food, k)), clip=edge_of_picture, placing=Placing(k, *c))
     if seen.is_round and seen.a < plate_geometry.rim(arrangement.plate).a:
         yield Circle(*c, c[0], Style(stroke=_edge(plate.china(arrangement.plate)), width=0.3))
 
@@ -224,12 +221,11 @@ def _so_far(
     step: Step,
     arrangement: Arrangement,
     dish: Dish,
-    look: dict[str, Look],
-    middle: Point,
+    food: Food,
     k: float,
     within: Box | None = None,
 ) -> list[Item]:
-    """The plate with the food of the step in full and what was there before in pale; its middle is at ``middle``.
+    """The plate with the food of the step in full and what was there before in pale; its middle is the origin.
 
     ``k`` is the scale of the picture; only pieces that reach into ``within`` are drawn, if it is given.
     """
@@ -237,8 +233,8 @@ def _so_far(
     rim, well, fill = plate_geometry.rim(plate_), plate_geometry.well(plate_), plate.china(plate_)
     inner = Style(fill=mix(fill, "#3a342c", 0.045), stroke=mix(fill, "#3a342c", 0.3), width=0.2)
     base: list[Item] = [
-        plate.edge_item(rim, middle, Style(fill=fill, stroke=_edge(fill), width=0.3), About(role="plate")),
-        plate.edge_item(well, middle, inner, About(role="well")),
+        plate.edge_item(rim, (0.0, 0.0), Style(fill=fill, stroke=_edge(fill), width=0.3), About(role="plate")),
+        plate.edge_item(well, (0.0, 0.0), inner, About(role="well")),
     ]
     before = _before(step, dish)
     there = [
@@ -247,14 +243,13 @@ def _so_far(
         if (f.step == step.index or f.step in before) and (within is None or boxes_meet(f.box, within))
     ]
     for f in there:
-        mine = next(s for s in dish.steps if s.index == f.step)
-        drawn = piece(f, look[f.component], middle, About(f.component, "footprint", plate.source(mine)))
+        drawn = food.pieces[f.step, f.index]
         base += drawn if f.step == step.index else faded(drawn, fill)
     # Only what is new gets signs, on top of all food.
     signs = face_signs.signs_of(
         face_signs.Cover(there), face_signs.points_asked(dish.steps), face_signs.SIGN / k, frozenset({step.index})
     )
-    return [*base, *face_signs.drawn(signs, middle)]
+    return [*base, *face_signs.drawn(signs, (0.0, 0.0))]
 
 
 def in_order(step: Step) -> bool:
@@ -266,9 +261,7 @@ def in_order(step: Step) -> bool:
     return rests or is_poured or is_laid_over or step.facing.stance == "leaning"
 
 
-def close_up(
-    step: Step, arrangement: Arrangement, dish: Dish, look: dict[str, Look], width: float, height: float
-) -> Block | None:
+def close_up(step: Step, arrangement: Arrangement, dish: Dish, food: Food, width: float, height: float) -> Block | None:
     """The pieces of a step and what they lie on, so many mm wide and high; None where the step has no piece."""
     mine = [f for f in arrangement.footprints if f.step == step.index]
     if not mine:
@@ -281,9 +274,10 @@ def close_up(
     k = min(width / (right - left + 2 * _ROUND_IT), height / (far - near + 2 * _ROUND_IT), _CLOSEST)
     a, b = width / k / 2, height / k / 2
     x, y = (left + right) / 2, (near + far) / 2
+    base = _so_far(step, arrangement, dish, food, k, (x - a, y - b, x + a, y + b))
     # The middle of the plate lies at (a - x, b + y) in a picture whose middle is (x, y) of the plate.
-    base = _so_far(step, arrangement, dish, look, (a - x, b + y), k, (x - a, y - b, x + a, y + b))
-    shown = Group(tuple(base), clip=Rect(0, 0, width, height, Style(fill=WHITE), 1.0), placing=Placing(k))
+    there = Placing(k, k * (a - x), k * (b + y))
+    shown = Group(tuple(base), clip=Rect(0, 0, width, height, Style(fill=WHITE), 1.0), placing=there)
     frame = Rect(0, 0, width, height, Style(stroke=GREY, width=0.2), 1.0)
     title = f"{wording.called(step.put, dish)}: where it goes"
     return Block(height, (Group((shown, frame), title=title, role="img"),))

@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
-from platecard.documents.diagram import step_pictures
-from platecard.documents.diagram.colours import looks
+from platecard.documents.diagram import plate, step_pictures
 from platecard.documents.kit import allergen_block, law_table, part_rows
 from platecard.documents.kit.sheet import SMALLEST_PT, Block, smallest_text
 from platecard.documents.pages.card_front import LAWS_SIDE_BY_SIDE, Picture, declarations
@@ -56,10 +55,12 @@ def compose(
     side: SideView | None,
     is_declared_in_full: bool,
     unknown: tuple[str, ...] = (),
+    food: plate.Food | None = None,
 ) -> tuple[Item, ...] | None:
     """The back within ``area`` (x, y, width, height in mm), or None if it has no room there.
 
-    Unless ``is_declared_in_full`` on the front, the whole declaration stands here.
+    Unless ``is_declared_in_full`` on the front, the whole declaration stands here.  ``food`` is that of
+    ``arrangement``, if it is known already.
     """
     x, y, w, h = area
     declared = None if is_declared_in_full else _declaration(prepared, w, unknown)
@@ -104,20 +105,22 @@ def compose(
         }
         for sizes, share in _TRIED:
             if sizes in able and fits(pictures, sizes, share):
-                drawn = _close_ups(dish, arrangement, *close_up) if pictures else {}
+                drawn = _close_ups(dish, arrangement, food, *close_up) if pictures else {}
                 made = way(above, view, rows(drawn), sizes, share, area)
                 if made is not None:
                     return (*made, *end)
     return None
 
 
-def _close_ups(dish: Dish, arrangement: Arrangement, width: float, height: float) -> dict[int, part_rows.Picture]:
+def _close_ups(
+    dish: Dish, arrangement: Arrangement, food: plate.Food | None, width: float, height: float
+) -> dict[int, part_rows.Picture]:
     """A small picture of each step in which the order of plating can be seen."""
-    look = looks(arrangement, dish)
+    food = food or plate.food_on(arrangement, dish)
     made: dict[int, part_rows.Picture] = {}
     for step in dish.steps:
         if step_pictures.in_order(step):
-            drawn = step_pictures.close_up(step, arrangement, dish, look, width, height)
+            drawn = step_pictures.close_up(step, arrangement, dish, food, width, height)
             made |= {step.index: (drawn, width)} if drawn else {}
     return made
 
@@ -198,10 +201,10 @@ def _below(
     if above is None:
         return tuple(steps)
     left = w if side is None else 0.55 * w
-    plate = _fitted(above.draw(min(left, top)), left, top)
-    if plate is None:
+    drawn = _fitted(above.draw(min(left, top)), left, top)
+    if drawn is None:
         return None
-    made: list[Item] = [plate.at(x, y)]
+    made: list[Item] = [drawn.at(x, y)]
     if side is not None:
         view = _fitted(side(w - left - GAP, top), w - left - GAP, top)
         if view is None:
@@ -213,15 +216,15 @@ def _below(
 def _pictures(above: Above, side: SideView | None, width: float, height: float) -> list[tuple[Block, float]] | None:
     """The plate from above, and with ``side`` that view below it; None where they cannot be read."""
     if side is None:
-        plate = _fitted(above.draw(min(width, 0.9 * height)), width, height)
-        return [(plate, 0.0)] if plate else None
+        drawn = _fitted(above.draw(min(width, 0.9 * height)), width, height)
+        return [(drawn, 0.0)] if drawn else None
     low = max(_LOW_MM, _VIEW * height, _below_plate(above.tall * width, height))
     room = height - low - 3.0
     view = _fitted(side(width, low), width, low) if room >= _LEAST_PLATE_MM else None
     if view is None:
         return None
-    plate = _fitted(above.draw(min(width, room / above.tall)), width, room)
-    return [(plate, 0.0), (view, height - view.height)] if plate else None
+    drawn = _fitted(above.draw(min(width, room / above.tall)), width, room)
+    return [(drawn, 0.0), (view, height - view.height)] if drawn else None
 
 
 def _below_plate(plate_mm: float, height: float) -> float:

@@ -13,13 +13,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import groupby
 from typing import NamedTuple
 
 from platecard import fingerprint
 from platecard.documents.diagram import plate, step_pictures
-from platecard.documents.diagram.colours import looks
-from platecard.documents.diagram.food import piece
+from platecard.documents.diagram.plate import Spot
 from platecard.documents.kit.checklist import rule
 from platecard.documents.kit.column_pages import head
 from platecard.documents.kit.sheet import (
@@ -53,8 +51,6 @@ _NAME_MM, _WORDS_PT = 30.0, 8.5  # the width of the names of what changed, and t
 _SHORT = 4.5  # mm on the page: an arrow for a shorter distance could not be seen, so the piece is outlined
 SEEN_MM = 2.0  # mm on the plate: ways that differ by less are one way
 _TURNED = 5.0  # degrees: a smaller turn cannot be seen
-
-Spot = tuple[int, int]  # the step of a piece, and its number in it
 
 
 class Line(NamedTuple):
@@ -387,26 +383,13 @@ def _drawn(one: Prepared, on_paper: float, stirred: frozenset[Spot]) -> Scene | 
     arrangement, dish = one.arrangement, one.dish
     if arrangement is None or dish is None:
         return None
-    scene = plate.draw(arrangement, dish, one=on_paper)
-    centre = scene.width_mm / 2, scene.height_mm / 2
-    look, fill, later = looks(arrangement, dish), plate.china(arrangement.plate), plate.at_table(dish)
-    groups = iter([tuple(found) for _, found in groupby(arrangement.footprints, key=lambda f: f.step)])
-    items: list[Item] = []
-    for item in scene.items:
-        if not isinstance(item, Group) or not item.id.startswith("step-"):
-            items += () if isinstance(item, Group) and item.id == "signs" else (item,)
-            continue
-        pieces = next(groups)
-        if pieces[0].step in later:
-            items.append(item)
-            continue
-        about = About(pieces[0].component, "footprint", item.about.source if item.about else "")
-        made: list[Item] = []
-        for f in pieces:
-            drawn = piece(f, look[f.component], centre, about)
-            made += drawn if (f.step, f.index) in stirred else step_pictures.faded(drawn, fill)
-        items.append(item.holding(tuple(made)))
-    return scene._replace(items=tuple(items))
+    food, fill = plate.food_on(arrangement, dish), plate.china(arrangement.plate)
+    pieces = {
+        spot: drawn if spot in stirred else tuple(step_pictures.faded(drawn, fill))
+        for spot, drawn in food.pieces.items()
+    }
+    scene = plate.draw(arrangement, dish, one=on_paper, food=food._replace(pieces=pieces))
+    return scene._replace(items=tuple(i for i in scene.items if not (isinstance(i, Group) and i.id == "signs")))
 
 
 def _as_one(pairs: list[tuple[Footprint, Footprint]]) -> bool:

@@ -115,7 +115,16 @@ def _leaf(
     if front is None:
         return None
     back = card_back.compose(
-        prepared, dish, arrangement, numbers, area, drawn, side, front.is_declared_in_full, unknown
+        prepared,
+        dish,
+        arrangement,
+        numbers,
+        area,
+        drawn,
+        side,
+        front.is_declared_in_full,
+        unknown,
+        None if changed else food,
     )
     if back is None:
         return None
