@@ -116,7 +116,7 @@ def world(
     labels = read_labels(kitchen, known, tree, in_force)
     of_products = {key: list(problems) for key, problems in labels.of_products.items()}
     found += labels.problems
-    tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open)
+    tracer = Tracer(tree, labels.texts, labels.silent, labels.left_open, labels.uncapped)
     found += unknown_names.unknown_names(kitchen)
     found += [*passage.oil_in_cleaned(kitchen), *cleaning_to_come(kitchen, today)]
     cautioner = Cautioner(kitchen.settings, tree)
@@ -306,7 +306,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         found = (*world.tracer.dish(resolved), *cross_contact.received(resolved, shared, names), *_doubts(dish, world))
         kitchen = world.kitchen.settings.span
         stands_on = basis.of(begun.key, resolved, menu, kitchen.file if kitchen else "", names, world.unread, found)
-        sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
+        sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts, world.tracer.uncapped)
         relies_on = cross_contact.relied_on(resolved, shared, names)
         statements = _declared(dish, found, sums, world, relies_on)
         found = (*found, *acknowledgement.traces(statements))
@@ -396,7 +396,7 @@ def on_record(begun: Begun, world: World) -> tuple[Trace, ...]:
     dish, resolved = begun.dish, begun.resolved
     if dish is None or resolved is None or not acknowledgement.is_of_this_revision(dish):
         return ()
-    sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts)
+    sums = sulphites.sums(resolved, world.tracer.taxonomy, world.tracer.texts, world.tracer.uncapped)
     return acknowledgement.traces(_declared(dish, world.tracer.dish(resolved), sums, world))
 
 

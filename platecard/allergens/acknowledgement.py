@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from platecard.allergens.statement import SULPHITE, Finding, Statement
+from platecard.allergens.statement import Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, Link, Trace
 from platecard.diagnostics import BECAUSE, Problem, Span, advice, alarm, did_you_mean, error, nearest
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 from platecard.model import Acknowledged, Dish
 
 # The slugs of the problems that a new record settles.

@@ -8,7 +8,7 @@ from platecard.allergens.guests.answers import Avoid
 from platecard.allergens.statement import Statement
 from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Trace
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 
 _SAYS = {CONTAINS: "contains", MAY: "may contain", UNKNOWN: "is not established for"}
 
@@ -38,7 +38,7 @@ def sentences(
             said.append(f"{avoid.said}: not among the ingredients entered.")
         for state in (CONTAINS, UNKNOWN, MAY):
             said += [_sentence(avoid, t, taxonomy) for t in met if t.state == state]
-        if any(taxonomy.is_under("sulphite", n) for n in avoid.nodes):
+        if any(taxonomy.is_under(SULPHITE, n) for n in avoid.nodes):
             said += [f"By calculation, {s.in_words()}." for s in sums]
         for statement in statements:
             said += [

@@ -15,6 +15,7 @@ from platecard.allergens.passage import Kit, stages
 from platecard.allergens.traces import MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Seen, Trace, Tracer
 from platecard.diagnostics import Span
 from platecard.drawing import fonts
+from platecard.knowledge.taxonomy import SULPHITE
 from platecard.model import Unknown
 from platecard.recipes.resolved import Batch, Part, Resolved, What
 
@@ -215,7 +216,7 @@ def _passed(
 
 
 def _stays(traces: Iterable[Trace]) -> tuple[Trace, ...]:
-    return tuple(t for t in traces if t.node != "sulphite")
+    return tuple(t for t in traces if t.node != SULPHITE)
 
 
 # --------------------------------------------------------------------------- what comes together

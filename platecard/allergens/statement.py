@@ -13,10 +13,9 @@ from platecard.allergens.sulphites import Sum
 from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link, Presence, Trace
 from platecard.diagnostics import listed
 from platecard.knowledge.laws import MARKS, MEMORY, Exemption, Group, Law, SulphiteRule
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 
 ABSENT = Presence.NOT_AMONG_INGREDIENTS
-SULPHITE = "sulphite"
 # How a declaration that a law does not itself require is said, wherever it is printed.
 LEVELS = {"recommended": "recommended, not required", "national": "required only where a state adds it"}
 _BINDING = ("mandatory", "recommended", "national")  # the most binding first

@@ -15,7 +15,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from platecard.allergens.labels.parts import ReadLabel
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What, entry_of
 
 Texts = Mapping[str, ReadLabel]
@@ -76,17 +76,23 @@ def _number(value: Fraction) -> str:
     return f"{float(value):.4g}"
 
 
-def sums(resolved: Resolved, taxonomy: Taxonomy, texts: Texts = MappingProxyType({})) -> tuple[Sum, ...]:
+def sums(
+    resolved: Resolved,
+    taxonomy: Taxonomy,
+    texts: Texts = MappingProxyType({}),
+    uncapped: frozenset[str] = frozenset(),
+) -> tuple[Sum, ...]:
     """The plate's sum first, then that of each component; only where sulphites are present.
 
     ``texts`` are the ingredient texts of labels, by product: what they name is present, whatever the lists say.
+    ``uncapped`` are the products that no law's ceiling binds, so that only their own figure counts.
     """
-    memo: dict[str, tuple[Load, ...]] = {}
+    summing = _Summing(taxonomy, texts, uncapped)
     found: list[Sum] = []
     everything: list[Load] = []
     served = [p.use.kept_g for p in resolved.parts]
     for part in resolved.parts:
-        loads = _of_use(part.use, memo, taxonomy, texts)
+        loads = summing.of_use(part.use)
         if loads:
             found.append(Sum(part.component.called, loads, part.use.kept_g))
             everything += loads
@@ -95,53 +101,6 @@ def sums(resolved: Resolved, taxonomy: Taxonomy, texts: Texts = MappingProxyType
     # An unknown mass is left out of the divisor, which can only raise the level.
     total = sum((g for g in served if g is not None), Fraction(0))
     return (Sum("the plate", tuple(everything), total or None), *found)
-
-
-def _of_use(use: Use, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, texts: Texts) -> tuple[Load, ...]:
-    what = use.what
-    if isinstance(what, Batch):
-        doubt = what.doubt or use.doubt
-        share = None if use.share is None or doubt else use.share * use.most
-        return tuple(
-            _scaled(load, share, doubt or f"how much {what.recipe.called} is used is not known")
-            for load in _of_batch(what, memo, taxonomy, texts)
-        )
-    figure = _figure(what, taxonomy, texts)
-    if not figure.present:
-        return ()
-    if figure.mg_kg is None:
-        return (Load(use.called, None, "its level of sulphites is not known", figure.natural),)
-    if use.grams is None:
-        return (Load(use.called, None, use.why or "its amount is not known", figure.natural),)
-    mg = use.grams * use.most * figure.mg_kg / 1000
-    return (Load(use.called, mg, "", figure.natural, figure.by_ceiling),)
-
-
-def _of_batch(batch: Batch, memo: dict[str, tuple[Load, ...]], taxonomy: Taxonomy, texts: Texts) -> tuple[Load, ...]:
-    """The loads of one batch, one per ingredient and nature, however often the ingredient occurs."""
-    if batch.recipe.key not in memo:
-        merged: dict[tuple[str, bool], Load] = {}
-        for line in batch.lines:
-            for load in _of_use(line, memo, taxonomy, texts):
-                key = (load.called, load.natural)
-                other = merged.get(key)
-                if other is None:
-                    merged[key] = load
-                elif other.mg is None or load.mg is None:
-                    merged[key] = other if other.mg is None else load
-                else:
-                    by_ceiling = other.by_ceiling or load.by_ceiling
-                    merged[key] = Load(load.called, other.mg + load.mg, "", load.natural, by_ceiling)
-        memo[batch.recipe.key] = tuple(merged.values())
-    return memo[batch.recipe.key]
-
-
-def _scaled(load: Load, share: Fraction | None, missing: str) -> Load:
-    if load.mg is None:
-        return load
-    if share is None:
-        return Load(load.called, None, missing, load.natural)
-    return load._replace(mg=load.mg * share)
 
 
 class _Figure(NamedTuple):
@@ -153,37 +112,92 @@ class _Figure(NamedTuple):
     by_ceiling: bool = False
 
 
-def _figure(what: What, taxonomy: Taxonomy, texts: Texts) -> _Figure:
-    if isinstance(what, Bought) and what.either:
-        # The most that any of them brings; where one figure is missing, so is the whole.
-        each = [f for one in what.either if (f := _figure(one, taxonomy, texts)).present]
-        figures = [f.mg_kg for f in each if f.mg_kg is not None]
-        return _Figure(
-            None if not each or len(figures) < len(each) else max(figures),
-            bool(each),
-            bool(each) and all(f.natural for f in each),
-            any(f.by_ceiling for f in each),
+class _Summing:
+    """Adds up what is in the parts of one dish; each batch is added up once."""
+
+    def __init__(self, taxonomy: Taxonomy, texts: Texts, uncapped: frozenset[str]):
+        self.taxonomy, self.texts, self.uncapped = taxonomy, texts, uncapped
+        self._batches: dict[str, tuple[Load, ...]] = {}
+
+    def of_use(self, use: Use) -> tuple[Load, ...]:
+        what = use.what
+        if isinstance(what, Batch):
+            doubt = what.doubt or use.doubt
+            share = None if use.share is None or doubt else use.share * use.most
+            return tuple(
+                _scaled(load, share, doubt or f"how much {what.recipe.called} is used is not known")
+                for load in self._of_batch(what)
+            )
+        figure = self._figure(what)
+        if not figure.present:
+            return ()
+        if figure.mg_kg is None:
+            return (Load(use.called, None, "its level of sulphites is not known", figure.natural),)
+        if use.grams is None:
+            return (Load(use.called, None, use.why or "its amount is not known", figure.natural),)
+        mg = use.grams * use.most * figure.mg_kg / 1000
+        return (Load(use.called, mg, "", figure.natural, figure.by_ceiling),)
+
+    def _of_batch(self, batch: Batch) -> tuple[Load, ...]:
+        """The loads of one batch, one per ingredient and nature, however often the ingredient occurs."""
+        if batch.recipe.key not in self._batches:
+            merged: dict[tuple[str, bool], Load] = {}
+            for line in batch.lines:
+                for load in self.of_use(line):
+                    key = (load.called, load.natural)
+                    other = merged.get(key)
+                    if other is None:
+                        merged[key] = load
+                    elif other.mg is None or load.mg is None:
+                        merged[key] = other if other.mg is None else load
+                    else:
+                        by_ceiling = other.by_ceiling or load.by_ceiling
+                        merged[key] = Load(load.called, other.mg + load.mg, "", load.natural, by_ceiling)
+            self._batches[batch.recipe.key] = tuple(merged.values())
+        return self._batches[batch.recipe.key]
+
+    def _figure(self, what: What) -> _Figure:
+        if isinstance(what, Bought) and what.either:
+            # The most that any of them brings; where one figure is missing, so is the whole.
+            each = [f for one in what.either if (f := self._figure(one)).present]
+            figures = [f.mg_kg for f in each if f.mg_kg is not None]
+            return _Figure(
+                None if not each or len(figures) < len(each) else max(figures),
+                bool(each),
+                bool(each) and all(f.natural for f in each),
+                any(f.by_ceiling for f in each),
+            )
+        entry = entry_of(what)
+        label = what.product.label if isinstance(what, Bought) else None
+        by_entry = entry is not None and (
+            SULPHITE in entry.contains or (entry.so2_mg_kg is not None and SULPHITE not in entry.depends)
         )
-    entry = entry_of(what)
-    label = what.product.label if isinstance(what, Bought) else None
-    by_entry = entry is not None and (
-        "sulphite" in entry.contains or (entry.so2_mg_kg is not None and "sulphite" not in entry.depends)
-    )
-    read = texts.get(what.product.key) if isinstance(what, Bought) else None
-    by_label = label is not None and (
-        any(taxonomy.find(w) == "sulphite" for w, _ in label.contains)
-        or (read is not None and "sulphite" in read.contains)
-    )
-    level = label.sulphites_mg_kg if label is not None else None
-    is_unread = label is not None and label.sulphites_unread
-    if not (by_entry or by_label or level or is_unread):
-        return _Figure()
-    # A figure that could not be read is missing, and so is a level of 0 on a label that names sulphites.
-    if is_unread or (by_label and level == 0):
-        return _Figure(present=True)
-    if level is not None:
-        return _Figure(level, True)
-    # A ceiling that was not read in the law that sets it must not remove a declaration.
-    ceiling = entry.so2_mg_kg if entry and entry.so2_read else None
-    natural = bool(entry and entry.so2_natural and not by_label)
-    return _Figure(ceiling, True, natural, ceiling is not None and not natural)
+        read = self.texts.get(what.product.key) if isinstance(what, Bought) else None
+        by_label = label is not None and (
+            any(self.taxonomy.find(w) == SULPHITE for w, _ in label.contains)
+            or (read is not None and SULPHITE in read.contains)
+        )
+        level = label.sulphites_mg_kg if label is not None else None
+        is_unread = label is not None and label.sulphites_unread
+        if not (by_entry or by_label or level or is_unread):
+            return _Figure()
+        # A figure that could not be read is missing, and so is a level of 0 on a label that names sulphites.
+        if is_unread or (by_label and level == 0):
+            return _Figure(present=True)
+        if level is not None:
+            return _Figure(level, True)
+        # A ceiling that was not read in the law that sets it must not remove a declaration.
+        most = entry.so2_mg_kg if entry and entry.so2_read else None
+        natural = bool(entry and entry.so2_natural and not by_label)
+        # Nor does it bind what was made for another country.
+        if not natural and isinstance(what, Bought) and what.product.key in self.uncapped:
+            most = None
+        return _Figure(most, True, natural, most is not None and not natural)
+
+
+def _scaled(load: Load, share: Fraction | None, missing: str) -> Load:
+    if load.mg is None:
+        return load
+    if share is None:
+        return Load(load.called, None, missing, load.natural)
+    return load._replace(mg=load.mg * share)

@@ -18,7 +18,7 @@ from platecard.diagnostics import Problem, Span, error, meant, nearest
 from platecard.knowledge import claims, languages
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.catalogue_rows import ANY
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 from platecard.model import Label, Product, Unknown
 from platecard.quantities.units import shown
 from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What, within_dish
@@ -96,6 +96,7 @@ class Tracer:
         texts: Mapping[str, ReadLabel] = MappingProxyType({}),
         silent: Mapping[str, tuple[Silent, ...]] = MappingProxyType({}),
         left_open: Mapping[str, tuple[OpenPart, ...]] = MappingProxyType({}),
+        uncapped: frozenset[str] = frozenset(),
     ):
         self.taxonomy = taxonomy
         # By product: what a law in force declares, and neither the law the label was printed under nor anything else
@@ -105,6 +106,8 @@ class Tracer:
         self.texts = texts
         # By product: the parts of that text that could not be read or leave something open.
         self.left_open = left_open
+        # The products whose label was printed under no law that caps sulphites.
+        self.uncapped = uncapped
         # What a food can set off in guests with another allergy: remembered here by ``guests.foods``.
         self.told: dict[tuple[str, str], tuple[Told, ...]] = {}
         self._batches: dict[str, tuple[Trace, ...]] = {}
@@ -195,11 +198,11 @@ class Tracer:
                 node = self.taxonomy.find(word)
                 chain = (head, Link(f"{says} {word} (label read {label.read})", span))
                 found.append(Trace(node, state, "", chain) if node else Trace("", UNKNOWN, "", chain))
-        if label.sulphites_mg_kg and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
+        if label.sulphites_mg_kg and not any(t.node == SULPHITE and t.state == CONTAINS for t in found):
             # A stated level means that they are present, even where the list leaves them out.
             found.append(
                 Trace(
-                    "sulphite",
+                    SULPHITE,
                     CONTAINS,
                     "",
                     (
@@ -212,10 +215,10 @@ class Tracer:
                     ),
                 )
             )
-        elif label.sulphites_unread and not any(t.node == "sulphite" and t.state == CONTAINS for t in found):
+        elif label.sulphites_unread and not any(t.node == SULPHITE and t.state == CONTAINS for t in found):
             found.append(
                 Trace(
-                    "sulphite",
+                    SULPHITE,
                     CONTAINS,
                     "",
                     (head, Link("the label states a level of sulphites that could not be read", label.span)),
@@ -277,8 +280,8 @@ def _entry(entry: Entry, settled: bool) -> tuple[Trace, ...]:
     """The traces of a catalogue entry; ``settled``: a label has answered what depends on the maker."""
     here = Link(f"{entry.shown} (source: {entry.source})", entry.span)
     present = dict.fromkeys(entry.contains)
-    if entry.so2_mg_kg is not None and "sulphite" not in entry.depends:
-        present["sulphite"] = None
+    if entry.so2_mg_kg is not None and SULPHITE not in entry.depends:
+        present[SULPHITE] = None
     found = [Trace(node, CONTAINS, entry.form_of(node), (here,)) for node in present]
     found += [Trace(node, MAY, "", (here,)) for node in entry.may if node not in present]
     if not settled:

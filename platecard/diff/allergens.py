@@ -18,7 +18,7 @@ from platecard.diagnostics import Span, listed
 from platecard.diff.change import ALARM, BETTER, CHANGED, WORSE, Change, in_doubt
 from platecard.documents.text import wording
 from platecard.knowledge.laws import Law
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 from platecard.prepared import Prepared
 from platecard.recipes.resolved import Resolved
 
@@ -232,14 +232,14 @@ def _beneath(
     states = _states(old), _states(new)
     listed_nodes = {n for s in after.values() for g in s.law.groups for n in g.nodes}
     if any(s.law.sulphites for s in after.values()):
-        listed_nodes.add(statement.SULPHITE)
+        listed_nodes.add(SULPHITE)
     for node in sorted({*states[0], *states[1]} - {""}):
         (was, old_chains), (now, new_chains) = states[0].get(node, (ABSENT, ())), states[1].get(node, (ABSENT, ()))
         up = RANK[now] - RANK[was]
         if up == 0 or any(_tells(pair, node, up, tree) for pair in said):
             continue
         shown = after if up > 0 else before
-        is_left_out = node == statement.SULPHITE or all(any(e.node == node for e in s.exempted) for s in shown.values())
+        is_left_out = node == SULPHITE or all(any(e.node == node for e in s.exempted) for s in shown.values())
         under_law = any(n in listed_nodes for n in tree.lineage(node))
         name = tree.name(node, language)
         scope = "what the laws in force declare stays the same" if under_law else "under no law in force here"

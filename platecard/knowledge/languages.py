@@ -78,7 +78,7 @@ def declared(in_force: Iterable[Law]) -> tuple[str, ...]:
     for law in in_force:
         found |= dict.fromkeys(node for group in law.groups if not group.is_statement for node in group.nodes)
         if law.sulphites:
-            found["sulphite"] = None
+            found[taxonomy.SULPHITE] = None
     return tuple(found)
 
 

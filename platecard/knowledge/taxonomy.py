@@ -11,6 +11,9 @@ from platecard.diagnostics import Problem, Span, error
 from platecard.knowledge.names import fold
 from platecard.yaml_nodes import Mapping, Node, Sequence
 
+# Sulphites have limits of their own in every law, so the program itself must know them.
+SULPHITE = "sulphite"
+
 
 class AllergenNode(NamedTuple):
     """One node of the tree.

@@ -12,33 +12,45 @@ from platecard.model import Dish, Kitchen, Product
 
 
 def label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
-    """A warning for a label read on a day still to come, or longer ago than the kitchen allows."""
+    """What is wrong with the days on which a label was read and its maker asked.
+
+    A warning for either if it is longer ago than the kitchen allows, and for a label read on a day
+    still to come.  An error for a maker still to be asked: that answer would settle what the label
+    leaves out.
+    """
     limit, label = kitchen.settings.label_days, product.label
     if label is None or today is None:
         return ()
-    try:
-        days = (today - date.fromisoformat(label.read)).days
-    except ValueError:
-        return ()  # the reader has said so
-    if days < 0:
-        return (
-            warning(
-                "label-from-the-future",
-                label.span,
-                f"the label of {product.called} was read on {label.read}, which is in the future",
-                "correct the date",
-            ),
-        )
-    if limit is None or days <= limit:
-        return ()
-    return (
-        warning(
-            "label-too-old",
-            label.span,
-            f"the label of {product.called} was read {days} days ago; the kitchen reads labels every {limit} days",
-            "read it again",
-        ),
-    )
+    problems: list[Problem] = []
+    for day, is_asked in ((label.read, False), (label.maker_asked, True)):
+        try:
+            days = (today - date.fromisoformat(day)).days
+        except ValueError:
+            continue  # none was written, or the reader has said what is wrong with it
+        who, done = ("maker", "asked") if is_asked else ("label", "read")
+        said = f"the {who} of {product.called} was {done}"
+        if days < 0 and is_asked:
+            hint = "correct the date, or take it out until the maker has answered"
+            problems.append(
+                error("maker-asked-in-the-future", label.span, f"{said} on {day}, which is in the future", hint)
+            )
+        elif days < 0:
+            problems.append(
+                warning(
+                    "label-from-the-future", label.span, f"{said} on {day}, which is in the future", "correct the date"
+                )
+            )
+        elif limit is not None and days > limit:
+            habit = "asks makers" if is_asked else "reads labels"
+            problems.append(
+                warning(
+                    "maker-asked-too-long-ago" if is_asked else "label-too-old",
+                    label.span,
+                    f"{said} {days} days ago; the kitchen {habit} every {limit} days",
+                    "ask again, and write the new day" if is_asked else "read it again",
+                )
+            )
+    return tuple(problems)
 
 
 def cleaning_to_come(kitchen: Kitchen, today: date | None) -> list[Problem]:

@@ -139,6 +139,11 @@ def entry_of() -> dict[str, dict]:
     return {plain(name): e for e in entries() for name in (e["name"], *e.get("also", ()))}
 
 
+def every_law() -> set[str]:
+    """The keys of all laws on file."""
+    return {path.stem for path in (DATA / "laws").glob("*.yaml")}
+
+
 @cache
 def law(key: str) -> dict:
     book = read((DATA / "laws" / f"{key}.yaml").read_text(encoding="utf-8"))
@@ -148,10 +153,20 @@ def law(key: str) -> dict:
     return book
 
 
-def required(key: str) -> set[str]:
-    """What a label printed for a law has to name: what that law makes mandatory, and not from memory alone."""
+def near(one: str, other: str) -> bool:
+    """Whether one node is the other, or one of its kinds, or what it is a kind of."""
+    return one in up(other) or other in up(one)
+
+
+def required(key: str, in_force: list[str]) -> set[str]:
+    """What a label printed for a law has to name: what that law makes mandatory, and not from memory alone.
+
+    Sulphites that are only named where they were added do not answer a law that counts natural ones too.
+    """
     book = law(key)
-    found = {"sulphite"} if "sulphites" in book else set()
+    counts_natural = any(not law(k)["sulphites"]["only_added"] for k in in_force if "sulphites" in law(k))
+    has_rule = "sulphites" in book and not (book["sulphites"]["only_added"] and counts_natural)
+    found = {"sulphite"} if has_rule else set()
     for g in book["groups"]:
         if g.get("level", "mandatory") == "mandatory":
             marks = g.get("marks", {})
@@ -175,6 +190,11 @@ class Kitchen:
     @property
     def laws(self) -> list[str]:
         return self.settings["laws"]
+
+    @property
+    def printed_for(self) -> list[str]:
+        """The laws that labels are printed for if they do not say."""
+        return listed(self.settings.get("labels_printed_for")) or self.laws[:1]
 
     # ----- what a source is, expanded to its last ingredient
 
@@ -208,14 +228,30 @@ class Kitchen:
         return {s for one, _ in self.leaves(source) for s in states(one) | self.unsaid(one)}
 
     def unsaid(self, one: tuple) -> set[tuple[str, str, str]]:
-        """What a law in force lists, the laws that a label was printed for do not require, and the food leaves open."""
+        """What a law in force lists, the laws that a label was printed for do not require, and the food leaves open.
+
+        Nor do they require what they may exempt in the form in which the food may hold it.
+        """
         if one[0] != "product" or "label" not in one[1]:
             return set()
-        printed = one[1]["label"].get("printed_for") or self.settings.get("labels_printed_for") or self.laws[:1]
-        must = {n for key in printed for n in required(key)}
+        printed = listed(one[1]["label"].get("printed_for")) or self.printed_for
+        must = {n for key in printed for n in required(key, self.laws)}
         asked = {n for key in self.laws for g in law(key)["groups"] for n in g["nodes"]}
+        if level(one[1]["label"]) is None and any("sulphites" in law(key) for key in self.laws):
+            asked.add("sulphite")
         open_ = ["any"] if one[2] is None else listed(one[2].get("depends"))
-        return {
+        forms = (one[2] or {}).get("form", {})
+        let_off = {
+            (n, UNKNOWN, f)
+            for n, f in forms.items()
+            if n not in one[2].get("contains", ())
+            and ("any" in open_ or n in open_)
+            and any(near(n, m) for m in asked)
+            and not any(
+                any(near(n, m) for m in required(key, self.laws)) and not exemption(law(key), n, f) for key in printed
+            )
+        }
+        return let_off | {
             (n, UNKNOWN, "")
             for n in asked
             if not any(a in must for a in up(n))
@@ -400,7 +436,7 @@ class Kitchen:
                     for mg, nature, ceiling in self.loads(line, *inner, (*inside, name))
                 ]
             return found
-        there, level, nature, ceiling = sulphites_of(self.leaf(kind, name))
+        there, level, nature, ceiling = sulphites_of(self.leaf(kind, name), self.printed_for)
         return [] if not there else [(None if level is None or mass is None else level * mass / 1000, nature, ceiling)]
 
     def levels(self, key: str, only_added: bool, ceilings: bool = True) -> dict[str, tuple[bool, Fraction | None]]:
@@ -791,8 +827,11 @@ def level(label: dict | None) -> Fraction | None:
     return Fraction(text.split()[0]) if text else None
 
 
-def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool, bool]:
-    """Whether a leaf holds sulphites, its upper bound in mg/kg, whether they are natural, whether it is a ceiling."""
+def sulphites_of(one: tuple, printed_for: list[str]) -> tuple[bool, Fraction | None, bool, bool]:
+    """Whether a leaf holds sulphites, its upper bound in mg/kg, whether they are natural, whether it is a ceiling.
+
+    ``printed_for``: the laws that a label was printed for if it does not say.
+    """
     if one[0] == "unknown":
         return False, None, False, False
     e = one[-1]
@@ -809,6 +848,9 @@ def sulphites_of(one: tuple) -> tuple[bool, Fraction | None, bool, bool]:
         return True, level(label), False, False
     bound = number(e.get("so2")) if e and "so2" in e and sources()[e["so2_source"]]["read"] == "seen" else None
     natural = bool(e and e.get("so2_natural") and not by_label)
+    bound_by = (label.get("printed_for") or printed_for) if label is not None else ["eu"]
+    if not natural and not any(law(k).get("sulphites", {}).get("ceilings") for k in listed(bound_by)):
+        bound = None
     return True, bound, natural, bound is not None and not natural
 
 

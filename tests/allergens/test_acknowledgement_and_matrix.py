@@ -234,3 +234,12 @@ def test_the_union_of_laws_keeps_what_any_of_them_declares():
         "tree nuts (pine nut)",
         "molluscs",
     }
+
+
+def test_only_what_comes_over_equipment_is_said_to():
+    """Rye is open in the dish itself, oats only in the fryer: a spreadsheet says so of each alone."""
+    said = (("rye", UNKNOWN), ("oats", UNKNOWN), ("spelt", UNKNOWN), ("wheat", CONTAINS))
+    cell = matrix_table.Cell(CONTAINS, said, (), over=(("oats", "fryer"), ("spelt", "fryer")))
+    assert matrix_table.in_words(cell) == (
+        "contains: wheat; not established: rye; not established: oats, spelt (over shared equipment: fryer)"
+    )

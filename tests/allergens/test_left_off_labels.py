@@ -9,17 +9,19 @@ exception (B.01.010.1, seen), the United States none in writing (21 U.S.C. 343(w
 from __future__ import annotations
 
 import io
+from datetime import date
 
 import pypdf
 import pytest
 
+from platecard import pipeline
 from platecard.allergens.labels import kitchen as labels
 from platecard.allergens.traces import CONTAINS, UNKNOWN
 from platecard.documents.text import wording
 from platecard.knowledge import catalogue, laws
 from platecard.publishing import rendered
 from platecard.reports import label_reading
-from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
+from tests.kitchens import KITCHEN, LIBRARY, PANTRY, library, poured, prepared, recipe
 
 ABSENT = "not_among_ingredients"
 
@@ -174,7 +176,7 @@ def test_what_is_on_a_list_from_memory_alone_is_not_taken_to_be_named():
     law = laws.load("jp")[0]
     from_memory = [n for g in law.groups for n in g.nodes if g.mark_of(n) == laws.MEMORY]
     assert "cuttlefish" in from_memory
-    must = set(labels._must_name(law))
+    must = set(labels._must_name(law, [law]))
     assert must.isdisjoint(from_memory) and {"shrimp", "egg"} <= must
 
 
@@ -192,3 +194,57 @@ def test_what_a_law_only_recommends_is_told_and_withholds_no_card():
 def test_whoever_asked_the_maker_has_settled_what_a_label_need_not_name():
     dish = made(RUSK.replace("2026-01-02", "2026-01-02, maker_asked: 2026-01-05"), "jp", "jp")
     assert dish.is_sound and finding(dish, "jp", "squid").presence == ABSENT
+
+
+def on(day: str, product: str, laws: str = "us", label_days: str = ""):
+    """The dish with the product, on a day, in a kitchen that reads labels every so many days."""
+    made_of = files(product, laws, "eu")
+    if label_days:
+        made_of[KITCHEN] += f"label_age: {label_days} days\n"
+    world = pipeline.world(library({**LIBRARY, **made_of}), today=date.fromisoformat(day))
+    return pipeline.prepare(poured({"a": "{product: p}"}), "specs/asked.yaml", "asked", world, [])
+
+
+ASKED = WINE.replace("sulphites: 5 mg/kg", "sulphites: 5 mg/kg, maker_asked: 2026-02-03")
+
+
+def test_a_maker_still_to_be_asked_settles_nothing():
+    assert on("2026-02-03", ASKED).is_sound
+    early = on("2026-02-02", ASKED)
+    assert not early.is_sound
+    (told,) = [p for p in early.problems if p.slug == "maker-asked-in-the-future"]
+    assert told.is_error and "2026-02-03" in told.message
+
+
+def test_a_maker_asked_too_long_ago_is_told_like_a_label():
+    told = {p.slug: p.message for p in on("2026-04-03", ASKED, label_days="60").problems if "ago" in p.message}
+    assert set(told) == {"label-too-old"}
+    told = {p.slug: p.message for p in on("2026-04-05", ASKED, label_days="60").problems if "ago" in p.message}
+    assert set(told) == {"label-too-old", "maker-asked-too-long-ago"}
+    assert "asked 61 days ago" in told["maker-asked-too-long-ago"]
+
+
+@pytest.mark.parametrize("printed_for", ["ca", "au-nz", "kr"])
+def test_a_label_that_names_only_added_sulphites_says_nothing_of_natural_ones(printed_for):
+    """B.01.010.2 of Canada and S9-3 of Australia and New Zealand count what was added; Annex II, 12 counts all."""
+    assert finding(made(RUSK, "eu", printed_for), "eu", "sulphite").presence == UNKNOWN
+    assert finding(made(RUSK, printed_for, printed_for), printed_for, "sulphite").presence == ABSENT
+    assert finding(made(RUSK, "eu", f"{printed_for}, uk"), "eu", "sulphite").presence == ABSENT
+    stated = RUSK.replace("contains: [wheat]", "contains: [wheat], sulphites: 0 mg/kg")
+    assert finding(made(stated, "eu", printed_for), "eu", "sulphite").presence == ABSENT
+
+
+DRIED = "is: dried apricot, label: {{read: 2026-01-02, contains: [sulphites], printed_for: [{}]}}"
+
+
+def test_a_ceiling_of_the_union_binds_only_what_is_printed_for_it():
+    """Regulation (EC) No 1333/2008 caps the sulphites of what is sold in the Union, and nothing sold elsewhere."""
+
+    def level(printed_for: str) -> str:
+        broth = recipe("Broth", [("product", "p", "1 g"), ("ingredient", "water", "499 g")], makes="500 g")
+        kitchen = {**files(DRIED.format(printed_for), "eu", "eu"), "shared/recipes/broth.yaml": broth}
+        dish = prepared(poured({"a": "{recipe: broth}"}), kitchen)
+        return finding(dish, "eu", "sulphite").presence
+
+    assert (level("eu"), level("uk"), level("jp, eu")) == (ABSENT, ABSENT, ABSENT)
+    assert (level("us"), level("jp"), level("us, ca")) == (CONTAINS, CONTAINS, CONTAINS)

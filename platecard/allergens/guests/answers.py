@@ -23,6 +23,7 @@ from platecard.allergens.traces import CONTAINS, MAX_CHAINS, MAY, UNKNOWN, Link,
 from platecard.knowledge import claims, laws
 from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.names import fold
+from platecard.knowledge.taxonomy import SULPHITE
 from platecard.model import Component, Dish, Label, Source, Swap
 from platecard.model.handling import PLAIN, Handling
 from platecard.recipes.resolve import Pantry, resolve
@@ -117,7 +118,7 @@ class Asked:
         self._traces_of: dict[_Plated, tuple[Trace, ...]] = {}
         self._met_of: dict[tuple[_Plated, Avoid], tuple[Met, ...]] = {}
         self._listed = {n for law in in_force for group in law.groups for n in group.nodes} | {
-            "sulphite" for law in in_force if law.sulphites
+            SULPHITE for law in in_force if law.sulphites
         }
 
     def answer(self, avoids: Iterable[Avoid]) -> Answer:

@@ -14,7 +14,7 @@ from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.laws import Law
 from platecard.knowledge.names import fold
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 from platecard.model import Kitchen, Label, Product
 from platecard.recipes.unknown_names import not_in_pantry
 
@@ -27,6 +27,7 @@ class Labels:
     ``silent`` are the nodes that a law in force declares, that no law the label was printed under
     makes the maker name, and that neither the catalogue nor a text read in full settles; and those
     that these laws let the maker leave out in the form in which they may be there.
+    ``uncapped`` are the products whose label was printed under no law that caps sulphites.
     ``of_products`` are the problems that touch one product alone.
     """
 
@@ -34,6 +35,7 @@ class Labels:
     left_open: dict[str, tuple[OpenPart, ...]] = field(default_factory=dict)
     silent: dict[str, tuple[Silent, ...]] = field(default_factory=dict)
     of_products: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
+    uncapped: frozenset[str] = frozenset()
     problems: tuple[Problem, ...] = ()
 
 
@@ -61,7 +63,8 @@ def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_f
         if found:
             made.of_products[product.key] = tuple(found)
     silent, problems = _silent(kitchen, made.texts, catalogue, taxonomy, in_force)
-    return Labels(made.texts, made.left_open, silent, made.of_products, tuple(problems))
+    uncapped = _uncapped(kitchen)
+    return Labels(made.texts, made.left_open, silent, made.of_products, uncapped, tuple(problems))
 
 
 def stated_of(label: Label, taxonomy: Taxonomy) -> Stated:
@@ -146,7 +149,7 @@ def _silent(
                     hint = did_you_mean(key, laws.names()) or "laws: " + ", ".join(laws.names())
                     found.append(error("unknown-law", place, f"there is no law '{key}' on file", hint))
                 else:
-                    named.update(_must_name(law))
+                    named.update(_must_name(law, in_force))
             known[keys] = tuple(
                 n
                 for n in wanted
@@ -160,16 +163,17 @@ def _silent(
         label = product.label
         if label is None:
             continue
-        keys = label.printed_for or settings.labels_printed_for
-        nodes = unnamed(
-            keys or settings.laws[:1], label.printed_for_span or settings.labels_printed_for_span or settings.laws_span
-        )
+        keys = _printed_under(label, kitchen)
+        nodes = unnamed(keys, label.printed_for_span or settings.labels_printed_for_span or settings.laws_span)
         read = texts.get(product.key)
         nodes = tuple(n for n in nodes if not label.maker_asked and not _settled(n, product, read, catalogue, taxonomy))
-        forms = _left_out(label, keys or settings.laws[:1], _entries(product, texts, catalogue), taxonomy, in_force)
+        if label.sulphites_mg_kg is not None:
+            nodes = tuple(n for n in nodes if n != SULPHITE)  # the level says it
+        forms = _left_out(label, keys, _entries(product, texts, catalogue), taxonomy, in_force)
         if nodes or forms:
             silent[product.key] = (*(Silent(n) for n in nodes), *forms)
-            assumed |= dict.fromkeys(taxonomy.name(n) for n in nodes) if not keys else {}
+            is_said = label.printed_for or settings.labels_printed_for
+            assumed |= {} if is_said else dict.fromkeys(taxonomy.name(n) for n in nodes)
     if assumed:
         first = laws.load(settings.laws[0])[0]
         found.append(
@@ -183,6 +187,21 @@ def _silent(
             )
         )
     return silent, found
+
+
+def _printed_under(label: Label, kitchen: Kitchen) -> tuple[str, ...]:
+    """The laws that a label was printed under; where nobody says, the first law in force."""
+    return label.printed_for or kitchen.settings.labels_printed_for or kitchen.settings.laws[:1]
+
+
+def _uncapped(kitchen: Kitchen) -> frozenset[str]:
+    """The products whose maker no law on file holds to a ceiling of sulphites."""
+    capped = {key for key in laws.names() if (law := laws.load(key)[0]) and law.sulphites and law.sulphites.ceilings}
+    return frozenset(
+        product.key
+        for product in kitchen.products.values()
+        if product.label is not None and capped.isdisjoint(_printed_under(product.label, kitchen))
+    )
 
 
 def _entries(
@@ -216,7 +235,7 @@ def _left_out(
             above = taxonomy.lineage(node)
             if node in entry.contains or not (node in unknown or ANY in unknown):
                 continue
-            if any(_requires(law, node, taxonomy) and not law.exempts(form, above) for law in printed):
+            if any(_requires(law, node, taxonomy, in_force) and not law.exempts(form, above) for law in printed):
                 continue
             asking = [law for law in in_force if _lists(law, node, taxonomy)]
             outright = (
@@ -227,9 +246,9 @@ def _left_out(
     return tuple(found)
 
 
-def _requires(law: Law, node: str, taxonomy: Taxonomy) -> bool:
+def _requires(law: Law, node: str, taxonomy: Taxonomy, in_force: list[Law]) -> bool:
     """Whether a label printed under a law cannot leave out a node, one above it, or one below it."""
-    return any(taxonomy.is_under(node, n) or taxonomy.is_under(n, node) for n in _must_name(law))
+    return any(taxonomy.is_under(node, n) or taxonomy.is_under(n, node) for n in _must_name(law, in_force))
 
 
 def _lists(law: Law, node: str, taxonomy: Taxonomy) -> bool:
@@ -247,16 +266,22 @@ def _settled(node: str, product: Product, read: ReadLabel | None, catalogue: Cat
     return read is not None and not check.may_hold(read, node, taxonomy)
 
 
-def _must_name(law: Law) -> Iterator[str]:
-    """The nodes that a label printed under a law cannot leave out: those that it requires, and not from memory."""
+def _must_name(law: Law, in_force: list[Law]) -> Iterator[str]:
+    """The nodes that a label printed under a law cannot leave out: those that it requires, and not from memory.
+
+    Where only added sulphites have to be named, a label without them says nothing to a law that counts natural ones.
+    """
     for group in law.groups:
         if group.level == "mandatory":
             yield from (node for node in group.nodes if group.mark_of(node) != laws.MEMORY)
-    if law.sulphites is not None:
-        yield "sulphite"
+    rule = law.sulphites
+    if rule is not None and (
+        not rule.only_added or all(other.sulphites is None or other.sulphites.only_added for other in in_force)
+    ):
+        yield SULPHITE
 
 
 def _nodes(law: Law) -> Iterable[str]:
     yield from (n for group in law.groups for n in group.nodes)
     if law.sulphites is not None:
-        yield "sulphite"
+        yield SULPHITE

@@ -9,7 +9,7 @@ from platecard.allergens.labels import compounds
 from platecard.allergens.labels.vocabulary import GROUP, PERCENT, words
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.names import fold
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 
 MAX_NAME_WORDS, MAX_NAME = 7, 90
 CATALOGUE, WORD, PLAIN, NOT = "catalogue", "allergen word", "plain word", "not recognised"
@@ -47,13 +47,13 @@ class Recognised:
         self.unknown = {} if instead else self.unknown
         self.names, self.ids = ([], []) if instead else (self.names, self.ids)
         self.asked = bool(entry.ask) and (self.asked or not self.names)
-        open_limit = entry.so2_mg_kg is not None and "sulphite" not in entry.contains
+        open_limit = entry.so2_mg_kg is not None and SULPHITE not in entry.contains
         self.forms = {n: f for n, f in self.forms.items() if n not in entry.contains} | {
             n: f for n, f in entry.form if n in entry.contains and n not in self.nodes
         }
         self.nodes |= dict.fromkeys((node, *entry.contains) if node else entry.contains)
         self.may |= dict.fromkeys(entry.may)
-        self.unknown |= dict.fromkeys((*entry.depends, *(["sulphite"] if open_limit else [])))
+        self.unknown |= dict.fromkeys((*entry.depends, *([SULPHITE] if open_limit else [])))
         self.names += [entry.name] if entry.name not in self.names else []
         self.ids += [entry.id] if entry.id not in self.ids else []
         self.how = CATALOGUE

@@ -22,7 +22,7 @@ from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.text import guest_languages, wording
 from platecard.knowledge import languages
 from platecard.knowledge.languages import Language
-from platecard.knowledge.taxonomy import Taxonomy
+from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
 from platecard.package_data import read_text
 from platecard.prepared import Prepared, World
 
@@ -112,7 +112,7 @@ def _roots(world: World, told: Collection[str] | None = None) -> tuple[str, ...]
                 )
             )
         if law.sulphites:
-            found["sulphite"] = None
+            found[SULPHITE] = None
     return tuple(found)
 
 

@@ -76,7 +76,7 @@ def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) ->
         (*world.tracer.dish(alone), *cross_contact.received(alone, shared, names)),
         cross_contact.relied_on(alone, shared, names),
     )
-    sums = sulphites.sums(alone, taxonomy, world.tracer.texts)
+    sums = sulphites.sums(alone, taxonomy, world.tracer.texts, world.tracer.uncapped)
     return tuple(statement.derive(traces, sums, law, taxonomy, settings.language, relies_on) for law in world.laws)
 
 

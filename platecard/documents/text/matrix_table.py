@@ -27,7 +27,7 @@ _RANK = {CONTAINS: 0, UNKNOWN: 1, MAY: 2, ABSENT: 3}
 class Cell(NamedTuple):
     """One dish under one group of a law; ``said`` pairs each name with its presence.
 
-    ``over`` is the source, if the group is not established only because of shared equipment.
+    ``over`` pairs each name that only shared equipment leaves open with the source.
     """
 
     presence: Presence
@@ -35,7 +35,7 @@ class Cell(NamedTuple):
     reasons: tuple[tuple[str, str], ...]
     note: str = ""
     left_out: tuple[str, ...] = ()
-    over: str = ""
+    over: tuple[tuple[str, str], ...] = ()
 
 
 class Row(NamedTuple):
@@ -116,7 +116,7 @@ def _cell(findings: list[Finding]) -> Cell:
         reasons,
         "; ".join(f.note for f in findings if f.presence == ABSENT and f.note),
         tuple(dict.fromkeys(f.left_out for f in findings if f.presence == ABSENT and f.left_out)),
-        next((f.over for f in told if f.presence == UNKNOWN and not f.is_own), ""),
+        tuple((f.in_full, f.over) for f in told if f.presence == UNKNOWN and not f.is_own),
     )
 
 
@@ -139,12 +139,15 @@ def _shortest(reasons: tuple[tuple[Link, ...], ...]) -> str:
 def in_words(cell: Cell) -> str:
     """A cell as text for a spreadsheet: ``contains: wheat, rye; may contain: oats``."""
     parts = []
+    over = dict(cell.over)
     for presence in (CONTAINS, UNKNOWN, MAY):
-        words = [w for w, p in cell.said if p == presence]
-        if words:
-            over = f" (over shared equipment: {cell.over})" if presence == UNKNOWN and cell.over else ""
+        by_source: dict[str, list[str]] = {}
+        for word in (w for w, p in cell.said if p == presence):
+            by_source.setdefault(over.get(word, "") if presence == UNKNOWN else "", []).append(word)
+        for source, words in sorted(by_source.items()):
+            why = f" (over shared equipment: {source})" if source else ""
             parts.append(
-                PRESENCE[UNKNOWN] if words == [PRESENCE[UNKNOWN]] else f"{PRESENCE[presence]}: {', '.join(words)}{over}"
+                PRESENCE[UNKNOWN] if words == [PRESENCE[UNKNOWN]] else f"{PRESENCE[presence]}: {', '.join(words)}{why}"
             )
     # A kind that the law exempts is told beside those that it declares.
     return "; ".join([*parts, *([cell.note] if cell.note else [])]) or PRESENCE[ABSENT]
