@@ -245,7 +245,7 @@ class Catalogue:
         depends, kinds_open = dict.fromkeys(entry.depends), dict.fromkeys(entry.kinds_open)
         for numbers in left.dropped:
             rules = [self._words.rules[i] for i in numbers]
-            if rules and not any(r["kinds"] == ANY or _is_of(entry, r["kinds"]) for r in rules):
+            if rules and not any(_fits(rule, entry) for rule in rules):
                 return None
             for rule in rules:
                 if (
@@ -333,6 +333,12 @@ class Catalogue:
                 first = sum(near.index(w) for near in meant.values() for w in parts if w in near)
                 found.append((len(parts) - len(wanted), first, one))
         return tuple(one for more, _, one in sorted(found) if more <= _MOST_MORE)[:3]
+
+
+def _fits(rule: plain_words.Rule, entry: Entry) -> bool:
+    """Whether the words of a rule are said of such a food."""
+    kinds = rule["kinds"]
+    return kinds == ANY or _is_of(entry, kinds) or (rule["measures"] and _touches(entry, kinds))
 
 
 def _is_of(entry: Entry, kinds: Iterable[str]) -> bool:

@@ -89,6 +89,8 @@ class _PlainRule(TypedDict, total=False):
     after: list[str]
     done: list[str]
     behind: list[str]
+    share: bool
+    age: bool
     kinds: list[str] | str
     depends: list[str]
     kind_open: list[str]
@@ -181,7 +183,9 @@ def _plain(
     trees: dict[str, Node], food: set[str], nodes: Collection[str], sources: Collection[str]
 ) -> tuple[plain_words.Words, list[Problem]]:
     """The words that change nothing in a plain food, folded, and the problems of ``data/plain-foods.yaml``."""
-    made = plain_words.Words(never=[], ages=[], rules=[], before={}, after={}, done={}, behind={})
+    made = plain_words.Words(
+        never=[], ages=[], rules=[], of_share=[], of_age=[], before={}, after={}, done={}, behind={}
+    )
     tree = next((t for p, t in trees.items() if p.endswith("/plain-foods.yaml")), None)
     if not isinstance(tree, Mapping):
         return made, []
@@ -197,6 +201,7 @@ def _plain(
     for number, row in enumerate(written.get("words", [])):
         kinds = row.get("kinds", [])
         rule: plain_words.Rule = {
+            "measures": bool(row.get("share") or row.get("age")),
             "kinds": kinds,
             "depends": list(row.get("depends", [])),
             "kind_open": list(row.get("kind_open", [])),
@@ -212,6 +217,8 @@ def _plain(
             for n in rule["depends"]
             if n not in nodes
         ]
+        made["of_share"] += [number] if row.get("share") else []
+        made["of_age"] += [number] if row.get("age") else []
         for said, words in (
             (made["before"], row.get("before", [])),
             (made["after"], row.get("after", [])),

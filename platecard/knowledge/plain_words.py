@@ -15,17 +15,22 @@ from typing import NamedTuple, TypedDict
 from platecard.knowledge.names import fold
 
 _BRACKETS = re.compile(r"[(\[]([^()\[\]]*)[)\]]")
-_AMOUNT = re.compile(r"[1-9]\d*(?:%|cm|mm|g)?")  # "70 %", "2 cm"; a nought may say that something was taken out
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_AMOUNT = re.compile(r"[1-9]\d*(?:cm|mm|g)?")  # "2 cm"; a nought may say that something was taken out
 _SHARE = re.compile(r"[1-9]\d*%")
-_NUMBER = re.compile(r"[1-9]\d?")
+_NUMBER = re.compile(r"[1-9]\d*")
 _LONGEST = 3  # words of a phrase that is left away
 _KEPT = 3  # words behind a comma that can belong to the name: "milk, dried, skimmed"
 _MOST = 24  # words of a name that is taken apart at all
 
 
 class Rule(TypedDict):
-    """The foods that some words go with, and what a food bought so leaves open."""
+    """The foods that some words go with, and what a food bought so leaves open.
 
+    ``measures``: it is about a share or an age, which takes nothing away from a food that has more in it.
+    """
+
+    measures: bool
     kinds: list[str] | str
     depends: list[str]
     kind_open: list[str]
@@ -35,11 +40,14 @@ class Words(TypedDict):
     """``rules``, and for each place the folded words with the rules (from 0) that have them.
 
     ``never`` are the words that can change what a food is, and ``ages`` the lengths of time, folded.
+    ``of_share`` and ``of_age`` are the rules by which a share ("35 %") and an age ("18 months") are left away.
     """
 
     never: list[str]
     ages: list[str]
     rules: list[Rule]
+    of_share: list[int]
+    of_age: list[int]
     before: dict[str, list[int]]
     after: dict[str, list[int]]
     done: dict[str, list[int]]
@@ -63,7 +71,11 @@ def parts(name: str) -> tuple[str, ...]:
 
 
 def in_brackets(name: str) -> tuple[str, str]:
-    """What stands outside and what stands inside the brackets of ``name``; nothing inside if there are none."""
+    """What stands outside and what stands inside the brackets of ``name``; nothing inside if there are none.
+
+    A decimal comma between two figures becomes a point.
+    """
+    name = _DECIMAL_COMMA.sub(".", name)
     inside = ", ".join(said for said in _BRACKETS.findall(name) if said.strip())
     return (" ".join(_BRACKETS.sub(" ", name).split()).replace(" ,", ","), inside) if inside else (name, "")
 
@@ -74,6 +86,7 @@ class PlainWords:
     def __init__(self, words: Words):
         self.rules, self.never = words["rules"], frozenset(words["never"])
         self._ages = frozenset(words["ages"])
+        self._of_share, self._of_age = tuple(words["of_share"]), tuple(words["of_age"])
         self._before, self._after = words["before"], words["after"]
         self._done, self._behind = words["done"], words["done"] | words["behind"]
         self._anywhere = {w: r for w, r in self._before.items() if any(self.rules[i]["kinds"] == "any" for i in r)}
@@ -119,15 +132,17 @@ class PlainWords:
             yield from (tuple(sorted((*must, *some))) for some in combinations(free, more))
 
     def _is_said(self, unit: str) -> bool:
-        return unit in self._behind or _AMOUNT.fullmatch(unit) is not None
+        return unit in self._behind or _AMOUNT.fullmatch(unit) is not None or bool(self._measured(*unit.split()))
 
     def _rules_of(self, unit: str) -> tuple[int, ...]:
-        return tuple(self._behind.get(unit, ()))
+        return self._measured(*unit.split()) or tuple(self._behind.get(unit, ()))
 
     def _units(self, words: list[str]) -> Iterator[str]:
         """The words behind a comma, with those taken together that are one phrase."""
         while words:
-            many = next((n for n in range(min(5, len(words)), 1, -1) if " ".join(words[:n]) in self._behind), 1)
+            longest = range(min(5, len(words)), 1, -1)
+            is_one = (n for n in longest if self._measured(*words[:n]) or " ".join(words[:n]) in self._behind)
+            many = next(is_one, 1)
             yield " ".join(words[:many])
             words = words[many:]
 
@@ -142,27 +157,30 @@ class PlainWords:
                     waiting.append(rest)
         return found
 
-    def _measure(self, words: tuple[str, ...], backwards: bool = False) -> Iterator[int]:
-        """How many words at one end of a name are a share or an age: "70 %", "3.5 %", "24 month", "18 months old"."""
-        for n in (1, 2, 3):
-            said = words[:n][::-1] if backwards else words[:n]
-            if len(said) < n:
-                return
-            match said:
-                case (share,) if _SHARE.fullmatch(share):
-                    yield n
-                case (number, "%") if _SHARE.fullmatch(f"{number}%"):
-                    yield n
-                case (whole, part) if _NUMBER.fullmatch(whole) and _SHARE.fullmatch(part):
-                    yield n
-                case (number, age) | (number, age, "old") if _NUMBER.fullmatch(number) and age in self._ages:
-                    yield n
+    def _measured(self, *words: str) -> tuple[int, ...]:
+        """The rules by which these words are left away as a share or an age; none if they are neither.
 
-    def _cuts(self, words: tuple[str, ...]) -> Iterable[tuple[tuple[str, ...], list[int]]]:
-        for n in self._measure(words[:-1]):
-            yield words[n:], []
-        for n in self._measure(words[:0:-1], backwards=True):
-            yield words[:-n], []
+        "70 %", "3.5 %", "24 month", "18 months old".
+        """
+        match words:
+            case (share,) if _SHARE.fullmatch(share):
+                return self._of_share
+            case (number, "%") if _SHARE.fullmatch(f"{number}%"):
+                return self._of_share
+            case (whole, part, "%") if _NUMBER.fullmatch(whole) and _SHARE.fullmatch(f"{part}%"):
+                return self._of_share
+            case (whole, part) if _NUMBER.fullmatch(whole) and _SHARE.fullmatch(part):
+                return self._of_share
+            case (number, age) | (number, age, "old") if _NUMBER.fullmatch(number) and age in self._ages:
+                return self._of_age
+        return ()
+
+    def _cuts(self, words: tuple[str, ...]) -> Iterable[tuple[tuple[str, ...], Iterable[int]]]:
+        for n in range(1, min(_LONGEST, len(words) - 1) + 1):
+            if measured := self._measured(*words[:n]):
+                yield words[n:], measured
+            if measured := self._measured(*words[-n:]):
+                yield words[:-n], measured
         for n in range(min(_LONGEST, len(words) - 1), 0, -1):
             if rules := self._before.get(" ".join(words[:n])):
                 yield words[n:], rules

@@ -286,3 +286,30 @@ def test_two_foods_on_one_line_are_never_read_as_one_that_lacks_an_allergen_of_e
 )
 def test_a_name_that_may_mean_another_food_is_asked_about(line):
     assert CATALOGUE.find_plain(line).entry is None
+
+
+@pytest.mark.parametrize(
+    "written, food",
+    [
+        ("cream, 35 %", "cream"),
+        ("milk 3.5 %", "milk"),
+        ("red wine 12,5 %", "red wine"),
+        ("Comté, 18 months", "Comté"),
+        ("24-month Parmesan", "parmesan"),
+        ("sherry vinegar, 25 years old", "sherry vinegar"),
+        ("dark chocolate 70%", "dark chocolate"),
+        ("50 % rice flour", None),
+        ("rice flour, 50 %", None),
+        ("sunflower oil 50 %", None),
+        ("75 % cacao", None),
+        ("soy sauce, 50%", None),
+        ("mustard (50 %)", None),
+        ("egg, 100 year", None),
+        ("egg, 100 days old", None),
+        ("tofu, 3 weeks", None),
+    ],
+)
+def test_a_share_or_an_age_is_left_away_only_where_the_rest_is_known(written, food):
+    """A share of flour leaves the other half open; an egg of a hundred days is another food."""
+    entry = catalogue.load()[0].find_plain(written).entry
+    assert (entry.name if entry else None) == food
