@@ -321,11 +321,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
             if not has_withholding(problems):
                 problems += acknowledgement.check(dish, statements, world.tracer.taxonomy)
             problems += over_equipment(dish, statements)
-            problems += [
-                not_required(law, dish)
-                for law in statements
-                if law.established_in_itself and any(f.is_own for f in law.with_presence(traces.UNKNOWN))
-            ]
+            problems += [not_required(law, dish) for law in statements if law.open_in_itself(required=False)]
         problems += open_kinds(dish, statements)
         problems += colours.check(dish, resolved.plate)
         schedule, faults = fire.of(dish, world.kitchen.settings)

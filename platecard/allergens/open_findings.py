@@ -12,20 +12,20 @@ from platecard.model import Dish
 
 def not_established(law: Statement, dish: Dish) -> Problem:
     """The error for what a law asks for and cannot be established, with what prevents it."""
-    names, remedies = _open(law)
+    names, remedies = _open(law, required=True)
     return error("allergens-not-established", dish.span, f"{law.law.name}: not established: {names}", *remedies)
 
 
 def not_required(law: Statement, dish: Dish) -> Problem:
     """The warning for what cannot be established and the law does not require to be named: the card tells it."""
-    names, remedies = _open(law)
+    names, remedies = _open(law, required=False)
     said = f"{law.law.name}: not established, and named only as a recommendation: {names}"
     return warning("recommended-not-established", dish.span, said, *remedies)
 
 
-def _open(law: Statement) -> tuple[str, tuple[str, ...]]:
-    """What the dish itself leaves open, and what is in the way with what to do about it."""
-    found = [f for f in law.with_presence(traces.UNKNOWN) if f.is_own]
+def _open(law: Statement, required: bool) -> tuple[str, tuple[str, ...]]:
+    """What the dish itself leaves open of what the law requires, or of the rest; with what is in the way."""
+    found = law.open_in_itself(required)
     causes = dict.fromkeys(" > ".join(link.words for link in chain) for f in found for chain in f.reasons)
     # What a maker may leave off a label is settled by asking the maker, not by reading the label again.
     asked = any("need not name" in cause for cause in causes)

@@ -127,7 +127,11 @@ class Statement(NamedTuple):
 
         What a law only recommends to name is told as not established, and withholds no card.
         """
-        return not any(f.is_own and f.level not in LEVELS for f in self.with_presence(UNKNOWN))
+        return not self.open_in_itself(required=True)
+
+    def open_in_itself(self, required: bool) -> tuple[Finding, ...]:
+        """What the dish's own ingredients leave open: of what the law requires, or of what it does not."""
+        return tuple(f for f in self.with_presence(UNKNOWN) if f.is_own and (f.level not in LEVELS) == required)
 
     @property
     def is_of_several(self) -> bool:

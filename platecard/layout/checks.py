@@ -305,7 +305,7 @@ def _asked(dish: Dish, steps: dict[int, Step]) -> Callable[[Footprint, Footprint
         if b.component in one.may_touch or a.component in two.may_touch:
             return True
         # A sauce poured over the finished plate runs under and around whatever is on it.
-        return any(arrangements.is_poured(s) and (s.section == "at_table" or s.poured) for s in (one, two))
+        return any(arrangements.is_poured(s) and (s.at_table or s.poured) for s in (one, two))
 
     return asked
 

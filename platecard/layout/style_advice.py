@@ -59,7 +59,7 @@ def weight(f: Footprint) -> float:
 
 def _balance(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
     # A purée or a sauce weighs against what lies beside it; what comes at the table is not there yet.
-    later = {s.index for s in dish.steps if s.section == "at_table"}
+    later = dish.at_table
     solid = [f for f in arrangement.footprints if f.step not in later]
     whole = sum(map(weight, solid))
     if len(solid) < 2 or not whole:

@@ -101,6 +101,11 @@ class Dish:
     is_trial: bool = False
     all_moves_read: bool = True
 
+    @property
+    def at_table(self) -> frozenset[int]:
+        """The indices of the moves at the table; what they put on is not on the plate at the pass."""
+        return frozenset(s.index for s in self.steps if s.at_table)
+
     def component(self, key: str) -> Component | None:
         return next((c for c in self.components if c.key == key), None)
 

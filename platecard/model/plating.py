@@ -139,6 +139,10 @@ class Step:
     poured: str = ""
     note: str = ""
 
+    @property
+    def at_table(self) -> bool:
+        return self.section == "at_table"
+
     def place(self, key: str) -> Span:
         """The place of one of the step's keys, or of the step itself where it has no such key."""
         return self.places.get(key, self.span)

@@ -116,7 +116,7 @@ def table(dishes: Iterable[tuple[Dish, int]], settings: Settings) -> tuple[Sched
 def _tasks(dish: Dish, plates: int, settings: Settings, problems: list[Problem]) -> list[Task]:
     """The dish's steps with plating and checking, each with what it waits for and when it must end."""
     plating = -(dish.plating_s + dish.check_s)
-    at_table = {c.key for c in dish.components} - {s.put for s in dish.steps if s.section != "at_table"}
+    at_table = {c.key for c in dish.components} - {s.put for s in dish.steps if not s.at_table}
     last = {c.key: tuple(f"{dish.key}/{c.key}.{k}" for k in _ends(c)) for c in dish.components if c.finish}
     made: list[Task] = []
     for component in dish.components:

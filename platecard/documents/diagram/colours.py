@@ -193,10 +193,7 @@ def looks(arrangement: Arrangement, dish: Dish) -> dict[str, Look]:
         face = seen[f.component].face if f.component in seen else ""
         families.setdefault(f.component, set()).add((_FAMILY.get(f.shape, "long"), face))
     touching = neighbours(arrangement, fills)
-    beds = {
-        over
-        for over, _ in lying_on(arrangement, fills, frozenset(s.index for s in dish.steps if s.section == "at_table"))
-    }
+    beds = {over for over, _ in lying_on(arrangement, fills, dish.at_table)}
     found: dict[str, Look] = {}
     for key in (*arrangement.order, *(k for k in fills if k not in arrangement.order)):
         mine = families.get(key, set())

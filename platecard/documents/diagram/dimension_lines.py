@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from platecard.documents.diagram.marks import INK
 from platecard.documents.diagram.spread import ascending
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Polygon, Rect, Style, Text
@@ -18,7 +19,6 @@ from platecard.layout.footprint import Footprint
 from platecard.layout.geometry2d import Point
 from platecard.quantities.units import shown
 
-INK = "#1f2022"
 LEAST_MM, _SHARE = 6.0, 0.2  # what is lower, or lower than this share of the highest, needs no height: the steps tell
 MOST = 6  # at most so many parts are measured, the highest first
 PT = 8.5

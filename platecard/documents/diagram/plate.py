@@ -19,7 +19,7 @@ from platecard.documents.diagram.colours import Look, lightness, looks, mix
 from platecard.documents.diagram.face_signs import Sign
 from platecard.documents.diagram.food import piece, to_come
 from platecard.documents.diagram.frame import LegendEntry, Surround
-from platecard.documents.diagram.marks import marked_faults
+from platecard.documents.diagram.marks import INK, marked_faults
 from platecard.documents.text import wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import About, Circle, Group, Item, Placing, Polygon, Rect, Scene, Style, Text
@@ -33,7 +33,6 @@ from platecard.layout.plate_geometry import Edge
 from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import shown
 
-INK = "#1f2022"
 _DISC_MM = 5.0  # of the paper, where the scale is known
 
 Spot = tuple[int, int]  # the step of a piece, and its number in it
@@ -63,7 +62,7 @@ class Food(NamedTuple):
 
 def food_on(arrangement: Arrangement, dish: Dish) -> Food:
     """The food of a laid plate, for several pictures of it."""
-    later = at_table(dish)
+    later = dish.at_table
     cover = face_signs.Cover(arrangement.footprints, later)
     steps = {s.index: s for s in dish.steps}
     look = looks(arrangement, dish)
@@ -148,11 +147,6 @@ def draw(
     )
 
 
-def at_table(dish: Dish) -> frozenset[int]:
-    """The steps done at the table; what they put on is not on the plate at the pass."""
-    return frozenset(s.index for s in dish.steps if s.section == "at_table")
-
-
 def _only(dish: Dish, later: frozenset[int]) -> frozenset[str]:
     """The components that only the steps ``later`` put on."""
     return frozenset(s.put for s in dish.steps if s.index in later) - {
@@ -179,7 +173,7 @@ def _entries(
         each = list(dict.fromkeys(keys))
         named = ", ".join(numbers.get(k) or wording.called(k, dish) for k in each)
         yield LegendEntry("", f"{named}: {words}", component=each[0] if len(each) == 1 else "")
-    if any(s.section == "at_table" and any(f.step == s.index for f in arrangement.footprints) for s in dish.steps):
+    if any(s.at_table and any(f.step == s.index for f in arrangement.footprints) for s in dish.steps):
         yield LegendEntry("later", "at the table")
     if is_hidden:
         yield LegendEntry("hidden", "underneath")
@@ -385,7 +379,7 @@ def _sentence(step: Step, pieces: Sequence[Footprint], dish: Dish) -> str:
     n = len(pieces)
     what = f"{'a' if n == 1 else n} {wording.noun(shape, n)} of {size}"
     words = [f"{wording.called(step.put, dish)}: {what}"]
-    if step.section == "at_table":
+    if step.at_table:
         words.append("put on at the table")
     pattern = arrangements.find(step.arrange)
     if pattern is not None and pattern.laid == PULLED and step.start and step.end:

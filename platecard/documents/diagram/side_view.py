@@ -14,6 +14,7 @@ from typing import NamedTuple
 from platecard.documents.diagram import dimension_lines
 from platecard.documents.diagram.colours import Look, looks, mix
 from platecard.documents.diagram.dimension_lines import Dimension, Measured, StackedPiece
+from platecard.documents.diagram.marks import INK
 from platecard.documents.diagram.plate import china, number_of, source
 from platecard.documents.diagram.profile import profile
 from platecard.documents.diagram.side_view_pen import SidePen
@@ -26,7 +27,6 @@ from platecard.layout.shapes import variant
 from platecard.model import Dish, Plate, Step
 from platecard.quantities.units import shown
 
-INK = "#1f2022"
 _BELOW = "seen from the guest, heights in mm"
 _ALONE_MM = (110.0, 80.0)  # the room that the picture is made for where none is given
 _SKY_MM = 20.0  # the picture shows at least so much above the well
@@ -64,7 +64,7 @@ def draw(
     plate = arrangement.plate
     numbers = number_of(dish) if callouts is None else callouts
     # The plate as it leaves the pass: what is poured or put on at the table is not there yet.
-    later = {s.index for s in dish.steps if s.section == "at_table"}
+    later = dish.at_table
     rows = tuple(row for row in heights.stacked(arrangement) if row[0].step not in later)
     room = room or _ALONE_MM
     top = max((t for _, _, t in rows), default=0.0)

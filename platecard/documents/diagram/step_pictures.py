@@ -183,7 +183,7 @@ def _words(step: Step, dish: Dish, settings: Settings, width: float, lines: part
             settings.station(component.station), width - 9.4 - fonts.width_mm(count, size, "bold"), 8.0, "semibold"
         )
         items.append(Text(width, 3.0 + fonts.cap_height(8.0) / 2, tag, 8.0, "semibold", "end", GREY))
-    table = SECTION[step.section] if step.section == "at_table" else ""
+    table = SECTION[step.section] if step.at_table else ""
     y = 6.8
     for text, face, points in (
         (wording.called(step.put, dish), "bold", 10.0),
@@ -255,7 +255,7 @@ def _so_far(
 def in_order(step: Step) -> bool:
     """Whether the order of plating shows in a picture of this step: it lies on, under or against something."""
     pattern = arrangements.find(step.arrange)
-    is_poured = step.section == "at_table" and arrangements.is_poured(step)
+    is_poured = step.at_table and arrangements.is_poured(step)
     is_laid_over = bool(pattern and pattern.shingles and step.count > 1)
     rests = any(name != RIM for name in step.on) or bool(step.under)
     return rests or is_poured or is_laid_over or step.facing.stance == "leaning"

@@ -160,7 +160,7 @@ def sentences(
     said += [
         f"{s.law.name}: {line}"
         for s in statements
-        for line in (*wording.exempt(s), wording.from_memory(s), wording.not_read(s.not_read))
+        for line in (*wording.exempt(s), wording.from_memory(s), wording.not_read(s.not_read, s.is_of_several))
         if line
     ]
     said += [*_limits(statements), *(f"{says}." for says in told), *wording.came_over(statements)]
@@ -248,7 +248,9 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
     # Kept with its law, because a guest with that allergy is answered from here.
     lines += [(said, "semibold") for said in wording.exempt(statement)]
     lines += [
-        (said, "semibold") for said in (wording.from_memory(statement), wording.not_read(statement.not_read)) if said
+        (said, "semibold")
+        for said in (wording.from_memory(statement), wording.not_read(statement.not_read, statement.is_of_several))
+        if said
     ]
     if rest_is_shared:
         return lines

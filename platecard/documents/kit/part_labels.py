@@ -80,7 +80,7 @@ def words(steps: Sequence[Step], common: str, hidden: Unseen = ALL_SEEN) -> str:
     said: list[str] = []
     for step in steps:
         parts = [
-            "at the table" if step.section == "at_table" else "",
+            "at the table" if step.at_table else "",
             wording.poured(step),
             step.facing.stance if step.facing.stance != "flat" else "",
             wording.side_up(step),
@@ -145,7 +145,7 @@ def label(
     r = 0.8 * cap
     middle = first - cap / 2
     indent = _indent(name_pt)
-    is_later = all(s.section == "at_table" for s in steps)
+    is_later = all(s.at_table for s in steps)
     named = paragraph(_together(called), width - indent, name_pt, "bold", x=indent)
     digit_pt = max(8.0, name_pt * (0.82 if len(number) < 2 else 0.66))
     is_open = is_later or is_gone

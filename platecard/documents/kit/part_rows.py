@@ -139,7 +139,7 @@ def _row(
     tag, tagged = _tag(station, 0.0, fonts.ascent(name_pt, "bold") * 0.9) if station else ((), 0.0)
     heading = f"{wording.counted(step)} {name}".strip()
     title = paragraph(unbroken(heading).replace("× ", "×\u00a0", 1), room - tagged - 2, name_pt, "bold", x=x)
-    items: list[Item] = [*_disc(numbers.get(step.put, ""), step.section == "at_table", name_pt), *title.items]
+    items: list[Item] = [*_disc(numbers.get(step.put, ""), step.at_table, name_pt), *title.items]
     y = title.height
     beside, low = 0.0, 0.0
     if picture:

@@ -139,7 +139,7 @@ def compose(
     steps = part_labels.steps_of(dish, numbers)
     is_large = max(area[2], area[3]) > 220.0
     sizes = LARGE_PAPER if is_large else SMALL_PAPER + (DENSE if len(steps) > MANY_PARTS else ())
-    later = plate.at_table(dish)
+    later = dish.at_table
     food = _food(arrangement, steps, later, known)
     common = part_labels.said_once(dish)
     allergens = _allergens(prepared, unknown)
@@ -382,7 +382,7 @@ def _with_accepted(
     arrangement: Arrangement,
 ) -> Iterator[Item]:
     """The picture with what expo accepts of one piece of each part, under the food."""
-    k, later = _scale(plan, arrangement), plate.at_table(named.dish)
+    k, later = _scale(plan, arrangement), named.dish.at_table
     steps = {
         key: here
         for key, mine in named.steps.items()

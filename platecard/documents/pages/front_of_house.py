@@ -217,7 +217,7 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
         *wording.open_over((s,)),
         *wording.came_over((s,)),
         *wording.relies_on_cleaning((s,)),
-        *filter(None, (wording.from_memory(s), wording.not_read(s.not_read))),
+        *filter(None, (wording.from_memory(s), wording.not_read(s.not_read, s.is_of_several))),
     )
     over = "".join(f"<p>{escape(words)}</p>" for words in sentences)
     told = (f for f in s.findings if f.presence != ABSENT and not (s.all_open and f.presence == UNKNOWN))

@@ -319,10 +319,11 @@ def from_memory(statement: Statement) -> str:
     return f"From memory, not verified in {these(statement)}: {'; '.join(statement.from_memory)}."
 
 
-def not_read(said: Sequence[str]) -> str:
+def not_read(said: Sequence[str], of_several: bool = False) -> str:
     """What a law is only said to leave out, and is not left out, as it was not read itself; "" where nothing is."""
     told = "; ".join(said)
-    return f"Not read in this law itself, only told of it: {told}. Nothing is left out for that." if said else ""
+    of = "in these laws themselves, only told of them" if of_several else "in this law itself, only told of it"
+    return f"Not read {of}: {told}. Nothing is left out for that." if said else ""
 
 
 def duty(law: Law, place: str) -> str:
