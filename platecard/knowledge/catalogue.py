@@ -112,11 +112,6 @@ class Catalogue:
     def __iter__(self) -> Iterator[Entry]:
         return (self._entry(i) for i in range(len(self._rows)))
 
-    @property
-    def name_count(self) -> int:
-        """How many different folded names there are."""
-        return len(self._names)
-
     def names(self) -> Iterable[str]:
         """All names, folded."""
         return self._names.keys()

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple, NotRequired, TypedDict, cast
 
 from platecard import packaged_tables
 from platecard.diagnostics import Problem, Span, error
-from platecard.knowledge import laws, taxonomy
+from platecard.knowledge import taxonomy
 from platecard.knowledge.laws import Law
 from platecard.knowledge.names import fold
 from platecard.package_data import names_in
@@ -80,11 +80,6 @@ def declared(in_force: Iterable[Law]) -> tuple[str, ...]:
         if law.sulphites:
             found[taxonomy.SULPHITE] = None
     return tuple(found)
-
-
-def declarable() -> tuple[str, ...]:
-    """The nodes that any law on file can declare."""
-    return declared(law for key in laws.names() if (law := laws.load(key)[0]) is not None)
 
 
 def node_of(said: str) -> str:

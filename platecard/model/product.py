@@ -55,7 +55,6 @@ class Label:
     lists: tuple[str, ...] = ("contains", "may_contain")
     means_nothing: tuple[tuple[str, Span], ...] = ()
     read_whole: bool = False
-    read_whole_span: Span | None = None
     printed_for: tuple[str, ...] = ()
     printed_for_span: Span | None = None
     maker_asked: str = ""

@@ -383,7 +383,6 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
         lists,
         said.placed_words("means_nothing"),
         whole,
-        said.span("read_whole") if whole else None,
         said.words("printed_for"),
         said.span("printed_for") if "printed_for" in said else None,
         checked_date(said, "maker_asked") if "maker_asked" in said else "",
