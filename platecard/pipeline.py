@@ -15,10 +15,10 @@ from platecard.allergens import (
     acknowledgement,
     basis,
     cross_contact,
+    derivation,
     law_age,
     named_foods,
     passage,
-    statement,
     sulphites,
     swap_checks,
     traces,
@@ -379,7 +379,7 @@ def _declared(
     tree, language = world.tracer.taxonomy, world.kitchen.settings.language
 
     def deriving(law: Law) -> Callable[[tuple[Trace, ...]], Statement]:
-        return lambda more: statement.derive((*found, *more), sums, law, tree, language, relies_on)
+        return lambda more: derivation.derive((*found, *more), sums, law, tree, language, relies_on)
 
     return tuple(acknowledgement.with_record(dish, deriving(law), tree) for law in world.laws)
 

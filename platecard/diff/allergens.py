@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from platecard.allergens import acknowledgement, statement
+from platecard.allergens import acknowledgement, derivation
 from platecard.allergens.guests import answers
 from platecard.allergens.statement import ABSENT, Finding, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Presence
@@ -54,7 +54,7 @@ def compare(old: Prepared, new: Prepared) -> Iterator[Change]:
 def _under(law: Law, one: Prepared) -> Statement:
     """What a law declares of a revision, whether or not it is in force there."""
     known = next((s for s in one.statements if s.law.key == law.key), None)
-    return known or statement.derive(
+    return known or derivation.derive(
         one.traces, one.sums, law, one.world.tracer.taxonomy, one.world.kitchen.settings.language
     )
 

@@ -9,7 +9,7 @@ from datetime import date
 import pytest
 
 from platecard import pipeline
-from platecard.allergens import acknowledgement, cross_contact, statement
+from platecard.allergens import acknowledgement, cross_contact, derivation
 from tests.kitchens import KITCHEN, LIBRARY, PANTRY, errors, library, poured, prepared, presences, recipe
 
 CONTAINS, MAY, ABSENT, UNKNOWN = "contains", "may_contain", "not_among_ingredients", "not_established"
@@ -751,7 +751,7 @@ def cells(begun, shared, world, most: int | None = None) -> Counter:
             came = tuple(t for t in came if sum(link.words.startswith("shares the ") for link in t.chain) <= most)
         traces = (*world.tracer.dish(one.resolved), *came)
         found.update(
-            f.presence for law in world.laws for f in statement.derive(traces, (), law, world.tracer.taxonomy).findings
+            f.presence for law in world.laws for f in derivation.derive(traces, (), law, world.tracer.taxonomy).findings
         )
     return found
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from platecard.allergens import statement, sulphites
+from platecard.allergens import derivation, statement, sulphites
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Tracer
 from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
@@ -81,7 +81,7 @@ def derive(case: dict, law: str) -> statement.Statement:
     resolved = Resolved(dish, (part,), None)
     known, problems = laws.load(law)
     assert known is not None, [p.message for p in problems]
-    return statement.derive(Tracer(TREE).dish(resolved), sulphites.sums(resolved, TREE), known, TREE)
+    return derivation.derive(Tracer(TREE).dish(resolved), sulphites.sums(resolved, TREE), known, TREE)
 
 
 def params():

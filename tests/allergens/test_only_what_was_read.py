@@ -11,14 +11,15 @@ from fractions import Fraction
 
 import pytest
 
-from platecard.allergens import statement
-from platecard.allergens.statement import ABSENT, SULPHITE
+from platecard.allergens import derivation, statement
+from platecard.allergens.statement import ABSENT
 from platecard.allergens.sulphites import Load, Sum
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN, Link, Trace
 from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.catalogue_rows import FORMS
 from platecard.knowledge.laws import Law
+from platecard.knowledge.taxonomy import SULPHITE
 
 TREE = taxonomy.load()[0]
 LAWS = {key: law for key in laws.names() if (law := laws.load(key)[0]) is not None}
@@ -42,7 +43,7 @@ def lowered(law: Law, mark: str) -> Law:
 
 def said(law: Law, node: str, state, form: str = "", sums: tuple[Sum, ...] = ()):
     trace = Trace(node, state, form, (Link("dish", HERE), Link("thing", HERE)))
-    return statement.derive((trace,), sums, law, TREE)
+    return derivation.derive((trace,), sums, law, TREE)
 
 
 def left_out(one: statement.Statement) -> set[str]:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from platecard.allergens import statement, sulphites
+from platecard.allergens import derivation, sulphites
 from platecard.allergens.cross_contact import Shared
 from platecard.allergens.guests.answers import Asked, Avoid
 from platecard.allergens.traces import Tracer
@@ -406,7 +406,7 @@ def by_hand(*entries: tuple[Entry, int]):
         key: next(
             (
                 f
-                for f in statement.derive(Tracer(TREE).dish(resolved), sums, laws.load(key)[0], TREE).findings
+                for f in derivation.derive(Tracer(TREE).dish(resolved), sums, laws.load(key)[0], TREE).findings
                 if f.allergen == "sulphite"
             ),
             None,

@@ -207,7 +207,7 @@ def _menu(folder: str):
 def _derived(menu, world) -> tuple[int, int]:
     """How many statements there are, and how many findings in them came only by contact or a label's "may"."""
     from platecard import pipeline
-    from platecard.allergens import cross_contact, statement, sulphites
+    from platecard.allergens import cross_contact, derivation, sulphites
 
     shared = pipeline.shared_equipment(menu, world)
     names = dict(world.kitchen.settings.equipment)
@@ -216,7 +216,7 @@ def _derived(menu, world) -> tuple[int, int]:
         traces = (*world.tracer.dish(begun.resolved), *cross_contact.received(begun.resolved, shared, names))
         sums = sulphites.sums(begun.resolved, world.tracer.taxonomy)
         for law in world.laws:
-            made = statement.derive(traces, sums, law, world.tracer.taxonomy)
+            made = derivation.derive(traces, sums, law, world.tracer.taxonomy)
             count += 1
             may += len(made.with_presence("may_contain"))
     return count, may

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from platecard import pipeline
-from platecard.allergens import statement, sulphites
+from platecard.allergens import derivation, sulphites
 from platecard.quantities import amounts
 from platecard.quantities.units import AmountError, Quantity, quantity
 from platecard.recipes.resolved import Batch
@@ -248,7 +248,7 @@ def state(files: dict[str, str]) -> State:
         traces = world.tracer.dish(begun.resolved)
         sums = sulphites.sums(begun.resolved, world.tracer.taxonomy, world.tracer.texts)
         for law in world.laws:
-            found = statement.derive(traces, sums, law, world.tracer.taxonomy)
+            found = derivation.derive(traces, sums, law, world.tracer.taxonomy)
             strength[(path, law.key)] = max(
                 (STRENGTH[f.presence] for f in found.findings if f.allergen == "sulphite"), default=0
             )

@@ -41,15 +41,17 @@ _TRACES = (
     "allergens/left_off_labels allergens/cross_contact allergens/law_cases "
     "allergens/acknowledgement_and_matrix allergens/cross_contact_reference"
 )
+_STATEMENT = (
+    "allergens/statement_slips allergens/kitchen_slips allergens/acknowledgement allergens/left_out "
+    "allergens/left_off_labels allergens/levels allergens/law_cases allergens/acknowledgement_and_matrix "
+    "allergens/sulphites"
+)
 TABLE: dict[str, tuple[str, ...]] = {
     module: tuple("tests/{}/test_{}.py".format(*name.rsplit("/", 1)) for name in tests.split())
     for module, tests in {
         "allergens/traces.py": _TRACES,
-        "allergens/statement.py": (
-            "allergens/statement_slips allergens/kitchen_slips allergens/acknowledgement allergens/left_out "
-            "allergens/left_off_labels allergens/levels allergens/law_cases allergens/acknowledgement_and_matrix "
-            "allergens/sulphites"
-        ),
+        "allergens/statement.py": _STATEMENT,
+        "allergens/derivation.py": _STATEMENT,
         "allergens/cross_contact.py": (
             "allergens/statement_slips allergens/cross_contact allergens/sulphites "
             "allergens/cross_contact_documents allergens/cross_contact_reference"

@@ -16,7 +16,7 @@ from fractions import Fraction
 from itertools import product
 from typing import NamedTuple
 
-from platecard.allergens import cross_contact, statement, sulphites
+from platecard.allergens import cross_contact, derivation, statement, sulphites
 from platecard.allergens.cross_contact import Shared
 from platecard.allergens.statement import Statement
 from platecard.documents.kit import allergen_block, caution_block, column_pages, draft_mark
@@ -77,7 +77,7 @@ def of_recipe(batch: Batch, resolved: Resolved, world: World, shared: Shared) ->
         cross_contact.relied_on(alone, shared, names),
     )
     sums = sulphites.sums(alone, taxonomy, world.tracer.texts, world.tracer.uncapped)
-    return tuple(statement.derive(traces, sums, law, taxonomy, settings.language, relies_on) for law in world.laws)
+    return tuple(derivation.derive(traces, sums, law, taxonomy, settings.language, relies_on) for law in world.laws)
 
 
 def _alone(batch: Batch, resolved: Resolved) -> Resolved:
