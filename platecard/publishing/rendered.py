@@ -52,7 +52,7 @@ def render(
     ``tell`` is told of each document with letters that no font here has, and the others are drawn; without it that is
     raised.
     """
-    from platecard.documents.diagram import plate
+    from platecard.documents.diagram import plate, side_view
     from platecard.documents.kit import draft_mark
     from platecard.documents.pages import pass_card, service_sheet
     from platecard.drawing import pdf, svg
@@ -64,8 +64,8 @@ def render(
     food = plate.food_on(arrangement, dish)
     scene = plate.draw(arrangement, dish, faults=shown, food=food)
     mark = fingerprint.of(prepared)
-    side = _side(prepared)
-    pages = pass_card.compose(prepared, numbers, mark, is_draft, side=_side_view(prepared), food=food)
+    on_paper = side_view.on_paper(arrangement, dish, numbers)
+    pages = pass_card.compose(prepared, numbers, mark, is_draft, side=on_paper, food=food)
     marked = draft_mark.banded if is_draft else lambda picture: picture
     settings, revision = prepared.world.kitchen.settings, dish.revision
     subject = f"Pass card, revision {revision.number} of {revision.date}" if revision else "Pass card"
@@ -108,27 +108,9 @@ def render(
         from platecard.documents.pages import fire_timeline
 
         add("fire.svg", lambda: picture(marked(fire_timeline.picture(schedule, language=settings.language))))
-    if side is not None:
-        add("side.svg", lambda: picture(marked(side)))
+    if on_paper is not None:
+        add("side.svg", lambda: picture(marked(side_view.draw(arrangement, dish))))
     return made
-
-
-def _side(prepared: Prepared) -> Scene | None:
-    """The view from the guest's side, where height matters."""
-    from platecard.documents.diagram import side_view
-
-    dish, arrangement = plated(prepared)
-    return side_view.draw(arrangement, dish) if heights.matter(arrangement) else None
-
-
-def _side_view(prepared: Prepared) -> Callable[[float, float], Scene] | None:
-    """Draws the view from the guest's side for a width and a height in mm of the paper, where height matters."""
-    from platecard.documents.diagram import side_view
-
-    dish, arrangement = plated(prepared)
-    if not heights.matter(arrangement):
-        return None
-    return lambda width, height: side_view.draw(arrangement, dish, room=(width, height))
 
 
 def _recipe_cards(prepared: Prepared, mark: str, is_draft: bool) -> tuple[Scene, ...]:
@@ -236,13 +218,15 @@ def render_menu(
 
 def card(prepared: Prepared) -> Pages:
     """The pages of a card, laid out and drawn anew; none where it has letters that no font here has."""
-    from platecard.documents.diagram import plate
+    from platecard.documents.diagram import plate, side_view
     from platecard.documents.pages import pass_card
     from platecard.drawing import pdf
 
     prepared = laid(prepared)
-    dish, _ = plated(prepared)
-    pages = pass_card.compose(prepared, plate.number_of(dish), fingerprint.of(prepared), side=_side_view(prepared))
+    dish, arrangement = plated(prepared)
+    numbers = plate.number_of(dish)
+    side = side_view.on_paper(arrangement, dish, numbers)
+    pages = pass_card.compose(prepared, numbers, fingerprint.of(prepared), side=side)
     try:
         return tuple(map(pdf.page, pages))
     except NotDrawable:

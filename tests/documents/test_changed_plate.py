@@ -365,3 +365,14 @@ def test_a_check_of_what_is_left_off_is_never_kept(check, kept):
         for key, called in (("egg", "Egg on the toast"), ("berries", "Strawberries"))
     ]
     assert (guest_answers.kept_checks(SimpleNamespace(changes=gone), [check]) == [check]) == kept
+
+
+def test_a_changed_plate_shows_its_heights_as_the_regular_one_does():
+    """The crisp that stood up is left off: what is left is seen from the guest's side, without it."""
+    tall = DISH.replace(
+        "{shape: disc, size: 30 mm, weight: 12 g}", "{shape: disc, size: 30 mm, height: 46 mm, weight: 32 g}"
+    )
+    _, changed, _ = ask("wheat", spec=tall)
+    pages = pypdf.PdfReader(BytesIO(guest_card.documents(changed)[1])).pages
+    back = " ".join(pages[1].extract_text().split())
+    assert "seen from the guest, heights in mm" in back and "46" in back

@@ -8,7 +8,7 @@ Each height has a dimension line of its own beside the food.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from platecard.documents.diagram import dimension_lines
@@ -48,6 +48,15 @@ class _Frame(NamedTuple):
     def one(self, room: tuple[float, float]) -> float:
         """How many mm of the plate are one mm of the paper where the picture fills this room."""
         return max((self.right - self.left) / room[0], (self.sky + self.below) / room[1])
+
+
+def on_paper(
+    arrangement: Arrangement, dish: Dish, callouts: Mapping[str, str]
+) -> Callable[[float, float], Scene] | None:
+    """Draws the side view for a width and a height in mm of the paper; None where height does not matter."""
+    if not heights.matter(arrangement):
+        return None
+    return lambda width, height: draw(arrangement, dish, callouts=callouts, room=(width, height))
 
 
 def draw(

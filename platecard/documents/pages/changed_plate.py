@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from platecard.allergens.guests.answers import Change, Met
 from platecard.diagnostics import listed
-from platecard.documents.diagram import plate
+from platecard.documents.diagram import plate, side_view
 from platecard.documents.kit.part_labels import Changed
 from platecard.documents.kit.sheet import INK, WHITE, Block, largest, paragraph
 from platecard.documents.pages import guest_page, pass_card
@@ -238,10 +238,11 @@ def compose(
         dish_shown(regular_dish, told),
         Changed(told.gone, told.swapped),
     )
+    dish, laid = plated(changed)
+    side = side_view.on_paper(laid, dish, numbers)
     pages: tuple[Scene, ...] = pass_card.compose(
-        changed, numbers, fingerprint, above=lambda width: notice(told, width), changed=picture
+        changed, numbers, fingerprint, above=lambda width: notice(told, width), side=side, changed=picture
     )
-    dish, _ = plated(changed)
     title = f"{dish.title}: {told.title}"
     paper = pages[0].width_mm, pages[0].height_mm
     pages += guest_page.compose(changed, dish.title, "", fingerprint, paper, lambda width: notice(told, width))

@@ -78,9 +78,9 @@ def facing(step: Step) -> str:
     if step.facing.up:
         text = text.replace(f"{step.facing.up} up", side_up(step))
     if step.facing.stance == "standing":
-        return text.replace("points", "its flat side faces") if text else "standing"
+        return text.replace("points to ", "points ").replace("points", "flat side facing") if text else "standing"
     if step.facing.stance == "leaning":
-        return text.replace("points", "its raised end") if text else "leaning"
+        return text.replace("points to ", "points towards ").replace("points", "raised end") if text else "leaning"
     if not text and step.piece is not None and step.piece.shape in ("leaf", "frond"):
         return "lying any way"
     return text
