@@ -331,7 +331,7 @@ def finish(begun: Begun, shared: Shared, world: World, menu: Menu = NO_MENU) -> 
         if resolved.plate is not None:
             arrangement, faults = lay(dish, resolved.plate, resolved, begun.offered)
             problems += arisen(Stage.LAYOUT, (*faults, *checks.check(arrangement, dish)))
-    told = () if resolved is None else tuple(t.says for t in foods.reactions(resolved, world.tracer))
+    told = foods.also_told(dish, resolved, world.tracer)
     return Prepared(
         begun.key,
         begun.file,

@@ -82,6 +82,15 @@ def _plate(old: Prepared, new: Prepared) -> Iterator[Change]:
                 f"{now.called}: {_PLATE.get(field, field)} {b or 'not stated'}; before: {a or 'not stated'}",
                 now.span,
             )
+    if old_dish.guests != dish.guests:
+        yield changed(
+            "plate",
+            "for",
+            str(old_dish.guests),
+            str(dish.guests),
+            f"one plate is for {dish.guests}; before: for {old_dish.guests}",
+            dish.span,
+        )
     before, after = dict(old_dish.serve), dict(dish.serve)
     for key, words in (("plate", wording.SERVE), ("food", wording.FOOD)):
         a, b = before.get(key), after.get(key)
@@ -257,6 +266,8 @@ _DISH = (
     "title",
     "menu_line",
     "course",
+    "guests",
+    "guests",
     "note",
     "revision",
     "plate",

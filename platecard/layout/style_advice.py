@@ -46,6 +46,7 @@ def opinions(arrangement: Arrangement, dish: Dish, asked: Callable[[Footprint, F
     if len(arrangement.order) > 1:  # a single component is the whole plate
         yield from _balance(arrangement, dish)
         yield from _even(arrangement, dish)
+        yield from _shared(arrangement, dish)
     yield from _drift(arrangement, dish, asked)
 
 
@@ -79,8 +80,27 @@ def _balance(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
         )
 
 
-def _even(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
+def _shared(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
+    """Pieces of a shared plate that do not go round; garnish need not."""
     for s in dish.steps:
+        over = s.count % dish.guests
+        if dish.guests == 1 or s.count < dish.guests or not over or s.section == "garnish":
+            continue
+        more, each = s.count - over + dish.guests, s.count // dish.guests + 1
+        yield Fault(
+            advice(
+                "shared-unevenly",
+                s.place("count"),
+                f"{s.count} pieces of {s.put} for {dish.guests} guests do not go round",
+                f"{more} would be {each} each",
+            ),
+            tuple(f for f in arrangement.footprints if f.step == s.index),
+        )
+
+
+def _even(arrangement: Arrangement, dish: Dish) -> Iterator[Fault]:
+    """An even number, which looks counted; on a plate that guests share it is meant to be."""
+    for s in dish.steps if dish.guests == 1 else ():
         pattern = arrangements.find(s.arrange)
         if s.count in _EVEN and pattern and pattern.is_group and not s.alternating_with:
             pieces = tuple(f for f in arrangement.footprints if f.step == s.index)

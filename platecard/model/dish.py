@@ -76,6 +76,7 @@ class Dish:
 
     ``only_named`` are foods that its texts mention although they are not in it.  ``is_draft``:
     it is off the menu; ``is_trial``: although a draft, it is cooked on the kitchen's equipment.
+    ``guests`` is how many guests share one plate.
     """
 
     key: str
@@ -100,6 +101,7 @@ class Dish:
     is_draft: bool = False
     is_trial: bool = False
     all_moves_read: bool = True
+    guests: int = 1
 
     @property
     def at_table(self) -> frozenset[int]:

@@ -74,6 +74,7 @@ def _dish(f: Fields, key: str) -> Dish:
         is_draft=f.true("draft"),
         is_trial=f.true("trial"),
         all_moves_read=_all_moves_read(f),
+        guests=max(1, f.whole("for", 1)),
     )
     f.problems += [*unknown_laws(result), *agreements(result)]
     return result

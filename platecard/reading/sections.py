@@ -11,6 +11,7 @@ _OF_THE_PLATE = frozenset(
         "dish",
         "menu_line",
         "course",
+        "for",
         "revision",
         "plate",
         "serve",

@@ -222,7 +222,7 @@ def _but(answer: Answer) -> str:
 
 def also_told(begun: Begun, world: World) -> tuple[str, ...]:
     """What foods of the dish can do to guests with a different allergy; always told, whatever was asked."""
-    return () if begun.resolved is None else tuple(t.says for t in foods.reactions(begun.resolved, world.tracer))
+    return foods.also_told(begun.dish, begun.resolved, world.tracer)
 
 
 def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) -> list[str]:

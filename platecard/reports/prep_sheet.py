@@ -246,7 +246,9 @@ def as_data(work: Work, place: PlaceOf) -> dict[str, object]:
     """The lists for JSON: numbers in base units (g, ml, pieces), and the same in words."""
     plan, system, settings = work.plan, work.system, work.kitchen.settings
     return {
-        "covers": [{"dish": key, "title": title, "covers": n} for key, title, n in plan.covers],
+        "covers": [
+            {"dish": one.key, "title": one.title, "covers": one.covers, "plates": one.plates} for one in plan.covers
+        ],
         "date": work.day.isoformat() if work.day else None,
         "make": [
             _make_data(m, days, station, work)
@@ -429,6 +431,10 @@ def cost_in_words(begun: Begun, found: cost.DishCost | None, place: PlaceOf) -> 
         )
     least = "at least " if found.is_least else ""
     lines.append(f"  the plate: {least}{money(found.money)}" if found.money else "  the plate: not known")
+    guests = begun.dish.guests if begun.dish else 1
+    if guests > 1 and found.money:
+        each = Money(found.money.amount / guests, found.money.currency)
+        lines.append(f"  each of {guests} guests: {least}{money(each)}")
     if found.share is not None and found.net is not None:
         lines.append(
             f"  food cost: {least}{rounding.percent(Fraction(round(found.share * 1000), 1000))} of"

@@ -102,10 +102,19 @@ class Hand(NamedTuple):
     is_reused: bool = False
 
 
+class Booked(NamedTuple):
+    """How many covers of a dish are booked, and how many plates of it that is: fewer where guests share one."""
+
+    key: str
+    title: str
+    covers: int
+    plates: int
+
+
 class Plan(NamedTuple):
     """The preparation list and what it takes; ``exact`` are the needs before any batch was rounded up."""
 
-    covers: tuple[tuple[str, str, int], ...]
+    covers: tuple[Booked, ...]
     makes: tuple[Make, ...]
     picks: tuple[Pick, ...]
     leaves: dict[LeafKey, Leaf]
@@ -138,31 +147,33 @@ class _Planner:
         picks: list[Pick] = []
         roots: list[Batch] = []
         stations: dict[str, str] = {}
-        for resolved, covers in menu:
-            for part in resolved.parts if covers else ():
+        booked = tuple(
+            Booked(r.dish.key, r.dish.title, covers, ceil(Fraction(covers, r.dish.guests))) for r, covers in menu
+        )
+        for (resolved, _), (_, _, _, plates) in zip(menu, booked):
+            for part in resolved.parts if plates else ():
                 what, title = part.use.what, resolved.dish.title
                 if isinstance(what, Batch):
                     roots.append(what)
                     stations.setdefault(what.recipe.key, what.recipe.station or part.component.station)
-                    self._ask(what, part.use.share, Fraction(covers), Fraction(covers), title, part.use)
+                    self._ask(what, part.use.share, Fraction(plates), Fraction(plates), title, part.use)
                 elif isinstance(what, Unknown):
                     self._gap(part.use.called, what.why, what.span)
                 else:
                     steps = [s for s in resolved.dish.steps if s.put == part.component.key]
                     for step in steps:
-                        self._on_plate(what, step, covers, title)
+                        self._on_plate(what, step, plates, title)
                     picks.append(
                         Pick(
                             part.component.called,
                             part.component.station,
-                            covers * sum(s.count for s in steps if s.piece is not None),
-                            part.use.grams * covers if part.use.grams is not None else None,
+                            plates * sum(s.count for s in steps if s.piece is not None),
+                            part.use.grams * plates if part.use.grams is not None else None,
                             title,
                         )
                     )
         makes = self._made(roots, stations)
-        served = tuple((r.dish.key, r.dish.title, n) for r, n in menu)
-        return Plan(served, makes, tuple(picks), self.leaves, self.exact, tuple(self.hand.values()), tuple(self.gaps))
+        return Plan(booked, makes, tuple(picks), self.leaves, self.exact, tuple(self.hand.values()), tuple(self.gaps))
 
     # ----------------------------------------------------------------- recipes
 
@@ -266,14 +277,14 @@ class _Planner:
 
     # ----------------------------------------------------------------- bought things
 
-    def _on_plate(self, what: Bought | Entry, step: Step, covers: int, title: str) -> None:
-        times = Fraction(covers)
+    def _on_plate(self, what: Bought | Entry, step: Step, plates: int, title: str) -> None:
+        times = Fraction(plates)
         if step.amount is not None:
             self._take(what, step.amount.high, amounts.unit_of(step.amount), None, times, times, title)
         elif step.piece is None or step.piece.weight_g is None:
             self._gap(
                 _name(what),
-                f"{step.count * covers} pieces for {title}, but the weight of one is not known",
+                f"{step.count * plates} pieces for {title}, but the weight of one is not known",
                 step.span,
                 "give the weight of the piece",
             )

@@ -71,7 +71,7 @@ def test_a_recipe_of_two_dishes_is_made_once_for_both_and_says_so():
     assert found["stock"].depth == 1 and found["base"].depth == 2
     order = [m.batch.recipe.key for m in work.plan.makes]
     assert order.index("sauce") < order.index("stock") < order.index("base")
-    assert work.plan.covers == (("a", "A dish of the tests", 4), ("b", "B", 5))
+    assert work.plan.covers == (("a", "A dish of the tests", 4, 4), ("b", "B", 5, 5))
 
 
 def test_what_goes_into_something_made_ahead_is_made_as_early():

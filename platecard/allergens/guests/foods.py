@@ -20,6 +20,7 @@ from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.guests import Group
 from platecard.knowledge.kinds import FoodKinds
 from platecard.knowledge.names import fold, runs
+from platecard.model import Dish
 from platecard.model.handling import Handling
 from platecard.recipes.resolved import Batch, Bought, Food, Resolved, What, entry_of
 
@@ -338,3 +339,12 @@ def _is(what: What, group: Group, tracer: Tracer) -> bool:
     return bool(group.nodes) and any(
         t.state == CONTAINS and any(tree.is_under(t.node, n) for n in group.nodes) for t in tracer.thing(what)
     )
+
+
+def also_told(dish: Dish | None, resolved: Resolved | None, tracer: Tracer) -> tuple[str, ...]:
+    """What a guest should hear of a dish beside its allergens, one sentence each, without its full stop."""
+    said = () if resolved is None else tuple(told.says for told in reactions(resolved, tracer))
+    if dish is not None and dish.guests > 1:
+        together = f"One plate is shared by {dish.guests} guests: what is changed for one of them is changed for all"
+        return (*said, together)
+    return said

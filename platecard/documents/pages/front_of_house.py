@@ -164,7 +164,8 @@ def _data(answer: Answer, name: str) -> dict[str, object]:
 
 def _dish(p: Prepared) -> str:
     title = escape(p.dish.title if p.dish else p.key)
-    line = f'<p class="line">{escape(p.dish.menu_line)}</p>' if p.dish and p.dish.menu_line else ""
+    said = ", ".join(filter(None, (p.dish.menu_line, wording.shared(p.dish)))) if p.dish else ""
+    line = f'<p class="line">{escape(said)}</p>' if said else ""
     which = [f"Revision {p.dish.revision.number}, {escape(p.dish.revision.date)}"] if p.dish and p.dish.revision else []
     which += [f"code {fingerprint.of(p)}"] if p.is_sound else []
     revision = f"<p>{', '.join(which)}</p>" if which else ""

@@ -164,6 +164,7 @@ def _head(dish: Dish, prepared: Prepared, width: float) -> Block:
     title = paragraph(dish.title, width - stamp, size, "bold")
     facts = [
         dish.course,
+        wording.shared(dish),
         prepared.resolved.plate.called if prepared.resolved and prepared.resolved.plate else dish.plate,
     ]
     serve = dict(dish.serve)

@@ -167,10 +167,13 @@ def gap(g: Gap) -> str:
 
 
 def covers(plan: Plan) -> str:
-    """``40 covers: Char and cucumber 24, Lamb 16``."""
-    total = sum(n for _, _, n in plan.covers)
+    """``40 covers: Char and cucumber 24, Lamb 16 (4 plates)``."""
+    total = sum(one.covers for one in plan.covers)
     return f"{total} {'cover' if total == 1 else 'covers'}: " + ", ".join(
-        f"{title} {n}" for _, title, n in plan.covers if n
+        f"{one.title} {one.covers}"
+        + (f" ({one.plates} {'plate' if one.plates == 1 else 'plates'})" if one.plates != one.covers else "")
+        for one in plan.covers
+        if one.covers
     )
 
 

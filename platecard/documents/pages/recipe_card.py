@@ -49,7 +49,7 @@ def cards(prepared: Prepared) -> tuple[Card, ...]:
     world, resolved = prepared.world, prepared.resolved
     if resolved is None:
         raise ValueError(f"{prepared.key} has no recipe cards: its spec could not be read")
-    found = prep.plan([(resolved, PLATES)], world.kitchen)
+    found = prep.plan([(resolved, PLATES * resolved.dish.guests)], world.kitchen)
     made = sorted(found.makes, key=lambda m: m.depth)
     return tuple(
         Card(

@@ -69,6 +69,11 @@ def standing(piece: Piece) -> str:
     return f"{shown(piece.length_mm)} mm tall on a foot of {shown(piece.width_mm)} mm{thick}"
 
 
+def shared(dish: Dish) -> str:
+    """``for 4 to share``; "" for a plate that one guest eats."""
+    return f"for {dish.guests} to share" if dish.guests > 1 else ""
+
+
 def facing(step: Step) -> str:
     """Which way a piece faces: a standing one by its flat side, a leaning one by its raised end.
 
