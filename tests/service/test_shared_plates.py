@@ -8,7 +8,6 @@ import pypdf
 import pytest
 
 from platecard.publishing import rendered
-from platecard.reports import prep_sheet
 from tests.kitchens import BEETROOT, PANTRY, SPEC, kitchen, prepared
 
 SHARED = BEETROOT.replace("plate: wide\n", "plate: wide\nfor: 4\n")

@@ -87,6 +87,13 @@ class Matcher:
             return Recognised({node: None}, how=WORD)
         return Recognised().take(entry, node if vague else None) if entry else self.segments(name)
 
+    def stands_for_more(self, name: str) -> bool:
+        """Whether a part names nothing and stands for what is not written out: "other ingredients", "see overleaf"."""
+        told = [w for w in fold(name).split() if not w.isdigit() and w != "%"]
+        return any(w in self.words.unsaid for w in told) and all(
+            w in self.words.unsaid or w in self.words.unsaid_beside for w in told
+        )
+
     def allergen(self, name: str) -> tuple[str, ...]:
         """The allergens that a word of the taxonomy or of labels names."""
         node = self.taxonomy.find(name)

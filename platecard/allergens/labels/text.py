@@ -27,6 +27,8 @@ from platecard.knowledge.taxonomy import Taxonomy
 MAX_TEXT, MAX_BRACKET_PROBLEMS = 20_000, 5
 _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
 _BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
+_CUT_OFF = re.compile(r"…|\.{2,}")
+_WORD = re.compile(r"[^\W\d_]+|&")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
 
 
@@ -42,6 +44,8 @@ class _Reader:
         self.problems: list[Problem] = list(found)
         self.unrecognised: dict[str, None] = {}
         self.unread: dict[str, Unread] = {}
+        # What stands for something that is not written out; no later sentence takes it back.
+        self.unsaid: dict[str, Unread] = {}
         self.asides: dict[str, tuple[str, ...]] = {}
         self.title: list[Part] = []
         # What the title leaves unread, and the items that hold it; both empty where there is no title.
@@ -163,6 +167,15 @@ class _Reader:
         says what another ingredient is made of; ``behind``: a food is named before it.
         """
         name, klass = plain(level.text[a:b]), ""
+        if not heads and self.match.stands_for_more(name):
+            return [self.left_unsaid(level, a, b)]
+        for joiner in () if heads else _WORD.finditer(level.text, a, b):
+            # "Salt and others" is salt, and what is not said.
+            if (joiner.group() == "&" or fold(joiner.group()) in self.words.joiners) and self.match.stands_for_more(
+                plain(level.text[joiner.end() : b])
+            ):
+                before = self.item(level, a, joiner.start(), inside, tail=tail, behind=behind)
+                return [*before, self.left_unsaid(level, joiner.end(), b)]
         made_of = (
             None
             if tail or fold(name) in self.words.classes or self.match.exact(name)
@@ -234,6 +247,14 @@ class _Reader:
             )
         ]
 
+    def left_unsaid(self, level: Level, a: int, b: int) -> Part:
+        """A part that stands for something that is not written out: "other ingredients", "see overleaf"."""
+        said = plain(level.text[a:b])
+        start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
+        place = self.place(level.at[start], len(said))
+        self.unsaid.setdefault(fold(said), Unread(said, place))
+        return Part(said, how=NOT, place=place)
+
     def nearly(self, left: list[str], inner: list[Part]) -> list[str]:
         """The words of a heading that stay unread even though a list says what is in it.
 
@@ -274,6 +295,9 @@ class _Reader:
         found, inner = Recognised(), self.brackets(level, opened, low)
         # The opener's own words may name an allergen too: "made in a bakery with milk that also uses egg".
         for a, b in [*_split(level.text, low, high, ",;:"), *([(opened, low)] if kind == "may" else [])]:
+            if kind != "aside" and a >= low and self.match.stands_for_more(plain(level.text[a:b])):
+                inner.append(self.left_unsaid(level, a, b))
+                continue
             here = self.match.segments(plain(level.text[a:b]), statement=True)
             if here.left and kind != "aside" and a >= low:
                 inner += self.item(level, a, b, True)
@@ -377,6 +401,10 @@ def read(
         for at, said in faults[:MAX_BRACKET_PROBLEMS]
     ]
     parts = tuple(reader.with_title(reader.level(level, False)))
+    for cut in _CUT_OFF.finditer(reader.text):
+        reader.unsaid.setdefault(cut.group(), Unread(cut.group(), reader.place(cut.start(), len(cut.group()))))
+    reader.unread |= reader.unsaid
+    reader.unrecognised |= dict.fromkeys(one.word for one in reader.unsaid.values())
     every = [q for p in parts for q in p.all()]
     order = {n: i for i, n in enumerate((ANY, *taxonomy.kinds))}
 

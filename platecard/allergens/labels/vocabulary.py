@@ -22,7 +22,20 @@ from platecard.yaml_nodes import Mapping, Node
 # Stand for a bracket and for a percentage in the text of a label.
 GROUP, PERCENT = "\ue000", "\ue001"
 KINDS = ("may", "claim", "aside", "list", "contains")
-_FOLDED = ("classes", "neutral", "joiners", "made_of", "beside", "plain", "said", "nothing", "subjects", "brings_in")
+_FOLDED = (
+    "classes",
+    "neutral",
+    "joiners",
+    "made_of",
+    "beside",
+    "plain",
+    "said",
+    "nothing",
+    "subjects",
+    "brings_in",
+    "unsaid",
+    "unsaid_beside",
+)
 
 
 class Words(NamedTuple):
@@ -49,6 +62,9 @@ class Words(NamedTuple):
     collective_files: frozenset[str]
     named_after: dict[str, tuple[str, ...]]
     brings_in: frozenset[str]
+    joiners: frozenset[str]
+    unsaid: frozenset[str]
+    unsaid_beside: frozenset[str]
 
 
 class _Collective(TypedDict, total=False):
@@ -129,7 +145,7 @@ def words() -> tuple[Words, tuple[Problem, ...]]:
             collective=frozenset(made.get("collective", {}).get("names", ())),
             collective_files=frozenset(made.get("collective", {}).get("files", ())),
             named_after=_tuples(made.get("named_after", {})),
-            **{key: folded[key] for key in ("classes", "beside", "plain", "said", "nothing", "subjects", "brings_in")},
+            **{key: folded[key] for key in _FOLDED if key not in ("neutral", "made_of")},
         ),
         problems,
     )

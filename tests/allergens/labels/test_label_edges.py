@@ -1129,3 +1129,73 @@ def test_no_chemical_or_scientific_name_hides_an_allergen(text, node):
 def test_a_part_or_a_form_that_stands_alone_in_a_list_is_no_adjective(item):
     """Flakes of what, flesh of what: only beside a food does such a word bring nothing in."""
     assert reading(f"sugar, {item}, salt").unread
+
+
+CUT_OFF = (
+    "Ingredients: Sugar, cocoa butter, ...",
+    "Sugar, salt…",
+    "Sugar, salt and others",
+    "Sugar, salt & more",
+    "Sugar, other ingredients",
+    "Sugar, less than 2% of other ingredients",
+    "Sugar, and more",
+    "Sugar, various",
+    "Sugar, rest unknown",
+    "Salt (contains: see overleaf)",
+    "Salt. Contains: see overleaf.",
+    "Salt, allergens on request",
+    "Salt. Ask supplier",
+    "Sugar, oil, salt. Ask the supplier.",
+    "Sugar. May contain traces of other allergens",
+    "Salt, E-numbers",
+    "Sugar, permitted colours",
+    "Sucre, autres ingrédients",
+    "Sucre, sel et autres",
+    "Zucker, weitere Zutaten",
+    "Zucker, Salz. Allergene: auf Anfrage",
+    "zucchero, altri ingredienti",
+    "azúcar, otros ingredientes",
+    "açúcar, outros ingredientes",
+    "suiker, overige ingrediënten",
+    "socker, övriga ingredienser",
+    "sukker, øvrige ingredienser",
+    "sokeri, muita ainesosia",
+    "cukier, inne składniki",
+    "cukr, další složky",
+)
+
+
+@pytest.mark.parametrize("said", CUT_OFF)
+def test_a_text_that_says_it_is_not_all_is_never_read_whole(said):
+    label = reading(said)
+    assert label.unread, label
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "Sugar, salt. Produce of more than one country.",
+        "Sugar, salt. Produce of various countries.",
+        "Sugar, oil, salt. For allergens, see ingredients in bold.",
+        "Salt, less than 2% of: sugar, water",
+        "Sugar. May contain other nuts.",
+        "Sugar, natural flavouring with other natural flavourings",
+        "Salt, sugar. See side of pack for best before.",
+    ],
+)
+def test_other_and_various_are_passed_over_where_they_leave_nothing_out(said):
+    assert not reading(said).unread
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["Alcohol, water, sugar", "Sugar, alcohol, cocoa mass", "Zucker, Alkohol", "Sucre, alcool", "zucchero, alcool"]
+    + ["azúcar, alcohol", "açúcar, álcool", "sokeri, alkoholi", "cukier, alkohol"],
+)
+def test_alcohol_in_a_list_is_an_ingredient(said):
+    assert "neutral-alcohol" in {key for part in reading(said).parts for key in part.entries}
+
+
+def test_the_strength_of_a_drink_is_no_ingredient():
+    for said in ("Red wine, alcohol 12% vol", "Barley malt, hops. Alcohol 5 % vol."):
+        assert "neutral-alcohol" not in {key for part in reading(said).parts for key in part.entries}
