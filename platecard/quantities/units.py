@@ -266,7 +266,25 @@ def _measured(written: str, units: UnitTable, kinds: tuple[str, ...] = ()) -> Qu
             _measured(f"{first} {ends.group(1)}", units, kinds), _measured(ends.group(2), units, kinds), written
         )
     kind, unit, factor = _unit(word, written, units, kinds)
+    if factor <= 1 and any(_PERHAPS_THOUSANDS.fullmatch(figure.strip()) for figure in (first, second or "")):
+        raise AmountError(f"'{written}' can be read as thousands", _whichever(written))
     return Quantity(low * factor, high * factor, kind, unit, written)
+
+
+# Three digits behind a point that may part thousands: no kitchen weighs to a thousandth of a gram.
+_PERHAPS_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+
+
+def _whichever(written: str) -> str:
+    """The hint for a figure of which nobody can tell whether its point parts thousands: both, written plainly."""
+
+    def small(figure: re.Match[str]) -> str:
+        bare = figure.group().rstrip("0").rstrip(".")
+        return f"{figure.group()}0" if _PERHAPS_THOUSANDS.fullmatch(bare) else bare
+
+    figures = re.compile(rf"(?<![\d.]){_PERHAPS_THOUSANDS.pattern}(?!\d)")
+    large = figures.sub(lambda figure: figure.group().replace(".", ""), written)
+    return f"write {figures.sub(small, written)} or {large}, whichever is meant"
 
 
 def without_comma(written: str) -> str:
@@ -274,7 +292,7 @@ def without_comma(written: str) -> str:
     whole, rest = re.match(r"(\d+),(\d+)", written).groups()  # type: ignore[union-attr]
     tail = written[len(whole) + 1 + len(rest) :]
     if len(rest) == 3 and len(whole) <= 3 and whole != "0":
-        return f"write {whole}.{rest}{tail} or {whole}{rest}{tail}, whichever is meant"
+        return _whichever(f"{whole}.{rest}{tail}")
     return f"write {whole}.{rest}{tail}, with a dot"
 
 

@@ -8,6 +8,7 @@ of 231 cubic inches (NIST Handbook 44, Appendix C), and the Imperial gallon of
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 from fractions import Fraction as F
@@ -184,7 +185,7 @@ def test_an_amount_that_is_not_measured(written):
         ("12", "has no unit", "12 g"),
         ("-3 g", "is negative", ""),
         ("0,5 g", "comma", "dot"),
-        ("1,000 g", "comma", "write 1.000 g or 1000 g"),
+        ("1,000 g", "comma", "write 1 g or 1000 g"),
         ("4,5 g", "comma", "write 4.5 g"),
         ("60 mm to 20 mm", "larger to the smaller", "smaller one first"),
         ("20 mm to 5 g", "a length to a mass", "one kind"),
@@ -308,3 +309,28 @@ def test_no_word_stands_for_two_units():
     for word, meaning in table.words.items():
         if len(word) > 1:
             assert lowered.setdefault(word.lower(), meaning) == meaning, f"case alone decides what '{word}' means"
+
+
+@pytest.mark.parametrize(
+    "written, hint",
+    [
+        ("1.000 g", "write 1 g or 1000 g, whichever is meant"),
+        ("1.250 ml", "write 1.25 ml or 1250 ml, whichever is meant"),
+        ("1.125 g", "write 1.1250 g or 1125 g, whichever is meant"),
+        ("2.000 pieces", "write 2 pieces or 2000 pieces, whichever is meant"),
+        ("1.000 to 1.500 g", "write 1 to 1.5 g or 1000 to 1500 g, whichever is meant"),
+        ("1,000 g", "write 1 g or 1000 g, whichever is meant"),
+    ],
+)
+def test_a_point_that_may_part_thousands_is_asked_about(written, hint):
+    """1.000 g is one gram in London and a kilo in Hamburg; whatever the hint offers is then read."""
+    with pytest.raises(units.AmountError) as refused:
+        units.quantity(written)
+    assert refused.value.hint == hint
+    for offered in re.fullmatch(r"write (.*) or (.*), whichever is meant", hint).groups():
+        assert units.quantity(offered).high > 0
+
+
+@pytest.mark.parametrize("written, grams", [("1.250 kg", "1250"), ("0.125 g", "1/8"), ("12.5 g", "25/2")])
+def test_a_point_that_parts_no_thousands_is_read(written, grams):
+    assert units.quantity(written).low == F(grams)

@@ -255,7 +255,7 @@ SLIPS = {
     ),
     "a decimal comma in a size": Slip(SPEC, "30 x 10 mm", "¦30,5 x 10 mm", "amount", "write 30.5", "30.5 x 10 mm"),
     "a decimal comma in a price": Slip(SPEC, "17 EUR", "¦17,50 EUR", "amount", "write 17.50 EUR", "17.50 EUR"),
-    "a mark for thousands": Slip(OIL, "190 g", "¦1,190 g", "amount", "write 1.190 g or 1190 g", "190 g"),
+    "a mark for thousands": Slip(OIL, "190 g", "¦1,190 g", "amount", "write 1.19 g or 1190 g", "190 g"),
     "an amount without its unit": Slip(SPEC, "4 g", "¦4", "amount", "write 4 g or 4 ml"),
     "a length without its unit": Slip(SPEC, "out: 50 mm", "out: ¦50", "amount", "write 50 mm"),
     "a German tablespoon": Slip(OIL, "40 g", "¦2 EL", "amount", "write tbsp", "2 tbsp"),

@@ -99,7 +99,7 @@ def test_a_sub_recipe_brings_no_more_than_it_can_make():
     base = {"shared/recipes/base.yaml": recipe("Base", [FLOUR], "1 l", takes_up_water=False)}
     half = ("recipe", "base", "500 ml")
     most = F("1.01") * (100 + F("50.5"))
-    assert said(pot(f"{float(most)} g", FLOUR, half, more=base)) == []
+    assert said(pot(f"{float(most):.4f} g", FLOUR, half, more=base)) == []
     assert said(pot(f"{float(most) + 0.1} g", FLOUR, half, more=base)) == TOO_MUCH
 
 

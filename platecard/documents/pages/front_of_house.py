@@ -17,6 +17,7 @@ from html import escape
 from platecard import fingerprint
 from platecard.allergens import acknowledgement
 from platecard.allergens.guests.answers import CHANGED, OPEN, Answer, Asked, Avoid
+from platecard.allergens.guests.requests import NotUnderstood, understand
 from platecard.allergens.statement import ABSENT, Statement
 from platecard.allergens.traces import CONTAINS, MAY, UNKNOWN
 from platecard.documents.text import guest_languages, wording
@@ -39,11 +40,11 @@ def page(menu: Sequence[Prepared], mark: str, known: Mapping[str, Answers] | Non
     settings, tree = world.kitchen.settings, world.tracer.taxonomy
     roots = _roots(world, {f.group for p in menu for s in p.statements for f in s.findings})
     more = _more(roots, tree)
-    choices = _choices(roots, tree, settings.language, world.languages)
+    choices = _choices(roots, world, world.languages)
     if more:
         choices += (
             '\n<p class="more">Listed by no law in force here, for guests who'
-            f" ask:</p>\n{_choices(more, tree, settings.language, world.languages)}"
+            f" ask:</p>\n{_choices(more, world, world.languages)}"
         )
     values = {
         "language": (settings.language,),
@@ -124,12 +125,18 @@ def _more(roots: tuple[str, ...], tree: Taxonomy) -> tuple[str, ...]:
     return tuple(n for n in groups if n not in roots)
 
 
-def _choices(roots: Iterable[str], tree: Taxonomy, language: str, spoken: Sequence[Language]) -> str:
+def _choices(roots: Iterable[str], world: World, spoken: Sequence[Language]) -> str:
     return "\n".join(
-        f'<label><input type="checkbox" value="{escape(r)}">'
-        f" {guest_languages.name_of(r, tree.name(r, language), spoken)}</label>"
-        for r in roots
+        f'<label><input type="checkbox" value="{escape(root)}">'
+        f" {guest_languages.name_of(root, name, spoken)}{_beyond(root, name, world)}</label>"
+        for root, name in _named(roots, world).items()
     )
+
+
+def _beyond(root: str, name: str, world: World) -> str:
+    """What the word does not cover and the guest has to be asked about, in small type."""
+    beyond = _meant(root, name, world).beyond
+    return f"<small>{escape(beyond)}: ask</small>" if beyond else ""
 
 
 def _answers(prepared: Prepared, names: dict[str, str]) -> Answers:
@@ -145,7 +152,19 @@ def _answers(prepared: Prepared, names: dict[str, str]) -> Answers:
         dict(world.kitchen.settings.equipment),
         acknowledgement.traces(prepared.statements),
     )
-    return {root: _data(asked.answer((Avoid(name, (root,)),)), name) for root, name in names.items()}
+    return {root: _data(asked.answer((_meant(root, name, world),)), name) for root, name in names.items()}
+
+
+def _meant(root: str, name: str, world: World) -> Avoid:
+    """What a guest means who names an allergen: all that the word means when it is typed.
+
+    Whoever says "nuts" may mean pine nuts, coconut and peanut too, which are no nuts in law.
+    """
+    try:
+        meant = understand(name, world.tracer.taxonomy, world.pantry.catalogue)
+    except NotUnderstood:
+        return Avoid(name, (root,))
+    return meant if root in meant.nodes else Avoid(name, (root,))
 
 
 def _data(answer: Answer, name: str) -> dict[str, object]:
@@ -213,7 +232,7 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
     )
     rest = f"<p>{rest}</p>" if rest else ""
     also = escape(", ".join(wording.outside(s)))
-    outside = f"<p>Outside this law, for guests who ask: {also}.</p>" if also else ""
+    outside = f"<p>Not asked for by this law, for guests who ask: {also}.</p>" if also else ""
     sentences = (
         *wording.open_over((s,)),
         *wording.came_over((s,)),
