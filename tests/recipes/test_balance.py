@@ -100,7 +100,7 @@ def test_a_sub_recipe_brings_no_more_than_it_can_make():
     half = ("recipe", "base", "500 ml")
     most = F("1.01") * (100 + F("50.5"))
     assert said(pot(f"{float(most):.4f} g", FLOUR, half, more=base)) == []
-    assert said(pot(f"{float(most) + 0.1} g", FLOUR, half, more=base)) == TOO_MUCH
+    assert said(pot(f"{float(most) + 0.1:.4f} g", FLOUR, half, more=base)) == TOO_MUCH
 
 
 def test_pieces_weigh_no_more_than_goes_in():
