@@ -5,6 +5,8 @@ The tables here are written by hand; the walks go through the data word by word.
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 
 from platecard import packaged_tables
@@ -30,10 +32,16 @@ def is_understood(said: str) -> bool:
         return False
 
 
+@cache
+def kinds_of(node: str) -> frozenset[str]:
+    """The kinds that an allergen is of."""
+    return frozenset(k for k in KINDS.kinds if node in KINDS.nodes_of(k))
+
+
 def holds(found, entry) -> bool:
     """Whether an entry is of what was understood, or a group that it may be one of."""
     sought = {b for k in found.kinds for b in KINDS.below(k) | KINDS.above(k)}
-    sought |= {k for k in KINDS.kinds for n in found.nodes if n in KINDS.nodes_of(k)}
+    sought.update(*map(kinds_of, found.nodes))
     return bool(sought.intersection(entry.kinds)) or any(
         TAXONOMY.is_under(n, m) or TAXONOMY.is_under(m, n) for n in entry.contains for m in found.nodes
     )
@@ -504,7 +512,7 @@ def test_every_word_of_a_kind_leads_to_it():
                 wrong.append((word, "not understood"))
                 continue
             found = meant(word)
-            of_nodes = {k for k in KINDS.kinds for n in found.nodes if n in KINDS.nodes_of(k)}
+            of_nodes = frozenset().union(*map(kinds_of, found.nodes))
             if not below & ({b for k in found.kinds for b in KINDS.below(k)} | of_nodes):
                 wrong.append((word, found.understood))
     assert wrong == []
