@@ -1,7 +1,9 @@
 """What a terminal would obey never reaches it, and an answer that cannot be written is told so.
 
 24 command lines with a hostile argument, 3 places of a hostile file name, and the end of
-the program on a full device, a closed output, a reader that leaves, and a pipe.
+the program on a full device, a closed output, a reader that leaves, and a pipe.  What the
+commands say is asked of the program as it is guarded, in this process; how it ends, of the
+program itself.
 """
 
 from __future__ import annotations
@@ -18,8 +20,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import platecard
+from platecard import cli
 from platecard.cli import terminal
-from tests.kitchens import BEETROOT, LIBRARY, PANTRY, SPEC, kitchen
+from tests.conftest import Room
+from tests.kitchens import BEETROOT, LIBRARY, PANTRY, SPEC, Run, kitchen
 
 PACKAGE = Path(platecard.__file__).parent.parent
 # A new title for the window, a cursor that goes back, a colour in one byte, and a turn of the direction of writing.
@@ -36,6 +40,16 @@ def run(where: Path, *arguments: str, **more) -> subprocess.CompletedProcess:
         timeout=120,
         **{"capture_output": True, **more},
     )
+
+
+def inside(room: Room, *arguments: str) -> Run:
+    """One command as the program runs it, in this process: guarded; anything thrown fails the test."""
+    room.capsys.readouterr()
+    with pytest.MonkeyPatch.context() as streams:
+        for name in ("stdout", "stderr"):
+            streams.setattr(sys, name, getattr(sys, name))
+        code = terminal.guarded(cli.run, list(arguments))
+    return Run(code, *room.capsys.readouterr())
 
 
 def said(done: subprocess.CompletedProcess) -> str:
@@ -73,6 +87,14 @@ LINES = [
 @pytest.mark.parametrize("number", range(len(LINES)))
 def test_an_argument_reaches_the_terminal_spelt_out(galley, number):
     assert len(LINES) == 24
+    done = inside(galley, *LINES[number])
+    told = done.out + done.err
+    assert done.code in (0, 1, 2) and "Traceback" not in told
+    assert told and OBEYED.search(told) is None, told
+
+
+@pytest.mark.parametrize("number", range(0, len(LINES), 8))
+def test_the_program_itself_spells_it_out_too(galley, number):
     done = run(galley.root, *LINES[number])
     assert done.returncode in (0, 1, 2) and "Traceback" not in said(done)
     assert said(done) and OBEYED.search(said(done)) is None, said(done)
@@ -83,12 +105,11 @@ def test_an_argument_reaches_the_terminal_spelt_out(galley, number):
 def test_a_file_name_reaches_the_terminal_spelt_out(galley, path, command):
     galley.write({path: "dish: [\n"})
     for form in ("text", "json"):
-        done = run(galley.root, command, "--format", form)
-        assert "x\\u001b]0;gotcha" in said(done) and OBEYED.search(said(done)) is None
+        done = inside(galley, command, "--format", form)
+        assert "x\\u001b]0;gotcha" in done.out + done.err and OBEYED.search(done.out + done.err) is None
         if form == "json":
-            assert "x\x1b]0;gotcha\x07" in str(json.loads(done.stdout)) or "\\x1b]0;gotcha" in str(
-                json.loads(done.stdout)
-            )
+            told = str(json.loads(done.out))
+            assert "x\x1b]0;gotcha\x07" in told or "\\x1b]0;gotcha" in told
 
 
 def test_the_documents_written_are_listed_spelt_out(galley):
@@ -196,12 +217,12 @@ CLOSED = DEEP + "]" * 100_000
     ],
 )
 def test_a_record_of_any_shape_gives_no_traceback(galley, content):
-    assert run(galley.root, "build").returncode == 0
+    assert galley.run("build").code == 0
     (galley.root / "output/.made.json").write_text(content)
     for kept in (galley.root / "output/.cards").iterdir():
         kept.write_text(content)
-    done = run(galley.root, "build")
-    assert done.returncode == 0 and done.stderr == b"" and b"beetroot: " in done.stdout
+    done = galley.run("build")
+    assert done.code == 0 and done.err == "" and "beetroot: " in done.out
     assert isinstance(json.loads((galley.root / "output/.made.json").read_text())["beetroot"], dict)
 
 
@@ -214,14 +235,20 @@ def test_a_label_of_brackets_is_told(galley, sign):
             SPEC: BEETROOT.replace("{product: seeded-crisp}", "{product: odd}"),
         }
     )
-    done = run(galley.root, "check")
-    assert done.returncode == 1 and b"error" in done.stdout and b"Traceback" not in done.stderr
+    done = galley.run("check")
+    assert done.code == 1 and "error" in done.out
 
 
 @pytest.mark.parametrize("file", [*kitchen(), "covers.yaml"])
 @pytest.mark.parametrize("content", [DEEP, CLOSED, "{a: " * 100_000, "- " * 100_000])
 def test_any_file_of_brackets_is_told(galley, file, content):
     galley.write({file: content})
-    done = run(galley.root, *(["prep", "--covers-file", file] if file == "covers.yaml" else ["build"]))
-    assert done.returncode in (1, 2) and said(done) and b"Traceback" not in done.stderr
+    done = galley.run(*(["prep", "--covers-file", file] if file == "covers.yaml" else ["build"]))
+    assert done.code in (1, 2) and done.out + done.err
     assert not (galley.root / "output/beetroot").exists()
+
+
+def test_the_program_itself_outlives_a_file_of_brackets(galley):
+    galley.write({SPEC: CLOSED})
+    done = run(galley.root, "build")
+    assert done.returncode == 1 and said(done) and b"Traceback" not in done.stderr
