@@ -56,16 +56,42 @@ def test_what_lies_compiled_is_what_the_tables_say(anew):
 
 
 CATALOGUE = packaged_tables.texts("catalogue/*", "plain-foods.yaml", "sources.yaml", "taxonomy.yaml", "kinds.yaml")
-TEXT = (DATA / "compiled/catalogue.jsonl").read_text(encoding="utf-8")
-OF = packaged_tables.digest(CATALOGUE)
-TRUE = packaged_tables.from_text(TEXT, OF)
+TRUE = packaged_tables.from_text(
+    (DATA / "compiled/catalogue.jsonl").read_text(encoding="utf-8"), packaged_tables.digest(CATALOGUE)
+)
+
+# One file of the catalogue, compiled: what counts for nothing there counts for nothing in a table of any size.
+EGGS = packaged_tables.texts("catalogue/eggs.yaml")
+OF = packaged_tables.digest(EGGS)
 
 
-def forged(of: str | None) -> str:
-    """The catalogue with no milk in butter."""
-    lines = [line.replace('"contains":["cow_milk"]', '"contains":[]') for line in TRUE["lines"]]
-    assert lines != TRUE["lines"]
-    return packaged_tables.as_text(of, {**TRUE, "lines": lines})
+def a_line_each(trees) -> tuple[dict, tuple]:
+    return {
+        "lines": [
+            json.dumps(packaged_tables.placed(one)) for tree in trees.values() for one in tree.get("entries").items
+        ]
+    }, ()
+
+
+MADE = packaged_tables.read(EGGS, a_line_each)[0]
+TEXT = packaged_tables.as_text(OF, MADE)
+
+
+def forged(of: str | None, made: dict, old: str, new: str) -> str:
+    lines = [line.replace(old, new) for line in made["lines"]]
+    assert lines != made["lines"]
+    return packaged_tables.as_text(of, {**made, "lines": lines})
+
+
+def no_egg(of: str | None) -> str:
+    return forged(of, MADE, '"contains": ["hen_egg"]', '"contains": []')
+
+
+def as_if_compiled(monkeypatch, text: str) -> None:
+    packaged = packaged_tables.read_text
+    monkeypatch.setattr(
+        packaged_tables, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names)
+    )
 
 
 @pytest.mark.parametrize(
@@ -82,18 +108,25 @@ def forged(of: str | None) -> str:
         TEXT[:-1],
         TEXT[: TEXT.rindex("\n", 0, -1) + 1],
         TEXT + "{}\n",
-        forged(of="0" * 64),
-        forged(of=None),
+        no_egg(of="0" * 64),
+        no_egg(of=None),
         "\x00\xff",
     ],
 )
 def test_what_is_damaged_or_made_of_other_tables_counts_for_nothing(text, monkeypatch):
-    packaged = packaged_tables.read_text
-    monkeypatch.setattr(
-        packaged_tables, "read_text", lambda *names: text if names[0] == "compiled" else packaged(*names)
-    )
-    made, problems = packaged_tables.rows(CATALOGUE, catalogue_rows.collect, "catalogue")
-    assert problems == () and made == TRUE
+    as_if_compiled(monkeypatch, text)
+    assert packaged_tables.rows(EGGS, a_line_each, "eggs") == (MADE, ())
+
+
+def test_what_is_whole_and_made_of_the_tables_is_believed(monkeypatch):
+    """Or the test above would pass where nothing compiled is ever read."""
+    as_if_compiled(monkeypatch, no_egg(of=OF))
+    assert packaged_tables.rows(EGGS, a_line_each, "eggs")[0] != MADE
+
+
+def test_no_milk_in_butter_counts_for_nothing_in_the_whole_catalogue(monkeypatch):
+    as_if_compiled(monkeypatch, forged("0" * 64, TRUE, '"contains":["cow_milk"]', '"contains":[]'))
+    assert packaged_tables.rows(CATALOGUE, catalogue_rows.collect, "catalogue") == (TRUE, ())
 
 
 def test_one_changed_letter_of_a_table_is_noticed():
