@@ -436,13 +436,15 @@ def damaged(seed: int, tree: Tree) -> tuple[str, str, dict[str, bytes | Special]
 def run(kitchens: int, first: int = 0, every_demo: int = 10) -> tuple[Counter, list[str]]:
     """As many damaged kitchens as asked for: how many of each damage, and every weakening."""
     counts, found = Counter(), []
-    of_demo = None
+    # What a kitchen says before it is damaged: the demo kitchen, and the one whose turn it is.
+    kept: dict[bool, tuple[int, Tree, Told]] = {}
     for seed in range(first, first + kitchens):
         is_demo = seed % every_demo == every_demo - 1
-        if is_demo and of_demo is None:
-            of_demo = told(demo())
-        tree = demo() if is_demo else generated(seed // len(DAMAGES))
-        before = of_demo if is_demo else told(tree)
+        number = 0 if is_demo else seed // len(DAMAGES)
+        if is_demo not in kept or kept[is_demo][0] != number:
+            sound = demo() if is_demo else generated(number)
+            kept[is_demo] = number, sound, told(sound)
+        _, tree, before = kept[is_demo]
         made = damaged(seed, tree)
         if made is None:
             counts["met nothing to damage"] += 1
