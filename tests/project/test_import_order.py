@@ -8,6 +8,7 @@ import ast
 import os
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -31,11 +32,18 @@ def modules() -> list[Path]:
     return sorted(p for p in BASE.rglob("*.py") if "data" not in p.relative_to(BASE).parts)
 
 
+@cache
+def nodes(path: Path) -> list[ast.AST]:
+    """Every node of a module."""
+    return list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
+@cache
 def imports(path: Path) -> list[tuple[str, int]]:
     """(the part of platecard, line) of every import, those inside functions too."""
     inside = path.relative_to(BASE).parts[:-1]
     found = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.ImportFrom):
             if node.level:
                 base = inside[: len(inside) - (node.level - 1)]
@@ -101,7 +109,7 @@ def test_only_the_edges_open_files_and_only_the_command_line_prints():
     What is drawn is made anew with another program, so that is read too."""
     opening, printing = set(), set()
     for path in modules():
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes(path):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
                 (opening if node.func.id == "open" else printing if node.func.id == "print" else set()).add(
                     str(path.relative_to(BASE))
@@ -123,7 +131,7 @@ def test_nothing_runs_text_as_code_or_opens_a_connection():
     allowed = {"earlier.py": {"subprocess"}, "workers.py": {"pickle"}}
     calls, modules_used = set(), set()
     for path in modules():
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes(path):
             if (
                 isinstance(node, ast.Call)
                 and isinstance(node.func, ast.Name)
