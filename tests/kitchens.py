@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+import yaml
+
 from platecard import pipeline
 from platecard.diagnostics import Problem
 from platecard.prepared import Prepared
@@ -82,6 +84,9 @@ ingredients:
 }
 
 # The places of faults are marked in the texts themselves with this sign.
+# The parser in C, which is much faster; not every build of the library has it.
+LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
 MARK = "¦"
 
 

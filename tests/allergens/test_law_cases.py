@@ -19,8 +19,9 @@ from platecard.knowledge.catalogue import Entry
 from platecard.model import Component, Dish, Label, Product, Recipe, Source
 from platecard.quantities.units import Quantity
 from platecard.recipes.resolved import Batch, Bought, Part, Resolved, Use
+from tests.kitchens import LOADER
 
-CASES = yaml.safe_load((Path(__file__).parent / "law_cases.yaml").read_text(encoding="utf-8"))["cases"]
+CASES = yaml.load((Path(__file__).parent / "law_cases.yaml").read_text(encoding="utf-8"), Loader=LOADER)["cases"]
 HERE = Span("case", 1, 1)
 TREE = taxonomy.load()[0]
 CATALOGUE = catalogue.load()[0]

@@ -9,10 +9,10 @@ import yaml
 
 from platecard import pipeline
 from platecard.knowledge.names import fold
-from tests.kitchens import BEETROOT, LIBRARY, SMOKED, SPEC, kitchen, library, marked, poured, recipe
+from tests.kitchens import BEETROOT, LIBRARY, LOADER, SMOKED, SPEC, kitchen, library, marked, poured, recipe
 
 SLUG = "food-not-in-it"
-DATA = yaml.safe_load((Path(__file__).parent / "named_foods.yaml").read_text(encoding="utf-8"))
+DATA = yaml.load((Path(__file__).parent / "named_foods.yaml").read_text(encoding="utf-8"), Loader=LOADER)
 
 
 def named(ingredients: list[str], texts: list[str], key: str = "method") -> list[str]:

@@ -15,7 +15,7 @@ from platecard import pipeline
 from platecard.diagnostics import has_errors
 from platecard.layout import arrangements
 from platecard.publishing import build
-from tests.kitchens import PLATES, SPEC, errors, kitchen, marked, prepared
+from tests.kitchens import LOADER, PLATES, SPEC, errors, kitchen, marked, prepared
 
 # The step that each of these takes the place of; a mark shows where the fault must be said.
 STEP = "count: 3, piece: {shape: disc, size: 30 mm, weight: 12 g}, arrange: ring, out: 50 mm"
@@ -276,7 +276,8 @@ def scalars(node, keys: bool):
 
 
 PLACES = {
-    key: {kind: sorted(set(scalars(yaml.compose(text), kind))) for kind in (False, True)} for key, text in DEMO.items()
+    key: {kind: sorted(set(scalars(yaml.compose(text, Loader=LOADER), kind))) for kind in (False, True)}
+    for key, text in DEMO.items()
 }
 
 

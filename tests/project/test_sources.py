@@ -10,6 +10,7 @@ import pytest
 import yaml
 
 from platecard.knowledge import catalogue
+from tests.kitchens import LOADER
 
 ROOT = Path(__file__).parents[2]
 NAMES = [
@@ -20,7 +21,7 @@ NAMES = [
 ANY_NAME = re.compile(
     rf"(?<!\w)(?:{'|'.join(re.escape(n) for n in sorted(NAMES, key=len, reverse=True))})(?!\w)", re.IGNORECASE
 )
-SOURCES = yaml.safe_load((ROOT / "platecard/data/sources.yaml").read_text(encoding="utf-8"))["sources"]
+SOURCES = yaml.load((ROOT / "platecard/data/sources.yaml").read_text(encoding="utf-8"), Loader=LOADER)["sources"]
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 
 

@@ -20,7 +20,20 @@ from hypothesis import strategies as st
 from platecard import pipeline, reading, yaml_nodes
 from platecard.prepared import World
 from platecard.recipes.resolved import Batch
-from tests.kitchens import BEETROOT, KITCHEN, LIBRARY, OIL, PANTRY, PLATES, SMOKED, SPEC, kitchen, marked, prepared
+from tests.kitchens import (
+    BEETROOT,
+    KITCHEN,
+    LIBRARY,
+    LOADER,
+    OIL,
+    PANTRY,
+    PLATES,
+    SMOKED,
+    SPEC,
+    kitchen,
+    marked,
+    prepared,
+)
 
 CARDS = ["beetroot/pass-card.pdf", "beetroot/plate.svg"]
 
@@ -879,7 +892,7 @@ def roads(used: dict[str, list[str]]) -> list[tuple[str, int, int]]:
 
     for file, text in DEMO.items():
         walk(
-            yaml.compose(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)),
+            yaml.compose(text, Loader=LOADER),
             file,
             "recipe" if "/recipes/" in file else "dish" if file.startswith("specs/") else file,
             (),

@@ -18,13 +18,13 @@ from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
 from platecard.knowledge.names import fold
 from platecard.prepared import Prepared
-from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
+from tests.kitchens import KITCHEN, LIBRARY, LOADER, PANTRY, poured, prepared
 
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
 CASES = [
     c
     for name in ("label_texts.yaml", "label_texts_more.yaml", "label_texts_further.yaml")
-    for c in yaml.safe_load((Path(__file__).parent / name).read_text(encoding="utf-8"))["cases"]
+    for c in yaml.load((Path(__file__).parent / name).read_text(encoding="utf-8"), Loader=LOADER)["cases"]
 ]
 
 

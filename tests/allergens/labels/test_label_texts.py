@@ -16,10 +16,10 @@ from platecard.allergens.labels.check import Stated, compare, open_parts
 from platecard.allergens.labels.text import MAX_TEXT, read
 from platecard.diagnostics import Span
 from platecard.knowledge import catalogue, laws, taxonomy
-from tests.kitchens import KITCHEN, LIBRARY, PANTRY, poured, prepared
+from tests.kitchens import KITCHEN, LIBRARY, LOADER, PANTRY, poured, prepared
 
 CATALOGUE, TAXONOMY = catalogue.load()[0], taxonomy.load()[0]
-CASES = yaml.safe_load((Path(__file__).parent / "labels.yaml").read_text(encoding="utf-8"))["cases"]
+CASES = yaml.load((Path(__file__).parent / "labels.yaml").read_text(encoding="utf-8"), Loader=LOADER)["cases"]
 
 
 def reading(text):
