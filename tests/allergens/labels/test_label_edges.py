@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import random
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,7 @@ CASES = [
 ]
 
 
+@cache
 def reading(text: str):
     return read(text, Span("pantry.yaml", 7, 13, len(text)), CATALOGUE, TAXONOMY)[0]
 
@@ -534,6 +536,7 @@ LISTED = tuple(dict.fromkeys(n for key in ("eu", "us") for group in laws.load(ke
 ORDER = {"contains": 3, "not_established": 2, "may_contain": 1, "": 0}
 
 
+@cache
 def strengths(text: str, contains: tuple[str, ...] | None) -> tuple[dict[str, int], bool]:
     """How strongly a label speaks of each node: 3 contains, 2 not established, 1 may contain, 0 not among; and whether
     anything stays open.
