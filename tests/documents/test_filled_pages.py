@@ -6,6 +6,7 @@ import io
 import re
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 import pypdf
 import pypdfium2
@@ -20,7 +21,8 @@ from platecard.documents.kit.sheet import MARGIN, PAGES
 from platecard.documents.pages import matrix, prep_list, recipe_card, service_sheet
 from platecard.documents.text import matrix_table
 from platecard.drawing import pdf
-from platecard.drawing.scene import Group
+from platecard.drawing.scene import Group, Scene
+from platecard.prepared import Prepared
 from platecard.service import orders, prep
 
 ROOT = Path(__file__).parents[2]
@@ -111,6 +113,14 @@ def empty_shares(data: bytes) -> list[float]:
     return found
 
 
+class Paper(NamedTuple):
+    """A document of a dish: as it was composed, and as it was written."""
+
+    one: Prepared
+    scenes: tuple[Scene, ...]
+    data: bytes
+
+
 def service(one):
     return service_sheet.compose(one, fingerprint.of(one))
 
@@ -123,16 +133,23 @@ def steps(one):
     return step_pictures.compose(one, fingerprint.of(one))
 
 
+@cache
+def papers(page: str, document) -> list[Paper]:
+    """The documents of one kind of the demo kitchen, composed and written once."""
+    return [Paper(one, scenes, written(scenes)) for one in demo(page) if (scenes := tuple(document(one)))]
+
+
 @pytest.mark.parametrize("page", PAPERS)
 @pytest.mark.parametrize("document", [service, steps])
 def test_no_page_but_the_last_is_left_a_third_empty(page, document):
-    for one in demo(page):
-        assert all(empty <= 1 / 3 for empty in empty_shares(written(document(one)))[:-1]), one.key
+    assert papers(page, document)
+    for paper in papers(page, document):
+        assert all(empty <= 1 / 3 for empty in empty_shares(paper.data)[:-1]), paper.one.key
 
 
 @pytest.mark.parametrize("page", PAPERS)
 def test_recipe_cards_have_no_page_of_a_few_lines_and_fill_both_columns(page):
-    shares = [empty_shares(written(scenes)) for one in demo(page) if (scenes := recipes(one))]
+    shares = [empty_shares(paper.data) for paper in papers(page, recipes)]
     assert len(shares) > 8
     before_last = [empty for pages in shares for empty in pages[:-1]]
     # A card that would take a little more than a page is set larger, so that it fills two; a few stay at half a page.
@@ -185,12 +202,9 @@ def headings(scene) -> list[Group]:
 @pytest.mark.parametrize("page", PAPERS)
 def test_no_heading_stands_alone_at_the_foot_of_a_column(page):
     seen = 0
-    for one in demo(page):
-        for document in (service, recipes):
-            scenes = document(one)
-            if not scenes:
-                continue
-            for scene, sheet in zip(scenes, pypdf.PdfReader(io.BytesIO(written(scenes))).pages):
+    for document in (service, recipes):
+        for one, scenes, data in papers(page, document):
+            for scene, sheet in zip(scenes, pypdf.PdfReader(io.BytesIO(data)).pages):
                 titles = {h.title.replace(" ", "") for h in headings(scene)}
                 placed: list[tuple[float, float, str]] = []
                 sheet.extract_text(
