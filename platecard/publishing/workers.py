@@ -4,21 +4,26 @@ Any :class:`concurrent.futures.Executor` will do: processes of this machine, or 
 of a group of restaurants.  What a dish's documents are made of travels to a worker, and
 their bytes travel back; the files are still written by one process, in the order of the
 menu, so that they are the same bytes and the same transaction whatever drew them.
-The first dishes are drawn while the others are still looked at.
+The first dishes are drawn while the others are still looked at.  What all dishes share, the
+kitchen and what its equipment passes on, is pickled once and unpickled once by each worker.
 """
 
 from __future__ import annotations
 
 import pickle
 from collections import deque
+from collections.abc import Sequence
 from concurrent.futures import Executor, Future
+from functools import lru_cache
+from io import BytesIO
+from threading import get_ident
 from typing import NamedTuple
 
 from platecard.drawing.fonts import NotDrawable
 from platecard.prepared import Prepared
 from platecard.publishing.rendered import MenuPieces, Pages, laid, menu_pieces, render
 
-# A kitchen's knowledge travels with each handful, so one dish alone would be mostly travel.
+# What a handful shares is pickled with it once, so one dish alone would be mostly travel.
 HANDFUL = 8
 # Handfuls on their way at once: enough that no worker waits, and few enough that little is held in memory.
 AHEAD = 8
@@ -71,9 +76,44 @@ def _pieces(prepared: Prepared) -> MenuPieces | None:
         return None
 
 
-def draw_all(handful: bytes) -> list[Drawn]:
-    """What a worker does: draw a handful of dishes, pickled as a tuple of jobs."""
-    jobs: tuple[Job, ...] = pickle.loads(handful)
+class _Packer(pickle.Pickler):
+    """Pickles jobs without what all of them share, of which only the place in ``shared`` is written."""
+
+    def __init__(self, out: BytesIO, shared: Sequence[object]):
+        super().__init__(out)
+        self._places = {id(one): place for place, one in enumerate(shared)}
+
+    def persistent_id(self, obj: object) -> int | None:
+        return self._places.get(id(obj))
+
+
+class _Unpacker(pickle.Unpickler):
+    """Reads what a :class:`_Packer` wrote."""
+
+    def __init__(self, handful: bytes, shared: Sequence[object]):
+        super().__init__(BytesIO(handful))
+        self._shared = shared
+
+    def persistent_load(self, place: int) -> object:
+        return self._shared[place]
+
+
+def _packed(jobs: tuple[Job, ...], shared: Sequence[object]) -> bytes:
+    out = BytesIO()
+    _Packer(out, shared).dump(jobs)
+    return out.getvalue()
+
+
+@lru_cache(maxsize=8)
+def _unpacked(shared: bytes, thread: int) -> Sequence[object]:
+    """What a menu's dishes share, read once in each thread, because a kitchen remembers what it has worked out."""
+    read: Sequence[object] = pickle.loads(shared)
+    return read
+
+
+def draw_all(handful: bytes, shared: bytes) -> list[Drawn]:
+    """What a worker does: draw a handful of dishes, packed as a tuple of jobs without what they ``shared``."""
+    jobs: tuple[Job, ...] = _Unpacker(handful, _unpacked(shared, get_ident())).load()
     return [draw(job) for job in jobs]
 
 
@@ -86,6 +126,8 @@ class Drawing:
         self._under_way: deque[Future[list[Drawn]]] = deque()
         self._done: deque[Drawn] = deque()
         self._is_held = False
+        self._shared: Sequence[object] = ()
+        self._packed = b""  # the same, pickled
 
     def ask(self, job: Job) -> None:
         """Ask for a dish.  Raises nothing: whatever no longer holds is still to be withdrawn."""
@@ -110,7 +152,10 @@ class Drawing:
     def _send(self) -> None:
         while self.executor is not None and self._waiting and len(self._under_way) < AHEAD:
             handful = tuple(self._waiting)[:HANDFUL]
+            if not self._packed:
+                self._shared = handful[0].prepared.world, handful[0].prepared.shared
+                self._packed = pickle.dumps(self._shared)
             # Pickled here and now: a pool does it in a thread of its own, while what the kitchen remembers still grows.
-            self._under_way.append(self.executor.submit(draw_all, pickle.dumps(handful)))
+            self._under_way.append(self.executor.submit(draw_all, _packed(handful, self._shared), self._packed))
             for _ in handful:
                 self._waiting.popleft()
