@@ -47,24 +47,33 @@ class Compounds:
             *w.classes,
             *w.nothing,
         )
-        return frozenset(word for name in names for word in name.split())
+        return frozenset(" ".join(names).split())
 
     @cached_property
-    def _telling(self) -> frozenset[str]:
-        """Single words that name an allergen, or a food that holds one."""
+    def _single(self) -> dict[str, None]:
+        """The names of allergens and foods that are a single word; :meth:`nodes` says which of them tell an allergen.
+
+        Those are looked up one by one when they are met, because there are thousands.
+        """
         w = self.words
-        return frozenset(
-            n
-            for n in (*self.taxonomy.by_word, *w.allergens, *w.foods, *self.catalogue.names())
-            if " " not in n and self.nodes(n)
-        )
+        names = (*self.taxonomy.by_word, *w.allergens, *w.foods, *self.catalogue.names())
+        return dict.fromkeys(n for n in names if " " not in n)
+
+    @cached_property
+    def _by_length(self) -> dict[int, list[str]]:
+        found: dict[int, list[str]] = {}
+        for name in self._single:
+            found.setdefault(len(name), []).append(name)
+        return found
 
     @cached_property
     def _pieces(self) -> frozenset[str]:
         w = self.words
-        plain = (*self.catalogue.names(), *w.foods, *w.beside, *w.plain, *w.neutral)
-        short = (n for n in (*self._telling, *w.beside) if " " not in n and len(n) >= LEAST)
-        return frozenset((*short, *w.short, *(n for n in plain if " " not in n and len(n) >= LEAST_PLAIN)))
+        names = (*self.catalogue.names(), *w.foods, *w.beside, *w.plain, *w.neutral)
+        plain = {n for n in names if " " not in n and len(n) >= LEAST_PLAIN}
+        telling = (n for n in self._single if len(n) >= LEAST and n not in plain and self.nodes(n))
+        beside = (n for n in w.beside if " " not in n and len(n) >= LEAST)
+        return frozenset((*plain, *telling, *beside, *w.short))
 
     def nodes(self, word: str) -> tuple[str, ...]:
         """The allergens that one word names, plainly or as a food that always holds them."""
@@ -120,21 +129,17 @@ class Compounds:
         That is never proof, only reason enough to count them.
         """
         word = fold(token)
-        parts = (
-            [n for n in self._telling if len(n) >= LEAST_PART and (word.startswith(n) or word.endswith(n))]
-            if len(word) >= LEAST_NEAR
-            else ()
-        )
+        sizes = range(LEAST_PART, len(word) + 1) if len(word) >= LEAST_NEAR else ()
+        parts = [part for size in sizes for part in (word[:size], word[-size:]) if part in self._single]
         return tuple(dict.fromkeys(self.misspelt(token)) | {node: None for name in parts for node in self.nodes(name)})
 
     def misspelt(self, token: str) -> tuple[str, ...]:
         """The allergens whose word differs from ``token`` by one letter."""
         word = fold(token)
-        names = (
-            [n for n in self._telling if len(n) >= LEAST_NEAR and _one_apart(word, n)]
-            if len(word) >= LEAST_NEAR
-            else ()
-        )
+        if len(word) < LEAST_NEAR:
+            return ()
+        sizes = (size for size in (len(word) - 1, len(word), len(word) + 1) if size >= LEAST_NEAR)
+        names = (n for size in sizes for n in self._by_length.get(size, ()) if _one_apart(word, n))
         return tuple(dict.fromkeys(node for name in names for node in self.nodes(name)))
 
 
