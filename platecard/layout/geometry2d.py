@@ -120,16 +120,21 @@ def shared_area(a: Outline, b: Outline) -> float:
 
     The plane is cut into level strips at every corner and crossing.  No two edges cross
     within a strip, so what both outlines cover there is made of trapezia, each as large as
-    its width half way up times the height of the strip.  Exact for any outlines.
+    its width half way up times the height of the strip.  Exact for any outlines.  An outline
+    that no edge of the other comes near lies wholly inside the other or wholly outside.
     """
     one, two = box(a), box(b)
     if not boxes_meet(one, two):
         return 0.0
+    ours, theirs = _edges_in(a, two), _edges_in(b, one)
+    if not theirs:
+        return area(a) if contains(b, a[0]) else 0.0
+    if not ours:
+        return area(b) if contains(a, b[0]) else 0.0
     low, high = max(one[1], two[1]), min(one[3], two[3])
     levels = {low, high}
     levels.update(y for _, y in (*a, *b) if low < y < high)
-    theirs = _edges_in(b, one)
-    for ax, ay, bx, by in _edges_in(a, two):
+    for ax, ay, bx, by in ours:
         ux, uy = bx - ax, by - ay
         for cx, cy, dx, dy in theirs:
             vx, vy = dx - cx, dy - cy
@@ -142,9 +147,9 @@ def shared_area(a: Outline, b: Outline) -> float:
     cuts = sorted(levels)
     middles = [(y0 + y1) / 2 for y0, y1 in zip(cuts, cuts[1:])]
     total = 0.0
-    for y0, y1, ours, others in zip(cuts, cuts[1:], _strips(a, middles), _strips(b, middles)):
+    for y0, y1, mine, others in zip(cuts, cuts[1:], _strips(a, middles), _strips(b, middles)):
         width = 0.0
-        for left, right in zip(ours[::2], ours[1::2]):
+        for left, right in zip(mine[::2], mine[1::2]):
             for start, end in zip(others[::2], others[1::2]):
                 width += max(0.0, min(right, end) - max(left, start))
         total += width * (y1 - y0)
