@@ -6,10 +6,11 @@ on at the table has an open, dashed one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
 
 from platecard.documents.kit.checklist import rule
-from platecard.documents.kit.sheet import INK, PALE, WHITE, Block, paragraph, unbroken
+from platecard.documents.kit.sheet import INK, PALE, WHITE, Block, paragraph, paragraph_mm, unbroken
 from platecard.documents.text import placement_text, wording
 from platecard.drawing import fonts
 from platecard.drawing.scene import Circle, Group, Item, Rect, Style, Text, shifted
@@ -35,6 +36,14 @@ _AT_THE_TABLE = Style(fill=WHITE, stroke=INK, width=0.35, dash=(0.8, 0.6), cap="
 
 Picture = tuple[Block, float]  # the picture of a step, and its width in mm
 Lines = tuple[tuple[str, str], ...]  # the text and the face of each line below a name
+
+
+class Row(NamedTuple):
+    """A row and its height in mm, which says whether it fits; it is drawn only where it is used."""
+
+    height: float
+    is_heading: bool
+    draw: Callable[[], Block]
 
 
 def lines_of(dish: Dish, laid: Arrangement) -> dict[int, Lines]:
@@ -67,12 +76,12 @@ def full(
     sizes: tuple[float, float],
     lines: Mapping[int, Lines],
     pictures: Mapping[int, Picture] | None = None,
-) -> list[Block]:
+) -> list[Row]:
     """Every step, under its section's heading; ``sizes`` are the points of a name and of the words below it.
 
     ``lines`` are the words of each step, from :func:`lines_of`; ``pictures`` stand beside the words of their steps.
     """
-    rows: list[Block] = []
+    rows: list[Row] = []
     section = ""
     for step in dish.steps:
         if step.section != section:
@@ -81,25 +90,27 @@ def full(
                 note = paragraph(NOT_ROUND, width, _SMALL, y=head.height)
                 head = Block(head.height + note.height + 0.6, (*head.items, *note.items))
             section = step.section
-            rows.append(Block(head.height, (Group(head.items, title=SECTION[section], role="heading"),)))
+            rows.append(_heading(head, SECTION[section]))
         picture = (pictures or {}).get(step.index)
         rows.append(_row(step, dish, numbers, settings, width, sizes, lines[step.index], picture))
     return rows
 
 
-def is_heading(row: Block) -> bool:
-    """Whether a row of :func:`full` is a section's heading."""
-    (item,) = row.items
-    return isinstance(item, Group) and item.role == "heading"
+def _heading(head: Block, title: str) -> Row:
+    return Row(head.height, True, lambda: Block(head.height, (Group(head.items, title=title, role="heading"),)))
 
 
-def _tag(text: str, x: float, y: float) -> tuple[tuple[Item, ...], float]:
-    """The station that brings a part, as a small light label on the baseline ``y``, and its width in mm."""
-    width = fonts.width_mm(text, _SMALL, "semibold") + 1.6
+def _tag_mm(text: str) -> float:
+    """How wide a tag is."""
+    return fonts.width_mm(text, _SMALL, "semibold") + 1.6
+
+
+def _tag(text: str, x: float, y: float) -> tuple[Item, ...]:
+    """The station that brings a part, as a small light label on the baseline ``y``."""
     return (
-        Rect(x, y - 2.4, width, 3.2, _TAG, radius=0.6),
+        Rect(x, y - 2.4, _tag_mm(text), 3.2, _TAG, radius=0.6),
         Text(x + 0.8, y, text, _SMALL, "semibold", colour=INK),
-    ), width
+    )
 
 
 def _disc(number: str, at_table: bool, size_pt: float) -> tuple[Item, ...]:
@@ -129,27 +140,43 @@ def _row(
     sizes: tuple[float, float],
     lines: Lines,
     picture: Picture | None = None,
-) -> Block:
+) -> Row:
     name_pt, words_pt = sizes
     component = dish.component(step.put)
     name = wording.called(step.put, dish)
     station = settings.station(component.station) if component and component.station else ""
     x = 1.64 * fonts.cap_height(name_pt, "bold") + 1.8
     room = width - x
-    tag, tagged = _tag(station, 0.0, fonts.ascent(name_pt, "bold") * 0.9) if station else ((), 0.0)
+    tagged = _tag_mm(station) if station else 0.0
     heading = f"{wording.counted(step)} {name}".strip()
-    title = paragraph(unbroken(heading).replace("× ", "×\u00a0", 1), room - tagged - 2, name_pt, "bold", x=x)
-    items: list[Item] = [*_disc(numbers.get(step.put, ""), step.at_table, name_pt), *title.items]
-    y = title.height
+    title = unbroken(heading).replace("× ", "×\u00a0", 1)
+    title_mm = paragraph_mm(title, room - tagged - 2, name_pt, "bold")
     beside, low = 0.0, 0.0
     if picture:
         shown, wide = picture
-        beside, low = wide + _BESIDE, max(y, _TAG_MM if tag else 0.0) + shown.height
-        items.append(shown.at(width - wide, low - shown.height))
+        beside, low = wide + _BESIDE, max(title_mm, _TAG_MM if station else 0.0) + shown.height
+    foot = title_mm
     for text, face in lines:
         if text:
-            part = paragraph(text, room - beside, words_pt, face, x=x, y=y)
-            items += part.items
-            y += part.height
-    items.append(shifted(tag, width - tagged, 0))
-    return Block(max(y, low) + _BETWEEN, (Group(tuple(items), title=heading, role="listitem"),))
+            foot += paragraph_mm(text, room - beside, words_pt, face)
+    height = max(foot, low) + _BETWEEN
+
+    def draw() -> Block:
+        items: list[Item] = [
+            *_disc(numbers.get(step.put, ""), step.at_table, name_pt),
+            *paragraph(title, room - tagged - 2, name_pt, "bold", x=x).items,
+        ]
+        y = title_mm
+        if picture:
+            shown, wide = picture
+            items.append(shown.at(width - wide, low - shown.height))
+        for text, face in lines:
+            if text:
+                part = paragraph(text, room - beside, words_pt, face, x=x, y=y)
+                items += part.items
+                y += part.height
+        tag = _tag(station, 0.0, fonts.ascent(name_pt, "bold") * 0.9) if station else ()
+        items.append(shifted(tag, width - tagged, 0))
+        return Block(height, (Group(tuple(items), title=heading, role="listitem"),))
+
+    return Row(height, False, draw)

@@ -96,6 +96,11 @@ def paragraph(
     )
 
 
+def paragraph_mm(text: str, width: float, size_pt: float, face: str = "regular") -> float:
+    """How high :func:`paragraph` is, without drawing it."""
+    return line_mm(size_pt) * len(fonts.wrap(text, width, size_pt, face))
+
+
 def unbroken(text: str) -> str:
     """The text with no-break spaces that keep each number on one line with its unit."""
     return re.sub(r"(?<=\d) (?=(?:mm|cm|ml|g|kg|oz|%|°C|°F)(?!\w))", "\u00a0", text)

@@ -30,7 +30,7 @@ class Above(NamedTuple):
 
 SideView = Callable[[float, float], Scene]
 """Draws the plate from the guest's side, for a picture of so many mm of width and of height."""
-Rows = Callable[[float, tuple[float, float]], list[Block]]  # the steps for a width and two sizes of type
+Rows = Callable[[float, tuple[float, float]], list[part_rows.Row]]  # the steps for a width and two sizes of type
 GAP = 4.0
 _SIZES = ((12.0, 10.0), (11.0, 9.0), (10.0, 8.5), (9.5, 8.0))  # points of names and of the words below them
 _SHARES = (0.46, 0.41, 0.36, 0.31, 0.26)  # of the width that the pictures take on paper that lies on its side
@@ -142,7 +142,7 @@ def _beside(
     share: float,
     area: Area,
 ) -> tuple[Item, ...] | None:
-    """The pictures in a column on the left, the steps in columns on the right; without ``above``, only the steps."""
+    """The pictures in a column on the left, the steps in columns on the right; nothing is drawn without ``above``."""
     x, y, w, h = area
     column = share * w
     rest = w - column - GAP
@@ -151,10 +151,10 @@ def _beside(
         placed = _dealt(rows(width, sizes), columns, h)
         if placed is None:
             continue
-        left = x + column + GAP
-        made = [b.at(left + n * (width + GAP), y + at) for b, n, at in placed]
         if above is None:
-            return tuple(made)
+            return ()
+        left = x + column + GAP
+        made = [row.draw().at(left + n * (width + GAP), y + at) for row, n, at in placed]
         beside = None
         if side and _below_plate(above.tall * column, h) < _LOW_MM:
             # Where the plate would shrink for it, the view from the side goes below the steps, if there is room.
@@ -168,14 +168,14 @@ def _beside(
 
 def _in_what_is_left(
     side: SideView,
-    placed: list[tuple[Block, int, float]],
+    placed: list[tuple[part_rows.Row, int, float]],
     columns: int,
     width: float,
     area: tuple[float, float, float],
 ) -> Item | None:
     """The side view under the shortest column of steps, if it can be read there; ``area`` is left, top and height."""
     x, y, h = area
-    ends = [max((at + b.height for b, m, at in placed if m == n), default=0.0) for n in range(columns)]
+    ends = [max((at + row.height for row, m, at in placed if m == n), default=0.0) for n in range(columns)]
     end, n = min((e, m) for m, e in enumerate(ends))
     room = h - end - 2.0
     view = _fitted(side(width, room), width, room) if room >= _TALL_MM else None
@@ -190,16 +190,16 @@ def _below(
     share: float,
     area: Area,
 ) -> tuple[Item, ...] | None:
-    """The pictures side by side on top, the steps in two columns below; without ``above``, only the steps."""
+    """The pictures side by side on top, the steps in two columns below; nothing is drawn without ``above``."""
     x, y, w, h = area
     top = share * h
     width = (w - GAP) / 2
     placed = _dealt(rows(width, sizes), 2, h - top - GAP)
     if placed is None:
         return None
-    steps = [b.at(x + n * (width + GAP), y + top + GAP + at) for b, n, at in placed]
     if above is None:
-        return tuple(steps)
+        return ()
+    steps = [row.draw().at(x + n * (width + GAP), y + top + GAP + at) for row, n, at in placed]
     left = w if side is None else 0.55 * w
     drawn = _fitted(above.draw(min(left, top)), left, top)
     if drawn is None:
@@ -243,7 +243,7 @@ def _fitted(scene: Scene, width: float, height: float) -> Block | None:
     return Block(scene.height_mm * k, (group,))
 
 
-def _dealt(rows: list[Block], columns: int, height: float) -> list[tuple[Block, int, float]] | None:
+def _dealt(rows: list[part_rows.Row], columns: int, height: float) -> list[tuple[part_rows.Row, int, float]] | None:
     """Each row with its column and its y; None if they do not fit.  No heading stands alone at the foot of a column."""
     if not _deal(rows, columns, height):
         return None
@@ -254,12 +254,12 @@ def _dealt(rows: list[Block], columns: int, height: float) -> list[tuple[Block, 
     return _deal(rows, columns, high)
 
 
-def _deal(rows: list[Block], columns: int, height: float) -> list[tuple[Block, int, float]]:
-    placed: list[tuple[Block, int, float]] = []
+def _deal(rows: list[part_rows.Row], columns: int, height: float) -> list[tuple[part_rows.Row, int, float]]:
+    placed: list[tuple[part_rows.Row, int, float]] = []
     column, y = 0, 0.0
     for i, row in enumerate(rows):
         need = row.height
-        if part_rows.is_heading(row) and i + 1 < len(rows):
+        if row.is_heading and i + 1 < len(rows):
             need += rows[i + 1].height
         if y + need > height + 1e-6:
             column, y = column + 1, 0.0
