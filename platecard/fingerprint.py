@@ -74,6 +74,11 @@ def forget(prepared: Prepared) -> None:
     _MEMO.setdefault(prepared.world.pantry, _Memo()).digests.pop(prepared.key, None)
 
 
+def forget_all(prepared: Prepared) -> None:
+    """Drop what is remembered of the kitchen of a dish, for whoever meets each of its values only once."""
+    _MEMO.pop(prepared.world.pantry, None)
+
+
 class _Digests(NamedTuple):
     """The digests of one dish, each covering more than the one before.
 

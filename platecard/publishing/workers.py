@@ -19,6 +19,7 @@ from io import BytesIO
 from threading import get_ident
 from typing import NamedTuple
 
+from platecard import fingerprint
 from platecard.drawing.fonts import NotDrawable
 from platecard.prepared import Prepared
 from platecard.publishing.rendered import MenuPieces, Pages, laid, menu_pieces, render
@@ -114,7 +115,10 @@ def _unpacked(shared: bytes, thread: int) -> Sequence[object]:
 def draw_all(handful: bytes, shared: bytes) -> list[Drawn]:
     """What a worker does: draw a handful of dishes, packed as a tuple of jobs without what they ``shared``."""
     jobs: tuple[Job, ...] = _Unpacker(handful, _unpacked(shared, get_ident())).load()
-    return [draw(job) for job in jobs]
+    drawn = [draw(job) for job in jobs]
+    for job in jobs:  # the next handful brings its own
+        fingerprint.forget_all(job.prepared)
+    return drawn
 
 
 class Drawing:
