@@ -11,9 +11,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from platecard import fingerprint
 from platecard.diagnostics import Problem, Span, alarm, error, warning
@@ -28,6 +27,9 @@ from platecard.publishing.record import Issued
 from platecard.publishing.rendered import MenuPieces, Pages, documents_of, render, render_menu
 from platecard.publishing.transaction import Report, Transaction
 from platecard.publishing.workers import Job
+
+if TYPE_CHECKING:  # brought by whoever wants workers
+    from concurrent.futures import Executor
 
 __all__ = [
     "MENU",

@@ -13,16 +13,18 @@ from __future__ import annotations
 import pickle
 from collections import deque
 from collections.abc import Sequence
-from concurrent.futures import Executor, Future
 from functools import lru_cache
 from io import BytesIO
 from threading import get_ident
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from platecard import fingerprint
 from platecard.drawing.fonts import NotDrawable
 from platecard.prepared import Prepared
 from platecard.publishing.rendered import MenuPieces, Pages, laid, menu_pieces, render
+
+if TYPE_CHECKING:  # whoever wants workers brings an executor; without one nothing of this is imported
+    from concurrent.futures import Executor, Future
 
 # What a handful shares is pickled with it once, so one dish alone would be mostly travel.
 HANDFUL = 8

@@ -75,6 +75,30 @@ def test_a_task_on_its_way_does_not_change_while_other_dishes_are_looked_at(alon
     assert documents(tmp_path, Tardy()) == alone
 
 
+class Noting(Executor):
+    """Notes what a task takes along."""
+
+    def __init__(self) -> None:
+        self.sent: list[tuple[bytes, bytes]] = []
+
+    def submit(self, fn, /, *args):
+        self.sent.append(args)
+        done = Future()
+        done.set_result(fn(*args))
+        return done
+
+
+def test_what_all_dishes_share_is_packed_once_and_not_with_each_handful(alone, tmp_path):
+    noting = Noting()
+    assert documents(tmp_path, noting) == alone
+    assert len(noting.sent) > 1
+    first = noting.sent[0][1]
+    assert all(shared is first for _, shared in noting.sent)
+    # A pickle has the name of every class in it.
+    assert b"World" in first
+    assert all(b"World" not in handful for handful, _ in noting.sent)
+
+
 def test_an_executor_that_is_gone_is_said_only_after_what_no_longer_holds_is_withdrawn(tmp_path):
     with ThreadPoolExecutor(1) as gone:
         pass
