@@ -220,6 +220,8 @@ def _print_findings(prepared: Prepared | None, statements: Sequence[Statement], 
             print(f"  {said}")
         for a in statement.also:
             print(f"  outside this law: {a.name} ({wording.PRESENCE[a.presence]})")
+            for chain in sorted(a.reasons, key=len)[:1]:
+                print(f"      {printable(wording.chain(chain))}")
         for e in statement.exempted:
             print(f"  left out by {e.exemption.point}: {e.node} ({e.exemption.why})")
     for words in wording.relies_on_cleaning(tuple(statements)):

@@ -53,6 +53,7 @@ class Bounds(NamedTuple):
     limits: dict[str, Limit]
     first_year: int
     last_year: int
+    label_years: int
 
     def heaviest_g(self, word: str) -> Fraction:
         """The most that one of a counting word can weigh, in g."""
@@ -108,6 +109,7 @@ def bounds() -> Bounds:
         limits,
         int(years["first"]),
         int(years["last"]),
+        int(years["label"]),
     )
 
 

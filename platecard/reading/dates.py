@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from platecard.diagnostics import Problem, error, warning
+from platecard.diagnostics import Problem, advice, error, warning
 from platecard.model import Dish, Kitchen, Product
+from platecard.quantities.bounds import bounds
 
 
 def label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[Problem, ...]:
@@ -38,6 +39,15 @@ def label_age(product: Product, kitchen: Kitchen, today: date | None) -> tuple[P
             problems.append(
                 warning(
                     "label-from-the-future", label.span, f"{said} on {day}, which is in the future", "correct the date"
+                )
+            )
+        elif limit is None and days > 365 * bounds().label_years:
+            problems.append(
+                advice(
+                    "label-of-another-year",
+                    label.span,
+                    f"{said} {days // 365} years ago, and kitchen.yaml does not say how long that holds",
+                    "ask again, and write label_age: 12 weeks in kitchen.yaml, so that older ones are told",
                 )
             )
         elif limit is not None and days > limit:

@@ -248,3 +248,10 @@ def test_a_ceiling_of_the_union_binds_only_what_is_printed_for_it():
 
     assert (level("eu"), level("uk"), level("jp, eu")) == (ABSENT, ABSENT, ABSENT)
     assert (level("us"), level("jp"), level("us, ca")) == (CONTAINS, CONTAINS, CONTAINS)
+
+
+def test_a_label_of_another_year_is_asked_about_where_the_kitchen_sets_no_age():
+    assert not [p for p in on("2028-01-01", WINE).problems if "years ago" in p.message]
+    (told,) = [p for p in on("2028-02-01", WINE).problems if p.slug == "label-of-another-year"]
+    assert told.severity == "advice" and "2 years ago" in told.message
+    assert not [p for p in on("2028-02-01", WINE, label_days="60").problems if p.slug == "label-of-another-year"]

@@ -56,7 +56,7 @@ REFUSED, DOUBTED = ("error", "impossible-figure"), ("warning", "doubtful-figure"
     [
         ("core: 560 °C", REFUSED),
         ("core: 56 °C", None),
-        ("core: 56 °F", None),
+        ("core: 56 °F", DOUBTED),
         ("core: {reaches: 560 °C, for: 2 min}", REFUSED),
         ("core: 121 °C", DOUBTED),
         ("core: -90 °C", REFUSED),
