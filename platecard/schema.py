@@ -43,6 +43,7 @@ COMMANDS = (
     "fire",
     "cautions",
     "label",
+    "uses",
     "compare",
 )
 

@@ -38,6 +38,7 @@ EXAMPLES = {
     "fire": "platecard fire roe-deer=2 short-rib --at 20:15",
     "cautions": "platecard cautions char-cucumber",
     "label": "platecard label day-bread",
+    "uses": "platecard uses butter",
     "compare": "platecard compare char-cucumber --was 3",
     "schema": "platecard schema allergens",
     "new": "platecard new lamb-pea",
@@ -85,7 +86,7 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from platecard.cli import service
 
         module = service
-    elif name == "label":
+    elif name in ("label", "uses"):
         from platecard.cli import kitchen
 
         module = kitchen
@@ -262,6 +263,8 @@ def _parser() -> argparse.ArgumentParser:
         "label", "say how a product's label was read, part by part, and what settles the words that were not understood"
     )
     one.add_argument("product", metavar="PRODUCT", help="a product, by its key in the pantry")
+    one = command("uses", "say which dishes use something, through which recipes, and how much of it is on a plate")
+    one.add_argument("name", metavar="NAME", help="a product, a recipe, an ingredient, a piece of equipment or a plate")
     one = command("compare", "say what changed between two revisions of a dish, allergens first")
     one.add_argument("old", metavar="DISH", help="a spec file, or the name of a dish in specs/")
     one.add_argument(

@@ -31,6 +31,7 @@ PRINTED = (
     "scale dill-oil --to '2.4 kg'",
     "cautions roe-deer",
     "label day-bread",
+    "uses butter",
     "schema",
 )
 ROOT = Path(__file__).parents[2]

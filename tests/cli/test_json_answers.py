@@ -186,6 +186,8 @@ def test_every_recipe_and_product_of_the_demo_kitchen(demo):
     assert scaled > 5
     for key in ("day-bread", "pearl-barley", "malt-extract", "baking-powder"):
         held(demo, "label", key)
+        assert held(demo, "uses", key)["is"]
+    assert held(demo, "uses", "fryer")["uses"] and held(demo, "uses", "deep-bowl")["uses"]
 
 
 def test_compare(demo):
@@ -226,6 +228,7 @@ def test_a_broken_kitchen(broken):
     assert held(broken, "label", "bar", code=1)["unread"]
     held(broken, "scale", "bare", "--to", "2 kg")
     held(broken, "compare", "beetroot", "half")
+    assert held(broken, "uses", "milk", code=1)["not_known"]
 
 
 def test_without_laws_and_prices_and_times(room):

@@ -294,6 +294,14 @@ def _stem(path: str, change: Callable[[str], str]) -> str:
     return f"{folder}/{change(name)}"
 
 
+def _half(data: bytes) -> bytes:
+    """The first half of a file, to the middle of a line: cut at the end of one, it is another whole file."""
+    at = len(data) // 2
+    while b"\n" in data[max(0, at - 3) : at + 3]:
+        at += 1
+    return data[:at]
+
+
 def _words(text: str, pattern: str) -> list[re.Match]:
     return list(re.finditer(pattern, text))
 
@@ -377,7 +385,7 @@ DAMAGES: dict[str, Callable[[Random, Tree, str], Damage | None]] = {
     "a link to nowhere": _replaced("nowhere"),
     "a pipe of its name": _replaced("fifo"),
     "a folder of its name": _replaced("folder"),
-    "cut off half way": lambda chance, tree, path: (path, {**tree, path: tree[path][: len(tree[path]) // 2]}),
+    "cut off half way": lambda chance, tree, path: (path, {**tree, path: _half(tree[path])}),
     "emptied": lambda chance, tree, path: (path, {**tree, path: b""}),
     "not text": lambda chance, tree, path: (path, {**tree, path: b"\x00\xff\xfe" + tree[path]}),
     "a bracket too many": _text(r"\n(?=\S)", lambda w, c: "\n]["),
