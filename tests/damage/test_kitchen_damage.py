@@ -6,13 +6,11 @@ import pytest
 
 from tests.damage import kitchen_damage as damage
 
-# So many kitchens, each with every damage in turn.
-KITCHENS = 5
+SAMPLE = 10 * len(damage.DAMAGES)
 
 
-@pytest.mark.parametrize("first", [0, KITCHENS])
-def test_no_damage_makes_an_answer_weaker(first):
-    counts, found = damage.run(KITCHENS * len(damage.DAMAGES), first * len(damage.DAMAGES))
+def test_no_damage_makes_an_answer_weaker():
+    counts, found = damage.run(SAMPLE)
     assert not found, "\n".join(found)
     # A damage that never meets anything to damage proves nothing.
     assert set(damage.DAMAGES) <= set(counts)
