@@ -102,3 +102,13 @@ def test_the_same_holds_for_1_to_20_parts_the_longest_names_and_up_to_11_laws(pa
         assert minutes(text, RAIL_CM) >= least - _NEAR, text
     for text, _ in (*texts(front.items), *texts(back.items)):
         assert minutes(text, HAND_CM) >= USUAL - _NEAR, text
+    is_small = any(minutes(text, RAIL_CM) < USUAL - _NEAR for text in told)
+    assert is_small == any(f"{count} parts: better on A4" in text.text for text, _ in texts(front.items))
+
+
+def test_a_dense_card_on_small_paper_says_that_larger_paper_is_better():
+    one, (front, _) = card(9, [f"part {i}" for i in range(9)], "A5 landscape", "[eu, us]")
+    assert front.width_mm == PAGES["A5 landscape"][0]
+    told = [t for t, within in texts(front.items) if is_pass_or_fail(t, within)]
+    assert LEAST - _NEAR <= min(minutes(t, RAIL_CM) for t in told) < USUAL - _NEAR
+    assert [t.text for t, _ in texts(front.items) if t.text.endswith("9 parts: better on A4")]

@@ -44,11 +44,15 @@ _BED, _LINE = Style(stroke="#ffffff", width=0.9), Style(stroke=INK, width=0.3)
 
 
 class Front(NamedTuple):
-    """The items of the front, at which scale the plate is drawn, and whether it declares the allergens in full."""
+    """The items of the front, at which scale the plate is drawn, and whether it declares the allergens in full.
+
+    ``is_dense``: it has so many parts that they are named in the smaller type, which larger paper would not need.
+    """
 
     items: tuple[Item, ...]
     scale: float
     is_declared_in_full: bool
+    is_dense: bool
 
 
 class _Food(NamedTuple):
@@ -370,7 +374,7 @@ def _drawn(
         Group(tuple(written), id="callouts", title="What is on the plate", role="list"),
         *(block.at(x, y) for block, x, y in (plan.checks, plan.declared)),
     )
-    return Front(items, k, plan.is_in_full)
+    return Front(items, k, plan.is_in_full, named.sizes_pt in DENSE)
 
 
 def _with_accepted(

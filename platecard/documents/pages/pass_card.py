@@ -130,7 +130,8 @@ def _leaf(
         return None
     scale = "plate at true size" if front.scale == 1 else f"plate at 1 : {1 / front.scale:.2f}"
     there = "fire times: the regular service sheet, for what is left on" if changed else _elsewhere(prepared)
-    notes = (f"{scale} · overleaf: how to build it", there)
+    better = f" · {len(numbers)} parts: better on A4" if front.is_dense else ""
+    notes = (f"{scale} · overleaf: how to build it{better}", there)
     made = []
     for number, (items, note) in enumerate(zip((front.items, back), notes), 1):
         foot = _foot(fingerprint, note, number, width, height)
