@@ -70,6 +70,7 @@ class Problem:
 
     @property
     def is_error(self) -> bool:
+        """Whether it is an error, which may or may not withhold a card."""
         return self.severity == ERROR
 
 

@@ -76,6 +76,7 @@ class Inside(NamedTuple):
     files: frozenset[str] = frozenset()
 
     def joined(self, others: Iterable[Inside]) -> Inside:
+        """What this and the others hold together."""
         every = (self, *others)
         fields = ("ids", "names", "heads", "unknown", "nodes", "files")
         return Inside(*(frozenset().union(*(getattr(one, field) for one in every)) for field in fields))

@@ -112,6 +112,7 @@ class Statement(NamedTuple):
     not_read: tuple[str, ...] = ()
 
     def with_presence(self, presence: Presence) -> tuple[Finding, ...]:
+        """The findings of one presence, in the order of the law."""
         return tuple(f for f in self.findings if f.presence == presence)
 
     @property

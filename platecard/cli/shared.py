@@ -20,6 +20,7 @@ TEXT, JSON = "text", "json"
 
 
 def project_of(options: Namespace, paths: list[str], may_be_begun: bool = False) -> Project:
+    """The project that the options name; ``may_be_begun``: a folder without dishes will do."""
     from platecard.files.reading import read_project
 
     return read_project(paths, options.kitchen, may_be_begun)
@@ -104,6 +105,7 @@ def named_folder(said: str | None, option: str) -> None:
 
 
 def all_problems(project: Project, world: World, menu: Iterable[Prepared | Report]) -> tuple[Problem, ...]:
+    """The problems of the files, the library and the dishes, each once, in order."""
     from platecard.diagnostics import in_order
 
     return in_order([*project.problems, *world.problems, *(p for one in menu for p in one.problems)])
@@ -141,6 +143,7 @@ def located(problem: Problem, project: Project | None) -> Problem:
 
 
 def print_problems(problems: Iterable[Problem], project: Project | None) -> None:
+    """Print problems to standard error, with the lines that they are about."""
     from platecard.diagnostics import render
 
     sources = {project.on_disk(k): v for k, v in project.sources().items()} if project else {}
@@ -149,18 +152,21 @@ def print_problems(problems: Iterable[Problem], project: Project | None) -> None
 
 
 def tally(problems: Sequence[Problem]) -> str:
+    """How many problems there are of each severity, in words."""
     counts = {kind: sum(p.severity == kind for p in problems) for kind in ("error", "warning", "advice")}
     words = [f"{n} {kind}{'s' if n != 1 and kind != 'advice' else ''}" for kind, n in counts.items() if n]
     return ", ".join(words) or "no problems"
 
 
 def print_json(data: object) -> None:
+    """Print data as JSON, indented, in UTF-8."""
     import json
 
     print(json.dumps(data, indent=1, ensure_ascii=False))
 
 
 def place_of(span: Span | None, project: Project) -> dict[str, Any]:
+    """The ``file`` and ``line`` of a span as they can be opened from here; both None without a span."""
     if span is None:
         return {"file": None, "line": None}
     file = span.file if span.file.startswith("platecard/data/") else project.on_disk(span.file)

@@ -34,14 +34,17 @@ class Guarded:
         self._stream = stream
 
     def write(self, text: str) -> int:
+        """Write a text, with letters that the terminal lacks spelt out; its length."""
         self._done(self._stream.write, spelt_out(text))
         return len(text)
 
     def writelines(self, lines: Iterable[str]) -> None:
+        """Write several texts."""
         for line in lines:
             self.write(line)
 
     def flush(self) -> None:
+        """Hand on what is still held back."""
         self._done(self._stream.flush)
 
     def _done(self, act: Callable[..., object], *given: str) -> None:

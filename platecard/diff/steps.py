@@ -53,6 +53,7 @@ def _amount(step: Step) -> Value:
 
 
 def step(was: Step, now: Step, old: Dish, new: Dish, matched: Matched, way: Moves | None) -> Iterator[Change]:
+    """What changed in one move: its section, count, piece, place, facing and leeway."""
     name, key = wording.called(now.put, new), now.put
     if was.section != now.section:
         yield changed(

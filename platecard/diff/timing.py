@@ -32,6 +32,7 @@ _FINISH = {
 
 
 def timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
+    """What changed in the fire times, in s."""
     a, b = old.schedule, new.schedule
     old_dish, dish = dish_of(old), dish_of(new)
     if a is None and b is not None:

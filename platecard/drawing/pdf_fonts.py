@@ -40,7 +40,8 @@ class Document(Protocol):
     idToObject: dict[str, PDFDictionary]
     idToObjectNumberAndVersion: dict[str, tuple[int, int]]
 
-    def Reference(self, obj: object, name: str | None = None) -> object: ...
+    def Reference(self, obj: object, name: str | None = None) -> object:
+        """A reference to an object of the document."""
 
 
 def packed(data: bytes) -> bytes:

@@ -24,6 +24,7 @@ def font_of(run: Run, face: str) -> str:
 
 
 def remembered(run: Run) -> str:
+    """A key for a shaped run: its text and its direction."""
     return (_RIGHT if run.is_reversed else _LEFT) + run.text
 
 

@@ -37,9 +37,11 @@ class Script(NamedTuple):
     places: tuple[tuple[str, str], ...]  # package, file in it
 
     def writes(self, character: str) -> bool:
+        """Whether a character is of this script, or shared with it."""
         return any(ord(character) in r for r in self.ranges)
 
     def alone_writes(self, character: str) -> bool:
+        """Whether a character is of this script and of no other."""
         return any(ord(character) in r for r in self.own)
 
 
@@ -76,11 +78,13 @@ def table() -> tuple[Script, ...]:
 
 @lru_cache(maxsize=4096)
 def writing(character: str) -> tuple[Script, ...]:
+    """The scripts that a character can be of."""
     return tuple(script for script in table() if script.writes(character))
 
 
 @cache
 def script(key: str) -> Script:
+    """The script of a key; StopIteration if there is none."""
     return next(script for script in table() if script.key == key)
 
 
@@ -133,6 +137,7 @@ def opened(key: str) -> _Font | str:
 
 
 def found(key: str) -> _Font | None:
+    """The installed font of a script; None where it is not installed or cannot be used."""
     found = opened(key)
     return None if isinstance(found, str) else found
 
@@ -188,16 +193,19 @@ def _axes(key: str, face: str) -> dict[str, float]:
 
 @lru_cache(maxsize=4096)
 def has(key: str, character: str) -> bool:
+    """Whether the installed font of a script has a character."""
     return found(key) is not None and bool(sized(key, "regular").get_nominal_glyph(ord(character)))
 
 
 @cache
 def digest(key: str) -> str:
+    """The SHA-256 of the installed font, for the fingerprint."""
     return hashlib.sha256(Path(_installed(key).path).read_bytes()).hexdigest()
 
 
 @cache
 def versions() -> str:
+    """The versions of the libraries that shape other scripts, for the fingerprint."""
     import bidi
     import icu4py
     import uharfbuzz

@@ -119,6 +119,7 @@ class CatalogueRows(TypedDict):
 
 
 def fraction(value: object) -> Fraction | None:
+    """A figure of the data as an exact number."""
     return None if value is None else Fraction(str(value))
 
 

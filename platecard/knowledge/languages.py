@@ -44,6 +44,7 @@ class Word(NamedTuple):
 
     @property
     def mark(self) -> str:
+        """The weakest mark of its sources: how well it is known."""
         return min((s.read for s in self.sources), key=READ.index)
 
 

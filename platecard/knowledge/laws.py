@@ -103,6 +103,7 @@ class SulphiteRule(NamedTuple):
 
     @property
     def is_read(self) -> bool:
+        """Whether the limit was read in the law itself."""
         return self.mark == SEEN
 
     @property

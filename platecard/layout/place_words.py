@@ -13,6 +13,7 @@ from platecard.quantities.units import shown
 
 
 def mm(value: Fraction | float) -> str:
+    """A length in mm, in words."""
     return f"{shown(value)} mm"
 
 

@@ -58,6 +58,7 @@ class Cannot(Exception):
 
 
 def how_much(step: Step) -> Problem:
+    """The error for a move that does not say how much of something there is."""
     return error(
         "how-much",
         step.span,
@@ -67,6 +68,7 @@ def how_much(step: Step) -> Problem:
 
 
 def no_shape(step: Step) -> Problem:
+    """The error for a piece whose shape is not given."""
     return error(
         "no-shape",
         step.span,

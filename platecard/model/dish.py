@@ -67,6 +67,7 @@ class Acknowledged:
     span: Span
 
     def of(self, law: str) -> tuple[str, ...]:
+        """What was declared under a law when the chef signed."""
         return dict(self.laws).get(law, ())
 
 
@@ -109,6 +110,7 @@ class Dish:
         return frozenset(s.index for s in self.steps if s.at_table)
 
     def component(self, key: str) -> Component | None:
+        """The component of a key, or None."""
         return next((c for c in self.components if c.key == key), None)
 
 

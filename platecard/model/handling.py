@@ -42,6 +42,7 @@ class FinishStep:
     note: str = ""
 
     def place(self, key: str) -> Span:
+        """Where a key is written, or the whole entry if it is not."""
         return dict(self.places).get(key, self.span)
 
 

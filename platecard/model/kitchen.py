@@ -72,9 +72,11 @@ class Settings:
     laws_checked_span: Span | None = None
 
     def gear_of(self, key: str) -> Gear:
+        """What is known of a piece of equipment."""
         return next((g for g in self.gear if g.key == key), Gear(key))
 
     def station(self, key: str) -> str:
+        """What a station is called; its key if it has no name."""
         return dict(self.stations).get(key, key)
 
 

@@ -36,4 +36,5 @@ class Plate:
 
     @property
     def is_round(self) -> bool:
+        """Whether its outline is a circle or an ellipse."""
         return self.form in ("rimmed", "coupe", "bowl")

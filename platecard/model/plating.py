@@ -141,6 +141,7 @@ class Step:
 
     @property
     def at_table(self) -> bool:
+        """Whether the move is done at the table, after the plate has left the pass."""
         return self.section == "at_table"
 
     def place(self, key: str) -> Span:

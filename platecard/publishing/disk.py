@@ -133,6 +133,7 @@ def shown(path: str) -> Span:
 
 
 def cannot_write(path: str, exc: OSError) -> Problem:
+    """The error for a file or folder that cannot be written, with what to do."""
     return error(
         "cannot-write",
         shown(path),

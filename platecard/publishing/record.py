@@ -49,6 +49,7 @@ class Issued:
     undrawn: tuple[str, ...] = ()
 
     def as_data(self) -> dict[str, Any]:
+        """The entry as it stands in the record's JSON."""
         said = {
             "key": self.key,
             "spec": self.spec,
@@ -74,9 +75,11 @@ class Record:
             self.put(key, one)
 
     def get(self, key: str) -> Issued | None:
+        """What was issued of a dish, or None."""
         return self.issued.get(key)
 
     def put(self, key: str, one: Issued) -> None:
+        """Enter what was issued of a dish."""
         self.issued[key] = one
         # Written out once: the record of a long menu is written as often as it has dishes.
         text = json.dumps(one.as_data(), indent=1, sort_keys=True).replace("\n", "\n ")

@@ -119,6 +119,7 @@ class Transaction:
         )
 
     def places(self, key: str) -> tuple[str, ...]:
+        """The paths of what was issued of a dish."""
         return tuple(os.path.join(self.out, key, name) for name in self.record.issued[key].files)
 
     def issue(

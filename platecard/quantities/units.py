@@ -34,6 +34,7 @@ class Quantity(NamedTuple):
 
     @property
     def is_range(self) -> bool:
+        """Whether it runs from one figure to another."""
         return self.low != self.high
 
     @property
@@ -158,6 +159,7 @@ _AMOUNT = re.compile(rf"(-?)\s*({NUMBER})(?:\s*(?:-|–|to)\s*({NUMBER}))?\s*(.*
 
 
 def number(text: str) -> Fraction:
+    """A figure, with or without a fraction (``1 1/2``), as an exact number; AmountError if it is none."""
     try:
         return sum((Fraction(part) for part in text.split()), Fraction(0))
     except ZeroDivisionError:
@@ -165,6 +167,7 @@ def number(text: str) -> Fraction:
 
 
 def spelt_out(text: str) -> str:
+    """A text with its fraction signs as figures, ``×`` as x and plain blanks."""
     text = _VULGAR.sub(lambda m: f" {VULGAR[m.group(1)]}", text)
     return " ".join(text.replace("×", "x").replace("\u00a0", " ").split())
 

@@ -41,6 +41,7 @@ def _is_whole(f: Fields) -> bool:
 
 
 def step(f: Fields, index: int, section: str) -> Step:
+    """One move as it is written, with its index in the dish."""
     arrange = f.text("arrange") or _misspelt_arrange(f) or ("pool" if "across" in f else "one")
     if not _is_whole(f):
         arrange = ""  # how its pieces lie cannot be told, nor what lies on them; the schema has reported why

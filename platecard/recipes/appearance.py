@@ -40,6 +40,7 @@ def of(*dishes: Resolved) -> tuple[tuple[str, Appearance], ...]:
 
 
 def of_component(component: Component, what: What) -> Appearance:
+    """What a component looks like by what is in it, the heaviest food first."""
     foods = list(_foods(what, 1.0, 0))
     shown = [f for f in foods if f.weight > 0]
     main = max(shown, key=lambda f: f.weight, default=max(foods, key=lambda f: f.weight, default=None))

@@ -13,6 +13,7 @@ from platecard.recipes.resolved import Batch, Bought, What
 
 
 def why_unknown(amount: Amount) -> str:
+    """Why an amount is not known; "" where it is."""
     return amount.why if isinstance(amount, NotKnown) else ""
 
 
@@ -49,6 +50,7 @@ def measures_as_bought(what: Bought | Entry) -> Measures:
 
 
 def measures_of_recipe(recipe: Recipe) -> Measures:
+    """What one piece of a recipe weighs, and its density."""
     each = (
         ((amounts.unit_of(recipe.makes), recipe.each_g),)
         if recipe.each_g and recipe.makes is not None and recipe.makes.kind == "count"

@@ -148,6 +148,8 @@ class Packs(NamedTuple):
 
 
 class SourceRow(TypedDict):
+    """Where figures of a food code were read."""
+
     title: str
     mark: str
 

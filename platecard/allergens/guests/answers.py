@@ -59,6 +59,7 @@ class Change(NamedTuple):
 
     @property
     def action(self) -> str:
+        """How it is changed: ``swap`` or ``leave_off``."""
         return "swap" if self.swap else "leave_off"
 
 

@@ -127,6 +127,7 @@ class NotUnderstood(ValueError):
 
     @property
     def hint(self) -> str:
+        """What to say instead, in words."""
         return meant(self.hints, "name an allergen, a kind of food or an ingredient")
 
 

@@ -56,10 +56,12 @@ class Level:
         self.text = ""
 
     def add(self, chars: str, at: int) -> None:
+        """Add characters, all of which stand for the text at ``at``."""
         self.at[-1:] = [at] * (len(chars) + 1)
         self.chars += chars
 
     def close(self) -> None:
+        """Join what was added, here and in all brackets within."""
         self.text = "".join(self.chars)
         for level in self.within.values():
             level.close()

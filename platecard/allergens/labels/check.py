@@ -31,6 +31,7 @@ class Stated(NamedTuple):
 
     @property
     def nodes(self) -> tuple[str, ...]:
+        """All nodes of the two lists."""
         return (*(self.contains or ()), *(self.may or ()))
 
 

@@ -39,6 +39,7 @@ class Phrase:
 
     @cached_property
     def pattern(self) -> re.Pattern[str]:
+        """The phrase as a pattern that finds it as a whole word, in any case."""
         return re.compile(rf"(?<!\w)(?:{as_pattern(self.written)})(?!(?<=\w)\w)", re.IGNORECASE)
 
 

@@ -93,6 +93,7 @@ class Pen:
         return self.x + u * self._ux + v * self._vx, self.y + u * self._uy + v * self._vy
 
     def line(self, *local: Point, pen: Style | None = None) -> Polygon:
+        """An open line through points of the piece's own axes."""
         return Polygon(tuple([self.at(u, v) for u, v in local]), pen or self.detail, closed=False)
 
     def curves(self, *curves: tuple[Point, Point, Point], pen: Style | None = None) -> Path:

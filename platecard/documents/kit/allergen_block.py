@@ -169,6 +169,7 @@ def sentences(
 
 
 def framed(items: tuple[Item, ...], width: float, height: float, established: bool, title: str = "ALLERGENS") -> Block:
+    """The items in the frame of the allergens, under its title."""
     title = title if established else "ALLERGENS: NOT ESTABLISHED"
     size = largest(title, width - 2 * PAD, (11.5, 10.5, 9.5, 8.5), "bold", 1)
     frame: tuple[Item, ...] = (

@@ -65,6 +65,7 @@ def table(law: Law, menu: Sequence[Prepared]) -> Table:
 
 
 def laws_of(menu: Sequence[Prepared]) -> tuple[Law, ...]:
+    """The laws in force where the menu is served."""
     return next((p.world.laws for p in menu), ())
 
 

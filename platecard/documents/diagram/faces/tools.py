@@ -16,14 +16,17 @@ GOLDEN = 2.39996  # radians
 
 
 def second(pen: Pen) -> str:
+    """The second colour of a food, or that of its lines."""
     return pen.look.second or pen.look.line
 
 
 def third(pen: Pen) -> str:
+    """The third colour of a food, or its own made lighter."""
     return pen.look.third or mix(pen.look.fill, "#ffffff", 0.6)
 
 
 def rim(pen: Pen, colour: str, share: float = 0.93, width: float = EDGE) -> Item:
+    """A line inside the edge, at a ``share`` of the way out, ``width`` mm wide."""
     return pen.ring(share, style(stroke=colour, width=width))
 
 
@@ -55,14 +58,17 @@ def strewn(pen: Pen, count: int, reach: float = 0.78) -> Iterator[tuple[float, f
 
 
 def count(pen: Pen, apiece_mm2: float, least: int, most: int) -> int:
+    """How many marks fit on a piece at ``apiece_mm2`` each, within bounds."""
     return max(least, min(most, round(pen.long * pen.wide / apiece_mm2)))
 
 
 def gleam(pen: Pen, share: float = 0.76) -> Iterator[Item]:
+    """The light on a rounded piece."""
     yield pen.lit(share)
 
 
 def to_middle(pen: Pen, point: Point, share: float) -> Point:
+    """A point moved towards the middle of the piece, to a ``share`` of its distance."""
     return pen.x + (point[0] - pen.x) * share, pen.y + (point[1] - pen.y) * share
 
 
