@@ -16,7 +16,7 @@ from platecard.allergens.labels import check, vocabulary
 from platecard.allergens.labels.openers import as_pattern, needs
 from platecard.allergens.labels.text import read
 from platecard.diagnostics import Span
-from platecard.knowledge import catalogue, laws, taxonomy
+from platecard.knowledge import catalogue, kinds, laws, taxonomy
 from platecard.knowledge.names import fold
 from platecard.prepared import Prepared
 from tests.kitchens import KITCHEN, LIBRARY, LOADER, PANTRY, poured, prepared
@@ -1202,3 +1202,13 @@ def test_alcohol_in_a_list_is_an_ingredient(said):
 def test_the_strength_of_a_drink_is_no_ingredient():
     for said in ("Red wine, alcohol 12% vol", "Barley malt, hops. Alcohol 5 % vol."):
         assert "neutral-alcohol" not in {key for part in reading(said).parts for key in part.entries}
+
+
+# Words of how a food is made or looks, and a goat, which is more often its milk; alone in a list each is read first.
+NO_FOODS = {"smoke", "colour", "mineral", "fermented", "goat"}
+
+
+def test_no_word_for_a_kind_of_food_is_passed_over():
+    """Alcohol stood among the words that bring nothing in, beside "vol", and a guest who avoids it was told yes."""
+    passed_over = {word for word in kinds.load()[0].by_word if word in vocabulary.words()[0].nothing}
+    assert passed_over <= NO_FOODS
