@@ -67,11 +67,11 @@ def run(arguments: list[str]) -> int:
         print(f"platecard: {exc}", file=sys.stderr)
         return 2
     except ValueError as exc:
-        from platecard.drawing.fonts import NotDrawable
+        from platecard.drawing.fonts import INSTALLED_BY, NotDrawable
 
         if not isinstance(exc, NotDrawable):
             raise
-        print(f"platecard: this cannot be drawn: {exc}; pip install 'platecard[scripts]'", file=sys.stderr)
+        print(f"platecard: this cannot be drawn: {exc}; install the fonts: {INSTALLED_BY}", file=sys.stderr)
         return 1
 
 

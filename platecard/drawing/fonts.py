@@ -27,6 +27,8 @@ FAMILY = "Platecard Sans Condensed"
 FACES = ("regular", "semibold", "bold", "italic")
 MM_PER_POINT = 25.4 / 72
 ELLIPSIS = "\u2026"
+# What a cook types for the fonts of other writing systems; the README makes `.venv` without a pip of its own.
+INSTALLED_BY = "python3 -m pip --python .venv/bin/python install 'platecard[scripts]'"
 
 # Greek and Cyrillic letters, which a picture carries only where it needs them; Δ, Ω, μ and π are signs too.
 FURTHER = ((0x370, 0x393), (0x395, 0x3A8), (0x3AA, 0x3BB), (0x3BD, 0x3BF), (0x3C1, 0x52F))

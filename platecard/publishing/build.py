@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from platecard import fingerprint
 from platecard.diagnostics import Problem, Span, alarm, error, warning
-from platecard.drawing.fonts import NotDrawable
+from platecard.drawing.fonts import INSTALLED_BY, NotDrawable
 from platecard.drawing.pdf_page import POINTS
 from platecard.prepared import Prepared
 from platecard.publishing import disk, issued, rendered, staleness, workers
@@ -349,7 +349,7 @@ def _on_larger_paper(prepared: Prepared, card: Pages) -> tuple[Problem, ...]:
     )
 
 
-_INSTALL = "install the fonts: pip install 'platecard[scripts]'; or write it in Latin, Greek or Cyrillic letters"
+_INSTALL = f"install the fonts: {INSTALLED_BY}; or write it in Latin, Greek or Cyrillic letters"
 
 
 def _without(prepared: Prepared, undrawn: Iterable[tuple[str, str]]) -> tuple[Problem, ...]:

@@ -343,7 +343,7 @@ def _of_letters(text: str, span: Span) -> Iterator[Problem]:
             "font-not-installed",
             span,
             f"no font for {' and '.join(scripts)} is installed: a document that prints this is not drawn",
-            "install the fonts: pip install 'platecard[scripts]'",
+            f"install the fonts: {fonts.INSTALLED_BY}",
             "or write it in Latin, Greek or Cyrillic letters",
         )
     if mixed := fonts.of_two_alphabets(text):

@@ -99,7 +99,7 @@ def test_without_its_font_only_the_documents_that_print_the_name_are_refused(roo
         errors = [p for p in done.data["problems"] if p["severity"] == "error"]
         assert done.code == 1 and {p["slug"] for p in errors} == {"font-not-installed", "document-not-drawn"}
         assert {(p["file"], p["line"]) for p in errors} == {(SPEC, 1)}
-        assert all("platecard[scripts]" in p["hints"][0] for p in errors)
+        assert all(p["hints"][0].startswith(f"install the fonts: {fonts.INSTALLED_BY}") for p in errors)
         (refused,) = [p["message"] for p in errors if p["slug"] == "document-not-drawn"]
         assert all(name in refused for name in PRINTING) and "plate.svg" not in refused
         assert {path.name for path in Path("output/beetroot").iterdir()} == {"plate.svg"}
@@ -156,7 +156,7 @@ def test_a_recipe_in_another_script_refuses_the_sheets_that_print_it(room, no_ot
 def test_what_is_drawn_on_request_is_refused_in_one_sentence(room, no_other_fonts):
     room.write(named(TITLES["Korean"]))
     done = room.run("mat", "beetroot")
-    assert done.code == 1 and "no font for Korean is installed" in done.err and "platecard[scripts]" in done.err
+    assert done.code == 1 and "no font for Korean is installed" in done.err and fonts.INSTALLED_BY in done.err
     assert not Path("beetroot-mat.pdf").exists()
     with pytest.raises(fonts.NotDrawable):
         api.draw(api.open_kitchen(".").prepare()[0])

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 import platecard
+from platecard.drawing import fonts
 from platecard.knowledge import laws
 
 SCHEMAS = Path(platecard.__file__).parent / "data" / "schemas"
@@ -47,6 +48,14 @@ def test_whatever_a_guide_shows_is_part_of_the_example_that_builds():
     assert len(blocks) >= len(EXAMPLE) + 2, "each file in full, and excerpts"
     assert [block for block in blocks if not any(block in text for text in EXAMPLE.values())] == []
     assert {name for name, text in EXAMPLE.items() if text not in blocks} == set(), "each file of it is shown"
+
+
+def test_what_a_guide_has_typed_works_with_the_environment_of_the_readme():
+    """It has no pip of its own, so the one outside it installs into it."""
+    assert "--without-pip" in (ROOT / "README.md").read_text(encoding="utf-8")
+    typed = [block for text in GUIDES.values() for block in re.findall(r"```sh\n(.*?)```", text, re.S)]
+    assert [line for line in typed if "bin/python -m pip" in line or re.match(r"pip\b", line)] == []
+    assert f"{fonts.INSTALLED_BY}\n" in typed
 
 
 def test_every_law_on_file_is_named():
