@@ -32,7 +32,7 @@ EXAMPLES = {
     "acknowledge": "platecard acknowledge char-cucumber",
     "prep": "platecard prep --covers char-cucumber=24 roe-deer=18",
     "cost": "platecard cost roe-deer",
-    "scale": "platecard scale dill-oil --to '2.4 kg'",
+    "scale": "platecard scale dill-oil --to 2.4 kg",
     "mat": "platecard mat char-cucumber --out char-mat.pdf",
     "steps": "platecard steps char-cucumber --out char-steps.svg",
     "fire": "platecard fire roe-deer=2 short-rib --at 20:15",
@@ -226,8 +226,10 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("--kitchen", metavar="DIR", help="the kitchen's library (default: the nearest shared/)")
     command("cost", "say what a plate costs, part by part, as far as the pantry gives prices", dish=True)
     one = command("scale", "scale a recipe to the amount wanted", reports=True)
-    one.add_argument("recipe", metavar="RECIPE", help="a recipe, by its file name in shared/recipes")
-    one.add_argument("--to", metavar="AMOUNT", required=True, help="the amount wanted, as in '2.4 kg'")
+    one.add_argument("recipe", metavar="RECIPE", nargs="?", help="a recipe, by its file name in shared/recipes")
+    one.add_argument(
+        "--to", metavar=("AMOUNT", "UNIT"), nargs="+", required=True, help="the amount wanted, as in 2.4 kg or 2.4kg"
+    )
     for name, said in (
         ("mat", "draw the plate at true size on the kitchen's paper, to practise on"),
         ("steps", "draw the plating sequence, one small picture for each step"),

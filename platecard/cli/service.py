@@ -93,11 +93,17 @@ def cost(options: Namespace) -> int:
 def scale(options: Namespace) -> int:
     """``platecard scale``: one recipe to a target yield."""
     from platecard.diagnostics import has_errors, printable
+    from platecard.files.reading import UsageError
     from platecard.reports import scaled_recipe
 
+    recipe, target = options.recipe, options.to
+    if recipe is None and len(target) > 1:  # the recipe may stand last, behind the words of the amount
+        *target, recipe = target
+    if recipe is None:
+        raise UsageError("RECIPE is missing; add it")
     project = project_of(options, [])
     world = world_of(project)
-    found, problems = scaled_recipe.to(options.recipe, options.to, world)
+    found, problems = scaled_recipe.to(recipe, " ".join(target), world)
     system = world.kitchen.settings.amounts
     if found is not None and options.format == JSON:
         print_json(scaled_recipe.as_data(found, system))

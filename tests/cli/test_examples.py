@@ -28,7 +28,7 @@ PRINTED = (
     "prep --covers char-cucumber=24",
     "fire roe-deer --at 20:15",
     "cost roe-deer",
-    "scale dill-oil --to '2.4 kg'",
+    "scale dill-oil --to 2.4 kg",
     "cautions roe-deer",
     "label day-bread",
     "uses butter",

@@ -242,6 +242,23 @@ def test_a_recipe_to_a_target(shop):
 
 
 @pytest.mark.parametrize(
+    "typed",
+    [
+        "smoked-beetroot --to 1 kg",
+        "smoked-beetroot --to 1kg",
+        "--to 1 kg smoked-beetroot",
+        "--to 1kg smoked-beetroot",
+        "smoked-beetroot --to 1 kg --format text",
+        "--format text --to 1 kg smoked-beetroot",
+    ],
+)
+def test_a_target_is_typed_in_one_word_or_two(shop, typed):
+    said = shop.run("scale", *typed.split())
+    assert said.code == 0, said.err
+    assert said.out.replace("1kg", "1 kg") == shop.run("scale", "smoked-beetroot", "--to", "1 kg").out
+
+
+@pytest.mark.parametrize(
     "name, to, says",
     [
         ("smoked-betroot", "1 kg", "did you mean"),

@@ -21,6 +21,7 @@ import pytest
         ("build --jobs many", "--jobs many: write a whole number"),
         ("schema dishes", "there is no KIND 'dishes'; did you mean 'dish'"),
         ("mat beetroot beetroot", "'beetroot' is more than this command takes; take it out"),
+        ("scale --to 2.4", "RECIPE is missing; add it"),
         ("acknowledge beetroot --date 30.10.2026", "'30.10.2026' is not a date; write 2026-10-30"),
         ("compare beetroot --as-of 30.10.2026", "'30.10.2026' is not a date; write 2026-10-30"),
     ],
