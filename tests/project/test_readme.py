@@ -13,6 +13,12 @@ ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
+def test_the_words_of_the_tutorial_are_on_the_path_once_it_is_set_up():
+    setup, tutorial = README.split("## A plate in five small steps")
+    assert "`source .venv/bin/activate`" in setup and "-m venv" in setup
+    assert "`platecard new`" in tutorial and "import platecard" in tutorial
+
+
 def test_the_tutorial_builds_a_card(tmp_path):
     blocks = re.findall(r"\(`((?:shared|specs)/[^`]+)`\).*?```yaml\n(.*?)```", README, re.S)
     assert [name for name, _ in blocks] == [
