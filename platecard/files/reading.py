@@ -413,7 +413,23 @@ def _existing(path: str, kitchen: str | None) -> str:
         if found := _dish(os.path.join(base, "specs"), path):
             return os.path.normpath(found)
     hint = did_you_mean(entries.stem(path), sorted({key for base in (*bases, ".") for key in _dishes(base)}))
-    raise UsageError(f"there is no spec or folder {path}" + (f"; {hint}" if hint else ""))
+    raise UsageError(f"there is no spec or folder {path}" + (f"; {hint}" if hint else _where_to_go()))
+
+
+def _where_to_go() -> str:
+    """What to do in a folder that is not a kitchen's; nothing to add where it is one."""
+    if os.path.isdir("specs") or os.path.isdir("shared"):
+        return ""
+    try:
+        library = _nearest_shared(os.curdir)
+    except UsageError:
+        library = None
+    if library is not None:
+        return f": go to {os.path.relpath(os.path.dirname(library))}, the folder that holds shared/ and specs/"
+    return (
+        ": this is not a kitchen's folder; go to the one that holds specs/ and shared/, "
+        "or lay out a small kitchen here with platecard new"
+    )
 
 
 def _dishes(base: str) -> list[str]:

@@ -94,6 +94,20 @@ def test_usage_errors_go_to_stderr_and_facts_to_stdout(galley):
     assert galley.run("check", "--format", "json").err == ""
 
 
+def test_in_a_folder_that_is_no_kitchen_it_says_where_to_go(room):
+    for typed in (["check"], ["build"], ["files"], ["guest", "--avoid", "milk"], ["cost", "beetroot"]):
+        done = room.run(*typed)
+        assert done.code == 2 and done.err.count("\n") == 1, typed
+        assert "go to the one that holds specs/ and shared/" in done.err and "platecard new" in done.err, typed
+
+
+@pytest.mark.parametrize("inside, up", [("specs", ".."), ("shared", ".."), ("shared/recipes", "../..")])
+def test_inside_a_kitchen_it_says_where_its_folder_is(galley, monkeypatch, inside, up):
+    monkeypatch.chdir(galley.root / inside)
+    done = galley.run("check")
+    assert done.code == 2 and f"there is no spec or folder specs: go to {up}, the folder that holds" in done.err
+
+
 def test_a_terminal_without_accents_gets_them_spelt_out(room):
     room.write(kitchen((SPEC, "dish: Smoked", "dish: Purée, smoked"), (SPEC, "plate: wide", "plate: wîde")))
     done = room.command("check", PYTHONIOENCODING="ascii")
