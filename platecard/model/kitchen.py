@@ -85,7 +85,7 @@ class Kitchen:
     """Everything the dishes share, by key; ``folder`` appears only in messages.
 
     ``unread`` names what has an entry that could not be read, and has been reported: (recipe, product or plate, its
-    key), with "" for a whole file.
+    key), with "" for a whole file; ``kinds`` are the kinds of file that there are.
     """
 
     settings: Settings
@@ -96,6 +96,7 @@ class Kitchen:
     supplies: dict[tuple[str, str], Supply] = field(default_factory=dict)
     written: tuple[Written, ...] = ()
     unread: frozenset[tuple[str, str]] = frozenset()
+    kinds: frozenset[str] = frozenset()
 
     def is_unread(self, kind: str, key: str) -> bool:
         """Whether ``key`` may be there all the same, in what could not be read."""

@@ -132,8 +132,27 @@ def shown(path: str) -> Span:
     return Span(os.path.abspath(path).replace(os.sep, "/"))
 
 
+def file_in_the_way(folder: str) -> str:
+    """The file that is where a folder of the output is to be, or one above it; empty where there is none."""
+    while folder and not os.path.isdir(folder):
+        if os.path.isfile(folder):
+            return folder
+        above = os.path.dirname(folder)
+        if above == folder:
+            break
+        folder = above
+    return ""
+
+
 def cannot_write(path: str, exc: OSError) -> Problem:
     """The error for a file or folder that cannot be written, with what to do."""
+    if isinstance(exc, FileExistsError | NotADirectoryError) and (file := file_in_the_way(path)):
+        return error(
+            "cannot-write",
+            shown(path),
+            f"the documents cannot be written: a file called {os.path.basename(file)} is in the way of their folder",
+            "move or rename that file, or name another folder with --out; then build again",
+        )
     return error(
         "cannot-write",
         shown(path),

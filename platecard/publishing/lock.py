@@ -45,14 +45,15 @@ def hold(out: str, wait_s: float | None = None) -> Iterator[tuple[Problem, ...]]
             ),
         )
     except OSError as exc:
-        faults = (
-            warning(
-                "not-locked",
-                disk.shown(path),
-                f"the folder cannot be locked: {exc.strerror or exc}",
-                "make sure that no other build writes there at the same time",
-            ),
-        )
+        if not disk.file_in_the_way(out):  # where a file is, nothing is written, and that is told
+            faults = (
+                warning(
+                    "not-locked",
+                    disk.shown(path),
+                    f"the folder cannot be locked: {exc.strerror or exc}",
+                    "make sure that no other build writes there at the same time",
+                ),
+            )
     try:
         yield faults
     finally:

@@ -35,10 +35,12 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
     supplies: dict[tuple[str, str], Supply] = {}
     written: list[Written] = []
     unread: set[tuple[str, str]] = set()
+    kinds: set[str] = set()
     for path, text in files:
         kind = kind_of(path)
         if kind is None:
             continue
+        kinds.add(kind)
         node, problems = parse(text, path)
         found += problems
         if node is None:
@@ -87,7 +89,9 @@ def kitchen(files: Iterable[tuple[str, str]], folder: str = "shared") -> tuple[K
                 _add(products, key, _product(Fields(value, found), key), found)
                 if said := supply.read(Fields(value, found)):
                     supplies.setdefault(("product", key), said)
-    made = Kitchen(settings, recipes, products, plates, folder, supplies, tuple(written), frozenset(unread))
+    made = Kitchen(
+        settings, recipes, products, plates, folder, supplies, tuple(written), frozenset(unread), frozenset(kinds)
+    )
     return made, tuple(found)
 
 

@@ -94,6 +94,15 @@ def _no_plate(dish: Dish, kitchen: Kitchen) -> Problem:
     known, name, file = kitchen.plates, dish.plate, f"{kitchen.folder}/plates.yaml"
     if kitchen.is_unread("plate", name):
         return _unread("plate", name, dish.plate_span)
+    if "plates" not in kitchen.kinds:
+        key = name if name.replace("-", "").isalnum() else "dinner"
+        return error(
+            "unknown-plate",
+            dish.plate_span,
+            f"{file} is missing or cannot be read, so there is no plate '{name}'",
+            "write it with what you measure on the plate, as in one line: "
+            f"plates: {{{key}: {{called: Dinner plate, form: rimmed, outer: 270 mm, well: 190 mm}}}}",
+        )
     called = [key for key, plate in known.items() if fold(plate.called) == fold(name)]
     hint = (
         meant(called)

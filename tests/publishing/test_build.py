@@ -319,6 +319,9 @@ def test_an_output_folder_that_cannot_be_written(galley, out):
     done = galley.run("build", "--out", out)
     assert done.code == 1 and "the documents cannot be written" in done.out and "beetroot: no card" in done.out
     assert (galley.root / "note.txt").read_text() == "in the way"
+    if out.startswith("note.txt"):
+        assert "a file called note.txt is in the way" in done.out and "locked" not in done.out
+        assert "move or rename that file" in done.out
 
 
 def full_after(monkeypatch, calls: int, name: str):

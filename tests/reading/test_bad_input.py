@@ -598,6 +598,24 @@ def test_a_kitchen_that_names_no_laws_gets_no_cards(room):
     assert room.run("build").code == 1 and room.made() == []
 
 
+def test_a_missing_kitchen_file_is_told_and_nothing_that_follows_from_it(room):
+    """Every law counts then, and what each would have its labels name is not the first thing to put right."""
+    assert room.run("new").code == 0
+    (room.root / KITCHEN).unlink()
+    assert [p["slug"] for p in room.problems() if p["file"] in (None, KITCHEN)] == ["no-kitchen-file"]
+
+
+def test_a_missing_file_of_plates_is_told_with_what_to_write_in_it(room):
+    files = kitchen()
+    text = files.pop("shared/plates.yaml")
+    room.write(files)
+    (told,) = [p for p in room.problems() if p["severity"] == "error"]
+    assert told["slug"] == "unknown-plate" and told["message"].startswith("shared/plates.yaml is missing")
+    written = told["hints"][0].partition("as in one line: ")[2]
+    room.write({"shared/plates.yaml": written + "\n"})
+    assert "unknown-plate" not in {p["slug"] for p in room.problems()} and "wide" in text and "wide" in written
+
+
 def test_a_kitchen_described_twice_gets_no_cards(room):
     room.write({**kitchen(), "shared/kitchen.yml": LIBRARY[KITCHEN].replace("[eu, us]", "[us]")})
     assert room.errors() == [("given-twice", "shared/kitchen.yml:1:1")]

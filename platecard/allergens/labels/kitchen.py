@@ -174,7 +174,7 @@ def _silent(
             silent[product.key] = (*(Silent(n) for n in nodes), *forms)
             is_said = label.printed_for or settings.labels_printed_for
             assumed |= {} if is_said else dict.fromkeys(taxonomy.name(n) for n in nodes)
-    if assumed:
+    if assumed and settings.span is not None:  # where the kitchen's file is missing, that is told, and nothing else
         first = laws.load(settings.laws[0])[0]
         found.append(
             advice(
