@@ -57,8 +57,8 @@ class Link(NamedTuple):
     span: Span | None
 
 
-# The state in which something was seen in a food, and the way from that food down to it.
-Seen = tuple[Presence, tuple[Link, ...]]
+# The state in which something was seen in a food, the way from that food down to it, and what a guest calls it.
+Seen = tuple[Presence, tuple[Link, ...], str]
 
 
 class Over(NamedTuple):

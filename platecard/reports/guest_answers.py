@@ -215,9 +215,7 @@ def _but(answer: Answer) -> str:
     """What may still be in the dish, to print right beside the answer: after a plain yes nobody reads on."""
     if answer.answer not in (AS_IS, CHANGED) or not answer.remaining:
         return ""
-    return (
-        f", but it may contain {', '.join(dict.fromkeys(m.avoid.term for m in answer.remaining))}: tell the guest first"
-    )
+    return f", but it may contain {', '.join(dict.fromkeys(m.food for m in answer.remaining))}: tell the guest first"
 
 
 def also_told(begun: Begun, world: World) -> tuple[str, ...]:
@@ -247,7 +245,8 @@ def in_words(begun: Begun, answer: Answer | None, also: tuple[str, ...] = ()) ->
         lines.append(f"  expo checks: {'; '.join(expo_checks(answer))}")
     for word, met in (("because", answer.reasons), ("may contain", answer.remaining)):
         for m in met[:6]:
-            lines.append(f"  {word}: {m.avoid.term}: {wording.chain(m.chain)}")
+            about = m.avoid.term if met is answer.reasons else m.food
+            lines.append(f"  {word}: {about}: {wording.chain(m.chain)}")
         if len(met) > 6:
             lines.append(f"  {word}: and {len(met) - 6} more")
     if answer.answer == AS_IS and not answer.remaining:

@@ -64,11 +64,15 @@ class Change(NamedTuple):
 
 
 class Met(NamedTuple):
-    """Something avoided that is in the way: what it is, its presence, and the chain that leads to it."""
+    """Something avoided that is in the way: what was asked, its presence, the chain that leads to it, and the food.
+
+    ``food`` names what is there, which the guest's own word may not: milk, for one who asks for vegan.
+    """
 
     avoid: Avoid
     presence: Presence
     chain: tuple[Link, ...]
+    food: str
 
 
 class Answer(NamedTuple):
@@ -244,12 +248,22 @@ class Asked:
         within, above = self._reach(nodes, avoid.but)
         found = []
         for t in traces:
+            food = self._name(t, avoid)
             if t.node == "" or (t.node in above and t.node not in within):
                 # Unknown, or a bare group above what is avoided: it cannot be ruled out.
-                found.append(Met(avoid, UNKNOWN if t.state != MAY else MAY, t.chain))
+                found.append(Met(avoid, UNKNOWN if t.state != MAY else MAY, t.chain, food))
             elif t.node in within:
-                found.append(Met(avoid, t.state, t.chain))
+                found.append(Met(avoid, t.state, t.chain, food))
         return found
+
+    def _name(self, trace: Trace, avoid: Avoid) -> str:
+        """What was traced, by the guest's own word where that is its name or its group's: egg, for hen's egg."""
+        tree = self.tracer.taxonomy
+        if not trace.node:
+            return "something that is not known"
+        said = fold(avoid.term)
+        is_name = any(fold(tree.name(n)) == said for n in tree.lineage(trace.node))
+        return avoid.term if is_name else tree.name(trace.node)
 
     def _reach(self, nodes: tuple[str, ...], but: tuple[str, ...] = ()) -> tuple[frozenset[str], frozenset[str]]:
         """The nodes that are among those avoided, and the groups above them that may mean one of them."""
@@ -295,7 +309,10 @@ class Asked:
         top = Link(resolved.dish.title, resolved.dish.span)
         for part in resolved.parts:
             head = Link(part.component.called, part.component.source.span)
-            found += [Met(avoid, state, (top, head, *chain)) for state, chain in look(part.use.what, part.use.called)]
+            found += [
+                Met(avoid, state, (top, head, *chain), food)
+                for state, chain, food in look(part.use.what, part.use.called)
+            ]
         looked = self.shared.looked.setdefault(question or avoid, {})
 
         def seen(other: Passed) -> list[Seen]:
@@ -305,19 +322,19 @@ class Asked:
 
         ways: Counter[Presence] = Counter()
         for road, other in neighbours(resolved, self.shared, self.equipment, seen):
-            for state, chain in seen(other):
+            for state, chain, food in seen(other):
                 ways[state] += 1
                 if ways[state] <= MAX_CHAINS:
-                    found.append(Met(avoid, handed(state), (*road, *chain)))
+                    found.append(Met(avoid, handed(state), (*road, *chain), food))
             if ways[UNKNOWN] >= MAX_CHAINS and ways[CONTAINS] >= MAX_CHAINS:
                 break
         return found
 
     def _of_kind(self, what: What, called: str, avoid: Avoid) -> list[Seen]:
         return [
-            (state, (*way, *chain))
+            (state, (*way, *chain), food)
             for thing, _, way in foods.foods(what, called, set())
-            for state, chain in foods.of_food(
+            for state, chain, food in foods.of_food(
                 thing, avoid, self.tracer, self.pantry.catalogue, foods.told_by_lists(frozenset(self._listed))
             )
         ]
@@ -337,16 +354,24 @@ class Asked:
             (avoid.ask, "ask the kitchen how it was made or kept"),
         ):
             within = self._reach(group.nodes)[0]
-            met = [(t.state, t.chain) for t in traces if t.node in within and not self._is_eaten(t.node, avoid)]
+            met = [
+                (t.state, t.chain, self._name(t, avoid))
+                for t in traces
+                if t.node in within and not self._is_eaten(t.node, avoid)
+            ]
             kinds = tuple(
                 k for k in group.kinds if not foods.wanted((k,)).within & foods.wanted(avoid.eats.kinds).within
             )
             if kinds:
                 sought = Avoid(avoid.said, kinds=kinds, word=avoid.word)
                 met += [
-                    (m.presence, m.chain) for m in self._everywhere(avoid, resolved, self._looking_for(sought), sought)
+                    (m.presence, m.chain, m.food)
+                    for m in self._everywhere(avoid, resolved, self._looking_for(sought), sought)
                 ]
-            found += [Met(avoid, MAY if state == MAY else UNKNOWN, (*chain, Link(why, None))) for state, chain in met]
+            found += [
+                Met(avoid, MAY if state == MAY else UNKNOWN, (*chain, Link(why, None)), food)
+                for state, chain, food in met
+            ]
         return found
 
     def _is_eaten(self, node: str, avoid: Avoid) -> bool:
@@ -362,8 +387,8 @@ class Asked:
             head = Link(part.component.called, part.component.source.span)
             own = (handling.get(part.component.key, PLAIN),)
             found += [
-                Met(avoid, state, (top, head, *chain))
-                for state, chain in foods.uncooked(
+                Met(avoid, state, (top, head, *chain), food)
+                for state, chain, food in foods.uncooked(
                     part.use.what, part.use.called, own, avoid.raw, nodes, self.tracer, set()
                 )
             ]
@@ -374,7 +399,7 @@ class Asked:
         within, above = self._reach(avoid.nodes, avoid.but)
         eaten = foods.wanted(avoid.eats.kinds).within
         return [
-            Met(avoid, UNKNOWN, told.chain)
+            Met(avoid, UNKNOWN, told.chain, told.food)
             for told in foods.reactions(resolved, self.tracer)
             if told.stops
             and any(n in within or n in above for n in told.reacts)
@@ -394,9 +419,9 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
             return []
         seen.add(what.recipe.key)
         return [
-            (s, (Link(what.recipe.called, what.recipe.span), *c))
+            (s, (Link(what.recipe.called, what.recipe.span), *c), food)
             for line in what.lines
-            for s, c in _left_out(line.what, unlisted, tracer, seen)
+            for s, c, food in _left_out(line.what, unlisted, tracer, seen)
         ]
     if isinstance(what, Bought) and what.either:
         return [found for one in what.either for found in _left_out(one, unlisted, tracer, seen)]
@@ -404,11 +429,12 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
         return []
     product, label, taxonomy = what.product, what.product.label, tracer.taxonomy
     if text := label.text:
-        if _named((word for word, node in taxonomy.by_word.items() if node in unlisted), text):
+        if node := _named(((word, node) for word, node in taxonomy.by_word.items() if node in unlisted), text):
             return [
                 (
                     CONTAINS,
                     (Link(product.shown, product.span), Link("the label's text names it", label.text_span)),
+                    taxonomy.name(node),
                 )
             ]
         return _vague(what, label, tracer)
@@ -424,6 +450,7 @@ def _left_out(what: What, unlisted: tuple[str, ...], tracer: Tracer, seen: set[s
                         product.span,
                     ),
                 ),
+                product.shown,
             )
         ]
     return []
@@ -445,13 +472,15 @@ def _vague(what: Bought, label: Label, tracer: Tracer) -> list[Seen]:
                 Link(what.product.shown, what.product.span),
                 Link(f"the label's text leaves open what is in it: {said}", label.text_span),
             ),
+            what.product.shown,
         )
     ]
 
 
-def _named(words: Iterable[str], text: str) -> bool:
+def _named(words: Iterable[tuple[str, str]], text: str) -> str:
+    """The node of the first of the folded ``words``, each with its node, that occurs in a text; empty if none does."""
     padded = f" {fold(text)} "
-    return any(f" {word} " in padded for word in words)
+    return next((node for word, node in words if f" {word} " in padded), "")
 
 
 def with_changes(dish: Dish, changes: Iterable[Change | None]) -> Dish:

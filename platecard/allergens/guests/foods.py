@@ -79,10 +79,10 @@ def of_food(what: Food, avoid: Avoid, tracer: Tracer, catalogue: Catalogue, list
     food = kinds.load()[0]
     if isinstance(what, Entry):
         state = _of_entry(what, avoid, food)
-        return [(state, (_source(what, state),))] if state else []
+        return [(state, (_source(what, state),), what.shown)] if state else []
     if isinstance(what, Bought):
         return _of_product(what, avoid, tracer, catalogue, food, listed)
-    return [(UNKNOWN, (Link(f"{what.name}: {what.why}", what.span),))]
+    return [(UNKNOWN, (Link(f"{what.name}: {what.why}", what.span),), what.name)]
 
 
 def _source(entry: Entry, state: Presence) -> Link:
@@ -134,22 +134,23 @@ def _of_product(
     here = Link(product.shown, product.span)
     own = _of_entry(entry, avoid, food) if entry is not None else None
     if entry is not None and own == CONTAINS:
-        return [(CONTAINS, (here, _source(entry, own)))]
+        return [(CONTAINS, (here, _source(entry, own)), entry.shown)]
     names = (product.called, *product.also, *((label.text,) if label and label.text else ()))
     if avoid.words and _stands_in(avoid.words, names):
-        return [(CONTAINS, (here,))]
+        return [(CONTAINS, (here,), product.shown)]
     read = tracer.texts.get(product.key) if label is not None and label.text else None
     if label is not None and read is not None:
         place = label.text_span or label.span
         for part in read.all():
             if state := _of_part(part, avoid, catalogue, food):
-                return [(state, (here, Link(f"the text of its label names {part.words}", place)))]
+                return [(state, (here, Link(f"the text of its label names {part.words}", place)), part.words)]
         left = ", ".join(read.unrecognised[:3]) or ("a part that can be anything" if ANY in read.open else "")
         return (
             [
                 (
                     UNKNOWN,
                     (here, Link(f"the label's text leaves open what is in it: {left}", place)),
+                    product.shown,
                 )
             ]
             if left
@@ -173,6 +174,7 @@ def _of_product(
                             product.span,
                         ),
                     ),
+                    product.shown,
                 )
             ]
             if more
@@ -180,7 +182,8 @@ def _of_product(
         )
     # A list of allergens says nothing about what no law in force makes it name; only the full text does.
     if avoid.words or wanted(avoid.kinds).within - listed:
-        return [(UNKNOWN, (Link(f"{product.shown}: its full ingredient text is not entered", product.span),))]
+        why = Link(f"{product.shown}: its full ingredient text is not entered", product.span)
+        return [(UNKNOWN, (why,), product.shown)]
     return []
 
 
@@ -256,10 +259,10 @@ def uncooked(
         seen.add(key)
         here = Link(what.recipe.called, what.recipe.span)
         for use, line in zip(what.lines, what.recipe.lines):
-            for state, chain in uncooked(
+            for state, chain, food in uncooked(
                 use.what, use.called, (*handling, what.recipe.handling, line.handling), sought, nodes, tracer, seen
             ):
-                yield state, (here, *chain)
+                yield state, (here, *chain), food
         return
     states = [h.state for h in handling if h.state]
     if _COOKED in states:
@@ -278,7 +281,7 @@ def uncooked(
         name = entry.shown if entry is not None and not isinstance(what, Bought) else called
         said = f"{name}: {states[0]}" if states else f"{name}: nothing says that it is cooked through"
         place = what.product.span if isinstance(what, Bought) else what.span
-        yield (CONTAINS if states else UNKNOWN), (Link(said, place),)
+        yield (CONTAINS if states else UNKNOWN), (Link(said, place),), name
 
 
 class Told(NamedTuple):

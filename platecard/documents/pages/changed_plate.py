@@ -294,7 +294,7 @@ def _lines(told: ChangeNotice) -> list[str]:
         lines.append(f"COMES IN WITH THE CHANGE, not on the regular plate: {came}")
     if told.remaining:
         more = f", and {len(told.remaining) - 1} more" if len(told.remaining) > 1 else ""
-        named = listed(_each(m.avoid.term for m in told.remaining))
+        named = listed(_each(m.food for m in told.remaining))
         lines.append(f"STILL MAY CONTAIN {named}: tell the guest. {wording.chain(told.remaining[0].chain[1:])}{more}")
     return lines
 

@@ -439,6 +439,35 @@ def test_exit_codes_and_words(galley):
     assert run.code == 0 and [d["answer"] for d in run.data] == [CANNOT]
 
 
+@pytest.mark.parametrize("said", ["lactose", "dairy", "milk"])
+def test_what_may_be_in_it_is_named_and_not_the_diet_or_the_word_said(galley, said):
+    """A diet is nothing that a dish can contain."""
+    out = galley.run("guest", "beetroot", "--avoid", said).out
+    assert "but it may contain milk: tell the guest first" in out
+    assert "  may contain: milk: " in out and (said == "milk" or f"may contain: {said}" not in out)
+
+
+@pytest.mark.parametrize(
+    "said, named",
+    [
+        ("vegan", "venison"),
+        ("pescatarian", "venison"),
+        ("glutten", "wheat"),
+        ("game", "venison"),
+        ("gluten", "wheat"),
+        ("wheat", "wheat"),
+    ],
+)
+def test_what_comes_over_a_fryer_is_named(said, named):
+    menu = {
+        "other": poured(
+            {"loin": "{ingredient: venison, equipment: fryer}", "crumb": "{ingredient: wheat flour, equipment: fryer}"}
+        )
+    }
+    answer = asked(said, {"chips": "{ingredient: potato, equipment: fryer}"}, menu=menu)
+    assert answer.answer == AS_IS and {m.food for m in answer.remaining} == {named}
+
+
 # --------------------------------------------------------------------------- what is offered
 
 
