@@ -44,6 +44,7 @@ COMMANDS = (
     "cautions",
     "label",
     "uses",
+    "rename",
     "compare",
 )
 

@@ -20,6 +20,7 @@ if TYPE_CHECKING:  # for type checkers alone, so that the help imports none of i
 
 # What `platecard schema` describes beside the answers of commands.
 _FILES = ("dish", "kitchen", "recipe", "pantry", "plates")
+_RENAMED = ("product", "recipe", "equipment", "plate", "station")
 
 
 # One example of each command, in the demo kitchen.
@@ -39,6 +40,7 @@ EXAMPLES = {
     "cautions": "platecard cautions char-cucumber",
     "label": "platecard label day-bread",
     "uses": "platecard uses butter",
+    "rename": "platecard rename recipe dill-oil green-oil",
     "compare": "platecard compare char-cucumber --was 3",
     "schema": "platecard schema allergens",
     "new": "platecard new lamb-pea",
@@ -86,7 +88,7 @@ def _command(name: str) -> Callable[[argparse.Namespace], int]:
         from platecard.cli import service
 
         module = service
-    elif name in ("label", "uses"):
+    elif name in ("label", "uses", "rename"):
         from platecard.cli import kitchen
 
         module = kitchen
@@ -267,6 +269,11 @@ def _parser() -> argparse.ArgumentParser:
     one.add_argument("product", metavar="PRODUCT", help="a product, by its key in the pantry")
     one = command("uses", "say which dishes use something, through which recipes, and how much of it is on a plate")
     one.add_argument("name", metavar="NAME", help="a product, a recipe, an ingredient, a piece of equipment or a plate")
+    one = command("rename", "give something of the kitchen a new key, in every file that names it, or in none")
+    one.add_argument("kind", metavar="KIND", choices=_RENAMED, help=f"what it is: {', '.join(_RENAMED)}")
+    one.add_argument("old", metavar="OLD", help="its key")
+    one.add_argument("new", metavar="NEW", help="the key that it gets")
+    one.add_argument("--write", action="store_true", help="change the files (without it, only say what would change)")
     one = command("compare", "say what changed between two revisions of a dish, allergens first")
     one.add_argument("old", metavar="DISH", help="a spec file, or the name of a dish in specs/")
     one.add_argument(

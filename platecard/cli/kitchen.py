@@ -1,11 +1,12 @@
-"""The commands about the kitchen's library: how a label was read, and where something is used."""
+"""The commands about the kitchen's library: how a label was read, where something is used, a new name for it."""
 
 from __future__ import annotations
 
 from argparse import Namespace
 
-from platecard.cli.shared import JSON, place_of, print_json, project_of, report, world_of
+from platecard.cli.shared import JSON, place_of, prepared_menu, print_json, project_of, report, world_of
 from platecard.diagnostics import Span
+from platecard.files.reading import Project
 from platecard.model import Product
 
 
@@ -63,3 +64,51 @@ def uses(options: Namespace) -> int:
     problems = tuple(p for p in (*project.problems, *world.problems) if p.is_error)
     report(problems, project)
     return 1 if problems or found.gaps else 0
+
+
+def rename(options: Namespace) -> int:
+    """``platecard rename``: a new key in every file that names it; only shown without --write."""
+    from platecard.files import renaming
+    from platecard.files.reading import UsageError
+
+    project = project_of(options, [])
+    made = renaming.plan(options.kind, options.old, options.new, project)
+    specs = tuple(s._replace(text=made.specs.get(s.file, s.text)) for s in project.specs)
+    after = project._replace(library=made.library, specs=specs)
+    if (told := _said(after)) != (was := _said(project)):
+        dish = next((key for key in was if told.get(key) != was[key]), "the kitchen")
+        raise UsageError(f"under the name '{options.new}', {dish} would say something else; nothing was changed")
+    if options.write:
+        renaming.write(made, project)
+    if options.format == JSON:
+        print_json(
+            {
+                "kind": options.kind,
+                "old": options.old,
+                "new": options.new,
+                "written": options.write,
+                "changes": [{**edit._asdict(), "file": project.on_disk(edit.file)} for edit in made.edits],
+                "moved": {"was": made.moved[0], "now": made.moved[1]} if made.moved else None,
+            }
+        )
+        return 0
+    for edit in made.edits:
+        print(f"{project.on_disk(edit.file)}:{edit.line}:{edit.column}: {edit.now.strip()}")
+    if made.moved:
+        print(f"{project.on_disk(made.moved[0])} becomes {project.on_disk(made.moved[1])}")
+    print("changed" if options.write else "nothing is changed yet; add --write")
+    return 0
+
+
+def _said(project: Project) -> dict[str, object]:
+    """What a kitchen says of each dish, but for the names of things: its problems, and what each law declares."""
+    world, menu = prepared_menu(project._replace(asked=tuple(s.key for s in project.specs)))
+    said: dict[str, object] = {
+        one.key: (
+            sorted((p.slug, p.severity) for p in one.problems),
+            [(f.law, f.allergen, f.presence) for s in one.statements for f in s.findings],
+            [(p.use.grams, p.use.kept_g) for p in one.resolved.parts] if one.resolved else None,
+        )
+        for one in menu
+    }
+    return {**said, "the kitchen": sorted((p.slug, p.severity) for p in world.problems)}

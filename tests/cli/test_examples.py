@@ -32,6 +32,7 @@ PRINTED = (
     "cautions roe-deer",
     "label day-bread",
     "uses butter",
+    "rename recipe dill-oil green-oil",
     "schema",
 )
 ROOT = Path(__file__).parents[2]

@@ -194,6 +194,8 @@ def test_every_recipe_and_product_of_the_demo_kitchen(demo):
     for key in ("day-bread", "pearl-barley", "malt-extract", "baking-powder"):
         held(demo, "label", key)
         assert held(demo, "uses", key)["is"]
+    assert held(demo, "rename", "recipe", "dill-oil", "green-oil")["moved"]
+    assert held(demo, "rename", "station", "sauce", "saucier")["moved"] is None
     assert held(demo, "uses", "fryer")["uses"] and held(demo, "uses", "deep-bowl")["uses"]
 
 
