@@ -149,7 +149,7 @@ def _whole(text: str, key: str) -> tuple[str, ...]:
 
 def _nothing(node: Scalar, key: str, schema: dict[str, Any], types: Several[str]) -> tuple[str, ...]:
     """What to write where nothing is."""
-    if node.comment and key:
+    if node.comment and not node.quoted and key:
         return (f'put quotes round what belongs to it: {key}: "{node.comment}"',)
     if not key:
         return ("write the entry, or delete its '- '",)
@@ -176,7 +176,7 @@ def _a_list(node: Node, key: str, schema: dict[str, Any]) -> tuple[str, ...]:
         return (f"write '- ' in front of each entry, as in '- {first}: ...'",)
     if not isinstance(node, Scalar):
         return ()
-    if node.text[:1] in BULLETS:
+    if node.text and node.text[0] in BULLETS:
         return (f"write '- ' (a hyphen and a space) in place of '{node.text[0]}'",)
     items = schema.get("items")
     if isinstance(items, dict) and items.get("type", "string") == "string" and "$ref" not in items:

@@ -324,10 +324,10 @@ class _Walk:
             )
             text = _FORBIDDEN.sub("", text)
         quoted = bool(node.style)
-        comment = "" if quoted else self.comment_after(node)
+        comment, is_beside = self.comment_after(node)
         if not quoted and (inner := _CURLY.fullmatch(text)):
             text, quoted = inner.group(1) or inner.group(2) or inner.group(3), True
-        if comment[1:2].strip() and re.search(r"[^\W\d_]", text):
+        if is_beside and not node.style and comment[1:2].strip() and re.search(r"[^\W\d_]", text):
             self.report(
                 warning(
                     "cut-by-a-hash",
@@ -346,11 +346,15 @@ class _Walk:
                 value = float(text) if match.group(1) else int(text)
         return Scalar(value, text, span, quoted, comment)
 
-    def comment_after(self, node: yaml.ScalarNode) -> str:
-        """What stands behind a # on the line on which an unquoted value ends; empty if nothing does."""
+    def comment_after(self, node: yaml.ScalarNode) -> tuple[str, bool]:
+        """What stands behind a # on the line on which a value ends, and whether nothing but blanks is between them.
+
+        The comment is empty if there is none; commas and brackets may stand before it.
+        """
         end = node.end_mark
-        behind = self.lines[end.line][end.column :].lstrip() if end.line < len(self.lines) else ""
-        return behind.strip() if behind.startswith("#") else ""
+        behind = self.lines[end.line][end.column :] if end.line < len(self.lines) else ""
+        comment = behind.lstrip(" \t,]}")
+        return (comment.strip(), behind.lstrip().startswith("#")) if comment.startswith("#") else ("", False)
 
 
 def parse(text: str, file: str) -> tuple[Node | None, tuple[Problem, ...]]:

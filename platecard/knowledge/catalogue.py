@@ -148,15 +148,15 @@ class Catalogue:
         ``oil, olive`` is read as ``olive oil``, and the chef is told.  Without a comma, another
         word order only gives candidates to ask about: chocolate milk is not milk chocolate.
         """
-        parts = plain_words.parts(name)
+        parts, is_two = plain_words.parts(name), plain_words.names_two(name)
         hits = self._hits(fold(name))
         if not hits and "," in name:
             turned = fold(" ".join(reversed(name.split(","))))
             hits = self._hits(turned)
-            if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts):
+            if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts, is_two):
                 entry = self._entry(hits[0])
                 return Lookup(entry, read_as=entry.name)
-        if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts):
+        if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts, is_two):
             return Lookup(self._entry(hits[0]))
         if not hits:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
@@ -176,7 +176,11 @@ class Catalogue:
         for known in (self._spelt, self._of_plural):
             for level in self._words.left(name):
                 known_here = [(e, left) for left in level if (e := known(left.name)) is not None]
-                fits = {e.id: (e, left) for e, left in known_here if self._keeps(e, plain_words.parts(name))}
+                fits = {
+                    e.id: (e, left)
+                    for e, left in known_here
+                    if self._keeps(e, plain_words.parts(name), plain_words.names_two(name))
+                }
                 if len(fits) > 1 or (known_here and not fits):
                     return Lookup(candidates=tuple(dict.fromkeys(e.name for e, _ in fits.values() or known_here)))
                 for entry, left in fits.values():
@@ -190,11 +194,12 @@ class Catalogue:
             return self._both(self.find_plain(outside), self.find_plain(inside)) or found
         return found
 
-    def _keeps(self, entry: Entry, parts: tuple[str, ...]) -> bool:
+    def _keeps(self, entry: Entry, parts: tuple[str, ...], is_two: bool) -> bool:
         """Whether ``entry`` leaves nothing out of the foods that stand in the parts of a name.
 
         A comma or a bracket may stand between two foods: ``butter, beans`` is no butter bean, and oats
-        soaked in milk are no oat drink.
+        soaked in milk are no oat drink.  ``is_two``: the name says that they are two, so neither is a kind
+        of the other.
         """
         if len(parts) < 2 or entry.depends_on_everything:
             return True
@@ -203,7 +208,8 @@ class Catalogue:
         for part in parts:
             for food in self._foods_in(part):
                 # What "oil" or "cheese" leaves open is settled by the kind that is named: olive oil, goat's cheese.
-                asked = () if fold(food.written or food.name).split()[-1] in heads else food.depends
+                is_head = not is_two and fold(food.written or food.name).split()[-1] in heads
+                asked = () if is_head else food.depends
                 for node in (*food.contains, *asked):
                     if not any(self._tree.is_under(n, node) or self._tree.is_under(node, n) for n in has):
                         return False

@@ -65,9 +65,19 @@ class Left(NamedTuple):
     turned: bool
 
 
+# Signs between two foods, and those of them that make no kind of the one before: "oil, olive" but "oil & butter".
+_BETWEEN = re.compile(r"[,;()\[\]/+&:|·•*=<>!?–—]|\.(?!\d)|\s-\s|(?<=\w)'s\b(?=\s)")
+_TWO_FOODS = re.compile(r"[;/+&:|·•*=<>!?–—]|\.(?!\d)|\s-\s|\bor\b|\boder\b|\bou\b")
+
+
 def parts(name: str) -> tuple[str, ...]:
-    """What stands between the commas and brackets of ``name``."""
-    return tuple(part for part in re.split(r"[,;()\[\]/+&]", name) if part.strip())
+    """What stands between the signs of ``name``: commas, brackets, dashes, full stops and the like."""
+    return tuple(part for part in _BETWEEN.split(name) if part.strip())
+
+
+def names_two(name: str) -> bool:
+    """Whether a sign or a word between two foods says that they are two: "butter & oil", "oil (or butter)"."""
+    return _TWO_FOODS.search(name) is not None
 
 
 def in_brackets(name: str) -> tuple[str, str]:

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import TypeVar
 
 from platecard import schema
 from platecard.diagnostics import Problem, error, warning
-from platecard.knowledge import claims
+from platecard.knowledge import claims, taxonomy
 from platecard.model import Cleaned, Gear, Kitchen, Label, Plate, Product, Recipe, RecipeLine, Settings, Supply, Written
 from platecard.quantities import shelf_life
 from platecard.reading import finish, supply
 from platecard.reading.fields import Fields, checked_date, source_of, spelt_out, unprintable
 from platecard.reading.written import words
 from platecard.schema_words import as_name
-from platecard.yaml_nodes import Mapping, Scalar, Sequence, parse
+from platecard.yaml_nodes import Mapping, Node, Scalar, Sequence, parse
 
 Noun = TypeVar("Noun", Recipe, Product, Plate)
 
@@ -332,6 +332,21 @@ def _product(f: Fields, key: str) -> Product:
     )
 
 
+def _words_of_lists(label: Node) -> Iterator[Scalar]:
+    """The words of a label's two lists."""
+    for key in ("contains", "may_contain"):
+        listed = label.get(key) if isinstance(label, Mapping) else None
+        yield from (item for item in listed.items if isinstance(item, Scalar)) if isinstance(listed, Sequence) else ()
+
+
+def _names_more(comment: str, label: Node) -> bool:
+    """Whether a word of a comment names an allergen that the label's lists do not."""
+    tree = taxonomy.load()[0]
+    listed = {node for word in _words_of_lists(label) if (node := tree.find(word.text))}
+    named = {node for word in re.findall(r"[^\W\d_]+", comment) if (node := tree.find(word))}
+    return any(not any(tree.is_under(one, node) or tree.is_under(node, one) for one in listed) for node in named)
+
+
 def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
     """The label of a product; a label with neither a list of what it contains nor its text settles nothing."""
     if not isinstance(f.node.get("label"), Mapping):
@@ -343,7 +358,22 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
     lists = tuple(k for k in ("contains", "may_contain") if isinstance(said.node.get(k), Sequence))
     text, whole = said.text("text"), said.true("read_whole")
     written = said.node.get("text")
-    if isinstance(written, Scalar) and written.comment:
+    for word in _words_of_lists(said.node):
+        if _names_more(word.comment, said.node):
+            said.problems.append(
+                error(
+                    "label-cut-off",
+                    word.span,
+                    f"an allergen stands in a comment beside '{word.text}': '{word.comment}' is not read",
+                    "write it into the list, or put the comment on a line of its own",
+                )
+            )
+            return None
+    if (
+        isinstance(written, Scalar)
+        and written.comment
+        and (not written.quoted or _names_more(written.comment, said.node))
+    ):
         said.problems.append(
             error(
                 "label-cut-off",

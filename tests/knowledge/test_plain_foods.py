@@ -313,3 +313,17 @@ def test_a_share_or_an_age_is_left_away_only_where_the_rest_is_known(written, fo
     """A share of flour leaves the other half open; an egg of a hundred days is another food."""
     entry = catalogue.load()[0].find_plain(written).entry
     assert (entry.name if entry else None) == food
+
+
+@pytest.mark.parametrize("sign", [". ", ": ", " - ", " – ", " · ", "|", "/", " & ", " + ", "; ", " (or {})"])
+@pytest.mark.parametrize(
+    "one, other", [("egg", "tomato"), ("butter", "beans"), ("sesame", "butter"), ("bread", "cheese"), ("rice", "flour")]
+)
+def test_two_foods_with_a_sign_between_them_are_never_a_third(one, other, sign):
+    """Butter and beans are no butter beans, and rice and flour no rice flour: what each may hold stays open."""
+    written = f"{one}{sign.format(other)}" if "{}" in sign else f"{one}{sign}{other}"
+    entry = CATALOGUE.find_plain(written).entry
+    if entry is not None:
+        for name in (one, other):
+            food = CATALOGUE.find_plain(name).entry
+            assert set(food.contains) <= set(entry.contains) and set(food.depends) <= {*entry.depends, *entry.contains}

@@ -64,3 +64,9 @@ def test_no_value_passes_before_a_hash_that_does_not_pass_alone(file, word):
 def test_quotes_of_a_word_processor_do_not_hide_what_is_cut_off():
     (told,) = yaml_nodes.parse("dish: “Cured char” #1, fish\n", "d.yaml")[1]
     assert told.slug == "cut-by-a-hash"
+
+
+@pytest.mark.parametrize("key", ["ingredients", "method", "equipment"])
+def test_an_empty_text_where_a_list_belongs_is_told(key):
+    text = f'recipe: A\nmakes: 100 g\n{key}: ""\n' + ("" if key == "ingredients" else "ingredients:\n  - salt\n")
+    assert any(p.is_error for p in pipeline.world([("shared/recipes/a.yaml", text)]).problems)

@@ -1212,3 +1212,25 @@ def test_no_word_for_a_kind_of_food_is_passed_over():
     """Alcohol stood among the words that bring nothing in, beside "vol", and a guest who avoids it was told yes."""
     passed_over = {word for word in kinds.load()[0].by_word if word in vocabulary.words()[0].nothing}
     assert passed_over <= NO_FOODS
+
+
+@pytest.mark.parametrize(
+    "label",
+    [
+        "contains: [wheat] # sesame, milk",
+        "contains: [wheat, # sesame, milk\n        egg]",
+        "contains: [wheat, #sesame\n        egg]",
+        "contains: [wheat #, sesame\n        ]",
+        'text: "Water, sugar" # milk, egg',
+        "text: Water, sugar # milk, egg",
+        "contains: [egg]\n      may_contain: [wheat] # and sesame",
+    ],
+)
+def test_an_allergen_in_a_comment_beside_a_label_holds_the_card(label):
+    text = f"products:\n  p:\n    called: P\n    label:\n      read: 2026-01-02\n      {label}\n"
+    dish = prepared(poured({"a": "{product: p}"}), {PANTRY: text})
+    assert not dish.is_sound
+    plain = text.replace(label, re.sub(r" *#[^\n]*", "", label))
+    assert prepared(poured({"a": "{product: p}"}), {PANTRY: plain}).is_sound
+    noted = text.replace(label, 'contains: [wheat]   # read by the larder, 3 October')
+    assert prepared(poured({"a": "{product: p}"}), {PANTRY: noted}).is_sound
