@@ -19,6 +19,7 @@ from platecard.allergens.labels.parts import CLAIM, INSIDE, SAID, Part, ReadLabe
 from platecard.allergens.labels.sentences import Sentences, is_measured
 from platecard.allergens.labels.vocabulary import GROUP, words
 from platecard.diagnostics import Problem, Span, error
+from platecard.knowledge import kinds
 from platecard.knowledge.catalogue import Catalogue
 from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.names import fold
@@ -26,7 +27,8 @@ from platecard.knowledge.taxonomy import Taxonomy
 
 MAX_TEXT, MAX_BRACKET_PROBLEMS = 20_000, 5
 _CAPITALS = re.compile(r"[A-ZÀ-ÖØ-Þ]{3,}")
-_BARE_NUMBERS = re.compile(r"[0-9]{3,4}[a-j]?(?: (?:and|&|or|,) [0-9]{3,4}[a-j]?)*")
+_BARE_NUMBERS = re.compile(r"(?:no\.? ?)?[0-9]{3,4}[a-j]?(?: ?(?:and|&|or|,|/|\+|-|no\.?| ) ?[0-9]{3,4}[a-j]?)*")
+_BARE_FIGURE = re.compile(r"[0-9]{1,4}[a-j]?")
 _CUT_OFF = re.compile(r"…|\.{2,}")
 _WORD = re.compile(r"[^\W\d_]+|&")
 _E_NUMBER = re.compile(r"E[0-9]{3,4}[a-j]?", re.IGNORECASE)
@@ -93,7 +95,7 @@ class _Reader:
                         self.unread.clear()
                         self.unrecognised.clear()
                         found = []
-                elif kind == "claim" and self.is_plain_claim(level.text[start:opened]):
+                elif kind == "claim" and self.is_plain_claim(level.text[start:opened], level.text[low:high]):
                     found += self.claim(level, opened, low, high, inside, heads=not plain(level.text[start:opened]))
                 else:
                     found += self.statement(level, "aside" if kind == "claim" else kind, opened, low, high)
@@ -167,7 +169,7 @@ class _Reader:
         says what another ingredient is made of; ``behind``: a food is named before it.
         """
         name, klass = plain(level.text[a:b]), ""
-        if not heads and self.match.stands_for_more(name):
+        if not heads and (self.match.stands_for_more(name) or (not inside and _BARE_FIGURE.fullmatch(name))):
             return [self.left_unsaid(level, a, b)]
         for joiner in () if heads else _WORD.finditer(level.text, a, b):
             # "Salt and others" is salt, and what is not said.
@@ -189,7 +191,9 @@ class _Reader:
         if fold(name) in self.words.classes or not (self.match.exact(name) or fold(name) in self.words.foods):
             klass, name = self.match.without_class(name)
         if (klass or inside) and _BARE_NUMBERS.fullmatch(name):
-            name = re.sub(r"[0-9]{3,4}[a-j]?", lambda m: f"E{m.group()}", name)
+            name = re.sub(r"(?:no\.? ?)?([0-9]{3,4}[a-j]?)[/+-]?", r"E\1 ", name).strip()
+        elif klass and re.search(r"[0-9]", name) and not _E_NUMBER.search(name):
+            return [self.left_unsaid(level, a, b)]  # a number of an additive that is not read as one
         if not name and (inside and not inner or not klass):
             return inner
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
@@ -321,6 +325,13 @@ class _Reader:
             self.asides[said] = tuple(found.nodes)
             return [Part(said, unknown=tuple(found.nodes), parts=tuple(inner), how=SAID, place=place)]
         if not (found.nodes or found.may or found.unknown or inner):
+            # "Contains allergens", "may contain traces": something is, and it is not said what.
+            said_of = fold(plain(level.text[low:high])).split()
+            is_last = not plain(level.text[high:]) and not plain(re.split(r"[.;!?]", level.text[:opened])[-1])
+            if (said_of or is_last) and all(
+                w in self.words.unsaid_beside or w in self.words.unsaid or w.isdigit() for w in said_of
+            ):
+                self.unsaid.setdefault(fold(said), Unread(said, place))
             return []
         nodes, may = (
             (tuple(found.nodes), tuple(found.may)) if kind == "contains" else ((), tuple(found.nodes | found.may))
@@ -329,10 +340,26 @@ class _Reader:
             Part(said, nodes=nodes, may=may, unknown=tuple(found.unknown), parts=tuple(inner), how=SAID, place=place)
         ]
 
-    def is_plain_claim(self, before: str) -> bool:
-        """Whether nothing before a claim in its sentence can turn it round: "in no way free from nuts" is no claim."""
+    def is_plain_claim(self, before: str, said: str) -> bool:
+        """Whether nothing in its sentence can turn a claim round.
+
+        "In no way free from nuts" is no claim, and nor is "no nuts except almonds".
+        """
+        if not self.words.turns.isdisjoint(fold(plain(said)).split()):
+            return False
         words = fold(plain(re.split("[,;:]", before)[-1])).split()
         return all(w in self.words.subjects for w in words)
+
+    def names_an_animal(self, parts: tuple[Part, ...]) -> bool:
+        """Whether a food from an animal is named, so that it is no wonder if the product is not for vegetarians."""
+        animal = kinds.load()[0].below("animal_product")
+        entries = (self.match.catalogue.by_id(key) for part in parts for one in part.all() for key in one.entries)
+        return any(entry is not None and not animal.isdisjoint(entry.kinds) for entry in entries)
+
+    def is_bare(self, text: str) -> bool:
+        """Whether a piece names an allergen and nothing else."""
+        here = self.match.segments(plain(text), statement=True)
+        return not (here.names or here.left or GROUP in text or not plain(text)) and bool(here.nodes)
 
     def claim(self, level: Level, opened: int, low: int, high: int, inside: bool, heads: bool) -> list[Part]:
         """What the label says is not in it: it removes nothing, and what follows it in a list is an ingredient.
@@ -340,7 +367,10 @@ class _Reader:
         ``heads``: the claim begins its sentence, so several bare allergens in a row are all claimed absent.
         """
         end = low
-        for a, b in _split(level.text, low, high, ",;"):
+        pieces = list(_split(level.text, low, high, ",;"))
+        # A row in which something else stands is a list, and only its beginning is a claim: "no nuts, milk, salt".
+        heads = heads and not inside and all(self.is_bare(level.text[a:b]) for a, b in pieces[1:])
+        for a, b in pieces:
             here = self.match.segments(plain(level.text[a:b]), statement=True)
             if a > low and (not heads or here.names or here.left or GROUP in level.text[a:b]):
                 break
@@ -401,6 +431,12 @@ def read(
         for at, said in faults[:MAX_BRACKET_PROBLEMS]
     ]
     parts = tuple(reader.with_title(reader.level(level, False)))
+    for piece in () if reader.names_an_animal(parts) else re.finditer(r"[^.,;:!?()\[\]\n]+", reader.text):
+        told = fold(piece.group()).split()
+        if not reader.words.denials.isdisjoint(told) and not reader.words.denied.isdisjoint(told):
+            words_said = plain(piece.group())
+            where = reader.place(piece.start(), len(piece.group()))
+            reader.unsaid.setdefault(fold(words_said), Unread(words_said, where))
     for cut in _CUT_OFF.finditer(reader.text):
         reader.unsaid.setdefault(cut.group(), Unread(cut.group(), reader.place(cut.start(), len(cut.group()))))
     reader.unread |= reader.unsaid

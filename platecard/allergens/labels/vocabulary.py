@@ -35,6 +35,9 @@ _FOLDED = (
     "brings_in",
     "unsaid",
     "unsaid_beside",
+    "turns",
+    "denials",
+    "denied",
 )
 
 
@@ -65,6 +68,9 @@ class Words(NamedTuple):
     joiners: frozenset[str]
     unsaid: frozenset[str]
     unsaid_beside: frozenset[str]
+    turns: frozenset[str]
+    denials: frozenset[str]
+    denied: frozenset[str]
 
 
 class _Collective(TypedDict, total=False):

@@ -1232,5 +1232,5 @@ def test_an_allergen_in_a_comment_beside_a_label_holds_the_card(label):
     assert not dish.is_sound
     plain = text.replace(label, re.sub(r" *#[^\n]*", "", label))
     assert prepared(poured({"a": "{product: p}"}), {PANTRY: plain}).is_sound
-    noted = text.replace(label, 'contains: [wheat]   # read by the larder, 3 October')
+    noted = text.replace(label, "contains: [wheat]   # read by the larder, 3 October")
     assert prepared(poured({"a": "{product: p}"}), {PANTRY: noted}).is_sound
