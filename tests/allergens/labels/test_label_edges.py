@@ -1234,3 +1234,61 @@ def test_an_allergen_in_a_comment_beside_a_label_holds_the_card(label):
     assert prepared(poured({"a": "{product: p}"}), {PANTRY: plain}).is_sound
     noted = text.replace(label, "contains: [wheat]   # read by the larder, 3 October")
     assert prepared(poured({"a": "{product: p}"}), {PANTRY: noted}).is_sound
+
+
+@pytest.mark.parametrize(
+    "said", ["Herbs, water, sugar. 44.7% vol", "Water, sugar, salt. Alc. 14 %", "Water, sugar. ABV 11 %"]
+)
+def test_the_strength_of_a_drink_says_that_alcohol_is_in_it(said):
+    assert "alcohol-by-volume" in {key for part in reading(said).parts for one in part.all() for key in one.entries}
+
+
+TURNED = (
+    "Sans lait mais avec oeuf",
+    "Without milk, with egg",
+    "Ohne Milch, mit Ei",
+    "Senza latte ma con uova",
+    "Free from gluten; milk used",
+    "Free from nuts except almonds",
+    "No nuts apart from hazelnut",
+    "Contains no less than 5% milk",
+)
+
+
+@pytest.mark.parametrize("said", TURNED)
+def test_a_claim_that_is_turned_round_leaves_the_label_open(said):
+    assert reading(f"Water, sugar, salt. {said}").unread
+
+
+def test_a_claim_goes_no_further_than_its_row_of_allergens():
+    assert not reading("Free from milk, egg, nuts. Sugar, salt").contains
+    assert {"cow_milk", "hen_egg"} <= {*reading("Water. No nuts, milk, egg, salt").contains}
+    assert "hen_egg" in reading("Water, sugar (no milk, egg)").contains
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "Contains",
+        "Contains allergens.",
+        "Contains 3 allergens",
+        "Allergens: 1, 3, 7",
+        "May contain traces.",
+        "Nicht vegan",
+    ]
+    + [
+        "Not suitable for vegetarians",
+        "Secret ingredient",
+        "House blend",
+        "Animal protein",
+        "Preservative: 2 20",
+        "222",
+    ],
+)
+def test_what_is_announced_without_a_name_leaves_the_label_open(said):
+    assert reading(f"Water, sugar, salt. {said}").unread or reading(f"Water, sugar, {said}").unread
+
+
+def test_numbers_of_additives_are_read_however_they_are_joined():
+    for said in ("preservatives 220 202", "preservatives 220-224", "preservative no 223", "preservatives (202, 224)"):
+        assert "sulphite" in reading(f"Water, {said}").contains, said
