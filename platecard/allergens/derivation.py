@@ -112,7 +112,7 @@ def derive(
         found = _sulphites(law, law.sulphites, sums, sulphite_unknown, sulphite_may, traces, taxonomy)
         findings.insert(place, found)
         if found.presence == CONTAINS and not law.sulphites.is_read and not _by_limit(law.sulphites, sums):
-            not_read[f"from which amount of {law.sulphites.heading} on they are declared"] = None
+            not_read[f"the amount from which {law.sulphites.heading} must be declared"] = None
     elif sums or sulphite_may or sulphite_unknown:
         for trace in traces:
             if trace.node == SULPHITE:

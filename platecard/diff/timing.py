@@ -12,7 +12,7 @@ from platecard.diff.matching import Matched
 from platecard.model import Component
 from platecard.model.handling import FinishStep
 from platecard.prepared import Prepared
-from platecard.quantities.clock import minutes_text, spoken
+from platecard.quantities.clock import spoken
 from platecard.quantities.units import shown
 from platecard.service.fire import Task
 
@@ -41,7 +41,7 @@ def timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
             "fire",
             None,
             number(b.lead_s),
-            f"fire {minutes_text(b.lead_s)} before the plate leaves; before: nothing was finished to order",
+            f"fire {spoken(b.lead_s)} before the plate leaves; before: nothing was finished to order",
             dish.span,
         )
     elif a is not None and b is None:
@@ -50,7 +50,7 @@ def timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
             "fire",
             number(a.lead_s),
             None,
-            f"nothing is finished to order now; before: fire {minutes_text(a.lead_s)} before the plate leaves",
+            f"nothing is finished to order now; before: fire {spoken(a.lead_s)} before the plate leaves",
             dish.span,
         )
     elif a is not None and b is not None:
@@ -60,8 +60,8 @@ def timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
                 "fire",
                 number(a.lead_s),
                 number(b.lead_s),
-                f"fire {minutes_text(b.lead_s)} before the plate leaves, {minutes_text(abs(b.lead_s - a.lead_s))} "
-                f"{'earlier' if b.lead_s > a.lead_s else 'later'}; before: {minutes_text(a.lead_s)}",
+                f"fire {spoken(b.lead_s)} before the plate leaves, {spoken(abs(b.lead_s - a.lead_s))} "
+                f"{'earlier' if b.lead_s > a.lead_s else 'later'}; before: {spoken(a.lead_s)}",
                 dish.span,
             )
         if a.whole_s != b.whole_s and (a.lead_s, b.lead_s) != (a.whole_s, b.whole_s):
@@ -70,8 +70,7 @@ def timing(old: Prepared, new: Prepared, matched: Matched) -> Iterator[Change]:
                 "ahead",
                 number(a.whole_s),
                 number(b.whole_s),
-                f"with what is done ahead, the whole chain takes {minutes_text(b.whole_s)}; before:"
-                f" {minutes_text(a.whole_s)}",
+                f"with what is done ahead, the whole chain takes {spoken(b.whole_s)}; before: {spoken(a.whole_s)}",
                 dish.span,
             )
         x, y = (" > ".join(_task(s.task(k)) for k in s.critical) for s in (a, b))

@@ -365,7 +365,7 @@ def _overlaps(arrangement: Arrangement, dish: Dish, steps: dict[int, Step], call
                 if touches
                 else f"{count} over {called[below]} by up to {shown(depth)} mm ({shown(100 * share, 0)} % of a"
                 f" piece), most {where}",
-                f"move it {math.ceil(depth)} mm away"
+                f"move it by at least {math.ceil(depth)} mm, clear of {called[below]}"
                 if has_room
                 else "the plate has no room to move it clear: make one of the two smaller, or take one off",
                 f"if it is intended to lie there, write on: {below}; if they may touch, write may_touch: {below}",

@@ -55,8 +55,12 @@ def end(p: Place | None) -> str:
 
 
 def as_end(words: str) -> str:
-    """The words for a place as they read after "from" or "to": ``8:00``, ``the centre``."""
-    return words.removeprefix("at ").removeprefix("in ")
+    """The words for a place as they read after "from" or "to": ``8:00``, ``8:00 (30 mm out)``, ``the centre``.
+
+    How far out it is stands in brackets, so that nobody reads it on to the other end: "42 mm out to 2:00".
+    """
+    first, comma, rest = words.removeprefix("at ").removeprefix("in ").partition(", ")
+    return f"{first} ({rest})" if comma else first
 
 
 def how_far(step: Step, plate: Plate | None) -> str:

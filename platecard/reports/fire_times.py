@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from platecard.diagnostics import ADVICE, Problem, has_errors, in_order
 from platecard.prepared import Begun, World
-from platecard.quantities.clock import celsius, clock_s, clock_text, minutes_text
+from platecard.quantities.clock import celsius, clock_s, clock_text, minutes_text, spoken
 from platecard.quantities.units import AmountError
 from platecard.reports import PlaceOf
 from platecard.service import fire
@@ -81,13 +81,13 @@ def leaves_at(schedule: Schedule, given: tuple[str, int] | None) -> int | None:
 def in_words(schedule: Schedule, at_s: int | None) -> list[str]:
     """The timeline as lines, in the order of starts; ``at_s``: when the plate leaves, in seconds after midnight."""
     lines = [title + (f", {plates} plates" if plates > 1 else "") for _, title, plates in schedule.dishes]
-    lead = minutes_text(schedule.lead_s)
+    lead = spoken(schedule.lead_s)
     if at_s is None:
         lines.append(f"fire {lead} before the plate leaves")
     else:
         lines.append(f"fire at {clock_text(at_s - schedule.lead_s)}, plate leaves at {clock_text(at_s)} ({lead})")
     if schedule.whole_s > schedule.lead_s:
-        lines.append(f"the whole chain, with what is done ahead, takes {minutes_text(schedule.whole_s)}")
+        lines.append(f"the whole chain, with what is done ahead, takes {spoken(schedule.whole_s)}")
     lines.append("")
     first = "starts at" if at_s is not None else "starts"
     lines.append(f"  {first:>10}  {'takes':>7}  {'in hand':>8}  what")

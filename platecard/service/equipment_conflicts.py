@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from platecard.diagnostics import Problem, error, warning
 from platecard.model import Settings
-from platecard.quantities.clock import celsius, minutes_text, spoken
+from platecard.quantities.clock import celsius, spoken
 
 if TYPE_CHECKING:
     from platecard.service.fire import Task
@@ -44,7 +44,7 @@ def _two_heats(users: list[Task], called: str) -> list[Problem]:
                 continue
             # Within one dish it is an error in the spec; between two dishes it depends on what the table orders.
             how = error if one.dish == other.dish else warning
-            when = minutes_text(-max(one.start_s, other.start_s))
+            when = spoken(-max(one.start_s, other.start_s))
             found.append(
                 how(
                     "two-heats",
@@ -75,7 +75,7 @@ def _too_many(users: list[Task], called: str, holds: int) -> list[Problem]:
                     "over-its-room",
                     task.span,
                     f"{called}: asked for {total} things at once and takes {holds}, "
-                    f"{minutes_text(-task.start_s)} before the plate leaves: {', '.join(_said(t) for t in on)}",
+                    f"{spoken(-task.start_s)} before the plate leaves: {', '.join(_said(t) for t in on)}",
                     *hints,
                 )
             )

@@ -187,9 +187,9 @@ def cooking(code: str, cores: Cores, wanted: TimedSteps, mark: str, codes: FoodC
         return Judgement(code, NOT_STATED, f"how long, {spoken(seconds)} at {celsius(least)}")
     if not enough or held is None:
         least, seconds = min(wanted)
-        return Judgement(code, OUTSIDE, f"not hot enough, from {_step(least, seconds)}")
+        return Judgement(code, OUTSIDE, f"not hot enough, needs {_step(least, seconds)}")
     least, seconds = max(enough)
-    return Judgement(code, OUTSIDE, f"too short, {_step(least, seconds)}")
+    return Judgement(code, OUTSIDE, f"too short, needs {_step(least, seconds)}")
 
 
 def _step(least: Fraction, seconds: Fraction) -> str:
@@ -204,7 +204,7 @@ def hottest(cores: Cores) -> tuple[Fraction, Fraction | None]:
 def reheating(code: str, cores: Cores, is_held: bool, figures: Reheating, codes: FoodCodes) -> Judgement:
     """Whether food that was chilled is heated through again; ``is_held``: it then waits for the plate."""
     if figures.is_held_only and not is_held:
-        return Judgement(code, WITHIN, "served at once it may be of any temperature")
+        return Judgement(code, WITHIN, "no temperature is set for food that is served at once")
     judged = cooking(code, cores, figures.steps, figures.mark, codes)
     if judged.verdict is WITHIN:
         if figures.stricter_c is not None and hottest(cores)[0] < figures.stricter_c:
@@ -265,7 +265,7 @@ def keeping(code: str, kept: Iterable[Lasting], figures: Keeping) -> Judgement:
     if any(x.unread for x in said):
         return Judgement(code, CANNOT_TELL, "part of it could not be read")
     if any(x.is_open or (x.longest_s is not None and x.longest_s > figures.most_s) for x in said):
-        return Judgement(code, CANNOT_TELL, "so long may only what is sour, sweet, salt or dry enough")
+        return Judgement(code, CANNOT_TELL, "only what is sour, sweet, salty or dry enough may be kept so long")
     return _in_the_cold(code, said, f"if at {celsius(figures.at_c)} or colder", figures.mark)
 
 

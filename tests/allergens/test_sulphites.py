@@ -74,7 +74,7 @@ def test_a_limit_that_was_not_read_in_the_law_leaves_nothing_out_and_says_so():
     assert {found[law].presence for law in NOT_READ} == {CONTAINS}
     said = {s.law.key: wording.not_read(s.not_read) for s in one.statements}
     for law in NOT_READ:
-        assert "from which amount of" in said[law] and "Nothing is left out for that" in said[law], law
+        assert "the amount from which" in said[law] and "it is declared all the same" in said[law], law
     assert not any(said[law] for law in (*ABOVE, *FROM))
     # Over the limit that it is said to have, nothing hangs on it.
     one, _ = served({"a": "{product: red}"}, {}, pantry(red="90 mg/kg"))

@@ -31,7 +31,7 @@ def hot(room):
 def test_the_words(hot):
     done = hot.run("fire", "duck", "--at", "20:00")
     assert done.code == 0, done.err
-    assert "fire at 19:31:00, plate leaves at 20:00:00 (29:00)" in done.out
+    assert "fire at 19:31:00, plate leaves at 20:00:00 (29 min)" in done.out
     assert "19:11:00    20:00     ahead  Roast" in done.out
     assert (
         "nothing to spare: duck: render > duck: oven > duck: rest > duck: flash > duck: slice > plate > wipe and check"
@@ -146,7 +146,7 @@ def test_the_cautions_command(hot):
         "line",
     ]
     assert caution["foods"][0]["judged"] == [
-        {"code": "us", "verdict": "outside", "why": "not hot enough, from 74 °C for 1 s"}
+        {"code": "us", "verdict": "outside", "why": "not hot enough, needs 74 °C for 1 s"}
     ]
     assert all(f["source"] and f["mark"] for f in caution["figures"])
 
@@ -162,7 +162,7 @@ def test_the_card_carries_both_apart_from_the_allergens(hot):
     assert "service sheet: CAUTIONS, fire times, reasons" in build and "Under-cooked" not in front + build
     back = " ".join(text_of(hot.root / "output/duck/service-sheet.pdf"))
     assert (
-        "FIRE 29:00 before the plate leaves" in back
+        "FIRE 29 min before the plate leaves" in back
         and "CAUTIONS FOR THE KITCHEN" in back
         and "duck: core 56 °C" in back
     )

@@ -335,7 +335,7 @@ def test_what_cannot_be_read_is_not_established_and_never_unchanged():
             "{ingredient: dill}",
             "{ingredient: dill, finish: [{do: fry, takes: 20 s}]}",
             "timing",
-            "fire 0:20 before the plate leaves; before: nothing was finished to order",
+            "fire 20 s before the plate leaves; before: nothing was finished to order",
         ),
         ("plate: wide\n", "plate: wide\nplating_takes: 45 s\n", "timing", "plating takes 45 s; before: not stated"),
         ("plate: wide\n", "plate: wide\nprice: {net: 12 EUR}\n", "cost", "sold for 12.00 EUR net; before: not entered"),

@@ -233,14 +233,14 @@ def finished(*steps: str, more: str = ""):
 
 def test_a_dish_that_must_be_fired_earlier_is_not_told_as_later():
     there, back = both_ways(finished("{do: fry, takes: 20 s}"), finished("{do: fry, takes: 50 s}"), "timing")
-    assert there[0] == "fire 0:50 before the plate leaves, 0:30 earlier; before: 0:20"
-    assert back[0] == "fire 0:20 before the plate leaves, 0:30 later; before: 0:50"
+    assert there[0] == "fire 50 s before the plate leaves, 30 s earlier; before: 20 s"
+    assert back[0] == "fire 20 s before the plate leaves, 30 s later; before: 50 s"
     assert "dill: fry takes 50 s; before: 20 s" in there and "dill: fry takes 20 s; before: 50 s" in back
 
 
 def test_nothing_to_fire_any_more():
     there, back = both_ways(finished("{do: fry, takes: 20 s}"), changed(), "timing")
-    assert "nothing is finished to order now; before: fire 0:20 before the plate leaves" in there
+    assert "nothing is finished to order now; before: fire 20 s before the plate leaves" in there
     assert "dill: 'fry' is gone, it took 20 s" in there and "dill: 'fry' came in, 20 s" in back
     (gone,) = [c for c in changes(finished("{do: fry, takes: 20 s}"), changed(), "timing") if "is gone" in c.words]
     assert (gone.what, gone.old, gone.new, gone.in_old) == ("dill.fry", 20, None, True)

@@ -73,7 +73,10 @@ def test_an_unsound_dish_is_listed_as_without_a_card(galley):
     assert "Second beetroot" in contents and "no card: not established" in contents and "1 of 2 dishes" in contents
     assert contents.count("European Union") == 1, "nothing is declared of what is not established"
     # The sound dish relies on what the other one sends through the smoker, and names it.
-    others = [words(p).replace("Relies on the smoker shared with Second beetroot.", "") for p in reader.pages[1:]]
+    others = [
+        words(p).replace("These allergens also depend on what else uses the smoker: Second beetroot.", "")
+        for p in reader.pages[1:]
+    ]
     assert not any("Second beetroot" in page for page in others)
 
 

@@ -18,7 +18,7 @@ from platecard.allergens.traces import UNKNOWN, Link
 from platecard.diagnostics import has_errors
 from platecard.documents.diagram import plate as plate_drawing
 from platecard.documents.diagram import side_view
-from platecard.documents.kit import allergen_block, part_rows
+from platecard.documents.kit import allergen_block, part_labels, part_rows
 from platecard.documents.pages import pass_card, service_sheet
 from platecard.documents.text import placement_text, wording
 from platecard.drawing import pdf
@@ -317,7 +317,29 @@ def test_every_front_has_names_sides_acceptances_and_checks_and_every_back_the_s
             assert one.world.kitchen.settings.station(component.station).replace(" ", "") in back, (key, component.key)
         for check in one.dish.expo_checks:
             assert letters(check) in front, (key, check)
-        assert letters("Counts are exact unless stated. What is outside goes back.") in front
+        assert letters("Counts are exact unless stated. A plate outside what is accepted goes back.") in front
+
+
+@pytest.mark.parametrize(
+    "said, shown",
+    [
+        ("at the table", "at the table"),
+        ("poured at the table", "at the table"),
+        ("at the table, from the jug", "at the table; from the jug"),
+        ("from the jug", "at the table; from the jug"),
+    ],
+)
+def test_what_is_poured_at_the_table_says_so_once(said, shown):
+    move = step("sauce", arrange="pool", across_mm=60, section="at_table", poured=said)
+    assert move.at_table and part_labels.words((move,), "all alike") == shown
+
+
+def test_how_far_out_an_end_lies_is_not_read_on_to_the_other():
+    for arrange in ("arc", "line"):
+        move = step("a", arrange=arrange, piece=piece("disc", 9), start="12:40, 42 mm", end="2:00, 53 mm", count=3)
+        assert "from 12:40 (42 mm out) to 2:00 (53 mm out)" in wording.where(move, dish(move))
+        scene = plate_drawing.draw(place(dish(move), plate())[0], dish(move))
+        assert "from 12:40 (42 mm out) to 2:00 (53 mm out)" in scene.description
 
 
 @pytest.fixture(scope="module")
@@ -489,7 +511,7 @@ def test_no_word_of_the_statements_is_lost(ingredients, laws, may, page, late, s
     shared = allergen_block._shared(one.statements, established=all(s.established for s in one.statements))
     assert all(letters(line) in whole for line in shared)
     if len(one.statements) > 1:
-        check_shared(one.statements, [line for line in shared if line.startswith("Outside")])
+        check_shared(one.statements, [line for line in shared if line.startswith("For guests who ask")])
 
 
 def check_table(statements, words: list[Text]) -> None:
@@ -505,7 +527,9 @@ def check_shared(statements, lines: list[str]) -> None:
     chunks = [
         chunk.rsplit(": ", 1)
         for line in lines
-        for chunk in re.split(r"; outside ", line.removeprefix("Outside ").removesuffix("."))
+        for chunk in re.split(
+            r"; not listed by ", line.removeprefix("For guests who ask, not listed by ").removesuffix(".")
+        )
     ]
     outside = {
         s.law.name: [
@@ -520,8 +544,7 @@ def check_shared(statements, lines: list[str]) -> None:
         mine = [
             text
             for laws, text in chunks
-            if laws.startswith(("them,", "these laws,"))
-            or re.search(rf"(^|, | and ){re.escape(law)}(, | and | law)", laws)
+            if laws == "these laws" or re.search(rf"(^|, | and ){re.escape(law)}(, | and | law)", laws)
         ]
         for name in everything:
             is_said = any(re.search(rf"(^|, ){re.escape(name)}(, |$)", text) for text in mine)

@@ -110,13 +110,13 @@ def test_the_foot_of_the_matrix_covers_none_of_its_notes():
 @pytest.mark.parametrize(
     "law, told",
     [
-        ("au-nz", "that fish as fining agent is exempt; from which amount of sulphites on they are declared"),
-        ("us", "from which amount of sulfites on they are declared"),
+        ("au-nz", "that fish as fining agent is exempt; the amount from which sulphites must be declared"),
+        ("us", "the amount from which sulfites must be declared"),
     ],
 )
 def test_what_is_only_told_of_a_law_is_said_and_nothing_is_left_out_for_it(law, told):
     """Isinglass in Australia and New Zealand and the amount of sulphites of both laws were read in accounts."""
-    said = f"Not read in this law itself, only told of it: {told}. Nothing is left out for that."
+    said = f"Not checked in the text of this law: {told}. To be safe, it is declared all the same."
     dish = made(WINE, law)
     assert wording.not_read(dish.statements[0].not_read) == said
     assert said in " ".join(words(allergen_block.block(dish.statements, 120).items).split())
@@ -125,5 +125,5 @@ def test_what_is_only_told_of_a_law_is_said_and_nothing_is_left_out_for_it(law, 
     pdf = pypdf.PdfReader(io.BytesIO(menu_documents((dish,))["allergens.pdf"]))
     assert said in " ".join(pdf.pages[0].extract_text().split())
     page = "".join(front_of_house.page((made(CIDER, law),), "abc"))
-    assert f"{told.split('; ')[-1]}. Nothing is left out for that." in page
+    assert f"{told.split('; ')[-1]}. To be safe, it is declared all the same." in page
     assert wording.not_read(made(WINE, "eu").statements[0].not_read) == ""

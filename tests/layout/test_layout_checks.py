@@ -101,7 +101,9 @@ def test_unasked_overlap_names_the_pair_once_with_count_and_depth():
     p = only(A, step("b", **B))
     assert (p.slug, p.severity) == ("overlap", ERROR)
     assert p.message.startswith("1 of 3 pieces of b lies over a by up to 5 mm (")
-    assert p.hints[0] == "move it 5 mm away" and "on: a" in p.hints[1] and "may_touch: a" in p.hints[1]
+    assert (
+        p.hints[0] == "move it by at least 5 mm, clear of a" and "on: a" in p.hints[1] and "may_touch: a" in p.hints[1]
+    )
 
 
 @pytest.mark.parametrize("more", [{"on": "a"}, {"may_touch": "a"}])

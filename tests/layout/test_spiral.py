@@ -122,10 +122,10 @@ def test_its_sentence_its_picture_and_how_its_pieces_are_counted():
     p = plate(300, 240)
     arrangement, _ = place(d, p)
     said = wording.where(DISCS, d, p)
-    assert said == "in a spiral winding inwards, clockwise from 3:00, 90 mm out, at least 2 mm apart"
+    assert said == "in a spiral winding inwards, clockwise from 3:00 (90 mm out), at least 2 mm apart"
     back = replace(DISCS, anticlockwise=True)
-    assert wording.where(back, d, p).startswith("in a spiral winding inwards, anticlockwise from 3:00, 90 mm out")
-    assert "in a spiral from 3:00, 90 mm out to " in above.draw(arrangement, d).description
+    assert wording.where(back, d, p).startswith("in a spiral winding inwards, anticlockwise from 3:00 (90 mm out)")
+    assert "in a spiral from 3:00 (90 mm out) to " in above.draw(arrangement, d).description
     said = placement_text.on(d.steps[1], d, arrangement)
     assert said == "on a: one on every third disc from the second on, counted inwards from 3:00"
 

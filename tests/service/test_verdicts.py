@@ -255,9 +255,12 @@ def test_an_egg_to_order_needs_less():
 
 def test_why_a_core_is_outside():
     found = judged(minded(BEEF, "core: {reaches: 65 °C, for: 5 min}", codes="[uk]"), "under-cooked")["uk"]
-    assert (found.verdict, found.why) == (OUTSIDE, "too short, 65 °C for 10 min")  # the agency's list, second-hand
+    assert (found.verdict, found.why) == (
+        OUTSIDE,
+        "too short, needs 65 °C for 10 min",
+    )  # the agency's list, second-hand
     found = judged(minded(BEEF, "core: {reaches: 54 °C, for: 5 h}", codes="[uk]"), "under-cooked")["uk"]
-    assert (found.verdict, found.why) == (OUTSIDE, "not hot enough, from 60 °C for 45 min")
+    assert (found.verdict, found.why) == (OUTSIDE, "not hot enough, needs 60 °C for 45 min")
     found = judged(minded(BEEF, "core: 72 °C", codes="[uk]"), "core-missing")["uk"]
     assert (found.verdict, found.why) == (NOT_STATED, "how long, 2 min at 70 °C")
     assert judged(minded(BEEF), "core-missing")["us"].verdict is NOT_STATED
@@ -265,7 +268,7 @@ def test_why_a_core_is_outside():
 
 def test_a_core_that_need_not_be_held_is_said_without_a_time():
     cores = ((Fraction(60), None),)
-    for seconds, why in ((0, "not hot enough, from 74 °C"), (15, "not hot enough, from 74 °C for 15 s")):
+    for seconds, why in ((0, "not hot enough, needs 74 °C"), (15, "not hot enough, needs 74 °C for 15 s")):
         found = verdicts.cooking("us", cores, ((Fraction(74), Fraction(seconds)),), "seen", FIGURES)
         assert (found.verdict, found.why) == (OUTSIDE, why)
 
@@ -402,6 +405,11 @@ def test_reheating(core, held, us, uk, eu):
     assert verdict_of(found, "reheating") == {"us": us, "uk": uk, "eu": eu}
 
 
+def test_food_served_at_once_is_told_in_words_that_a_cook_would_use():
+    judged = verdicts.reheating("us", ((Fraction(50), None),), False, FIGURES.reheating["us"], FIGURES)
+    assert (judged.verdict, judged.why) == (WITHIN, "no temperature is set for food that is served at once")
+
+
 # --------------------------------------------------------------------------- keeping
 
 
@@ -418,6 +426,9 @@ def test_reheating(core, held, us, uk, eu):
     ],
 )
 def test_keeping(keeps, verdict):
+    if keeps.startswith("8 days"):
+        said = verdicts.keeping("us", (read(keeps, "keeps"),), FIGURES.keeping["us"]).why
+        assert said == "only what is sour, sweet, salty or dry enough may be kept so long"
     assert verdicts.keeping("us", (read(keeps, "keeps"),), FIGURES.keeping["us"]).verdict is verdict
 
 

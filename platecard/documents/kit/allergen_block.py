@@ -264,7 +264,7 @@ def _below(statement: Statement, established: bool, rest_is_shared: bool) -> lis
         for name in _under_limit(statement)
     ]
     if also := wording.outside(statement):
-        lines.append((f"Outside {wording.these(statement)}, for guests who ask: {', '.join(also)}.", "regular"))
+        lines.append((f"For guests who ask, not listed by {wording.these(statement)}: {', '.join(also)}.", "regular"))
     return lines
 
 
@@ -286,20 +286,10 @@ def _shared(statements: tuple[Statement, ...], established: bool) -> list[str]:
     for law, beyond in outside.items():
         if own := tuple(n for n in beyond if n not in common):
             more.setdefault(own, []).append(law)
-    said = (
-        [
-            f"{'them' if rest and len(rest) == len(statements) else 'these laws'}, for guests who ask:"
-            f" {', '.join(common)}"
-        ]
-        if common
-        else []
-    )
-    said += [
-        f"{listed(laws)} law{' also' if common else '' if i else ', for guests who ask'}: {', '.join(own)}"
-        for i, (own, laws) in enumerate(more.items())
-    ]
+    said = [f"not listed by these laws: {', '.join(common)}"] if common else []
+    said += [f"not listed by {listed(laws)} law: {', '.join(own)}" for own, laws in more.items()]
     if said:
-        lines.append(f"Outside {'; outside '.join(said)}.")
+        lines.append(f"For guests who ask, {'; '.join(said)}.")
     return lines
 
 

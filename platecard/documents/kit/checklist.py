@@ -9,7 +9,7 @@ from platecard.drawing.signs import checkbox
 from platecard.model import Dish
 
 HEAD_PT = 8.5
-RULE = "Counts are exact unless stated. What is outside goes back."
+RULE = "Counts are exact unless stated. A plate outside what is accepted goes back."
 
 
 def rule(text: str, width: float, size_pt: float = HEAD_PT) -> Block:

@@ -20,7 +20,8 @@ from platecard.drawing.signs import warning_triangle
 SIZE = 8.5
 KEY = (
     "Filled: contains. Outlined: may contain. Triangle: not established. In brackets: the law recommends it or leaves"
-    " it to its states. Without a box: outside the law, for guests who ask. Empty: not among the ingredients entered."
+    " it to its states. Without a box: not listed by the law, for guests who ask. Empty: not among the ingredients"
+    " entered."
 )
 _SMALL = 8.0
 _EVERY_OTHER = ""  # stands for every group that a law leaves open

@@ -34,12 +34,12 @@ def draw(schedule: Schedule, width: float, at_s: int | None = None) -> Block:
     scale = _Scale(label, width - 1.0, start, lead, end)
     items: list[Item] = []
     y = 0.0
-    title = f"FIRE {minutes_text(schedule.lead_s)} before the plate leaves"
+    title = f"FIRE {spoken(schedule.lead_s)} before the plate leaves"
     if at_s is not None:
         title = f"FIRE {clock_text(at_s - schedule.lead_s)}, plate leaves {clock_text(at_s)}"
     items.append(Text(0, 3.6, title, 10.5, "bold", colour=INK))
     if schedule.whole_s > schedule.lead_s:
-        said = f"whole chain {minutes_text(schedule.whole_s)}, what is done ahead included"
+        said = f"whole chain {spoken(schedule.whole_s)}, what is done ahead included"
         if fonts.width_mm(title, 10.5, "bold") + fonts.width_mm(said, 8.0) + 4 < width:
             items.append(Text(width, 3.4, said, 8.0, anchor="end", colour=INK))
     y += 5.4
@@ -102,9 +102,7 @@ def picture(schedule: Schedule, at_s: int | None = None, language: str = "en-GB"
 
 def in_words(schedule: Schedule) -> str:
     """The steps in one sentence each, for readers who hear the picture."""
-    return " ".join(
-        f"{minutes_text(-t.start_s)} before: {t.called}, {t.do}, {spoken(t.takes_s)}." for t in schedule.tasks
-    )
+    return " ".join(f"{spoken(-t.start_s)} before: {t.called}, {t.do}, {spoken(t.takes_s)}." for t in schedule.tasks)
 
 
 class _Scale:
@@ -123,7 +121,7 @@ class _Scale:
             return ""
         right = (self.right - self.left - self.fold) / (self.end - self.lead)
         times = right * (self.lead - self.start) / self.fold
-        return f" Tinted, left of the double stroke: the time before the order, drawn {times:.1f} times as small."
+        return f" Shaded, up to the double line: the time before the order, on a scale {times:.1f} times as small."
 
     def x(self, at: float | Fraction) -> float:
         """The place of a time in mm."""
@@ -264,7 +262,7 @@ def _row(task: Task, schedule: Schedule, scale: _Scale, label: float, y: float, 
             else Text(x1 + 0.8, base, short, SIZE, colour=INK)
         )
         items += _on_white(text, fonts.width_mm(short, SIZE), y)
-    said = f"{_label(task, schedule)}, {minutes_text(-task.start_s)} before the plate leaves, {_details(task)}"
+    said = f"{_label(task, schedule)}, {spoken(-task.start_s)} before the plate leaves, {_details(task)}"
     return [Group(tuple(items), title=said, role="listitem")]
 
 

@@ -232,7 +232,7 @@ def _law(s: Statement, spoken: Sequence[Language]) -> str:
     )
     rest = f"<p>{rest}</p>" if rest else ""
     also = escape(", ".join(wording.outside(s)))
-    outside = f"<p>Not asked for by this law, for guests who ask: {also}.</p>" if also else ""
+    outside = f"<p>For guests who ask, not listed by this law: {also}.</p>" if also else ""
     sentences = (
         *wording.open_over((s,)),
         *wording.came_over((s,)),

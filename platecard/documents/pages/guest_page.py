@@ -94,7 +94,7 @@ def _law(said: Statement, spoken: tuple[Language, ...], width: float, pt: float)
     elif not said.all_open:
         below.append("Every other group of this law: not among the ingredients entered.")
     if also := wording.outside(said):
-        below.append(f"Outside this law, for guests who ask: {', '.join(also)}.")
+        below.append(f"For guests who ask, not listed by this law: {', '.join(also)}.")
     below += [line for line in (wording.from_memory(said), wording.not_read(said.not_read, said.is_of_several)) if line]
     below += [*wording.open_over((said,)), *wording.came_over((said,)), *wording.relies_on_cleaning((said,))]
     return [*rows, *(column_pages.text(line, width, small) for line in below)]

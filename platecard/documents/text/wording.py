@@ -194,7 +194,7 @@ def where(
 
 def poured(step: Step) -> str:
     """How it is poured, for a place where a heading already says that it is at the table."""
-    return step.poured.removeprefix("poured ").removeprefix("at the table, ")
+    return step.poured.removeprefix("poured ").removeprefix("at the table").lstrip(" ,")
 
 
 def counts(step: Step) -> str:
@@ -327,8 +327,8 @@ def from_memory(statement: Statement) -> str:
 def not_read(said: Sequence[str], of_several: bool = False) -> str:
     """What a law is only said to leave out, and is not left out, as it was not read itself; "" where nothing is."""
     told = "; ".join(said)
-    of = "in these laws themselves, only told of them" if of_several else "in this law itself, only told of it"
-    return f"Not read {of}: {told}. Nothing is left out for that." if said else ""
+    of = "these laws" if of_several else "this law"
+    return f"Not checked in the text of {of}: {told}. To be safe, it is declared all the same." if said else ""
 
 
 def duty(law: Law, place: str) -> str:
@@ -408,10 +408,11 @@ def relies_on(reached: tuple[Reach, ...], most: int) -> str:
     if not dishes:
         return ""
     gear = [r.called.removeprefix("the ") for r in reached if r.called]
-    through = f"the {gear[0]}" if len(gear) == 1 and all(r.called for r in reached) else "equipment"
+    through = f"the {gear[0]}" if len(gear) == 1 and all(r.called for r in reached) else "equipment it shares"
     named, rest = dishes[:most], len(dishes) - most
     more = [f"{rest} {'more' if named else 'other'} dish{'es' if rest > 1 else ''}"] if rest > 0 else []
-    return f"Relies on {through} shared with {' and '.join([*(['; '.join(named)] if named else []), *more])}."
+    others = " and ".join([*(["; ".join(named)] if named else []), *more])
+    return f"These allergens also depend on what else uses {through}: {others}."
 
 
 def stands_on(basis: Basis) -> list[str]:

@@ -31,8 +31,9 @@ def _said(step: Step, plate: Plate | None) -> str:
 def ends(pieces: Sequence[Footprint]) -> str:
     """Where laid pieces begin and end: ``from 8:00 to 4:00, 30 mm out``."""
     first, last = where(pieces[0].centre), where(pieces[-1].centre)
-    if first.split(", ")[1:] == last.split(", ")[1:]:  # the same distance out need not be said twice
-        first = first.split(", ")[0]
+    begin, *out = first.split(", ")
+    if out == last.split(", ")[1:]:  # the same distance out need not be said twice
+        return f"from {as_end(begin)} to {last.removeprefix('at ').removeprefix('in ')}"
     return f"from {as_end(first)} to {as_end(last)}"
 
 
