@@ -16,7 +16,7 @@ from platecard.model import Kitchen, SourceKind, Written
 from platecard.reading.written import place
 
 # Texts that a guest reads as the name of a food: in a name, "flourless" says as much as "without wheat".
-_AS_NAMES = frozenset(("dish", "menu_line", "called", "recipe"))
+AS_NAMES = frozenset(("dish", "menu_line", "called", "recipe"))
 
 
 def check(words: Iterable[Written], sources: Mapping[str, str], makers: tuple[str, ...] = ()) -> tuple[Problem, ...]:
@@ -27,7 +27,7 @@ def check(words: Iterable[Written], sources: Mapping[str, str], makers: tuple[st
     """
     found: list[Problem] = []
     for written in words:
-        for claim in claims.find(written.text, written.key in _AS_NAMES):
+        for claim in claims.find(written.text, written.key in AS_NAMES):
             if written.owner and written.key in ("method", "note") and _names_a_product(written.text, claim, makers):
                 continue
             found.append(_problem(claim, written, sources.get(written.span.file, ""), makers))

@@ -14,8 +14,10 @@ from functools import cache, lru_cache
 from typing import NamedTuple, TypedDict, cast
 
 from platecard import packaged_tables
+from platecard.allergens.claims import AS_NAMES
 from platecard.allergens.labels.parts import ReadLabel
 from platecard.diagnostics import Problem, Span, error, warning
+from platecard.knowledge import claims
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.names import fold
 from platecard.knowledge.taxonomy import Taxonomy
@@ -181,6 +183,8 @@ class NamedFoods:
             for mention in mentions(text.text, self.catalogue, bool(text.owner), text.key == "do"):
                 word = mention.name if mention.name in settled else ids.get(mention.entry.id, "")
                 used.add(word)
+                if self._is_denied(text, mention):
+                    continue
                 if word or mention.entry.id in told or self._covers(inside, mention):
                     continue
                 told.add(mention.entry.id)
@@ -188,6 +192,16 @@ class NamedFoods:
         for word, span in settled.items():
             if word not in used:
                 yield warning("only-named", span, f"no text here names '{word}'", "take it out of only_named")
+
+    def _is_denied(self, text: Written, mention: Mention) -> bool:
+        """Whether it is part of a claim such as "gluten free", which is an error of its own.
+
+        In a recipe's method and notes it may name the product to take.
+        """
+        if text.owner and text.key in ("method", "note"):
+            return False
+        told = claims.find(text.text, text.key in AS_NAMES)
+        return any(c.start <= mention.start and mention.end <= c.end for c in told)
 
     def _problem(self, mention: Mention, text: Written, source: str, called: str) -> Problem:
         said = " ".join(text.text[mention.start : mention.end].split())

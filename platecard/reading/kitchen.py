@@ -423,6 +423,14 @@ def _label(f: Fields, key: str, density: Fraction | None) -> Label | None:
     )
 
 
+def _is_amount_lost(line: Fields) -> bool:
+    """Whether a line states an amount that could not be read: that is told, and nothing is worked out without it."""
+    if "amount" not in line:
+        return False
+    place = line.span("amount")
+    return any(p.is_error and p.span is not None and p.span[:3] == place[:3] for p in line.problems)
+
+
 def _recipe(f: Fields, key: str) -> Recipe:
     lines = f.node.get("ingredients")
     supply.check_method(f)
@@ -473,7 +481,8 @@ def _recipe(f: Fields, key: str) -> Recipe:
         ahead=_lasting(f, "made_ahead"),
         keeping=_lasting(f, "keeps"),
         only_named=f.placed_words("only_named"),
-        is_whole=isinstance(lines, Sequence) and all(isinstance(i, Mapping) for i in lines.items),
+        is_whole=isinstance(lines, Sequence)
+        and all(isinstance(i, Mapping) and not _is_amount_lost(Fields(i, f.problems)) for i in lines.items),
     )
 
 

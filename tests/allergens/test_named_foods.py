@@ -132,6 +132,15 @@ def test_one_word_settles_it_and_what_settles_nothing_is_told(room, file):
     assert room.run("check").code == 0
 
 
+def test_a_food_that_a_claim_denies_is_told_as_the_claim_alone(room):
+    """To write the word under only_named would not put the claim right."""
+    room.write(kitchen((SPEC, "dish: Smoked beetroot", "dish: Smoked beetroot, gluten free")))
+    told = {p["slug"] for p in room.problems()}
+    assert "claims-absence" in told and SLUG not in told and room.run("check").code == 1
+    room.write(kitchen((SPEC, "dish: Smoked beetroot", "dish: Smoked beetroot, gluten")))
+    assert SLUG in {p["slug"] for p in room.problems()}
+
+
 def test_a_dish_knows_what_is_in_its_recipes_products_and_swaps(room):
     files = kitchen(
         (

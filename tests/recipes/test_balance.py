@@ -73,6 +73,14 @@ def test_a_yield_that_cannot_be_is_not_relied_upon():
         assert said(one) == TOO_MUCH and not can_be_relied_on(one)
 
 
+@pytest.mark.parametrize("lost", ["650 grms", "0,65 kg", "0 g"])
+def test_an_amount_that_cannot_be_read_is_told_and_nothing_that_was_worked_out_without_it(lost):
+    one = pot("600 g", ("ingredient", "carrot", lost), ("ingredient", "salt", "6 g"))
+    assert said(one) == [] and not can_be_relied_on(one) and not one.is_sound
+    assert any(p.is_error and lost in p.message for p in one.world.problems + one.problems)
+    assert said(pot("600 g", ("ingredient", "salt", "6 g"))) == TOO_MUCH
+
+
 def test_a_doubted_yield_names_what_was_not_weighed():
     four = [("product", "cubes", "1 dash"), ("ingredient", "salt", "to taste")]
     four += [("ingredient", name, "to taste") for name in ("sugar", "dill")]
