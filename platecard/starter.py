@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from typing import TypeVar
 
 from platecard import pipeline
-from platecard.files.entries import is_key
+from platecard.files.entries import fitting, is_key
 from platecard.files.reading import UsageError
 from platecard.package_data import read_text
 from platecard.prepared import World
@@ -50,7 +50,9 @@ def path_of(dish: str) -> str:
     folder, name = os.path.split(dish)
     stem = name[: -len(".yaml")] if name.endswith(".yaml") else name
     if not is_key(stem):
-        raise UsageError(f"'{stem}' cannot be a dish's name: use small letters, digits and hyphens, such as lamb-pea")
+        raise UsageError(
+            f"'{stem}' cannot be a dish's name: use small letters, digits and hyphens, such as {fitting(stem)}"
+        )
     if folder and not name.endswith(".yaml"):
         raise UsageError(f"'{dish}' is neither a name nor a path that ends in .yaml")
     return os.path.join(folder or "specs", stem + ".yaml")

@@ -9,13 +9,15 @@ file that cannot be read, or may be anything, counts as an unknown and is never 
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
-from platecard.diagnostics import Problem, Span, did_you_mean, error
+from platecard.diagnostics import Problem, Span, did_you_mean, error, meant
 from platecard.files import entries, folders
 from platecard.files.entries import NOTHING, UNKNOWN, Entry, is_key, is_yaml
 from platecard.files.folders import CLOSED, JudgedEntry
+from platecard.knowledge.names import fold
 from platecard.reading import drafts, kind_of
 from platecard.yaml_nodes import MAX_BYTES, decode
 
@@ -69,6 +71,9 @@ class Project(NamedTuple):
     def on_disk(self, shown: str) -> str:
         """A shown path as it can be opened from the current folder."""
         return shown if shown.startswith("platecard/data/") else os.path.relpath(os.path.join(self.root, shown))
+
+
+_TITLE = re.compile(r"^dish:[ \t]+([^#\n]*)", re.MULTILINE)
 
 
 class UsageError(Exception):
@@ -412,7 +417,8 @@ def _existing(path: str, kitchen: str | None) -> str:
     for base in (*bases, ".") if is_key(path) else ():
         if found := _dish(os.path.join(base, "specs"), path):
             return os.path.normpath(found)
-    hint = did_you_mean(entries.stem(path), sorted({key for base in (*bases, ".") for key in _dishes(base)}))
+    keys = sorted({key for base in (*bases, ".") for key in _dishes(base)})
+    hint = meant(_titled(path, bases or ["."])) or did_you_mean(entries.stem(path), keys)
     raise UsageError(f"there is no spec or folder {path}" + (f"; {hint}" if hint else _where_to_go()))
 
 
@@ -430,6 +436,19 @@ def _where_to_go() -> str:
         ": this is not a kitchen's folder; go to the one that holds specs/ and shared/, "
         "or lay out a small kitchen here with platecard new"
     )
+
+
+def _titled(said: str, bases: Iterable[str]) -> list[str]:
+    """The keys of the dishes that have these words for a title."""
+    found: list[str] = []
+    for base in bases:
+        folder = os.path.join(base, "specs")
+        for one in _below(folder) if " " in said.strip() and os.path.isdir(folder) else ():
+            text = _text(one.path, one.path, []) if one.verdict == entries.YAML else None
+            line = _TITLE.search(text or "")
+            if line is not None and fold(line[1].strip().strip("\"'")) == fold(said):
+                found.append(entries.stem(one.path))
+    return found
 
 
 def _dishes(base: str) -> list[str]:

@@ -44,3 +44,18 @@ def test_a_slip_on_the_command_line(galley, typed, says):
 def test_a_slip_in_what_is_asked(galley, typed, says, hint):
     done = galley.run(*typed.split())
     assert done.code == 1 and says in done.err and hint in done.err, done.err
+
+
+@pytest.mark.parametrize("command", [["cost"], ["check"], ["guest", "--avoid", "milk"]])
+def test_a_dish_named_by_its_title_is_told_by_its_key(galley, command):
+    for title in ("Smoked beetroot, dill oil, seeded crisp", "smoked beetroot dill oil seeded crisp"):
+        done = galley.run(*command, title)
+        assert done.code == 2 and "did you mean 'beetroot'?" in done.err
+    assert "did you mean" not in galley.run(*command, "Smoked beetroot, dill").err
+
+
+@pytest.mark.parametrize("said, key", [("fish chips", "fish-chips"), ("Lamb & Pea", "lamb-pea"), ("menu", "menu-dish")])
+def test_a_new_dish_gets_a_name_that_fits(room, said, key):
+    done = room.run("new", said)
+    assert done.code == 2 and f"such as {key}" in done.err
+    assert room.run("new", key).code == 0
