@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 
 from platecard.diagnostics import error, warning
-from platecard.layout import arrangements, geometry2d, shapes, volumes
+from platecard.layout import arrangements, geometry2d, plate_geometry, shapes, volumes
 from platecard.layout.footprint import Fault, Footprint
+from platecard.layout.geometry2d import Outline
 from platecard.layout.pattern import PULLED
 from platecard.layout.plate_geometry import capacity_ml
 from platecard.model import Dish, Plate, Step
@@ -17,6 +18,7 @@ from platecard.quantities.units import Quantity, shown
 _HEAVY = 1.3  # g/ml: a thick caramel
 _SLACK = 1.3  # piped and spooned shapes differ from their drawn size by up to this factor
 _THIN, _THICK = 0.4, 6.0  # mm: a thinner sauce dries out; a thicker one spreads unless a wall holds it
+_USUAL = 2.0  # mm: how deep a sauce usually lies
 _TILT_DEG = 15.0  # a carried plate tilts by less than this; a piece that tips sooner is not safe (practice)
 
 
@@ -35,14 +37,14 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
             thick = 1000 * ml / geometry2d.area(f.outline)
             walled = plate.form != "board" and f.length_mm >= 0.9 * float(plate.well_mm) and plate.depth_mm is not None
             if thick < _THIN or thick > _THICK and not walled:
-                right = 2 * math.sqrt(1000 * ml / (math.pi * 2))
+                others = [g for index, row in by_step.items() if index != s.index for g in row]
                 yield Fault(
                     warning(
                         "pool-thickness",
                         s.place("across"),
-                        f"{shown(ml)} ml of {called[s.put]} over {shown(f.length_mm)} mm would lie {shown(thick)} mm"
+                        f"{s.amount.text} of {called[s.put]} over {shown(f.length_mm)} mm would lie {shown(thick)} mm"
                         " deep" + (" and leave bare patches" if thick < _THIN else " and go on spreading"),
-                        f"write across: {shown(right, 0)} mm, its width at 2 mm deep",
+                        _remedy(plate, f, s.amount, thick, others),
                     ),
                     (f,),
                 )
@@ -61,6 +63,43 @@ def sauce(plate: Plate, dish: Dish, by_step: dict[int, list[Footprint]], called:
         pattern = arrangements.find(s.arrange)
         if pattern and pattern.laid == PULLED and s.amount is not None and s.index in by_step:
             yield from _pulled(s, s.amount, by_step[s.index], called[s.put])
+
+
+def _remedy(plate: Plate, pool: Footprint, amount: Quantity, thick: float, others: list[Footprint]) -> str:
+    """Another width for a pool where one suits the plate and what lies round it, and otherwise another amount."""
+    bound = _THIN if thick < _THIN else _THICK
+    for deep in (_USUAL, bound):
+        width = pool.length_mm * math.sqrt(thick / deep)
+        width = round(width) if deep == _USUAL else math.floor(width) if bound == _THIN else math.ceil(width)
+        if _suits(plate, pool, width / pool.length_mm, others):
+            return f"write across: {width} mm, its width at {shown(deep)} mm deep"
+    most = geometry2d.area(pool.outline) * bound / 1000
+    unit = "g" if amount.kind == "mass" else "ml"
+    if bound == _THIN:
+        return f"use {math.ceil(most)} {unit} or more"
+    return f"use {math.floor(most)} {unit} or less: there is no room to spread it wider"
+
+
+def _suits(plate: Plate, pool: Footprint, grown: float, others: list[Footprint]) -> bool:
+    """Whether a pool so much wider stays in the well, meets nothing more, and still bears what lies on it."""
+    x0, y0 = pool.centre
+    outline = tuple((x0 + grown * (x - x0), y0 + grown * (y - y0)) for x, y in pool.outline)
+    well = plate_geometry.well(plate)
+    if any(well.beyond(point) > 0 for point in outline):
+        return False
+    for other in others:
+        if not _meet(pool.outline, other):
+            if _meet(outline, other):
+                return False
+        elif all(geometry2d.contains(pool.outline, p) for p in other.outline):
+            if not all(geometry2d.contains(outline, p) for p in other.outline):
+                return False
+    return True
+
+
+def _meet(pool: Outline, piece: Footprint) -> bool:
+    """Whether a piece lies over the edge of a pool or within it."""
+    return geometry2d.meet(pool, piece.outline) or geometry2d.contains(pool, piece.centre)
 
 
 def _pulled(step: Step, amount: Quantity, pieces: list[Footprint], name: str) -> Iterator[Fault]:

@@ -287,8 +287,39 @@ def test_more_sauce_than_the_well_holds():
 def test_a_pool_too_thin_or_too_thick_to_stay():
     p = only(step("a", arrange="pool", across_mm=180, amount="5 ml"))
     assert p.slug == "pool-thickness" and "leave bare patches" in p.message and "write across: 56 mm" in p.hints[0]
-    assert only(step("a", arrange="pool", across_mm=60, amount="45 ml")).slug == "pool-thickness"
+    thick = only(step("a", arrange="pool", across_mm=60, amount="45 ml"))
+    assert thick.slug == "pool-thickness" and "write across: 169 mm" in thick.hints[0]
     assert found(step("a", arrange="pool", across_mm=140, amount="35 ml")) == ()
+
+
+@pytest.mark.parametrize(
+    "well, beside, hint",
+    [
+        (180, None, "write across: 160 mm, its width at 2 mm deep"),
+        (150, None, "write across: 93 mm, its width at 6 mm deep"),
+        (180, "12:00, 70 mm", "write across: 93 mm, its width at 6 mm deep"),
+        (92, None, "use 38 g or less: there is no room to spread it wider"),
+        (180, "12:00, 56 mm", "use 38 g or less: there is no room to spread it wider"),
+    ],
+)
+def test_a_pool_is_widened_only_where_there_is_room_for_it(well, beside, hint):
+    """40 g over 90 mm; what it says to do does away with the warning and brings no other."""
+    more = [step("b", arrange="one", piece=piece("disc", 20), at=beside, index=1)] if beside else []
+    steps = [step("a", arrange="pool", across_mm=90, amount="40 g", at="centre"), *more]
+    (p,) = (x for x in found(*steps, on=plate(well=well)) if x.slug == "pool-thickness")
+    assert p.message.startswith("40 g of a over 90 mm") and p.hints[0] == hint
+    said = {"across_mm": int(hint.split()[2])} if "across" in hint else {"amount": "38 g"}
+    mended = step("a", **{"arrange": "pool", "across_mm": 90, "amount": "40 g", "at": "centre", **said})
+    assert [x.slug for x in found(mended, *more, on=plate(well=well)) if x.severity != "advice"] == []
+
+
+def test_a_pool_is_not_made_smaller_than_what_lies_on_it():
+    steps = [
+        step("a", arrange="pool", across_mm=180, amount="5 g", at="centre"),
+        step("b", arrange="ring", count=6, piece=piece("disc", 20), out="70 mm", on="a", index=1),
+    ]
+    (p,) = (x for x in found(*steps, on=plate(well=190)) if x.slug == "pool-thickness")
+    assert p.hints[0] == "use 11 g or more"
 
 
 @pytest.mark.parametrize(
