@@ -60,7 +60,7 @@ from platecard.reading.drafts import Marks
 from platecard.reading.hidden import hides_food
 from platecard.recipes import appearance, resolve, unknown_names
 from platecard.recipes.resolve import Pantry
-from platecard.recipes.resolved import Resolved
+from platecard.recipes.resolved import Resolved, products_in
 from platecard.service import cautions, fire
 from platecard.service.cautions import Caution, Cautioner
 
@@ -215,10 +215,13 @@ def begin(text: str | None, file: str, key: str, world: World, found: tuple[Prob
         )
     marks = Marks(marks.is_draft or dish.is_draft, marks.is_trial or dish.is_trial)
     resolved, found = resolve.resolve(dish, world.pantry)
-    unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
+    unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen)
     offered, faults = swap_checks.stand_ins(dish, world.pantry, world.tracer.taxonomy)
-    # Whatever its texts name may be what could not be found.
-    named = () if traces.unknowns(resolved) else world.named.check(resolved, offered, words, text)
+    # Whatever its texts name may be what could not be found, or what a label that could not be read lists.
+    is_open = bool(traces.unknowns(resolved)) or any(
+        world.kitchen.products[key].label_has_errors for one in (resolved, *offered) for key in products_in(one)
+    )
+    named = () if is_open else world.named.check(resolved, offered, words, text)
     problems = (*problems, *found, *unsure, *faults, *named, *revision_to_come(dish, world.today))
     return Begun(key, file, dish, resolved, problems, offered, hides_food(problems, file, text), marks)
 
@@ -230,7 +233,7 @@ def of_recipes(world: World) -> tuple[Problem, ...]:
         part = Component(key, key, Source(SourceKind.RECIPE, key, recipe.span), "", recipe.span)
         dish = Dish(key, key, recipe.span, "", "", None, "", recipe.span, (), (part,), (), ())
         resolved, faults = resolve.resolve(dish, world.pantry)
-        found += [*faults, *traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)]
+        found += [*faults, *traces.not_established(resolved, world.tracer.taxonomy, world.kitchen)]
     return in_order(_told_once([*world.problems, *found]))
 
 

@@ -37,7 +37,7 @@ def stand_ins(dish: Dish, pantry: Pantry, taxonomy: Taxonomy) -> tuple[tuple[Res
                 )
                 for p in found
             ]
-            problems += [replace(p, severity=WARNING) for p in not_established(alone, taxonomy, pantry.kitchen.folder)]
+            problems += [replace(p, severity=WARNING) for p in not_established(alone, taxonomy, pantry.kitchen)]
             made.append(alone)
     return tuple(made), tuple(problems)
 

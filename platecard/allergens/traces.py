@@ -19,7 +19,7 @@ from platecard.knowledge import claims, languages
 from platecard.knowledge.catalogue import Entry
 from platecard.knowledge.catalogue_rows import ANY
 from platecard.knowledge.taxonomy import SULPHITE, Taxonomy
-from platecard.model import Label, Product, Unknown
+from platecard.model import Kitchen, Label, Product, Unknown
 from platecard.quantities.units import shown
 from platecard.recipes.resolved import Batch, Bought, Resolved, Use, What, within_dish
 from platecard.schema_words import NONE
@@ -317,10 +317,11 @@ def _shortest(same: list[Trace]) -> list[Trace]:
     return list(dict.fromkeys(same))
 
 
-def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tuple[Problem, ...]:
+def not_established(resolved: Resolved, taxonomy: Taxonomy, kitchen: Kitchen) -> tuple[Problem, ...]:
     """An error for each thing whose allergens are not established, at the place where it is used."""
     found: list[Problem] = []
     seen: set[int] = set()
+    folder = kitchen.folder
 
     def walk(what: What, span: Span, called: str) -> None:
         if isinstance(what, Batch):
@@ -342,7 +343,16 @@ def not_established(resolved: Resolved, taxonomy: Taxonomy, folder: str) -> tupl
                 )
             )
         elif isinstance(what, Entry) and what.depends:
-            found.append(_label_wanted(what, called, span, folder, taxonomy))
+            found.append(
+                error(
+                    "allergens-not-established",
+                    span,
+                    f"the label of '{called}' may be in the pantry, which has errors",
+                    "put those right first",
+                )
+                if kitchen.is_unread("product", "")
+                else _label_wanted(what, called, span, folder, taxonomy)
+            )
 
     for part in resolved.parts:
         walk(part.use.what, part.use.span, claims.shown(part.component.source.name))

@@ -62,7 +62,7 @@ def prepare(
     if faults := tuple(p for p in regular.problems if p.is_error and p.withholds and p.slug != _ANSWERED_FOR):
         return None, faults
     resolved, found = resolve.resolve(answer.dish, world.pantry)
-    unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen.folder)
+    unsure = traces.not_established(resolved, world.tracer.taxonomy, world.kitchen)
     # Without a plate (its pieces lie as on the regular one), without steps to time, and without the chef's record,
     # which is that of the regular plate.
     bare = replace(

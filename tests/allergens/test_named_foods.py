@@ -141,6 +141,29 @@ def test_a_food_that_a_claim_denies_is_told_as_the_claim_alone(room):
     assert SLUG in {p["slug"] for p in room.problems()}
 
 
+def test_a_label_that_cannot_be_read_is_told_alone(room):
+    """The list without its brackets may name what the title does; when it is written as it should be, it does not."""
+    cube = "products:\n  cube: {called: Picked crab, label: {read: 2026-09-01, contains: LIST}}\n"
+    files = kitchen(
+        (SPEC, "dish: Smoked beetroot", "dish: Smoked beetroot, crab"), (SPEC, "{ingredient: dill}", "{product: cube}")
+    )
+    for written, is_told in (('"crab, milk"', False), ("[milk]", True), ("[crab, milk]", False)):
+        room.write({**files, "shared/pantry-stock.yaml": cube.replace("LIST", written)})
+        told = room.problems()
+        assert (SLUG in {p["slug"] for p in told if "crab" in p["message"]}) == is_told, written
+        assert ("wrong-type" in {p["slug"] for p in told}) == written.startswith('"')
+
+
+def test_a_pantry_that_cannot_be_read_is_told_and_no_product_accused_of_having_no_label(room):
+    files = kitchen((SPEC, "{ingredient: dill}", "{ingredient: stock cube}"))
+    room.write(files)
+    before = [p for p in room.problems() if p["slug"] == "allergens-not-established" and p["file"] == SPEC]
+    assert before and "label" in before[0]["hints"][-1]
+    room.write({"shared/pantry.yaml": "products:\n  a: {called: A: B: C\n"})
+    after = [p for p in room.problems() if p["slug"] == "allergens-not-established" and p["file"] == SPEC]
+    assert [p["hints"] for p in after] == [["put those right first"]] and room.run("check").code == 1
+
+
 def test_a_dish_knows_what_is_in_its_recipes_products_and_swaps(room):
     files = kitchen(
         (
