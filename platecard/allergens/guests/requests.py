@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from difflib import SequenceMatcher
 from typing import NamedTuple
 
 from platecard.diagnostics import meant, nearest
@@ -43,6 +44,10 @@ COMMON = frozenset(
 )
 # A shorter word is like too many others.
 _SHORT = 4
+_ALIKE = 0.8
+_NO_FOOD = frozenset(
+    ("everything", "anything", "all", "food")
+)  # said alone they name none, though a seasoning's name may
 # A word that names more nodes than this is a group, not a species.
 MAX_SPECIES = 2
 _ELIDED = re.compile(r"(?<=\b[dlDL])['’](?=\w)")
@@ -295,6 +300,8 @@ def is_vague(entry: Entry, food: FoodKinds) -> bool:
 def _nearest(
     key: str, taxonomy: Taxonomy, food: FoodKinds, catalogue: Catalogue, spoken: guests.GuestWords
 ) -> tuple[str, ...]:
+    if _NO_FOOD.issuperset(key.split()):
+        return ()
     near = nearest(key, (*spoken.meanings, *food.by_word, *taxonomy.by_word))
     if near:
         return near
@@ -302,4 +309,12 @@ def _nearest(
         return ()
     # Of several words, one that is known by itself may be what was meant.
     known = [r for r in runs(key) if r in spoken.meanings or r in food.by_word or r in taxonomy.by_word]
-    return tuple(dict.fromkeys(sorted(known, key=len, reverse=True)))[:3] or catalogue.near(key)
+    meant = tuple(dict.fromkeys(sorted(known, key=len, reverse=True)))[:3]
+    return meant or tuple(name for name in catalogue.near(key) if _is_like(key, name))
+
+
+def _is_like(said: str, name: str) -> bool:
+    """Whether at least half of the words said stand in a name, misspelt by no more than a letter in five."""
+    words, parts = said.split(), name.split()
+    near = [w for w in words if any(SequenceMatcher(None, w, part).ratio() >= _ALIKE for part in parts)]
+    return 2 * len(near) >= len(words)

@@ -326,6 +326,13 @@ def test_a_word_of_two_meanings_or_none_is_not_understood(said):
     assert not is_understood(said)
 
 
+@pytest.mark.parametrize("said, offered", [("nucitella", ()), ("to everything", ()), ("cheddarr", ("cheddar",))])
+def test_what_is_only_remotely_like_a_food_is_not_offered(said, offered):
+    with pytest.raises(NotUnderstood) as refused:
+        understand(said, TAXONOMY, CATALOGUE)
+    assert refused.value.hints[: len(offered) or None] == offered
+
+
 def test_an_unclear_word_offers_what_may_be_meant():
     with pytest.raises(NotUnderstood) as stop:
         meant("no rind")
