@@ -156,7 +156,9 @@ class Catalogue:
             if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts, is_two):
                 entry = self._entry(hits[0])
                 return Lookup(entry, read_as=entry.name)
-        if len(hits) == 1 and self._keeps(self._entry(hits[0]), parts, is_two):
+        if len(hits) == 1 and (
+            self._keeps(self._entry(hits[0]), parts, is_two) or self._is_written(self._entry(hits[0]), name)
+        ):
             return Lookup(self._entry(hits[0]))
         if not hits:
             hits = sorted({i for n in self._by_words.get(loose(name), ()) for i in self._hits(n)})
@@ -193,6 +195,10 @@ class Catalogue:
         if inside and outside.strip(" ,"):
             return self._both(self.find_plain(outside), self.find_plain(inside)) or found
         return found
+
+    def _is_written(self, entry: Entry, name: str) -> bool:
+        """Whether a name is one of an entry's own, sign for sign: "half & half"."""
+        return any(name.casefold() == own.casefold() for own in self.names_of(entry))
 
     def _keeps(self, entry: Entry, parts: tuple[str, ...], is_two: bool) -> bool:
         """Whether ``entry`` leaves nothing out of the foods that stand in the parts of a name.

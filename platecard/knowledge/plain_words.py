@@ -66,7 +66,7 @@ class Left(NamedTuple):
 
 
 # Signs between two foods, and those of them that make no kind of the one before: "oil, olive" but "oil & butter".
-_BETWEEN = re.compile(r"[,;()\[\]/+&:|·•*=<>!?–—]|\.(?!\d)|\s-\s|(?<=\w)'s\b(?=\s)")
+_BETWEEN = re.compile(r"[,;()\[\]/+&:|·•*=<>!?–—]|\.(?!\d)|\s-\s")
 _TWO_FOODS = re.compile(r"[;/+&:|·•*=<>!?–—]|\.(?!\d)|\s-\s|\bor\b|\boder\b|\bou\b")
 
 

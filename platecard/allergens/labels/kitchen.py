@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from platecard.allergens.labels import check, text
 from platecard.allergens.labels.check import OpenPart, Silent, Stated
 from platecard.allergens.labels.parts import CLAIM, ReadLabel
-from platecard.diagnostics import Problem, Span, advice, did_you_mean, error
+from platecard.diagnostics import Problem, Span, advice, did_you_mean, error, warning
 from platecard.knowledge import laws
 from platecard.knowledge.catalogue import Catalogue, Entry
 from platecard.knowledge.catalogue_rows import ANY
@@ -53,11 +53,18 @@ def read_labels(kitchen: Kitchen, catalogue: Catalogue, taxonomy: Taxonomy, in_f
             read, parts, faults = read_one(label, stated, catalogue, taxonomy, watched)
             made.texts[product.key] = read
             found += faults
-        # A text that was read in full says what is in the product, whatever it is called.
-        if (label is not None or product.is_a) and (read is None or parts):
+        if label is not None or product.is_a:
+            left_open = bool(parts)
             named = _against_names(product, read, stated, catalogue, taxonomy, watched)
-            found += (problem for _, problem in named)
-            parts = (*parts, *(OpenPart(product.called, product.span, (node,)) for node, _ in named))
+            entry = catalogue.find(product.called).entry
+            for node, problem in named:
+                # A text that was read in full says what is in the product, whatever it is called; that it may not
+                # have been entered in full is told. Cheddar without milk is no cheddar: that stays open.
+                if read is None or left_open or (entry is not None and node in entry.contains):
+                    found.append(problem)
+                    parts = (*parts, OpenPart(product.called, product.span, (node,)))
+                else:
+                    found.append(_is_it_whole(problem))
         if parts:
             made.left_open[product.key] = parts
         if found:
@@ -127,6 +134,17 @@ def _against_names(
             ):
                 found.setdefault(node, problem)
     return list(found.items())
+
+
+def _is_it_whole(problem: Problem) -> Problem:
+    """A warning in place of the error that a product's name does not fit its lists, where its text decides."""
+    said = problem.message.partition(", which")[0]
+    return warning(
+        "text-against-name",
+        problem.span,
+        f"{said}, which the text of its label does not name",
+        "compare it with the pack: the text decides, and has to be entered whole",
+    )
 
 
 def _silent(

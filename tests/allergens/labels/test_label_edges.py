@@ -1292,3 +1292,22 @@ def test_what_is_announced_without_a_name_leaves_the_label_open(said):
 def test_numbers_of_additives_are_read_however_they_are_joined():
     for said in ("preservatives 220 202", "preservatives 220-224", "preservative no 223", "preservatives (202, 224)"):
         assert "sulphite" in reading(f"Water, {said}").contains, said
+
+
+@pytest.mark.parametrize(
+    "called, text, slug, is_sound",
+    [
+        ("Cheddar", "Salt, cultures", "label-against-name", False),
+        ("Smoked salmon", "Salt, sugar", "label-against-name", False),
+        ("House almond slice", "Water, salt", "text-against-name", True),
+        ("Cheddar", "Milk, salt, cultures", "", True),
+        ("Butter beans", "Butter beans, water, salt", "", True),
+        ("Coconut milk", "Coconut, water", "", True),
+    ],
+)
+def test_a_text_without_the_food_that_the_product_is_called(called, text, slug, is_sound):
+    """Cheddar without milk stays open; another name only asks whether the whole text was entered."""
+    pantry = f'products:\n  p: {{called: {called}, label: {{read: 2026-01-02, text: "{text}"}}}}\n'
+    dish = prepared(poured({"a": "{product: p}"}), {PANTRY: pantry})
+    told = {p.slug for p in dish.problems if p.slug.endswith("against-name")}
+    assert (told, dish.is_sound) == ({slug} - {""}, is_sound)
