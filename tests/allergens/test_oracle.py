@@ -337,7 +337,7 @@ def finished(made: Maker):
 # --------------------------------------------------------------------------- what each law declares
 
 
-@seeds(600)
+@seeds(400)
 def test_declarations_of_five_laws(drawn):
     for seed in drawn:
         agree(Maker(seed))
@@ -372,7 +372,7 @@ def agree(made: Maker) -> None:
             assert {e.node for e in said.exempted} == book.exempted(dish.key, key), (dish.key, key)
 
 
-@seeds(300)
+@seeds(220)
 def test_sums_of_sulphites(drawn):
     for seed in drawn:
         agree_on_sulphites(Maker(seed, dishes=1))
@@ -391,7 +391,7 @@ def agree_on_sulphites(made: Maker) -> None:
 # --------------------------------------------------------------------------- what a guest is told
 
 
-@seeds(300)
+@seeds(220)
 def test_guest_against_every_subset_of_changes(drawn):
     for seed in drawn:
         chance = Random(seed)

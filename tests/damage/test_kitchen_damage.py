@@ -6,7 +6,7 @@ import pytest
 
 from tests.damage import kitchen_damage as damage
 
-SAMPLE = 10 * len(damage.DAMAGES)
+SAMPLE = 7 * len(damage.DAMAGES)
 
 
 def test_no_damage_makes_an_answer_weaker():

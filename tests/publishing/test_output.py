@@ -24,7 +24,7 @@ from tests.kitchens import BEETROOT, KITCHEN, SMOKED, SPEC, kitchen
 SECOND = BEETROOT.replace("Smoked beetroot", "Second beetroot")
 EDIT = (SPEC, "count: 3, piece: {shape: disc", "count: 4, piece: {shape: disc")
 # Kills in a run of the suite; a slow run asks for more (see DEVELOPERS.md).
-KILLS = int(os.environ.get("PLATECARD_KILLS", "10"))
+KILLS = int(os.environ.get("PLATECARD_KILLS", "6"))
 
 # How long an expo looks away, so that a build has the machine to itself for as long.
 A_MOMENT = 0.004

@@ -943,9 +943,9 @@ def test_the_dishes_of_the_demo_kitchen_need_no_other_recipes(demo):
         assert len(files) < len(DEMO) and one.is_sound
 
 
-@pytest.mark.parametrize("share", range(8))
+@pytest.mark.parametrize("share", range(5))
 def test_a_value_spoilt_anywhere_in_a_whole_kitchen_never_throws(demo, share):
-    """Each value misspelt by one letter, or with something else in its place."""
+    """Five of eight values misspelt by one letter, or with something else in their place."""
     sound, used, spoilt_in_turn = demo
     specs = [f for f in DEMO if f.startswith("specs/")]
     assert len(spoilt_in_turn) > 250
