@@ -47,6 +47,12 @@ def plan(kind: str, old: str, new: str, project: Project) -> Renaming:
     """The renaming of ``old`` to ``new``; raises :class:`UsageError` where it cannot be done."""
     if not _KEY.fullmatch(new):
         raise UsageError(f"'{new}' is no key: use small letters, digits and hyphens, such as dill-oil")
+    # What cannot be read may name it too, and would go on doing so.
+    unread = [p.span.file for p in project.unread if p.span] + [s.file for s in project.specs if s.text is None]
+    texts = (*project.library, *((s.file, s.text) for s in project.specs if s.text is not None))
+    unread += [path for path, text in texts if parse(text, path)[0] is None]
+    if unread:
+        raise UsageError(f"{unread[0]} cannot be read, and may name '{old}' too; put that right first")
     edits: list[Edit] = []
     defined = 0
     library: list[tuple[str, str]] = []

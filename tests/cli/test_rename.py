@@ -96,6 +96,15 @@ def test_a_name_under_which_a_dish_would_say_something_else_is_refused(room):
     assert run.code == 2 and "would say something else; nothing was changed" in run.err and texts(room) == before
 
 
+@pytest.mark.parametrize("file", ["specs/half.yaml", "shared/pantry-half.yaml"])
+@pytest.mark.parametrize("data", [b"dish: [", b"\xff\xfe\x00", b""])
+def test_a_file_that_cannot_be_read_may_name_it_too(shop, file, data):
+    (shop.root / file).write_bytes(data)
+    before = texts(shop)
+    run = shop.run("rename", "plate", "wide", "broad", "--write")
+    assert run.code == 2 and "cannot be read, and may name 'wide' too" in run.err and texts(shop) == before
+
+
 def test_where_one_file_cannot_be_written_none_is(shop, monkeypatch):
     before, replace, done = texts(shop), os.replace, []
 

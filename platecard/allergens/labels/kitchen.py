@@ -214,11 +214,15 @@ def _printed_under(label: Label, kitchen: Kitchen) -> tuple[str, ...]:
 
 def _uncapped(kitchen: Kitchen) -> frozenset[str]:
     """The products whose maker no law on file holds to a ceiling of sulphites."""
-    capped = {key for key in laws.names() if (law := laws.load(key)[0]) and law.sulphites and law.sulphites.ceilings}
+
+    def caps(key: str) -> bool:
+        law = laws.load(key)[0]
+        return law is not None and law.sulphites is not None and law.sulphites.ceilings
+
     return frozenset(
         product.key
         for product in kitchen.products.values()
-        if product.label is not None and capped.isdisjoint(_printed_under(product.label, kitchen))
+        if product.label is not None and not any(map(caps, _printed_under(product.label, kitchen)))
     )
 
 

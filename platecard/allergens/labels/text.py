@@ -170,14 +170,15 @@ class _Reader:
         """
         name, klass = plain(level.text[a:b]), ""
         if not heads and (self.match.stands_for_more(name) or (not inside and _BARE_FIGURE.fullmatch(name))):
-            return [self.left_unsaid(level, a, b)]
+            # "Other ingredients (milk, salt)" are written out in their bracket.
+            return self.brackets(level, a, b) or [self.left_unsaid(level, a, b)]
         for joiner in () if heads else _WORD.finditer(level.text, a, b):
             # "Salt and others" is salt, and what is not said.
             if (joiner.group() == "&" or fold(joiner.group()) in self.words.joiners) and self.match.stands_for_more(
                 plain(level.text[joiner.end() : b])
             ):
                 before = self.item(level, a, joiner.start(), inside, tail=tail, behind=behind)
-                return [*before, self.left_unsaid(level, joiner.end(), b)]
+                return [*before, *self.brackets(level, joiner.end(), b), self.left_unsaid(level, joiner.end(), b)]
         made_of = (
             None
             if tail or fold(name) in self.words.classes or self.match.exact(name)
@@ -193,7 +194,7 @@ class _Reader:
         if (klass or inside) and _BARE_NUMBERS.fullmatch(name):
             name = re.sub(r"(?:no\.? ?)?([0-9]{3,4}[a-j]?)[/+-]?", r"E\1 ", name).strip()
         elif klass and re.search(r"[0-9]", name) and not _E_NUMBER.search(name):
-            return [self.left_unsaid(level, a, b)]  # a number of an additive that is not read as one
+            return [*inner, self.left_unsaid(level, a, b)]  # a number of an additive that is not read as one
         if not name and (inside and not inner or not klass):
             return inner
         start = next((i for i in range(a, b) if level.text[i].isalnum()), a)
@@ -300,7 +301,7 @@ class _Reader:
         # The opener's own words may name an allergen too: "made in a bakery with milk that also uses egg".
         for a, b in [*_split(level.text, low, high, ",;:"), *([(opened, low)] if kind == "may" else [])]:
             if kind != "aside" and a >= low and self.match.stands_for_more(plain(level.text[a:b])):
-                inner.append(self.left_unsaid(level, a, b))
+                inner += [*self.brackets(level, a, b), self.left_unsaid(level, a, b)]
                 continue
             here = self.match.segments(plain(level.text[a:b]), statement=True)
             if here.left and kind != "aside" and a >= low:

@@ -1311,3 +1311,10 @@ def test_a_text_without_the_food_that_the_product_is_called(called, text, slug, 
     dish = prepared(poured({"a": "{product: p}"}), {PANTRY: pantry})
     told = {p.slug for p in dish.problems if p.slug.endswith("against-name")}
     assert (told, dish.is_sound) == ({slug} - {""}, is_sound)
+
+
+@pytest.mark.parametrize(
+    "said", ["other ingredients (milk, salt)", "salt and others (milk)", "contains: see overleaf (milk)", "more (milk)"]
+)
+def test_what_stands_in_a_bracket_behind_such_words_counts(said):
+    assert under(reading(f"Water, sugar, {said}").contains, "milk")
